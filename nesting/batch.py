@@ -1,0 +1,386 @@
+"""What is asked: papers, trimmer, card designs, loose pieces.
+
+Lengths are integer nanometres. Edges are named with the front of the sheet towards you.
+Nothing here validates: data is checked once, where it enters (``nesting.files`` and
+``nesting.layers``).
+"""
+
+from dataclasses import dataclass, field
+from math import gcd
+from typing import Literal
+
+from nesting.units import Unit
+
+Edge = Literal["left", "right", "top", "bottom"]
+Print = Literal["plain", "four-way", "two-way", "one-way"]
+FaceName = Literal["front", "back"]
+Turn = Literal["never", "may", "must"]
+Fold = Literal["left", "top", "none"]
+Where = Literal["outside", "inside", "behind"]
+Axis = Literal["x", "y"]
+Grain = Literal["long", "short"]
+
+#: The name by which a layer says that it lies on the card itself.
+ON_CARD = "card"
+#: The layer name under which a card's base stands in ``Piece.uses``.
+BASE = "base"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong in what was asked.
+
+    ``path`` leads to it from the root of the batch file, e.g. ``("cards", "windfall", "make")``;
+    ``nesting.files`` turns it into line and column.
+    """
+
+    path: tuple[str | int, ...]
+    read: str
+    expected: str
+
+
+class BatchError(ValueError):
+    """What was asked cannot be planned; ``faults`` has every reason, in the order of the file."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        super().__init__("\n".join(f"{fault.read}; {fault.expected}" for fault in faults))
+        self.faults = faults
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """One length for each edge."""
+
+    left: int = 0
+    right: int = 0
+    top: int = 0
+    bottom: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Trimmer:
+    """What cuts. Defaults are those of a file in inches."""
+
+    kind: Literal["sliding", "rotary", "lever", "knife"] = "sliding"
+    marks: int = 1_587_500
+    longest_cut: int | None = None
+    narrowest_hold: int = 12_700_000
+    cut_width: int = 0
+    can_stop: bool = False
+    stack: int = 1
+    hand: Literal["right", "left"] = "right"
+    repeat: Literal["same ruler setting", "descending marks"] = "same ruler setting"
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A side of a paper; ``up`` is the sheet edge that is the top of the print."""
+
+    print: Print = "plain"
+    up: Edge = "top"
+
+    @property
+    def directed(self) -> bool:
+        """Whether a quarter turn shows."""
+        return self.print in ("one-way", "two-way")
+
+
+@dataclass(frozen=True, slots=True)
+class BarcodeStrip:
+    """The maker's printed strip along one edge, inside the sheet's size or beyond it."""
+
+    edge: Edge = "bottom"
+    width: int = 12_700_000
+    beyond_the_sheet: bool = True
+    back_usable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A size of paper to cut from, without a strip beyond it.
+
+    ``have`` is None for plenty. ``price`` is of one new sheet, in hundredths of the user's money.
+    An offcut has neither barcode strip nor edge trim, and cannot be bought.
+    """
+
+    width: int
+    height: int
+    have: int | None = None
+    price: int | None = None
+    offcut: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A kind of paper: its sheets and faces."""
+
+    name: str
+    sheets: tuple[Sheet, ...]
+    buy: bool = True
+    front: Face = field(default_factory=Face)
+    back: Face = field(default_factory=Face)
+    grain: Grain | None = None
+    barcode_strip: BarcodeStrip | None = None
+    edge_trim: Edges = field(default_factory=Edges)
+
+    def face(self, name: FaceName) -> Face:
+        """The face of that name."""
+        return self.front if name == "front" else self.back
+
+    @property
+    def printed_faces(self) -> tuple[FaceName, ...]:
+        """The names of the faces that are not plain."""
+        names: tuple[FaceName, ...] = ("front", "back")
+        return tuple(name for name in names if self.face(name).print != "plain")
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """Where a layer lies, from the card's edges; an axis not given is centred on what is below."""
+
+    left: int | None = None
+    right: int | None = None
+    top: int | None = None
+    bottom: int | None = None
+    centre: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """The folded (or flat) card itself; ``face`` None takes the paper's default."""
+
+    paper: str
+    face: FaceName | None = None
+    fold: Fold = "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One layer of a card.
+
+    Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
+    ``height``, of which a missing one is the full extent of the layer underneath.
+    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.layers.fill_defaults``).
+    """
+
+    name: str
+    paper: str
+    face: FaceName | None = None
+    over: str | None = None
+    reveal: Edges | None = None
+    width: int | None = None
+    height: int | None = None
+    circle: int | None = None
+    at: At | None = None
+    where: Where = "outside"
+    each: int = 1
+    turn: Turn | None = None
+    die_allowance: int = 0
+    wrap: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A card design: finished size, base, layers from bottom to top."""
+
+    name: str
+    make: int
+    width: int
+    height: int
+    base: Base | None = None
+    layers: tuple[Layer, ...] = ()
+    spares: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LoosePiece:
+    """A piece asked for by itself, without a card."""
+
+    name: str
+    paper: str
+    count: int
+    width: int | None = None
+    height: int | None = None
+    circle: int | None = None
+    face: FaceName | None = None
+    turn: Turn | None = None
+    die_allowance: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """All that is asked. Defaults are those of a file in inches."""
+
+    name: str
+    unit: Unit
+    papers: tuple[Paper, ...]
+    cards: tuple[Card, ...] = ()
+    pieces: tuple[LoosePiece, ...] = ()
+    trimmer: Trimmer = field(default_factory=Trimmer)
+    spares: int = 0
+    keep_from: tuple[tuple[int, int], ...] = ((12_700_000, 101_600_000), (50_800_000, 50_800_000))
+    lap: int = 6_350_000
+    prefer: Literal["easy-cutting", "big-offcut"] = "easy-cutting"
+
+    def paper(self, name: str) -> Paper:
+        """The paper of that name; KeyError where there is none."""
+        for paper in self.papers:
+            if paper.name == name:
+                return paper
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A score line across a piece: ``axis`` x is the line x = ``at`` of the upright piece."""
+
+    axis: Axis
+    at: int
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """How many of a piece one layer of one card asks for; ``card`` None is a loose piece."""
+
+    card: str | None
+    layer: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One size to be cut, however many cards it is for.
+
+    ``width`` and ``height`` are as seen on the upright card, without the die allowance; a circle
+    has its diameter in both. ``grain`` is the axis of the upright piece along which the grain
+    should run, where the paper has one and the piece is folded.
+    """
+
+    id: str
+    letter: str
+    name: str
+    shape: Literal["rect", "circle"]
+    width: int
+    height: int
+    die_allowance: int
+    paper: str
+    face: FaceName
+    print: Print
+    up: Edge
+    turn: Turn
+    grain: Axis | None
+    score: Score | None
+    demand: int
+    uses: tuple[Use, ...]
+
+    def on_sheet(self, *, turned: bool) -> tuple[int, int]:
+        """Width and height of the piece's blank as it lies on the sheet, front up, in nm.
+
+        ``turned`` is relative to the print, as in the plan: a piece not turned has its height
+        along the print's up.
+        """
+        width = self.width + 2 * self.die_allowance
+        height = self.height + 2 * self.die_allowance
+        sideways = self.up in ("left", "right")
+        return (height, width) if turned != sideways else (width, height)
+
+    @property
+    def turns(self) -> tuple[bool, ...]:
+        """The values ``turned`` may take."""
+        return {"never": (False,), "must": (True,), "may": (False, True)}[self.turn]
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Sheets of one size that a paper can be cut from at one cost.
+
+    ``count`` None means without limit; ``bought`` says that they are not at hand.
+    """
+
+    sheet: Sheet
+    bought: bool
+    count: int | None
+    cost: int
+
+
+def supplies(paper: Paper) -> tuple[Supply, ...]:
+    """What a paper's full need can be cut from, and what each sheet of it costs.
+
+    A paper with one size of whole sheets and no offcuts has one supply without limit at cost 1:
+    the cost is the number of sheets. Otherwise a whole sheet at hand costs its price (where every
+    whole sheet has one) or else its area, in the smallest whole numbers that keep the ratio; an
+    offcut costs nothing; a sheet to buy costs so much more that buying one less outweighs any
+    choice among the sheets at hand.
+
+    The full need is what the bound is about, so sheets to buy are among the supplies even where
+    the paper cannot be bought again.
+    """
+    if len(paper.sheets) == 1 and not paper.sheets[0].offcut:
+        return (Supply(paper.sheets[0], bought=False, count=None, cost=1),)
+    whole = [sheet for sheet in paper.sheets if not sheet.offcut]
+    prices = [sheet.price for sheet in whole if sheet.price is not None]
+    weights = prices if len(prices) == len(whole) else [s.width * s.height for s in whole]
+    unit = gcd(*weights) or 1
+    cost = {id(sheet): weight // unit for sheet, weight in zip(whole, weights, strict=True)}
+    at_hand = tuple(
+        Supply(sheet, bought=False, count=sheet.have, cost=cost.get(id(sheet), 0))
+        for sheet in paper.sheets
+    )
+    dearer = 1 + sum(s.cost * s.count for s in at_hand if s.count is not None)
+    to_buy = tuple(
+        Supply(sheet, bought=True, count=None, cost=cost[id(sheet)] * dearer)
+        for sheet in whole
+        if sheet.have is not None
+    )
+    return at_hand + to_buy
+
+
+def strip_of(paper: Paper, sheet: Sheet) -> BarcodeStrip | None:
+    """The barcode strip a sheet carries; an offcut has none."""
+    return None if sheet.offcut else paper.barcode_strip
+
+
+def full_size(paper: Paper, sheet: Sheet) -> tuple[int, int]:
+    """Width and height of the sheet as it lies on the table, with a strip beyond its size, in nm."""
+    strip = strip_of(paper, sheet)
+    if strip is None or not strip.beyond_the_sheet:
+        return sheet.width, sheet.height
+    if strip.edge in ("left", "right"):
+        return sheet.width + strip.width, sheet.height
+    return sheet.width, sheet.height + strip.width
+
+
+def taken_off(paper: Paper, sheet: Sheet) -> tuple[tuple[Edge, int, Literal["strip", "edge"]], ...]:
+    """What is cut off a full sheet before pieces are, in order: edge, width in nm, what it is.
+
+    The barcode strip comes first, then the edge trim of each edge, inside the strip where both
+    are on one edge.
+    """
+    strip = strip_of(paper, sheet)
+    first: list[tuple[Edge, int, Literal["strip", "edge"]]] = []
+    if strip is not None:
+        first.append((strip.edge, strip.width, "strip"))
+    if not sheet.offcut:
+        trim = paper.edge_trim
+        edges: tuple[tuple[Edge, int], ...] = (
+            ("left", trim.left), ("right", trim.right), ("top", trim.top), ("bottom", trim.bottom),
+        )  # fmt: skip
+        first.extend((edge, width, "edge") for edge, width in edges if width)
+    return tuple(first)
+
+
+def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
+    """Width and height left for pieces: strip, edge trim and their cuts off, in nm."""
+    width, height = full_size(paper, sheet)
+    for edge, off, _ in taken_off(paper, sheet):
+        if edge in ("left", "right"):
+            width -= off + cut_width
+        else:
+            height -= off + cut_width
+    return width, height
+
+
+def is_kept(width: int, height: int, keep_from: tuple[tuple[int, int], ...]) -> bool:
+    """Whether an offcut is as large as one of the smallest useful sizes, either way round."""
+    short, long = sorted((width, height))
+    return any(short >= min(size) and long >= max(size) for size in keep_from)

@@ -1,0 +1,1 @@
+"""Batch files, lists of pieces and plans on disk."""

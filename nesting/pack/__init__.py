@@ -1,0 +1,1 @@
+"""How the answer is found: ``solve`` puts the stages together."""

@@ -1,0 +1,338 @@
+"""What is answered: cut trees, layouts, the plan and its figures.
+
+The cut tree is the layout: a layout that cannot be cut edge to edge cannot be written down.
+Coordinates are integer nanometres from the sheet's lower left corner, front up, x right, y up.
+Every list of blanks or offcuts, every area and every figure is a walk over the tree.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+from nesting.batch import Axis, Batch, Edge, Paper, Piece, Use
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """An edge-to-edge cut: ``axis`` x is the line x = ``at``, measured from the node's low edge.
+
+    The cut width lies on the high side and is clipped at that edge.
+    """
+
+    axis: Axis
+    at: int
+    low: "Node"
+    high: "Node"
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A rectangle cut out for a piece; ``turned`` is relative to the print.
+
+    ``circles`` are the centres of a circle piece's discs, from the sheet's origin.
+    """
+
+    piece: str
+    turned: bool = False
+    circles: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Offcut:
+    """What is left over, kept or to the bin."""
+
+    keep: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The barcode strip."""
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeTrim:
+    """An edge trimmed off before anything else."""
+
+
+Node = Cut | Blank | Offcut | Strip | EdgeTrim
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A node of a cut tree with its rectangle on the sheet."""
+
+    node: Node
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What kind of sheet a layout is cut from; ``name`` is its nominal size, written out."""
+
+    kind: Literal["sheet", "offcut", "middle"]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How one sheet is cut, and how many are cut alike.
+
+    ``width`` and ``height`` are of the whole sheet, with a strip beyond its size; ``to_buy`` of
+    the ``alike`` sheets are not at hand.
+    """
+
+    id: int
+    paper: str
+    source: Source
+    width: int
+    height: int
+    alike: int
+    to_buy: int
+    cut_width: int
+    tree: Node
+
+    def walk(self) -> Iterator[Placed]:
+        """Every node with its rectangle, a cut before its sides, the low side before the high."""
+        todo = [Placed(self.tree, 0, 0, self.width, self.height)]
+        while todo:
+            placed = todo.pop()
+            yield placed
+            if isinstance(placed.node, Cut):
+                todo.extend(reversed(sides(placed, self.cut_width)))
+
+    @property
+    def blanks(self) -> tuple[Placed, ...]:
+        """The blanks with their rectangles, in the order of the walk."""
+        return tuple(placed for placed in self.walk() if isinstance(placed.node, Blank))
+
+    @property
+    def offcuts(self) -> tuple[Placed, ...]:
+        """The offcuts with their rectangles; one of no width (a clipped cut) is none."""
+        return tuple(
+            placed
+            for placed in self.walk()
+            if isinstance(placed.node, Offcut) and placed.width and placed.height
+        )
+
+    @property
+    def cuts(self) -> tuple[Placed, ...]:
+        """The cuts with the rectangles they divide."""
+        return tuple(placed for placed in self.walk() if isinstance(placed.node, Cut))
+
+
+def sides(placed: Placed, cut_width: int) -> tuple[Placed, Placed]:
+    """The two rectangles a cut makes, low side first.
+
+    Raises
+    ------
+    TypeError
+        The node is not a cut.
+    """
+    cut = placed.node
+    if not isinstance(cut, Cut):
+        raise TypeError(f"{cut!r} is not a cut")
+    if cut.axis == "x":
+        beyond = min(cut.at + cut_width, placed.width)
+        return (
+            Placed(cut.low, placed.x, placed.y, cut.at, placed.height),
+            Placed(cut.high, placed.x + beyond, placed.y, placed.width - beyond, placed.height),
+        )
+    beyond = min(cut.at + cut_width, placed.height)
+    return (
+        Placed(cut.low, placed.x, placed.y, placed.width, cut.at),
+        Placed(cut.high, placed.x, placed.y + beyond, placed.width, placed.height - beyond),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SheetValue:
+    """The most value that the usable rectangle of a sheet of this nominal size can hold."""
+
+    width: int
+    height: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A proven least cost of a paper's full need: no plan of edge-to-edge cuts needs less.
+
+    ``by`` is the kind of proof. ``area``: the blanks' areas alone. ``values``: each piece has an
+    integer value, no sheet holds more than its ``sheet_values`` entry, and so
+    ``ceil((sum of value x demand - sum over limited supplies of count x
+    max(0, sheet value - scale x cost)) / scale)`` is the least cost, where for every supply
+    without limit sheet value <= scale x cost (Farley 1990; linear programming duality).
+    ``search``: exhaustion; not to be verified from the plan.
+    """
+
+    value: int
+    of: Literal["sheets", "cost"]
+    by: Literal["area", "values", "search"]
+    scale: int = 1
+    sheet_values: tuple[SheetValue, ...] = ()
+    values: dict[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Uncut:
+    """Pieces that the paper does not suffice for."""
+
+    piece: str
+    count: int
+    uses: tuple[Use, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CardCount:
+    """How many cards of a design all pieces are cut for."""
+
+    card: str
+    asked: int
+    complete: int
+
+
+@dataclass(frozen=True, slots=True)
+class PaperFigures:
+    """What a paper's need comes to.
+
+    ``needed`` counts the whole sheets of the full need, ``used`` the whole sheets cut (at hand
+    and to buy), ``have`` those at hand (None is plenty). ``in_pieces``, ``kept`` and ``waste``
+    are shares of the nominal sheets used, offcuts included, and add up to 1.
+    """
+
+    paper: str
+    needed: int
+    have: int | None
+    used: int
+    to_buy: int
+    bound: Bound
+    proven: bool
+    in_pieces: float
+    kept: float
+    waste: float
+    cuts: int
+    ruler_settings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole answer; ``asked`` is the batch with every default filled in."""
+
+    tool: str
+    seed: int
+    ended: Literal["proven", "limit", "interrupted"]
+    asked: Batch
+    pieces: tuple[Piece, ...]
+    layouts: tuple[Layout, ...]
+    uncut: tuple[Uncut, ...]
+    cards: tuple[CardCount, ...]
+    papers: tuple[PaperFigures, ...]
+    warnings: tuple[str, ...] = ()
+
+    def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
+        """The piece of that id; KeyError where there is none."""
+        for piece in self.pieces:
+            if piece.id == id:
+                return piece
+        raise KeyError(id)
+
+    def layouts_of(self, paper: str) -> tuple[Layout, ...]:
+        """The layouts of that paper, in order."""
+        return tuple(layout for layout in self.layouts if layout.paper == paper)
+
+    @property
+    def all_cut(self) -> bool:
+        """Whether everything asked for is cut from sheets at hand."""
+        return not self.uncut and not any(figures.to_buy for figures in self.papers)
+
+
+def starting_corner(layout: Layout, paper: Paper) -> tuple[Edge, Edge]:
+    """The sheet corner that all measures start from, as (left or right, top or bottom).
+
+    Top left, unless the barcode strip lies along one of those edges: the strip names the paper,
+    so it stays with what is left over as long as possible.
+    """
+    strip = paper.barcode_strip if layout.source.kind == "sheet" else None
+    edge = strip.edge if strip else None
+    return "right" if edge == "left" else "left", "bottom" if edge == "top" else "top"
+
+
+def cut_distance(placed: Placed, corner: tuple[Edge, Edge], cut_width: int) -> int:
+    """How far a cut lies from its rectangle's edge on the side of the starting corner, in nm.
+
+    Raises
+    ------
+    TypeError
+        The node is not a cut.
+    """
+    low, high = sides(placed, cut_width)
+    if isinstance(placed.node, Cut) and placed.node.axis == "x":
+        return low.width if "left" in corner else high.width
+    return low.height if "bottom" in corner else high.height
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """Shares of the nominal sheets, adding up to 1, and how much is cut."""
+
+    in_pieces: float
+    kept: float
+    waste: float
+    cuts: int
+    ruler_settings: int
+
+
+def nominal_area(layout: Layout, paper: Paper) -> int:
+    """Area of the layout's sheet without a barcode strip beyond it, in nm²."""
+    area = layout.width * layout.height
+    strip = paper.barcode_strip
+    if layout.source.kind == "sheet" and strip is not None and strip.beyond_the_sheet:
+        along = layout.height if strip.edge in ("left", "right") else layout.width
+        area -= strip.width * along
+    return area
+
+
+def piece_area(piece: Piece) -> Fraction:
+    """Area of one piece, a circle's disc, in nm²."""
+    if piece.shape == "rect":
+        return Fraction(piece.width * piece.height)
+    return Fraction(math.pi) * piece.width * piece.width / 4
+
+
+def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) -> Shares:
+    """The figures of some layouts of one paper; shares to six decimals.
+
+    Every sheet cut alike counts its cuts. ``ruler_settings`` is the number of distinct distances
+    from a cut to the edge of its rectangle on the side of the starting corner.
+    """
+    total = in_pieces = kept = Fraction(0)
+    cuts = 0
+    distances: set[int] = set()
+    for layout in layouts:
+        corner = starting_corner(layout, paper)
+        total += layout.alike * nominal_area(layout, paper)
+        for placed in layout.walk():
+            match placed.node:
+                case Blank(piece=id, circles=circles):
+                    in_pieces += layout.alike * piece_area(pieces[id]) * max(1, len(circles))
+                case Offcut(keep=True):
+                    kept += layout.alike * placed.width * placed.height
+                case Cut():
+                    cuts += layout.alike
+                    distances.add(cut_distance(placed, corner, layout.cut_width))
+                case _:
+                    pass
+    if not total:
+        return Shares(0.0, 0.0, 0.0, 0, 0)
+    return Shares(
+        in_pieces=round(float(in_pieces / total), 6),
+        kept=round(float(kept / total), 6),
+        waste=round(float((total - in_pieces - kept) / total), 6),
+        cuts=cuts,
+        ruler_settings=len(distances),
+    )

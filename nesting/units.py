@@ -1,0 +1,204 @@
+"""Length text to integer nanometres and back.
+
+Lengths are whole nanometres everywhere inside: 1/64 in is 396 875 nm and 0.01 mm is 10 000 nm,
+so an exact fit is exact, equality is ``==`` and nothing needs a tolerance.
+"""
+
+import re
+import unicodedata
+from fractions import Fraction
+from typing import Literal
+
+Unit = Literal["in", "mm", "cm"]
+
+#: Nanometres in one of each unit; 1 in = 25.4 mm exactly (international inch of 1959).
+NANOMETRES: dict[Unit, int] = {"in": 25_400_000, "mm": 1_000_000, "cm": 10_000_000}
+
+_SPELLINGS: dict[str, Unit] = {
+    "in": "in", "inch": "in", "inches": "in", '"': "in", "″": "in", "”": "in", "''": "in",
+    "mm": "mm", "cm": "cm",
+}  # fmt: skip
+
+_LENGTH = re.compile(
+    r"""
+    (?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
+    | (?P<decimal>\d+(?:[.,]\d+)?|[.,]\d+)
+    """,
+    re.VERBOSE,
+)
+_UNIT = re.compile(r"(?P<unit>inches|inch|in|mm|cm|''|[\"″”])\.?$", re.IGNORECASE)
+_EXPECTED = "a length such as 4 1/4, 4-1/4, 4.25, 17/4, 4¼, 108 mm or 10.8 cm"
+
+
+class LengthError(ValueError):
+    """A text that is not a length: ``read`` is what was read, ``expected`` what would do."""
+
+    def __init__(self, read: str, expected: str = _EXPECTED) -> None:
+        super().__init__(f"{read!r}; expected {expected}")
+        self.read = read
+        self.expected = expected
+
+
+def _plain_fractions(text: str) -> str:
+    """Spell vulgar fraction characters out: ``4¼`` is ``4 1/4``, never ``41/4``."""
+    out = []
+    for character in text:
+        plain = unicodedata.normalize("NFKC", character)
+        out.append(f" {plain} " if "\N{FRACTION SLASH}" in plain else plain)
+    return "".join(out).replace("\N{FRACTION SLASH}", "/").strip()
+
+
+def _split_unit(text: str) -> tuple[str, Unit | None]:
+    """The number part of a length text, and the unit it carries, if any."""
+    match = _UNIT.search(text)
+    if match is None:
+        return text, None
+    return text[: match.start()].strip(), _SPELLINGS[match["unit"].lower()]
+
+
+def _number(text: str, read: str) -> Fraction:
+    """The exact value of a number text in any of the accepted forms."""
+    match = _LENGTH.fullmatch(text)
+    if match is None:
+        raise LengthError(read)
+    if match["decimal"] is not None:
+        if re.fullmatch(r"\d{1,3},\d{3}", text):
+            raise LengthError(
+                read, "a length without a separator of thousands, such as 1000 or 1.5"
+            )
+        return Fraction("0" + text.replace(",", "."))
+    if int(match["bottom"]) == 0:
+        raise LengthError(read, "a fraction whose lower number is not zero")
+    return int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
+
+
+def _nanometres(number: Fraction, unit: Unit, read: str) -> int:
+    """Whole nanometres, or an error: a rounded length could hide a misfit."""
+    exact = number * NANOMETRES[unit]
+    if exact.denominator != 1:
+        raise LengthError(
+            read,
+            "a length that is a whole number of nanometres, such as a multiple of 1/64 in or 0.01 mm",
+        )
+    return int(exact)
+
+
+def parse_length(text: str, unit: Unit) -> int:
+    """Read a length.
+
+    Parameters
+    ----------
+    text
+        ``4 1/4``, ``4-1/4``, ``4.25``, ``4,25``, ``17/4``, ``4¼``, each with or without a unit
+        (``in``, ``"``, ``mm``, ``cm``).
+    unit
+        The unit of a text that carries none.
+
+    Returns
+    -------
+    int
+        Nanometres, zero or more.
+
+    Raises
+    ------
+    LengthError
+        The text is no length, or is not a whole number of nanometres.
+
+    Examples
+    --------
+    >>> parse_length("4 1/4", "in") == parse_length("107.95 mm", "in") == 107_950_000
+    True
+    """
+    number, own = _split_unit(_plain_fractions(text))
+    return _nanometres(_number(number, text), own or unit, text)
+
+
+def parse_size(text: str, unit: Unit) -> tuple[int, int]:
+    """Read a size ``W x H`` (also ``W × H``), width first.
+
+    A unit written once holds for both lengths: ``105 x 148 mm``.
+
+    Returns
+    -------
+    tuple[int, int]
+        Width and height in nanometres, both more than zero.
+
+    Raises
+    ------
+    LengthError
+        The text is not two lengths, or one of them is zero.
+
+    Examples
+    --------
+    >>> parse_size("105 x 148 mm", "in")
+    (105000000, 148000000)
+    """
+    expected = "a size, width first, such as 4 1/4 x 5 1/2 or 105 x 148 mm"
+    parts = re.split(r"\s*[xX×]\s*", _plain_fractions(text))
+    if len(parts) != 2:
+        raise LengthError(text, expected)
+    (first, first_unit), (second, second_unit) = map(_split_unit, parts)
+    if not first or not second:
+        raise LengthError(text, expected)
+    width = _nanometres(_number(first, text), first_unit or second_unit or unit, text)
+    height = _nanometres(_number(second, text), second_unit or first_unit or unit, text)
+    if not width or not height:
+        raise LengthError(text, "a size of more than nothing both ways")
+    return width, height
+
+
+def format_length(length: int, unit: Unit) -> str:
+    """Write a length without its unit, the way the trade writes it.
+
+    Inches are reduced fractions. A length with no fraction that a ruler could have (105 mm in
+    inches is 4 17/127) is written in mm, unit and all. Millimetres and centimetres have at most
+    two decimals; ``≈`` stands before one that needs more.
+
+    Examples
+    --------
+    >>> format_length(133_350_000, "in"), format_length(133_350_000, "mm")
+    ('5 1/4', '133.35')
+    >>> format_length(105_000_000, "in"), format_length(3_175_000, "mm")
+    ('105 mm', '≈3.18')
+    """
+    value = Fraction(length, NANOMETRES[unit])
+    if unit == "in":
+        if value.denominator > 128:
+            return f"{_decimal(Fraction(length, NANOMETRES['mm']))} mm"
+        if value.denominator not in (1, 2, 4, 8, 16, 32, 64, 128) and 100 % value.denominator:
+            return f"{_decimal(Fraction(length, NANOMETRES['mm']))} mm"
+        whole, rest = divmod(value, 1)
+        if not rest:
+            return str(whole)
+        return f"{whole} {rest}" if whole else str(rest)
+    return _decimal(value)
+
+
+def _decimal(value: Fraction) -> str:
+    """At most two decimals, with a sign before a value that has more."""
+    hundredths = round(value * 100)
+    text = f"{hundredths // 100}.{hundredths % 100:02d}".rstrip("0").rstrip(".")
+    return text if Fraction(hundredths, 100) == value else f"≈{text}"
+
+
+def format_size(width: int, height: int, unit: Unit) -> str:
+    """Write a size ``W x H`` without its unit, width first.
+
+    Examples
+    --------
+    >>> format_size(107_950_000, 139_700_000, "in")
+    '4 1/4 x 5 1/2'
+    """
+    return f"{format_length(width, unit)} x {format_length(height, unit)}"
+
+
+def neighbouring_marks(length: int, marks: int) -> tuple[int, int]:
+    """The ruler marks at or below and at or above a length; equal where it is on a mark.
+
+    Examples
+    --------
+    >>> neighbouring_marks(148_500_000, 1_000_000)
+    (148000000, 149000000)
+    """
+    below = length - length % marks
+    return below, below if below == length else below + marks
