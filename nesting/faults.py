@@ -1,0 +1,199 @@
+"""What is wrong with what was asked, beyond the shape of the file."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from difflib import get_close_matches
+
+from nesting.batch import (
+    Base,
+    Batch,
+    BatchError,
+    Fault,
+    Layer,
+    LoosePiece,
+    Paper,
+    Piece,
+    Sheet,
+    Trimmer,
+    full_size,
+    taken_off,
+    usable_size,
+)
+from nesting.layers import Path, place, wanted_loose, wanted_of_cards
+from nesting.units import Unit, format_length, format_size
+
+
+def refuse_faults(batch: Batch) -> None:
+    """Let a batch pass that can be planned.
+
+    Raises
+    ------
+    BatchError
+        It cannot; every fault is in it.
+    """
+    faults = find_faults(batch)
+    if faults:
+        raise BatchError(faults)
+
+
+def find_faults(batch: Batch) -> tuple[Fault, ...]:
+    """Find what is wrong with what was asked, beyond the shape of the file.
+
+    Returns
+    -------
+    tuple[Fault, ...]
+        Unknown papers, missing faces, layers that cannot be placed, sheets that cannot be cut,
+        pieces larger than every sheet; empty where the batch can be planned.
+    """
+    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch)]
+    for card in batch.cards:
+        faults.extend(place(card)[1])
+    broken = {fault.path[:2] for fault in faults}
+    bad_papers = frozenset(paper.name for paper in batch.papers if ("papers", paper.name) in broken)
+    sound = replace(
+        batch,
+        cards=tuple(card for card in batch.cards if ("cards", card.name) not in broken),
+        pieces=(),
+    )
+    wanted = list(wanted_of_cards(sound, without=bad_papers))
+    wanted.extend(
+        wanted_loose(batch, number, piece)
+        for number, piece in enumerate(batch.pieces)
+        if ("pieces", number) not in broken and piece.paper not in bad_papers
+    )
+    for want in wanted:
+        reason = _misfit(want.piece, batch.paper(want.piece.paper), batch.trimmer)
+        if reason:
+            size = _size_words(want.piece, batch.unit)
+            faults.append(
+                Fault(
+                    want.path,
+                    f"{want.use.layer}, {size}",
+                    f"a piece that can be cut; this is {reason}",
+                )
+            )
+    return tuple(faults)
+
+
+def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
+    """Papers that are not there, and faces left open where both are printed."""
+    papers = {paper.name: paper for paper in batch.papers}
+    asked: list[tuple[Path, Base | Layer | LoosePiece]] = []
+    for card in batch.cards:
+        path: Path = ("cards", card.name)
+        if card.base is not None:
+            asked.append(((*path, "base"), card.base))
+        asked.extend(((*path, "layers", n), layer) for n, layer in enumerate(card.layers))
+    asked.extend((("pieces", n), piece) for n, piece in enumerate(batch.pieces))
+    for path, what in asked:
+        paper = papers.get(what.paper)
+        if paper is None:
+            near = get_close_matches(what.paper, papers, 1)
+            hint = f"the nearest is {near[0]!r}" if near else f"there are: {', '.join(papers)}"
+            yield Fault((*path, "paper"), f"paper {what.paper!r}", f"one of the papers; {hint}")
+        elif what.face is None and len(paper.printed_faces) > 1:
+            yield Fault(
+                (*path, "face"),
+                f"no face, and {paper.name!r} is printed on both",
+                "face: front or face: back",
+            )
+
+
+def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:
+    """What is wrong with the papers themselves: nothing left of a sheet, no cut short enough."""
+    for paper in batch.papers:
+        path = ("papers", paper.name)
+        if all(sheet.offcut for sheet in paper.sheets):
+            yield Fault(
+                (*path, "sheets"),
+                "only offcuts",
+                "at least one size of whole sheets (have: 0 where there are none)",
+            )
+        if paper.grain and any(s.width == s.height for s in paper.sheets if not s.offcut):
+            yield Fault(
+                (*path, "grain"),
+                f"grain: {paper.grain} on a square sheet",
+                "grain only on oblong sheets: a square one has no long edge",
+            )
+        for sheet in paper.sheets:
+            yield from _find_faults_of(sheet, paper, batch)
+
+
+def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
+    name = f"a {format_size(sheet.width, sheet.height, batch.unit)} {batch.unit} sheet"
+    width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
+    if width <= 0 or height <= 0:
+        yield Fault(
+            ("papers", paper.name),
+            f"{name} of {paper.name} with barcode strip and edge trim as wide as the sheet",
+            "a strip and trims that leave something of the sheet",
+        )
+    elif not _opens(sheet, paper, batch.trimmer):
+        longest = format_length(batch.trimmer.longest_cut or 0, batch.unit)
+        yield Fault(
+            ("papers", paper.name),
+            f"{name} of {paper.name}",
+            f"a sheet with an edge no longer than the trimmer's longest cut, {longest} {batch.unit}",
+        )
+
+
+def _opens(sheet: Sheet, paper: Paper, trimmer: Trimmer) -> bool:
+    """Whether strip, edge trim and one more cut are each short enough for the trimmer."""
+    longest = trimmer.longest_cut
+    if longest is None:
+        return True
+    width, height = full_size(paper, sheet)
+    for edge, off, _ in taken_off(paper, sheet):
+        if edge in ("left", "right"):
+            if height > longest:
+                return False
+            width -= off + trimmer.cut_width
+        else:
+            if width > longest:
+                return False
+            height -= off + trimmer.cut_width
+    return min(width, height) <= longest
+
+
+def _misfit(piece: Piece, paper: Paper, trimmer: Trimmer) -> str | None:
+    """Say why the piece cannot be cut from any whole sheet of its paper; None where it can."""
+    sizes = [usable_size(paper, s, trimmer.cut_width) for s in paper.sheets if not s.offcut]
+    blanks = [piece.on_sheet(turned=turned) for turned in piece.turns]
+    fitting = [
+        (blank, size)
+        for blank in blanks
+        for size in sizes
+        if blank[0] <= size[0] and blank[1] <= size[1]
+    ]
+    if not fitting:
+        return "larger than every sheet of its paper"
+    if not any(_reachable(blank, size, trimmer.longest_cut) for blank, size in fitting):
+        return "not to be reached with cuts as short as the trimmer's longest cut"
+    return None
+
+
+def _reachable(blank: tuple[int, int], size: tuple[int, int], longest: int | None) -> bool:
+    """Whether a blank can be trimmed out of a corner of a rectangle, in one order or the other."""
+    if longest is None or blank == size:
+        return True
+    (width, height), (full_width, full_height) = blank, size
+    across_first = (width == full_width or full_height <= longest) and (
+        height == full_height or width <= longest
+    )
+    along_first = (height == full_height or full_width <= longest) and (
+        width == full_width or height <= longest
+    )
+    return across_first or along_first
+
+
+def _size_words(piece: Piece, unit: Unit) -> str:
+    """A piece's size in words, with the allowance that makes it larger."""
+    if piece.shape == "circle":
+        size = f"circle {format_length(piece.width, unit)} {unit}"
+    else:
+        size = f"{format_size(piece.width, piece.height, unit)} {unit}"
+    if piece.die_allowance:
+        size += (
+            f" and a die allowance of {format_length(piece.die_allowance, unit)} {unit} all round"
+        )
+    return size
