@@ -321,7 +321,7 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
     prices = [sheet.price for sheet in whole if sheet.price is not None]
     weights = prices if len(prices) == len(whole) else [s.width * s.height for s in whole]
     unit = gcd(*weights) or 1
-    cost = {id(sheet): weight // unit for sheet, weight in zip(whole, weights, strict=True)}
+    cost = {id(sheet): max(1, weight // unit) for sheet, weight in zip(whole, weights, strict=True)}
     at_hand = tuple(
         Supply(sheet, bought=False, count=sheet.have, cost=cost.get(id(sheet), 0))
         for sheet in paper.sheets
@@ -378,6 +378,16 @@ def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
         else:
             height -= off + cut_width
     return width, height
+
+
+def starting_edges(paper: Paper, *, offcut: bool) -> tuple[Edge, Edge]:
+    """The sheet corner that all measures start from, as (left or right, top or bottom).
+
+    Top left, unless the barcode strip lies along one of those edges: the strip names the paper,
+    so it stays with what is left over as long as possible.
+    """
+    edge = paper.barcode_strip.edge if paper.barcode_strip and not offcut else None
+    return "right" if edge == "left" else "left", "bottom" if edge == "top" else "top"
 
 
 def is_kept(width: int, height: int, keep_from: tuple[tuple[int, int], ...]) -> bool:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
-from nesting.batch import Axis, Batch, Edge, Paper, Piece, Use
+from nesting.batch import Axis, Batch, Edge, Paper, Piece, Use, starting_edges
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,14 +252,8 @@ class Plan:
 
 
 def starting_corner(layout: Layout, paper: Paper) -> tuple[Edge, Edge]:
-    """The sheet corner that all measures start from, as (left or right, top or bottom).
-
-    Top left, unless the barcode strip lies along one of those edges: the strip names the paper,
-    so it stays with what is left over as long as possible.
-    """
-    strip = paper.barcode_strip if layout.source.kind == "sheet" else None
-    edge = strip.edge if strip else None
-    return "right" if edge == "left" else "left", "bottom" if edge == "top" else "top"
+    """The corner of the layout's sheet that all measures start from (``batch.starting_edges``)."""
+    return starting_edges(paper, offcut=layout.source.kind != "sheet")
 
 
 def cut_distance(placed: Placed, corner: tuple[Edge, Edge], cut_width: int) -> int:

@@ -1,0 +1,104 @@
+"""From a paper's best plan to its layouts: nothing cut beyond the demand, sheets alike together."""
+
+from dataclasses import replace
+
+from nesting.batch import Batch, Piece, Sheet, full_size
+from nesting.pack.content import Content, counts, tidied, without_one
+from nesting.pack.fill import Filled
+from nesting.pack.problem import Problem, grain_axis, runs_across
+from nesting.pack.search import Used
+from nesting.pack.trees import cut_tree
+from nesting.plan import Blank, Layout, Source
+from nesting.units import format_size
+
+
+def layouts_of(
+    plan: tuple[Used, ...], problem: Problem, batch: Batch, pieces: dict[str, Piece]
+) -> list[Layout]:
+    """Write the layouts of one paper; ids are given later.
+
+    Sheets at hand are used up before ones to buy; of a layout's sheets those to buy come last.
+    """
+    sheets: dict[tuple[Sheet, Content], list[int]] = {}
+    for one in without_surplus(plan, problem):
+        supply = problem.supplies[one.supply]
+        numbers = sheets.setdefault((supply.sheet, tidied(one.content)), [0, 0])
+        numbers[supply.bought] += one.alike
+    layouts = []
+    left = {sheet: sheet.have for sheet in problem.paper.sheets}
+    ordered = sorted(sheets.items(), key=lambda item: (-sum(item[1]), item[0][0].offcut))
+    for (sheet, content), numbers in ordered:
+        alike, to_buy = sum(numbers), numbers[True]
+        at_hand = left[sheet]
+        if at_hand is not None:  # the one supply of a paper with one size is without limit
+            to_buy = max(to_buy, alike - at_hand)
+            left[sheet] = at_hand - (alike - to_buy)
+        width, height = full_size(problem.paper, sheet)
+        name = f"{format_size(sheet.width, sheet.height, batch.unit)} {batch.unit}"
+        layouts.append(
+            Layout(
+                id=0,
+                paper=problem.paper.name,
+                source=Source("offcut" if sheet.offcut else "sheet", name),
+                width=width,
+                height=height,
+                alike=alike,
+                to_buy=to_buy,
+                cut_width=batch.trimmer.cut_width,
+                tree=cut_tree(content, problem, sheet, pieces, batch.keep_from),
+            )
+        )
+    return layouts
+
+
+def across_grain_words(
+    layouts: list[Layout], batch: Batch, pieces: dict[str, Piece]
+) -> tuple[str, ...]:
+    """A warning for each piece of which some folds run across the grain."""
+    across: dict[str, int] = {}
+    for layout in layouts:
+        grain = grain_axis(batch.paper(layout.paper)) if layout.source.kind == "sheet" else None
+        for placed in layout.blanks:
+            if isinstance(placed.node, Blank) and runs_across(
+                pieces[placed.node.piece], turned=placed.node.turned, grain=grain
+            ):
+                across[placed.node.piece] = across.get(placed.node.piece, 0) + layout.alike
+    return tuple(
+        f"{pieces[id_].letter} {pieces[id_].name}: {count} of {pieces[id_].demand} have their fold "
+        f"across the grain of {pieces[id_].paper}; such a fold may be ragged or crack"
+        for id_, count in across.items()
+    )
+
+
+def without_surplus(plan: tuple[Used, ...], problem: Problem) -> list[Filled]:
+    """Take out the blanks beyond the demand, so that what they took becomes offcuts.
+
+    Where it can be, the same blanks go from all sheets of a layout, so that they stay alike.
+    """
+    filled = [Filled(used.column.supply, used.column.content, used.count) for used in plan]
+    for kind in range(len(problem.kinds)):
+        surplus = -problem.kinds[kind].demand
+        for one in filled:
+            surplus += counts(one.content, len(problem.kinds))[kind] * one.alike
+        while surplus > 0:
+            number = _thin_first(filled, kind, surplus, len(problem.kinds))
+            one = filled.pop(number)
+            alike = min(one.alike, surplus)
+            if alike < one.alike:
+                filled.append(replace(one, alike=one.alike - alike))
+            content = without_one(one.content, kind)
+            if content is not None:
+                filled.append(replace(one, content=content, alike=alike))
+            surplus -= alike
+    return filled
+
+
+def _thin_first(filled: list[Filled], kind: int, surplus: int, kinds: int) -> int:
+    """Which layout loses a blank: one that stays whole if it can be, else the one that has fewest."""
+    holding = [n for n, one in enumerate(filled) if counts(one.content, kinds)[kind]]
+
+    def order(number: int) -> tuple[bool, int, int]:
+        one = filled[number]
+        return one.alike > surplus, sum(counts(one.content, kinds)), -one.alike
+
+    return min(holding, key=order)

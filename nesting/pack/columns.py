@@ -1,0 +1,45 @@
+"""Columns: layouts of one sheet as the master problem sees them, without repeats."""
+
+from dataclasses import dataclass
+
+from nesting.pack.content import Content, counts, leaves
+from nesting.pack.problem import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One way to cut one sheet of a supply: how many of each kind it gives."""
+
+    supply: int
+    content: Content
+    counts: tuple[int, ...]
+    across_grain: int
+
+
+class Pool:
+    """All columns found so far, one for each supply and count of kinds."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.columns: list[Column] = []
+        self._known: dict[tuple[int, tuple[int, ...]], int] = {}
+
+    def add(self, supply: int, content: Content) -> int:
+        """Add a content, clipped to the demand, and give its column's number.
+
+        A layout beyond the demand is clipped, not dropped: dropped, it would be missing from the
+        master problem, which would then seem to need more sheets than it does.
+        """
+        demand = self.problem.demand
+        found = tuple(min(n, d) for n, d in zip(counts(content, len(demand)), demand, strict=True))
+        key = supply, found
+        if key not in self._known:
+            self._known[key] = len(self.columns)
+            across = sum(leaf.shape.across_grain for leaf in leaves(content))
+            self.columns.append(Column(supply, content, found, across))
+        return self._known[key]
+
+    def add_to_size(self, size: int, content: Content) -> None:
+        """Add a content for every supply of a size."""
+        for supply in self.problem.sizes[size].supplies:
+            self.add(supply, content)

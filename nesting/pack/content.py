@@ -1,0 +1,132 @@
+"""What lies on one sheet, as groups of blanks: a cut tree without its offcuts.
+
+A group lays its members side by side along one axis; whatever is not blank is over, and where it
+is over is decided once, when the cut tree is written (``nesting.pack.trees``). Taking a blank out
+therefore needs no repair.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from nesting.batch import Axis
+from nesting.pack.problem import Shape
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """One blank of a kind, lying in one of its shapes."""
+
+    kind: int
+    shape: Shape
+
+    @property
+    def width(self) -> int:
+        """Width in units, cut width added."""
+        return self.shape.width
+
+    @property
+    def height(self) -> int:
+        """Height in units, cut width added."""
+        return self.shape.height
+
+
+@dataclass(frozen=True)
+class Group:
+    """Members side by side along ``axis``, each starting at the same cross edge."""
+
+    axis: Axis
+    members: tuple["Content", ...]
+
+    @cached_property
+    def width(self) -> int:
+        """Width in units, cut width added."""
+        widths = [member.width for member in self.members]
+        return sum(widths) if self.axis == "x" else max(widths)
+
+    @cached_property
+    def height(self) -> int:
+        """Height in units, cut width added."""
+        heights = [member.height for member in self.members]
+        return sum(heights) if self.axis == "y" else max(heights)
+
+
+Content = Leaf | Group
+
+
+def group(axis: Axis, members: list[Content | None]) -> Content | None:
+    """Lay contents side by side: empty ones dropped, groups along the same axis taken up."""
+    flat: list[Content] = []
+    for member in members:
+        if isinstance(member, Group) and member.axis == axis:
+            flat.extend(member.members)
+        elif member is not None:
+            flat.append(member)
+    if len(flat) <= 1:
+        return flat[0] if flat else None
+    return Group(axis, tuple(flat))
+
+
+def leaves(content: Content | None) -> Iterator[Leaf]:
+    """Every blank, in order."""
+    todo: list[Content] = [content] if content is not None else []
+    while todo:
+        member = todo.pop()
+        if isinstance(member, Leaf):
+            yield member
+        else:
+            todo.extend(reversed(member.members))
+
+
+def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
+    """How many blanks of each kind there are."""
+    found = Counter(leaf.kind for leaf in leaves(content))
+    return tuple(found[kind] for kind in range(kinds))
+
+
+def without_one(content: Content, kind: int) -> Content | None:
+    """Take one blank of a kind out, where what remains is smallest; None where nothing remains."""
+    if isinstance(content, Leaf):
+        return None if content.kind == kind else content
+    best: tuple[int, int] | None = None
+    remains: Content | None = content
+    seen: set[Content] = set()
+    for number in reversed(range(len(content.members))):
+        member = content.members[number]
+        if member in seen or all(leaf.kind != kind for leaf in leaves(member)):
+            continue
+        seen.add(member)
+        fewer: list[Content | None] = list(content.members)
+        fewer[number] = without_one(member, kind)
+        candidate = group(content.axis, fewer)
+        if candidate is None:
+            return None
+        size = (candidate.width * candidate.height, -number)
+        if best is None or size < best:
+            best, remains = size, candidate
+    return remains
+
+
+def tidied(content: Content) -> Content:
+    """Put members in an order that is easy to cut: full ones first, equal ones side by side.
+
+    A block of equal blanks is divided into the fewer and longer rows first.
+    """
+    if isinstance(content, Leaf):
+        return content
+    members = [tidied(member) for member in content.members]
+    first = members[0]
+    if isinstance(first, Group) and len(first.members) < len(members) == members.count(first):
+        inner = first.members[0]
+        if first.members.count(inner) == len(first.members):
+            row = Group(content.axis, (inner,) * len(members))
+            return Group(first.axis, (row,) * len(first.members))
+
+    def order(member: Content) -> tuple[int, int, list[int]]:
+        cross, along = member.height, member.width
+        if content.axis == "y":
+            cross, along = along, cross
+        return -cross, -along, [leaf.kind for leaf in leaves(member)]
+
+    return Group(content.axis, tuple(sorted(members, key=order)))

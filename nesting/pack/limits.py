@@ -1,0 +1,71 @@
+"""What ends a search: small picklable callables on its state."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """How far the search for one paper has come.
+
+    ``elapsed`` is in seconds since ``solve`` was called; ``rounds`` counts the paper's steps,
+    ``since_gain`` those since its plan or bound last got better. ``best`` is the cost of the
+    plan, ``bound`` what is proven of it.
+    """
+
+    elapsed: float
+    rounds: int
+    since_gain: int
+    best: int
+    bound: int
+
+
+class Limit(Protocol):
+    """Says of a state whether the search ends here."""
+
+    def __call__(self, state: State, /) -> bool:
+        """Whether to end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seconds:
+    """End after some seconds; the plan then depends on the machine."""
+
+    seconds: float
+
+    def __call__(self, state: State, /) -> bool:
+        """Whether the time is up."""
+        return state.elapsed >= self.seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Rounds:
+    """End after some rounds of each paper; the same rounds give the same plan."""
+
+    rounds: int
+
+    def __call__(self, state: State, /) -> bool:
+        """Whether the paper has had its rounds."""
+        return state.rounds >= self.rounds
+
+
+@dataclass(frozen=True, slots=True)
+class NoGain:
+    """End after some rounds in which neither plan nor bound got better."""
+
+    rounds: int
+
+    def __call__(self, state: State, /) -> bool:
+        """Whether nothing has got better for that long."""
+        return state.since_gain >= self.rounds
+
+
+@dataclass(frozen=True, slots=True)
+class FirstOf:
+    """End at the first limit that says so."""
+
+    limits: tuple[Limit, ...]
+
+    def __call__(self, state: State, /) -> bool:
+        """Whether one of them ends the search."""
+        return any(limit(state) for limit in self.limits)

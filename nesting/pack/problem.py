@@ -1,0 +1,156 @@
+"""One paper's packing problem in small whole numbers.
+
+Lengths are counted in their common divisor, so that the dynamic programme runs over short
+ranges of integers. The cut width is added to every blank and to every sheet: blanks then fit side
+by side exactly when they do with the cuts between them (the last cut is clipped at the edge).
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import gcd
+
+from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One way a blank may lie: width and height in units, cut width added."""
+
+    width: int
+    height: int
+    turned: bool
+    across_grain: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A piece as the packer sees it: how often it is needed and how its blank may lie.
+
+    ``area`` is of the blank, in nm².
+    """
+
+    piece: str
+    demand: int
+    area: int
+    shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A usable rectangle in units, cut width added, and the supplies that have it."""
+
+    width: int
+    height: int
+    supplies: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What to cut from one paper.
+
+    ``unit`` is in nm; ``longest`` is the longest cut in units, cut width added. ``usable`` has
+    each supply's usable width and height in nm.
+    """
+
+    paper: Paper
+    trimmer: Trimmer
+    kinds: tuple[Kind, ...]
+    supplies: tuple[Supply, ...]
+    sizes: tuple[Size, ...]
+    usable: tuple[tuple[int, int], ...]
+    unit: int
+    longest: int | None
+
+    @property
+    def counts_sheets(self) -> bool:
+        """Whether the cost is simply the number of sheets."""
+        return len(self.supplies) == 1 and self.supplies[0].cost == 1
+
+    @property
+    def demand(self) -> tuple[int, ...]:
+        """How often each kind is needed."""
+        return tuple(kind.demand for kind in self.kinds)
+
+    def fits_longest(self, length: int) -> bool:
+        """Whether the trimmer makes a cut of this length in units."""
+        return self.longest is None or length <= self.longest
+
+
+def grain_axis(paper: Paper) -> Axis | None:
+    """The sheet axis along which the grain runs, where it is the same on all whole sheets."""
+    axes: set[Axis] = {
+        "y" if (sheet.height > sheet.width) == (paper.grain == "long") else "x"
+        for sheet in paper.sheets
+        if paper.grain and not sheet.offcut
+    }
+    return axes.pop() if len(axes) == 1 else None
+
+
+def runs_across(piece: Piece, *, turned: bool, grain: Axis | None) -> bool:
+    """Whether a piece's fold runs across the grain of the sheet it is cut from."""
+    if grain is None or piece.grain is None:
+        return False
+    lies_turned = turned != (piece.up in ("left", "right"))
+    return (piece.grain == grain) == lies_turned
+
+
+def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
+    """Set up the problem of the pieces that are cut from one paper.
+
+    Pieces of no demand are left out.
+    """
+    wanted = [piece for piece in pieces if piece.paper == paper.name and piece.demand]
+    cut_width = trimmer.cut_width
+    blanks = {
+        piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
+    }
+    grain = grain_axis(paper)
+    unit = gcd(cut_width, *(side for sizes in blanks.values() for size in sizes for side in size))
+    kinds = []
+    for piece in wanted:
+        shapes: dict[tuple[int, int], Shape] = {}
+        for turned, (width, height) in zip(piece.turns, blanks[piece.id], strict=True):
+            shape = Shape(
+                (width + cut_width) // unit,
+                (height + cut_width) // unit,
+                turned,
+                across_grain=runs_across(piece, turned=turned, grain=grain),
+            )
+            shapes.setdefault((width, height), shape)  # a square lies one way only
+        width, height = blanks[piece.id][0]
+        kinds.append(Kind(piece.id, piece.demand, width * height, tuple(shapes.values())))
+    stock = supplies(paper)
+    usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
+    grouped: dict[tuple[int, int], list[int]] = {}
+    for number, (width, height) in enumerate(usable):
+        key = ((width + cut_width) // unit, (height + cut_width) // unit)
+        grouped.setdefault(key, []).append(number)
+    longest = None if trimmer.longest_cut is None else (trimmer.longest_cut + cut_width) // unit
+    return Problem(
+        paper=paper,
+        trimmer=trimmer,
+        kinds=tuple(kinds),
+        supplies=stock,
+        sizes=tuple(Size(*key, tuple(numbers)) for key, numbers in grouped.items()),
+        usable=usable,
+        unit=unit,
+        longest=longest,
+    )
+
+
+def along_grain(problem: Problem) -> Problem | None:
+    """Set up the same problem with folds along the grain only; None where that changes nothing.
+
+    A kind that fits no sheet that way keeps its shapes.
+    """
+    kinds = []
+    for kind in problem.kinds:
+        fitting = tuple(
+            shape
+            for shape in kind.shapes
+            if not shape.across_grain
+            and any(shape.width <= s.width and shape.height <= s.height for s in problem.sizes)
+        )
+        kinds.append(replace(kind, shapes=fitting or kind.shapes))
+    changed = replace(problem, kinds=tuple(kinds))
+    return None if changed == problem else changed

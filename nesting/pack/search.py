@@ -1,0 +1,246 @@
+"""The search for one paper's plan: a quick one first, then better plans and bounds by turns."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from random import Random
+
+from nesting.pack.bounds import area_bound, values_bound, whole_values
+from nesting.pack.columns import Column, Pool
+from nesting.pack.fill import Filled, fill_sheets, fullest
+from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.points import cut_points
+from nesting.pack.problem import Problem, along_grain
+from nesting.pack.values import SheetTable
+from nesting.plan import Bound
+
+#: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
+_MOST_CELLS = 4_000_000
+#: How often each sheet is filled in the quick plan, and in the later search.
+_QUICK_TRIES, _LATER_TRIES = 8, 24
+#: How many rounds of column generation at most: its bound holds at whatever round it ends.
+_MOST_PRICINGS = 400
+#: How many rounds the search for a plan along the grain may take.
+_GRAIN_ROUNDS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A column and how many sheets are cut by it."""
+
+    column: Column
+    count: int
+
+
+class Search:
+    """The state of one paper's search; ``improve`` makes it better step by step.
+
+    ``best`` is always a plan that meets the demand and the supplies.
+    """
+
+    def __init__(self, problem: Problem, seed: str) -> None:
+        self.problem = problem
+        self.pool = Pool(problem)
+        self.rounds = self.since_gain = 0
+        self.bound: Bound = area_bound(problem)
+        self._rng = Random(seed)
+        quick = fill_sheets(problem, problem.demand, self._rng, _QUICK_TRIES)
+        self.best = self._taken(quick) if quick is not None else ()
+        if quick is None:
+            raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")
+
+    @property
+    def cost(self) -> int:
+        """The cost of the best plan."""
+        return sum(self.problem.supplies[u.column.supply].cost * u.count for u in self.best)
+
+    @property
+    def across_grain(self) -> int:
+        """How many blanks of the best plan have their fold across the grain."""
+        return sum(used.column.across_grain * used.count for used in self.best)
+
+    @property
+    def proven(self) -> bool:
+        """Whether the bound reaches the cost."""
+        return self.bound.value >= self.cost
+
+    @property
+    def whole_sheets(self) -> int:
+        """How many whole sheets the best plan takes."""
+        return sum(
+            used.count
+            for used in self.best
+            if not self.problem.supplies[used.column.supply].sheet.offcut
+        )
+
+    @property
+    def short(self) -> bool:
+        """Whether the best plan takes sheets that can neither be found nor bought."""
+        problem = self.problem
+        if problem.paper.buy:
+            return False
+        if problem.counts_sheets:
+            have = problem.supplies[0].sheet.have
+            return have is not None and self.cost > have
+        return any(problem.supplies[used.column.supply].bought for used in self.best)
+
+    @property
+    def surely_short(self) -> bool:
+        """Whether the bound already says so of every plan."""
+        problem = self.problem
+        if problem.paper.buy:
+            return False
+        if problem.counts_sheets:
+            have = problem.supplies[0].sheet.have
+            return have is not None and self.bound.value > have
+        at_hand = [supply for supply in problem.supplies if not supply.bought]
+        if any(supply.count is None for supply in at_hand):
+            return False
+        return self.bound.value > sum(s.cost * (s.count or 0) for s in at_hand)
+
+    def improve(self) -> Iterator[None]:
+        """Make the plan and the bound better, a step at a time, until they meet."""
+        for _ in self._stages():
+            self.rounds += 1
+            self.since_gain += 1
+            yield
+            if self.proven:
+                return
+
+    def _stages(self) -> Iterator[None]:
+        """The stages in order; an endless one comes last."""
+        yield
+        across, along = cut_points(self.problem)
+        if len(across) * len(along) > _MOST_CELLS:
+            yield from self._refill_for_ever()
+        relaxation, table = Relaxation(self.problem), SheetTable(self.problem)
+        uses: list[float] = []
+        for latest in self._generate(relaxation, table):
+            uses = latest
+            yield
+        self._choose(nodes=200)
+        yield
+        while True:
+            for _ in range(4):
+                self._repack_rest(uses)
+                yield
+            self._price_noisily(relaxation, table)
+            found = self._solve(relaxation)
+            uses = found[1] if found else uses
+            self._choose(nodes=400)
+            yield
+
+    def _generate(self, relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
+        """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
+        self._add_uniform()
+        for _ in range(_MOST_PRICINGS):
+            found = self._solve(relaxation)
+            if found is None:
+                return
+            value, uses, duals = found
+            self._offer_bound(values_bound(self.problem, table, duals))
+            known = len(self.pool.columns)
+            self._add_priced(table)
+            yield uses
+            if len(self.pool.columns) == known or self.bound.value >= value - 1e-6:
+                return
+
+    def _solve(self, relaxation: Relaxation) -> tuple[float, list[float], list[float]] | None:
+        relaxation.extend(self.pool.columns)
+        return relaxation.solve()
+
+    def _add_uniform(self) -> None:
+        """First columns: on each size each kind alone, as many as a greedy filling holds."""
+        for number, size in enumerate(self.problem.sizes):
+            for kind, demand in enumerate(self.problem.demand):
+                only = [demand if k == kind else 0 for k in range(len(self.problem.kinds))]
+                found = fullest(self.problem, size.supplies[0], only, self._rng, 1)
+                if found is not None:
+                    self.pool.add_to_size(number, found[1].content)
+
+    def _add_priced(self, table: SheetTable) -> None:
+        """The best layout of each size at the values the table was filled with."""
+        for number, size in enumerate(self.problem.sizes):
+            content = table.content(size.width, size.height)
+            if content is not None:
+                self.pool.add_to_size(number, content)
+
+    def _price_noisily(self, relaxation: Relaxation, table: SheetTable) -> None:
+        """More columns, from duals that are off by up to a tenth."""
+        found = self._solve(relaxation)
+        if found is None:
+            return
+        for _ in range(6):
+            duals = [dual * self._rng.uniform(0.9, 1.1) for dual in found[2]]
+            table.fill(whole_values(self.problem, duals))
+            self._add_priced(table)
+
+    def _choose(self, nodes: int) -> None:
+        """The integer programme over all columns found so far."""
+        chosen = choose_columns(self.problem, self.pool.columns, self.bound.value, nodes=nodes)
+        if chosen is not None:
+            self._offer(tuple(Used(self.pool.columns[c], n) for c, n in chosen.items()))
+
+    def _repack_rest(self, uses: list[float]) -> None:
+        """Round the relaxation down, free a few sheets more, and fill what is left anew."""
+        kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}
+        free = self._rng.randint(0, 4)
+        for _ in range(min(free, sum(kept.values()))):
+            column = self._rng.choice([c for c, n in kept.items() if n])
+            kept[column] -= 1
+        rest = list(self.problem.demand)
+        for column, count in kept.items():
+            for kind, n in enumerate(self.pool.columns[column].counts):
+                rest[kind] = max(0, rest[kind] - n * count)
+        filled = fill_sheets(self.problem, tuple(rest), self._rng, _LATER_TRIES)
+        if filled is None:
+            return
+        plan = [Used(self.pool.columns[c], n) for c, n in kept.items() if n]
+        self._offer((*plan, *self._taken(filled)))
+
+    def _refill_for_ever(self) -> Iterator[None]:
+        """Without the dynamic programme: fill from scratch with other weights, again and again."""
+        while True:
+            filled = fill_sheets(self.problem, self.problem.demand, self._rng, _LATER_TRIES)
+            if filled is not None:
+                self._offer(self._taken(filled))
+            yield
+
+    def keep_grain(self) -> None:
+        """Take a plan of equal cost with fewer folds across the grain, where one is found."""
+        wish = along_grain(self.problem) if self.across_grain else None
+        if wish is None:
+            return
+        other = Search(wish, "grain")
+        for _ in other.improve():
+            if other.cost <= self.cost or other.rounds >= _GRAIN_ROUNDS:
+                break
+        for used in other.best:
+            self.pool.add(used.column.supply, used.column.content)
+        chosen = choose_columns(
+            self.problem, self.pool.columns, self.bound.value, most=self.cost, weigh_grain=True
+        )
+        if chosen is not None:
+            plan = tuple(Used(self.pool.columns[c], n) for c, n in chosen.items())
+            if sum(used.column.across_grain * used.count for used in plan) < self.across_grain:
+                self.best = plan
+
+    def _taken(self, filled: list[Filled]) -> tuple[Used, ...]:
+        """Filled sheets as columns of the pool."""
+        return tuple(
+            Used(self.pool.columns[self.pool.add(one.supply, one.content)], one.alike)
+            for one in filled
+        )
+
+    def _offer(self, plan: tuple[Used, ...]) -> None:
+        """Take a plan if it is cheaper and keeps within the supplies."""
+        for number, supply in enumerate(self.problem.supplies):
+            used = sum(u.count for u in plan if u.column.supply == number)
+            if supply.count is not None and used > supply.count:
+                return
+        cost = sum(self.problem.supplies[used.column.supply].cost * used.count for used in plan)
+        if cost < self.cost:
+            self.best, self.since_gain = plan, 0
+
+    def _offer_bound(self, bound: Bound) -> None:
+        if bound.value > self.bound.value:
+            self.bound, self.since_gain = bound, 0

@@ -1,0 +1,151 @@
+"""The most value a sheet can hold: the guillotine dynamic programme."""
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from nesting.batch import Axis
+from nesting.pack.content import Content, Leaf, group
+from nesting.pack.points import cut_points
+from nesting.pack.problem import Problem
+
+_Cell = tuple[int, int]
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Table = NDArray[np.int64]
+
+
+class SheetTable:
+    """The recursion of Gilmore and Gomory (1966, section 2) over the cut points of a problem.
+
+    ``best(i, j)``, the most value that a rectangle of width ``across[i]`` and height ``along[j]``
+    can hold with any number of cuts and of copies, is the least table that is at least the value
+    of a blank that fits, at least its neighbours, and at least the sum of two rectangles that a
+    cut makes. It is found by closing the table under cuts along one axis and along the other by
+    turns until nothing changes: each pass adds one stage, and works on whole columns at once.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        import numpy as np
+
+        self.problem = problem
+        self.across, self.along = cut_points(problem)
+        self._splits_x = _splits(self.across)
+        self._splits_y = _splits(self.along)
+        # A cut across is as long as the rectangle is high, and the other way round.
+        self._open_x = _count_up_to(self.along, problem.longest)
+        self._open_y = _count_up_to(self.across, problem.longest)
+        self._places = [
+            (number, shape, self._index(shape.width, shape.height))
+            for number, kind in enumerate(problem.kinds)
+            for shape in kind.shapes
+        ]
+        self._table: Table = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
+
+    def _index(self, width: int, height: int) -> tuple[int, int] | None:
+        """The least point that holds a shape, or None beyond the largest sheet."""
+        i, j = bisect_right(self.across, width - 1), bisect_right(self.along, height - 1)
+        return (i, j) if i < len(self.across) and j < len(self.along) else None
+
+    def fill(self, values: list[int]) -> None:
+        """Work the table out for one value per kind, each 0 or more.
+
+        Raises
+        ------
+        OverflowError
+            A sheet could hold more than 63 bits of value.
+        """
+        import numpy as np
+
+        width, height = self.across[-1], self.along[-1]
+        if max(values, default=0) * (width * height + 1) >= 2**62:
+            raise OverflowError("values too large for 64-bit integers")
+        table = np.zeros_like(self._table)
+        for number, _, place in self._places:
+            if place is not None:
+                table[place] = max(table[place], values[number])
+        while True:
+            before = table.copy()
+            _close(table, self._splits_x, self._open_x)
+            turned = np.ascontiguousarray(table.T)
+            _close(turned, self._splits_y, self._open_y)
+            table = np.ascontiguousarray(turned.T)
+            if np.array_equal(table, before):
+                break
+        self._values = values
+        self._table = table
+
+    def best(self, width: int, height: int) -> int:
+        """The most value of a rectangle of this size in units."""
+        return int(self._table[self._floor(width, height)])
+
+    def content(self, width: int, height: int) -> Content | None:
+        """A layout of the most value in a rectangle of this size, or None for no value."""
+        return self._trace(*self._floor(width, height))
+
+    def _floor(self, width: int, height: int) -> tuple[int, int]:
+        return bisect_right(self.across, width) - 1, bisect_right(self.along, height) - 1
+
+    def _trace(self, i: int, j: int) -> Content | None:
+        """Walk back from a cell: shrink, place a blank, or divide."""
+        table = self._table
+        value = table[i, j]
+        if not value:
+            return None
+        while i and j < self._open_x and table[i - 1, j] == value:
+            i -= 1
+        while j and i < self._open_y and table[i, j - 1] == value:
+            j -= 1
+        while i and j < self._open_x and table[i - 1, j] == value:
+            i -= 1
+        for number, shape, place in self._places:
+            if place == (i, j) and self._values[number] == value:
+                return Leaf(number, shape)
+        for axis, low, high in self._divisions(i, j):
+            if table[low] + table[high] == value:
+                return group(axis, [self._trace(*low), self._trace(*high)])
+        raise AssertionError("a value without a layout")
+
+    def _divisions(self, i: int, j: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
+        """The cuts that may divide a cell."""
+        if j < self._open_x:
+            for low, high in zip(*self._splits_x[i], strict=True):
+                yield "x", (low, j), (high, j)
+        if i < self._open_y:
+            for low, high in zip(*self._splits_y[j], strict=True):
+                yield "y", (i, low), (i, high)
+
+
+def _splits(points: list[int]) -> list[tuple["NDArray[np.intp]", "NDArray[np.intp]"]]:
+    """For each point, the pairs of points that a cut divides it into, low side at most half."""
+    import numpy as np
+
+    grid = np.array(points)
+    pairs = []
+    for point in points:
+        lows = np.arange(1, int(np.searchsorted(grid, point // 2, side="right")))
+        highs = np.searchsorted(grid, point - grid[lows], side="right") - 1
+        pairs.append((lows, highs))
+    return pairs
+
+
+def _count_up_to(points: list[int], limit: int | None) -> int:
+    return len(points) if limit is None else bisect_right(points, limit)
+
+
+def _close(
+    table: "Table", splits: list[tuple["NDArray[np.intp]", "NDArray[np.intp]"]], columns: int
+) -> None:
+    """Close the table under cuts along its first axis, in the first ``columns`` columns."""
+    import numpy as np
+
+    part = table[:, :columns]
+    for row in range(1, len(part)):
+        np.maximum(part[row], part[row - 1], out=part[row])
+        lows, highs = splits[row]
+        if len(lows):
+            sums = part[lows] + part[highs]
+            np.maximum(part[row], sums.max(axis=0), out=part[row])
