@@ -22,7 +22,7 @@ def layouts_of(
     sheets: dict[tuple[Sheet, Content], list[int]] = {}
     for one in without_surplus(plan, problem):
         supply = problem.supplies[one.supply]
-        numbers = sheets.setdefault((supply.sheet, tidied(one.content)), [0, 0])
+        numbers = sheets.setdefault((supply.sheet, tidied(one.content, problem.longest)), [0, 0])
         numbers[supply.bought] += one.alike
     layouts = []
     left = {sheet: sheet.have for sheet in problem.paper.sheets}

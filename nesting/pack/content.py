@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import accumulate, pairwise
 
 from nesting.batch import Axis
 from nesting.pack.problem import Shape
@@ -108,25 +109,65 @@ def without_one(content: Content, kind: int) -> Content | None:
     return remains
 
 
-def tidied(content: Content) -> Content:
+def tidied(content: Content, longest: int | None) -> Content:
     """Put members in an order that is easy to cut: full ones first, equal ones side by side.
 
-    A block of equal blanks is divided into the fewer and longer rows first.
+    Where the same blanks can be divided along the other axis first, the way with fewer distinct
+    lengths to set the ruler to is taken, or else the one with fewer and longer rows. ``longest``
+    is the longest cut in units.
     """
     if isinstance(content, Leaf):
         return content
-    members = [tidied(member) for member in content.members]
-    first = members[0]
-    if isinstance(first, Group) and len(first.members) < len(members) == members.count(first):
-        inner = first.members[0]
-        if first.members.count(inner) == len(first.members):
-            row = Group(content.axis, (inner,) * len(members))
-            return Group(first.axis, (row,) * len(first.members))
+    members = [tidied(member, longest) for member in content.members]
+    ordered = Group(content.axis, tuple(sorted(members, key=lambda m: _order(content.axis, m))))
+    extent = ordered.width if content.axis == "x" else ordered.height
+    if longest is not None and extent > longest:
+        return ordered
+    other = _divided_across(ordered)
+    if other is None:
+        return ordered
+    return min(ordered, other, key=lambda way: (len(_lengths(way)), len(way.members)))
 
-    def order(member: Content) -> tuple[int, int, list[int]]:
-        cross, along = member.height, member.width
-        if content.axis == "y":
-            cross, along = along, cross
-        return -cross, -along, [leaf.kind for leaf in leaves(member)]
 
-    return Group(content.axis, tuple(sorted(members, key=order)))
+def _order(axis: Axis, member: Content) -> tuple[int, int, list[int]]:
+    cross, along = member.height, member.width
+    if axis == "y":
+        cross, along = along, cross
+    return -cross, -along, [leaf.kind for leaf in leaves(member)]
+
+
+def _divided_across(content: Group) -> Group | None:
+    """The same blanks divided along the other axis first, at every place where all members allow it."""
+    cross: Axis = "y" if content.axis == "x" else "x"
+    rows = [
+        m.members if isinstance(m, Group) and m.axis == cross else (m,) for m in content.members
+    ]
+    ends = [
+        list(accumulate(row.height if cross == "y" else row.width for row in column))
+        for column in rows
+    ]
+    full = max(column[-1] for column in ends)
+    shared = sorted(
+        end
+        for end in set().union(*ends)
+        if end == full or all(end in column or end > column[-1] for column in ends)
+    )
+    if len(shared) < 2:
+        return None
+    slices: list[Content | None] = []
+    for low, high in pairwise([0, *shared]):
+        parts = [
+            group(cross, [r for r, end in zip(column, until, strict=True) if low < end <= high])
+            for column, until in zip(rows, ends, strict=True)
+        ]
+        slices.append(group(content.axis, parts))
+    divided = group(cross, slices)
+    return divided if isinstance(divided, Group) and divided.axis == cross else None
+
+
+def _lengths(content: Content) -> set[int]:
+    """The distinct lengths that the ruler is set to."""
+    if isinstance(content, Leaf):
+        return set()
+    own = {member.width if content.axis == "x" else member.height for member in content.members}
+    return own.union(*map(_lengths, content.members))
