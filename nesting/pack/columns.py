@@ -25,13 +25,13 @@ class Pool:
         self._known: dict[tuple[int, tuple[int, ...]], int] = {}
 
     def add(self, supply: int, content: Content) -> int:
-        """Add a content, clipped to the demand, and give its column's number.
+        """Add a content and give its column's number.
 
-        A layout beyond the demand is clipped, not dropped: dropped, it would be missing from the
-        master problem, which would then seem to need more sheets than it does.
+        A layout beyond the demand stays as it is: clipped, the relaxation could not use it at a
+        fraction, and column generation would end before its bound is reached. What is cut beyond
+        the demand is taken out of the plan at the end (``nesting.pack.answer``).
         """
-        demand = self.problem.demand
-        found = tuple(min(n, d) for n, d in zip(counts(content, len(demand)), demand, strict=True))
+        found = counts(content, len(self.problem.kinds))
         key = supply, found
         if key not in self._known:
             self._known[key] = len(self.columns)

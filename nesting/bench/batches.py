@@ -1,0 +1,110 @@
+"""Random batches like those of the trade, reproducible by their seed."""
+
+from dataclasses import replace
+from random import Random
+
+from nesting.batch import (
+    Base,
+    Batch,
+    Card,
+    Edge,
+    Edges,
+    Face,
+    FaceName,
+    Fold,
+    Layer,
+    Paper,
+    Print,
+    Sheet,
+)
+from nesting.units import parse_length, parse_size
+
+#: Finished card sizes in inches: common practice, no source.
+CARD_SIZES = (
+    "4 1/4 x 5 1/2", "4 1/4 x 5 1/2", "4 1/4 x 5 1/2", "5 1/2 x 4 1/4", "3 1/2 x 4 7/8",
+    "4 1/2 x 6 1/4", "5 x 7", "7 x 5", "4 x 5 1/2", "4 x 6", "5 x 5", "5 1/4 x 5 1/4", "6 x 6",
+    "3 1/2 x 8 1/2", "3 1/2 x 6", "3 7/8 x 9 1/4", "5 1/2 x 8 1/2",
+)  # fmt: skip
+_REVEALS = ("1/8", "1/8", "1/8", "1/8", "1/16", "1/4")
+_BANDS = ("1/2", "3/4", "1", "1", "1 1/4", "1 1/2")
+_CIRCLES = ("1", "1 1/2", "2", "2 1/2")
+_PRINTS: tuple[Print, ...] = ("one-way", "two-way", "four-way", "four-way")
+_FACES: tuple[FaceName, ...] = ("front", "back")
+_FOLDS: tuple[Fold, ...] = ("left", "top")
+_UPS: tuple[Edge, ...] = ("top", "top", "top", "left")
+
+
+def card_batch(seed: int) -> Batch:
+    """Make a batch of 3 to 12 designs, 6 to 50 cards of each.
+
+    Bases come from one cardstock, mats from another or the same, panels and bands from one or two
+    printed papers, circles from any; every paper has plenty of sheets.
+    """
+    rng = Random(f"cards {seed}")
+    letter, square = parse_size("8 1/2 x 11", "in"), parse_size("12 x 12", "in")
+    cardstocks = [
+        Paper("cream cardstock", (Sheet(*letter),), grain=rng.choice(("long", None))),
+        Paper("brick cardstock", (Sheet(*letter),)),
+    ]
+    printed = [
+        Paper(
+            name,
+            (Sheet(*square),),
+            front=Face(rng.choice(_PRINTS), rng.choice(_UPS)),
+            back=Face(rng.choice(_PRINTS), rng.choice(_UPS)),
+        )
+        for name in ("pear toss", "bee stripe")[: rng.randint(1, 2)]
+    ]
+    cards = [_card(rng, n, cardstocks, printed) for n in range(rng.randint(3, 12))]
+    used = {layer.paper for card in cards for layer in card.layers}
+    used |= {card.base.paper for card in cards if card.base is not None}
+    papers = [paper for paper in (*cardstocks, *printed) if paper.name in used]
+    return Batch(f"cards {seed}", "in", tuple(papers), tuple(cards))
+
+
+def _card(rng: Random, number: int, cardstocks: list[Paper], printed: list[Paper]) -> Card:
+    size = parse_size(rng.choice(CARD_SIZES), "in")
+    reveal = Edges(*[parse_length(rng.choice(_REVEALS), "in")] * 4)
+    layers = [Layer("mat", rng.choice(cardstocks).name, reveal=reveal)]
+    paper = rng.choice(printed)
+    layers.append(Layer("panel", paper.name, face=rng.choice(_FACES), reveal=reveal))
+    if rng.random() < 0.5:
+        band = parse_length(rng.choice(_BANDS), "in")
+        other = rng.choice(printed)
+        face = rng.choice(_FACES)
+        layers.append(Layer("band", other.name, face=face, over="panel", height=band))
+    if rng.random() < 0.4:
+        circle = parse_length(rng.choice(_CIRCLES), "in")
+        layers.append(Layer("moon", rng.choice(cardstocks).name, over="panel", circle=circle))
+    base = None
+    folds = [fold for fold in _FOLDS if _fits_letter(size, fold)]
+    if folds and rng.random() < 0.8:  # otherwise bought ready
+        base = Base(cardstocks[0].name, fold=rng.choice(folds))
+    return Card(f"design {number + 1}", rng.randint(6, 50), *size, base, tuple(layers))
+
+
+def _fits_letter(size: tuple[int, int], fold: Fold) -> bool:
+    """Whether a base of this card can be cut from letter paper."""
+    flat = (2 * size[0], size[1]) if fold == "left" else (size[0], 2 * size[1])
+    letter = parse_size("8 1/2 x 11", "in")
+    return min(flat) <= min(letter) and max(flat) <= max(letter)
+
+
+def grown(batch: Batch, factor: int) -> Batch:
+    """Ask for the same designs, ``factor`` times as many of each."""
+    cards = tuple(replace(card, make=card.make * factor) for card in batch.cards)
+    return replace(batch, cards=cards)
+
+
+def growth_batch() -> Batch:
+    """Make the designs whose number grows: 32 cards of four designs."""
+    rng = Random("growth")
+    batch = card_batch(1)
+    cardstocks = [paper for paper in batch.papers if paper.front.print == "plain"]
+    printed = [paper for paper in batch.papers if paper.front.print != "plain"]
+    cards = tuple(replace(_card(rng, n, cardstocks, printed), make=8) for n in range(4))
+    used = {layer.paper for card in cards for layer in card.layers}
+    used |= {card.base.paper for card in cards if card.base is not None}
+    return replace(
+        batch, cards=cards, papers=tuple(paper for paper in batch.papers if paper.name in used)
+    )
