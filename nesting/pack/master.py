@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from nesting.pack.columns import Column
@@ -56,6 +57,17 @@ class Relaxation:
         return self._highs.getInfo().objective_function_value, list(solution.col_value), duals
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Column number to count; None where nothing was found within the limits.
+
+    Only ``impossible`` says that there is nothing: a limit or an error of HiGHS is no proof.
+    """
+
+    counts: dict[int, int] | None
+    impossible: bool = False
+
+
 def choose_columns(
     problem: Problem,
     columns: list[Column],
@@ -64,7 +76,7 @@ def choose_columns(
     most: int | None = None,
     nodes: int = 200,
     weigh_grain: bool = False,
-) -> dict[int, int] | None:
+) -> Choice:
     """Find how often to use each column, in whole numbers, at least cost.
 
     Parameters
@@ -77,12 +89,6 @@ def choose_columns(
         How many nodes of the branch-and-bound tree HiGHS may look at.
     weigh_grain
         Among equal costs prefer few blanks across the grain.
-
-    Returns
-    -------
-    dict[int, int] | None
-        Column number to count; None where HiGHS found nothing in its limit (which is no proof
-        that there is nothing).
     """
     import highspy
     import numpy as np
@@ -117,10 +123,12 @@ def choose_columns(
             )
             highs.addRow(-infinity, float(supply.count), len(used), used, np.ones(len(used)))
     highs.run()
+    if highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
+        return Choice(None, impossible=True)
     if highs.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return None
+        return Choice(None)
     chosen = {c: round(value) for c, value in enumerate(highs.getSolution().col_value)}
-    return _confirmed(problem, columns, {c: n for c, n in chosen.items() if n > 0})
+    return Choice(_confirmed(problem, columns, {c: n for c, n in chosen.items() if n > 0}))
 
 
 def _confirmed(

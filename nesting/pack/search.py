@@ -6,8 +6,9 @@ from random import Random
 
 from nesting.pack.bounds import area_bound, values_bound, whole_values
 from nesting.pack.columns import Column, Pool
+from nesting.pack.exhaust import Exhaustion, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
-from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.master import Choice, Relaxation, choose_columns
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, along_grain
 from nesting.pack.values import SheetTable
@@ -19,6 +20,8 @@ _MOST_CELLS = 4_000_000
 _QUICK_TRIES, _LATER_TRIES = 8, 24
 #: How many rounds of column generation at most: its bound holds at whatever round it ends.
 _MOST_PRICINGS = 400
+#: How many nodes HiGHS may look at where the columns are complete and its answer is final.
+_EXACT_NODES = 20_000
 #: How many rounds the search for a plan along the grain may take.
 _GRAIN_ROUNDS = 40
 
@@ -42,6 +45,7 @@ class Search:
         self.pool = Pool(problem)
         self.rounds = self.since_gain = 0
         self.bound: Bound = area_bound(problem)
+        self._values_bound: Bound | None = None
         self._rng = Random(seed)
         quick = fill_sheets(problem, problem.demand, self._rng, _QUICK_TRIES)
         self.best = self._taken(quick) if quick is not None else ()
@@ -119,6 +123,10 @@ class Search:
             yield
         self._choose(nodes=200)
         yield
+        for _ in range(4):
+            self._repack_rest(uses)
+            yield
+        yield from self._exhaust(table)
         while True:
             for _ in range(4):
                 self._repack_rest(uses)
@@ -136,12 +144,15 @@ class Search:
             found = self._solve(relaxation)
             if found is None:
                 return
-            value, uses, duals = found
-            self._offer_bound(values_bound(self.problem, table, duals))
+            _, uses, duals = found
+            latest = values_bound(self.problem, table, duals)
+            if self._values_bound is None or latest.value >= self._values_bound.value:
+                self._values_bound = latest
+            self._offer_bound(latest)
             known = len(self.pool.columns)
             self._add_priced(table)
             yield uses
-            if len(self.pool.columns) == known or self.bound.value >= value - 1e-6:
+            if len(self.pool.columns) == known:
                 return
 
     def _solve(self, relaxation: Relaxation) -> tuple[float, list[float], list[float]] | None:
@@ -177,8 +188,44 @@ class Search:
     def _choose(self, nodes: int) -> None:
         """The integer programme over all columns found so far."""
         chosen = choose_columns(self.problem, self.pool.columns, self.bound.value, nodes=nodes)
-        if chosen is not None:
-            self._offer(tuple(Used(self.pool.columns[c], n) for c, n in chosen.items()))
+        self._offer_choice(self.pool, chosen)
+
+    def _exhaust(self, table: SheetTable) -> Iterator[None]:
+        """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
+        if not self.problem.counts_sheets or self.problem.longest is not None:
+            return
+        while not self.proven:
+            sheets = self.bound.value
+            pool = self._listed(table, sheets)
+            yield
+            if pool is None:
+                return
+            chosen = choose_columns(
+                self.problem, pool.columns, sheets, most=sheets, nodes=_EXACT_NODES
+            )
+            if chosen.impossible:
+                self._offer_bound(Bound(sheets + 1, "sheets", "search"))
+            elif not self._offer_choice(pool, chosen):
+                return
+            yield
+
+    def _listed(self, table: SheetTable, sheets: int) -> Pool | None:
+        """All layouts that a plan of so many sheets can contain; None where they are too many."""
+        if self._values_bound is None:
+            return None
+        values = [self._values_bound.values[kind.piece] for kind in self.problem.kinds]
+        table.fill(values)
+        most = table.best(self.problem.sizes[0].width, self.problem.sizes[0].height)
+        total = sum(v * kind.demand for v, kind in zip(values, self.problem.kinds, strict=True))
+        pool = Pool(self.problem)
+        try:
+            for content in Exhaustion(
+                self.problem, table, values, total - (sheets - 1) * most
+            ).contents():
+                pool.add(0, content)
+        except TooManyError:
+            return None
+        return pool
 
     def _repack_rest(self, uses: list[float]) -> None:
         """Round the relaxation down, free a few sheets more, and fill what is left anew."""
@@ -219,8 +266,8 @@ class Search:
         chosen = choose_columns(
             self.problem, self.pool.columns, self.bound.value, most=self.cost, weigh_grain=True
         )
-        if chosen is not None:
-            plan = tuple(Used(self.pool.columns[c], n) for c, n in chosen.items())
+        if chosen.counts is not None:
+            plan = tuple(Used(self.pool.columns[c], n) for c, n in chosen.counts.items())
             if sum(used.column.across_grain * used.count for used in plan) < self.across_grain:
                 self.best = plan
 
@@ -230,6 +277,13 @@ class Search:
             Used(self.pool.columns[self.pool.add(one.supply, one.content)], one.alike)
             for one in filled
         )
+
+    def _offer_choice(self, pool: Pool, chosen: Choice) -> bool:
+        """Take the choice of a pool's columns if it is better; whether there was one at all."""
+        if chosen.counts is None:
+            return False
+        self._offer(tuple(Used(pool.columns[c], n) for c, n in chosen.counts.items()))
+        return True
 
     def _offer(self, plan: tuple[Used, ...]) -> None:
         """Take a plan if it is cheaper and keeps within the supplies."""

@@ -38,7 +38,7 @@ class SheetTable:
         # A cut across is as long as the rectangle is high, and the other way round.
         self._open_x = _count_up_to(self.along, problem.longest)
         self._open_y = _count_up_to(self.across, problem.longest)
-        self._places = [
+        self.places = [
             (number, shape, self._index(shape.width, shape.height))
             for number, kind in enumerate(problem.kinds)
             for shape in kind.shapes
@@ -64,7 +64,7 @@ class SheetTable:
         if max(values, default=0) * (width * height + 1) >= 2**62:
             raise OverflowError("values too large for 64-bit integers")
         table = np.zeros_like(self._table)
-        for number, _, place in self._places:
+        for number, _, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number])
         while True:
@@ -80,14 +80,53 @@ class SheetTable:
 
     def best(self, width: int, height: int) -> int:
         """The most value of a rectangle of this size in units."""
-        return int(self._table[self._floor(width, height)])
+        return int(self._table[self.floor(width, height)])
 
     def content(self, width: int, height: int) -> Content | None:
         """A layout of the most value in a rectangle of this size, or None for no value."""
-        return self._trace(*self._floor(width, height))
+        return self._trace(*self.floor(width, height))
 
-    def _floor(self, width: int, height: int) -> tuple[int, int]:
+    def floor(self, width: int, height: int) -> tuple[int, int]:
+        """Find the largest cell within a rectangle of this size in units."""
         return bisect_right(self.across, width) - 1, bisect_right(self.along, height) - 1
+
+    @property
+    def cells(self) -> "Table":
+        """The table: most value by cell."""
+        return self._table
+
+    def outside(self) -> "Table":
+        """Work out for each cell how much the rest of the largest sheet can hold at most.
+
+        From the whole sheet down: what lies outside a part is what lies outside the whole and
+        what the other part holds.
+        """
+        import numpy as np
+
+        outside = np.full_like(self._table, -1)
+        outside[-1, -1] = 0
+        for i in range(len(self.across) - 1, 0, -1):
+            for j in range(len(self.along) - 1, 0, -1):
+                self._hand_down(outside, i, j)
+        return outside
+
+    def _hand_down(self, outside: "Table", i: int, j: int) -> None:
+        """Tell the parts of a cell, and the cells just within it, what lies outside them."""
+        import numpy as np
+
+        beyond = outside[i, j]
+        if beyond < 0:
+            return
+        outside[i - 1, j] = max(outside[i - 1, j], beyond)
+        outside[i, j - 1] = max(outside[i, j - 1], beyond)
+        lows, highs = self._splits_x[i]
+        if len(lows):
+            np.maximum.at(outside[:, j], lows, beyond + self._table[highs, j])
+            np.maximum.at(outside[:, j], highs, beyond + self._table[lows, j])
+        lows, highs = self._splits_y[j]
+        if len(lows):
+            np.maximum.at(outside[i], lows, beyond + self._table[i, highs])
+            np.maximum.at(outside[i], highs, beyond + self._table[i, lows])
 
     def _trace(self, i: int, j: int) -> Content | None:
         """Walk back from a cell: shrink, place a blank, or divide."""
@@ -101,16 +140,16 @@ class SheetTable:
             j -= 1
         while i and j < self._open_x and table[i - 1, j] == value:
             i -= 1
-        for number, shape, place in self._places:
+        for number, shape, place in self.places:
             if place == (i, j) and self._values[number] == value:
                 return Leaf(number, shape)
-        for axis, low, high in self._divisions(i, j):
+        for axis, low, high in self.divisions(i, j):
             if table[low] + table[high] == value:
                 return group(axis, [self._trace(*low), self._trace(*high)])
         raise AssertionError("a value without a layout")
 
-    def _divisions(self, i: int, j: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
-        """The cuts that may divide a cell."""
+    def divisions(self, i: int, j: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
+        """List the cuts that may divide a cell: axis, low cell, high cell."""
         if j < self._open_x:
             for low, high in zip(*self._splits_x[i], strict=True):
                 yield "x", (low, j), (high, j)

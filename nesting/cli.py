@@ -1,0 +1,313 @@
+"""The command line: parse, call, print, exit code.
+
+Exit 0: all is cut from what is at hand. Exit 1: something is uncut or to buy, or a fault was
+found. Exit 2: the input cannot be used; nothing was written.
+"""
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+from nesting import __version__
+
+if TYPE_CHECKING:
+    from rich.progress import TaskID
+
+    from nesting.batch import Batch
+    from nesting.pack import Limit, Report, State
+    from nesting.plan import Plan
+
+_FORMATS = ("json", "pdf", "png", "svg")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="nesting")
+def main() -> None:
+    """Plan the cutting of hand-made cards: sizes, sheets, layouts, diagrams for the trimmer."""
+
+
+_out = click.option(
+    "--out", type=click.Path(path_type=Path), help="Folder to write to, made if it is not there."
+)
+_force = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")
+_page = click.option(
+    "--page",
+    type=click.Choice(["letter", "a4"], case_sensitive=False),
+    default="letter",
+    show_default=True,
+    help="Paper size of the printed pages.",
+)
+_seed = click.option("--seed", type=int, default=0, show_default=True, help="Drives all chance.")
+_seconds = click.option(
+    "--seconds",
+    type=click.FloatRange(min=0),
+    help="End the search after this long; the plan then depends on the machine.",
+)
+_rounds = click.option(
+    "--rounds", type=click.IntRange(min=0), help="End the search after so many rounds a paper."
+)
+
+
+@main.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@_out
+@click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
+@click.option(
+    "--papers",
+    type=click.Path(path_type=Path),
+    help="For a CSV: a batch file whose papers and trimmer to use.",
+)
+@click.option("--unit", type=click.Choice(["in", "mm", "cm"]), help="For a CSV with --sheet.")
+@_seed
+@_seconds
+@_rounds
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    type=click.Choice(_FORMATS),
+    help="What to write; may be given again. Everything by default; plan.json is always written.",
+)
+@_page
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@_force
+def plan(
+    batch: Path,
+    out: Path | None,
+    sheet: str | None,
+    papers: Path | None,
+    unit: str | None,
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    formats: tuple[str, ...],
+    page: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Plan the cuts of a BATCH file (or a CSV of pieces) and write the plan and its pages."""
+    from nesting.folder import plan_files, refuse_existing, write_folder
+    from nesting.pack import solve
+    from nesting.tables import figures_json, print_plan
+
+    asked = _read(batch, sheet, papers, unit)
+    folder = out or Path(f"{batch.stem}-plan")
+    with _refusing():
+        if not force:
+            refuse_existing(folder)
+    with _progress(quiet=as_json) as report:
+        answer = solve(asked, _limit(seconds, rounds), seed, report=report)
+    _stop_at_faults(asked, answer, "The plan failed its own check; nothing was written.")
+    files = plan_files(answer, formats, page.lower())
+    with _refusing():
+        write_folder(folder, files)
+    if as_json:
+        click.echo(json.dumps(figures_json(answer), ensure_ascii=False, indent=1))
+    else:
+        from rich.console import Console
+
+        console = Console(width=None if sys.stdout.isatty() else 140)
+        print_plan(answer, console)
+        console.print(f"Written to {folder}: {_listed(files)}.", markup=False)
+    sys.exit(0 if answer.all_cut else 1)
+
+
+@main.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@click.argument("plan", type=click.Path(path_type=Path))
+def check(batch: Path, plan: Path) -> None:
+    """Check anyone's PLAN against its BATCH: every size, cut, count, figure and proof."""
+    from nesting.files import listed_faults, read_plan
+
+    asked = _read(batch, None, None, None)
+    with _refusing():
+        answer = read_plan(plan)
+        listed = listed_faults(plan)
+    faults = [*_plan_faults(asked, answer), *listed]
+    for fault in faults:
+        click.echo(fault)
+    if faults:
+        click.echo(f"{plan}: {len(faults)} faults.")
+        sys.exit(1)
+    layouts, sheets = len(answer.layouts), sum(layout.alike for layout in answer.layouts)
+    click.echo(f"{plan}: no fault found in {layouts} layouts on {sheets} sheets.")
+
+
+@main.command()
+@click.argument("plan", type=click.Path(path_type=Path))
+@_out
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    type=click.Choice(_FORMATS[1:]),
+    help="What to draw; may be given again. Everything by default.",
+)
+@_page
+@_force
+def draw(plan: Path, out: Path | None, formats: tuple[str, ...], page: str, force: bool) -> None:
+    """Draw the pages and diagrams of a PLAN again."""
+    from nesting.files import read_plan, write_whole
+    from nesting.folder import drawn_files, refuse_existing
+
+    with _refusing():
+        answer = read_plan(plan)
+    _stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
+    folder = out or plan.parent
+    files = drawn_files(answer, formats, page.lower())
+    with _refusing():
+        if not force:
+            refuse_existing(folder, tuple(files))
+        write_whole({folder / name: data for name, data in files.items()})
+    click.echo(f"Written to {folder}: {_listed(files)}.")
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of a batch file, for an editor to complete it."""
+    from nesting.files import batch_schema
+
+    click.echo(json.dumps(batch_schema(), ensure_ascii=False, indent=2))
+
+
+@main.command()
+@click.argument("which", type=click.Choice(["cards", "growth"]))
+@click.option("--count", type=click.IntRange(min=1), default=200, show_default=True)
+@_seed
+@_seconds
+@_rounds
+@click.option("--workers", type=click.IntRange(min=1), default=1, show_default=True)
+@click.option(
+    "--baseline/--no-baseline",
+    default=True,
+    show_default=True,
+    help="Let rectpack try the same papers (slow).",
+)
+def bench(
+    which: str,
+    count: int,
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    workers: int,
+    baseline: bool,
+) -> None:
+    """Measure the packer: random batches of the trade (cards), or more and more cards (growth)."""
+    from rich.console import Console
+    from rich.progress import track
+
+    from nesting.bench.run import bench_cards, bench_growth
+    from nesting.tables import rows_table
+
+    limit = _limit(seconds, rounds)
+    if which == "cards":
+        measured = bench_cards(count, limit, seed, workers=workers, baseline=baseline)
+    else:
+        count, measured = 4, bench_growth(limit, seed)
+    errors = Console(stderr=True)
+    rows = list(track(measured, which, total=count, console=errors, transient=True))
+    Console(width=120).print(rows_table(f"bench {which}, seed {seed}", rows))
+    sys.exit(1 if any(row.faults for row in rows) else 0)
+
+
+def _read(batch: Path, sheet: str | None, papers: Path | None, unit: str | None) -> "Batch":
+    """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
+    from nesting.files import read_batch, read_pieces
+
+    with _refusing():
+        if batch.suffix.lower() in (".csv", ".tsv", ".txt"):
+            asked, notes = read_pieces(batch, papers=papers, sheet=sheet, unit=unit)
+        else:
+            asked, notes = read_batch(batch)
+    for note in notes:
+        click.echo(note, err=True)
+    return asked
+
+
+@contextmanager
+def _refusing() -> Iterator[None]:
+    """Turn what cannot be used into its messages and exit code 2."""
+    from nesting.files import InputError
+    from nesting.folder import FolderError
+
+    try:
+        yield
+    except InputError as error:
+        _refuse(*error.messages)
+    except FolderError as error:
+        _refuse(str(error))
+    except OSError as error:
+        _refuse(f"{error.filename}: {error.strerror}")
+
+
+def _refuse(*messages: str) -> NoReturn:
+    for message in messages:
+        click.echo(message, err=True)
+    sys.exit(2)
+
+
+def _plan_faults(asked: "Batch", answer: "Plan") -> list[str]:
+    """The faults of a plan in words, by the independent check."""
+    from nesting.check import check as find_faults
+
+    return [f"{fault.where}: {fault.said}" for fault in find_faults(asked, answer)]
+
+
+def _stop_at_faults(asked: "Batch", answer: "Plan", words: str) -> None:
+    """Exit 1 before anything is written or drawn from a plan that is wrong."""
+    faults = _plan_faults(asked, answer)
+    if faults:
+        for fault in faults:
+            click.echo(fault, err=True)
+        click.echo(words, err=True)
+        sys.exit(1)
+
+
+def _limit(seconds: float | None, rounds: int | None) -> "Limit":
+    """What ends the search: what was asked, or the default where nothing was."""
+    from nesting.pack import DEFAULT_LIMIT, FirstOf, Rounds, Seconds
+
+    limits: list[Limit] = []
+    if seconds is not None:
+        limits.append(Seconds(seconds))
+    if rounds is not None:
+        limits.append(Rounds(rounds))
+    return FirstOf(tuple(limits)) if limits else DEFAULT_LIMIT
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator["Report | None"]:
+    """A line for each paper on the terminal while the search goes on."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        tasks: dict[str, TaskID] = {}
+
+        def report(paper: str, state: "State") -> None:
+            words = f"{paper}: cost {state.best}, at least {state.bound}, round {state.rounds}"
+            if paper not in tasks:
+                tasks[paper] = progress.add_task(words, total=None)
+            progress.update(tasks[paper], description=words)
+
+        yield report
+
+
+def _listed(files: dict[str, bytes]) -> str:
+    """The files in a few words, the diagrams counted."""
+    single = [name for name in files if "/" not in name]
+    diagrams = len(files) - len(single)
+    return ", ".join([*single, *([f"{diagrams} diagrams in layouts"] if diagrams else [])])
+
+
+if __name__ == "__main__":
+    main()

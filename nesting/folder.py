@@ -1,0 +1,103 @@
+"""The folder a plan is written to: which files, and never over anything else."""
+
+import re
+from pathlib import Path
+from typing import Literal
+
+from nesting.plan import Layout, Plan
+
+Format = Literal["json", "pdf", "png", "svg"]
+
+
+class FolderError(ValueError):
+    """The folder cannot be written to as it is."""
+
+
+def layout_name(layout: Layout) -> str:
+    """Name a layout's diagram, without its ending.
+
+    Examples
+    --------
+    >>> from nesting.plan import Offcut, Source
+    >>> layout_name(Layout(3, "Pear toss!", Source("sheet", ""), 1, 1, 1, 0, 0, Offcut(True)))
+    'layouts/03-pear-toss'
+    """
+    slug = re.sub(r"[^a-z0-9]+", "-", layout.paper.lower()).strip("-") or "paper"
+    return f"layouts/{layout.id:02d}-{slug[:40]}"
+
+
+def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
+    """Make every file of a plan, by its name in the folder.
+
+    Parameters
+    ----------
+    formats
+        Which kinds to make beside ``plan.json``; empty for all.
+    page
+        ``letter`` or ``a4``.
+    """
+    from nesting.files import plan_to_json
+
+    return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page)}
+
+
+def drawn_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
+    """Make the pages and diagrams of a plan, by their names in the folder."""
+    wanted = formats or ("pdf", "png", "svg")
+    files: dict[str, bytes] = {}
+    if {"pdf", "png", "svg"}.isdisjoint(wanted):
+        return files
+    from nesting.draw import PAGES, draw_layout, draw_pdf
+
+    size = PAGES[page]
+    if "pdf" in wanted:
+        files["plan.pdf"] = draw_pdf(plan, size)
+    for kind in ("png", "svg"):
+        if kind in wanted:
+            for layout in plan.layouts:
+                files[f"{layout_name(layout)}.{kind}"] = draw_layout(plan, layout, kind, size)
+    return files
+
+
+def refuse_existing(
+    folder: Path, names: tuple[str, ...] = ("plan.json", "plan.pdf", "layouts")
+) -> None:
+    """Let a folder pass that holds nothing of these names.
+
+    Raises
+    ------
+    FolderError
+        It does, or it is no folder.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise FolderError(f"{folder}: a file; expected a folder to write to")
+    for name in names:
+        if (folder / name).exists():
+            raise FolderError(
+                f"{folder / name}: is there already; expected another --out, or --force to "
+                "overwrite what an earlier run wrote"
+            )
+
+
+def write_folder(folder: Path, files: dict[str, bytes]) -> None:
+    """Write the files, every one whole; diagrams of an earlier plan that are not among them go.
+
+    A diagram left over from another plan could end up beside the trimmer.
+    """
+    from nesting.files import write_whole
+
+    stale = _written_before(folder) - set(files)
+    write_whole({folder / name: data for name, data in files.items()})
+    for name in stale:
+        (folder / name).unlink(missing_ok=True)
+
+
+def _written_before(folder: Path) -> set[str]:
+    """The diagrams that the plan lying in the folder came with."""
+    from nesting.files import InputError, read_plan
+
+    try:
+        plan = read_plan(folder / "plan.json")
+    except InputError:
+        return set()
+    return {f"{layout_name(layout)}.{kind}" for layout in plan.layouts for kind in ("png", "svg")}
