@@ -3,17 +3,43 @@
 With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
 """
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, group
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
 _Cell = tuple[int, int]
-_Counts = tuple[int, ...]
+
+#: How many pairs of contents to look at, and how many to keep in one cell, before giving up.
+_MOST_PAIRS, _MOST_KEPT = 30_000_000, 6_000
 
 
 class TooManyError(Exception):
     """There are more layouts than it is worth to list."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Listed:
+    """The contents of a cell: counts by content and kind, worth by content, and what makes each.
+
+    ``made`` has a row for each content: -1 for a blank or nothing, else the number in ``cuts``,
+    and the rows of the two parts.
+    """
+
+    counts: "Whole"
+    worth: "Whole"
+    made: "Whole"
+    alone: tuple[Content | None, ...]
+    cuts: tuple[tuple[Axis, _Cell, _Cell], ...]
 
 
 class Exhaustion:
@@ -29,14 +55,16 @@ class Exhaustion:
     """
 
     def __init__(self, problem: Problem, table: SheetTable, values: list[int], least: int) -> None:
+        import numpy as np
+
         self._problem = problem
         self._table = table
-        self._values = values
+        self._values = np.array(values, dtype=np.int64)
         self._least = least
-        self._demand = problem.demand
+        self._demand = np.array(problem.demand, dtype=np.int64)
         self._outside = table.outside()
-        self._listed: dict[_Cell, dict[_Counts, Content | None]] = {}
-        self._budget = _MOST_STEPS
+        self._listed: dict[_Cell, _Listed] = {}
+        self._pairs_left = _MOST_PAIRS
 
     def contents(self) -> list[Content]:
         """Every layout worth listing.
@@ -48,81 +76,96 @@ class Exhaustion:
         """
         size = self._problem.sizes[0]
         root = self._table.floor(size.width, size.height)
-        found = self._list(root)
-        return [
-            content
-            for counts, content in found.items()
-            if content is not None and self._worth(counts) >= self._least
-        ]
+        listed = self._list(root)
+        made = [self._content(root, row) for row in range(len(listed.worth))]
+        return [content for content in made if content is not None]
 
-    def _worth(self, counts: _Counts) -> int:
-        return sum(v * n for v, n in zip(self._values, counts, strict=True))
-
-    def _list(self, cell: _Cell) -> dict[_Counts, Content | None]:
+    def _list(self, cell: _Cell) -> _Listed:
         """The contents of a cell that can be part of a layout worth listing."""
         if cell not in self._listed:
             needed = self._least - int(self._outside[cell])
-            found = self._alone(cell, needed)
-            for axis, low, high in self._table.divisions(*cell):
-                if self._table.cells[low] + self._table.cells[high] >= needed:
-                    self._combine(found, axis, low, high, needed)
-            self._listed[cell] = _undominated(found)
+            best = self._table.cells
+            cuts = tuple(
+                (axis, low, high)
+                for axis, low, high in self._table.divisions(*cell)
+                if best[low] + best[high] >= needed
+            )
+            parts = [self._alone(cell, needed)]
+            parts += [self._combined(number, cut, needed) for number, cut in enumerate(cuts)]
+            self._listed[cell] = self._undominated(parts, cuts)
         return self._listed[cell]
 
-    def _alone(self, cell: _Cell, needed: int) -> dict[_Counts, Content | None]:
+    def _alone(self, cell: _Cell, needed: int) -> _Listed:
         """Nothing, or one blank, where that is worth enough."""
-        found: dict[_Counts, Content | None] = {}
+        import numpy as np
+
+        kinds = len(self._demand)
+        rows: list[Whole] = []
+        alone: list[Content | None] = []
         if needed <= 0:
-            found[(0,) * len(self._demand)] = None
+            rows.append(np.zeros(kinds, dtype=np.int64))
+            alone.append(None)
         for number, shape, place in self._table.places:
-            if place is not None and place[0] <= cell[0] and place[1] <= cell[1]:
-                counts = tuple(int(number == kind) for kind in range(len(self._demand)))
-                if self._values[number] >= needed:
-                    found.setdefault(counts, Leaf(number, shape))
-        return found
+            fits = place is not None and place[0] <= cell[0] and place[1] <= cell[1]
+            if fits and self._values[number] >= needed:
+                rows.append(np.eye(1, kinds, number, dtype=np.int64)[0])
+                alone.append(Leaf(number, shape))
+        counts = np.array(rows, dtype=np.int64).reshape(-1, kinds)
+        made = np.full((len(alone), 3), -1)
+        made[:, 1] = range(len(alone))
+        return _Listed(counts, counts @ self._values, made, tuple(alone), ())
 
-    def _combine(
-        self,
-        found: dict[_Counts, Content | None],
-        axis: Axis,
-        low: _Cell,
-        high: _Cell,
-        needed: int,
-    ) -> None:
-        """Add the contents that a cut makes of two cells."""
-        best = self._table.cells
-        for counts, content in self._list(low).items():
-            if best[high] < needed - self._worth(counts):
-                continue
-            for more, other in self._list(high).items():
-                self._step()
-                both = tuple(
-                    min(a + b, d) for a, b, d in zip(counts, more, self._demand, strict=True)
-                )
-                if both not in found and self._worth(both) >= needed:
-                    found[both] = group(axis, [content, other])
+    def _combined(self, number: int, cut: tuple[Axis, _Cell, _Cell], needed: int) -> _Listed:
+        """The contents that a cut makes of two cells."""
+        import numpy as np
 
-    def _step(self) -> None:
-        self._budget -= 1
-        if self._budget < 0:
+        low, high = self._list(cut[1]), self._list(cut[2])
+        # Clipped or not, a pair is worth no more than the sum: most pairs end here.
+        worth = low.worth[:, None] + high.worth[None, :]
+        self._pairs_left -= worth.size
+        if self._pairs_left < 0:
             raise TooManyError
+        firsts, seconds = np.nonzero(worth >= needed)
+        counts = np.minimum(low.counts[firsts] + high.counts[seconds], self._demand)
+        clipped = counts @ self._values
+        kept = clipped >= needed
+        made = np.column_stack([np.full(kept.sum(), number), firsts[kept], seconds[kept]])
+        return _Listed(counts[kept], clipped[kept], made, (), ())
 
+    def _undominated(
+        self, parts: list[_Listed], cuts: tuple[tuple[Axis, _Cell, _Cell], ...]
+    ) -> _Listed:
+        """All parts together, without the contents that another one contains."""
+        import numpy as np
 
-#: How many pairs of contents to look at before giving up.
-_MOST_STEPS = 400_000
+        counts, first = np.unique(
+            np.concatenate([part.counts for part in parts]), axis=0, return_index=True
+        )
+        if len(counts) > _MOST_KEPT:
+            raise TooManyError
+        if not len(counts):
+            return _Listed(counts, np.zeros(0, np.int64), np.zeros((0, 3), int), (), cuts)
+        contained = np.concatenate(
+            [
+                (counts[None, :, :] >= counts[rows : rows + 64, None, :]).all(axis=2).sum(axis=1)
+                > 1
+                for rows in range(0, len(counts), 64)
+            ]
+        )
+        first = first[~contained]
+        return _Listed(
+            counts=counts[~contained],
+            worth=np.concatenate([part.worth for part in parts])[first],
+            made=np.concatenate([part.made for part in parts])[first],
+            alone=parts[0].alone,
+            cuts=cuts,
+        )
 
-
-def _undominated(found: dict[_Counts, Content | None]) -> dict[_Counts, Content | None]:
-    """Without the contents that another one contains."""
-    import numpy as np
-
-    if len(found) <= 1:
-        return found
-    counts = list(found)
-    matrix = np.array(counts, dtype=np.int32)
-    kept: dict[_Counts, Content | None] = {}
-    for row, one in zip(matrix, counts, strict=True):
-        containing = (matrix >= row).all(axis=1)
-        if containing.sum() == 1:
-            kept[one] = found[one]
-    return kept
+    def _content(self, cell: _Cell, row: int) -> Content | None:
+        """The content of a row, put together again from its parts."""
+        listed = self._listed[cell]
+        cut, first, second = (int(entry) for entry in listed.made[row])
+        if cut < 0:
+            return listed.alone[first]
+        axis, low, high = listed.cuts[cut]
+        return group(axis, [self._content(low, first), self._content(high, second)])
