@@ -1,1 +1,7 @@
 """Diagrams and printed pages."""
+
+from nesting.draw.diagram import draw_layout, layout_figure
+from nesting.draw.pages import draw_pdf
+from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
+
+__all__ = ["A4_PAGE", "LETTER_PAGE", "PAGES", "Page", "draw_layout", "draw_pdf", "layout_figure"]

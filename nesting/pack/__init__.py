@@ -20,7 +20,7 @@ from nesting.plan import CardCount, Layout, PaperFigures, Plan, Uncut, shares
 Report = Callable[[str, State], None]
 
 #: What ends a search that is given no limit of its own: the same plan on every machine.
-DEFAULT_LIMIT: Limit = FirstOf((Rounds(400), NoGain(60)))
+DEFAULT_LIMIT: Limit = FirstOf((Rounds(1200), NoGain(240)))
 
 
 def solve(

@@ -1,12 +1,11 @@
 """From a paper's best plan to its layouts: nothing cut beyond the demand, sheets alike together."""
 
-from dataclasses import replace
-
 from nesting.batch import Batch, Piece, Sheet, full_size
-from nesting.pack.content import Content, counts, tidied, without_one
+from nesting.pack.content import Content, tidied
 from nesting.pack.fill import Filled
 from nesting.pack.problem import Problem, grain_axis, runs_across
 from nesting.pack.search import Used
+from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
 from nesting.plan import Blank, Layout, Source
 from nesting.units import format_size
@@ -20,7 +19,9 @@ def layouts_of(
     Sheets at hand are used up before ones to buy; of a layout's sheets those to buy come last.
     """
     sheets: dict[tuple[Sheet, Content], list[int]] = {}
-    for one in without_surplus(plan, problem):
+    for one in without_surplus(
+        [Filled(u.column.supply, u.column.content, u.count) for u in plan], problem.demand
+    ):
         supply = problem.supplies[one.supply]
         numbers = sheets.setdefault((supply.sheet, tidied(one.content, problem.longest)), [0, 0])
         numbers[supply.bought] += one.alike
@@ -68,37 +69,3 @@ def across_grain_words(
         f"across the grain of {pieces[id_].paper}; such a fold may be ragged or crack"
         for id_, count in across.items()
     )
-
-
-def without_surplus(plan: tuple[Used, ...], problem: Problem) -> list[Filled]:
-    """Take out the blanks beyond the demand, so that what they took becomes offcuts.
-
-    Where it can be, the same blanks go from all sheets of a layout, so that they stay alike.
-    """
-    filled = [Filled(used.column.supply, used.column.content, used.count) for used in plan]
-    for kind in range(len(problem.kinds)):
-        surplus = -problem.kinds[kind].demand
-        for one in filled:
-            surplus += counts(one.content, len(problem.kinds))[kind] * one.alike
-        while surplus > 0:
-            number = _thin_first(filled, kind, surplus, len(problem.kinds))
-            one = filled.pop(number)
-            alike = min(one.alike, surplus)
-            if alike < one.alike:
-                filled.append(replace(one, alike=one.alike - alike))
-            content = without_one(one.content, kind)
-            if content is not None:
-                filled.append(replace(one, content=content, alike=alike))
-            surplus -= alike
-    return filled
-
-
-def _thin_first(filled: list[Filled], kind: int, surplus: int, kinds: int) -> int:
-    """Which layout loses a blank: one that stays whole if it can be, else the one that has fewest."""
-    holding = [n for n, one in enumerate(filled) if counts(one.content, kinds)[kind]]
-
-    def order(number: int) -> tuple[bool, int, int]:
-        one = filled[number]
-        return one.alike > surplus, sum(counts(one.content, kinds)), -one.alike
-
-    return min(holding, key=order)

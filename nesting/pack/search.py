@@ -1,7 +1,8 @@
 """The search for one paper's plan: a quick one first, then better plans and bounds by turns."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import count
 from random import Random
 
 from nesting.pack.bounds import area_bound, values_bound, whole_values
@@ -11,6 +12,8 @@ from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Choice, Relaxation, choose_columns
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, along_grain
+from nesting.pack.rebuild import Rebuild, blank_area
+from nesting.pack.surplus import without_surplus
 from nesting.pack.values import SheetTable
 from nesting.plan import Bound
 
@@ -20,6 +23,13 @@ _MOST_CELLS = 4_000_000
 _QUICK_TRIES, _LATER_TRIES = 8, 24
 #: How many rounds of column generation at most: its bound holds at whatever round it ends.
 _MOST_PRICINGS = 400
+#: How many blanks at most are laid anew all together.
+_MOST_BLANKS = 600
+#: How many attempts go without ruin and recreate first: they are cheap, and often enough.
+_CHEAP_ATTEMPTS = 4
+#: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
+_REBUILD_TURNS = 200
+_TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
 #: How many nodes HiGHS may look at where the columns are complete and its answer is final.
 _EXACT_NODES = 20_000
 #: How many rounds the search for a plan along the grain may take.
@@ -127,10 +137,11 @@ class Search:
             self._repack_rest(uses)
             yield
         yield from self._exhaust(table)
-        while True:
-            for _ in range(4):
-                self._repack_rest(uses)
-                yield
+        for attempt in count(-_CHEAP_ATTEMPTS):
+            if attempt >= 0:
+                yield from self._rebuild(uses, attempt)
+            self._repack_rest(uses)
+            yield
             self._price_noisily(relaxation, table)
             found = self._solve(relaxation)
             uses = found[1] if found else uses
@@ -229,20 +240,67 @@ class Search:
 
     def _repack_rest(self, uses: list[float]) -> None:
         """Round the relaxation down, free a few sheets more, and fill what is left anew."""
+        kept, rest = self._rounded_down(uses, self._rng.randint(0, 4))
+        filled = fill_sheets(self.problem, rest, self._rng, _LATER_TRIES)
+        if filled is not None:
+            self._offer((*kept, *self._taken(filled)))
+
+    def _rounded_down(
+        self, uses: list[float], free: int
+    ) -> tuple[tuple[Used, ...], tuple[int, ...]]:
+        """The relaxation's columns in whole numbers, ``free`` sheets fewer, and the demand left."""
         kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}
-        free = self._rng.randint(0, 4)
         for _ in range(min(free, sum(kept.values()))):
             column = self._rng.choice([c for c, n in kept.items() if n])
             kept[column] -= 1
         rest = list(self.problem.demand)
-        for column, count in kept.items():
+        for column, number in kept.items():
             for kind, n in enumerate(self.pool.columns[column].counts):
-                rest[kind] = max(0, rest[kind] - n * count)
-        filled = fill_sheets(self.problem, tuple(rest), self._rng, _LATER_TRIES)
-        if filled is None:
+                rest[kind] = max(0, rest[kind] - n * number)
+        used = tuple(Used(self.pool.columns[c], n) for c, n in kept.items() if n)
+        return used, tuple(rest)
+
+    def _rebuild(self, uses: list[float], attempt: int) -> Iterator[None]:
+        """Ruin and recreate with one sheet fewer than the best plan has.
+
+        All sheets where the blanks are few, else those that are left when the relaxation is
+        rounded down.
+        """
+        problem = self.problem
+        if not problem.counts_sheets or problem.longest is not None:
             return
-        plan = [Used(self.pool.columns[c], n) for c, n in kept.items() if n]
-        self._offer((*plan, *self._taken(filled)))
+        kept: tuple[Used, ...] = ()
+        rest = problem.demand
+        filled = [Filled(0, used.column.content, used.count) for used in self.best]
+        if sum(rest) > _MOST_BLANKS:
+            kept, rest = self._rounded_down(uses, 6)
+            refilled = fill_sheets(problem, rest, self._rng, _LATER_TRIES)
+            if sum(rest) > _MOST_BLANKS or refilled is None:
+                return
+            filled = refilled
+        contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
+        contents.sort(key=blank_area, reverse=True)
+        sheets = self.cost - 1 - sum(used.count for used in kept)
+        if sheets < 1 or sheets > len(contents):
+            return
+        heat, most = _TEMPERS[attempt % len(_TEMPERS)]
+        part = replace(
+            problem,
+            kinds=tuple(
+                replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)
+            ),
+        )
+        rebuild = Rebuild(part, contents[:sheets], self._rng)
+        for turn in range(_REBUILD_TURNS):
+            cooled = heat * (1 - turn / _REBUILD_TURNS)
+            rebuild.run(cooled, most)
+            yield
+            if not rebuild.open:
+                found = [Filled(0, content, 1) for content in rebuild.contents()]
+                self._offer((*kept, *self._taken(found)))
+                return
+        for content in rebuild.contents():
+            self.pool.add(0, content)
 
     def _refill_for_ever(self) -> Iterator[None]:
         """Without the dynamic programme: fill from scratch with other weights, again and again."""

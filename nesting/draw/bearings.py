@@ -1,0 +1,97 @@
+"""Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
+
+from nesting.batch import Axis, BarcodeStrip, Edge, Paper, Piece
+from nesting.plan import Cut, Layout, Offcut, Placed, Strip, starting_corner
+
+#: The edges clockwise, with the way from the middle to each.
+WAYS: dict[Edge, tuple[int, int]] = {
+    "top": (0, 1),
+    "right": (1, 0),
+    "bottom": (0, -1),
+    "left": (-1, 0),
+}
+_CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
+
+
+def top_edge(piece: Piece, *, turned: bool) -> Edge:
+    """The edge of the sheet that a piece's top points to; a turned piece lies clockwise."""
+    return _CLOCKWISE[(_CLOCKWISE.index(piece.up) + turned) % 4]
+
+
+def score_line(piece: Piece, blank: Placed, *, turned: bool) -> tuple[Axis, int] | None:
+    """A piece's score line on the sheet: the axis it is constant on, and where, in nm.
+
+    On the back the piece is seen as when a page is turned: its right is the front's left.
+    """
+    if piece.score is None:
+        return None
+    up_x, up_y = WAYS[top_edge(piece, turned=turned)]
+    way = (up_x, up_y)
+    if piece.score.axis == "x":
+        way = (up_y, -up_x) if piece.face == "front" else (-up_y, up_x)
+    off = piece.die_allowance + piece.score.at
+    if way[0]:
+        return "x", blank.x + (off if way[0] > 0 else blank.width - off)
+    return "y", blank.y + (off if way[1] > 0 else blank.height - off)
+
+
+def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:
+    """The barcode strip of the sheet a layout is cut from; only whole sheets have one."""
+    return paper.barcode_strip if layout.source.kind == "sheet" else None
+
+
+def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
+    """The sheet's width and height without a barcode strip beyond them, in nm."""
+    strip = strip_on(layout, paper)
+    if strip is None or not strip.beyond_the_sheet:
+        return layout.width, layout.height
+    if strip.edge in ("left", "right"):
+        return layout.width - strip.width, layout.height
+    return layout.width, layout.height - strip.width
+
+
+def grain_axis(paper: Paper) -> Axis | None:
+    """The axis along which the grain runs, where it is the same on all whole sheets.
+
+    An offcut is taken to lie as it lay in its sheet.
+    """
+    axes: set[Axis] = {
+        "y" if (sheet.height > sheet.width) == (paper.grain == "long") else "x"
+        for sheet in paper.sheets
+        if paper.grain and not sheet.offcut
+    }
+    return axes.pop() if len(axes) == 1 else None
+
+
+def folds_across(piece: Piece, paper: Paper, *, turned: bool) -> bool:
+    """Whether a piece's fold runs across the grain of the sheet."""
+    grain = grain_axis(paper)
+    if grain is None or piece.grain is None:
+        return False
+    upright = top_edge(piece, turned=turned) in ("top", "bottom")
+    return (piece.grain == grain) != upright
+
+
+def numbered_cuts(layout: Layout) -> tuple[tuple[int, Placed], ...]:
+    """The cuts with their numbers from 1, in the order they are made.
+
+    No cut is made between a barcode strip and an offcut that is kept: the strip names the paper.
+    """
+    made = [placed for placed in layout.cuts if not is_left_whole(placed)]
+    return tuple(enumerate(made, start=1))
+
+
+def is_left_whole(placed: Placed) -> bool:
+    """Whether a cut only tells a barcode strip from a kept offcut, and is not made."""
+    match placed.node:
+        case Cut(low=Strip(), high=Offcut(keep=True)) | Cut(low=Offcut(keep=True), high=Strip()):
+            return True
+        case _:
+            return False
+
+
+def starts_at(placed: Placed, layout: Layout, paper: Paper) -> Edge:
+    """The end of a cut where the blade starts: the one towards the starting corner."""
+    side, end = starting_corner(layout, paper)
+    cut = placed.node
+    return end if isinstance(cut, Cut) and cut.axis == "x" else side

@@ -1,0 +1,27 @@
+"""Colours: black on light tints, never the only thing that tells two things apart.
+
+The hues are those of Okabe & Ito (2008), "Color Universal Design", which readers with any of the
+common colour vision deficiencies tell apart; here each is thinned with white, so that black
+letters stay readable on it and on a grey print.
+"""
+
+Colour = tuple[float, float, float]
+
+INK: Colour = (0.0, 0.0, 0.0)
+QUIET: Colour = (0.35, 0.35, 0.35)
+WHITE: Colour = (1.0, 1.0, 1.0)
+#: Fill of the barcode strip and of edge trim.
+SHADE: Colour = (0.80, 0.80, 0.80)
+#: The lines that hatch what goes to the bin.
+HATCH: Colour = (0.55, 0.55, 0.55)
+
+_HUES = (0x56B4E9, 0xE69F00, 0x009E73, 0xF0E442, 0xCC79A7, 0x0072B2, 0xD55E00)
+#: Dark hues are thinned more: the tints come out about equally light.
+_THINNED = (0.70, 0.68, 0.74, 0.60, 0.70, 0.76, 0.74)
+
+
+def tint(number: int) -> Colour:
+    """The tint of the piece with that number in the plan; seven, then from the start again."""
+    hue, white = _HUES[number % 7], _THINNED[number % 7]
+    red, green, blue = ((hue >> shift & 255) / 255 for shift in (16, 8, 0))
+    return tuple(white + (1 - white) * part for part in (red, green, blue))  # type: ignore[return-value]

@@ -1,0 +1,99 @@
+"""Which way things lie on the sheet, and the order of cuts."""
+
+import pytest
+from draw_plans import KEEP, inches, piece, sparse, two_faced
+
+from nesting.batch import BarcodeStrip, Edge, FaceName, Paper, Score, Sheet
+from nesting.draw.bearings import (
+    folds_across,
+    grain_axis,
+    nominal_size,
+    numbered_cuts,
+    score_line,
+    starts_at,
+    top_edge,
+)
+from nesting.plan import Blank, Cut, Layout, Placed, Source, Strip
+
+BASE = piece("A", "base", 8, 5, score=Score("x", 3))
+
+
+@pytest.mark.parametrize(
+    ("up", "turned", "edge"),
+    [("top", False, "top"), ("top", True, "right"), ("left", False, "left"), ("left", True, "top")],
+)
+def test_a_piece_points_along_its_print_or_a_quarter_turn_clockwise(
+    up: Edge, turned: bool, edge: Edge
+) -> None:
+    """The top of a piece is at the print's up, and clockwise of it where it is turned."""
+    assert top_edge(piece("A", "panel", 3, 4, up=up), turned=turned) == edge
+
+
+@pytest.mark.parametrize(
+    ("up", "face", "line"),
+    [
+        ("top", "front", ("x", 103)),
+        ("bottom", "front", ("x", 105)),
+        ("left", "front", ("y", 203)),
+        ("right", "front", ("y", 205)),
+        ("top", "back", ("x", 105)),
+        ("left", "back", ("y", 205)),
+    ],
+)
+def test_a_score_line_lies_where_the_upright_piece_has_it(
+    up: Edge, face: FaceName, line: tuple[str, int]
+) -> None:
+    """A score 3 from the piece's left edge, front up; on the back, left and right swap."""
+    base = piece("A", "base", 8, 5, score=Score("x", 3), up=up, face=face)
+    width, height = base.on_sheet(turned=False)
+    blank = Placed(Blank("base"), 100, 200, width, height)
+    assert score_line(base, blank, turned=False) == line
+
+
+def test_a_score_line_starts_behind_the_die_allowance() -> None:
+    """The score is measured from the piece, not from its blank."""
+    base = piece("A", "base", 8, 5, score=Score("y", 2), die_allowance=1)
+    assert score_line(base, Placed(Blank("base"), 0, 0, 10, 7), turned=False) == ("y", 3)
+
+
+def test_nominal_size_leaves_out_a_strip_beyond_the_sheet() -> None:
+    """The nominal size is without the strip beyond it; an offcut has no strip."""
+    plan = two_faced()
+    layout = plan.layouts[0]
+    assert nominal_size(layout, plan.asked.papers[0]) == (inches("12"), inches("12"))
+    side = Paper("paper", (Sheet(10, 10),), barcode_strip=BarcodeStrip("left", 2))
+    one = Layout(1, "paper", Source("sheet", ""), 12, 10, 1, 0, 0, KEEP)
+    assert nominal_size(one, side) == (10, 10)
+
+
+def test_grain_is_known_where_all_whole_sheets_agree() -> None:
+    """Long grain runs along the long side; sheets that lie differently leave it open."""
+    assert grain_axis(Paper("paper", (Sheet(8, 11),), grain="long")) == "y"
+    assert grain_axis(Paper("paper", (Sheet(8, 11),), grain="short")) == "x"
+    assert grain_axis(Paper("paper", (Sheet(8, 11), Sheet(11, 8)), grain="long")) is None
+    assert grain_axis(Paper("paper", (Sheet(8, 11),))) is None
+
+
+def test_a_turned_base_folds_across_the_grain() -> None:
+    """A base whose fold follows the grain upright has it across when turned."""
+    plan = sparse()
+    base, paper = plan.pieces[0], plan.asked.papers[0]
+    assert not folds_across(base, paper, turned=False)
+    assert folds_across(base, paper, turned=True)
+
+
+def test_no_number_for_the_cut_between_strip_and_kept_offcut() -> None:
+    """The strip stays on what is kept: that cut is not made, so it has no number."""
+    tree = Cut("y", 2, Strip(), Cut("y", 3, Blank("panel"), KEEP))
+    made = Layout(1, "paper", Source("sheet", ""), 10, 12, 1, 0, 0, tree)
+    assert [number for number, _ in numbered_cuts(made)] == [1, 2]
+    whole = Layout(1, "paper", Source("sheet", ""), 10, 12, 1, 0, 0, Cut("y", 2, Strip(), KEEP))
+    assert numbered_cuts(whole) == ()
+
+
+def test_the_blade_starts_on_the_side_of_the_starting_corner() -> None:
+    """With a strip at the bottom, cuts start at the top and at the left."""
+    plan = two_faced()
+    layout, paper = plan.layouts[0], plan.asked.papers[0]
+    starts = {p.node.axis: starts_at(p, layout, paper) for p in layout.cuts}  # type: ignore[union-attr]
+    assert starts == {"x": "top", "y": "left"}

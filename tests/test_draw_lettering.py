@@ -1,0 +1,59 @@
+"""Type: what can be drawn, how wide it is, where it breaks."""
+
+import pytest
+
+from nesting.draw.lettering import SUBSTITUTE, drawable, isolated, shorten, text_width, wrap
+
+
+@pytest.mark.parametrize(
+    ("name", "drawn"),
+    [
+        ("plum \N{RED APPLE} pear", f"plum {SUBSTITUTE} pear"),
+        ("two\nlines\tand a tab", "two lines and a tab"),
+        ("\N{RIGHT-TO-LEFT OVERRIDE}egap", "egap"),
+        ("a\x01b\ud800", f"a{SUBSTITUTE}b{SUBSTITUTE}"),
+        ("<b>&$x$", "<b>&$x$"),
+    ],
+)
+def test_drawable_keeps_text_on_one_line_and_replaces_what_has_no_glyph(
+    name: str, drawn: str
+) -> None:
+    """What the typeface lacks becomes a visible square; controls and line breaks go."""
+    assert drawable(name) == drawn
+
+
+def test_names_from_the_right_keep_the_words_after_them_on_the_right() -> None:
+    """A mark on both sides keeps a sentence with a right-to-left name in order."""
+    mark = "\N{LEFT-TO-RIGHT MARK}"
+    assert drawable(isolated("תפוח") + ", 3") == f"{mark}תפוח{mark}, 3"
+    assert isolated("apple") == "apple"
+
+
+def test_width_grows_with_size_and_weight() -> None:
+    """Width is measured, in proportion to the size, and bold is wider."""
+    assert text_width("", 14) == 0
+    assert text_width("panel", 28) == pytest.approx(2 * text_width("panel", 14), rel=0.01)
+    assert text_width("panel", 14, bold=True) > text_width("panel", 14)
+
+
+def test_wrap_breaks_between_words_and_keeps_every_line_within_the_width() -> None:
+    """Lines fit, nothing is lost, and a word too long for a line is cut short."""
+    text = "windfall apples under the old tree in the last light of the year"
+    lines = wrap(text, 120, 10.5)
+    assert len(lines) > 2
+    assert " ".join(lines) == text
+    assert all(text_width(line, 10.5) <= 120 for line in lines)
+    assert text_width(wrap("p" * 100, 120, 10.5)[0], 10.5) <= 120
+
+
+def test_wrap_ends_the_last_line_allowed_with_an_ellipsis() -> None:
+    """A text with more lines than allowed shows that it goes on."""
+    lines = wrap("one two three four five six seven", 60, 10.5, most=2)
+    assert len(lines) == 2
+    assert lines[1].endswith("\N{HORIZONTAL ELLIPSIS}")
+
+
+def test_shorten_leaves_a_text_that_fits() -> None:
+    """Only a text that is too wide is cut short."""
+    assert shorten("pear", 200, 14) == "pear"
+    assert shorten("pear and plum", 50, 14).endswith("\N{HORIZONTAL ELLIPSIS}")

@@ -1,0 +1,245 @@
+"""Pages and diagrams, asserted on what is drawn, never on pixels."""
+
+import os
+import random
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from hashlib import sha256
+from io import BytesIO
+from itertools import combinations
+from xml.etree import ElementTree as ET
+
+import pytest
+from draw_plans import (
+    BIN,
+    KEEP,
+    PLANS,
+    crowded,
+    inches,
+    layout,
+    odd_names,
+    piece,
+    plan_of,
+    two_faced,
+)
+from matplotlib.backends.backend_agg import RendererAgg
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.text import Text
+from matplotlib.transforms import Bbox
+from pypdf import PdfReader
+
+from nesting.batch import Batch, Paper, Sheet
+from nesting.draw import A4_PAGE, LETTER_PAGE, PAGES, Page, draw_layout, draw_pdf, layout_figure
+from nesting.draw.lettering import LETTER, NUMBER, SIZE, SMALLEST
+from nesting.draw.summary import summary_figures
+from nesting.plan import Blank, Cut, Node, Plan
+
+CUT_WEIGHT = 1.6
+HALF_A_POINT = 0.5
+#: Dots to the point when measuring.
+FINE = 10
+
+
+def texts_of(figure: Figure) -> list[tuple[Text, Bbox]]:
+    """Every text of a figure with its extent in points, measured finely: hinting widens type."""
+    figure.set_dpi(72 * FINE)
+    renderer = RendererAgg(1, 1, 72 * FINE)
+    found = [text for text in figure.findobj(Text) if isinstance(text, Text) and text.get_text()]
+    return [
+        (text, in_points(text.get_window_extent(renderer)).padded(-HALF_A_POINT)) for text in found
+    ]
+
+
+def in_points(box: Bbox) -> Bbox:
+    """An extent in fine dots, in points."""
+    return Bbox(box.get_points() / FINE)
+
+
+def points(line: Line2D) -> Bbox:
+    """The extent of a straight line in points."""
+    dots = Bbox(line.get_transform().transform(line.get_xydata()))
+    return in_points(dots).padded(CUT_WEIGHT / 4)
+
+
+def pages_of(plan: Plan, page: Page) -> Iterator[Figure]:
+    """Every page of a plan as a figure."""
+    yield from summary_figures(plan, page)
+    for one in plan.layouts:
+        yield layout_figure(plan, one, page)
+
+
+def assert_well_set(figure: Figure) -> None:
+    """No text below the least size, off the page, or over another; none crossed by a cut."""
+    texts = texts_of(figure)
+    page = in_points(figure.bbox)
+    for text, box in texts:
+        assert text.get_fontsize() >= SMALLEST
+        assert not text.get_parse_math()
+        assert page.x0 + 18 <= box.x0, text
+        assert box.x1 <= page.x1 - 18, text
+        assert page.y0 + 18 <= box.y0, text
+        assert box.y1 <= page.y1 - 18, text
+    for (first, box), (second, other) in combinations(texts, 2):
+        assert not box.overlaps(other), (first.get_text(), second.get_text())
+    cuts = [
+        points(line)
+        for line in figure.findobj(Line2D)
+        if isinstance(line, Line2D) and line.get_linewidth() == CUT_WEIGHT
+    ]
+    for text, box in texts:
+        if text.get_fontsize() != NUMBER:  # a cut's number lies on its line
+            assert not any(box.overlaps(cut) for cut in cuts), text.get_text()
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+@pytest.mark.parametrize("name", PLANS)
+def test_every_page_is_readable(name: str, page: Page) -> None:
+    """Texts are large enough, on the page, and clear of each other and of the cuts."""
+    for figure in pages_of(PLANS[name](), page):
+        assert_well_set(figure)
+
+
+def random_plan(seed: int) -> Plan:
+    """A sheet cut up at random, a piece for every other part."""
+    chance = random.Random(seed)
+    pieces = []
+
+    def split(width: int, height: int, depth: int) -> Node:
+        longer: str = "x" if width >= height else "y"
+        side = max(width, height)
+        if depth == 0 or side < inches("1 1/2"):
+            what = chance.random()
+            if what < 0.7 and width and height:
+                name = f"piece {len(pieces)}"
+                directed = "one-way" if chance.random() < 0.5 else "plain"
+                pieces.append(
+                    piece(chr(65 + len(pieces) % 26), name, width, height, print=directed)
+                )
+                return Blank(name)
+            return KEEP if what < 0.85 else BIN
+        at = chance.randrange(side // inches("1/4")) * inches("1/4") or inches("1/4")
+        at = min(max(at, inches("3/4")), side - inches("3/4"))
+        rest = (width - at, height) if longer == "x" else (width, height - at)
+        first = (at, height) if longer == "x" else (width, at)
+        return Cut(longer, at, split(*first, depth - 1), split(*rest, depth - 1))  # type: ignore[arg-type]
+
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=1),))
+    tree = split(inches("12"), inches("12"), chance.randrange(1, 5))
+    one = layout(paper, tree, inches("12"), inches("12"), alike=chance.randrange(1, 14))
+    return plan_of(Batch("Orchard market", "in", (paper,)), pieces, [one])
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_a_sheet_cut_at_random_is_readable(seed: int) -> None:
+    """Whatever the cuts, no text leaves the page, covers another, or is crossed by a cut."""
+    plan = random_plan(seed)
+    assert_well_set(layout_figure(plan, plan.layouts[0], A4_PAGE if seed % 2 else LETTER_PAGE))
+
+
+def test_letters_and_sizes_keep_their_least_size_in_the_picture() -> None:
+    """Every blank has its letter in 18 pt bold or more, and its size in 14 pt or more."""
+    plan = crowded()
+    texts = [text for text, _ in texts_of(layout_figure(plan, plan.layouts[0]))]
+    letters = [t for t in texts if t.get_text() == "A" and t.get_fontsize() >= LETTER]
+    assert len(letters) == 60
+    assert all(letter.get_fontweight() == "bold" for letter in letters)
+    heights = [t for t in texts if t.get_text() in ("1 x 2", "x 2")]
+    assert len(heights) == 60
+    assert all(t.get_fontsize() >= SIZE for t in heights)
+
+
+def test_every_cut_has_its_number() -> None:
+    """The numbers of a crowded sheet run from 1 to the last cut, each once."""
+    plan = crowded()
+    texts = [text for text, _ in texts_of(layout_figure(plan, plan.layouts[0]))]
+    numbers = sorted(
+        int(t.get_text()) for t in texts if t.get_fontsize() == NUMBER and t.get_text().isdigit()
+    )
+    assert numbers == list(range(1, len(plan.layouts[0].cuts) + 1))
+
+
+def test_a_layout_page_says_what_it_is() -> None:
+    """The head names batch, layout, paper and way up, and what is lacking; the foot has the rest."""
+    plan = two_faced()
+    lacking = replace(plan.layouts[0], to_buy=2)
+    plan = replace(plan, layouts=(lacking,))
+    said = {text.get_text() for text, _ in texts_of(layout_figure(plan, lacking))}
+    assert {
+        "Windfall supper", "layout 1 of 1", "windfall orchard at dusk, front up", "cut 2 alike",
+        "needs 2 sheets you do not have yet", "start", "up", "back", "barcode strip", "circle", "bin",
+        "1 in; drawn smaller than life; do not measure from it",
+    } <= said  # fmt: skip
+
+
+def test_names_are_drawn_as_they_are_written() -> None:
+    """Markup, dollars, other scripts and emoji are text; SVG escapes them."""
+    plan = odd_names()
+    said = [text.get_text() for text, _ in texts_of(layout_figure(plan, plan.layouts[0]))]
+    assert any("<b>&$x$ □" in text for text in said)
+    svg = draw_layout(plan, plan.layouts[0], "svg")
+    root = ET.fromstring(svg)  # noqa: S314 - our own file
+    assert root.tag.endswith("svg")
+    assert b"&lt;b&gt;&amp;$x$" in svg
+    assert b"<b>" not in svg
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+def test_pdf_pages_have_exactly_the_size_asked_for(page: Page) -> None:
+    """Every page is letter or A4 to a thousandth of a point; fonts are embedded, names are text."""
+    reader = PdfReader(BytesIO(draw_pdf(two_faced(), page)))
+    assert len(reader.pages) == 2
+    for one in reader.pages:
+        assert float(one.mediabox.width) == pytest.approx(page.width / 25.4e6 * 72, abs=0.001)
+        assert float(one.mediabox.height) == pytest.approx(page.height / 25.4e6 * 72, abs=0.001)
+    assert "windfall orchard at dusk, front up" in reader.pages[1].extract_text()
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Windfall supper"
+    assert reader.metadata.creation_date is None
+
+
+def test_a_long_summary_flows_onto_further_pages() -> None:
+    """Forty pieces take more than one page, with the head of the table on each."""
+    figures = list(summary_figures(PLANS["many_pieces"](), LETTER_PAGE))
+    assert len(figures) > 1
+    said = [{text.get_text() for text, _ in texts_of(figure)} for figure in figures]
+    assert "Orchard market, summary continued" in said[1]
+    assert all("piece" in words for words in said)
+    assert any(word.startswith("1 of KK layer 36") for words in said for word in words)
+
+
+def digests() -> str:
+    """The fingerprints of one plan in all three formats."""
+    plan = odd_names()
+    files = (
+        draw_pdf(plan),
+        draw_layout(plan, plan.layouts[0]),
+        draw_layout(plan, plan.layouts[0], "svg"),
+    )
+    return " ".join(sha256(file).hexdigest() for file in files)
+
+
+def test_the_same_plan_gives_the_same_bytes() -> None:
+    """Twice here and once in another process with other hashes: the files do not differ."""
+    once = digests()
+    assert digests() == once
+    code = "import sys; sys.path.insert(0, sys.argv[1]); import test_draw_pages as t; print(t.digests())"
+    here = os.path.dirname(__file__)  # noqa: PTH120 - for a command line
+    env = {**os.environ, "PYTHONHASHSEED": "7"}
+    done = subprocess.run(
+        [sys.executable, "-c", code, here], env=env, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == once
+
+
+def test_matplotlib_is_loaded_when_something_is_drawn_and_pyplot_never() -> None:
+    """Importing the package is cheap, and no global figure state is touched."""
+    code = (
+        "import sys, nesting.draw as d; assert 'matplotlib' not in sys.modules\n"
+        "sys.path.insert(0, sys.argv[1]); from draw_plans import sparse; d.draw_pdf(sparse())\n"
+        "assert 'matplotlib.pyplot' not in sys.modules"
+    )
+    here = os.path.dirname(__file__)  # noqa: PTH120 - for a command line
+    subprocess.run([sys.executable, "-c", code, here], check=True)

@@ -1,0 +1,157 @@
+"""What is said on the pages."""
+
+from dataclasses import replace
+
+import pytest
+from draw_plans import BIN, crowded, inches, many_pieces, metric, odd_names, sparse, two_faced
+
+from nesting.batch import BarcodeStrip, Trimmer
+from nesting.draw.watch import find_cautions
+from nesting.draw.words import (
+    CAUTIONS,
+    bound_words,
+    caution,
+    count_words,
+    face_words,
+    keep_words,
+    kept_words,
+    layout_shares,
+    legend_words,
+    piece_size,
+    share_words,
+    sheet_words,
+    use_words,
+)
+from nesting.plan import Blank, Bound, Cut, Plan
+
+
+def watched(plan: Plan) -> str:
+    """All cautions of a plan's first layout."""
+    return " ".join(find_cautions(plan, plan.layouts[0]))
+
+
+def test_sheet_words_say_the_nominal_size_and_the_strip() -> None:
+    """A strip beyond the sheet adds to its size, one inside is part of it."""
+    plan = two_faced()
+    assert sheet_words(plan, plan.layouts[0]) == (
+        "Sheet 12 x 12 in (12 x 12 1/2 in with the 1/2 in barcode strip at the bottom)"
+    )
+    paper = replace(
+        plan.asked.papers[0],
+        barcode_strip=BarcodeStrip("left", inches("1/4"), beyond_the_sheet=False),
+    )
+    inside = replace(plan, asked=replace(plan.asked, papers=(paper,)))
+    assert sheet_words(inside, plan.layouts[0]) == (
+        "Sheet 12 x 12 1/2 in, of which 1/4 in at the left is the barcode strip"
+    )
+    assert sheet_words(metric(), metric().layouts[0]) == "Sheet 210 x 297 mm"
+
+
+def test_count_words_say_size_counts_and_need() -> None:
+    """Each piece of a layout has its size, its counts against the need, and its specialities."""
+    plan = two_faced()
+    assert dict(count_words(plan, plan.layouts[0])) == {
+        "A": "panel, 3 3/4 x 5: 4 here x 2 alike = 8 of 8",
+        "B": "band, 3 3/4 x 1 1/4, back: 3 here x 2 alike = 6 of 8",
+        "C": "moon, 2 1/2 circle: 4 here x 2 alike = 8 of 16; cut 2 3/4 x 2 3/4, "
+        "1/8 die allowance all round",
+    }
+    plan = sparse()
+    assert dict(count_words(plan, replace(plan.layouts[0], alike=1))) == {
+        "A": "base, 8 1/2 x 5 1/2: 1 here = 1 of 32; score at 4 1/4"
+    }
+
+
+def test_kept_and_legend_words() -> None:
+    """Kept offcuts are listed, equal ones once; the marks that are there are explained."""
+    plan = two_faced()
+    assert kept_words(plan, plan.layouts[0]) == "Offcuts: 2 of 2 x 3 3/4 keep."
+    assert legend_words(plan, plan.layouts[0]) == (
+        "Hatched: to the bin. Small arrow: to the top of the piece. "
+        "Back: the piece's face is underneath."
+    )
+    assert kept_words(crowded(), crowded().layouts[0]) == "Offcut: 12 x 2 keep."
+    assert kept_words(many_pieces(), many_pieces().layouts[0]) == ""
+    assert "edge trim" in legend_words(metric(), metric().layouts[0])
+
+
+def test_shares_add_up_to_a_hundred() -> None:
+    """The three shares are one sentence, and what is rounded still adds up."""
+    plan = crowded()
+    shares = layout_shares(plan, plan.layouts[0])
+    assert share_words(shares) == "In pieces 83.3 %, offcuts kept 16.7 %, waste 0 %."
+    thirds = replace(shares, in_pieces=1 / 3, kept=1 / 3, waste=1 / 3)
+    assert share_words(thirds) == "In pieces 33.4 %, offcuts kept 33.3 %, waste 33.3 %."
+
+
+@pytest.mark.parametrize(
+    ("bound", "proven", "words"),
+    [
+        (Bound(2, "sheets", "area"), True, "Proven: no plan of edge-to-edge cuts needs fewer new sheets."),
+        (Bound(2, "sheets", "search"), True, "Found by search: no plan of edge-to-edge cuts needs fewer new sheets."),
+        (Bound(1, "sheets", "values"), False, "At least 1 sheet is needed (proven); this plan needs 2."),
+        (Bound(9, "cost", "values"), True, "Proven: no plan of edge-to-edge cuts costs less."),
+        (Bound(9, "cost", "values"), False, "Not proven: a plan of edge-to-edge cuts that costs less may exist."),
+    ],
+)  # fmt: skip
+def test_bound_words_claim_only_what_is_proven(bound: Bound, proven: bool, words: str) -> None:
+    """A proof, a search and an open question are told apart."""
+    figures = replace(crowded().papers[0], bound=bound, proven=proven)
+    assert bound_words(figures) == words
+
+
+def test_exact_fit_needs_two_blanks_from_edge_to_edge() -> None:
+    """Twelve tags across twelve inches are an exact fit; a single blank as wide as its sheet is not."""
+    assert "Exact fit along the width: measure every sheet first." in watched(crowded())
+    assert "Exact fit along the width and the height" in watched(many_pieces())
+    assert watched(sparse()) == ""
+
+
+def test_settings_between_marks_are_said_with_both_marks() -> None:
+    """A setting that the ruler has no mark for is named with its neighbours."""
+    assert "Cuts 4 and 5: the ruler setting 98.5 lies between the marks 98 and 99." in watched(
+        metric()
+    )
+    assert "between the marks 4 3/4 and 4 13/16" in watched(odd_names())
+
+
+def test_narrow_holds_are_said() -> None:
+    """A cut with less than the narrowest hold on both sides is named."""
+    assert "less than 12 mm to hold on either side" in watched(metric())
+    assert "hold" not in watched(crowded())
+
+
+def test_many_cuts_are_summed_up() -> None:
+    """A long list of cut numbers is cut short."""
+    plan = crowded()
+    coarse = replace(plan, asked=replace(plan.asked, trimmer=Trimmer(marks=inches("3/4"))))
+    assert " more: the ruler setting 1 lies between the marks 3/4 and 1 1/2." in watched(coarse)
+
+
+def test_folds_across_the_grain_are_said() -> None:
+    """A turned base on long-grain cardstock folds across the grain, and the page says so."""
+    plan = sparse()
+    tree = Cut("x", inches("5 1/2"), Blank("base", turned=True), BIN)
+    turned = replace(plan.layouts[0], tree=tree)
+    (found,) = find_cautions(replace(plan, layouts=(turned,)), turned)
+    assert found == "A base folds across the grain here: score it well."
+
+
+@pytest.mark.parametrize("kind", sorted(CAUTIONS))
+def test_caution_defers_to_the_tool(kind: str) -> None:
+    """Each kind of trimmer has its line, and its own instructions come first."""
+    assert caution(Trimmer(kind)).endswith("own instructions come first.")  # type: ignore[arg-type]
+
+
+def test_other_words() -> None:
+    """The rule for offcuts, the direction of the paper, sizes and uses in plain words."""
+    plan = crowded()
+    assert keep_words(plan.asked) == (
+        "An offcut is kept from 1/2 x 4 or 2 x 2 in; anything smaller goes to the bin."
+    )
+    assert face_words(plan, plan.layouts[0]) == "front up, any way round"
+    assert face_words(two_faced(), two_faced().layouts[0]) == "front up"
+    assert piece_size(two_faced().pieces[2], "in") == "2 1/2 circle"
+    assert use_words(plan.pieces[0]) == "windfall 24"
+    loose = tuple(replace(use, card=None) for use in plan.pieces[0].uses)
+    assert use_words(replace(plan.pieces[0], uses=loose)) == "loose"
