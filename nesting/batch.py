@@ -43,7 +43,7 @@ class BatchError(ValueError):
     """What was asked cannot be planned; ``faults`` has every reason, in the order of the file."""
 
     def __init__(self, faults: tuple[Fault, ...]) -> None:
-        super().__init__("\n".join(f"{fault.read}; {fault.expected}" for fault in faults))
+        super().__init__("\n".join(f"{fault.read}; expected {fault.expected}" for fault in faults))
         self.faults = faults
 
 

@@ -5,7 +5,7 @@ from math import isqrt
 
 from nesting.batch import ON_CARD, Batch, Card, Layer, Piece
 from nesting.layers import PlacedLayer, face_of, over_of, pieces_of, place_layers
-from nesting.units import Unit, format_length, neighbouring_marks
+from nesting.units import Unit, format_length, neighbouring_marks, with_unit
 
 
 def find_warnings(batch: Batch) -> tuple[str, ...]:
@@ -30,19 +30,20 @@ def find_warnings(batch: Batch) -> tuple[str, ...]:
 
 
 def _sticking_out(card: Card, unit: Unit) -> Iterator[str]:
-    """Layers beyond the card, or beyond what they lie on."""
+    """Layers beyond the card, or else beyond what they lie on."""
     placed = {ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)}
     for number, layer in enumerate(place_layers(card)):
         placed[layer.layer.name] = layer
         over = over_of(card, number)
-        for name in dict.fromkeys((over, ON_CARD)):
+        for name in dict.fromkeys((ON_CARD, over)):
             beyond = _beyond(layer, placed[name])
             if beyond:
                 what = "the card" if name == ON_CARD else f"{name} underneath"
-                edges = ", ".join(f"{format_length(b, unit)} {unit} at the {e}" for e, b in beyond)
-                yield f"{card.name}, {layer.layer.name}: sticks out of {what}" + (
-                    f" by {edges}" if edges.strip() else ""
+                edges = ", ".join(
+                    f"{with_unit(format_length(out, unit), unit)} at the {edge}"
+                    for edge, out in beyond
                 )
+                yield f"{card.name}, {layer.layer.name}: sticks out of {what} by {edges}"
                 break
 
 
@@ -77,12 +78,17 @@ def _off_marks(piece: Piece, batch: Batch) -> Iterator[str]:
     """Sizes of a blank that lie between two marks of the trimmer's ruler."""
     width, height = piece.on_sheet(turned=piece.up in ("left", "right"))
     unit, marks = batch.unit, batch.trimmer.marks
-    for word, length in {"width": width, "height": height}.items():
+    sizes = {"width": width, "height": height}
+    if width == height:
+        sizes = {"diameter" if piece.shape == "circle" else "side": width}
+    allowance = " with the die allowance" if piece.die_allowance else ""
+    for word, length in sizes.items():
         below, above = neighbouring_marks(length, marks)
         if below != above:
             nearest = below if length - below <= above - length else above
             yield (
-                f"{piece.letter} {piece.name}: its {word}, {format_length(length, unit)} {unit}, lies "
-                f"between the marks {format_length(below, unit)} and {format_length(above, unit)}; "
+                f"{piece.letter} {piece.name}: its {word}{allowance}, "
+                f"{with_unit(format_length(length, unit), unit)}, lies between the marks "
+                f"{format_length(below, unit)} and {format_length(above, unit)}; "
                 f"the nearest is {format_length(nearest, unit)}"
             )

@@ -19,9 +19,12 @@ if TYPE_CHECKING:
     from rich.progress import TaskID
 
     from nesting.batch import Batch
+    from nesting.folder import Format
     from nesting.pack import Limit, Report, State
     from nesting.plan import Plan
+    from nesting.units import Unit
 
+_LISTS = (".csv", ".tsv", ".txt")
 _FORMATS = ("json", "pdf", "png", "svg")
 
 
@@ -37,7 +40,7 @@ _out = click.option(
 _force = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")
 _page = click.option(
     "--page",
-    type=click.Choice(["letter", "a4"], case_sensitive=False),
+    type=click.Choice(["letter", "A4"], case_sensitive=False),
     default="letter",
     show_default=True,
     help="Paper size of the printed pages.",
@@ -53,16 +56,23 @@ _rounds = click.option(
 )
 
 
-@main.command()
-@click.argument("batch", type=click.Path(path_type=Path))
-@_out
-@click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
-@click.option(
+_sheet = click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
+_papers = click.option(
     "--papers",
     type=click.Path(path_type=Path),
     help="For a CSV: a batch file whose papers and trimmer to use.",
 )
-@click.option("--unit", type=click.Choice(["in", "mm", "cm"]), help="For a CSV with --sheet.")
+_unit = click.option(
+    "--unit", type=click.Choice(["in", "mm", "cm"]), help="For a CSV with --sheet (in)."
+)
+
+
+@main.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@_out
+@_sheet
+@_papers
+@_unit
 @_seed
 @_seconds
 @_rounds
@@ -81,11 +91,11 @@ def plan(
     out: Path | None,
     sheet: str | None,
     papers: Path | None,
-    unit: str | None,
+    unit: "Unit | None",
     seed: int,
     seconds: float | None,
     rounds: int | None,
-    formats: tuple[str, ...],
+    formats: "tuple[Format, ...]",
     page: str,
     as_json: bool,
     force: bool,
@@ -103,7 +113,7 @@ def plan(
     with _progress(quiet=as_json) as report:
         answer = solve(asked, _limit(seconds, rounds), seed, report=report)
     _stop_at_faults(asked, answer, "The plan failed its own check; nothing was written.")
-    files = plan_files(answer, formats, page.lower())
+    files = plan_files(answer, formats, page)
     with _refusing():
         write_folder(folder, files)
     if as_json:
@@ -120,14 +130,18 @@ def plan(
 @main.command()
 @click.argument("batch", type=click.Path(path_type=Path))
 @click.argument("plan", type=click.Path(path_type=Path))
-def check(batch: Path, plan: Path) -> None:
+@_sheet
+@_papers
+@_unit
+def check(
+    batch: Path, plan: Path, sheet: str | None, papers: Path | None, unit: "Unit | None"
+) -> None:
     """Check anyone's PLAN against its BATCH: every size, cut, count, figure and proof."""
-    from nesting.files import listed_faults, read_plan
+    from nesting.files import read_plan_with_faults
 
-    asked = _read(batch, None, None, None)
+    asked = _read(batch, sheet, papers, unit)
     with _refusing():
-        answer = read_plan(plan)
-        listed = listed_faults(plan)
+        answer, listed = read_plan_with_faults(plan)
     faults = [*_plan_faults(asked, answer), *listed]
     for fault in faults:
         click.echo(fault)
@@ -150,7 +164,9 @@ def check(batch: Path, plan: Path) -> None:
 )
 @_page
 @_force
-def draw(plan: Path, out: Path | None, formats: tuple[str, ...], page: str, force: bool) -> None:
+def draw(
+    plan: Path, out: Path | None, formats: "tuple[Format, ...]", page: str, force: bool
+) -> None:
     """Draw the pages and diagrams of a PLAN again."""
     from nesting.files import read_plan, write_whole
     from nesting.folder import drawn_files, refuse_existing
@@ -159,7 +175,7 @@ def draw(plan: Path, out: Path | None, formats: tuple[str, ...], page: str, forc
         answer = read_plan(plan)
     _stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
     folder = out or plan.parent
-    files = drawn_files(answer, formats, page.lower())
+    files = drawn_files(answer, formats, page)
     with _refusing():
         if not force:
             refuse_existing(folder, tuple(files))
@@ -215,18 +231,26 @@ def bench(
     sys.exit(1 if any(row.faults for row in rows) else 0)
 
 
-def _read(batch: Path, sheet: str | None, papers: Path | None, unit: str | None) -> "Batch":
+def _read(batch: Path, sheet: str | None, papers: Path | None, unit: "Unit | None") -> "Batch":
     """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
-    from nesting.files import read_batch, read_pieces
+    from nesting.files import (
+        batch_of_sheet,
+        read_batch_with_warnings,
+        read_papers,
+        read_pieces_csv,
+    )
 
     with _refusing():
-        if batch.suffix.lower() in (".csv", ".tsv", ".txt"):
-            asked, notes = read_pieces(batch, papers=papers, sheet=sheet, unit=unit)
-        else:
-            asked, notes = read_batch(batch)
-    for note in notes:
-        click.echo(note, err=True)
-    return asked
+        if batch.suffix.lower() not in _LISTS:
+            asked, notes = read_batch_with_warnings(batch)
+            for note in notes:
+                click.echo(note, err=True)
+            return asked
+        if (sheet is None) == (papers is None):
+            raise click.UsageError('A list of pieces needs --sheet "W x H" or --papers FILE.')
+        given = read_papers(papers) if papers else batch_of_sheet(sheet or "", unit or "in")
+        return read_pieces_csv(batch, given)
+    raise AssertionError("unreachable")
 
 
 @contextmanager

@@ -20,7 +20,7 @@ from nesting.batch import (
     usable_size,
 )
 from nesting.layers import Path, place, wanted_loose, wanted_of_cards
-from nesting.units import Unit, format_length, format_size
+from nesting.units import Unit, format_length, format_size, with_unit
 
 
 def refuse_faults(batch: Batch) -> None:
@@ -120,7 +120,8 @@ def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:
 
 
 def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
-    name = f"a {format_size(sheet.width, sheet.height, batch.unit)} {batch.unit} sheet"
+    size = with_unit(format_size(sheet.width, sheet.height, batch.unit), batch.unit)
+    name = f"a {size} sheet"
     width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
     if width <= 0 or height <= 0:
         yield Fault(
@@ -129,11 +130,11 @@ def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]
             "a strip and trims that leave something of the sheet",
         )
     elif not _opens(sheet, paper, batch.trimmer):
-        longest = format_length(batch.trimmer.longest_cut or 0, batch.unit)
+        longest = with_unit(format_length(batch.trimmer.longest_cut or 0, batch.unit), batch.unit)
         yield Fault(
             ("papers", paper.name),
             f"{name} of {paper.name}",
-            f"a sheet with an edge no longer than the trimmer's longest cut, {longest} {batch.unit}",
+            f"a sheet with an edge no longer than the trimmer's longest cut, {longest}",
         )
 
 
@@ -157,19 +158,31 @@ def _opens(sheet: Sheet, paper: Paper, trimmer: Trimmer) -> bool:
 
 def _misfit(piece: Piece, paper: Paper, trimmer: Trimmer) -> str | None:
     """Say why the piece cannot be cut from any whole sheet of its paper; None where it can."""
-    sizes = [usable_size(paper, s, trimmer.cut_width) for s in paper.sheets if not s.offcut]
-    blanks = [piece.on_sheet(turned=turned) for turned in piece.turns]
-    fitting = [
+    whole = [sheet for sheet in paper.sheets if not sheet.offcut]
+    sizes = [usable_size(paper, sheet, trimmer.cut_width) for sheet in whole]
+    fitting = _fits(piece, piece.turns, sizes)
+    if not fitting:
+        if _fits(piece, (False, True), sizes):
+            return f"larger than every sheet of its paper unless turned (turn: {piece.turn})"
+        if _fits(piece, piece.turns, [(sheet.width, sheet.height) for sheet in whole]):
+            return "larger than what strip, edge trim and cut width leave of every sheet"
+        return "larger than every sheet of its paper"
+    if not any(_reachable(blank, size, trimmer.longest_cut) for blank, size in fitting):
+        return "not to be reached with cuts as short as the trimmer's longest cut"
+    return None
+
+
+def _fits(
+    piece: Piece, turns: tuple[bool, ...], sizes: list[tuple[int, int]]
+) -> list[tuple[tuple[int, int], tuple[int, int]]]:
+    """Every way to lay the piece's blank on a sheet that holds it: blank and sheet."""
+    blanks = [piece.on_sheet(turned=turned) for turned in turns]
+    return [
         (blank, size)
         for blank in blanks
         for size in sizes
         if blank[0] <= size[0] and blank[1] <= size[1]
     ]
-    if not fitting:
-        return "larger than every sheet of its paper"
-    if not any(_reachable(blank, size, trimmer.longest_cut) for blank, size in fitting):
-        return "not to be reached with cuts as short as the trimmer's longest cut"
-    return None
 
 
 def _reachable(blank: tuple[int, int], size: tuple[int, int], longest: int | None) -> bool:
@@ -189,11 +202,10 @@ def _reachable(blank: tuple[int, int], size: tuple[int, int], longest: int | Non
 def _size_words(piece: Piece, unit: Unit) -> str:
     """A piece's size in words, with the allowance that makes it larger."""
     if piece.shape == "circle":
-        size = f"circle {format_length(piece.width, unit)} {unit}"
+        size = f"circle {with_unit(format_length(piece.width, unit), unit)}"
     else:
-        size = f"{format_size(piece.width, piece.height, unit)} {unit}"
+        size = with_unit(format_size(piece.width, piece.height, unit), unit)
     if piece.die_allowance:
-        size += (
-            f" and a die allowance of {format_length(piece.die_allowance, unit)} {unit} all round"
-        )
+        allowance = with_unit(format_length(piece.die_allowance, unit), unit)
+        size += f" and a die allowance of {allowance} all round"
     return size

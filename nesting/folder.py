@@ -34,7 +34,7 @@ def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, 
     formats
         Which kinds to make beside ``plan.json``; empty for all.
     page
-        ``letter`` or ``a4``.
+        ``letter`` or ``A4``.
     """
     from nesting.files import plan_to_json
 

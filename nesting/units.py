@@ -27,6 +27,9 @@ _LENGTH = re.compile(
     re.VERBOSE,
 )
 _UNIT = re.compile(r"(?P<unit>inches|inch|in|mm|cm|''|[\"″”])\.?$", re.IGNORECASE)
+#: Beyond these it is no measure of paper, and a text of thousands of digits takes its time.
+_MOST_CHARACTERS = 40
+_MOST_NANOMETRES = 100_000_000_000
 _EXPECTED = "a length such as 4 1/4, 4-1/4, 4.25, 17/4, 4¼, 108 mm or 10.8 cm"
 
 
@@ -34,17 +37,21 @@ class LengthError(ValueError):
     """A text that is not a length: ``read`` is what was read, ``expected`` what would do."""
 
     def __init__(self, read: str, expected: str = _EXPECTED) -> None:
-        super().__init__(f"{read!r}; expected {expected}")
+        shown = read if len(read) <= 60 else f"{read[:57]}…"
+        super().__init__(f"{shown!r}; expected {expected}")
         self.read = read
         self.expected = expected
 
 
 def _plain_fractions(text: str) -> str:
-    """Spell vulgar fraction characters out: ``4¼`` is ``4 1/4``, never ``41/4``."""
+    """Spell vulgar fraction characters out: ``4¼`` is ``4 1/4``, never ``41/4``.
+
+    Others stay as they are: the plain form of ``4²`` would be 42.
+    """
     out = []
     for character in text:
         plain = unicodedata.normalize("NFKC", character)
-        out.append(f" {plain} " if "\N{FRACTION SLASH}" in plain else plain)
+        out.append(f" {plain} " if "\N{FRACTION SLASH}" in plain else character)
     return "".join(out).replace("\N{FRACTION SLASH}", "/").strip()
 
 
@@ -59,17 +66,24 @@ def _split_unit(text: str) -> tuple[str, Unit | None]:
 def _number(text: str, read: str) -> Fraction:
     """The exact value of a number text in any of the accepted forms."""
     match = _LENGTH.fullmatch(text)
-    if match is None:
+    if match is None or len(text) > _MOST_CHARACTERS:
         raise LengthError(read)
     if match["decimal"] is not None:
-        if re.fullmatch(r"\d{1,3},\d{3}", text):
+        if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
             raise LengthError(
-                read, "a length without a separator of thousands, such as 1000 or 1.5"
+                read,
+                f"a decimal point ({text.replace(',', '.')}) "
+                f"or no separator of thousands ({text.replace(',', '')})",
             )
         return Fraction("0" + text.replace(",", "."))
     if int(match["bottom"]) == 0:
         raise LengthError(read, "a fraction whose lower number is not zero")
-    return int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
+    fraction = Fraction(int(match["top"]), int(match["bottom"]))
+    if match["whole"] is None:
+        return fraction
+    if fraction >= 1:
+        raise LengthError(read, "a fraction of less than one after a whole number")
+    return int(match["whole"]) + fraction
 
 
 def _nanometres(number: Fraction, unit: Unit, read: str) -> int:
@@ -80,6 +94,8 @@ def _nanometres(number: Fraction, unit: Unit, read: str) -> int:
             read,
             "a length that is a whole number of nanometres, such as a multiple of 1/64 in or 0.01 mm",
         )
+    if exact > _MOST_NANOMETRES:
+        raise LengthError(read, "a length of at most 100 metres")
     return int(exact)
 
 
@@ -102,7 +118,7 @@ def parse_length(text: str, unit: Unit) -> int:
     Raises
     ------
     LengthError
-        The text is no length, or is not a whole number of nanometres.
+        The text is no length, is not a whole number of nanometres, or is beyond 100 m.
 
     Examples
     --------
@@ -134,25 +150,48 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     (105000000, 148000000)
     """
     expected = "a size, width first, such as 4 1/4 x 5 1/2 or 105 x 148 mm"
+    width, height = _parse_pair(text, unit, expected)
+    if not width or not height:
+        raise LengthError(text, "a size of more than nothing both ways")
+    return width, height
+
+
+def parse_point(text: str, unit: Unit) -> tuple[int, int]:
+    """Read a place ``X x Y``, the one from the left first; either may be zero.
+
+    Raises
+    ------
+    LengthError
+        The text is not two lengths.
+
+    Examples
+    --------
+    >>> parse_point("0 x 12 mm", "in")
+    (0, 12000000)
+    """
+    return _parse_pair(text, unit, "a place, from the left first, such as 2 1/8 x 3")
+
+
+def _parse_pair(text: str, unit: Unit, expected: str) -> tuple[int, int]:
+    """Two lengths; a unit written once holds for both."""
     parts = re.split(r"\s*[xX×]\s*", _plain_fractions(text))
     if len(parts) != 2:
         raise LengthError(text, expected)
     (first, first_unit), (second, second_unit) = map(_split_unit, parts)
     if not first or not second:
         raise LengthError(text, expected)
-    width = _nanometres(_number(first, text), first_unit or second_unit or unit, text)
-    height = _nanometres(_number(second, text), second_unit or first_unit or unit, text)
-    if not width or not height:
-        raise LengthError(text, "a size of more than nothing both ways")
-    return width, height
+    return (
+        _nanometres(_number(first, text), first_unit or second_unit or unit, text),
+        _nanometres(_number(second, text), second_unit or first_unit or unit, text),
+    )
 
 
 def format_length(length: int, unit: Unit) -> str:
     """Write a length without its unit, the way the trade writes it.
 
     Inches are reduced fractions. A length with no fraction that a ruler could have (105 mm in
-    inches is 4 17/127) is written in mm, unit and all. Millimetres and centimetres have at most
-    two decimals; ``≈`` stands before one that needs more.
+    inches is 4 17/127) is written in mm, unit and all. Decimals go as far as 0.01 mm; ``≈``
+    stands before a length that needs more.
 
     Examples
     --------
@@ -171,25 +210,47 @@ def format_length(length: int, unit: Unit) -> str:
         if not rest:
             return str(whole)
         return f"{whole} {rest}" if whole else str(rest)
-    return _decimal(value)
+    return _decimal(value, 3 if unit == "cm" else 2)
 
 
-def _decimal(value: Fraction) -> str:
-    """At most two decimals, with a sign before a value that has more."""
-    hundredths = round(value * 100)
-    text = f"{hundredths // 100}.{hundredths % 100:02d}".rstrip("0").rstrip(".")
-    return text if Fraction(hundredths, 100) == value else f"≈{text}"
+def _decimal(value: Fraction, places: int = 2) -> str:
+    """At most so many decimals, with a sign before a value that has more."""
+    whole, rest = divmod(round(value * 10**places), 10**places)
+    text = f"{whole}.{rest:0{places}d}".rstrip("0").rstrip(".")
+    return text if Fraction(text) == value else f"≈{text}"
 
 
 def format_size(width: int, height: int, unit: Unit) -> str:
     """Write a size ``W x H`` without its unit, width first.
 
+    Where a length has to be in mm, both have a unit, or share it.
+
     Examples
     --------
     >>> format_size(107_950_000, 139_700_000, "in")
     '4 1/4 x 5 1/2'
+    >>> format_size(105_000_000, 148_000_000, "in"), format_size(105_000_000, 127_000_000, "in")
+    ('105 x 148 mm', '105 mm x 5 in')
     """
-    return f"{format_length(width, unit)} x {format_length(height, unit)}"
+    first, second = format_length(width, unit), format_length(height, unit)
+    if first.endswith(" mm") and second.endswith(" mm"):
+        first = first.removesuffix(" mm")
+    elif first.endswith(" mm") or second.endswith(" mm"):
+        first, second = with_unit(first, unit), with_unit(second, unit)
+    return f"{first} x {second}"
+
+
+def with_unit(text: str, unit: Unit) -> str:
+    """Add the unit to a length or size as written by this module, unless it carries its own.
+
+    Examples
+    --------
+    >>> with_unit(format_length(133_350_000, "in"), "in")
+    '5 1/4 in'
+    >>> with_unit(format_size(105_000_000, 148_000_000, "in"), "in")
+    '105 x 148 mm'
+    """
+    return text if text.endswith((" mm", " in")) else f"{text} {unit}"
 
 
 def neighbouring_marks(length: int, marks: int) -> tuple[int, int]:

@@ -1,1 +1,23 @@
 """Batch files, lists of pieces and plans on disk."""
+
+from nesting.files.batch_models import batch_schema
+from nesting.files.batch_yaml import read_batch, read_batch_with_warnings, read_papers
+from nesting.files.faults import InputError
+from nesting.files.pieces_csv import batch_of_sheet, read_pieces_csv
+from nesting.files.plan_json import plan_to_json, read_plan, read_plan_with_faults, write_plan
+from nesting.files.whole import write_whole
+
+__all__ = [
+    "InputError",
+    "batch_of_sheet",
+    "batch_schema",
+    "plan_to_json",
+    "read_batch",
+    "read_batch_with_warnings",
+    "read_papers",
+    "read_pieces_csv",
+    "read_plan",
+    "read_plan_with_faults",
+    "write_plan",
+    "write_whole",
+]

@@ -26,7 +26,8 @@ def layouts_of(
         numbers = sheets.setdefault((supply.sheet, tidied(one.content, problem.longest)), [0, 0])
         numbers[supply.bought] += one.alike
     layouts = []
-    left = {sheet: sheet.have for sheet in problem.paper.sheets}
+    listed = problem.paper.sheets  # the same sheets may be listed twice
+    left = {s: None if s.have is None else s.have * listed.count(s) for s in listed}
     ordered = sorted(sheets.items(), key=lambda item: (-sum(item[1]), item[0][0].offcut))
     for (sheet, content), numbers in ordered:
         alike, to_buy = sum(numbers), numbers[True]

@@ -106,8 +106,6 @@ def _fill(filling: _Filling, width: int, height: int) -> Content | None:
         return None
     kind, shape = choice
     axis = _row_axis(filling, shape, width, height)
-    if axis is None:
-        return None
     extent, size = (width, shape.width) if axis == "x" else (height, shape.height)
     most = min(filling.left[kind], extent // size)
     if filling.noise and most > 1 and filling.rng.random() < filling.noise / 2:
@@ -130,6 +128,8 @@ def _choose(filling: _Filling, width: int, height: int) -> tuple[int, Shape] | N
         for shape in kind.shapes:
             if shape.width > width or shape.height > height:
                 continue
+            if not _row_axes(filling.problem, shape, width, height):
+                continue
             tight = (shape.width == width) + (shape.height == height)
             worth = filling.weights[number] * shape.width * shape.height * (1 + 0.5 * tight)
             worth *= 1 - 0.2 * (width % shape.width) / width * (height % shape.height) / height
@@ -140,19 +140,29 @@ def _choose(filling: _Filling, width: int, height: int) -> tuple[int, Shape] | N
     return None if best is None else (best[1], best[2])
 
 
-def _row_axis(filling: _Filling, shape: Shape, width: int, height: int) -> Axis | None:
-    """Along which axis the row runs: the way that leaves the larger rectangle in one piece.
+def _row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
+    """Along which axes a row of the blank can run with cuts that the trimmer is long enough for.
 
-    A row along x is first cut off by a cut across the whole width, and the other way round. None
-    where the trimmer is too short for either.
+    A row along x is first cut off by a cut across the whole width, then its blanks by cuts as
+    long as they are high; along y the other way round. What fits exactly needs no cut.
     """
-    problem = filling.problem
-    along_x = problem.fits_longest(width) and problem.fits_longest(shape.height)
-    along_y = problem.fits_longest(height) and problem.fits_longest(shape.width)
-    if not (along_x or along_y):
-        return None
-    if along_x != along_y:
-        return "x" if along_x else "y"
+    axes: list[Axis] = []
+    low = problem.fits_longest(width) or shape.height == height
+    upright = problem.fits_longest(shape.height) or shape.width == width
+    if low and upright:
+        axes.append("x")
+    narrow = problem.fits_longest(height) or shape.width == width
+    level = problem.fits_longest(shape.width) or shape.height == height
+    if narrow and level:
+        axes.append("y")
+    return axes
+
+
+def _row_axis(filling: _Filling, shape: Shape, width: int, height: int) -> Axis:
+    """Along which axis the row runs: the way that leaves the larger rectangle in one piece."""
+    axes = _row_axes(filling.problem, shape, width, height)
+    if len(axes) == 1:
+        return axes[0]
     if filling.noise and filling.rng.random() < filling.noise / 2:
         return "x" if filling.rng.random() < 0.5 else "y"
     return "x" if width * (height - shape.height) >= height * (width - shape.width) else "y"

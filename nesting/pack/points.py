@@ -11,7 +11,8 @@ def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
     Normal points are the sums of blank sizes (Herz 1972; Christofides and Whitlock 1977): every
     layout can be pushed towards one corner until each cut lies on one. Where there is one size
     of sheet and no longest cut, the fewer raster points (Terno, Lindemann and Scheithauer 1987)
-    suffice.
+    suffice. With a longest cut the sheets' own sizes are points, too: whether what is over can be
+    trimmed off depends on them.
     """
     width = max(size.width for size in problem.sizes)
     height = max(size.height for size in problem.sizes)
@@ -20,6 +21,9 @@ def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
     along = normal_points({shape.height for shape in shapes}, height)
     if len(problem.sizes) == 1 and problem.longest is None:
         across, along = _raster(across, width), _raster(along, height)
+    if problem.longest is not None:
+        across = sorted({*across, *(size.width for size in problem.sizes)})
+        along = sorted({*along, *(size.height for size in problem.sizes)})
     return across, along
 
 

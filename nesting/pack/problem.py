@@ -105,7 +105,12 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
     }
     grain = grain_axis(paper)
-    unit = gcd(cut_width, *(side for sizes in blanks.values() for size in sizes for side in size))
+    stock = supplies(paper)
+    usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
+    measures = [side for sizes in blanks.values() for size in sizes for side in size]
+    if trimmer.longest_cut is not None:  # the least that is over takes a cut that may be too long
+        measures += [side for size in usable for side in size]
+    unit = gcd(cut_width, *measures)
     kinds = []
     for piece in wanted:
         shapes: dict[tuple[int, int], Shape] = {}
@@ -119,8 +124,6 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
             shapes.setdefault((width, height), shape)  # a square lies one way only
         width, height = blanks[piece.id][0]
         kinds.append(Kind(piece.id, piece.demand, width * height, tuple(shapes.values())))
-    stock = supplies(paper)
-    usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
     grouped: dict[tuple[int, int], list[int]] = {}
     for number, (width, height) in enumerate(usable):
         key = ((width + cut_width) // unit, (height + cut_width) // unit)

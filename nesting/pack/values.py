@@ -60,8 +60,8 @@ class SheetTable:
         """
         import numpy as np
 
-        width, height = self.across[-1], self.along[-1]
-        if max(values, default=0) * (width * height + 1) >= 2**62:
+        sheet = self.across[-1] * self.along[-1]
+        if any(values[n] * sheet >= 2**62 * s.width * s.height for n, s, _ in self.places):
             raise OverflowError("values too large for 64-bit integers")
         table = np.zeros_like(self._table)
         for number, _, place in self.places:

@@ -1,0 +1,136 @@
+"""From the keys of a file to the model: what was not written takes the model's default."""
+
+from dataclasses import replace
+from typing import Any
+
+from nesting.batch import (
+    At,
+    BarcodeStrip,
+    Base,
+    Batch,
+    Card,
+    Edges,
+    Face,
+    Fault,
+    Layer,
+    LoosePiece,
+    Paper,
+    Sheet,
+    Trimmer,
+)
+from nesting.faults import find_faults
+from nesting.files.batch_models import (
+    AtKeys,
+    BaseKeys,
+    BatchKeys,
+    CardKeys,
+    EdgesKeys,
+    FaceKeys,
+    Keys,
+    LayerKeys,
+    PaperKeys,
+    PieceKeys,
+    StripKeys,
+)
+from nesting.units import Unit
+
+#: The model's defaults are those of a file in inches; these are for one in mm or cm.
+_METRIC_TRIMMER = {"marks": 1_000_000, "narrowest_hold": 12_000_000}
+_METRIC_BATCH = {
+    "lap": 6_000_000,
+    "keep_from": ((12_000_000, 100_000_000), (50_000_000, 50_000_000)),
+}
+
+_MODEL_OF: dict[type[Keys], type] = {
+    AtKeys: At,
+    BaseKeys: Base,
+    EdgesKeys: Edges,
+    FaceKeys: Face,
+    StripKeys: BarcodeStrip,
+}
+
+
+def build_batch(keys: BatchKeys, numbers: list[int]) -> Batch:
+    """Make the batch that a file asks for; faces, turns and ``over`` may still be open.
+
+    ``numbers`` are those of the loose pieces in the file, from 0.
+    """
+    written = _written(keys, "batch", "trimmer", "papers", "cards", "pieces")
+    return replace(
+        empty_batch(keys.batch, keys.unit),
+        trimmer=Trimmer(
+            **_metric(keys.unit, _METRIC_TRIMMER)
+            | (_written(keys.trimmer) if keys.trimmer is not None else {})
+        ),
+        papers=tuple(_paper(name, paper) for name, paper in keys.papers.items()),
+        cards=tuple(_card(name, card, keys.spares) for name, card in keys.cards.items()),
+        pieces=build_pieces(keys.pieces, numbers),
+        **written,
+    )
+
+
+def empty_batch(name: str, unit: Unit) -> Batch:
+    """Make a batch of nothing, with the defaults of its unit."""
+    trimmer = Trimmer(**_metric(unit, _METRIC_TRIMMER))
+    return Batch(name, unit, papers=(), trimmer=trimmer, **_metric(unit, _METRIC_BATCH))
+
+
+def build_pieces(pieces: tuple[PieceKeys, ...], numbers: list[int]) -> tuple[LoosePiece, ...]:
+    """Make loose pieces; one without a name is called by its number in the file."""
+    return tuple(
+        LoosePiece(**_named(piece, f"piece {number + 1}"))
+        for number, piece in zip(numbers, pieces, strict=True)
+    )
+
+
+def find_faults_in_file(batch: Batch, numbers: list[int]) -> list[Fault]:
+    """Find what is wrong beyond the shape; ``numbers`` are those of the batch's pieces in the file."""
+    return [
+        replace(fault, path=("pieces", numbers[int(fault.path[1])], *fault.path[2:]))
+        if fault.path[:1] == ("pieces",)
+        else fault
+        for fault in find_faults(batch)
+    ]
+
+
+def _metric(unit: Unit, defaults: dict[str, Any]) -> dict[str, Any]:
+    return {} if unit == "in" else defaults
+
+
+def _written(keys: Keys, *but: str) -> dict[str, Any]:
+    """What the user wrote, mappings made into their models."""
+    written = {}
+    for field in keys.model_fields_set.difference(but):
+        value = getattr(keys, field)
+        model = _MODEL_OF.get(type(value))
+        written[field] = value if model is None else model(**_written(value))
+    return written
+
+
+def _named(keys: LayerKeys | PieceKeys, name: str) -> dict[str, Any]:
+    """What the user wrote of a layer or piece, its size as width and height."""
+    written = {"name": name} | _written(keys, "size")
+    if keys.size is not None:
+        written["width"], written["height"] = keys.size
+    return written
+
+
+def _paper(name: str, keys: PaperKeys) -> Paper:
+    if keys.sheet is not None:
+        sheets: tuple[Sheet, ...] = (Sheet(*keys.sheet, have=keys.have, price=keys.price),)
+    else:
+        sheets = tuple(Sheet(*sheet.size, **_written(sheet, "size")) for sheet in keys.sheets or ())
+    return Paper(name, sheets, **_written(keys, "sheet", "have", "price", "sheets"))
+
+
+def _card(name: str, keys: CardKeys, spares: int) -> Card:
+    width, height = keys.size
+    return Card(
+        name=name,
+        width=width,
+        height=height,
+        layers=tuple(
+            Layer(**_named(layer, f"layer {number}")) for number, layer in enumerate(keys.layers, 1)
+        ),
+        **{"spares": spares} | _written(keys, "size", "layers"),
+    )

@@ -1,0 +1,297 @@
+"""The shape of a batch file: which keys there are, and what each may hold.
+
+Keys are the field names with spaces for underscores. The list is closed.
+"""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
+from pydantic_core import core_schema
+
+from nesting.batch import Edge, FaceName, Fold, Grain, Print, Turn, Where
+from nesting.files.faults import Place
+from nesting.files.values import (
+    ONE_LENGTH,
+    ONE_SIZE,
+    CountFrom0,
+    CountFrom1,
+    Have,
+    Length,
+    LengthOrZero,
+    Name,
+    NotEmpty,
+    Point,
+    Price,
+    ShortForm,
+    Size,
+    Word,
+    YesOrNo,
+)
+from nesting.units import Unit
+
+
+class Keys(BaseModel):
+    """A mapping of the file with a closed list of keys."""
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, alias_generator=lambda field: field.replace("_", " ")
+    )
+
+
+class TrimmerKeys(Keys):
+    """What cuts."""
+
+    kind: Annotated[Literal["sliding", "rotary", "lever", "knife"], Word] = Field(
+        default="sliding", description="What kind of trimmer it is."
+    )
+    marks: Length | None = Field(
+        default=None, description="The finest mark of its ruler; 1/16 in or 1 mm unless given."
+    )
+    longest_cut: Length | None = Field(
+        default=None, description="No cut is longer; no limit unless given."
+    )
+    narrowest_hold: Length | None = Field(
+        default=None, description="The least paper it can hold; 1/2 in or 12 mm unless given."
+    )
+    cut_width: LengthOrZero = Field(default=0, description="What the blade takes away.")
+    can_stop: YesOrNo = Field(default=False, description="Whether it can stop a cut part-way.")
+    stack: CountFrom1 = Field(default=1, description="How many sheets it cuts at once.")
+    hand: Annotated[Literal["right", "left"], Word] = Field(
+        default="right", description="Which hand cuts."
+    )
+    repeat: Annotated[Literal["same ruler setting", "descending marks"], Word] = Field(
+        default="same ruler setting", description="How repeated cuts are made."
+    )
+
+
+class FaceKeys(Keys):
+    """A print and the sheet edge that is its top."""
+
+    print: Annotated[Print, Word] = Field(description="Which turns of the print look right.")
+    up: Annotated[Edge, Word] = Field(
+        default="top", description="The sheet edge that is the top of the print."
+    )
+
+
+class EdgesKeys(Keys):
+    """A length for each edge; 0 where not given."""
+
+    left: LengthOrZero = 0
+    right: LengthOrZero = 0
+    top: LengthOrZero = 0
+    bottom: LengthOrZero = 0
+
+
+class StripKeys(Keys):
+    """The maker's printed strip along one edge."""
+
+    edge: Annotated[Edge, Word] = Field(description="The edge along which it runs.")
+    width: Length
+    beyond_the_sheet: YesOrNo = Field(
+        default=True, description="Whether it comes on top of the sheet's size."
+    )
+    back_usable: YesOrNo = Field(default=False, description="Whether its back may be cut from.")
+
+
+class SheetKeys(Keys):
+    """A size of sheet and how many are at hand."""
+
+    size: Size
+    have: Have = Field(description="How many are at hand: a number, or plenty.")
+    price: Price | None = Field(default=None, description="Of one new sheet.")
+    offcut: YesOrNo = Field(default=False, description="Whether it is left over from earlier.")
+
+
+_PRINT = ShortForm(lambda text: {"print": text}, {"enum": list(Print.__args__)})  # type: ignore[attr-defined]
+_Face = Annotated[FaceKeys, _PRINT]
+_Edges = Annotated[EdgesKeys, ONE_LENGTH]
+
+
+class PaperKeys(Keys):
+    """A kind of paper: ``sheet`` and ``have``, or ``sheets``."""
+
+    sheet: Size | None = None
+    have: Have = Field(
+        default=None, description="How many sheets are at hand: a number, or plenty."
+    )
+    price: Price | None = Field(default=None, description="Of one new sheet.")
+    sheets: Annotated[tuple[SheetKeys, ...], NotEmpty] | None = Field(
+        default=None, description="Where there are several sizes or offcuts."
+    )
+    buy: YesOrNo = Field(default=True, description="Whether more may be bought.")
+    front: _Face | None = Field(
+        default=None, description="The print of the front; plain unless given."
+    )
+    back: _Face | None = Field(
+        default=None, description="The print of the back; plain unless given."
+    )
+    grain: Annotated[Grain, Word] | None = Field(
+        default=None, description="Along which edge it runs."
+    )
+    barcode_strip: StripKeys | None = Field(
+        default=None, description="The maker's printed strip along one edge."
+    )
+    edge_trim: _Edges | None = Field(
+        default=None, description="What is trimmed off every new sheet."
+    )
+
+
+class BaseKeys(Keys):
+    """The folded card itself."""
+
+    paper: Name
+    face: Annotated[FaceName, Word] | None = Field(
+        default=None, description="Needed where both faces of the paper are printed."
+    )
+    fold: Annotated[Fold, Word] = Field(
+        default="left", description="The edge along which it is folded."
+    )
+
+
+class AtKeys(Keys):
+    """Where a layer lies, from the card's edges, or its centre from the lower left corner."""
+
+    left: LengthOrZero | None = None
+    right: LengthOrZero | None = None
+    top: LengthOrZero | None = None
+    bottom: LengthOrZero | None = None
+    centre: Point | None = None
+
+
+class LayerKeys(Keys):
+    """One layer of a card: one of ``reveal``, ``size``, ``width``/``height``, ``circle``."""
+
+    name: Name | None = None
+    paper: Name
+    face: Annotated[FaceName, Word] | None = Field(
+        default=None, description="Needed where both faces of the paper are printed."
+    )
+    over: Name | None = Field(
+        default=None, description="The layer underneath; the one before it unless given."
+    )
+    reveal: _Edges | None = Field(default=None, description="What shows of the layer underneath.")
+    size: Size | None = None
+    width: Length | None = None
+    height: Length | None = None
+    circle: Length | None = Field(default=None, description="A diameter.")
+    at: AtKeys | None = Field(
+        default=None, description="Where it lies; centred on the layer underneath unless given."
+    )
+    where: Annotated[Where, Word] = Field(
+        default="outside", description="On the card's front, inside it, or on its back."
+    )
+    each: CountFrom1 = Field(default=1, description="How many on every card.")
+    turn: Annotated[Turn, Word] | None = Field(
+        default=None, description="Whether the print may lie on its side."
+    )
+    die_allowance: LengthOrZero = Field(default=0, description="Paper left all round for a die.")
+    wrap: LengthOrZero = Field(default=0, description="Folded behind at both ends.")
+
+
+class CardKeys(Keys):
+    """A card design, layers from bottom to top."""
+
+    make: CountFrom1 = Field(description="How many cards.")
+    size: Size
+    base: BaseKeys | None = Field(
+        default=None, description="Left out where bases are bought ready."
+    )
+    layers: tuple[LayerKeys, ...] = Field(default=(), description="From the bottom to the top.")
+    spares: CountFrom0 | None = Field(default=None, description="Sets beyond the cards to make.")
+
+
+class PieceKeys(Keys):
+    """A piece asked for by itself: ``size`` or ``circle``."""
+
+    name: Name | None = None
+    size: Size | None = None
+    circle: Length | None = Field(default=None, description="A diameter.")
+    paper: Name
+    face: Annotated[FaceName, Word] | None = Field(
+        default=None, description="Needed where both faces of the paper are printed."
+    )
+    turn: Annotated[Turn, Word] | None = Field(
+        default=None, description="Whether the print may lie on its side."
+    )
+    count: CountFrom1 = Field(description="How many.")
+    die_allowance: LengthOrZero = Field(default=0, description="Paper left all round for a die.")
+
+
+class PieceListKeys(Keys):
+    """Loose pieces by themselves."""
+
+    pieces: tuple[PieceKeys, ...]
+
+
+class BatchKeys(Keys):
+    """A batch of hand-made cards: papers, trimmer, card designs, loose pieces."""
+
+    batch: Name = Field(description="The batch's name.")
+    unit: Annotated[Unit, Word] = Field(
+        description="The unit of every length that does not carry its own."
+    )
+    trimmer: TrimmerKeys | None = Field(default=None, description="What cuts.")
+    papers: Annotated[dict[Name, PaperKeys], NotEmpty] = Field(
+        description="The papers by their names."
+    )
+    cards: dict[Name, CardKeys] = Field(default={}, description="The card designs by their names.")
+    pieces: tuple[PieceKeys, ...] = Field(default=(), description="Pieces that need no card.")
+    spares: CountFrom0 = Field(
+        default=0, description="Sets beyond the cards to make, of every design."
+    )
+    keep_from: Annotated[tuple[Size, ...], NotEmpty, ONE_SIZE] | None = Field(
+        default=None, description="The smallest offcut worth keeping, one size or several."
+    )
+    lap: LengthOrZero | None = Field(
+        default=None, description="The glue lap; 1/4 in or 6 mm unless given."
+    )
+    prefer: Annotated[Literal["easy-cutting", "big-offcut"], Word] = Field(
+        default="easy-cutting", description="What decides between plans that cost the same."
+    )
+
+
+_KEYS_BELOW: dict[str | int, type[Keys]] = {
+    "trimmer": TrimmerKeys,
+    "papers": PaperKeys,
+    "sheets": SheetKeys,
+    "front": FaceKeys,
+    "back": FaceKeys,
+    "barcode strip": StripKeys,
+    "edge trim": EdgesKeys,
+    "cards": CardKeys,
+    "base": BaseKeys,
+    "layers": LayerKeys,
+    "reveal": EdgesKeys,
+    "at": AtKeys,
+    "pieces": PieceKeys,
+}
+
+
+def keys_at(path: Place) -> type[Keys]:
+    """The keys of the mapping at a place of the file, such as ``("papers", "pear toss")``."""
+    if not path:
+        return BatchKeys
+    one_of_several = len(path) == 2 or isinstance(path[-1], int)
+    return _KEYS_BELOW[path[-2] if one_of_several else path[-1]]
+
+
+class _ForEditors(GenerateJsonSchema):
+    """What a user writes: a key is there with a value, or not there."""
+
+    def nullable_schema(self, schema: core_schema.NullableSchema) -> JsonSchemaValue:
+        return self.generate_inner(schema["schema"])
+
+    def default_schema(self, schema: core_schema.WithDefaultSchema) -> JsonSchemaValue:
+        if schema.get("default") in (None, (), {}):
+            return self.generate_inner(schema["schema"])
+        return super().default_schema(schema)
+
+    def field_title_should_be_set(self, schema: object) -> bool:  # noqa: ARG002
+        return False
+
+
+def batch_schema() -> dict[str, Any]:
+    """The JSON Schema (2020-12) of a batch file, for editors that complete and check YAML."""
+    schema = BatchKeys.model_json_schema(by_alias=True, schema_generator=_ForEditors)
+    return {"$schema": _ForEditors.schema_dialect, **schema, "title": "nesting batch file"}

@@ -1,0 +1,190 @@
+"""What is wrong with the shape of a batch file, each fault with its path."""
+
+from collections.abc import Iterable, Iterator
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from nesting.batch import Fault
+from nesting.files.batch_models import Keys, keys_at
+from nesting.files.faults import KeyFault, Place, cut_off, known_key, one_of
+from nesting.units import NANOMETRES, Unit
+
+_Kind = TypeVar("_Kind", bound=Keys)
+
+#: What a key that must be there looks like.
+_WRITE = {
+    "batch": "batch: a name",
+    "unit": "unit: in, mm or cm",
+    "papers": "papers: with at least one paper",
+    "have": "have: the number of sheets at hand, or plenty",
+    "size": "size: width x height",
+    "make": "make: the number of cards",
+    "paper": "paper: the name of one of the papers",
+    "count": "count: the number of pieces",
+    "print": "print: plain, four-way, two-way or one-way",
+    "edge": "edge: left, right, top or bottom",
+    "width": "width: a length",
+}
+
+
+def unit_of(data: object) -> Unit | None:
+    """The unit that a file names; None where it names none that is known."""
+    text = data.get("unit") if isinstance(data, dict) else None
+    for unit in NANOMETRES:
+        if isinstance(text, str) and text.strip().lower() == unit:
+            return unit
+    return None
+
+
+def read_keys(kind: type[_Kind], data: object, unit: Unit) -> _Kind:
+    """Read a file's data, whose lengths are in ``unit`` unless they say otherwise.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        The shape is wrong (``find_shape_faults`` says how).
+    """
+    return kind.model_validate(data, context={"unit": unit})
+
+
+def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fault]:
+    """Find every fault of a file's shape: values first, then keys that do not go together."""
+    try:
+        read_keys(kind, data, unit)
+    except ValidationError as error:
+        for details in error.errors():
+            yield _fault(details, data)
+    yield from _key_faults(data)
+
+
+def _fault(details: ErrorDetails, data: object) -> Fault:
+    """Say in the words of the file what the model refused."""
+    path = tuple(details["loc"])
+    if path[-1:] == ("[key]",):
+        return KeyFault(path[:-1], cut_off(str(path[-2])), _expected(details))
+    if details["type"] == "missing":
+        inside = f" in {path[-2]!r}" if len(path) > 1 and isinstance(path[-2], str) else ""
+        return Fault(path, f"no {path[-1]!r}{inside}", _WRITE[str(path[-1])])
+    if details["type"] == "extra_forbidden":
+        known = [field.alias or "" for field in keys_at(path[:-1]).model_fields.values()]
+        return KeyFault(path, f"unknown key {str(path[-1])!r}", known_key(str(path[-1]), known))
+    path = _there(path, data)
+    return Fault(path, _read(path, details["input"]), _expected(details))
+
+
+def _there(path: Place, data: object) -> Place:
+    """As much of a path as the user wrote: a short form was spelled out before it was read."""
+    for depth, part in enumerate(path):
+        if isinstance(part, int):
+            if not isinstance(data, list):
+                return path[:depth]
+            data = data[part]
+        elif not isinstance(data, dict) or part not in data:
+            return path[:depth]
+        else:
+            data = data[part]
+    return path
+
+
+def _read(path: Place, value: object) -> str:
+    """The key and what it was given."""
+    key = next((part for part in reversed(path) if isinstance(part, str)), "the file")
+    match value:
+        case str():
+            return f"{key}: {cut_off(value)}"
+        case []:
+            return f"{key}: an empty list"
+        case list() | tuple():
+            return f"{key}: a list"
+        case {}:
+            return f"{key}: several keys" if value else f"{key}: nothing"
+        case _:
+            return f"{key}: nothing"
+
+
+def _expected(details: ErrorDetails) -> str:
+    context: dict[str, Any] = details.get("ctx", {})
+    match details["type"]:
+        case "expected":
+            return str(context["expected"])
+        case "literal_error":
+            return str(context["expected"]).replace("'", "")
+        case "tuple_type":
+            return "a list: each entry on a line of its own after '- '"
+        case _:
+            return "keys with their values"
+
+
+def _key_faults(data: object) -> Iterator[Fault]:
+    """Keys that do not go together, or that lack each other."""
+    root = _mapping(data)
+    for name, paper in _mapping(root.get("papers")).items():
+        yield from _paper_faults(("papers", name), _mapping(paper))
+    for name, card in _mapping(root.get("cards")).items():
+        if isinstance(card, dict) and not card.get("base") and not card.get("layers"):
+            yield Fault(("cards", name), "neither base nor layers", "something to cut")
+        for number, layer in enumerate(_list(_mapping(card).get("layers"))):
+            yield from _layer_faults(("cards", name, "layers", number), _mapping(layer))
+    for number, piece in enumerate(_list(root.get("pieces"))):
+        if isinstance(piece, dict):
+            yield from _one(("pieces", number), piece, ["size"], ["circle"])
+
+
+def _mapping(value: object) -> dict[str, object]:
+    """The value if it is a mapping: what is not is a fault that the model finds."""
+    return value if isinstance(value, dict) else {}
+
+
+def _list(value: object) -> list[object]:
+    return value if isinstance(value, list) else []
+
+
+def _one(path: Place, keys: Iterable[str], *choices: list[str]) -> Iterator[Fault]:
+    """One choice of keys, and only one, must be there."""
+    given = [[key for key in choice if key in keys] for choice in choices]
+    chosen = [found for found in given if found]
+    words = one_of("/".join(choice) for choice in choices)
+    if not chosen:
+        yield Fault(path, f"no {words}", "one of them")
+    elif len(chosen) > 1:
+        here = (*path, chosen[1][0])
+        yield KeyFault(here, f"{chosen[1][0]!r} beside {chosen[0][0]!r}", f"only one of {words}")
+
+
+def _paper_faults(path: Place, paper: dict[str, object]) -> Iterator[Fault]:
+    if not paper:
+        return
+    yield from _one(path, paper, ["sheet"], ["sheets"])
+    if "sheets" in paper:
+        for key in {"have", "price"} & paper.keys():
+            yield KeyFault(
+                (*path, key), f"{key!r} beside 'sheets'", f"{key} inside each of the sheets"
+            )
+    elif "sheet" in paper and "have" not in paper:
+        yield Fault((*path, "have"), f"no 'have' in {path[-1]!r}", _WRITE["have"])
+    for number, sheet in enumerate(_list(paper.get("sheets"))):
+        keys = _mapping(sheet)
+        if "price" in keys and str(keys.get("offcut")).lower() in ("true", "yes"):
+            here = (*path, "sheets", number, "price")
+            yield KeyFault(here, "a price of an offcut", "no price: an offcut costs nothing")
+
+
+def _layer_faults(path: Place, layer: dict[str, object]) -> Iterator[Fault]:
+    if not layer:
+        return
+    yield from _one(path, layer, ["reveal"], ["size"], ["width", "height"], ["circle"])
+    if "at" in layer and "reveal" in layer:
+        yield KeyFault(
+            (*path, "at"), "'at' beside 'reveal'", "one of them: a reveal is a place, too"
+        )
+    at = _mapping(layer.get("at"))
+    for first, second in (("left", "right"), ("top", "bottom")):
+        if first in at and second in at:
+            here = (*path, "at", second)
+            yield KeyFault(
+                here, f"{second!r} beside {first!r}", "one of them: the layer has its size"
+            )
+    if "centre" in at and len(at) > 1:
+        yield KeyFault((*path, "at", "centre"), "'centre' beside an edge", "centre alone")

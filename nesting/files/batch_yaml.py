@@ -1,0 +1,135 @@
+"""Batch files: YAML in, a ``Batch`` with every default filled in out."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from nesting.batch import Batch, Card, Fault
+from nesting.files.batch_build import build_batch, find_faults_in_file
+from nesting.files.batch_models import BatchKeys
+from nesting.files.batch_shape import find_shape_faults, read_keys, unit_of
+from nesting.files.faults import read_text
+from nesting.files.yaml_source import Source, parse_yaml
+from nesting.layers import fill_defaults
+
+_WHAT = "a batch file"
+_MOST_BYTES = 1_000_000
+_ASKED = ("cards", "pieces")
+
+
+def read_batch(path: Path) -> Batch:
+    """Read a batch file.
+
+    Returns
+    -------
+    Batch
+        Free of faults, every default filled in, lengths in nm.
+
+    Raises
+    ------
+    InputError
+        The file cannot be used; its messages name every fault with line and column.
+    """
+    return read_batch_with_warnings(path)[0]
+
+
+def read_batch_with_warnings(path: Path) -> tuple[Batch, tuple[str, ...]]:
+    """Read a batch file; also say what in it may not be meant, such as ``kraft #2`` unquoted.
+
+    Raises
+    ------
+    InputError
+        The file cannot be used.
+    """
+    source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
+    data = source.data
+    if isinstance(data, dict) and all(data.get(key, {}) in ({}, []) for key in _ASKED):
+        source.faults.append(Fault((), "neither cards nor pieces", "something to cut"))
+    return _read(source), tuple(source.warnings)
+
+
+def read_papers(path: Path) -> Batch:
+    """Read the papers and the trimmer of a batch file; its cards and pieces are left out.
+
+    Raises
+    ------
+    InputError
+        What is left cannot be used.
+    """
+    source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
+    if isinstance(source.data, dict):
+        source.data = {key: value for key, value in source.data.items() if key not in _ASKED}
+    source.faults = [fault for fault in source.faults if fault.path[0] not in _ASKED]
+    return _read(source)
+
+
+def _read(source: Source) -> Batch:
+    """The batch, or an error with every fault of its shape and of what it asks."""
+    found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
+    shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
+    keys = _sound_keys(source.data, shape)
+    if keys is None:
+        raise source.error(shape)
+    lost = _names(source.data, "papers") - keys.papers.keys()
+    numbers = _kept_numbers(source.data, shape)
+    whole = build_batch(keys, numbers)
+    numbered = [
+        (number, piece)
+        for number, piece in zip(numbers, whole.pieces, strict=True)
+        if piece.paper not in lost
+    ]
+    batch = replace(
+        whole,
+        cards=tuple(card for card in whole.cards if not _papers_of(card) & lost),
+        pieces=tuple(piece for _, piece in numbered),
+    )
+    faults = shape + find_faults_in_file(batch, [number for number, _ in numbered])
+    if faults:
+        raise source.error(faults)
+    return fill_defaults(batch)
+
+
+def _sound_keys(data: object, faults: list[Fault]) -> BatchKeys | None:
+    """The file without whatever has a fault, so that no fault is told twice; None: nothing is left."""
+    if not isinstance(data, dict):
+        return None
+    faulty = {fault.path[:2] for fault in faults}
+    sound: dict[str, object] = {}
+    for section, value in data.items():
+        match section, value:
+            case (("papers" | "cards"), dict()):
+                kept: object = {k: v for k, v in value.items() if (section, k) not in faulty}
+            case "pieces", list():
+                kept = [value[number] for number in _kept_numbers(data, faults)]
+            case _:
+                kept = value
+                if any(path[0] == section for path in faulty if path):
+                    continue
+        if (section,) not in faulty:
+            sound[section] = kept
+    unit = unit_of(sound)
+    try:
+        return read_keys(BatchKeys, sound, unit) if unit is not None else None
+    except ValidationError:
+        return None
+
+
+def _kept_numbers(data: object, faults: list[Fault]) -> list[int]:
+    """The numbers of the loose pieces that have no fault."""
+    faulty = {fault.path[:2] for fault in faults}
+    pieces = data.get("pieces") if isinstance(data, dict) else None
+    if not isinstance(pieces, list) or ("pieces",) in faulty:
+        return []
+    return [number for number in range(len(pieces)) if ("pieces", number) not in faulty]
+
+
+def _names(data: object, section: str) -> set[str]:
+    value = data.get(section) if isinstance(data, dict) else None
+    return set(value) if isinstance(value, dict) else set()
+
+
+def _papers_of(card: Card) -> set[str]:
+    """The names of the papers a card is made of."""
+    papers = {layer.paper for layer in card.layers}
+    return papers if card.base is None else papers | {card.base.paper}

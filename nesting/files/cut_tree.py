@@ -1,0 +1,115 @@
+"""Cut trees to JSON data and back, with stacks of their own in place of recursion."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from nesting.batch import Axis
+from nesting.files.faults import InputError, said
+from nesting.files.records import as_mapping, from_data, to_data, words
+from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
+
+#: JSON readers, ours among them, give up on deeper nesting; no sheet has so many rows.
+MOST_NESTED = 500
+
+_KINDS = ("cut", "piece", "offcut", "strip", "edge")
+
+
+def nested_too_deeply(place: str) -> InputError:
+    """The error of a tree that the format has no room for."""
+    expected = f"at most {MOST_NESTED} cuts, each inside the one before"
+    return InputError(said(place, "cuts nested too deeply", expected))
+
+
+def tree_data(tree: Node, place: str) -> dict[str, Any]:
+    """Write a cut tree as JSON data.
+
+    Raises
+    ------
+    InputError
+        More than ``MOST_NESTED`` cuts are nested in one another.
+    """
+    root: dict[str, Any] = {}
+    todo = [(tree, root, 0)]
+    while todo:
+        node, out, depth = todo.pop()
+        if not isinstance(node, Cut):
+            out.update(_leaf_data(node))
+            continue
+        if depth == MOST_NESTED:
+            raise nested_too_deeply(place)
+        out.update(cut=node.axis, at=node.at, low={}, high={})
+        todo += [(node.low, out["low"], depth + 1), (node.high, out["high"], depth + 1)]
+    return root
+
+
+def read_tree(data: object, place: str) -> Node:
+    """Read a cut tree from JSON data.
+
+    Raises
+    ------
+    InputError
+        A node is none of those that the format knows, or cuts are nested too deeply.
+    """
+    order: list[Node | _Line] = []  # a cut's line before its low side, that before its high side
+    todo = [(data, place, 0)]
+    while todo:
+        one, here, depth = todo.pop()
+        node = as_mapping(one, here)
+        kinds = [kind for kind in _KINDS if kind in node]
+        if len(kinds) != 1:
+            read = " and ".join(map(repr, kinds)) or "a node of no known kind"
+            raise InputError(said(here, read, "one of cut, piece, offcut, strip or edge"))
+        if kinds != ["cut"]:
+            order.append(_read_leaf(kinds[0], node, here))
+            continue
+        if depth == MOST_NESTED:
+            raise nested_too_deeply(place)
+        order.append(from_data(_Line, node, here))
+        todo += [(node.get(side), f"{here}.{side}", depth + 1) for side in ("high", "low")]
+    return _joined(order)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A cut without its sides."""
+
+    cut: Axis
+    at: int
+
+
+def _joined(order: list[Node | _Line]) -> Node:
+    """The tree of nodes in the order of a walk: from the end, both sides come before their cut."""
+    built: list[Node] = []
+    for node in reversed(order):
+        if isinstance(node, _Line):
+            low, high = built.pop(), built.pop()
+            built.append(Cut(node.cut, node.at, low, high))
+        else:
+            built.append(node)
+    return built[0]
+
+
+def _leaf_data(leaf: Blank | Offcut | Strip | EdgeTrim) -> dict[str, Any]:
+    match leaf:
+        case Blank():
+            data = to_data(leaf)
+            return data if leaf.circles else {"piece": leaf.piece, "turned": leaf.turned}
+        case Offcut(keep):
+            return {"offcut": "keep" if keep else "bin"}
+        case Strip():
+            return {"strip": True}
+        case EdgeTrim():
+            return {"edge": True}
+
+
+def _read_leaf(kind: str, node: Mapping[str, object], place: str) -> Node:
+    if kind == "piece":
+        return from_data(Blank, {"circles": [], **node}, place)
+    value = node[kind]
+    if kind == "offcut" and value in ("keep", "bin"):
+        return Offcut(keep=value == "keep")
+    if kind == "offcut" or value is not True:
+        expected = "keep or bin" if kind == "offcut" else "true"
+        raise InputError(said(f"{place}.{kind}", words(value), expected))
+    return Strip() if kind == "strip" else EdgeTrim()

@@ -1,0 +1,122 @@
+"""What is wrong with a file, said with its place."""
+
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import NamedTuple
+
+from nesting.batch import Fault
+
+#: The way from the root of a file to one thing in it: keys, and numbers in lists.
+Place = tuple[str | int, ...]
+
+_MOST_BYTES = 50_000_000
+
+
+class InputError(ValueError):
+    """A file cannot be used; ``messages`` has one sentence for each fault, in the file's order.
+
+    Each reads ``file:line:column: what was read; expected what would do``.
+    """
+
+    def __init__(self, *messages: str) -> None:
+        super().__init__("\n".join(messages))
+        self.messages = messages
+
+
+class Mark(NamedTuple):
+    """A place in a text, counted from 1."""
+
+    line: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class KeyFault(Fault):
+    """A fault of a key itself, not of its value."""
+
+
+def said(place: str, read: str, expected: str) -> str:
+    """One fault as a sentence."""
+    return f"{place}: {read}; expected {expected}"
+
+
+def said_at(name: str, mark: Mark, read: str, expected: str) -> str:
+    """One fault of a text file as a sentence with line and column."""
+    return said(f"{name}:{mark.line}:{mark.column}", read, expected)
+
+
+def one_of(names: Iterable[str]) -> str:
+    """A choice in words.
+
+    Examples
+    --------
+    >>> one_of(["in", "mm", "cm"])
+    'in, mm or cm'
+    """
+    *most, last = names
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def known_key(key: str, known: Iterable[str]) -> str:
+    """What to expect instead of an unknown key: the nearest known one, or any of them."""
+    names = list(known)
+    near = get_close_matches(key.lower(), names, 1)
+    return f"{near[0]!r}, the nearest of those known" if near else one_of(names)
+
+
+def cut_off(text: str) -> str:
+    """A text as it was read, in quotes, short enough for a message."""
+    return repr(text if len(text) <= 60 else f"{text[:57]}…")
+
+
+def is_one_line(text: str) -> bool:
+    """Whether a text can stand on a printed line: no control characters, no line breaks."""
+    return not any(unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") for letter in text)
+
+
+def _read_bytes(path: Path, what: str, most: int = _MOST_BYTES) -> bytes:
+    """Read a file of at most ``most`` bytes; ``what`` names the kind of file in messages.
+
+    Raises
+    ------
+    InputError
+        There is no such file, it cannot be read, or it is too large.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(most + 1)
+    except FileNotFoundError:
+        raise InputError(said(str(path), "no such file", what)) from None
+    except OSError as error:
+        raise InputError(said(str(path), f"cannot be read ({error.strerror})", what)) from None
+    if len(data) > most:
+        size = f"{what} of at most {most // 1_000_000} million bytes"
+        raise InputError(said(str(path), "a larger file", size))
+    return data
+
+
+def read_text(path: Path, what: str, most: int = _MOST_BYTES) -> str:
+    """Read a UTF-8 file, without its byte order mark.
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or is not UTF-8.
+    """
+    data = _read_bytes(path, what, most).removeprefix(b"\xef\xbb\xbf")
+    try:
+        return data.decode()
+    except UnicodeDecodeError as error:
+        mark = mark_of(data[: error.start].decode(), error.start)
+        byte = f"a byte that is not UTF-8 (0x{data[error.start]:02X})"
+        saved = f"{what} saved as UTF-8 text"
+        raise InputError(said_at(str(path), mark, byte, saved)) from None
+
+
+def mark_of(text: str, index: int) -> Mark:
+    """The place of a character, by its number from 0."""
+    before = text[:index]
+    return Mark(before.count("\n") + 1, len(before) - before.rfind("\n"))

@@ -1,0 +1,206 @@
+"""Plans on disk: ``plan.json``, version 1.
+
+Lengths are whole nanometres. The lists ``blanks`` and ``offcuts`` of a layout only say again what
+its tree says; so does a piece's ``diameter``. They are written for other readers, and what of them
+disagrees with the tree is named by ``read_plan_with_faults``.
+"""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NoReturn
+
+from nesting.batch import Batch
+from nesting.faults import find_faults
+from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
+from nesting.files.faults import InputError, Mark, read_text, said, said_at
+from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
+from nesting.files.records import as_list, as_mapping, from_data, to_data, words
+from nesting.files.whole import write_whole
+from nesting.layers import fill_defaults
+from nesting.plan import Layout, Plan, Strip
+
+FORMAT = "nesting-plan"
+VERSION = 1
+
+_WHAT = "a plan.json"
+_AT_LEAST_1 = {
+    "width", "height", "circle", "marks", "longest_cut", "narrowest_hold", "stack", "make", "each",
+    "count",
+}  # fmt: skip
+
+
+def write_plan(plan: Plan, path: Path) -> None:
+    """Write a plan, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        A layout has cuts nested too deeply for the format.
+    OSError
+        The file cannot be written.
+    """
+    write_whole({path: plan_to_json(plan)})
+
+
+def read_plan(path: Path) -> Plan:
+    """Read a plan as its trees tell it.
+
+    Raises
+    ------
+    InputError
+        The file is no plan of a known version; the message has the place in it.
+    """
+    return read_plan_with_faults(path)[0]
+
+
+def read_plan_with_faults(path: Path) -> tuple[Plan, tuple[str, ...]]:
+    """Read a plan; also name each entry of the file that disagrees with what it is derived from.
+
+    Raises
+    ------
+    InputError
+        The file is no plan of a known version; the message has the place in it.
+    """
+    data = _parse(read_text(path, _WHAT), str(path))
+    plan = plan_from_data(data, str(path))
+    return plan, tuple(find_derived_faults(data, plan))
+
+
+def plan_to_json(plan: Plan) -> str:
+    """Write a plan as JSON text; equal plans give equal texts.
+
+    Raises
+    ------
+    InputError
+        A layout has cuts nested too deeply for the format.
+    """
+    return json.dumps(plan_to_data(plan), ensure_ascii=False, indent=1) + "\n"
+
+
+def plan_to_data(plan: Plan) -> dict[str, Any]:
+    """Write a plan as JSON data.
+
+    Raises
+    ------
+    InputError
+        A layout has cuts nested too deeply for the format.
+    """
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "tool": plan.tool,
+        "batch": plan.asked.name,
+        "unit": plan.asked.unit,
+        "seed": plan.seed,
+        "ended": plan.ended,
+        "asked": to_data(plan.asked, _as_in_batch_file),
+        "pieces": [
+            {**to_data(piece, _as_in_plan), "diameter": diameter_of(piece)} for piece in plan.pieces
+        ],
+        "layouts": [_layout_data(layout) for layout in plan.layouts],
+        "uncut": to_data(plan.uncut, _as_in_plan),
+        "cards": to_data(plan.cards),
+        "papers": to_data(plan.papers),
+        "warnings": list(plan.warnings),
+    }
+
+
+def plan_from_data(data: object, name: str) -> Plan:
+    """Read a plan from JSON data; ``name`` is the file's in messages.
+
+    Raises
+    ------
+    InputError
+        The data is no plan of a known version.
+    """
+    plan = as_mapping(data, name)
+    if plan.get("format") != FORMAT:
+        raise InputError(said(name, f"format {words(plan.get('format'))}", f"format {FORMAT!r}"))
+    version = plan.get("version")
+    if type(version) is not int or version != VERSION:
+        read = f"version {words(version)} of the plan format"
+        raise InputError(said(name, read, f"version {VERSION}, the only one this tool reads"))
+    place = f"{name}: $"
+    return from_data(
+        Plan,
+        plan,
+        place,
+        _as_in_plan,
+        asked=_read_asked(plan.get("asked"), f"{place}.asked"),
+        layouts=tuple(
+            _read_layout(layout, f"{place}.layouts[{number}]")
+            for number, layout in enumerate(as_list(plan.get("layouts"), f"{place}.layouts"))
+        ),
+    )
+
+
+def _parse(text: str, name: str) -> Any:
+    """The JSON data of a text; no key twice, no numbers but finite ones."""
+
+    def once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        data = dict(pairs)
+        if len(data) < len(pairs):
+            keys = [key for key, _ in pairs]
+            twice = next(key for key in keys if keys.count(key) > 1)
+            raise InputError(said(name, f"key {twice!r} twice in an object", "each key once"))
+        return data
+
+    def refuse(constant: str) -> NoReturn:
+        raise InputError(said(name, constant, "finite numbers"))
+
+    try:
+        return json.loads(text, object_pairs_hook=once, parse_constant=refuse)
+    except InputError:
+        raise
+    except json.JSONDecodeError as error:
+        mark = Mark(error.lineno, error.colno)
+        read = f"text that is not JSON ({error.msg})"
+        raise InputError(said_at(name, mark, read, _WHAT)) from None
+    except RecursionError:
+        raise nested_too_deeply(name) from None
+    except ValueError:
+        raise InputError(said(name, "a number of thousands of digits", _WHAT)) from None
+
+
+def _read_asked(data: object, place: str) -> Batch:
+    """What was asked, as free of faults as a batch that was read from a batch file."""
+    asked = from_data(Batch, data, place, _as_in_batch_file)
+    _refuse_too_small(to_data(asked), place)
+    faults = find_faults(asked)
+    if faults:
+        paths = (".".join(map(str, (place, *fault.path))) for fault in faults)
+        raise InputError(*(said(p, f.read, f.expected) for p, f in zip(paths, faults, strict=True)))
+    return fill_defaults(asked)
+
+
+def _refuse_too_small(data: object, place: str) -> None:
+    """No number of what was asked is negative, and sizes and counts are at least 1."""
+    if isinstance(data, list):
+        for number, one in enumerate(data):
+            _refuse_too_small(one, f"{place}[{number}]")
+    for key, value in data.items() if isinstance(data, dict) else ():
+        here = f"{place}.{_as_in_batch_file(key)}"
+        least = int(key in _AT_LEAST_1)
+        if isinstance(value, int) and not isinstance(value, bool) and value < least:
+            raise InputError(said(here, str(value), f"a whole number, {least} or more"))
+        _refuse_too_small(value, here)
+
+
+def _layout_data(layout: Layout) -> dict[str, Any]:
+    tree = tree_data(layout.tree, f"layout {layout.id}")
+    return {**to_data(replace(layout, tree=Strip())), "tree": tree, **derived_lists(layout)}
+
+
+def _read_layout(data: object, place: str) -> Layout:
+    layout = as_mapping(data, place)
+    return from_data(Layout, layout, place, tree=read_tree(layout.get("tree"), f"{place}.tree"))
+
+
+def _as_in_batch_file(field: str) -> str:
+    """Keys of what was asked are those of the batch file, as far as it has them."""
+    return field.replace("_", " ")
+
+
+def _as_in_plan(field: str) -> str:
+    return "for" if field == "uses" else field

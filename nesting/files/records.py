@@ -1,0 +1,144 @@
+"""Frozen dataclasses to plain JSON data and back, by their type hints.
+
+A field is a key of the same name unless ``spell`` says otherwise. Nothing is converted on the way
+back: a length that is no whole number, or ``true`` where a number belongs, is refused.
+"""
+
+import types
+from collections.abc import Callable, Mapping
+from dataclasses import fields, is_dataclass
+from math import isfinite
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from nesting.files.faults import InputError, cut_off, is_one_line, one_of, said
+
+_Kind = TypeVar("_Kind")
+
+Spell = Callable[[str], str]
+
+
+def to_data(record: object, spell: Spell = str) -> Any:
+    """Write a dataclass, or whatever its fields may hold, as JSON data."""
+    if is_dataclass(record):
+        return {
+            spell(field.name): to_data(getattr(record, field.name), spell)
+            for field in fields(record)
+        }
+    if isinstance(record, tuple):
+        return [to_data(item, spell) for item in record]
+    return record
+
+
+def from_data(
+    kind: type[_Kind], data: object, place: str, spell: Spell = str, **given: Any
+) -> _Kind:
+    """Read a dataclass; unknown keys are ignored, ``given`` fields are not read.
+
+    Parameters
+    ----------
+    place
+        Where ``data`` stands, for messages: ``plan.json: layouts[0]``.
+
+    Raises
+    ------
+    InputError
+        A key is missing, or holds what its field cannot.
+    """
+    mapping = as_mapping(data, place)
+    hints = get_type_hints(kind)
+    names = [field.name for field in fields(kind) if field.name not in given]  # type: ignore[arg-type]
+    for name in names:
+        if spell(name) not in mapping:
+            raise InputError(said(place, f"no {spell(name)!r}", "every key of the plan format"))
+    read = {
+        name: _read(hints[name], mapping[spell(name)], f"{place}.{spell(name)}", spell)
+        for name in names
+    }
+    return kind(**read, **given)
+
+
+def as_mapping(data: object, place: str) -> Mapping[str, object]:
+    """The data, which must be a JSON object.
+
+    Raises
+    ------
+    InputError
+        It is none.
+    """
+    if not isinstance(data, dict):
+        raise InputError(said(place, words(data), "an object"))
+    return data
+
+
+def as_list(data: object, place: str) -> list[object]:
+    """The data, which must be a JSON list.
+
+    Raises
+    ------
+    InputError
+        It is none.
+    """
+    if not isinstance(data, list):
+        raise InputError(said(place, words(data), "a list"))
+    return data
+
+
+def words(data: object) -> str:
+    """JSON data in a word or two, for a message."""
+    match data:
+        case None | True | False:
+            return {None: "null", True: "true", False: "false"}[data]
+        case str():
+            return cut_off(data)
+        case dict():
+            return "an object"
+        case list():
+            return "a list"
+        case int() if abs(data) > 10**30:
+            return "a number of more than 30 digits"
+        case _:
+            return str(data)
+
+
+def _read(hint: Any, data: object, place: str, spell: Spell) -> Any:
+    """Read the value of one field."""
+    origin, choices = get_origin(hint), get_args(hint)
+    if origin in (Union, types.UnionType):
+        (inner,) = (choice for choice in choices if choice is not types.NoneType)
+        return None if data is None else _read(inner, data, place, spell)
+    if origin is Literal:
+        if data not in choices:
+            raise InputError(said(place, words(data), one_of(choices)))
+        return data
+    if origin is tuple:
+        return _read_tuple(choices, as_list(data, place), place, spell)
+    if origin is dict:
+        values = as_mapping(data, place)
+        return {key: _read(choices[1], one, f"{place}.{key}", spell) for key, one in values.items()}
+    if is_dataclass(hint):
+        return from_data(hint, data, place, spell)  # type: ignore[arg-type]
+    return _read_plain(hint, data, place)
+
+
+def _read_tuple(kinds: tuple[Any, ...], data: list[object], place: str, spell: Spell) -> Any:
+    """Read a list of any length, or of one entry for each kind."""
+    if kinds[-1] is Ellipsis:
+        kinds = kinds[:1] * len(data)
+    if len(kinds) != len(data):
+        raise InputError(said(place, f"a list of {len(data)}", f"a list of {len(kinds)}"))
+    return tuple(
+        _read(kind, item, f"{place}[{number}]", spell)
+        for number, (kind, item) in enumerate(zip(kinds, data, strict=True))
+    )
+
+
+def _read_plain(kind: type, data: object, place: str) -> Any:
+    """Read a text, a whole number, a share, or yes and no, just as it stands."""
+    if kind is float and type(data) in (int, float) and isfinite(data):  # type: ignore[arg-type]
+        return float(data)  # type: ignore[arg-type]
+    if type(data) is not kind:
+        expected = {int: "a whole number", float: "a number", str: "a text", bool: "true or false"}
+        raise InputError(said(place, words(data), expected[kind]))
+    if isinstance(data, str) and not is_one_line(data):
+        raise InputError(said(place, words(data), "a text on one line"))
+    return data

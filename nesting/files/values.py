@@ -1,0 +1,232 @@
+"""Single values of a file, from their source text: lengths, sizes, counts, prices, yes or no.
+
+Every reader takes the text as it stands in the file, so a number never passes through a float.
+What is wrong is said as an ``expected`` error, whose context has what would do.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, TypeVar
+
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ValidationInfo,
+    WithJsonSchema,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from nesting.files.faults import is_one_line
+from nesting.units import LengthError, Unit, parse_length, parse_point, parse_size
+
+_Read = TypeVar("_Read")
+
+_LONGEST_TEXT = 60
+_MOST = 999_999
+
+_WORDS = {"true": True, "yes": True, "false": False, "no": False}
+
+
+def expected(text: str) -> PydanticCustomError:
+    """The error of a value that will not do; ``text`` says what would."""
+    return PydanticCustomError("expected", "expected {expected}", {"expected": text})
+
+
+def _text(value: object, expects: str) -> str:
+    """The value's source text; more than a line of it is no single value."""
+    if not isinstance(value, str) or len(value) > _LONGEST_TEXT:
+        raise expected(expects)
+    return value.strip()
+
+
+def _context(info: ValidationInfo) -> dict[str, Any]:
+    return info.context or {}
+
+
+def _measured(
+    value: object, info: ValidationInfo, parse: Callable[[str, Unit], _Read], expects: str
+) -> _Read:
+    """A length or a pair of lengths, in the file's unit where the text carries none."""
+    try:
+        return parse(_text(value, expects), _context(info)["unit"])
+    except LengthError as error:
+        raise expected(error.expected) from None
+
+
+def _length_or_zero(value: object, info: ValidationInfo) -> int:
+    expects = "a length such as 4 1/4, 4.25 or 108 mm"
+    return _measured(value, info, parse_length, expects)
+
+
+def _length(value: object, info: ValidationInfo) -> int:
+    length = _length_or_zero(value, info)
+    if not length:
+        raise expected("a length of more than nothing")
+    return length
+
+
+def _pair(parse: Callable[[str, Unit], tuple[int, int]], expects: str) -> BeforeValidator:
+    def read(value: object, info: ValidationInfo) -> tuple[int, int]:
+        return _measured(value, info, parse, expects)
+
+    return BeforeValidator(read)
+
+
+def _count(least: int) -> BeforeValidator:
+    def read(value: object) -> int:
+        expects = f"a whole number, {least} or more"
+        text = _text(value, expects)
+        if not re.fullmatch(r"[0-9]+", text):
+            raise expected(expects)
+        if int(text) > _MOST:
+            raise expected(f"a whole number of at most {_MOST}")
+        if int(text) < least:
+            raise expected(expects)
+        return int(text)
+
+    return BeforeValidator(read)
+
+
+def _have(value: object) -> int | None:
+    expects = "the number of sheets at hand, or plenty"
+    text = _text(value, expects)
+    if text.lower() == "plenty":
+        return None
+    if not re.fullmatch(r"[0-9]+", text):
+        raise expected(expects)
+    if int(text) > _MOST:
+        raise expected(f"at most {_MOST} sheets, or plenty")
+    return int(text)
+
+
+def _price(value: object) -> int:
+    expects = "a price such as 2, 1.5 or 0.95, without a sign of money"
+    match = re.fullmatch(r"([0-9]{1,7})(?:[.,]([0-9]{1,2}))?", _text(value, expects))
+    if match is None:
+        raise expected(expects)
+    return 100 * int(match[1]) + int((match[2] or "").ljust(2, "0"))
+
+
+def _yes_or_no(value: object) -> bool:
+    word = _text(value, "true or false").lower()
+    if word not in _WORDS:
+        raise expected("true or false")
+    return _WORDS[word]
+
+
+def _name(value: object) -> str:
+    """A name is any text that can stand on one printed line."""
+    expects = "a name: text on one line"
+    if not isinstance(value, str) or not value.strip() or not is_one_line(value):
+        raise expected(expects)
+    if value != value.strip():
+        raise expected("a name without blanks around it")
+    return value
+
+
+def _lower(value: object) -> object:
+    """Words of a closed list are understood in capitals, too."""
+    return value.strip().lower() if isinstance(value, str) else value
+
+
+def _not_empty(value: _Read) -> _Read:
+    if not value:
+        raise expected("at least one entry")
+    return value
+
+
+_NUMBER_OR_TEXT = {"type": ["number", "string"]}
+#: Digits, signs and fraction characters, and at most one unit: what ``units`` refuses beyond that
+#: is said when the file is read.
+_LENGTH_PATTERN = r"""[0-9.,/⁄¼-¾⅐-⅞ \-]+([A-Za-z]+|"|''|″|”)?\.?"""
+_SCHEMA_LENGTH = {
+    **_NUMBER_OR_TEXT,
+    "minimum": 0,
+    "pattern": rf"^\s*{_LENGTH_PATTERN}\s*$",
+    "description": "A length, in the file's unit unless it carries its own.",
+    "examples": ["4 1/4", 4.25, "108 mm"],
+}
+_SCHEMA_SIZE = {
+    "type": "string",
+    "pattern": rf"^\s*{_LENGTH_PATTERN}\s*[xX×]\s*{_LENGTH_PATTERN}\s*$",
+    "description": "A size, width first.",
+    "examples": ["4 1/4 x 5 1/2", "105 x 148 mm"],
+}
+
+Length = Annotated[int, BeforeValidator(_length), WithJsonSchema(_SCHEMA_LENGTH)]
+LengthOrZero = Annotated[int, BeforeValidator(_length_or_zero), WithJsonSchema(_SCHEMA_LENGTH)]
+Size = Annotated[
+    tuple[int, int],
+    _pair(parse_size, "a size, width first, such as 4 1/4 x 5 1/2"),
+    WithJsonSchema(_SCHEMA_SIZE),
+]
+Point = Annotated[
+    tuple[int, int],
+    _pair(parse_point, "a place X x Y from the left and the bottom, such as 2 1/8 x 3"),
+    WithJsonSchema(_SCHEMA_SIZE | {"description": "A place, from the left and the bottom."}),
+]
+CountFrom0 = Annotated[int, _count(0), WithJsonSchema({"type": "integer", "minimum": 0})]
+CountFrom1 = Annotated[int, _count(1), WithJsonSchema({"type": "integer", "minimum": 1})]
+Have = Annotated[
+    int | None,
+    BeforeValidator(_have),
+    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 0}, {"const": "plenty"}]}),
+]
+Price = Annotated[
+    int,
+    BeforeValidator(_price),
+    WithJsonSchema({**_NUMBER_OR_TEXT, "minimum": 0, "examples": [0.95]}),
+]
+YesOrNo = Annotated[
+    bool,
+    BeforeValidator(_yes_or_no),
+    WithJsonSchema({"enum": [True, False, "true", "false", "yes", "no"]}),
+]
+Name = Annotated[
+    str,
+    BeforeValidator(_name),
+    WithJsonSchema(
+        {
+            "type": ["string", "number", "boolean", "null"],
+            "minLength": 1,
+            "description": "A name, taken as it is written.",
+        }
+    ),
+]
+Word = BeforeValidator(_lower)
+NotEmpty = AfterValidator(_not_empty)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShortForm:
+    """A single text may stand for the mapping or list that ``spell_out`` makes of it."""
+
+    spell_out: Callable[[str], object]
+    schema: dict[str, Any]
+
+    def __get_pydantic_core_schema__(
+        self, source: type, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Spell the text out before the long form is read."""
+        return core_schema.no_info_before_validator_function(
+            lambda value: self.spell_out(value) if isinstance(value, str) else value,
+            handler(source),
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Either form will do in the file."""
+        return {"anyOf": [self.schema, handler(schema)]}
+
+
+#: One length may stand for four.
+ONE_LENGTH = ShortForm(
+    lambda text: dict.fromkeys(("left", "right", "top", "bottom"), text), _SCHEMA_LENGTH
+)
+#: One size may stand for a list.
+ONE_SIZE = ShortForm(lambda text: [text], _SCHEMA_SIZE)

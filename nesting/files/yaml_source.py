@@ -1,0 +1,251 @@
+"""A YAML file as texts, each with its place.
+
+The parser's events are read, and nothing is ever made of a value but its source text: ``2024``,
+``yes``, ``4.10`` and ``1e3`` stay what the user wrote. Tags are refused, so no object is
+constructed.
+"""
+
+import re
+from dataclasses import dataclass, field
+from typing import Literal, NoReturn
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+from ruamel.yaml.reader import ReaderError
+
+from nesting.batch import Fault
+from nesting.files.faults import InputError, KeyFault, Mark, Place, mark_of, said_at
+from nesting.files.yaml_words import syntax_fault
+
+_DEEPEST = 20  # a batch file needs 6
+_MOST_NODES = 100_000  # aliases counted wherever they stand: a few lines of them can be endless
+
+_TOUCHED_BY_HASH = re.compile(r"[ \t]+#\w\S*")
+
+
+@dataclass(slots=True)
+class Source:
+    """What a file says, and where.
+
+    ``data`` has dicts, lists, texts, and None where a value is missing. ``values`` has the place
+    of each value (of a mapping or list under a key, the key's), ``keys`` of each key. A fault
+    under a path in ``silenced`` is a mere consequence of one in ``faults``.
+    """
+
+    name: str
+    data: object = None
+    values: dict[Place, Mark] = field(default_factory=dict)
+    keys: dict[Place, Mark] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    silenced: set[Place] = field(default_factory=set)
+    warnings: list[str] = field(default_factory=list)
+
+    def mark(self, fault: Fault) -> Mark:
+        """The place of a fault, or of the nearest thing around it that is there."""
+        if isinstance(fault, KeyFault) and fault.path in self.keys:
+            return self.keys[fault.path]
+        for end in range(len(fault.path), 0, -1):
+            if fault.path[:end] in self.values:
+                return self.values[fault.path[:end]]
+        return Mark(1, 1)
+
+    def is_silenced(self, fault: Fault) -> bool:
+        """Whether the fault only follows from another."""
+        return any(fault.path[: end + 1] in self.silenced for end in range(len(fault.path)))
+
+    def error(self, faults: list[Fault]) -> InputError:
+        """The error of some faults, in the order of the file."""
+        placed = sorted((self.mark(fault), fault.read, fault.expected) for fault in faults)
+        return InputError(*(said_at(self.name, *one) for one in dict.fromkeys(placed)))
+
+
+@dataclass(slots=True)
+class _Node:
+    """A value as parsed; ``items`` of a mapping are keys and values by turns."""
+
+    kind: Literal["text", "list", "mapping"]
+    mark: Mark
+    text: str | None = None
+    items: list["_Node"] = field(default_factory=list)
+    flow: bool = False
+    complete: bool = True
+
+
+def parse_yaml(text: str, name: str) -> Source:
+    """Read YAML text; ``name`` is the file's in messages.
+
+    Raises
+    ------
+    InputError
+        The text is no YAML, or holds what a batch file has no use for: tags, several documents,
+        values nested without end.
+    """
+    source = Source(name)
+    parser = _Parser(text, source)
+    root = parser.parse()
+    if root is None:
+        raise InputError(
+            said_at(name, Mark(1, 1), "an empty file", "batch, unit, papers and so on")
+        )
+    source.data = _Expansion(source).expand(root, ())
+    return source
+
+
+class _Parser:
+    """Makes nodes of the parser's events, with a stack of its own: no nesting can overrun it."""
+
+    def __init__(self, text: str, source: Source) -> None:
+        self.text = text
+        self.source = source
+        self.anchors: dict[str, _Node] = {}
+        self.stack = [_Node("list", Mark(1, 1))]
+        self.documents = 0
+
+    def parse(self) -> _Node | None:
+        """The root of the only document; None where there is nothing."""
+        try:
+            for event in YAML(typ="safe", pure=True).parse(self.text):
+                self._take(event)
+        except ReaderError as error:
+            character = f"a control character (U+{ord(self.text[error.position]):04X})"
+            self._refuse(mark_of(self.text, error.position), character, "plain text")
+        except YAMLError as error:
+            self._refuse(*syntax_fault(error, self.text))
+        roots = self.stack[0].items
+        return roots[0] if roots and (roots[0].kind != "text" or roots[0].text) else None
+
+    def _refuse(self, mark: Mark, read: str, expected: str) -> NoReturn:
+        raise InputError(said_at(self.source.name, mark, read, expected)) from None
+
+    def _take(self, event: Event) -> None:
+        mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
+        if isinstance(event, MappingEndEvent | SequenceEndEvent):
+            self.stack.pop().complete = True
+        elif isinstance(event, DocumentStartEvent):
+            self.documents += 1
+            if self.documents > 1:
+                self._refuse(mark, "a second document after ---", "one batch in a file")
+        elif isinstance(event, AliasEvent):
+            self.stack[-1].items.append(self._aliased(event.anchor, mark))
+        elif isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent):
+            node = self._node(event, mark)
+            self.stack[-1].items.append(node)
+            if not node.complete:
+                self.stack.append(node)
+                if len(self.stack) > _DEEPEST:
+                    self._refuse(mark, f"more than {_DEEPEST} levels of nesting", "a batch file")
+
+    def _node(
+        self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, mark: Mark
+    ) -> _Node:
+        if event.tag is not None:
+            expected = "a value without a tag (in quotes where it begins with !)"
+            self._refuse(mark, f"a YAML tag, {event.tag}", expected)
+        if isinstance(event, ScalarEvent):
+            plain = event.style is None
+            node = _Node("text", mark, None if plain and not event.value else event.value)
+            if plain and event.value:
+                self._warn_of_hash(event, mark)
+        else:
+            kind: Literal["list", "mapping"] = (
+                "mapping" if isinstance(event, MappingStartEvent) else "list"
+            )
+            node = _Node(kind, mark, flow=bool(event.flow_style), complete=False)
+        if event.anchor is not None:
+            self.anchors[event.anchor] = node
+        return node
+
+    def _aliased(self, name: str, mark: Mark) -> _Node:
+        node = self.anchors.get(name)
+        if node is None:
+            expected = f"&{name} at an earlier value (or quotes where the value begins with *)"
+            self._refuse(mark, f"*{name}, which stands for nothing", expected)
+        if not node.complete:
+            self._refuse(mark, f"*{name} inside the value that it stands for", "an end to it")
+        return node
+
+    def _warn_of_hash(self, event: ScalarEvent, mark: Mark) -> None:
+        rest = _TOUCHED_BY_HASH.match(self.text, event.end_mark.index)
+        if rest is not None:
+            self.source.warnings.append(
+                f"{self.source.name}:{mark.line}:{mark.column}: {event.value!r} ends before "
+                f"{rest[0].strip()!r}, which is read as a remark; put the whole value in quotes "
+                "if the # belongs to it, or a space after the # if not"
+            )
+
+
+class _Expansion:
+    """Writes nodes out as plain data, notes the places, and finds what is missing or doubled."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.count = 0
+
+    def expand(self, node: _Node, path: Place) -> object:
+        """The node's data; aliases are written out wherever they stand."""
+        self.count += 1
+        self.source.values.setdefault(path, node.mark)
+        if self.count > _MOST_NODES or len(path) > _DEEPEST:
+            read = "aliases that stand for too much" if self.count > _MOST_NODES else "deep aliases"
+            raise InputError(said_at(self.source.name, node.mark, read, "a batch file"))
+        match node.kind:
+            case "text":
+                return node.text
+            case "list":
+                return self._list(node, path)
+            case "mapping":
+                return self._mapping(node, path)
+
+    def _list(self, node: _Node, path: Place) -> list[object]:
+        for number, item in enumerate(node.items):
+            if item.kind == "text" and item.text is None:
+                here = (*path, number)
+                self.source.silenced.add(here)
+                expected = "a value after the dash (in quotes where it begins with #)"
+                self.source.faults.append(Fault(here, "an empty entry in a list", expected))
+        return [self.expand(item, (*path, number)) for number, item in enumerate(node.items)]
+
+    def _mapping(self, node: _Node, path: Place) -> dict[str, object]:
+        data: dict[str, object] = {}
+        lines: dict[str, int] = {}
+        before = ""
+        for key_node, value in zip(node.items[::2], node.items[1::2], strict=True):
+            key = key_node.text or ""
+            here = (*path, key)
+            self.source.keys[here] = key_node.mark
+            if key_node.kind != "text":
+                fault = KeyFault(here, f"a {key_node.kind} as a key", "a word as a key")
+                self.source.faults.append(fault)
+                continue
+            if key in data:
+                again = f"key {key!r} a second time, after line {lines[key]}"
+                self.source.faults.append(KeyFault(here, again, "each key once"))
+                continue
+            lines[key] = key_node.mark.line
+            if value.kind != "text":
+                self.source.values[here] = key_node.mark
+            elif value.text is None:
+                self._note_missing(here, before if node.flow else "", data)
+            data[key] = self.expand(value, here)
+            before = key
+        return data
+
+    def _note_missing(self, here: Place, before: str, data: dict[str, object]) -> None:
+        """Report a key without a value: often the second half of a number with a decimal comma."""
+        key, first = str(here[-1]), data.get(before)
+        self.source.silenced.add(here)
+        expected = "a value after the colon (in quotes where it holds a comma or begins with #)"
+        if isinstance(first, str) and first[-1:].isdigit() and key[:1].isdigit():
+            self.source.silenced.add((*here[:-1], before))
+            expected = f'quotes around a value with a comma, {before}: "{first},{key}"'
+        self.source.faults.append(KeyFault(here, f"{key!r} without a value", expected))

@@ -1,0 +1,81 @@
+"""What the YAML parser complains of, in plain words."""
+
+import re
+
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+
+from nesting.files.faults import Mark
+
+_PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
+    (r"character '\\t'", "a tab", "spaces to indent with"),
+    (
+        r"character '(.)' that cannot",
+        "a value that begins with {0}",
+        "quotes around a value that begins with {0}",
+    ),
+    (
+        r"mapping values are not allowed",
+        "a colon in the middle of a value",
+        "one key on a line, lined up with its neighbours, or quotes around a value with ': ' in it",
+    ),
+    (
+        r"sequence entries are not allowed|but found '-'",
+        "a dash where no list begins",
+        "each '- ' on a line of its own below its key, lined up with the others",
+    ),
+    (r"expected ',' or '([}\]])'", "more text after a value", "a comma or a closing {0}"),
+    (r"could not find expected ':'", "a line without a colon", "a key and a colon"),
+    (
+        r"but found '([}\]])'",
+        "a closing {0} without an opening one",
+        "as many closing as opening brackets",
+    ),
+    (
+        r"expected <block end>, but found '<scalar>'",
+        "more text after the closing quote",
+        "a value wholly inside its quotes (a quote inside is written twice)",
+    ),
+    (
+        r"expected <block end>",
+        "a line that is not lined up with the lines above",
+        "keys of one kind indented alike",
+    ),
+    (r"scanning a quoted scalar", "a quote that is never closed", "a closing quote"),
+    (r"undefined tag|scanning a (tag|directive)|<document start>", "text with ! or %", "quotes"),
+)
+
+
+def syntax_fault(error: YAMLError, text: str) -> tuple[Mark, str, str]:
+    """Where the parser gave up, what it read and what was expected."""
+    if not isinstance(error, MarkedYAMLError):
+        return Mark(1, 1), "text that is not YAML", "key: value lines"
+    complaint = f"{error.context or ''}: {error.problem or ''}"
+    opened = error.context_mark
+    place = error.problem_mark or opened
+    if re.search("quoted scalar|simple key", complaint) and opened is not None:
+        place = opened  # where it begins, not where the parser gave up
+    mark = Mark(place.line + 1, place.column + 1) if place is not None else Mark(1, 1)
+    read, expected = _in_plain_words(complaint)
+    first = mark.line - 1
+    if "flow" in complaint and opened is not None:
+        first = opened.line + 1
+        if first != mark.line:
+            expected += f" for the bracket opened in line {first}"
+    return mark, read, expected + _hash_hint(text, first, mark.line)
+
+
+def _hash_hint(text: str, first: int, last: int) -> str:
+    """A name like ``kraft #2`` without quotes is what breaks most files."""
+    for number, line in enumerate(text.split("\n")[:last], 1):
+        if number >= first and re.search(r"\S[ \t]+#\w", line):
+            return f" (perhaps quotes around the value with a # in line {number})"
+    return ""
+
+
+def _in_plain_words(complaint: str) -> tuple[str, str]:
+    """What was read and what was expected, for a complaint of the parser."""
+    for pattern, read, expected in _PLAIN_WORDS:
+        found = re.search(pattern, complaint)
+        if found is not None:
+            return read.format(*found.groups()), expected.format(*found.groups())
+    return f"text that is not YAML ({complaint})", "key: value lines"

@@ -1,0 +1,128 @@
+"""Guillotine layouts by trying every cut at every whole number: slow, plain, sure.
+
+Nothing here knows of cut points, of adding the cut width to blanks, or of bounds.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+
+from nesting.pack.problem import Problem
+
+Counts = tuple[int, ...]
+Rect = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Tries:
+    """The blanks of each kind, every way they may lie, and the trimmer, in whole millimetres."""
+
+    blanks: tuple[frozenset[Rect], ...]
+    cut_width: int
+    longest: int | None
+
+    def divisions(self, width: int, height: int) -> Iterator[tuple[Rect, Rect]]:
+        """Both sides of every cut that the trimmer is long enough for."""
+        if self.longest is None or height <= self.longest:
+            for at in range(1, width):
+                yield (at, height), (max(0, width - at - self.cut_width), height)
+        if self.longest is None or width <= self.longest:
+            for at in range(1, height):
+                yield (width, at), (width, max(0, height - at - self.cut_width))
+
+    def most_value(self, values: tuple[int, ...], rect: Rect) -> int:
+        """The most value that a rectangle can hold, with as many of each kind as it takes."""
+
+        @cache
+        def most(width: int, height: int) -> int:
+            whole = [
+                value
+                for value, ways in zip(values, self.blanks, strict=True)
+                if (width, height) in ways
+            ]
+            cut = (most(*low) + most(*high) for low, high in self.divisions(width, height))
+            return max([0, *whole, *cut])
+
+        return most(*rect)
+
+    def contents(self, demand: Counts, rect: Rect) -> frozenset[Counts]:
+        """The counts of each kind that a rectangle can hold within the demand, largest ones only."""
+        nothing = (0,) * len(demand)
+
+        @cache
+        def held(width: int, height: int) -> frozenset[Counts]:
+            found = {nothing}
+            for kind, ways in enumerate(self.blanks):
+                if (width, height) in ways and demand[kind]:
+                    found.add(tuple(int(k == kind) for k in range(len(demand))))
+            for low, high in self.divisions(width, height):
+                for one, other in product(held(*low), held(*high)):
+                    found.add(clipped(one, other, demand))
+            return largest(found)
+
+        return held(*rect)
+
+
+def clipped(one: Counts, other: Counts, demand: Counts) -> Counts:
+    """Both counts together, no more than the demand."""
+    return tuple(min(a + b, most) for a, b, most in zip(one, other, demand, strict=True))
+
+
+def largest(found: Iterable[Counts]) -> frozenset[Counts]:
+    """Those counts that no other one contains."""
+    kept: list[Counts] = []
+    for counts in sorted(found, key=sum, reverse=True):
+        if not any(all(a <= b for a, b in zip(counts, other, strict=True)) for other in kept):
+            kept.append(counts)
+    return frozenset(kept)
+
+
+def tries_of(problem: Problem) -> Tries:
+    """The same blanks and trimmer as a problem whose lengths are whole millimetres."""
+    cut_width, longest = problem.trimmer.cut_width, problem.trimmer.longest_cut
+    return Tries(
+        tuple(
+            frozenset(
+                (
+                    (shape.width * problem.unit - cut_width) // 1_000_000,
+                    (shape.height * problem.unit - cut_width) // 1_000_000,
+                )
+                for shape in kind.shapes
+            )
+            for kind in problem.kinds
+        ),
+        cut_width // 1_000_000,
+        None if longest is None else longest // 1_000_000,
+    )
+
+
+def usable_of(problem: Problem) -> list[Rect]:
+    """Each supply's usable rectangle in whole millimetres."""
+    return [(width // 1_000_000, height // 1_000_000) for width, height in problem.usable]
+
+
+def least_cost(problem: Problem) -> int:
+    """The least cost of the demand, by trying every way to cut every next sheet."""
+    tries = tries_of(problem)
+    held = [tries.contents(problem.demand, rect) for rect in usable_of(problem)]
+
+    @cache
+    def least(open_: Counts, left: tuple[int | None, ...]) -> float:
+        if not any(open_):
+            return 0
+        best = float("inf")
+        for number, supply in enumerate(problem.supplies):
+            at_hand = left[number]
+            if at_hand == 0:
+                continue
+            after = left
+            if at_hand is not None:
+                after = (*left[:number], at_hand - 1, *left[number + 1 :])
+            for counts in held[number]:
+                rest = tuple(max(0, a - b) for a, b in zip(open_, counts, strict=True))
+                if rest != open_:
+                    best = min(best, supply.cost + least(rest, after))
+        return best
+
+    return int(least(problem.demand, tuple(supply.count for supply in problem.supplies)))

@@ -1,0 +1,512 @@
+"""Batch files: what is read, and what is said about what cannot be."""
+
+from pathlib import Path
+
+import pytest
+
+from nesting.batch import At, Base, Batch, Edges, Face, Sheet
+from nesting.files import InputError, read_batch, read_batch_with_warnings, read_papers
+from nesting.units import parse_length, parse_size
+
+SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
+
+HEAD = """\
+batch: Orchard supper
+unit: in
+papers:
+  cream: {sheet: 12 x 12, have: plenty}
+  two faces: {sheet: 12 x 12, have: 3, front: four-way, back: one-way}
+"""
+TAG = "pieces: [{name: tag, size: 2 x 3, paper: cream, count: 12}]\n"
+
+
+def read(tmp_path: Path, text: str) -> Batch:
+    """The batch of a file with that text."""
+    path = tmp_path / "batch.yaml"
+    path.write_text(text, encoding="utf-8")
+    return read_batch(path)
+
+
+def faults(tmp_path: Path, text: str | bytes) -> list[str]:
+    """What is said of a file that cannot be used, without the folder."""
+    path = tmp_path / "batch.yaml"
+    path.write_bytes(text.encode() if isinstance(text, str) else text)
+    with pytest.raises(InputError) as caught:
+        read_batch(path)
+    return [message.removeprefix(f"{tmp_path}/") for message in caught.value.messages]
+
+
+def card_with(layer: str) -> str:
+    """A file whose one card has one more layer, in line 12."""
+    return (
+        f"{HEAD}cards:\n  windfall:\n    make: 8\n    size: 4 x 5\n    layers:\n"
+        f"      - {{name: mat, paper: cream, reveal: 1/8}}\n      - {layer}\n"
+    )
+
+
+def inches(text: str) -> int:
+    """A length in nm."""
+    return parse_length(text, "in")
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_the_samples_are_read(path: Path) -> None:
+    """Every sample file is free of faults and of warnings."""
+    batch, warnings = read_batch_with_warnings(path)
+    assert batch.cards
+    assert not warnings
+
+
+def test_everything_is_read(tmp_path: Path) -> None:
+    """Each key of the file reaches its field, in nm."""
+    batch = read(
+        tmp_path,
+        """\
+batch: Orchard supper
+unit: in
+spares: 1
+lap: 0
+prefer: big-offcut
+keep from: 1 x 3
+trimmer: {kind: knife, marks: 1/8, longest cut: 13, narrowest hold: 1, cut width: 0.5 mm,
+          can stop: yes, stack: 2, hand: left, repeat: descending marks}
+papers:
+  pear toss:
+    sheets:
+      - {size: 12 x 11, have: 3, price: 0.95}
+      - {size: 30,5 x 20 mm, have: plenty, offcut: true}
+    buy: no
+    grain: short
+    front: {print: one-way, up: left}
+    back: Four-way
+    barcode strip: {edge: left, width: 5/8, beyond the sheet: false, back usable: true}
+    edge trim: {left: 1/8, top: 0}
+cards:
+  windfall:
+    make: 8
+    size: 4¼ × 5½
+    base: {paper: pear toss, face: back, fold: top}
+    layers:
+      - {paper: pear toss, face: front, reveal: {left: 1/4, top: 0}, turn: must}
+      - {name: moon, paper: pear toss, face: back, over: layer 1, circle: 1, each: 2,
+         at: {centre: 0 x 2}, where: outside, die allowance: 1/8, wrap: 0}
+      - {name: band, paper: pear toss, face: back, size: 1 x 2, at: {left: 0, top: 1}}
+  market:
+    make: 2
+    size: 4 x 4
+    spares: 0
+    layers: [{name: inner, paper: pear toss, face: back, width: 1, where: inside}]
+pieces:
+  - {circle: 2, paper: pear toss, face: back, turn: may, count: 1, die allowance: 1/16}
+""".replace("30,5 x 20 mm", '"30,5 x 20 mm"'),
+    )
+    trimmer, (paper,), (card, market), (piece,) = (
+        batch.trimmer, batch.papers, batch.cards, batch.pieces,
+    )  # fmt: skip
+    assert (batch.spares, batch.lap, batch.prefer) == (1, 0, "big-offcut")
+    assert batch.keep_from == (parse_size("1 x 3", "in"),)
+    assert (trimmer.kind, trimmer.marks, trimmer.longest_cut) == (
+        "knife",
+        inches("1/8"),
+        inches("13"),
+    )
+    assert (trimmer.narrowest_hold, trimmer.cut_width) == (inches("1"), 500_000)
+    assert (trimmer.can_stop, trimmer.stack, trimmer.hand) == (True, 2, "left")
+    assert trimmer.repeat == "descending marks"
+    assert paper.sheets == (
+        Sheet(inches("12"), inches("11"), have=3, price=95),
+        Sheet(30_500_000, 20_000_000, have=None, offcut=True),
+    )
+    assert (paper.buy, paper.grain) == (False, "short")
+    assert (paper.front, paper.back) == (Face("one-way", "left"), Face("four-way"))
+    strip = paper.barcode_strip
+    assert strip is not None
+    assert (strip.edge, strip.width) == ("left", inches("5/8"))
+    assert (strip.beyond_the_sheet, strip.back_usable) == (False, True)
+    assert paper.edge_trim == Edges(left=inches("1/8"))
+    assert (card.make, card.spares, market.spares) == (8, 1, 0)
+    assert (card.width, card.height) == (inches("4 1/4"), inches("5 1/2"))
+    assert card.base == Base("pear toss", "back", "top")
+    first, moon, band = card.layers
+    assert (first.name, first.turn, first.over) == ("layer 1", "must", "card")
+    assert first.reveal == Edges(left=inches("1/4"))
+    assert (moon.circle, moon.each, moon.die_allowance) == (inches("1"), 2, inches("1/8"))
+    assert moon.at == At(centre=(0, inches("2")))
+    assert (band.width, band.height, band.over) == (inches("1"), inches("2"), "moon")
+    assert band.at == At(left=0, top=inches("1"))
+    assert (market.layers[0].width, market.layers[0].height) == (inches("1"), None)
+    assert market.layers[0].where == "inside"
+    assert (piece.name, piece.circle, piece.turn) == ("piece 1", inches("2"), "may")
+    assert piece.die_allowance == inches("1/16")
+
+
+@pytest.mark.parametrize(
+    ("unit", "marks", "hold", "lap", "keep"),
+    [
+        ("in", "1/16 in", "1/2 in", "1/4 in", ("1/2 x 4 in", "2 x 2 in")),
+        ("mm", "1 mm", "12 mm", "6 mm", ("12 x 100 mm", "50 x 50 mm")),
+        ("cm", "1 mm", "12 mm", "6 mm", ("12 x 100 mm", "50 x 50 mm")),
+    ],
+)
+def test_defaults_go_with_the_unit(
+    tmp_path: Path, unit: str, marks: str, hold: str, lap: str, keep: tuple[str, ...]
+) -> None:
+    """What is not written is a round number in the file's unit, also beside what is."""
+    text = (HEAD + TAG).replace("unit: in", f"unit: {unit}\ntrimmer: {{kind: rotary}}")
+    batch = read(tmp_path, text)
+    assert batch.trimmer.kind == "rotary"
+    assert batch.trimmer.marks == parse_length(marks, "in")
+    assert batch.trimmer.narrowest_hold == parse_length(hold, "in")
+    assert batch.lap == parse_length(lap, "in")
+    assert batch.keep_from == tuple(parse_size(size, "in") for size in keep)
+    plain = read(tmp_path, text.replace("trimmer: {kind: rotary}", ""))
+    assert plain.trimmer.marks == parse_length(marks, "in")
+
+
+def test_numbers_are_never_floats(tmp_path: Path) -> None:
+    """A length and a price are taken from their source text, so 0.1 and 4.10 are exact."""
+    text = HEAD.replace("12 x 12, have: plenty", "12 x 12, have: 3, price: 4.10")
+    batch = read(tmp_path, text + "pieces: [{size: 0.1 x 4.10 in, paper: cream, count: 1}]")
+    assert batch.papers[0].sheets[0].price == 410
+    assert (batch.pieces[0].width, batch.pieces[0].height) == (2_540_000, 104_140_000)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["yes", "2024", "1e3", "2024-12-01", "null", "~", "1:30", "0o17", "017", "4.10", ".5", "on"],
+)
+def test_a_name_is_what_was_written(tmp_path: Path, name: str) -> None:
+    """Names that YAML takes for booleans, numbers, dates or nothing stay as they are written."""
+    text = f"batch: {name}\nunit: in\npapers:\n  {name}: {{sheet: 9 x 9, have: 1}}\n"
+    batch = read(
+        tmp_path, f"{text}pieces: [{{name: {name}, size: 1 x 1, paper: {name}, count: 2}}]"
+    )
+    assert (
+        batch.name == batch.papers[0].name == batch.pieces[0].name == batch.pieces[0].paper == name
+    )
+
+
+@pytest.mark.parametrize(
+    ("word", "value"), [("true", True), ("No", False), ("FALSE", False), ("yes", True)]
+)
+def test_yes_and_no(tmp_path: Path, word: str, value: bool) -> None:
+    """Four words say yes or no."""
+    batch = read(tmp_path, HEAD.replace("have: plenty", f"have: 1, buy: {word}") + TAG)
+    assert batch.papers[0].buy is value
+
+
+@pytest.mark.parametrize(
+    "number", ["1:30", "1e3", "0x10", "1_000", "3.0", "-1", "three", "9999999999"]
+)
+def test_a_count_is_written_in_digits(tmp_path: Path, number: str) -> None:
+    """What YAML would make a number of is not one here, unless it is plain digits."""
+    (message,) = faults(tmp_path, HEAD.replace("plenty", number) + TAG)
+    assert message.startswith(f"batch.yaml:4:33: have: {number!r}; expected ")
+
+
+def test_a_fault_names_place_read_and_expected(tmp_path: Path) -> None:
+    """A message leads to line and column and says what would do."""
+    assert faults(tmp_path, HEAD + TAG.replace("2 x 3", "2 by 3")) == [
+        (
+            "batch.yaml:6:28: size: '2 by 3'; expected a size, width first, such as 4 1/4 x 5 1/2 or "
+            "105 x 148 mm"
+        )
+    ]
+
+
+def test_all_faults_come_in_one_go(tmp_path: Path) -> None:
+    """Faults of shape and of sense come together, in the order of the file, without echoes."""
+    text = """\
+batch: Orchard supper
+unit: in
+papers:
+  cream: {sheet: 12 x 12, have: some}
+  brick: {sheet: 12 x 12, have: 3}
+cards:
+  first: {make: 3, size: 4 x 4, layers: [{paper: cream, size: 40 x 40}]}
+  second: {make: 3, size: 4 x 4, layers: [{paper: brik, reveal: 1/8}]}
+  third: {make: no, size: 4 x 4, layers: [{paper: brikk, reveal: 1/8}]}
+pieces:
+  - {size: 2 x, paper: brick, count: 1}
+  - {size: 20 x 2, paper: brick, count: 1}
+"""
+    messages = faults(tmp_path, text)
+    assert [message.split(";")[0] for message in messages] == [
+        "batch.yaml:4:33: have: 'some'",
+        "batch.yaml:8:51: paper 'brik'",
+        "batch.yaml:9:17: make: 'no'",
+        "batch.yaml:11:12: size: '2 x'",
+        "batch.yaml:12:5: piece 2, 20 x 2 in",
+    ]
+
+
+def test_a_faulty_trimmer_or_unit_brings_no_echoes(tmp_path: Path) -> None:
+    """What depends on a value that cannot be read is not held against it."""
+    trimmer = HEAD + "trimmer: {longest cut: short}\n" + TAG
+    assert len(faults(tmp_path, trimmer)) == 1
+    assert faults(tmp_path, (HEAD + TAG).replace("unit: in", "unit: ell")) == [
+        "batch.yaml:2:7: unit: 'ell'; expected in, mm or cm"
+    ]
+
+
+def test_the_unit_has_to_be_said(tmp_path: Path) -> None:
+    """A guessed unit ruins paper."""
+    assert faults(tmp_path, (HEAD + TAG).replace("unit: in\n", "")) == [
+        "batch.yaml:1:1: no 'unit'; expected unit: in, mm or cm"
+    ]
+
+
+def test_how_many_sheets_has_to_be_said(tmp_path: Path) -> None:
+    """Plenty is never assumed; the message leads to the paper."""
+    assert faults(tmp_path, HEAD.replace(", have: plenty", "") + TAG) == [
+        "batch.yaml:4:3: no 'have' in 'cream'; expected have: the number of sheets at hand, or plenty"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (HEAD.replace("have: 3", "hvae: 3, have: 3") + TAG, "5:31: unknown key 'hvae'; expected 'have', the nearest of those known"),
+        (HEAD + TAG + "Spare: 1\n", "7:1: unknown key 'Spare'; expected 'spares', the nearest of those known"),
+        (card_with("{paper: cream, reveal: 1/8, at: {middle: 3}}"), "12:37: 'at' beside 'reveal'; expected one of them: a reveal is a place, too"),
+        (card_with("{paper: cream, size: 1 x 1, at: {zzz: 3}}"), "12:42: unknown key 'zzz'; expected left, right, top, bottom or centre"),
+    ],
+)  # fmt: skip
+def test_an_unknown_key_names_the_nearest(tmp_path: Path, text: str, message: str) -> None:
+    """A slip of the pen is met with the key that was meant."""
+    assert f"batch.yaml:{message}" in faults(tmp_path, text)
+
+
+@pytest.mark.parametrize(
+    ("layer", "column", "read"),
+    [
+        ("{paper: cream}", 9, "no reveal, size, width/height or circle"),
+        ("{paper: cream, reveal: 1, circle: 2}", 35, "'circle' beside 'reveal'"),
+        ("{paper: cream, size: 1 x 1, width: 2}", 37, "'width' beside 'size'"),
+        ("{paper: cream, circle: 1, at: {left: 1, right: 1}}", 49, "'right' beside 'left'"),
+        ("{paper: cream, circle: 1, at: {top: 1, bottom: 1}}", 48, "'bottom' beside 'top'"),
+        ("{paper: cream, circle: 1, at: {centre: 1 x 1, top: 1}}", 40, "'centre' beside an edge"),
+        ("{paper: cream, circle: 0}", 32, "circle: '0'"),
+        ("{paper: cream, reveal: {left: -1}}", 39, "left: '-1'"),
+        ("{paper: cream, reveal: wide}", 32, "reveal: 'wide'"),
+        ("{paper: cream, circle: 11 m}", 32, "circle: '11 m'"),
+        ("{paper: cream, circle: 12000 cm}", 32, "circle: '12000 cm'"),
+        ("{circle: 1}", 9, "no 'paper'"),
+        ("{paper: cream, circle: 1, each: 0}", 41, "each: '0'"),
+        ("{paper: cream, circle: 1, turn: maybe}", 41, "turn: 'maybe'"),
+        ("{paper: crem, circle: 1}", 17, "paper 'crem'"),
+        ("{paper: two faces, circle: 1}", 9, "no face, and 'two faces' is printed on both"),
+        ("{paper: cream, circle: 1, over: hat}", 41, "over: 'hat'"),
+        ("round", 9, "layers: 'round'"),
+    ],
+)  # fmt: skip
+def test_layer_faults(tmp_path: Path, layer: str, column: int, read: str) -> None:
+    """Each thing that a layer can get wrong is one message at its place."""
+    (message,) = faults(tmp_path, card_with(layer))
+    assert message.startswith(f"batch.yaml:12:{column}: {read}; expected ")
+
+
+@pytest.mark.parametrize(
+    ("paper", "read"),
+    [
+        ("{have: 3}", "no sheet or sheets"),
+        ("{sheet: 3 x 3, have: 1, sheets: [{size: 3 x 3, have: 1}]}", "'sheets' beside 'sheet'"),
+        ("{have: 1, sheets: [{size: 3 x 3, have: 1}]}", "'have' beside 'sheets'"),
+        ("{sheets: []}", "sheets: an empty list"),
+        ("{sheets: 3 x 3}", "sheets: '3 x 3'"),
+        ("{sheets: [{size: 9 x 9, have: 1, offcut: true, price: 1}]}", "a price of an offcut"),
+        ("{sheet: 9 x 9, have: 1, price: 1.234}", "price: '1.234'"),
+        ("{sheet: 9 x 9, have: 1, price: [1, 2]}", "price: a list"),
+        ("{sheet: 9 x 9, have: 1, buy: perhaps}", "buy: 'perhaps'"),
+        ("{sheet: 9 x 9, have: 1, front: tossed}", "front: 'tossed'"),
+        ("{sheet: 9 x 9, have: 1, back: {up: top}}", "no 'print' in 'back'"),
+        ("{sheet: 9 x 9, have: 1, barcode strip: {edge: top}}", "no 'width' in 'barcode strip'"),
+        ("{sheet: {wide: 9}, have: 1}", "sheet: several keys"),
+        ("[1]", "cream: a list"),
+    ],
+)
+def test_paper_faults(tmp_path: Path, paper: str, read: str) -> None:
+    """Each thing that a paper can get wrong is one message in its line."""
+    text = HEAD.replace("{sheet: 12 x 12, have: plenty}", paper) + TAG
+    messages = faults(tmp_path, text)
+    assert any(m.startswith("batch.yaml:4:") and f": {read}; expected " in m for m in messages)
+
+
+@pytest.mark.parametrize("text", ["", "cards: {}\n", "pieces: []\n"])
+def test_a_batch_of_nothing_is_refused(tmp_path: Path, text: str) -> None:
+    """Papers alone are nothing to cut."""
+    assert faults(tmp_path, HEAD + text) == [
+        "batch.yaml:1:1: neither cards nor pieces; expected something to cut"
+    ]
+
+
+def test_a_card_of_nothing_is_refused(tmp_path: Path) -> None:
+    """A card needs a base or layers."""
+    (message,) = faults(tmp_path, HEAD + "cards: {windfall: {make: 1, size: 3 x 3}}\n")
+    assert message == "batch.yaml:6:9: neither base nor layers; expected something to cut"
+
+
+def test_papers_alone_can_be_read(tmp_path: Path) -> None:
+    """For a list of pieces the papers of a file do, whatever is wrong with its cards."""
+    path = tmp_path / "batch.yaml"
+    path.write_text(HEAD + "cards: {windfall: {make: none, make: 1}}\n")
+    batch = read_papers(path)
+    assert [paper.name for paper in batch.papers] == ["cream", "two faces"]
+    assert not batch.cards
+
+
+def test_a_hash_that_cuts_a_value_short(tmp_path: Path) -> None:
+    """A # that touches a word is most likely part of the name."""
+    path = tmp_path / "batch.yaml"
+    path.write_text(HEAD + "pieces:\n- size: 1 x 1\n  paper: cream #2\n  count: 1 # of each\n")
+    batch, (warning,) = read_batch_with_warnings(path)
+    assert batch.pieces[0].paper == "cream"
+    assert warning.removeprefix(f"{tmp_path}/") == (
+        "batch.yaml:8:10: 'cream' ends before '#2', which is read as a remark; put the whole value "
+        "in quotes if the # belongs to it, or a space after the # if not"
+    )
+
+
+def test_a_hash_that_breaks_the_file(tmp_path: Path) -> None:
+    """In braces the # swallows the closing one; the message says so."""
+    (message,) = faults(tmp_path, HEAD + "pieces:\n  - {size: 1 x 1, paper: kraft #2, count: 1}\n")
+    assert message == (
+        "batch.yaml:8:1: more text after a value; expected a comma or a closing } for the bracket "
+        "opened in line 7 (perhaps quotes around the value with a # in line 7)"
+    )
+    (message,) = faults(tmp_path, HEAD.replace("cream:", "kraft #2:") + TAG)
+    assert message.startswith("batch.yaml:5:3: a line that is not lined up")
+    assert message.endswith("(perhaps quotes around the value with a # in line 4)")
+    (message,) = faults(tmp_path, HEAD.replace("two faces:", "kraft #2:") + TAG)
+    assert message.startswith("batch.yaml:5:3: a line without a colon; expected a key and a colon")
+    assert message.endswith("(perhaps quotes around the value with a # in line 5)")
+
+
+def test_a_hash_in_quotes_is_a_name(tmp_path: Path) -> None:
+    """Quotes keep the whole name."""
+    text = HEAD.replace("cream:", '"kraft #2":') + TAG.replace("cream", "'kraft #2'")
+    assert read(tmp_path, text).pieces[0].paper == "kraft #2"
+
+
+def test_a_decimal_comma_in_braces(tmp_path: Path) -> None:
+    """A comma in braces parts keys; the message shows the quotes that keep it."""
+    text = HEAD + "pieces: [{size: 3,5 x 20 cm, paper: cream, count: 1}]\n"
+    assert faults(tmp_path, text) == [
+        (
+            "batch.yaml:6:19: '5 x 20 cm' without a value; expected quotes around a value with a comma, "
+            'size: "3,5 x 20 cm"'
+        )
+    ]
+    quoted = text.replace("3,5 x 20 cm", '"3,5 x 20 cm"')
+    assert read(tmp_path, quoted).pieces[0].width == 35_000_000
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("spares:\n", "7:1: 'spares' without a value; expected a value after the colon (in quotes where it holds a comma or begins with #)"),
+        ("cards:\n", "7:1: 'cards' without a value; expected a value after the colon (in quotes where it holds a comma or begins with #)"),
+        ("prefer: #1\n", "7:1: 'prefer' without a value; expected a value after the colon (in quotes where it holds a comma or begins with #)"),
+        ("keep from:\n  -\n", "8:4: an empty entry in a list; expected a value after the dash (in quotes where it begins with #)"),
+    ],
+)  # fmt: skip
+def test_a_key_without_a_value(tmp_path: Path, text: str, message: str) -> None:
+    """Nothing after a colon or a dash is one message, never a default."""
+    assert faults(tmp_path, HEAD + TAG + text) == [f"batch.yaml:{message}"]
+
+
+def test_a_key_twice_names_both_lines(tmp_path: Path) -> None:
+    """The second would silently win otherwise."""
+    assert faults(tmp_path, HEAD + TAG + "batch: Another\n") == [
+        "batch.yaml:7:1: key 'batch' a second time, after line 1; expected each key once"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "1:1: an empty file; expected batch, unit, papers and so on"),
+        ("# nothing yet\n", "1:1: an empty file; expected batch, unit, papers and so on"),
+        ("- a\n", "1:1: the file: a list; expected keys with their values"),
+        ("hello\n", "1:1: the file: 'hello'; expected keys with their values"),
+        ("a: 1\n---\nb: 2\n", "2:1: a second document after ---; expected one batch in a file"),
+        ("papers:\n\tcream: 1\n", "2:1: a tab; expected spaces to indent with"),
+        ("a: !!python/object:os.system x\n", "1:4: a YAML tag, tag:yaml.org,2002:python/object:os.system; expected a value without a tag (in quotes where it begins with !)"),
+        ("a: &x [*x]\n", "1:8: *x inside the value that it stands for; expected an end to it"),
+        ("a: *x\n", "1:4: *x, which stands for nothing; expected &x at an earlier value (or quotes where the value begins with *)"),
+        ("a: 'x\nb: 1\n", "1:4: a quote that is never closed; expected a closing quote"),
+        ("a: 'it's'\n", "1:8: more text after the closing quote; expected a value wholly inside its quotes (a quote inside is written twice)"),
+        ("a:\n  b: 1\n c: 2\n", "3:2: a line that is not lined up with the lines above; expected keys of one kind indented alike"),
+        ("a: b: c\n", "1:5: a colon in the middle of a value; expected one key on a line, lined up with its neighbours, or quotes around a value with ': ' in it"),
+        ("a: 1\n- b\n", "2:1: a dash where no list begins; expected each '- ' on a line of its own below its key, lined up with the others"),
+        ("a: {b: c\nd: e\n", "2:2: more text after a value; expected a comma or a closing } for the bracket opened in line 1"),
+        ("a: {b: 1}}\n", "1:10: a closing } without an opening one; expected as many closing as opening brackets"),
+        ("a: @x\n", "1:4: a value that begins with @; expected quotes around a value that begins with @"),
+        ("a: 1\nb\n", "2:1: a line without a colon; expected a key and a colon"),
+        ("a: x\x01\n", "1:5: a control character (U+0001); expected plain text"),
+    ],
+)  # fmt: skip
+def test_what_is_no_batch_file(tmp_path: Path, text: str, message: str) -> None:
+    """YAML's complaints come in plain words, with their place."""
+    assert faults(tmp_path, text) == [f"batch.yaml:{message}"]
+
+
+def test_other_encodings_are_refused(tmp_path: Path) -> None:
+    """The byte that is not UTF-8 is shown with its place."""
+    text = (HEAD + TAG).replace("supper", "café").encode("latin-1")
+    assert faults(tmp_path, text) == [
+        "batch.yaml:1:19: a byte that is not UTF-8 (0xE9); expected a batch file saved as UTF-8 text"
+    ]
+
+
+def test_a_byte_order_mark_is_nothing(tmp_path: Path) -> None:
+    """Neither the data nor the columns know of it."""
+    path = tmp_path / "batch.yaml"
+    path.write_bytes(b"\xef\xbb\xbf" + (HEAD + TAG).encode())
+    assert read_batch(path).name == "Orchard supper"
+    text = b"\xef\xbb\xbf" + (HEAD + TAG).replace("batch:", "btch:").encode()
+    assert faults(tmp_path, text)[0].startswith("batch.yaml:1:1: ")
+
+
+def test_files_that_cannot_be_opened(tmp_path: Path) -> None:
+    """A missing file and a folder are faults like any other."""
+    with pytest.raises(InputError, match=r"lost\.yaml: no such file; expected a batch file"):
+        read_batch(tmp_path / "lost.yaml")
+    with pytest.raises(InputError, match="cannot be read"):
+        read_batch(tmp_path)
+
+
+def test_anchors_are_fine(tmp_path: Path) -> None:
+    """A value may stand for another; a fault in it is told once, where it is written."""
+    text = (
+        "batch: Orchard supper\nunit: in\npapers:\n  cream: &a {sheet: 9 x 9, have: 1}\n"
+        "  brick: *a\npieces: [{size: 1 x 1, paper: brick, count: 1}]\n"
+    )
+    assert read(tmp_path, text).papers[1].sheets == (Sheet(inches("9"), inches("9"), have=1),)
+    (message,) = faults(tmp_path, text.replace("have: 1", "have: x"))
+    assert message.startswith("batch.yaml:4:34: ")
+
+
+def test_endless_files_are_refused(tmp_path: Path) -> None:
+    """Deep nesting, aliases that multiply and huge files end in a message, not in a crash."""
+    assert "levels of nesting" in faults(tmp_path, "a: " + "[" * 50_000)[0]
+    assert "levels of nesting" in faults(tmp_path, "".join(f"{' ' * n}a:\n" for n in range(500)))[0]
+    aliases = "a0: &a0 [1, 1, 1, 1, 1, 1, 1, 1, 1, 1]\n" + "".join(
+        f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]\n" for n in range(1, 9)
+    )
+    assert "stand for too much" in faults(tmp_path, aliases)[0]
+    deep = "a0: &a0 [1]\n" + "".join(f"a{n}: &a{n} [*a{n - 1}]\n" for n in range(1, 40))
+    assert "deep aliases" in faults(tmp_path, deep)[0]
+    assert "a larger file" in faults(tmp_path, "a" * 1_000_001)[0]
+    assert len(faults(tmp_path, HEAD + TAG.replace("2 x 3", "9" * 9_000))[0]) < 300
+    assert len(faults(tmp_path, HEAD + TAG.replace("12}", "9" * 9_000 + "}"))[0]) < 300
+
+
+def test_names_fit_on_a_line(tmp_path: Path) -> None:
+    """A name with a line break or of nothing at all is refused; other scripts and emoji are not."""
+    for name in (r'"a\nb"', '""', '" a"', r'"\ud800"'):
+        assert len(faults(tmp_path, HEAD + TAG.replace("name: tag", f"name: {name}"))) == 1
+    for name in ("תפוח", "pomme d'api \N{RED APPLE}", "jar\N{NO-BREAK SPACE}tag"):
+        assert (
+            read(tmp_path, HEAD + TAG.replace("name: tag", f"name: {name}")).pieces[0].name == name
+        )

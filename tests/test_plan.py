@@ -1,0 +1,510 @@
+"""Cut trees: what lies where, areas that add up exactly, figures against hand-worked values."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nesting.batch import BarcodeStrip, Batch, Edge, Paper, Piece, Sheet
+from nesting.plan import (
+    Blank,
+    Bound,
+    Cut,
+    EdgeTrim,
+    Layout,
+    Node,
+    Offcut,
+    PaperFigures,
+    Placed,
+    Plan,
+    Source,
+    Strip,
+    Uncut,
+    cut_distance,
+    nominal_area,
+    piece_area,
+    shares,
+    sides,
+    starting_corner,
+)
+from nesting.units import parse_length, parse_size
+
+KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
+
+
+def inches(text: str) -> int:
+    """A length in inches, in nm."""
+    return parse_length(text, "in")
+
+
+def piece(id_: str, width: int, height: int, **changes: object) -> Piece:
+    """A plain rectangle to be cut."""
+    plain = Piece(
+        id=id_,
+        letter="A",
+        name=id_,
+        shape="rect",
+        width=width,
+        height=height,
+        die_allowance=0,
+        paper="pear toss",
+        face="front",
+        print="plain",
+        up="top",
+        turn="may",
+        grain=None,
+        score=None,
+        demand=6,
+        uses=(),
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def paper(**changes: object) -> Paper:
+    """A 12 x 12 in paper."""
+    plain = Paper("pear toss", (Sheet(*parse_size("12 x 12", "in"), have=3),))
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def layout(tree: Node, width: int, height: int, **changes: object) -> Layout:
+    """One sheet cut by a tree."""
+    plain = Layout(
+        id=1,
+        paper="pear toss",
+        source=Source("sheet", "12 x 12 in"),
+        width=width,
+        height=height,
+        alike=1,
+        to_buy=0,
+        cut_width=0,
+        tree=tree,
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+# Random legal trees. A blank is named by its size, so that its piece can be made up.
+
+
+@st.composite
+def trees(draw: st.DrawFn, width: int, height: int, cut_width: int, depth: int = 4) -> Node:
+    """A tree that cuts a rectangle of whole numbers, at most ``depth`` cuts deep."""
+    if not width or not height:
+        return BIN
+    extents = [extent for extent in (("x", width), ("y", height)) if extent[1] > 1]
+    if not depth or not extents or draw(st.integers(0, 4)) == 0:
+        leaves: list[Node] = [Blank(f"{width} x {height}"), KEEP, BIN, Strip(), EdgeTrim()]
+        return draw(st.sampled_from(leaves))
+    axis, extent = draw(st.sampled_from(extents))
+    at = draw(st.integers(1, extent - 1))
+    beyond = max(0, extent - at - cut_width)
+    low, high = ((at, height), (beyond, height)) if axis == "x" else ((width, at), (width, beyond))
+    return Cut(
+        axis,  # type: ignore[arg-type]
+        at,
+        draw(trees(*low, cut_width, depth - 1)),
+        draw(trees(*high, cut_width, depth - 1)),
+    )
+
+
+@st.composite
+def layouts(draw: st.DrawFn) -> Layout:
+    """A random sheet of whole numbers, cut at random with a random cut width."""
+    width, height = draw(st.integers(1, 24)), draw(st.integers(1, 24))
+    cut_width = draw(st.integers(0, 3))
+    tree = draw(trees(width, height, cut_width))
+    return layout(tree, width, height, cut_width=cut_width, alike=draw(st.integers(1, 5)))
+
+
+def cut_loss(node: Node, width: int, height: int, cut_width: int) -> int:
+    """Area that goes into cuts, worked out without the walk."""
+    if not isinstance(node, Cut):
+        return 0
+    extent, length = (width, height) if node.axis == "x" else (height, width)
+    wide = min(cut_width, extent - node.at)
+    rest = extent - node.at - wide
+    low, high = (
+        ((node.at, height), (rest, height))
+        if node.axis == "x"
+        else ((width, node.at), (width, rest))
+    )
+    return (
+        wide * length + cut_loss(node.low, *low, cut_width) + cut_loss(node.high, *high, cut_width)
+    )
+
+
+@given(layouts())
+def test_the_leaves_and_the_cuts_are_the_sheet(cut: Layout) -> None:
+    """Blanks, offcuts, strip, edge trim and cut widths add up to the sheet exactly."""
+    leaves = [p.width * p.height for p in cut.walk() if not isinstance(p.node, Cut)]
+    loss = cut_loss(cut.tree, cut.width, cut.height, cut.cut_width)
+    assert sum(leaves) + loss == cut.width * cut.height
+
+
+@given(layouts())
+def test_no_two_leaves_share_a_spot(cut: Layout) -> None:
+    """Painted square by square, every leaf lies on the sheet and none on another."""
+    painted: set[tuple[int, int]] = set()
+    area = 0
+    for placed in cut.walk():
+        if not isinstance(placed.node, Cut):
+            area += placed.width * placed.height
+            painted.update(
+                (x, y)
+                for x in range(placed.x, placed.x + placed.width)
+                for y in range(placed.y, placed.y + placed.height)
+            )
+    assert len(painted) == area
+    assert painted <= {(x, y) for x in range(cut.width) for y in range(cut.height)}
+
+
+@given(layouts())
+def test_every_blank_has_the_size_it_was_cut_for(cut: Layout) -> None:
+    """A walk gives each blank the rectangle that its name was taken from."""
+    for placed in cut.blanks:
+        assert placed.node == Blank(f"{placed.width} x {placed.height}")
+
+
+@given(layouts())
+def test_blanks_offcuts_and_cuts_are_those_of_the_tree(cut: Layout) -> None:
+    """Nothing of the walk is lost but offcuts without any area."""
+    walk = list(cut.walk())
+    others = [p for p in walk if isinstance(p.node, Strip | EdgeTrim)]
+    empty = [p for p in walk if p.node == BIN and not p.width * p.height]
+    listed = [*cut.blanks, *cut.offcuts, *cut.cuts, *others, *empty]
+    assert sorted(map(repr, listed)) == sorted(map(repr, walk))
+    assert all(p.width and p.height for p in cut.offcuts)
+
+
+@given(layouts())
+def test_a_cut_is_as_far_from_both_edges_as_its_rectangle_is_wide(cut: Layout) -> None:
+    """From opposite corners a cut's two distances and its width make up the rectangle."""
+    for placed in cut.cuts:
+        assert isinstance(placed.node, Cut)
+        extent = placed.width if placed.node.axis == "x" else placed.height
+        near = cut_distance(placed, ("left", "bottom"), cut.cut_width)
+        far = cut_distance(placed, ("right", "top"), cut.cut_width)
+        assert near == placed.node.at
+        assert near + far == extent - min(cut.cut_width, extent - near)
+
+
+@given(layouts())
+def test_the_three_shares_add_up(cut: Layout) -> None:
+    """In pieces, kept and waste are the areas of the tree over the sheet, and make up one."""
+    pieces = {
+        p.node.piece: piece(p.node.piece, p.width, p.height)
+        for p in cut.blanks
+        if isinstance(p.node, Blank)
+    }
+    figures = shares((cut,), pieces, paper())
+    total = cut.width * cut.height
+    in_pieces = Fraction(sum(p.width * p.height for p in cut.blanks), total)
+    kept = Fraction(sum(p.width * p.height for p in cut.offcuts if p.node == KEEP), total)
+    assert figures.in_pieces == round(float(in_pieces), 6)
+    assert figures.kept == round(float(kept), 6)
+    assert figures.waste == round(float(1 - in_pieces - kept), 6)
+    assert figures.cuts == cut.alike * len(cut.cuts)
+
+
+# The walk and the sides of a cut.
+
+
+def test_the_walk_goes_from_low_to_high() -> None:
+    """A cut comes before its sides, and its low side with all in it before its high side."""
+    tree = Cut("x", 4, Cut("y", 3, Blank("a"), Blank("b")), Cut("x", 2, Blank("c"), BIN))
+    walk = list(layout(tree, 12, 10).walk())
+    assert [(p.x, p.y, p.width, p.height) for p in walk] == [
+        (0, 0, 12, 10),
+        (0, 0, 4, 10),
+        (0, 0, 4, 3),
+        (0, 3, 4, 7),
+        (4, 0, 8, 10),
+        (4, 0, 2, 10),
+        (6, 0, 6, 10),
+    ]
+    assert [p.node for p in walk if isinstance(p.node, Blank)] == [Blank(c) for c in "abc"]
+
+
+@pytest.mark.parametrize(
+    ("cut_width", "low", "high"),
+    [
+        (0, (5, 7, 10, 20), (15, 7, 2, 20)),
+        (1, (5, 7, 10, 20), (16, 7, 1, 20)),
+        (2, (5, 7, 10, 20), (17, 7, 0, 20)),
+        (9, (5, 7, 10, 20), (17, 7, 0, 20)),
+    ],
+)
+def test_the_cut_width_lies_on_the_high_side_and_ends_at_the_edge(
+    cut_width: int, low: tuple[int, ...], high: tuple[int, ...]
+) -> None:
+    """The low side keeps its size; the high side loses the cut width, never more than it has."""
+    placed = Placed(Cut("x", 10, Blank("a"), BIN), x=5, y=7, width=12, height=20)
+    found = [(p.x, p.y, p.width, p.height) for p in sides(placed, cut_width)]
+    assert found == [low, high]
+    upright = Placed(Cut("y", 10, Blank("a"), BIN), x=7, y=5, width=20, height=12)
+    found = [(p.y, p.x, p.height, p.width) for p in sides(upright, cut_width)]
+    assert found == [low, high]
+
+
+def test_what_is_no_cut_has_no_sides() -> None:
+    """Only a cut divides; anything else is a mistake of the caller's."""
+    placed = Placed(Blank("a"), 0, 0, 12, 12)
+    with pytest.raises(TypeError, match="is not a cut"):
+        sides(placed, 0)
+    with pytest.raises(TypeError, match="is not a cut"):
+        cut_distance(placed, ("left", "top"), 0)
+
+
+def test_a_sheet_may_be_one_leaf() -> None:
+    """A sheet that is not cut at all is one blank, without a cut."""
+    whole = layout(Blank("a"), 12, 10)
+    assert [(p.width, p.height) for p in whole.blanks] == [(12, 10)]
+    assert (whole.cuts, whole.offcuts) == ((), ())
+
+
+def test_a_tree_as_deep_as_a_sheet_is_walked() -> None:
+    """Two thousand rows one on another are no trouble: the walk does not call itself."""
+    tree: Node = BIN
+    for _ in range(2000):
+        tree = Cut("y", 1, Blank("a"), tree)
+    assert len(layout(tree, 10, 2001).blanks) == 2000
+
+
+# The starting corner.
+
+
+@pytest.mark.parametrize(
+    ("edge", "corner"),
+    [
+        (None, ("left", "top")),
+        ("bottom", ("left", "top")),
+        ("right", ("left", "top")),
+        ("left", ("right", "top")),
+        ("top", ("left", "bottom")),
+    ],
+)
+def test_measures_start_away_from_the_strip(edge: Edge | None, corner: tuple[Edge, Edge]) -> None:
+    """Top left, unless the barcode strip is there; an offcut has no strip to mind."""
+    strip = None if edge is None else BarcodeStrip(edge)
+    named = paper(barcode_strip=strip)
+    sheet = layout(BIN, 1, 1)
+    assert starting_corner(sheet, named) == corner
+    for kind in ("offcut", "middle"):
+        other = replace(sheet, source=Source(kind, "a"))
+        assert starting_corner(other, named) == ("left", "top")
+
+
+@pytest.mark.parametrize(
+    ("axis", "corner", "distance"),
+    [
+        ("x", ("left", "top"), 4),
+        ("x", ("right", "top"), 7),
+        ("y", ("left", "bottom"), 4),
+        ("y", ("left", "top"), 5),
+        ("y", ("right", "bottom"), 4),
+    ],
+)
+def test_a_cut_is_measured_from_the_starting_corner(
+    axis: str, corner: tuple[Edge, Edge], distance: int
+) -> None:
+    """In 12 x 10 with a cut 1 wide at 4: 4 from the low edge, 7 or 5 from the high one."""
+    placed = Placed(Cut(axis, 4, BIN, BIN), 3, 3, 12, 10)  # type: ignore[arg-type]
+    assert cut_distance(placed, corner, 1) == distance
+
+
+# Shares against values worked out by hand.
+
+
+def row(node: Node) -> Node:
+    """Cut a row 12 in wide into three of a node, 4 in each."""
+    return Cut("x", inches("4"), node, Cut("x", inches("4"), node, node))
+
+
+def column(node: Node, last: Node) -> Node:
+    """Cut a column 12 in high into two of 5 1/4 from the top, and what is left."""
+    rest = Cut("y", inches("1 1/2"), last, node)
+    return Cut("y", inches("6 3/4"), rest, node)
+
+
+MAT = Blank("mat")
+MATS = {"mat": piece("mat", *parse_size("4 x 5 1/4", "in"))}
+ROWS_FIRST = Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), KEEP, row(MAT)), row(MAT))
+COLUMNS_FIRST = row(column(MAT, BIN))
+SHEET = parse_size("12 x 12", "in")
+
+
+def test_six_mats_from_a_sheet_rows_first() -> None:
+    """Six 4 x 5 1/4 are 87.5 % of 12 x 12, and 12 x 1 1/2 is kept: 6 cuts, 2 ruler settings."""
+    figures = shares((layout(ROWS_FIRST, *SHEET),), MATS, paper())
+    assert (figures.in_pieces, figures.kept, figures.waste) == (0.875, 0.125, 0.0)
+    assert (figures.cuts, figures.ruler_settings) == (6, 2)
+
+
+def test_six_mats_from_a_sheet_columns_first() -> None:
+    """The same in columns takes 8 cuts, and leaves three offcuts of 4 x 1 1/2 to the bin."""
+    figures = shares((layout(COLUMNS_FIRST, *SHEET),), MATS, paper())
+    assert (figures.in_pieces, figures.kept, figures.waste) == (0.875, 0.0, 0.125)
+    assert (figures.cuts, figures.ruler_settings) == (8, 2)
+
+
+def test_three_bands_from_the_rest_use_up_the_sheet() -> None:
+    """Six 4 x 5 1/4 and three 4 x 1 1/2 are all of 12 x 12."""
+    bands = Cut(
+        "y", inches("6 3/4"), Cut("y", inches("1 1/2"), row(Blank("band")), row(MAT)), row(MAT)
+    )
+    pieces = {**MATS, "band": piece("band", *parse_size("4 x 1 1/2", "in"))}
+    figures = shares((layout(bands, *SHEET),), pieces, paper())
+    assert (figures.in_pieces, figures.kept, figures.waste) == (1.0, 0.0, 0.0)
+
+
+def test_ruler_settings_depend_on_the_starting_corner() -> None:
+    """Rows cut from the bottom but measured from the top need a setting more."""
+    from_bottom = Cut("y", inches("5 1/4"), row(MAT), Cut("y", inches("5 1/4"), row(MAT), KEEP))
+    cut = layout(from_bottom, *SHEET)
+    assert shares((cut,), MATS, paper()).ruler_settings == 3
+    top_strip = paper(barcode_strip=BarcodeStrip("top", inches("1/2"), beyond_the_sheet=False))
+    assert shares((cut,), MATS, top_strip).ruler_settings == 2
+
+
+def test_sheets_cut_alike_count_each() -> None:
+    """Shares are those of all sheets together; cuts are made on every sheet."""
+    three = layout(ROWS_FIRST, *SHEET, alike=3)
+    bare = layout(BIN, *SHEET)
+    figures = shares((three, bare), MATS, paper())
+    assert figures.in_pieces == round(18 * 21 / (4 * 144), 6)
+    assert figures.kept == round(3 * 18 / (4 * 144), 6)
+    assert figures.waste == 0.25
+    assert (figures.cuts, figures.ruler_settings) == (18, 2)
+
+
+def test_the_same_setting_on_two_layouts_is_one() -> None:
+    """Distinct ruler settings are counted over all layouts of a paper."""
+    both = (layout(ROWS_FIRST, *SHEET), layout(COLUMNS_FIRST, *SHEET))
+    assert shares(both, MATS, paper()).ruler_settings == 2
+
+
+def test_no_layouts_have_no_shares() -> None:
+    """Where nothing is cut every figure is nought."""
+    figures = shares((), MATS, paper())
+    assert (figures.in_pieces, figures.kept, figures.waste) == (0.0, 0.0, 0.0)
+    assert (figures.cuts, figures.ruler_settings) == (0, 0)
+
+
+def test_a_strip_beyond_the_sheet_is_not_counted() -> None:
+    """Below a 12 x 12 sheet with a strip beyond it, six mats are still 87.5 %."""
+    strip = BarcodeStrip("bottom", inches("1/2"), beyond_the_sheet=True)
+    cut = layout(Cut("y", inches("1/2"), Strip(), ROWS_FIRST), *parse_size("12 x 12 1/2", "in"))
+    named = paper(barcode_strip=strip)
+    assert nominal_area(cut, named) == inches("12") ** 2
+    figures = shares((cut,), MATS, named)
+    assert (figures.in_pieces, figures.kept, figures.waste) == (0.875, 0.125, 0.0)
+
+
+def test_a_strip_inside_the_sheet_is_waste() -> None:
+    """A strip of 1/2 in from the 12 leaves 12 x 1 of offcut and is 1/24 of the sheet itself."""
+    strip = BarcodeStrip("bottom", inches("1/2"), beyond_the_sheet=False)
+    rows = Cut("y", inches("6 1/4"), Cut("y", inches("1"), KEEP, row(MAT)), row(MAT))
+    cut = layout(Cut("y", inches("1/2"), Strip(), rows), *SHEET)
+    named = paper(barcode_strip=strip)
+    assert nominal_area(cut, named) == inches("12") ** 2
+    figures = shares((cut,), MATS, named)
+    assert (figures.in_pieces, figures.kept) == (0.875, round(1 / 12, 6))
+    assert figures.waste == round(1 / 24, 6)
+
+
+@pytest.mark.parametrize("edge", ["left", "right", "top", "bottom"])
+def test_the_strip_goes_along_its_edge(edge: Edge) -> None:
+    """A strip beyond the left or right edge is as long as the sheet is high."""
+    strip = BarcodeStrip(edge, 2, beyond_the_sheet=True)
+    upright = edge in ("left", "right")
+    cut = layout(BIN, *((32, 20) if upright else (30, 22)))
+    assert nominal_area(cut, paper(barcode_strip=strip)) == 600
+
+
+@pytest.mark.parametrize("kind", ["offcut", "middle"])
+def test_an_offcut_has_no_strip_to_leave_out(kind: str) -> None:
+    """All of an offcut or a covered middle counts."""
+    strip = BarcodeStrip("bottom", 2, beyond_the_sheet=True)
+    cut = layout(BIN, 30, 22, source=Source(kind, "a"))  # type: ignore[arg-type]
+    assert nominal_area(cut, paper(barcode_strip=strip)) == 660
+
+
+def test_edge_trim_and_cut_width_are_waste() -> None:
+    """Of 12 x 10: 1 off the left, cuts 1 wide, a 4 x 10 blank, 5 x 10 kept; the rest is waste."""
+    tree = Cut("x", 1, EdgeTrim(), Cut("x", 4, Blank("a"), KEEP))
+    figures = shares((layout(tree, 12, 10, cut_width=1),), {"a": piece("a", 4, 10)}, paper())
+    assert figures.in_pieces == round(40 / 120, 6)
+    assert figures.kept == round(50 / 120, 6)
+    assert figures.waste == round(30 / 120, 6)
+
+
+def test_a_die_allowance_is_waste() -> None:
+    """A piece counts its own size, not the paper left all round it."""
+    small = piece("a", 8, 8, die_allowance=1)
+    figures = shares((layout(Blank("a"), 10, 10),), {"a": small}, paper())
+    assert (figures.in_pieces, figures.waste) == (0.64, 0.36)
+
+
+def test_a_circle_counts_its_disc() -> None:
+    """A circle fills pi/4 of the square round it, two circles on one blank count twice."""
+    moon = piece("moon", 10, 10, shape="circle")
+    assert math.isclose(piece_area(moon), 25 * math.pi, rel_tol=1e-15)
+    one = layout(Blank("moon", circles=((5, 5),)), 10, 10)
+    assert shares((one,), {"moon": moon}, paper()).in_pieces == round(math.pi / 4, 6)
+    two = layout(Blank("moon", circles=((5, 5), (15, 5))), 20, 10)
+    assert shares((two,), {"moon": moon}, paper()).in_pieces == round(math.pi / 4, 6)
+    lone = layout(Cut("x", 10, Blank("moon", circles=((5, 5),)), BIN), 20, 10)
+    assert shares((lone,), {"moon": moon}, paper()).in_pieces == round(math.pi / 8, 6)
+
+
+def test_areas_of_rectangles_are_exact() -> None:
+    """Square nanometres of a large sheet are beyond what a float can hold."""
+    assert piece_area(piece("a", 10**9 + 1, 10**9 + 3)) == 10**18 + 4 * 10**9 + 3
+    assert nominal_area(layout(BIN, 10**9 + 1, 10**9 + 3), paper()) == 10**18 + 4 * 10**9 + 3
+
+
+# The plan.
+
+
+def plan(**changes: object) -> Plan:
+    """Make a plan of one paper, all cut."""
+    bound = Bound(1, "sheets", "area")
+    figures = PaperFigures(
+        "pear toss", 1, 3, 1, 0, bound, True, 0.875, 0.125, 0.0, 6, 2
+    )  # fmt: skip
+    cut = layout(ROWS_FIRST, *SHEET)
+    plain = Plan(
+        tool="nesting",
+        seed=0,
+        ended="proven",
+        asked=Batch("orchard", "in", (paper(), paper(name="cream"))),
+        pieces=tuple(MATS.values()),
+        layouts=(cut, replace(cut, id=2, paper="cream"), replace(cut, id=3)),
+        uncut=(),
+        cards=(),
+        papers=(figures,),
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def test_a_piece_is_found_by_its_id() -> None:
+    """An id that is not there is a KeyError that names it."""
+    assert plan().piece("mat") == MATS["mat"]
+    with pytest.raises(KeyError, match="moon"):
+        plan().piece("moon")
+
+
+def test_layouts_are_found_by_their_paper() -> None:
+    """Each paper has its layouts in the order of the plan; an unknown one has none."""
+    assert [cut.id for cut in plan().layouts_of("pear toss")] == [1, 3]
+    assert plan().layouts_of("walnut") == ()
+
+
+def test_all_is_cut_only_from_sheets_at_hand() -> None:
+    """A piece left uncut, or a sheet still to buy, keeps a plan from being all cut."""
+    whole = plan()
+    assert whole.all_cut
+    assert not plan(uncut=(Uncut("mat", 1, ()),)).all_cut
+    assert not plan(papers=(replace(whole.papers[0], to_buy=1),)).all_cut
