@@ -18,7 +18,7 @@ _MOST_BYTES = 1_000_000
 _ASKED = ("cards", "pieces")
 
 
-def read_batch(path: Path) -> Batch:
+def read_batch(path: str | Path) -> Batch:
     """Read a batch file.
 
     Returns
@@ -34,7 +34,7 @@ def read_batch(path: Path) -> Batch:
     return read_batch_with_warnings(path)[0]
 
 
-def read_batch_with_warnings(path: Path) -> tuple[Batch, tuple[str, ...]]:
+def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
     """Read a batch file; also say what in it may not be meant, such as ``kraft #2`` unquoted.
 
     Raises
@@ -49,7 +49,7 @@ def read_batch_with_warnings(path: Path) -> tuple[Batch, tuple[str, ...]]:
     return _read(source), tuple(source.warnings)
 
 
-def read_papers(path: Path) -> Batch:
+def read_papers(path: str | Path) -> Batch:
     """Read the papers and the trimmer of a batch file; its cards and pieces are left out.
 
     Raises

@@ -77,7 +77,7 @@ def is_one_line(text: str) -> bool:
     return not any(unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") for letter in text)
 
 
-def _read_bytes(path: Path, what: str, most: int = _MOST_BYTES) -> bytes:
+def _read_bytes(path: str | Path, what: str, most: int = _MOST_BYTES) -> bytes:
     """Read a file of at most ``most`` bytes; ``what`` names the kind of file in messages.
 
     Raises
@@ -86,7 +86,7 @@ def _read_bytes(path: Path, what: str, most: int = _MOST_BYTES) -> bytes:
         There is no such file, it cannot be read, or it is too large.
     """
     try:
-        with path.open("rb") as file:
+        with Path(path).open("rb") as file:
             data = file.read(most + 1)
     except FileNotFoundError:
         raise InputError(said(str(path), "no such file", what)) from None
@@ -98,7 +98,7 @@ def _read_bytes(path: Path, what: str, most: int = _MOST_BYTES) -> bytes:
     return data
 
 
-def read_text(path: Path, what: str, most: int = _MOST_BYTES) -> str:
+def read_text(path: str | Path, what: str, most: int = _MOST_BYTES) -> str:
     """Read a UTF-8 file, without its byte order mark.
 
     Raises

@@ -42,7 +42,7 @@ def batch_of_sheet(text: str, unit: Unit) -> Batch:
     return replace(empty_batch("paper", unit), papers=(Paper("paper", (Sheet(width, height),)),))
 
 
-def read_pieces_csv(path: Path, papers: Batch) -> Batch:
+def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
     """Read a list of pieces with the columns ``name,size,circle,paper,face,turn,count``.
 
     Cells are parted by commas, semicolons or tabs. Where there is only one paper, the column
@@ -73,7 +73,7 @@ def read_pieces_csv(path: Path, papers: Batch) -> Batch:
     faulty = {fault.path[:2] for fault in shape}
     sound = [number for number in range(len(rows)) if ("pieces", number) not in faulty]
     keys = read_keys(PieceListKeys, {"pieces": [rows[number] for number in sound]}, papers.unit)
-    batch = replace(papers, name=path.stem, cards=(), pieces=build_pieces(keys.pieces, sound))
+    batch = replace(papers, name=Path(path).stem, cards=(), pieces=build_pieces(keys.pieces, sound))
     faults = shape + find_faults_in_file(batch, sound)
     if faults:
         raise source.error(faults)

@@ -30,7 +30,7 @@ _AT_LEAST_1 = {
 }  # fmt: skip
 
 
-def write_plan(plan: Plan, path: Path) -> None:
+def write_plan(plan: Plan, path: str | Path) -> None:
     """Write a plan, whole or not at all.
 
     Raises
@@ -40,10 +40,10 @@ def write_plan(plan: Plan, path: Path) -> None:
     OSError
         The file cannot be written.
     """
-    write_whole({path: plan_to_json(plan)})
+    write_whole({Path(path): plan_to_json(plan)})
 
 
-def read_plan(path: Path) -> Plan:
+def read_plan(path: str | Path) -> Plan:
     """Read a plan as its trees tell it.
 
     Raises
@@ -54,7 +54,7 @@ def read_plan(path: Path) -> Plan:
     return read_plan_with_faults(path)[0]
 
 
-def read_plan_with_faults(path: Path) -> tuple[Plan, tuple[str, ...]]:
+def read_plan_with_faults(path: str | Path) -> tuple[Plan, tuple[str, ...]]:
     """Read a plan; also name each entry of the file that disagrees with what it is derived from.
 
     Raises

@@ -1,0 +1,22 @@
+"""The notebook runs from top to bottom and shows its diagrams."""
+
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+NOTEBOOKS = Path(__file__).parent.parent / "notebooks"
+
+
+@pytest.mark.filterwarnings("ignore")  # of the notebook machinery, not ours
+def test_orchard_notebook_runs() -> None:
+    """Every cell runs, and the diagrams come out as pictures."""
+    notebook = nbformat.read(NOTEBOOKS / "orchard.ipynb", as_version=4)
+    NotebookClient(
+        notebook, timeout=300, resources={"metadata": {"path": str(NOTEBOOKS)}}
+    ).execute()
+    outputs = [out for cell in notebook.cells for out in cell.get("outputs", [])]
+    pictures = [out for out in outputs if "image/png" in out.get("data", {})]
+    assert len(pictures) >= 2
+    assert any("needed" in out.get("text", "") for out in outputs)
