@@ -1,0 +1,247 @@
+"""The command line, in one process: exit codes, files, messages."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from nesting.cli import main
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+
+SMALL = """\
+batch: Small supper
+unit: in
+papers:
+  pear toss: {sheet: 12 x 12, have: 1, buy: false, front: one-way}
+  cream: {sheet: 8 1/2 x 11, have: 1}
+cards:
+  windfall:
+    make: 6
+    size: 4 1/4 x 5 1/2
+    layers:
+      - {name: mat, paper: cream, reveal: 1/8}
+      - {name: panel, paper: pear toss, reveal: 1/4}
+"""
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """Run a command in an empty folder that holds ``small.yaml``."""
+    monkeypatch.chdir(tmp_path)
+    Path("small.yaml").write_text(SMALL)
+
+    def invoke(*words: str) -> Result:
+        return CliRunner().invoke(main, [str(word) for word in words], catch_exceptions=False)
+
+    return invoke
+
+
+def files_below(folder: Path) -> set[str]:
+    """Every file below a folder, by its path in it."""
+    return {str(f.relative_to(folder)) for f in folder.rglob("*") if f.is_file()}
+
+
+def test_the_orchard_is_all_cut_and_proven(run: Run) -> None:
+    """The sample batch: exit 0, every paper proven, every file written, no fault."""
+    result = run("plan", str(SAMPLES / "orchard.yaml"), "--out", "plan", "--json")
+    assert result.exit_code == 0, result.output
+    figures = json.loads(result.stdout)
+    assert figures["ended"] == "proven"
+    assert [paper["proven"] for paper in figures["papers"]] == [True] * 4
+    assert sum(card["complete"] for card in figures["cards"]) == 32
+    written = files_below(Path("plan"))
+    layouts = json.loads(Path("plan/plan.json").read_text())["layouts"]
+    assert {"plan.json", "plan.pdf"} < written
+    assert len(written) == 2 + 2 * len(layouts)
+    check = run("check", str(SAMPLES / "orchard.yaml"), "plan/plan.json")
+    assert check.exit_code == 0
+    assert "no fault found" in check.output
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["orchard-short.yaml"], 1, "pruning day"),
+        (["cider.yaml"], 0, "oat cardstock"),
+        (["tags.csv", "--sheet", "12 x 12"], 0, "paper"),
+    ],
+)
+def test_the_other_samples(run: Run, words: list[str], code: int, said: str) -> None:
+    """Short paper is exit 1, metric and CSV are exit 0."""
+    result = run("plan", str(SAMPLES / words[0]), *words[1:], "--format", "json")
+    assert result.exit_code == code, result.output
+    assert said in result.output
+
+
+def test_all_samples_are_proven(run: Run) -> None:
+    """Every bound of the samples is reached, and cards are counted truthfully."""
+    for name in ("orchard-short.yaml", "cider.yaml"):
+        figures = json.loads(
+            run("plan", str(SAMPLES / name), "--out", name, "--format", "json", "--json").stdout
+        )
+        assert all(paper["proven"] for paper in figures["papers"])
+    assert figures["all_cut"] is True
+
+
+def test_something_to_buy_is_exit_1(run: Run) -> None:
+    """Six mats need two letter sheets, one is there: one to buy."""
+    result = run("plan", "small.yaml", "--format", "json", "--json")
+    assert result.exit_code == 1
+    cream = json.loads(result.stdout)["papers"][1]
+    assert (cream["needed"], cream["have"], cream["to_buy"]) == (2, 1, 1)
+
+
+def test_bad_input_is_exit_2_and_writes_nothing(run: Run) -> None:
+    """Every fault has its line; no folder is made."""
+    Path("bad.yaml").write_text(SMALL.replace("reveal: 1/8", "reveal: 3").replace("make", "mak"))
+    result = run("plan", "bad.yaml", "--out", "plan")
+    assert result.exit_code == 2
+    assert "bad.yaml:8:5: unknown key 'mak'" in result.stderr
+    assert not Path("plan").exists()
+    missing = run("plan", "nowhere.yaml")
+    assert missing.exit_code == 2
+    assert "nowhere.yaml: no such file" in missing.stderr
+
+
+def test_what_is_there_is_not_overwritten(run: Run) -> None:
+    """A second run refuses, --force overwrites, and no diagram of the first plan stays."""
+    assert run("plan", "small.yaml", "--out", "plan", "--format", "svg").exit_code == 1
+    before = files_below(Path("plan"))
+    again = run("plan", "small.yaml", "--out", "plan")
+    assert again.exit_code == 2
+    assert "--force" in again.stderr
+    Path("plan/notes.txt").write_text("mine")
+    Path("plan/layouts/mine.svg").write_text("mine")
+    Path("small.yaml").write_text(SMALL.replace("pear toss", "bee stripe"))
+    assert run("plan", "small.yaml", "--out", "plan", "--format", "svg", "--force").exit_code == 1
+    after = files_below(Path("plan"))
+    assert {"notes.txt", "layouts/mine.svg"} < after
+    assert not any("pear-toss" in name for name in after)
+    assert any("pear-toss" in name for name in before)
+
+
+def test_a_file_where_the_folder_should_be(run: Run) -> None:
+    """The answer is one sentence and exit 2."""
+    Path("plan").write_text("mine")
+    result = run("plan", "small.yaml", "--out", "plan")
+    assert result.exit_code == 2
+    assert "expected a folder" in result.stderr
+    assert Path("plan").read_text() == "mine"
+
+
+def test_check_names_every_fault_of_a_broken_plan(run: Run) -> None:
+    """A plan with one sheet too many alike is refused with exit 1, and is not drawn."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    path = Path("plan/plan.json")
+    data = json.loads(path.read_text())
+    data["layouts"][0]["alike"] += 1
+    path.write_text(json.dumps(data))
+    result = run("check", "small.yaml", "plan/plan.json")
+    assert result.exit_code == 1
+    assert "faults" in result.output
+    drawn = run("draw", "plan/plan.json", "--out", "pages")
+    assert drawn.exit_code == 1
+    assert not Path("pages").exists()
+
+
+def test_check_compares_the_lists_with_the_tree(run: Run) -> None:
+    """A blank moved in the list only is a fault."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    path = Path("plan/plan.json")
+    data = json.loads(path.read_text())
+    data["layouts"][0]["blanks"][0]["x"] += 1
+    path.write_text(json.dumps(data))
+    result = run("check", "small.yaml", "plan/plan.json")
+    assert result.exit_code == 1
+    assert "layout 1" in result.output
+
+
+def test_check_refuses_another_batch(run: Run) -> None:
+    """A plan made for another batch is named as such."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    Path("other.yaml").write_text(SMALL.replace("make: 6", "make: 5"))
+    assert run("check", "other.yaml", "plan/plan.json").exit_code == 1
+
+
+def test_draw_gives_the_same_bytes(run: Run) -> None:
+    """The pages drawn from plan.json are those that plan wrote."""
+    run("plan", "small.yaml", "--out", "plan")
+    result = run("draw", "plan/plan.json", "--out", "pages")
+    assert result.exit_code == 0
+    written = files_below(Path("pages"))
+    assert written == files_below(Path("plan")) - {"plan.json"}
+    for name in written:
+        assert (Path("pages") / name).read_bytes() == (Path("plan") / name).read_bytes()
+    assert run("draw", "plan/plan.json", "--out", "pages").exit_code == 2
+
+
+def test_the_same_rounds_give_the_same_plan(run: Run) -> None:
+    """Byte for byte, also with another seed where the plan is proven at once."""
+    run("plan", "small.yaml", "--out", "one", "--format", "json", "--rounds", "5")
+    run("plan", "small.yaml", "--out", "two", "--format", "json", "--rounds", "5")
+    assert Path("one/plan.json").read_bytes() == Path("two/plan.json").read_bytes()
+
+
+def test_ctrl_c_writes_the_best_plan_so_far(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The plan says that it was interrupted, passes the check and is written."""
+    from nesting.pack.search import Search
+
+    def interrupted(self: Search) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Search, "improve", interrupted)
+    result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    assert result.exit_code == 1
+    assert json.loads(Path("plan/plan.json").read_text())["ended"] == "interrupted"
+    assert "best plan found so far" in result.output
+
+
+def test_a_plan_that_fails_its_check_is_not_written(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of the packer is said, with exit 1 and nothing written."""
+    from nesting.check import Fault
+
+    monkeypatch.setattr(
+        "nesting.check.check", lambda *_: (Fault("demand", "layout 1", "too few."),)
+    )
+    result = run("plan", "small.yaml", "--out", "plan")
+    assert result.exit_code == 1
+    assert "nothing was written" in result.stderr
+    assert not Path("plan").exists()
+
+
+def test_schema_is_json(run: Run) -> None:
+    """The schema names the keys of a batch file."""
+    schema = json.loads(run("schema").stdout)
+    assert "papers" in schema["properties"]
+
+
+def test_bench_prints_totals(run: Run) -> None:
+    """A small bench has no faults and never more sheets than rectpack."""
+    result = run("bench", "cards", "--count", "1", "--seed", "2")
+    assert result.exit_code == 0, result.output
+    assert "0 worse" in result.output
+
+
+def test_standard_output_holds_nothing_but_the_figures(tmp_path: Path) -> None:
+    """In a process of its own, so that what HiGHS prints would be seen, too."""
+    words = ["plan", str(SAMPLES / "orchard.yaml"), "--format", "json", "--json", "--out", "plan"]
+    done = subprocess.run(
+        [sys.executable, "-m", "nesting.cli", *words],
+        cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": str(SAMPLES.parent)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert json.loads(done.stdout)["all_cut"] is True
+    assert not done.stderr
