@@ -1078,7 +1078,7 @@ def _closed(
 
     row = np.maximum.accumulate(row)
     while True:
-        joined = (row[low] + row[high]).max(axis=1)
+        joined = (row.take(low) + row.take(high)).max(axis=1)
         if np.array_equal(joined, row):
             return row
         row = joined

@@ -391,6 +391,17 @@ def test_figures_of_a_paper_that_is_not_there() -> None:
     assert [fault.said for fault in faults] == [said]
 
 
+def test_shares_that_add_up_and_are_wrong() -> None:
+    """Paper kept may not be called waste, even where the shares add up to 1."""
+    plan = harvest_plan()
+    brick = replace(plan.papers[1], kept=0.455019, waste=0.312271)
+    plan = replace(plan, papers=(plan.papers[0], brick))
+    assert [fault.said for fault in check(harvest_batch(), plan)] == [
+        "the share kept is 0.455019; it comes to 0.456019.",
+        "the share waste is 0.312271; it comes to 0.311271.",
+    ]
+
+
 def test_layout_cut_less_than_once() -> None:
     """A layout that no sheet is cut by has no place in a plan."""
     plan = harvest_plan()

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from dataclasses import fields, is_dataclass, replace
-from functools import cache
 from itertools import combinations
 from typing import Any, TypeVar
 
@@ -140,9 +139,8 @@ def batches(draw: st.DrawFn) -> Batch:
     return batch
 
 
-@cache
 def planned(batch: Batch) -> Plan:
-    """The plan of a batch, checked; each batch is planned once for all laws."""
+    """The plan of a batch, checked."""
     return solved(batch, LIMIT)
 
 

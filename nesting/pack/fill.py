@@ -5,7 +5,7 @@ from random import Random
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, counts, group
-from nesting.pack.problem import Problem, Shape
+from nesting.pack.problem import Problem, Shape, row_axes
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +126,7 @@ def _choose(filling: _Filling, width: int, height: int) -> tuple[int, Shape] | N
         if not filling.left[number]:
             continue
         for shape in kind.shapes:
-            if shape.width > width or shape.height > height:
-                continue
-            if not _row_axes(filling.problem, shape, width, height):
+            if not row_axes(filling.problem, shape, width, height):
                 continue
             tight = (shape.width == width) + (shape.height == height)
             worth = filling.weights[number] * shape.width * shape.height * (1 + 0.5 * tight)
@@ -140,27 +138,9 @@ def _choose(filling: _Filling, width: int, height: int) -> tuple[int, Shape] | N
     return None if best is None else (best[1], best[2])
 
 
-def _row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
-    """Along which axes a row of the blank can run with cuts that the trimmer is long enough for.
-
-    A row along x is first cut off by a cut across the whole width, then its blanks by cuts as
-    long as they are high; along y the other way round. What fits exactly needs no cut.
-    """
-    axes: list[Axis] = []
-    low = problem.fits_longest(width) or shape.height == height
-    upright = problem.fits_longest(shape.height) or shape.width == width
-    if low and upright:
-        axes.append("x")
-    narrow = problem.fits_longest(height) or shape.width == width
-    level = problem.fits_longest(shape.width) or shape.height == height
-    if narrow and level:
-        axes.append("y")
-    return axes
-
-
 def _row_axis(filling: _Filling, shape: Shape, width: int, height: int) -> Axis:
     """Along which axis the row runs: the way that leaves the larger rectangle in one piece."""
-    axes = _row_axes(filling.problem, shape, width, height)
+    axes = row_axes(filling.problem, shape, width, height)
     if len(axes) == 1:
         return axes[0]
     if filling.noise and filling.rng.random() < filling.noise / 2:

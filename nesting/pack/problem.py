@@ -141,18 +141,43 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     )
 
 
+def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
+    """Along which axes a row of a blank can run in a rectangle, with cuts short enough for the trimmer.
+
+    A row along x is first cut off by a cut across the whole width, then its blanks by cuts as
+    long as they are high; along y the other way round. What fits exactly needs no cut.
+    """
+    if shape.width > width or shape.height > height:
+        return []
+    axes: list[Axis] = []
+    low = problem.fits_longest(width) or shape.height == height
+    upright = problem.fits_longest(shape.height) or shape.width == width
+    if low and upright:
+        axes.append("x")
+    narrow = problem.fits_longest(height) or shape.width == width
+    level = problem.fits_longest(shape.width) or shape.height == height
+    if narrow and level:
+        axes.append("y")
+    return axes
+
+
 def along_grain(problem: Problem) -> Problem | None:
     """Set up the same problem with folds along the grain only; None where that changes nothing.
 
-    A kind that fits no sheet that way keeps its shapes.
+    A kind that fits no sheet without limit that way keeps its shapes.
     """
+    endless = [
+        size
+        for size in problem.sizes
+        if any(problem.supplies[number].count is None for number in size.supplies)
+    ]
     kinds = []
     for kind in problem.kinds:
         fitting = tuple(
             shape
             for shape in kind.shapes
             if not shape.across_grain
-            and any(shape.width <= s.width and shape.height <= s.height for s in problem.sizes)
+            and any(row_axes(problem, shape, size.width, size.height) for size in endless)
         )
         kinds.append(replace(kind, shapes=fitting or kind.shapes))
     changed = replace(problem, kinds=tuple(kinds))

@@ -2,12 +2,16 @@
 
 from bisect import bisect_right
 from collections.abc import Iterator
+from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, group
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem
+
+#: Steps of the recursion from which on compiling it pays.
+_LONG = 20_000_000
 
 _Cell = tuple[int, int]
 
@@ -43,6 +47,7 @@ class SheetTable:
             for number, kind in enumerate(problem.kinds)
             for shape in kind.shapes
         ]
+        self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
         self._table: Table = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
 
     def _index(self, width: int, height: int) -> tuple[int, int] | None:
@@ -67,6 +72,17 @@ class SheetTable:
         for number, _, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number])
+        if self._steps > _LONG and find_spec("numba"):
+            self._fill_compiled(table)
+        else:
+            table = self._closed(table)
+        self._values = values
+        self._table = table
+
+    def _closed(self, table: "Table") -> "Table":
+        """Close the table under cuts along one axis and the other by turns."""
+        import numpy as np
+
         while True:
             before = table.copy()
             _close(table, self._splits_x, self._open_x)
@@ -74,9 +90,22 @@ class SheetTable:
             _close(turned, self._splits_y, self._open_y)
             table = np.ascontiguousarray(turned.T)
             if np.array_equal(table, before):
-                break
-        self._values = values
-        self._table = table
+                return table
+
+    def _fill_compiled(self, table: "Table") -> None:
+        """Fill a large table cell by cell, compiled; the values are the same."""
+        import numpy as np
+
+        from nesting.pack.kernel import fill_table
+
+        fill_table(
+            table,
+            np.ascontiguousarray(table.T),
+            *_flat(self._splits_x),
+            *_flat(self._splits_y),
+            self._open_x,
+            self._open_y,
+        )
 
     def best(self, width: int, height: int) -> int:
         """The most value of a rectangle of this size in units."""
@@ -169,6 +198,17 @@ def _splits(points: list[int]) -> list[tuple["NDArray[np.intp]", "NDArray[np.int
         highs = np.searchsorted(grid, point - grid[lows], side="right") - 1
         pairs.append((lows, highs))
     return pairs
+
+
+def _flat(
+    splits: list[tuple["NDArray[np.intp]", "NDArray[np.intp]"]],
+) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+    """All pairs in one array with the low parts and the high parts, and where each point's start."""
+    import numpy as np
+
+    pairs = np.array([np.concatenate(parts) for parts in zip(*splits, strict=True)], dtype=np.int64)
+    starts = np.cumsum([0, *(len(lows) for lows, _ in splits)], dtype=np.int64)
+    return pairs, starts
 
 
 def _count_up_to(points: list[int], limit: int | None) -> int:
