@@ -10,10 +10,13 @@ from nesting.batch import (
     BarcodeStrip,
     Batch,
     BatchError,
+    Card,
     Edge,
     Edges,
     Face,
     Fault,
+    Layer,
+    LoosePiece,
     Paper,
     Piece,
     Print,
@@ -352,6 +355,15 @@ def test_defaults_are_those_of_a_file_in_inches() -> None:
     assert batch.lap == parse_length("1/4", "in")
     assert batch.keep_from == (parse_size("1/2 x 4", "in"), parse_size("2 x 2", "in"))
     assert BarcodeStrip().width == parse_length("1/2", "in")
+
+
+def test_what_is_not_said_adds_nothing() -> None:
+    """A layer is wanted once per card, and allowances, wraps, trims and spares are none."""
+    layer = Layer("mat", "cream")
+    assert (layer.each, layer.die_allowance, layer.wrap, layer.where) == (1, 0, 0, "outside")
+    assert LoosePiece("tag", "cream", 1).die_allowance == 0
+    assert Card("windfall", 8, 1, 1).spares == Batch("orchard", "in", ()).spares == 0
+    assert Edges() == Edges(0, 0, 0, 0)
 
 
 def test_a_paper_is_found_by_its_name() -> None:

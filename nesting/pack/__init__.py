@@ -5,7 +5,7 @@ from dataclasses import replace
 from time import monotonic
 
 from nesting import __version__
-from nesting.batch import Batch, Paper, Piece, Use
+from nesting.batch import Batch, Paper, Piece
 from nesting.cautions import find_warnings
 from nesting.faults import refuse_faults
 from nesting.layers import fill_defaults, pieces_of
@@ -13,7 +13,7 @@ from nesting.pack.answer import across_grain_words, layouts_of
 from nesting.pack.limits import FirstOf, Limit, NoGain, Rounds, Seconds, State
 from nesting.pack.problem import make_problem
 from nesting.pack.search import Search
-from nesting.pack.whole_cards import Shortage, cut_counts
+from nesting.pack.whole_cards import Counts, Shortage, cut_counts
 from nesting.plan import CardCount, Layout, PaperFigures, Plan, Uncut, shares
 
 #: Told after each round which paper was worked on and how far it has come.
@@ -78,14 +78,22 @@ def solve(
         interrupted = True
         shortage = Shortage(batch, pieces, seed, quick=True)
         cut = cut_counts(batch, pieces, short, shortage.suffices)
-    layouts: list[Layout] = []
+    finals = {
+        name: shortage.search(name, cut) if name in short else search
+        for name, search in searches.items()
+    }
+    uncut = _uncut(pieces, short, cut)
+    for name in short - {piece.paper for piece in pieces for u in uncut if u.piece == piece.id}:
+        searches[name] = searches[name].bettered_by(finals[name])  # it was not short after all
     by_id = {piece.id: piece for piece in pieces}
-    for name, search in searches.items():
-        final = shortage.search(name, cut) if name in short else search
-        if final is not None:
-            layouts += layouts_of(final.best, final.problem, batch, by_id)
+    layouts = [
+        layout
+        for final in finals.values()
+        if final is not None
+        for layout in layouts_of(final.best, final.problem, batch, by_id)
+    ]
     layouts = [replace(layout, id=number) for number, layout in enumerate(layouts, 1)]
-    proven = all(search.proven for search in searches.values())
+    proven = shortage.sure and all(search.proven for search in searches.values())
     return Plan(
         tool=f"nesting {__version__}",
         seed=seed,
@@ -93,7 +101,7 @@ def solve(
         asked=batch,
         pieces=pieces,
         layouts=tuple(layouts),
-        uncut=_uncut(pieces, short, cut),
+        uncut=uncut,
         cards=_card_counts(batch, pieces, short, cut),
         papers=tuple(
             _figures(batch.paper(name), search, tuple(layouts), by_id)
@@ -126,15 +134,15 @@ def _improve(searches: dict[str, Search], limit: Limit, report: Report | None) -
         search.keep_grain()
 
 
-def _uncut(
-    pieces: tuple[Piece, ...], short: set[str], cut: dict[tuple[str, Use], int]
-) -> tuple[Uncut, ...]:
+def _uncut(pieces: tuple[Piece, ...], short: set[str], cut: Counts) -> tuple[Uncut, ...]:
     """What the short papers do not give."""
     uncut = []
     for piece in pieces:
         if piece.paper not in short:
             continue
-        uses = [replace(use, count=use.count - cut[piece.id, use]) for use in piece.uses]
+        uses = [
+            replace(use, count=use.count - cut[piece.id, n]) for n, use in enumerate(piece.uses)
+        ]
         missing = tuple(use for use in uses if use.count)
         if missing:
             uncut.append(Uncut(piece.id, sum(use.count for use in missing), missing))
@@ -145,17 +153,17 @@ def _card_counts(
     batch: Batch,
     pieces: tuple[Piece, ...],
     short: set[str],
-    cut: dict[tuple[str, Use], int],
+    cut: Counts,
 ) -> tuple[CardCount, ...]:
     """How many cards of each design have all their pieces."""
     counted = []
     for card in batch.cards:
         complete = card.make
         for piece in pieces:
-            for use in piece.uses:
+            for n, use in enumerate(piece.uses):
                 if piece.paper in short and use.card == card.name:
                     each = use.count // (card.make + card.spares)
-                    complete = min(complete, cut[piece.id, use] // each)
+                    complete = min(complete, cut[piece.id, n] // each)
         counted.append(CardCount(card.name, card.make, complete))
     return tuple(counted)
 

@@ -93,6 +93,8 @@ def choose_columns(
     import highspy
     import numpy as np
 
+    if not columns:
+        return Choice(None, impossible=True)
     highs = _silent_highs()
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)

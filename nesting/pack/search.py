@@ -310,6 +310,13 @@ class Search:
                 self._offer(self._taken(filled))
             yield
 
+    def bettered_by(self, other: "Search | None") -> "Search":
+        """Take the plan and the bound of another search for the same demand where they are better."""
+        if other is not None and other.cost <= self.cost:
+            other._offer_bound(self.bound)
+            return other
+        return self
+
     def keep_grain(self) -> None:
         """Take a plan of equal cost with fewer folds across the grain, where one is found."""
         wish = along_grain(self.problem) if self.across_grain else None

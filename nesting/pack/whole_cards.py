@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from nesting.batch import Batch, Piece, Use
+from nesting.batch import Batch, Piece
 from nesting.pack.problem import make_problem
 from nesting.pack.search import Search
 
@@ -13,13 +13,15 @@ _ROUNDS = 40
 #: Says whether the sheets at hand of a paper hold so many of each piece (by id).
 Suffices = Callable[[str, dict[str, int]], bool]
 
-_Each = dict[tuple[str, Use], int]
+#: How many to cut of each use of a piece: by piece id and the use's place in the piece.
+Counts = dict[tuple[str, int], int]
 
 
 class Shortage:
     """Answers whether the sheets at hand of a paper hold some pieces, and remembers how.
 
-    ``quick`` takes the first filling for the answer.
+    ``quick`` takes the first filling for the answer. ``sure`` stays true as long as every "no" was
+    proven.
     """
 
     def __init__(
@@ -29,6 +31,7 @@ class Shortage:
         self._pieces = pieces
         self._seed = seed
         self._rounds = 0 if quick else _ROUNDS
+        self.sure = True
         self._found: dict[tuple[str, tuple[tuple[str, int], ...]], Search | None] = {}
 
     def suffices(self, paper: str, counts: dict[str, int]) -> bool:
@@ -47,14 +50,17 @@ class Shortage:
         for _ in search.improve():
             if not search.short or search.surely_short or search.rounds > self._rounds:
                 break
-        return None if search.short else search
+        if not search.short:
+            return search
+        self.sure = self.sure and search.surely_short
+        return None
 
-    def search(self, paper: str, cut: dict[tuple[str, Use], int]) -> Search | None:
+    def search(self, paper: str, cut: Counts) -> Search | None:
         """The search that found how to cut so much; None where nothing is cut."""
         counts: dict[str, int] = {}
         for piece in self._pieces:
             if piece.paper == paper:
-                counts[piece.id] = sum(cut[piece.id, use] for use in piece.uses)
+                counts[piece.id] = sum(cut[piece.id, n] for n in range(len(piece.uses)))
         if not any(counts.values()):
             return None
         if not self.suffices(paper, counts):
@@ -67,29 +73,25 @@ class Shortage:
 
 def cut_counts(
     batch: Batch, pieces: tuple[Piece, ...], short: set[str], suffices: Suffices
-) -> dict[tuple[str, Use], int]:
+) -> Counts:
     """Find how many of each use to cut from the papers that are short.
 
     First whole cards of each design in the order of the file, then spare sets in the same order,
     then loose pieces: each as many as the sheets at hand hold beside what came before.
-
-    Returns
-    -------
-    dict[tuple[str, Use], int]
-        Piece id and use to count, for the pieces of the short papers only.
     """
-    uses = [(piece, use) for piece in pieces if piece.paper in short for use in piece.uses]
-    cut = {(piece.id, use): 0 for piece, use in uses}
-    for of, each, most in _wishes(batch, uses):
-        papers = sorted({piece.paper for piece, _ in of})
+    short_pieces = [piece for piece in pieces if piece.paper in short]
+    cut = {(piece.id, n): 0 for piece in short_pieces for n in range(len(piece.uses))}
+    for each, most in _wishes(batch, short_pieces):
+        papers = sorted({piece.paper for piece in short_pieces if _asks(each, piece)})
 
-        def holds(sets: int, each: _Each = each, papers: list[str] = papers) -> bool:
+        def holds(sets: int, each: Counts = each, papers: list[str] = papers) -> bool:
             wanted: dict[str, dict[str, int]] = {paper: {} for paper in papers}
-            for piece, use in uses:
+            for piece in short_pieces:
                 if piece.paper in wanted:
-                    count = cut[piece.id, use] + each.get((piece.id, use), 0) * sets
-                    on_paper = wanted[piece.paper]
-                    on_paper[piece.id] = on_paper.get(piece.id, 0) + count
+                    wanted[piece.paper][piece.id] = sum(
+                        cut[piece.id, n] + each.get((piece.id, n), 0) * sets
+                        for n in range(len(piece.uses))
+                    )
             return all(suffices(paper, wanted[paper]) for paper in papers)
 
         sets = _most_that_holds(most, holds)
@@ -98,20 +100,22 @@ def cut_counts(
     return cut
 
 
-def _wishes(
-    batch: Batch, uses: list[tuple[Piece, Use]]
-) -> Iterator[tuple[list[tuple[Piece, Use]], _Each, int]]:
-    """What to cut, most wanted first: the uses, how many of each make a set, how many sets."""
+def _asks(each: Counts, piece: Piece) -> bool:
+    return any((piece.id, n) in each for n in range(len(piece.uses)))
+
+
+def _wishes(batch: Batch, pieces: list[Piece]) -> Iterator[tuple[Counts, int]]:
+    """What to cut, most wanted first: how many of each use make a set, and how many sets."""
+    uses = [(piece.id, n, use) for piece in pieces for n, use in enumerate(piece.uses)]
     for spare in (False, True):
         for card in batch.cards:
-            of = [(piece, use) for piece, use in uses if use.card == card.name]
             sets = card.make + card.spares
-            if of:
-                each = {(piece.id, use): use.count // sets for piece, use in of}
-                yield of, each, card.spares if spare else card.make
-    for piece, use in uses:
+            each = {(id_, n): use.count // sets for id_, n, use in uses if use.card == card.name}
+            if each:
+                yield each, card.spares if spare else card.make
+    for id_, n, use in uses:
         if use.card is None:
-            yield [(piece, use)], {(piece.id, use): 1}, use.count
+            yield {(id_, n): 1}, use.count
 
 
 def _most_that_holds(most: int, holds: Callable[[int], bool]) -> int:
