@@ -128,6 +128,16 @@ class Paper:
         return self.front if name == "front" else self.back
 
     @property
+    def grain_axis(self) -> Axis | None:
+        """The sheet axis along which the grain runs, where it is the same on all whole sheets."""
+        axes: set[Axis] = {
+            "y" if (sheet.height > sheet.width) == (self.grain == "long") else "x"
+            for sheet in self.sheets
+            if self.grain and not sheet.offcut
+        }
+        return axes.pop() if len(axes) == 1 else None
+
+    @property
     def printed_faces(self) -> tuple[FaceName, ...]:
         """The names of the faces that are not plain."""
         names: tuple[FaceName, ...] = ("front", "back")
@@ -284,6 +294,13 @@ class Piece:
         sideways = self.up in ("left", "right")
         return (height, width) if turned != sideways else (width, height)
 
+    def folds_across(self, grain: Axis | None, *, turned: bool) -> bool:
+        """Whether its fold runs across a grain along this axis of the sheet; without one, no."""
+        if grain is None or self.grain is None:
+            return False
+        lies_turned = turned != (self.up in ("left", "right"))
+        return (self.grain == grain) == lies_turned
+
     @property
     def turns(self) -> tuple[bool, ...]:
         """The values ``turned`` may take."""
@@ -310,7 +327,7 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
     the cost is the number of sheets. Otherwise a whole sheet at hand costs its price (where every
     whole sheet has one) or else its area, in the smallest whole numbers that keep the ratio; an
     offcut costs nothing; a sheet to buy costs so much more that buying one less outweighs any
-    choice among the sheets at hand.
+    choice among the sheets at hand of limited number.
 
     The full need is what the bound is about, so sheets to buy are among the supplies even where
     the paper cannot be bought again.

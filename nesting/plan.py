@@ -281,14 +281,20 @@ class Shares:
     ruler_settings: int
 
 
+def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
+    """Width and height of the layout's sheet without a barcode strip beyond them, in nm."""
+    strip = paper.barcode_strip if layout.source.kind == "sheet" else None
+    if strip is None or not strip.beyond_the_sheet:
+        return layout.width, layout.height
+    if strip.edge in ("left", "right"):
+        return layout.width - strip.width, layout.height
+    return layout.width, layout.height - strip.width
+
+
 def nominal_area(layout: Layout, paper: Paper) -> int:
     """Area of the layout's sheet without a barcode strip beyond it, in nm²."""
-    area = layout.width * layout.height
-    strip = paper.barcode_strip
-    if layout.source.kind == "sheet" and strip is not None and strip.beyond_the_sheet:
-        along = layout.height if strip.edge in ("left", "right") else layout.width
-        area -= strip.width * along
-    return area
+    width, height = nominal_size(layout, paper)
+    return width * height
 
 
 def piece_area(piece: Piece) -> Fraction:

@@ -5,15 +5,12 @@ from draw_plans import KEEP, inches, piece, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Edge, FaceName, Paper, Score, Sheet
 from nesting.draw.bearings import (
-    folds_across,
-    grain_axis,
-    nominal_size,
     numbered_cuts,
     score_line,
     starts_at,
     top_edge,
 )
-from nesting.plan import Blank, Cut, Layout, Placed, Source, Strip
+from nesting.plan import Blank, Cut, Layout, Placed, Source, Strip, nominal_size
 
 BASE = piece("A", "base", 8, 5, score=Score("x", 3))
 
@@ -68,18 +65,18 @@ def test_nominal_size_leaves_out_a_strip_beyond_the_sheet() -> None:
 
 def test_grain_is_known_where_all_whole_sheets_agree() -> None:
     """Long grain runs along the long side; sheets that lie differently leave it open."""
-    assert grain_axis(Paper("paper", (Sheet(8, 11),), grain="long")) == "y"
-    assert grain_axis(Paper("paper", (Sheet(8, 11),), grain="short")) == "x"
-    assert grain_axis(Paper("paper", (Sheet(8, 11), Sheet(11, 8)), grain="long")) is None
-    assert grain_axis(Paper("paper", (Sheet(8, 11),))) is None
+    assert Paper("paper", (Sheet(8, 11),), grain="long").grain_axis == "y"
+    assert Paper("paper", (Sheet(8, 11),), grain="short").grain_axis == "x"
+    assert Paper("paper", (Sheet(8, 11), Sheet(11, 8)), grain="long").grain_axis is None
+    assert Paper("paper", (Sheet(8, 11),)).grain_axis is None
 
 
 def test_a_turned_base_folds_across_the_grain() -> None:
     """A base whose fold follows the grain upright has it across when turned."""
     plan = sparse()
     base, paper = plan.pieces[0], plan.asked.papers[0]
-    assert not folds_across(base, paper, turned=False)
-    assert folds_across(base, paper, turned=True)
+    assert not base.folds_across(paper.grain_axis, turned=False)
+    assert base.folds_across(paper.grain_axis, turned=True)
 
 
 def test_no_number_for_the_cut_between_strip_and_kept_offcut() -> None:

@@ -27,7 +27,7 @@ from nesting.batch import (
 )
 from nesting.faults import find_faults
 from nesting.pack import FirstOf, NoGain, Rounds
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip, sides
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
 
 LIMIT = FirstOf((Rounds(12), NoGain(6)))
 LENGTHS = {
@@ -56,7 +56,9 @@ def papers(draw: st.DrawFn, name: str) -> Paper:
     if draw(st.integers(0, 3)) == 0:
         sheets.append(Sheet(draw(mm(60, 150)), draw(mm(60, 120)), draw(have), price))
     if draw(st.integers(0, 3)) == 0:
-        sheets.append(Sheet(draw(mm(20, 80)), draw(mm(20, 80)), draw(st.integers(1, 2)), offcut=True))
+        sheets.append(
+            Sheet(draw(mm(20, 80)), draw(mm(20, 80)), draw(st.integers(1, 2)), offcut=True)
+        )
     strip = None
     if draw(st.booleans()):
         strip = BarcodeStrip(draw(EDGES), draw(mm(3, 9)), beyond_the_sheet=draw(st.booleans()))
@@ -84,14 +86,18 @@ def cards(draw: st.DrawFn, name: str) -> Card:
     layers = [Layer("mat", draw(st.sampled_from(NAMES)), face, reveal=reveal)]
     if draw(st.booleans()):
         other = draw(st.sampled_from(NAMES))
-        layers.append(Layer("band", other, face, height=draw(mm(5, 12)), each=draw(st.integers(1, 2))))
+        layers.append(
+            Layer("band", other, face, height=draw(mm(5, 12)), each=draw(st.integers(1, 2)))
+        )
     if draw(st.booleans()):
         other = draw(st.sampled_from(NAMES))
         allowance = draw(mm(0, 3))
         layers.append(Layer("moon", other, face, circle=draw(mm(8, 20)), die_allowance=allowance))
     base = None
     if draw(st.booleans()):
-        base = Base(draw(st.sampled_from(NAMES)), face, draw(st.sampled_from(["left", "top", "none"])))
+        base = Base(
+            draw(st.sampled_from(NAMES)), face, draw(st.sampled_from(["left", "top", "none"]))
+        )
     return Card(
         name,
         draw(st.integers(1, 6)),
@@ -163,7 +169,9 @@ def times(what: T, factor: int) -> T:
     changed: dict[str, Any] = {}
     for field in fields(what):
         value = getattr(what, field.name)
-        changed[field.name] = longer(value, factor) if field.name in LENGTHS else times(value, factor)
+        changed[field.name] = (
+            longer(value, factor) if field.name in LENGTHS else times(value, factor)
+        )
     return replace(what, **changed)  # type: ignore[return-value, type-var]
 
 
@@ -171,7 +179,11 @@ def longer(value: Any, factor: int) -> Any:
     """A length, or lengths in tuples, multiplied; what is no length is looked into."""
     if isinstance(value, int):
         return value * factor
-    return tuple(longer(one, factor) for one in value) if isinstance(value, tuple) else times(value, factor)
+    return (
+        tuple(longer(one, factor) for one in value)
+        if isinstance(value, tuple)
+        else times(value, factor)
+    )
 
 
 def area_of(node: Node, width: int, height: int, cut_width: int) -> Counter[str]:

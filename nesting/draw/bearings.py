@@ -40,38 +40,6 @@ def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:
     return paper.barcode_strip if layout.source.kind == "sheet" else None
 
 
-def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
-    """The sheet's width and height without a barcode strip beyond them, in nm."""
-    strip = strip_on(layout, paper)
-    if strip is None or not strip.beyond_the_sheet:
-        return layout.width, layout.height
-    if strip.edge in ("left", "right"):
-        return layout.width - strip.width, layout.height
-    return layout.width, layout.height - strip.width
-
-
-def grain_axis(paper: Paper) -> Axis | None:
-    """The axis along which the grain runs, where it is the same on all whole sheets.
-
-    An offcut is taken to lie as it lay in its sheet.
-    """
-    axes: set[Axis] = {
-        "y" if (sheet.height > sheet.width) == (paper.grain == "long") else "x"
-        for sheet in paper.sheets
-        if paper.grain and not sheet.offcut
-    }
-    return axes.pop() if len(axes) == 1 else None
-
-
-def folds_across(piece: Piece, paper: Paper, *, turned: bool) -> bool:
-    """Whether a piece's fold runs across the grain of the sheet."""
-    grain = grain_axis(paper)
-    if grain is None or piece.grain is None:
-        return False
-    upright = top_edge(piece, turned=turned) in ("top", "bottom")
-    return (piece.grain == grain) != upright
-
-
 def numbered_cuts(layout: Layout) -> tuple[tuple[int, Placed], ...]:
     """The cuts with their numbers from 1, in the order they are made.
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from nesting.batch import Edge, Face
-from nesting.draw.bearings import WAYS, grain_axis
+from nesting.draw.bearings import WAYS
 from nesting.draw.lettering import NUMBER, SIZE, text_width
 from nesting.draw.palette import INK
 from nesting.draw.surface import Box, Surface
@@ -38,7 +38,7 @@ def has_directions(plan: Plan, layout: Layout) -> bool:
     """Whether arrows stand beside the sheet."""
     paper = plan.asked.paper(layout.paper)
     back = paper.back.directed and _shows_back(plan, layout)
-    return paper.front.directed or back or grain_axis(paper) is not None
+    return paper.front.directed or back or paper.grain_axis is not None
 
 
 def _shows_back(plan: Plan, layout: Layout) -> bool:
@@ -69,7 +69,7 @@ def draw_directions(
         box = Box(x, top - _ARROW, _ARROW, _ARROW)
         draw_big_arrow(surface, box, face.up, both=face.print == "two-way", hollow=hollow)
         top = _write_below(surface, middle, top - _ARROW, words)
-    axis = grain_axis(paper)
+    axis = paper.grain_axis
     if axis is not None:
         _draw_grain(surface, (middle, top - 18), upright=axis == "y")
         top = _write_below(surface, middle, top - 36, ("grain",))

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from nesting.batch import Axis, Paper, Piece
-from nesting.draw.bearings import folds_across, numbered_cuts
+from nesting.draw.bearings import numbered_cuts
 from nesting.draw.lettering import isolated
 from nesting.plan import (
     Blank,
@@ -16,7 +16,7 @@ from nesting.plan import (
     sides,
     starting_corner,
 )
-from nesting.units import format_length, neighbouring_marks
+from nesting.units import format_length, neighbouring_marks, with_unit
 
 
 def find_cautions(plan: Plan, layout: Layout) -> tuple[str, ...]:
@@ -80,7 +80,7 @@ def _narrow_holds(plan: Plan, layout: Layout) -> Iterator[str]:
     ]
     if narrow:
         yield (
-            f"{_cuts(narrow)}: less than {format_length(least, unit)} {unit} to hold on either "
+            f"{_cuts(narrow)}: less than {with_unit(format_length(least, unit), unit)} to hold on either "
             "side, so mind your fingers."
         )
 
@@ -97,7 +97,7 @@ def _folds(plan: Plan, layout: Layout) -> Iterator[str]:
     for placed in layout.blanks:
         if isinstance(placed.node, Blank):
             piece = plan.piece(placed.node.piece)
-            if folds_across(piece, paper, turned=placed.node.turned):
+            if piece.folds_across(paper.grain_axis, turned=placed.node.turned):
                 across[piece.id] = piece
     for piece in across.values():
         yield f"{piece.letter} {isolated(piece.name)} folds across the grain here: score it well."

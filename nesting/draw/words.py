@@ -4,10 +4,20 @@ from collections import Counter
 from collections.abc import Iterator
 
 from nesting.batch import Batch, Piece, Trimmer
-from nesting.draw.bearings import nominal_size, strip_on
+from nesting.draw.bearings import strip_on
 from nesting.draw.lettering import isolated
-from nesting.plan import Blank, EdgeTrim, Layout, Offcut, PaperFigures, Plan, Shares, shares
-from nesting.units import Unit, format_length, format_size
+from nesting.plan import (
+    Blank,
+    EdgeTrim,
+    Layout,
+    Offcut,
+    PaperFigures,
+    Plan,
+    Shares,
+    nominal_size,
+    shares,
+)
+from nesting.units import Unit, format_length, format_size, with_unit
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
 
@@ -46,13 +56,13 @@ def sheet_words(plan: Plan, layout: Layout) -> str:
     unit = plan.asked.unit
     paper = plan.asked.paper(layout.paper)
     kind = {"sheet": "Sheet", "offcut": "Offcut", "middle": "Covered middle"}[layout.source.kind]
-    words = f"{kind} {format_size(*nominal_size(layout, paper), unit)} {unit}"
+    words = f"{kind} {with_unit(format_size(*nominal_size(layout, paper), unit), unit)}"
     strip = strip_on(layout, paper)
     if strip is None:
         return words
-    width = f"{format_length(strip.width, unit)} {unit}"
+    width = with_unit(format_length(strip.width, unit), unit)
     if strip.beyond_the_sheet:
-        whole = f"{format_size(layout.width, layout.height, unit)} {unit}"
+        whole = with_unit(format_size(layout.width, layout.height, unit), unit)
         return f"{words} ({whole} with the {width} barcode strip at the {strip.edge})"
     return f"{words}, of which {width} at the {strip.edge} is the barcode strip"
 

@@ -3,12 +3,12 @@
 from nesting.batch import Batch, Piece, Sheet, full_size
 from nesting.pack.content import Content, tidied
 from nesting.pack.fill import Filled
-from nesting.pack.problem import Problem, grain_axis, runs_across
+from nesting.pack.problem import Problem
 from nesting.pack.search import Used
 from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
 from nesting.plan import Blank, Layout, Source
-from nesting.units import format_size
+from nesting.units import format_size, with_unit
 
 
 def layouts_of(
@@ -36,7 +36,7 @@ def layouts_of(
             to_buy = max(to_buy, alike - at_hand)
             left[sheet] = at_hand - (alike - to_buy)
         width, height = full_size(problem.paper, sheet)
-        name = f"{format_size(sheet.width, sheet.height, batch.unit)} {batch.unit}"
+        name = with_unit(format_size(sheet.width, sheet.height, batch.unit), batch.unit)
         layouts.append(
             Layout(
                 id=0,
@@ -59,10 +59,10 @@ def across_grain_words(
     """A warning for each piece of which some folds run across the grain."""
     across: dict[str, int] = {}
     for layout in layouts:
-        grain = grain_axis(batch.paper(layout.paper)) if layout.source.kind == "sheet" else None
+        grain = batch.paper(layout.paper).grain_axis
         for placed in layout.blanks:
-            if isinstance(placed.node, Blank) and runs_across(
-                pieces[placed.node.piece], turned=placed.node.turned, grain=grain
+            if isinstance(placed.node, Blank) and pieces[placed.node.piece].folds_across(
+                grain, turned=placed.node.turned
             ):
                 across[placed.node.piece] = across.get(placed.node.piece, 0) + layout.alike
     return tuple(

@@ -2,11 +2,15 @@
 
 from fractions import Fraction
 from math import ceil
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 from nesting.plan import Bound, SheetValue
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 #: Dual values are turned into whole numbers of this many parts of a sheet's cost.
 _PARTS = 1_000_000
@@ -52,19 +56,7 @@ def values_bound(problem: Problem, table: SheetTable, duals: list[float]) -> Bou
     it is a bound, in whole numbers throughout (Farley 1990). ``table`` is left filled with the
     values.
     """
-    values = whole_values(problem, duals)
-    table.fill(values)
-    most = {
-        number: table.best(size.width, size.height)
-        for size in problem.sizes
-        for number in size.supplies
-    }
-    endless = [s for s, supply in enumerate(problem.supplies) if supply.count is None]
-    scale = max((_over(most[s], problem.supplies[s].cost) for s in endless), default=1)
-    limited = [s for s, supply in enumerate(problem.supplies) if supply.count is not None]
-    if limited:
-        scale = max(scale, int(_parts(problem)))
-    return _bound(problem, values, most, max(1, scale))
+    return _proven(problem, table, whole_values(problem, duals))
 
 
 def _bound(problem: Problem, values: list[int], most: dict[int, int], scale: int) -> Bound:
@@ -95,3 +87,80 @@ def _over(value: int, cost: int) -> int:
 
 def _of(problem: Problem) -> Literal["sheets", "cost"]:
     return "sheets" if problem.counts_sheets else "cost"
+
+
+def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
+    """The strongest bound of values that are products of two dual feasible functions.
+
+    A dual feasible function of lengths keeps what fits in a row within what the whole row is
+    worth; the product of two does so for areas (Fekete and Schepers 2004). A piece that may turn
+    is worth the smaller of its two products. Any function gives a valid bound, as the values are
+    proven by the dynamic programme like any others; so the best pair is chosen by the functions'
+    own estimate, and only that pair is proven. None where the cost is not the number of sheets.
+
+    ``table`` is left filled with the values.
+    """
+    import numpy as np
+
+    if not problem.counts_sheets:
+        return None
+    size = problem.sizes[0]
+    demand = np.array(problem.demand, dtype=np.int64)
+    ways = max(len(kind.shapes) for kind in problem.kinds)
+    shapes = [
+        [kind.shapes[min(w, len(kind.shapes) - 1)] for kind in problem.kinds] for w in range(ways)
+    ]
+    across = _length_functions(size.width, [[s.width for s in way] for way in shapes])
+    along = _length_functions(size.height, [[s.height for s in way] for way in shapes])
+    best: tuple[float, list[int]] | None = None
+    for full_x, worth_x in across:
+        for full_y, worth_y in along:
+            values = (worth_x * worth_y).min(axis=0)
+            sheets = float(values @ demand) / (full_x * full_y)
+            if best is None or sheets > best[0]:
+                best = sheets, [int(value) for value in values]
+    if best is None or not any(best[1]):
+        return None
+    return _proven(problem, table, best[1])
+
+
+def _length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, "NDArray[np.int64]"]]:
+    """Dual feasible functions in whole numbers: what the full length is worth, and each length.
+
+    The identity; the ones that let lengths beyond a threshold fill the row (Fekete and Schepers
+    2004, section 3) and the ones that count multiples of a threshold, a half rounded up
+    (Boschetti and Mingozzi 2003; Carlier, Clautiaux and Moukrim 2007).
+    """
+    import numpy as np
+
+    each = np.array(lengths, dtype=np.int64)
+    functions = [(full, each)]
+    thresholds = np.unique(np.concatenate([each.ravel(), full - each.ravel() + 1]))
+    for threshold in thresholds[(thresholds > 0) & (2 * thresholds <= full)]:
+        step = int(threshold)
+        filled = np.where(each > full - step, full, np.where(each < step, 0, each))
+        functions.append((full, filled))
+        counted = np.where(
+            2 * each > full, 2 * (full // step - (full - each) // step), 2 * (each // step)
+        )
+        counted = np.where(2 * each == full, full // step, counted)
+        functions.append((2 * (full // step), counted))
+    kept: dict[bytes, tuple[int, NDArray[np.int64]]] = {}
+    for worth, values in functions:
+        kept.setdefault(values.tobytes() + str(worth).encode(), (worth, values))
+    return list(kept.values())
+
+
+def _proven(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
+    """The bound of some values, with what the dynamic programme says each sheet holds."""
+    table.fill(values)
+    most = {
+        number: table.best(size.width, size.height)
+        for size in problem.sizes
+        for number in size.supplies
+    }
+    endless = [s for s, supply in enumerate(problem.supplies) if supply.count is None]
+    scale = max((_over(most[s], problem.supplies[s].cost) for s in endless), default=1)
+    if any(supply.count is not None for supply in problem.supplies):
+        scale = max(scale, int(_parts(problem)))
+    return _bound(problem, values, most, max(1, scale))

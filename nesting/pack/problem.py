@@ -76,24 +76,6 @@ class Problem:
         return self.longest is None or length <= self.longest
 
 
-def grain_axis(paper: Paper) -> Axis | None:
-    """The sheet axis along which the grain runs, where it is the same on all whole sheets."""
-    axes: set[Axis] = {
-        "y" if (sheet.height > sheet.width) == (paper.grain == "long") else "x"
-        for sheet in paper.sheets
-        if paper.grain and not sheet.offcut
-    }
-    return axes.pop() if len(axes) == 1 else None
-
-
-def runs_across(piece: Piece, *, turned: bool, grain: Axis | None) -> bool:
-    """Whether a piece's fold runs across the grain of the sheet it is cut from."""
-    if grain is None or piece.grain is None:
-        return False
-    lies_turned = turned != (piece.up in ("left", "right"))
-    return (piece.grain == grain) == lies_turned
-
-
 def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
     """Set up the problem of the pieces that are cut from one paper.
 
@@ -104,7 +86,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     blanks = {
         piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
     }
-    grain = grain_axis(paper)
+    grain = paper.grain_axis
     stock = supplies(paper)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
     measures = [side for sizes in blanks.values() for size in sizes for side in size]
@@ -119,7 +101,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
                 (width + cut_width) // unit,
                 (height + cut_width) // unit,
                 turned,
-                across_grain=runs_across(piece, turned=turned, grain=grain),
+                across_grain=piece.folds_across(grain, turned=turned),
             )
             shapes.setdefault((width, height), shape)  # a square lies one way only
         width, height = blanks[piece.id][0]

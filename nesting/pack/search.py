@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 from random import Random
 
-from nesting.pack.bounds import area_bound, values_bound, whole_values
+from nesting.pack.bounds import area_bound, length_values_bound, values_bound, whole_values
 from nesting.pack.columns import Column, Pool
 from nesting.pack.exhaust import Exhaustion, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
@@ -25,6 +25,8 @@ _QUICK_TRIES, _LATER_TRIES = 8, 24
 _MOST_PRICINGS = 400
 #: How many blanks at most are laid anew all together.
 _MOST_BLANKS = 600
+#: With so few of each kind, layouts beyond the demand are of little use: the trees come first.
+_FEW = 3
 #: How many attempts go without ruin and recreate first: they are cheap, and often enough.
 _CHEAP_ATTEMPTS = 4
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
@@ -127,6 +129,12 @@ class Search:
         if len(across) * len(along) > _MOST_CELLS:
             yield from self._refill_for_ever()
         relaxation, table = Relaxation(self.problem), SheetTable(self.problem)
+        by_lengths = length_values_bound(self.problem, table)
+        if by_lengths is not None:
+            self._offer_bound(by_lengths)
+        yield
+        if sum(self.problem.demand) <= _FEW * len(self.problem.kinds):
+            yield from self._rebuild([], 0)
         uses: list[float] = []
         for latest in self._generate(relaxation, table):
             uses = latest

@@ -1,0 +1,129 @@
+"""No proof refutes what is known to be feasible: sheets cut up at random, their pieces asked back."""
+
+from collections import Counter
+from functools import cache
+from random import Random
+
+import pytest
+from pack_cases import MM, Case, cost_of, problem_of, solved
+
+from nesting.batch import Turn, supplies
+from nesting.pack import Rounds
+from nesting.pack.bounds import area_bound, values_bound
+from nesting.pack.values import SheetTable
+from nesting.plan import Plan
+
+SEEDS = range(60)
+
+
+def cut_up(
+    rng: Random, width: int, height: int, cut_width: int, least: int
+) -> list[tuple[int, int]]:
+    """The pieces of one sheet cut at random, edge to edge, none narrower than ``least``."""
+    axes = [axis for axis, size in (("x", width), ("y", height)) if size >= 2 * least + cut_width]
+    if not axes or (width * height < 16 * least * least and rng.random() < 0.3):
+        return [(width, height)]
+    if rng.choice(axes) == "x":
+        at = rng.randint(least, width - cut_width - least)
+        sides = [(at, height), (width - at - cut_width, height)]
+    else:
+        at = rng.randint(least, height - cut_width - least)
+        sides = [(width, at), (width, height - at - cut_width)]
+    return [piece for side in sides for piece in cut_up(rng, *side, cut_width, least)]
+
+
+def known(seed: int) -> tuple[Case, int]:
+    """A case whose pieces come from sheets that were cut up, and what those sheets cost.
+
+    Every layout is cut several times, some pieces are left out, others are asked for turned.
+    """
+    rng = Random(f"cut up {seed}")
+    cut_width, turn = rng.choice((0, 0, 1)), rng.choice(("never", "may"))
+    sizes = [(rng.randint(30, 60), rng.randint(30, 60)) for _ in range(rng.choice((1, 1, 2)))]
+    used, found = Counter[tuple[int, int]](), Counter[tuple[int, int]]()
+    for _ in range(rng.randint(1, 4)):
+        size, alike = rng.choice(sizes), rng.randint(1, 3)
+        used[size] += alike
+        for piece in cut_up(rng, *size, cut_width, rng.choice((6, 9, 12))):
+            if rng.random() < 0.85:
+                found[piece] += alike
+    offcuts: list[tuple[int, int, int]] = []
+    if rng.random() < 0.4:
+        offcuts = [(rng.randint(10, 25), rng.randint(10, 25), rng.randint(1, 2))]
+        for piece in cut_up(rng, *offcuts[0][:2], cut_width, 6):
+            found[piece] += offcuts[0][2]
+    pieces = tuple(
+        (*(size if turn == "never" or rng.random() < 0.5 else size[::-1]), count, as_turn(turn))
+        for size, count in found.items()
+    )
+    have = [rng.choice((None, 0, 1, 3)) for _ in sizes]
+    case = Case(
+        tuple((*size, at_hand) for size, at_hand in zip(sizes, have, strict=True)),
+        pieces,
+        tuple(offcuts),
+        cut_width,
+    )
+    return case, known_cost(case, used)
+
+
+def as_turn(text: str) -> Turn:
+    """The turn of that name."""
+    return "may" if text == "may" else "never"
+
+
+def known_cost(case: Case, used: Counter[tuple[int, int]]) -> int:
+    """What the sheets that were cut up cost, those at hand first."""
+    left, cost = used.copy(), 0
+    for supply in sorted(supplies(case.batch().papers[0]), key=lambda supply: supply.bought):
+        size = supply.sheet.width // MM, supply.sheet.height // MM
+        if not supply.sheet.offcut:
+            sheets = left[size] if supply.count is None else min(left[size], supply.count)
+            left[size] -= sheets
+            cost += sheets * supply.cost
+    assert not left.total()
+    return cost
+
+
+@cache
+def found(seed: int) -> Plan:
+    """The plan of a known case, checked."""
+    return solved(known(seed)[0].batch(), Rounds(40))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_areas_do_not_refute_what_is_known(seed: int) -> None:
+    """The bound by areas is at most the known cost."""
+    case, cost = known(seed)
+    assert area_bound(problem_of(case.batch())).value <= cost
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_values_do_not_refute_what_is_known(seed: int) -> None:
+    """Whatever the values of the pieces, their bound is at most the known cost."""
+    case, cost = known(seed)
+    problem = problem_of(case.batch())
+    table, rng = SheetTable(problem), Random(seed)
+    sheet = problem.usable[0][0] * problem.usable[0][1]
+    dearest = max(supply.cost for supply in problem.supplies)
+    for spread in (0.0, 0.1, 0.3, 1.0):
+        duals = [
+            dearest * kind.area / sheet * (1 + spread * rng.uniform(-1, 1))
+            for kind in problem.kinds
+        ]
+        assert values_bound(problem, table, duals).value <= cost
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_search_does_not_refute_what_is_known(seed: int) -> None:
+    """Column generation and the listing of all layouts give bounds of at most the known cost."""
+    plan, cost = found(seed), known(seed)[1]
+    (figures,) = plan.papers
+    assert figures.bound.value <= cost
+    if figures.proven:
+        assert figures.bound.value == cost_of(plan, "pear toss")
+
+
+def test_every_kind_of_proof_is_met() -> None:
+    """The random cases are proven in each of the three ways, so that each has been put to the test."""
+    kinds = {found(seed).papers[0].bound.by for seed in SEEDS}
+    assert kinds == {"area", "values", "search"}
