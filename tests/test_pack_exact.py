@@ -9,7 +9,7 @@ from pack_exact import largest, least_cost, tries_of, usable_of
 
 from nesting.pack import Rounds
 from nesting.pack.content import counts
-from nesting.pack.exhaust import Exhaustion
+from nesting.pack.exhaust import MUCH, Exhaustion
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -121,7 +121,7 @@ def test_listing_finds_every_layout(case: Case, cut_width: int) -> None:
     table.fill(values)
     listed = [
         tuple(min(n, most) for n, most in zip(counts(content, len(values)), problem.demand))
-        for content in Exhaustion(problem, table, values, 0).contents()
+        for content in Exhaustion(problem, table, values, 0, MUCH).contents()
     ]
     expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
     assert largest(listed) == expected

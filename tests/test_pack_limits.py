@@ -1,17 +1,31 @@
 """What ends a search, and what is left when it is cut short."""
 
 import pickle
+from dataclasses import replace
+from itertools import pairwise
+from random import Random
 
 import pytest
-from pack_cases import asked, sheet_batch, solved
+from pack_cases import Case, asked, sheet_batch, solved
 
-from nesting.batch import Batch, Paper, Sheet
+from nesting.batch import Batch, Turn
 from nesting.check import check
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
-from nesting.units import parse_size
 
-#: Its quick plan does not meet its bound by areas, so the search has work to do.
-OPEN = sheet_batch("12 x 12", asked("3 1/2 x 4 3/4", 40), asked("5 x 7", 11), asked("2 x 9", 7))
+
+NEVER: Turn = "never"
+
+
+def open_batch(seed: int = 1) -> Batch:
+    """Fourteen sizes without a common measure, a few of each: the search has much to do."""
+    rng = Random(seed)
+    pieces = [
+        (rng.randint(15, 50), rng.randint(15, 50), rng.randint(1, 3), NEVER) for _ in range(14)
+    ]
+    return Case(((100, 100, None),), tuple(pieces)).batch()
+
+
+OPEN = open_batch()
 LIMITS = [Rounds(3), Seconds(0.5), NoGain(2), FirstOf((Rounds(9), Seconds(2)))]
 
 
@@ -95,8 +109,8 @@ def test_states_never_get_worse() -> None:
     solve(OPEN, Rounds(40), report=watch)
     states = [state for _, state in watch.told]
     assert len(states) > 2
-    for before, after in zip(states, states[1:], strict=False):
-        assert before.rounds < after.rounds
+    for before, after in pairwise(states):
+        assert after.rounds == before.rounds + 1
         assert before.best >= after.best >= after.bound >= before.bound
 
 
@@ -111,10 +125,9 @@ def test_ctrl_c_leaves_a_plan(rounds: int) -> None:
 
 def test_ctrl_c_leaves_a_plan_where_paper_is_short() -> None:
     """Interrupted with too little paper, the plan is sound and lists what is not cut."""
-    square = parse_size("12 x 12", "in")
-    papers = (Paper("pear toss", (Sheet(*square, have=2),), buy=False),)
-    pieces = (asked("3 1/2 x 4 3/4", 40), asked("5 x 7", 11), asked("2 x 9", 7))
-    short = Batch("Orchard market", "in", papers, (), pieces)
+    (paper,) = OPEN.papers
+    scarce = replace(paper, sheets=(replace(paper.sheets[0], have=2),), buy=False)
+    short = replace(OPEN, papers=(scarce,))
     plan = solve(short, NoGain(1000), report=Watch(1))
     assert plan.ended == "interrupted"
     assert plan.uncut
@@ -124,14 +137,9 @@ def test_ctrl_c_leaves_a_plan_where_paper_is_short() -> None:
 
 def test_papers_take_turns() -> None:
     """Each paper has a round in turn, so that all get better together."""
-    square = parse_size("12 x 12", "in")
     names = ("pear toss", "bee stripe")
-    papers = tuple(Paper(name, (Sheet(*square),)) for name in names)
-    pieces = tuple(
-        type(piece)(f"{piece.name} {name}", name, piece.count, piece.width, piece.height)
-        for name in names
-        for piece in OPEN.pieces
-    )
+    papers = tuple(replace(OPEN.papers[0], name=name) for name in names)
+    pieces = tuple(replace(piece, paper=name) for name in names for piece in OPEN.pieces)
     watch = Watch()
-    solve(Batch("Orchard market", "in", papers, (), pieces), Rounds(3), report=watch)
+    solve(replace(OPEN, papers=papers, pieces=pieces), Rounds(3), report=watch)
     assert [name for name, _ in watch.told[:4]] == [*names, *names]

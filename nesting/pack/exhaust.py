@@ -19,12 +19,21 @@ if TYPE_CHECKING:
 
 _Cell = tuple[int, int]
 
-#: How many pairs of contents to look at, and how many to keep in one cell, before giving up.
-_MOST_PAIRS, _MOST_KEPT = 30_000_000, 6_000
-
 
 class TooManyError(Exception):
     """There are more layouts than it is worth to list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How many pairs of contents to look at, and how many to keep in a cell, before giving up."""
+
+    pairs: int
+    kept: int
+
+
+#: Milliseconds, and seconds.
+LITTLE, MUCH = Patience(1_000_000, 600), Patience(30_000_000, 6_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +63,9 @@ class Exhaustion:
     Only for one size of sheet and no longest cut.
     """
 
-    def __init__(self, problem: Problem, table: SheetTable, values: list[int], least: int) -> None:
+    def __init__(
+        self, problem: Problem, table: SheetTable, values: list[int], least: int, patience: Patience
+    ) -> None:
         import numpy as np
 
         self._problem = problem
@@ -64,7 +75,7 @@ class Exhaustion:
         self._demand = np.array(problem.demand, dtype=np.int64)
         self._outside = table.outside()
         self._listed: dict[_Cell, _Listed] = {}
-        self._pairs_left = _MOST_PAIRS
+        self._pairs_left, self._most_kept = patience.pairs, patience.kept
 
     def contents(self) -> list[Content]:
         """Every layout worth listing.
@@ -141,7 +152,7 @@ class Exhaustion:
         counts, first = np.unique(
             np.concatenate([part.counts for part in parts]), axis=0, return_index=True
         )
-        if len(counts) > _MOST_KEPT:
+        if len(counts) > self._most_kept:
             raise TooManyError
         if not len(counts):
             return _Listed(counts, np.zeros(0, np.int64), np.zeros((0, 3), int), (), cuts)

@@ -7,7 +7,7 @@ from random import Random
 
 from nesting.pack.bounds import area_bound, length_values_bound, values_bound, whole_values
 from nesting.pack.columns import Column, Pool
-from nesting.pack.exhaust import Exhaustion, TooManyError
+from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Choice, Relaxation, choose_columns
 from nesting.pack.points import cut_points
@@ -28,7 +28,7 @@ _MOST_BLANKS = 600
 #: With so few of each kind, layouts beyond the demand are of little use: the trees come first.
 _FEW = 3
 #: How many attempts go without ruin and recreate first: they are cheap, and often enough.
-_CHEAP_ATTEMPTS = 4
+_CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 200
 _TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
@@ -144,7 +144,7 @@ class Search:
         for _ in range(4):
             self._repack_rest(uses)
             yield
-        yield from self._exhaust(table)
+        yield from self._exhaust(table, LITTLE)
         for attempt in count(-_CHEAP_ATTEMPTS):
             if attempt >= 0:
                 yield from self._rebuild(uses, attempt)
@@ -155,6 +155,8 @@ class Search:
             uses = found[1] if found else uses
             self._choose(nodes=400)
             yield
+            if attempt == 0:
+                yield from self._exhaust(table, MUCH)
 
     def _generate(self, relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
         """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
@@ -209,13 +211,13 @@ class Search:
         chosen = choose_columns(self.problem, self.pool.columns, self.bound.value, nodes=nodes)
         self._offer_choice(self.pool, chosen)
 
-    def _exhaust(self, table: SheetTable) -> Iterator[None]:
+    def _exhaust(self, table: SheetTable, patience: Patience) -> Iterator[None]:
         """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
         if not self.problem.counts_sheets or self.problem.longest is not None:
             return
         while not self.proven:
             sheets = self.bound.value
-            pool = self._listed(table, sheets)
+            pool = self._listed(table, sheets, patience)
             yield
             if pool is None:
                 return
@@ -228,7 +230,7 @@ class Search:
                 return
             yield
 
-    def _listed(self, table: SheetTable, sheets: int) -> Pool | None:
+    def _listed(self, table: SheetTable, sheets: int, patience: Patience) -> Pool | None:
         """All layouts that a plan of so many sheets can contain; None where they are too many."""
         if self._values_bound is None:
             return None
@@ -238,9 +240,8 @@ class Search:
         total = sum(v * kind.demand for v, kind in zip(values, self.problem.kinds, strict=True))
         pool = Pool(self.problem)
         try:
-            for content in Exhaustion(
-                self.problem, table, values, total - (sheets - 1) * most
-            ).contents():
+            least = total - (sheets - 1) * most
+            for content in Exhaustion(self.problem, table, values, least, patience).contents():
                 pool.add(0, content)
         except TooManyError:
             return None
