@@ -12,16 +12,17 @@ from nesting.plan import PaperFigures, Plan
 from nesting.units import parse_size
 
 MM = 1_000_000
+SIXTY_ROUNDS = Rounds(60)
 
 
-def solved(batch: Batch, limit: Limit = Rounds(60), seed: int = 0) -> Plan:
+def solved(batch: Batch, limit: Limit = SIXTY_ROUNDS, seed: int = 0) -> Plan:
     """The plan of a batch, which the checker finds nothing wrong with."""
     plan = solve(batch, limit, seed)
     assert check(plan.asked, plan) == ()
     return plan
 
 
-def figures_of(batch: Batch, limit: Limit = Rounds(60)) -> PaperFigures:
+def figures_of(batch: Batch, limit: Limit = SIXTY_ROUNDS) -> PaperFigures:
     """The figures of a batch of one paper, checked."""
     (figures,) = solved(batch, limit).papers
     return figures

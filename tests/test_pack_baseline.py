@@ -106,7 +106,7 @@ def pinwheel_places() -> list[Place]:
 
 
 def test_merging_gives_what_cannot_be_cut() -> None:
-    """rectpack's default lays five blanks so that no edge-to-edge cut parts them; ours are parted."""
+    """By default rectpack lays five blanks so that no edge-to-edge cut parts them; ours are parted."""
     places = pinwheel_places()
     assert len(places) == 5
     assert not cuttable(places)

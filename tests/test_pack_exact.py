@@ -7,13 +7,14 @@ from hypothesis import strategies as st
 from pack_cases import Case, cost_of, problem_of, solved
 from pack_exact import largest, least_cost, tries_of, usable_of
 
+from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.content import counts
 from nesting.pack.exhaust import MUCH, Exhaustion
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
-TURNS = st.sampled_from(["never", "may", "must"])
+TURNS: st.SearchStrategy[Turn] = st.sampled_from(["never", "may", "must"])
 
 
 @st.composite
@@ -120,7 +121,10 @@ def test_listing_finds_every_layout(case: Case, cut_width: int) -> None:
     table = SheetTable(problem)
     table.fill(values)
     listed = [
-        tuple(min(n, most) for n, most in zip(counts(content, len(values)), problem.demand))
+        tuple(
+            min(n, most)
+            for n, most in zip(counts(content, len(values)), problem.demand, strict=True)
+        )
         for content in Exhaustion(problem, table, values, 0, MUCH).contents()
     ]
     expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])

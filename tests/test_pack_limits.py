@@ -12,7 +12,6 @@ from nesting.batch import Batch, Turn
 from nesting.check import check
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
 
-
 NEVER: Turn = "never"
 
 

@@ -3,7 +3,7 @@
 With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from nesting.batch import Axis
@@ -50,6 +50,13 @@ class _Listed:
     alone: tuple[Content | None, ...]
     cuts: tuple[tuple[Axis, _Cell, _Cell], ...]
 
+    most: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Remember what the best of them is worth: less than anything where there is none."""
+        most = int(self.worth.max()) if len(self.worth) else -(2**62)
+        object.__setattr__(self, "most", most)
+
 
 class Exhaustion:
     """Lists every layout that is worth at least ``least`` and not contained in another.
@@ -95,14 +102,10 @@ class Exhaustion:
         """The contents of a cell that can be part of a layout worth listing."""
         if cell not in self._listed:
             needed = self._least - int(self._outside[cell])
-            best = self._table.cells
-            cuts = tuple(
-                (axis, low, high)
-                for axis, low, high in self._table.divisions(*cell)
-                if best[low] + best[high] >= needed
-            )
+            cuts = tuple(self._table.divisions(*cell, least=needed))
             parts = [self._alone(cell, needed)]
-            parts += [self._combined(number, cut, needed) for number, cut in enumerate(cuts)]
+            combined = (self._combined(number, cut, needed) for number, cut in enumerate(cuts))
+            parts += [part for part in combined if part is not None]
             self._listed[cell] = self._undominated(parts, cuts)
         return self._listed[cell]
 
@@ -126,21 +129,29 @@ class Exhaustion:
         made[:, 1] = range(len(alone))
         return _Listed(counts, counts @ self._values, made, tuple(alone), ())
 
-    def _combined(self, number: int, cut: tuple[Axis, _Cell, _Cell], needed: int) -> _Listed:
-        """The contents that a cut makes of two cells."""
+    def _combined(self, number: int, cut: tuple[Axis, _Cell, _Cell], needed: int) -> _Listed | None:
+        """The contents that a cut makes of two cells; None where it makes none."""
         import numpy as np
 
-        low, high = self._list(cut[1]), self._list(cut[2])
+        low = self._list(cut[1])
+        if low.most + int(self._table.cells[cut[2]]) < needed:
+            return None
+        high = self._list(cut[2])
+        if low.most + high.most < needed:
+            return None
         # Clipped or not, a pair is worth no more than the sum: most pairs end here.
         worth = low.worth[:, None] + high.worth[None, :]
         self._pairs_left -= worth.size
         if self._pairs_left < 0:
             raise TooManyError
         firsts, seconds = np.nonzero(worth >= needed)
+        if not len(firsts):
+            return None
         counts = np.minimum(low.counts[firsts] + high.counts[seconds], self._demand)
         clipped = counts @ self._values
         kept = clipped >= needed
-        made = np.column_stack([np.full(kept.sum(), number), firsts[kept], seconds[kept]])
+        made = np.empty((int(kept.sum()), 3), dtype=np.int64)
+        made[:, 0], made[:, 1], made[:, 2] = number, firsts[kept], seconds[kept]
         return _Listed(counts[kept], clipped[kept], made, (), ())
 
     def _undominated(

@@ -1,11 +1,12 @@
 """A seeded constructive search: fill sheet after sheet without cutting more than is needed."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, counts, group
-from nesting.pack.problem import Problem, Shape, row_axes
+from nesting.pack.problem import Problem, Shape, Size, row_axes
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,27 +66,40 @@ def fullest(
 ) -> tuple[float, Filled] | None:
     """Fill one sheet of a supply some times over: how much the fullest filling is worth, and it."""
     size = next(size for size in problem.sizes if supply in size.supplies)
+    width, height = problem.usable[supply]
+    # Large blanks are the hard ones to place later: a filling that takes them is worth more.
+    worths = [
+        kind.area * (1 + 0.1 * (kind.area / (width * height)) ** 0.5) for kind in problem.kinds
+    ]
     best: tuple[float, Filled] | None = None
-    for attempt in range(tries):
-        noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
-        weights = [1.0 + noise * rng.uniform(-1, 1) for _ in problem.kinds]
-        remaining = list(left)
-        content = _fill(_Filling(problem, remaining, weights, rng, noise), size.width, size.height)
-        if content is None:
-            continue
-        used = [before - after for before, after in zip(left, remaining, strict=True)]
-        area = sum(n * kind.area for n, kind in zip(used, problem.kinds, strict=True))
-        # Large blanks are the hard ones to place later: a filling that takes them is worth more.
-        worth = (
-            area
-            + sum(n * kind.area**1.5 for n, kind in zip(used, problem.kinds, strict=True))
-            * 0.1
-            / (problem.usable[supply][0] * problem.usable[supply][1]) ** 0.5
-        )
+    for content in fillings(problem, size, left, rng, tries):
+        used = counts(content, len(left))
+        worth = sum(n * w for n, w in zip(used, worths, strict=True))
         if best is None or worth > best[0]:
             alike = min(have // n for have, n in zip(left, used, strict=True) if n)
             best = worth, Filled(supply, content, alike)
     return best
+
+
+def fillings(
+    problem: Problem,
+    size: Size,
+    left: list[int],
+    rng: Random,
+    tries: int,
+    favour: list[float] | None = None,
+) -> Iterator[Content]:
+    """Fill a sheet of a size some times over, at first with no noise in the weights.
+
+    ``favour`` says how much the area of each kind counts; all the same by default.
+    """
+    for attempt in range(tries):
+        noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
+        weights = [(1.0 + noise * rng.uniform(-1, 1)) * f for f in favour or [1.0] * len(left)]
+        filling = _Filling(problem, list(left), weights, rng, noise)
+        content = _fill(filling, size.width, size.height)
+        if content is not None:
+            yield content
 
 
 @dataclass(frozen=True, slots=True)

@@ -172,18 +172,22 @@ class SheetTable:
         for number, shape, place in self.places:
             if place == (i, j) and self._values[number] == value:
                 return Leaf(number, shape)
-        for axis, low, high in self.divisions(i, j):
-            if table[low] + table[high] == value:
-                return group(axis, [self._trace(*low), self._trace(*high)])
+        for axis, low, high in self.divisions(i, j, least=int(value)):
+            return group(axis, [self._trace(*low), self._trace(*high)])
         raise AssertionError("a value without a layout")
 
-    def divisions(self, i: int, j: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
-        """List the cuts that may divide a cell: axis, low cell, high cell."""
+    def divisions(self, i: int, j: int, least: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
+        """List the cuts of a cell whose parts can hold at least so much: axis, low cell, high cell."""
+        table = self._table
         if j < self._open_x:
-            for low, high in zip(*self._splits_x[i], strict=True):
+            lows, highs = self._splits_x[i]
+            enough = (table[lows, j] + table[highs, j] >= least).nonzero()[0]
+            for low, high in zip(lows[enough].tolist(), highs[enough].tolist(), strict=True):
                 yield "x", (low, j), (high, j)
         if i < self._open_y:
-            for low, high in zip(*self._splits_y[j], strict=True):
+            lows, highs = self._splits_y[j]
+            enough = (table[i, lows] + table[i, highs] >= least).nonzero()[0]
+            for low, high in zip(lows[enough].tolist(), highs[enough].tolist(), strict=True):
                 yield "y", (i, low), (i, high)
 
 
