@@ -26,9 +26,11 @@ def bound_words(figures: PaperFigures) -> str:
 
 def print_plan(plan: Plan, console: "Console") -> None:
     """Print a plan: a line for each paper, then what is uncut and what to look out for."""
+    from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
-    table = Table(title=f"{plan.asked.name}: what each paper needs", title_justify="left")
+    title = f"{_text(plan.asked.name)}: what each paper needs"
+    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("paper")
     for name in ("needed", "at hand", "to buy", "waste %", "cuts", "ruler settings"):
         table.add_column(name, justify="right")
@@ -61,41 +63,69 @@ def print_plan(plan: Plan, console: "Console") -> None:
         console.print("Interrupted: this is the best plan found so far.")
 
 
-def rows_table(title: str, rows: "list[Row]") -> "Table":
-    """Make a table of measured batches, totals last."""
+def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Table":
+    """Make a table of measured rows: a line for each cell of several, totals last.
+
+    ``published`` has totals by cell for cells of all ten instances.
+    """
     from rich.table import Table
 
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    table.add_column("cell")
+    for name in (
+        "pieces", "result", "bound", "known", "published", "rectpack", "proven", "faults", "seconds",
+    ):  # fmt: skip
+        table.add_column(name, justify="right")
+    cells: dict[str, list[Row]] = {}
+    for row in rows:
+        cells.setdefault(row.cell, []).append(row)
+    for cell, own in cells.items():
+        _add_rows(table, cell, own, published.get(cell) if len(own) == 10 else None)
+    table.add_section()
+    _add_rows(table, "all", rows, None)
+    return table
+
+
+def _add_rows(table: "Table", name: str, rows: "list[Row]", published: int | None) -> None:
+    """Add some rows as one line."""
     from nesting.bench.run import totals
 
-    table = Table(title=title, title_justify="left")
-    table.add_column("batch")
-    for name in ("pieces", "sheets", "bound", "rectpack", "proven", "faults", "seconds"):
-        table.add_column(name, justify="right")
-    for row in rows:
-        table.add_row(
-            row.name,
-            str(row.pieces),
-            str(row.sheets),
-            str(row.bound),
-            "" if row.baseline is None else str(row.baseline),
-            f"{row.proven} of {row.papers}",
-            str(row.faults),
-            f"{row.seconds:.3f}",
-        )
     sums = totals(rows)
-    table.add_section()
+    known = [row.known for row in rows]
+    baseline = [row.baseline for row in rows]
+    times = f"{sums.worst_seconds:.3f}"
+    if len(rows) > 1:
+        times = (
+            f"median {sums.median_seconds:.3f}, 95 % {sums.high_seconds:.3f}, "
+            f"worst {sums.worst_seconds:.3f}"
+        )
     table.add_row(
-        f"{sums.batches} batches",
+        name,
         str(sum(row.pieces for row in rows)),
-        str(sums.sheets),
+        str(sums.result),
         str(sums.bound),
-        f"{sums.worse_than_baseline} worse" if rows[0].baseline is not None else "",
-        f"{100 * sums.proven / sums.batches:.1f} %",
+        "" if None in known else str(sum(n or 0 for n in known)),
+        "" if published is None else str(published),
+        ""
+        if None in baseline
+        else f"{sum(n or 0 for n in baseline)} ({sums.worse_than_baseline} better)",
+        f"{sums.proven} of {sums.rows}",
         str(sums.faults),
-        f"median {sums.median_seconds:.3f}, 95 % {sums.high_seconds:.3f}, "
-        f"worst {sums.worst_seconds:.3f}",
+        times,
     )
-    return table
+
+
+def rows_csv(rows: "list[Row]") -> str:
+    """Write measured rows as CSV."""
+    import csv
+    from dataclasses import asdict
+    from io import StringIO
+
+    out = StringIO()
+    writer = csv.DictWriter(out, list(asdict(rows[0])))
+    writer.writeheader()
+    writer.writerows(asdict(row) for row in rows)
+    return out.getvalue()
 
 
 def figures_json(plan: Plan) -> dict[str, object]:

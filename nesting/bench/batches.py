@@ -13,6 +13,7 @@ from nesting.batch import (
     FaceName,
     Fold,
     Layer,
+    LoosePiece,
     Paper,
     Print,
     Sheet,
@@ -81,6 +82,49 @@ def _card(rng: Random, number: int, cardstocks: list[Paper], printed: list[Paper
     if folds and rng.random() < 0.8:  # otherwise bought ready
         base = Base(cardstocks[0].name, fold=rng.choice(folds))
     return Card(f"design {number + 1}", rng.randint(6, 50), *size, base, tuple(layers))
+
+
+def few_batch(seed: int) -> Batch:
+    """Make a list of 5 to 20 pieces, 1 to 6 of each, from one paper."""
+    rng = Random(f"few {seed}")
+    paper = _paper(rng)
+    loose = [
+        replace(_loose(rng, number, paper), count=rng.randint(1, 6))
+        for number in range(rng.randint(5, 20))
+    ]
+    return Batch(f"few {seed}", "in", (paper,), pieces=tuple(loose))
+
+
+def tight_batch(seed: int) -> Batch:
+    """Make a list of pieces whose areas come to just below 1, 2 or 3 sheets."""
+    rng = Random(f"tight {seed}")
+    paper = _paper(rng)
+    sheet = paper.sheets[0]
+    left = int(rng.randint(1, 3) * sheet.width * sheet.height * rng.uniform(0.9, 1.0))
+    loose: dict[tuple[int, int], LoosePiece] = {}
+    misses = 0
+    while misses < 30:
+        piece = _loose(rng, len(loose), paper)
+        key = piece.width or 0, piece.height or 0
+        if key[0] * key[1] > left:
+            misses += 1
+            continue
+        left -= key[0] * key[1]
+        known = loose.get(key, replace(piece, count=0))
+        loose[key] = replace(known, count=known.count + 1)
+    return Batch(f"tight {seed}", "in", (paper,), pieces=tuple(loose.values()))
+
+
+def _paper(rng: Random) -> Paper:
+    size = parse_size(rng.choice(("12 x 12", "8 1/2 x 11")), "in")
+    return Paper("pear toss", (Sheet(*size),), front=Face(rng.choice(_PRINTS)))
+
+
+def _loose(rng: Random, number: int, paper: Paper) -> LoosePiece:
+    """A piece of 1 to 6 in by 1 to 7 in on quarter inches, as layers of cards have."""
+    quarter = parse_length("1/4", "in")
+    width, height = rng.randint(4, 24) * quarter, rng.randint(4, 28) * quarter
+    return LoosePiece(f"piece {number + 1}", paper.name, 1, width, height)
 
 
 def _fits_letter(size: tuple[int, int], fold: Fold) -> bool:

@@ -1,29 +1,44 @@
-"""Run the sets and measure: sheets against bounds and baseline, time, faults."""
+"""Run the sets and measure: results against bounds and baseline, time, faults."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing import get_context
+from pathlib import Path
 from statistics import median
 from time import perf_counter
+from typing import TypeVar
 
 from nesting.batch import Batch
-from nesting.bench.batches import card_batch, grown, growth_batch
+from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, tight_batch
+from nesting.bench.literature import (
+    SheetsInstance,
+    ValueInstance,
+    sheets_instances,
+    single,
+    value_instances,
+)
 from nesting.pack.limits import Limit
+
+_Task = TypeVar("_Task")
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One batch: its sheets over all papers, what is proven, and what the baseline needs.
+    """One batch or instance.
 
-    ``baseline`` is None where rectpack was not run. ``proven`` and ``papers`` count papers.
+    ``result`` counts sheets over all papers, or is the value of one sheet; ``known`` is what is
+    published of it, ``baseline`` what rectpack needs, where they are known. ``proven`` counts
+    ``papers`` that are.
     """
 
+    cell: str
     name: str
     pieces: int
-    sheets: int
+    result: int
     bound: int
+    known: int | None
     baseline: int | None
     papers: int
     proven: int
@@ -33,33 +48,63 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """A set's rows together."""
+    """Some rows together."""
 
-    batches: int
+    rows: int
+    result: int
+    bound: int
     proven: int
     faults: int
-    sheets: int
-    bound: int
     worse_than_baseline: int
     median_seconds: float
     high_seconds: float
     worst_seconds: float
 
 
-def measure(batch: Batch, limit: Limit, seed: int, *, baseline: bool) -> Row:
+def totals(rows: list[Row]) -> Totals:
+    """Add rows up. A batch is proven when all its papers are; high is the 95th percentile."""
+    times = sorted(row.seconds for row in rows)
+    return Totals(
+        rows=len(rows),
+        result=sum(row.result for row in rows),
+        bound=sum(row.bound for row in rows),
+        proven=sum(row.proven == row.papers for row in rows),
+        faults=sum(row.faults for row in rows),
+        worse_than_baseline=sum(
+            row.baseline is not None and row.result > row.baseline for row in rows
+        ),
+        median_seconds=median(times),
+        high_seconds=times[min(len(times) - 1, int(0.95 * len(times)))],
+        worst_seconds=times[-1],
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """How a set is run: what ends each search, chance, how many at once, rectpack beside it."""
+
+    limit: Limit
+    seed: int = 0
+    workers: int = 1
+    baseline: bool = False
+
+
+def measure(batch: Batch, run: Run, cell: str = "", known: int | None = None, seed: int = 0) -> Row:
     """Plan one batch, check the plan, and let rectpack try the same papers."""
     from nesting.check import check
     from nesting.pack import solve
 
     start = perf_counter()
-    plan = solve(batch, limit, seed)
+    plan = solve(batch, run.limit, seed)
     seconds = perf_counter() - start
     return Row(
+        cell=cell or batch.name,
         name=batch.name,
         pieces=sum(piece.demand for piece in plan.pieces),
-        sheets=sum(figures.needed for figures in plan.papers),
+        result=sum(figures.needed for figures in plan.papers),
         bound=sum(figures.bound.value for figures in plan.papers),
-        baseline=_baseline(batch) if baseline else None,
+        known=known,
+        baseline=_baseline(batch) if run.baseline else None,
         papers=len(plan.papers),
         proven=sum(figures.proven for figures in plan.papers),
         faults=len(check(plan.asked, plan)),
@@ -77,48 +122,106 @@ def _baseline(batch: Batch) -> int:
     return sum(best_of_rectpack(problem) for problem in problems if problem.kinds)
 
 
-def bench_cards(
-    count: int, limit: Limit, seed: int, *, workers: int = 1, baseline: bool = True
-) -> Iterator[Row]:
+def bench_cards(count: int, run: Run) -> Iterator[Row]:
     """Measure random batches of the trade, the numbers ``seed`` and up."""
-    run = partial(_card_row, limit=limit, baseline=baseline)
-    yield from _mapped(run, range(seed, seed + count), workers)
+    yield from _mapped(partial(_card_row, run=run), range(run.seed, run.seed + count), run.workers)
 
 
-def _card_row(number: int, limit: Limit, *, baseline: bool) -> Row:
-    return measure(card_batch(number), limit, number, baseline=baseline)
+def _card_row(number: int, run: Run) -> Row:
+    return measure(card_batch(number), run, "cards", seed=number)
 
 
-def bench_growth(limit: Limit, seed: int) -> Iterator[Row]:
+def bench_few(count: int, run: Run) -> Iterator[Row]:
+    """Measure batches with few of each piece, and half as many whose areas nearly fill 1 to 3 sheets."""
+    numbers = range(run.seed, run.seed + count)
+    yield from _mapped(partial(_few_row, run=run), numbers, run.workers)
+    yield from _mapped(partial(_tight_row, run=run), numbers[: count // 2], run.workers)
+
+
+def _few_row(number: int, run: Run) -> Row:
+    return measure(few_batch(number), run, "few of each", seed=number)
+
+
+def _tight_row(number: int, run: Run) -> Row:
+    return measure(tight_batch(number), run, "nearly full", seed=number)
+
+
+def bench_growth(run: Run) -> Iterator[Row]:
     """Measure the same designs with 32, 320, 3,200 and 32,000 cards."""
     batch = growth_batch()
-    measure(batch, limit, seed, baseline=False)  # what is loaded on first use is not growth
+    measure(batch, run)  # what is loaded on first use is not growth
     for factor in (1, 10, 100, 1000):
         larger = grown(batch, factor)
-        yield measure(larger, limit, seed, baseline=False)
+        yield measure(larger, run, f"{sum(card.make for card in larger.cards)} cards")
 
 
-def _mapped(run: "partial[Row]", numbers: Iterable[int], workers: int) -> Iterator[Row]:
+def bench_many(path: Path, run: Run, *, turned: bool) -> Iterator[Row]:
+    """Measure the instances of a file that ask for many sheets."""
+    instances = sheets_instances(path, turned=turned)
+    yield from _mapped(partial(_many_row, run=run), instances, run.workers)
+
+
+def _many_row(instance: SheetsInstance, run: Run) -> Row:
+    return measure(instance.batch, run, instance.cell, instance.least, run.seed)
+
+
+def bench_single(path: Path, run: Run, *, bounded: bool) -> Iterator[Row]:
+    """Measure the instances of a file that ask for the most value from one sheet.
+
+    Unbounded ones fixed and turned, bounded ones fixed.
+    """
+    for turned in (False,) if bounded else (False, True):
+        instances = value_instances(path, turned=turned, bounded=bounded)
+        one = partial(_value_row, run=run, turned=turned, bounded=bounded)
+        yield from _mapped(one, instances, run.workers)
+
+
+def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool) -> Row:
+    """The most value of one sheet; its layout is checked as the plan of a batch of its own."""
+    from nesting.check import check
+    from nesting.pack import Rounds, solve
+    from nesting.pack.content import counts
+    from nesting.pack.one_sheet import best_sheet
+    from nesting.pack.values import SheetTable
+
+    problem = instance.problem
+    start = perf_counter()
+    if bounded:
+        best = best_sheet(problem, instance.values, run.seed)
+        content, value, bound = best.content, best.value, best.bound
+    else:
+        size = problem.sizes[0]
+        table = SheetTable(problem)
+        table.fill(instance.values)
+        content = table.content(size.width, size.height)
+        value = bound = table.best(size.width, size.height)
+    seconds = perf_counter() - start
+    found = counts(content, len(problem.kinds))
+    worth = sum(
+        v * min(n, d) for v, n, d in zip(instance.values, found, problem.demand, strict=True)
+    )
+    faults = int(worth != value)
+    if content is not None:
+        plan = solve(single(instance, found), Rounds(400), run.seed)
+        faults += len(check(plan.asked, plan)) + int(plan.papers[0].needed != 1)
+    return Row(
+        cell="turned" if turned else "fixed",
+        name=instance.batch.name,
+        pieces=sum(found),
+        result=value,
+        bound=bound,
+        known=instance.optimum,
+        baseline=None,
+        papers=1,
+        proven=int(value == bound),
+        faults=faults,
+        seconds=seconds,
+    )
+
+
+def _mapped(run: Callable[[_Task], Row], tasks: Iterable[_Task], workers: int) -> Iterator[Row]:
     if workers == 1:
-        yield from map(run, numbers)
+        yield from map(run, tasks)
         return
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as executor:
-        yield from executor.map(run, numbers)
-
-
-def totals(rows: list[Row]) -> Totals:
-    """Add a set's rows up. A batch is proven when all its papers are."""
-    times = sorted(row.seconds for row in rows)
-    return Totals(
-        batches=len(rows),
-        proven=sum(row.proven == row.papers for row in rows),
-        faults=sum(row.faults for row in rows),
-        sheets=sum(row.sheets for row in rows),
-        bound=sum(row.bound for row in rows),
-        worse_than_baseline=sum(
-            row.baseline is not None and row.sheets > row.baseline for row in rows
-        ),
-        median_seconds=median(times),
-        high_seconds=times[min(len(times) - 1, int(0.95 * len(times)))],
-        worst_seconds=times[-1],
-    )
+        yield from executor.map(run, tasks)

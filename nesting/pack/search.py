@@ -60,14 +60,18 @@ class Search:
         self._values_bound: Bound | None = None
         self._rng = Random(seed)
         quick = fill_sheets(problem, problem.demand, self._rng, _QUICK_TRIES)
-        self.best = self._taken(quick) if quick is not None else ()
-        if quick is None:
+        best = None if quick is None else self._on_cheapest(self._taken(quick))
+        if best is None:
             raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")
+        self.best = best
 
     @property
     def cost(self) -> int:
         """The cost of the best plan."""
-        return sum(self.problem.supplies[u.column.supply].cost * u.count for u in self.best)
+        return self._cost_of(self.best)
+
+    def _cost_of(self, plan: tuple[Used, ...]) -> int:
+        return sum(self.problem.supplies[u.column.supply].cost * u.count for u in plan)
 
     @property
     def across_grain(self) -> int:
@@ -320,11 +324,11 @@ class Search:
             yield
 
     def bettered_by(self, other: "Search | None") -> "Search":
-        """Take the plan and the bound of another search for the same demand where they are better."""
-        if other is not None and other.cost <= self.cost:
-            other._offer_bound(self.bound)
-            return other
-        return self
+        """Another search for the same demand that need not buy, with the better bound of the two."""
+        if other is None:
+            return self
+        other._offer_bound(self.bound)
+        return other
 
     def keep_grain(self) -> None:
         """Take a plan of equal cost with fewer folds across the grain, where one is found."""
@@ -360,14 +364,32 @@ class Search:
         return True
 
     def _offer(self, plan: tuple[Used, ...]) -> None:
-        """Take a plan if it is cheaper and keeps within the supplies."""
-        for number, supply in enumerate(self.problem.supplies):
-            used = sum(u.count for u in plan if u.column.supply == number)
-            if supply.count is not None and used > supply.count:
-                return
-        cost = sum(self.problem.supplies[used.column.supply].cost * used.count for used in plan)
-        if cost < self.cost:
-            self.best, self.since_gain = plan, 0
+        """Take a plan if the supplies suffice for it and it is cheaper."""
+        moved = self._on_cheapest(plan)
+        if moved is not None and self._cost_of(moved) < self.cost:
+            self.best, self.since_gain = moved, 0
+
+    def _on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
+        """The same contents on the cheapest sheets of their size; None where there are too few."""
+        supplies = self.problem.supplies
+        moved: list[Filled] = []
+        for size in self.problem.sizes:
+            left = {
+                s: supplies[s].count for s in sorted(size.supplies, key=lambda s: supplies[s].cost)
+            }
+            for used in plan:
+                if used.column.supply not in left:
+                    continue
+                todo = used.count
+                for supply, have in left.items():
+                    alike = todo if have is None else min(todo, have)
+                    if alike:
+                        moved.append(Filled(supply, used.column.content, alike))
+                        left[supply] = None if have is None else have - alike
+                        todo -= alike
+                if todo:
+                    return None
+        return self._taken(moved)
 
     def _offer_bound(self, bound: Bound) -> None:
         if bound.value > self.bound.value:

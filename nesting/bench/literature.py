@@ -1,0 +1,143 @@
+"""The literature's instances as batches: plain whole numbers become millimetres.
+
+The JSON has a list of instances: ``name``, ``width``, ``height`` and ``items``, which are
+``[width, height, demand]`` where many sheets are asked for (with ``lower_bound_fixed`` and
+``lower_bound_turned``), or have ``width``, ``height``, ``value`` and perhaps ``demand`` where the
+most value from one sheet is (with ``optimal_fixed`` and ``optimal_turned``).
+"""
+
+import csv
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from nesting.batch import Batch, LoosePiece, Paper, Piece, Sheet
+from nesting.layers import fill_defaults, pieces_of
+from nesting.pack.problem import Problem, make_problem
+
+_MM = 1_000_000
+
+
+class InstanceError(ValueError):
+    """A file that does not hold instances of the kind asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetsInstance:
+    """Cut all pieces from as few sheets as possible; ``least`` is a published lower bound."""
+
+    cell: str
+    batch: Batch
+    least: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class ValueInstance:
+    """Cut the most value from one sheet; ``optimum`` is published where it is known."""
+
+    batch: Batch
+    problem: Problem
+    pieces: tuple[Piece, ...]
+    values: list[int]
+    optimum: int | None
+
+
+def read_instances(path: Path) -> list[dict[str, Any]]:
+    """Read the instances of a JSON file.
+
+    Raises
+    ------
+    InstanceError
+        There is no such file, or it holds something else.
+    """
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InstanceError(f"{path}: cannot be read ({error.strerror})") from None
+    except ValueError as error:
+        raise InstanceError(f"{path}: no JSON ({error})") from None
+    needed = {"name", "width", "height", "items"}
+    if not isinstance(data, list) or not all(
+        isinstance(d, dict) and needed <= set(d) for d in data
+    ):
+        raise InstanceError(
+            f"{path}: expected a list of instances with {', '.join(sorted(needed))}"
+        )
+    return data
+
+
+def sheets_instances(path: Path, *, turned: bool) -> Iterator[SheetsInstance]:
+    """Make a batch of each instance that asks for many sheets.
+
+    The cell is the name without its last part: ``class01-020-03`` is of ``class01-020``.
+    """
+    for data in read_instances(path):
+        if not all(isinstance(item, list) for item in data["items"]):
+            raise InstanceError(f"{path}: {data['name']}: expected items [width, height, demand]")
+        least = data.get("lower_bound_turned" if turned else "lower_bound_fixed")
+        yield SheetsInstance(
+            data["name"].rpartition("-")[0], _batch(data, data["items"], turned=turned), least
+        )
+
+
+def value_instances(path: Path, *, turned: bool, bounded: bool) -> Iterator[ValueInstance]:
+    """Make a problem of each instance that asks for the most value from one sheet."""
+    for data in read_instances(path):
+        if not all(isinstance(item, dict) for item in data["items"]):
+            raise InstanceError(f"{path}: {data['name']}: expected items with width, height, value")
+        area = data["width"] * data["height"]
+        items = [
+            [
+                item["width"],
+                item["height"],
+                item["demand"] if bounded else area // (item["width"] * item["height"]) or 1,
+            ]
+            for item in data["items"]
+        ]
+        batch = fill_defaults(_batch(data, items, turned=turned))
+        # Equal pieces are one piece: the dearest of them counts.
+        pieces = pieces_of(batch)
+        values = [
+            max(item["value"] for item, n in zip(data["items"], numbers, strict=True) if n == at)
+            for numbers in [_piece_numbers(pieces, batch)]
+            for at in range(len(pieces))
+        ]
+        problem = make_problem(batch.papers[0], pieces, batch.trimmer)
+        optimum = data.get("optimal_turned" if turned else "optimal_fixed")
+        yield ValueInstance(batch, problem, pieces, values, optimum)
+
+
+def _piece_numbers(pieces: tuple[Piece, ...], batch: Batch) -> list[int]:
+    """Which piece each item has become."""
+    by_name = {use.layer: number for number, piece in enumerate(pieces) for use in piece.uses}
+    return [by_name[loose.name] for loose in batch.pieces]
+
+
+def _batch(data: dict[str, Any], items: list[list[int]], *, turned: bool) -> Batch:
+    sheet = Sheet(data["width"] * _MM, data["height"] * _MM)
+    loose = [
+        LoosePiece(f"{number}", "sheet", n, w * _MM, h * _MM, turn="may" if turned else "never")
+        for number, (w, h, n) in enumerate(items, 1)
+    ]
+    return Batch(data["name"], "mm", (Paper("sheet", (sheet,)),), pieces=tuple(loose))
+
+
+def single(instance: ValueInstance, counts: tuple[int, ...]) -> Batch:
+    """Make the batch that asks for just what one sheet was found to hold."""
+    numbers = _piece_numbers(instance.pieces, instance.batch)
+    first = {at: numbers.index(at) for at in set(numbers)}
+    loose = tuple(
+        replace(instance.batch.pieces[first[at]], count=n) for at, n in enumerate(counts) if n
+    )
+    return replace(instance.batch, pieces=loose)
+
+
+def published(path: Path) -> dict[str, int]:
+    """Read published totals by cell from a CSV with the columns ``class``, ``n``, ``ub_best``."""
+    with path.open(encoding="utf-8", newline="") as file:
+        return {
+            f"class{int(row['class']):02d}-{int(row['n']):03d}": int(row["ub_best"])
+            for row in csv.DictReader(file)
+        }
