@@ -5,6 +5,7 @@ found. Exit 2: the input cannot be used; nothing was written.
 """
 
 import json
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,6 +17,8 @@ import click
 from nesting import __version__
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from rich.progress import TaskID
 
     from nesting.batch import Batch
@@ -77,6 +80,18 @@ _unit = click.option(
 @_seconds
 @_rounds
 @click.option(
+    "--restarts",
+    type=click.IntRange(min=0),
+    default=0,
+    show_default=True,
+    help="More searches, with other chance, for a paper that is not proven.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    help="Processes for searches that take long; as many as there are processors by default.",
+)
+@click.option(
     "--format",
     "formats",
     multiple=True,
@@ -95,6 +110,8 @@ def plan(
     seed: int,
     seconds: float | None,
     rounds: int | None,
+    restarts: int,
+    workers: int | None,
     formats: "tuple[Format, ...]",
     page: str,
     as_json: bool,
@@ -110,8 +127,9 @@ def plan(
     with _refusing():
         if not force:
             refuse_existing(folder)
-    with _progress(quiet=as_json) as report:
-        answer = solve(asked, _limit(seconds, rounds), seed, report=report)
+    with _progress(quiet=as_json) as report, _processes(workers) as executor:
+        limit = _limit(seconds, rounds)
+        answer = solve(asked, limit, seed, restarts=restarts, executor=executor, report=report)
     _stop_at_faults(asked, answer, "The plan failed its own check; nothing was written.")
     files = plan_files(answer, formats, page)
     with _refusing():
@@ -338,6 +356,20 @@ def _limit(seconds: float | None, rounds: int | None) -> "Limit":
     if rounds is not None:
         limits.append(Rounds(rounds))
     return FirstOf(tuple(limits)) if limits else DEFAULT_LIMIT
+
+
+@contextmanager
+def _processes(workers: int | None) -> "Iterator[Executor | None]":
+    """Processes that start when the first search is handed to them; none for one worker."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    count = workers or os.cpu_count() or 1
+    if count == 1:
+        yield None
+        return
+    with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as executor:
+        yield executor
 
 
 @contextmanager

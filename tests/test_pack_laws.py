@@ -175,7 +175,7 @@ def times(what: T, factor: int) -> T:
         changed[field.name] = (
             longer(value, factor) if field.name in LENGTHS else times(value, factor)
         )
-    return replace(what, **changed)  # type: ignore[return-value, type-var]
+    return replace(what, **changed)  # type: ignore[type-var]
 
 
 def longer(value: Any, factor: int) -> Any:

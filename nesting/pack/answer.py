@@ -1,14 +1,78 @@
-"""From a paper's best plan to its layouts: nothing cut beyond the demand, sheets alike together."""
+"""From the searches' best plans to layouts and the whole plan, with every figure."""
 
-from nesting.batch import Batch, Piece, Sheet, full_size
+from dataclasses import replace
+
+from nesting import __version__
+from nesting.batch import Batch, Paper, Piece, Sheet, full_size
+from nesting.cautions import find_warnings
 from nesting.pack.content import Content, tidied
 from nesting.pack.fill import Filled
 from nesting.pack.problem import Problem
-from nesting.pack.search import Used
+from nesting.pack.search import Search, Used
 from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
-from nesting.plan import Blank, Layout, Source
+from nesting.pack.whole_cards import Settled
+from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
 from nesting.units import format_size, with_unit
+
+
+def make_plan(
+    batch: Batch,
+    pieces: tuple[Piece, ...],
+    searches: dict[str, Search],
+    settled: Settled,
+    seed: int,
+    *,
+    interrupted: bool,
+) -> Plan:
+    """Write the plan: layouts numbered in the order of the papers, figures, warnings."""
+    by_id = {piece.id: piece for piece in pieces}
+    written = [
+        layout
+        for final in settled.finals.values()
+        if final is not None
+        for layout in layouts_of(final.best, final.problem, batch, by_id)
+    ]
+    layouts = tuple(replace(layout, id=number) for number, layout in enumerate(written, 1))
+    proven = settled.sure and all(search.proven for search in searches.values())
+    return Plan(
+        tool=f"nesting {__version__}",
+        seed=seed,
+        ended="interrupted" if interrupted else "proven" if proven else "limit",
+        asked=batch,
+        pieces=pieces,
+        layouts=layouts,
+        uncut=settled.uncut,
+        cards=settled.cards,
+        papers=tuple(
+            _figures(batch.paper(name), search, layouts, by_id) for name, search in searches.items()
+        ),
+        warnings=(*find_warnings(batch), *across_grain_words(layouts, batch, by_id)),
+    )
+
+
+def _figures(
+    paper: Paper, search: Search, layouts: tuple[Layout, ...], pieces: dict[str, Piece]
+) -> PaperFigures:
+    """A paper's figures: needs and proof by its search, shares by its layouts."""
+    own = tuple(layout for layout in layouts if layout.paper == paper.name)
+    figures = shares(own, pieces, paper)
+    at_hand = [sheet.have for sheet in paper.sheets if not sheet.offcut]
+    known = [have for have in at_hand if have is not None]
+    return PaperFigures(
+        paper=paper.name,
+        needed=search.whole_sheets,
+        have=sum(known) if len(known) == len(at_hand) else None,
+        used=sum(layout.alike for layout in own if layout.source.kind == "sheet"),
+        to_buy=sum(layout.to_buy for layout in own),
+        bound=search.bound,
+        proven=search.proven,
+        in_pieces=figures.in_pieces,
+        kept=figures.kept,
+        waste=figures.waste,
+        cuts=figures.cuts,
+        ruler_settings=figures.ruler_settings,
+    )
 
 
 def layouts_of(
@@ -54,7 +118,7 @@ def layouts_of(
 
 
 def across_grain_words(
-    layouts: list[Layout], batch: Batch, pieces: dict[str, Piece]
+    layouts: tuple[Layout, ...], batch: Batch, pieces: dict[str, Piece]
 ) -> tuple[str, ...]:
     """A warning for each piece of which some folds run across the grain."""
     across: dict[str, int] = {}

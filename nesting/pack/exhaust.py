@@ -32,8 +32,10 @@ class Patience:
     kept: int
 
 
-#: Milliseconds, and seconds.
-LITTLE, MUCH = Patience(1_000_000, 600), Patience(30_000_000, 6_000)
+#: What looking at a cut costs beside its pairs, in pairs.
+_PER_CUT = 200
+#: Tenths of a second, and seconds.
+LITTLE, MUCH = Patience(1_000_000, 600), Patience(10_000_000, 4_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +143,7 @@ class Exhaustion:
             return None
         # Clipped or not, a pair is worth no more than the sum: most pairs end here.
         worth = low.worth[:, None] + high.worth[None, :]
-        self._pairs_left -= worth.size
+        self._pairs_left -= worth.size + _PER_CUT
         if self._pairs_left < 0:
             raise TooManyError
         firsts, seconds = np.nonzero(worth >= needed)

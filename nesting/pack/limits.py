@@ -69,3 +69,7 @@ class FirstOf:
     def __call__(self, state: State, /) -> bool:
         """Whether one of them ends the search."""
         return any(limit(state) for limit in self.limits)
+
+
+#: What ends a search that is given no limit of its own: the same plan on every machine.
+DEFAULT_LIMIT: Limit = FirstOf((Rounds(1200), NoGain(240)))

@@ -9,6 +9,7 @@ from nesting.pack.bounds import area_bound, length_values_bound, values_bound, w
 from nesting.pack.columns import Column, Pool
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
+from nesting.pack.limits import State
 from nesting.pack.master import Choice, Relaxation, choose_columns
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, along_grain
@@ -21,6 +22,8 @@ from nesting.plan import Bound
 _MOST_CELLS = 4_000_000
 #: How often each sheet is filled in the quick plan, and in the later search.
 _QUICK_TRIES, _LATER_TRIES = 8, 24
+#: Cells beyond which layouts are not listed.
+_MOST_LISTED_CELLS = 20_000
 #: How many rounds of column generation at most: its bound holds at whatever round it ends.
 _MOST_PRICINGS = 400
 #: How many blanks at most are laid anew all together.
@@ -54,6 +57,7 @@ class Search:
 
     def __init__(self, problem: Problem, seed: str) -> None:
         self.problem = problem
+        self.seed = seed
         self.pool = Pool(problem)
         self.rounds = self.since_gain = 0
         self.bound: Bound = area_bound(problem)
@@ -137,7 +141,7 @@ class Search:
         if by_lengths is not None:
             self._offer_bound(by_lengths)
         yield
-        if sum(self.problem.demand) <= _FEW * len(self.problem.kinds):
+        if self._few:
             yield from self._rebuild([], 0)
         uses: list[float] = []
         for latest in self._generate(relaxation, table):
@@ -149,6 +153,8 @@ class Search:
             self._repack_rest(uses)
             yield
         yield from self._exhaust(table, LITTLE)
+        if self._few:
+            yield from self._rebuild_for_ever(uses, table)
         for attempt in count(-_CHEAP_ATTEMPTS):
             if attempt >= 0:
                 yield from self._rebuild(uses, attempt)
@@ -160,6 +166,25 @@ class Search:
             self._choose(nodes=400)
             yield
             if attempt == 0:
+                yield from self._exhaust(table, MUCH)
+
+    @property
+    def _few(self) -> bool:
+        """Whether there are so few of each kind that layouts beyond the demand are of little use."""
+        return sum(self.problem.demand) <= _FEW * len(self.problem.kinds)
+
+    def _rebuild_for_ever(self, uses: list[float], table: SheetTable) -> Iterator[None]:
+        """Ruin and recreate again and again, and choose among all sheets seen now and then.
+
+        The set covering of sheets seen by a search is what Cui, Yao and Zhang (2018) and others
+        end with; attempts grow longer, as the short ones were in vain.
+        """
+        for attempt in count(1):
+            yield from self._rebuild(uses, attempt, turns=_REBUILD_TURNS * (1 + attempt // 2))
+            if attempt % 4 == 0:
+                self._choose(nodes=50)
+                yield
+            if attempt == 4:
                 yield from self._exhaust(table, MUCH)
 
     def _generate(self, relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
@@ -219,6 +244,8 @@ class Search:
         """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
         if not self.problem.counts_sheets or self.problem.longest is not None:
             return
+        if table.cells.size > _MOST_LISTED_CELLS:
+            return
         while not self.proven:
             sheets = self.bound.value
             pool = self._listed(table, sheets, patience)
@@ -273,7 +300,9 @@ class Search:
         used = tuple(Used(self.pool.columns[c], n) for c, n in kept.items() if n)
         return used, tuple(rest)
 
-    def _rebuild(self, uses: list[float], attempt: int) -> Iterator[None]:
+    def _rebuild(
+        self, uses: list[float], attempt: int, turns: int = _REBUILD_TURNS
+    ) -> Iterator[None]:
         """Ruin and recreate with one sheet fewer than the best plan has.
 
         All sheets where the blanks are few, else those that are left when the relaxation is
@@ -304,8 +333,8 @@ class Search:
             ),
         )
         rebuild = Rebuild(part, contents[:sheets], self._rng)
-        for turn in range(_REBUILD_TURNS):
-            cooled = heat * (1 - turn / _REBUILD_TURNS)
+        for turn in range(turns):
+            cooled = heat * (1 - turn / turns)
             rebuild.run(cooled, most)
             yield
             if not rebuild.open:
@@ -323,12 +352,20 @@ class Search:
                 self._offer(self._taken(filled))
             yield
 
-    def bettered_by(self, other: "Search | None") -> "Search":
-        """Another search for the same demand that need not buy, with the better bound of the two."""
-        if other is None:
-            return self
-        other._offer_bound(self.bound)
-        return other
+    def with_bound_of(self, other: "Search") -> "Search":
+        """Itself, with the better bound of two searches for the same demand."""
+        self._offer_bound(other.bound)
+        return self
+
+    def bettered_by(self, other: "Search") -> "Search":
+        """The search with the cheaper plan of two for the same demand, with the better bound."""
+        if other.cost < self.cost:
+            return other.with_bound_of(self)
+        return self.with_bound_of(other)
+
+    def state(self, elapsed: float) -> State:
+        """How far it has come, for a limit to look at."""
+        return State(elapsed, self.rounds, self.since_gain, self.cost, self.bound.value)
 
     def keep_grain(self) -> None:
         """Take a plan of equal cost with fewer folds across the grain, where one is found."""

@@ -1,11 +1,12 @@
 """When paper is short: as many whole cards as it gives, in the order of the file."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Piece
 from nesting.pack.problem import make_problem
 from nesting.pack.search import Search
+from nesting.plan import CardCount, Uncut
 
 #: How many rounds a search may take to fit a number of pieces on the sheets at hand.
 _ROUNDS = 40
@@ -69,6 +70,84 @@ class Shortage:
         if found is not None:
             found.keep_grain()
         return found
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What is cut: each paper's search for it (None where nothing is), what is not, whole cards.
+
+    ``sure`` says that more whole cards in this order were ruled out by proof.
+    """
+
+    finals: dict[str, Search | None]
+    uncut: tuple[Uncut, ...]
+    cards: tuple[CardCount, ...]
+    sure: bool
+
+
+def settle(
+    batch: Batch,
+    pieces: tuple[Piece, ...],
+    searches: dict[str, Search],
+    seed: int,
+    *,
+    quick: bool,
+) -> Settled:
+    """Decide what is cut from the papers that are short, and find how.
+
+    A paper that turns out to give everything was not short: its better search takes the place of
+    the first in ``searches``. ``quick`` takes first fillings only, as after a Ctrl-C; so does one
+    that comes here.
+    """
+    short = {name for name, search in searches.items() if search.short}
+    shortage = Shortage(batch, pieces, seed, quick=quick)
+    try:
+        cut = cut_counts(batch, pieces, short, shortage.suffices)
+    except KeyboardInterrupt:
+        shortage = Shortage(batch, pieces, seed, quick=True)
+        cut = cut_counts(batch, pieces, short, shortage.suffices)
+    finals = {
+        name: shortage.search(name, cut) if name in short else search
+        for name, search in searches.items()
+    }
+    uncut = _uncut(pieces, short, cut)
+    lacking = {piece.paper for piece in pieces for one in uncut if one.piece == piece.id}
+    for name in short - lacking:
+        final = finals[name]
+        if final is not None:
+            searches[name] = final.with_bound_of(searches[name])
+    return Settled(finals, uncut, _card_counts(batch, pieces, short, cut), shortage.sure)
+
+
+def _uncut(pieces: tuple[Piece, ...], short: set[str], cut: Counts) -> tuple[Uncut, ...]:
+    """What the short papers do not give."""
+    uncut = []
+    for piece in pieces:
+        if piece.paper not in short:
+            continue
+        uses = [
+            replace(use, count=use.count - cut[piece.id, n]) for n, use in enumerate(piece.uses)
+        ]
+        missing = tuple(use for use in uses if use.count)
+        if missing:
+            uncut.append(Uncut(piece.id, sum(use.count for use in missing), missing))
+    return tuple(uncut)
+
+
+def _card_counts(
+    batch: Batch, pieces: tuple[Piece, ...], short: set[str], cut: Counts
+) -> tuple[CardCount, ...]:
+    """How many cards of each design have all their pieces."""
+    counted = []
+    for card in batch.cards:
+        complete = card.make
+        for piece in pieces:
+            for n, use in enumerate(piece.uses):
+                if piece.paper in short and use.card == card.name:
+                    each = use.count // (card.make + card.spares)
+                    complete = min(complete, cut[piece.id, n] // each)
+        counted.append(CardCount(card.name, card.make, complete))
+    return tuple(counted)
 
 
 def cut_counts(

@@ -1,0 +1,79 @@
+"""Small batches that once made the packer fail, each with what it should give."""
+
+from dataclasses import replace
+
+from pack_cases import MM, Case, figures_of, problem_of, sheet_batch, solved
+
+from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Sheet
+from nesting.pack.values import SheetTable
+
+
+def test_a_blank_longer_than_the_longest_cut_is_cut_off_across() -> None:
+    """13 x 9 from 20 x 9 with a longest cut of 12: one cut of length 9, one blank a sheet."""
+    figures = figures_of(Case(((20, 9, None),), ((13, 9, 2, "never"),), longest=12).batch())
+    assert (figures.needed, figures.cuts, figures.proven) == (2, 2, True)
+
+
+def test_what_is_over_beside_a_long_blank_cannot_be_trimmed() -> None:
+    """13 x 9 from 13 x 10 needs a cut of 13: with a longest cut of 12 that sheet holds none."""
+    case = Case(((13, 10, None), (20, 9, None)), ((13, 9, 2, "never"),), longest=12)
+    problem = problem_of(case.batch())
+    table = SheetTable(problem)
+    table.fill([1])
+    assert [table.best(size.width, size.height) for size in problem.sizes] == [0, 1]
+    assert {layout.source.name for layout in solved(case.batch()).layouts} == {"20 x 9 mm"}
+
+
+def test_the_least_that_is_over_takes_a_cut_too() -> None:
+    """The same where half a millimetre is over, less than the blanks' common measure."""
+    case = Case(((13, 10, None), (20, 9, None)), ((13, 9, 2, "never"),), longest=12)
+    batch = case.batch()
+    (paper,) = batch.papers
+    sheets = (Sheet(13 * MM, 9 * MM + MM // 2), paper.sheets[1])
+    plan = solved(replace(batch, papers=(replace(paper, sheets=sheets),)))
+    assert {layout.source.name for layout in plan.layouts} == {"20 x 9 mm"}
+
+
+def test_sizes_without_a_common_measure() -> None:
+    """Lengths whose common measure is one nanometre: ten 5 x 7, hardly larger, take five sheets."""
+    tag = LoosePiece("tag", "pear toss", 10, 127_000_001, 177_800_003)
+    figures = figures_of(sheet_batch("12 x 12", tag))
+    assert figures.needed == figures.bound.value == 5
+
+
+def test_a_sheet_listed_twice_is_there_twice() -> None:
+    """Of three sheets needed and two listed one by one, one is to buy."""
+    case = Case(((4, 4, 1), (4, 4, 1)), ((4, 4, 3, "never"),))
+    assert figures_of(case.batch()).to_buy == 1
+
+
+def test_nothing_is_bought_of_a_size_that_is_there() -> None:
+    """The same size with plenty and with none at hand: all is cut from what is there."""
+    case = Case(
+        ((6, 6, None), (6, 6, 0)),
+        ((3, 4, 4, "never"), (3, 3, 3, "may"), (3, 2, 1, "never")),
+        longest=6,
+    )
+    assert figures_of(case.batch()).to_buy == 0
+
+
+def test_no_wish_for_the_grain_on_offcuts_alone() -> None:
+    """Bases that lie along the grain only on the one offcut are cut across it from whole sheets."""
+    paper = Paper(
+        "cream cardstock",
+        (Sheet(62 * MM, 60 * MM), Sheet(20 * MM, 62 * MM, have=1, offcut=True)),
+        grain="long",
+    )
+    card = Card("windfall", 2, 20 * MM, 31 * MM, Base(paper.name, fold="top"))
+    plan = solved(Batch("Orchard supper", "mm", (paper,), (card,)))
+    assert plan.all_cut
+    assert any("across the grain" in warning for warning in plan.warnings)
+
+
+def test_what_is_needed_is_what_is_cut() -> None:
+    """Small sheets to buy cost less than one large at hand: nothing is bought that cannot be."""
+    sheets = (Sheet(118 * MM, 107 * MM), Sheet(69 * MM, 60 * MM, have=0))
+    paper = Paper("pear toss", sheets, buy=False)
+    tag = LoosePiece("tag", paper.name, 2, 60 * MM, 50 * MM)
+    figures = figures_of(Batch("Orchard market", "mm", (paper,), (), (tag,)))
+    assert (figures.needed, figures.used, figures.to_buy) == (1, 1, 0)
