@@ -75,7 +75,6 @@ def choose_columns(
     *,
     most: int | None = None,
     nodes: int = 200,
-    weigh_grain: bool = False,
 ) -> Choice:
     """Find how often to use each column, in whole numbers, at least cost.
 
@@ -87,27 +86,59 @@ def choose_columns(
         The cost may not be more; None for no such limit.
     nodes
         How many nodes of the branch-and-bound tree HiGHS may look at.
-    weigh_grain
-        Among equal costs prefer few blanks across the grain.
+    """
+    if not columns:
+        return Choice(None, impossible=True)
+    costs = [float(problem.supplies[column.supply].cost) for column in columns]
+    highs = _whole_numbers(problem, columns, costs, least, most)
+    highs.setOptionValue("mip_max_nodes", nodes)
+    highs.setOptionValue("mip_max_stall_nodes", nodes)
+    highs.setOptionValue("objective_target", float(least))
+    highs.setOptionValue("mip_abs_gap", 0.999)
+    return _chosen(highs, problem, columns)
+
+
+def choose_tidy(
+    problem: Problem, columns: list[Column], least: int, most: int, *, nodes: int = 5
+) -> Choice:
+    """Find how often to use each column at a cost of ``least`` to ``most``, as tidily as can be.
+
+    First few folds across the grain, then few different layouts (the set-up problem of Umetani,
+    Yagiura and Ibaraki 2003).
     """
     import highspy
     import numpy as np
 
-    if not columns:
-        return Choice(None, impossible=True)
-    highs = _silent_highs()
+    number = len(columns)
+    across = [float(column.across_grain * (number + 1)) for column in columns]
+    highs = _whole_numbers(problem, columns, across, least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)
-    weight = 1
-    if weigh_grain:
-        weight = 1 + sum(kind.demand for kind in problem.kinds)
-    else:
-        highs.setOptionValue("objective_target", float(least))
-        highs.setOptionValue("mip_abs_gap", 0.999)
+    for column in range(number):
+        highs.addCol(1.0, 0.0, 1.0, 0, [], [])
+        most_alike = max(
+            -(-kind.demand // n)
+            for kind, n in zip(problem.kinds, columns[column].counts, strict=True)
+            if n
+        )
+        both = np.array([column, number + column], dtype=np.int32)
+        highs.addRow(-highs.inf, 0.0, 2, both, np.array([1.0, -float(most_alike)]))
+    switches = np.arange(number, 2 * number, dtype=np.int32)
+    highs.changeColsIntegrality(number, switches, np.full(number, highspy.HighsVarType.kInteger))
+    return _chosen(highs, problem, columns)
+
+
+def _whole_numbers(
+    problem: Problem, columns: list[Column], objective: list[float], least: int, most: int | None
+) -> Any:
+    """The integer programme: each demand met, no supply used up, the cost between two numbers."""
+    import highspy
+    import numpy as np
+
+    highs = _silent_highs()
     infinity = highs.inf
-    for column in columns:
-        cost = float(problem.supplies[column.supply].cost * weight)
-        highs.addCol(cost + (column.across_grain if weigh_grain else 0), 0.0, infinity, 0, [], [])
+    for weight in objective:
+        highs.addCol(weight, 0.0, infinity, 0, [], [])
     every = np.arange(len(columns), dtype=np.int32)
     highs.changeColsIntegrality(
         len(columns), every, np.full(len(columns), highspy.HighsVarType.kInteger)
@@ -124,13 +155,21 @@ def choose_columns(
                 [c for c, col in enumerate(columns) if col.supply == number], dtype=np.int32
             )
             highs.addRow(-infinity, float(supply.count), len(used), used, np.ones(len(used)))
+    return highs
+
+
+def _chosen(highs: Any, problem: Problem, columns: list[Column]) -> Choice:
+    """Run HiGHS and read its answer with care."""
+    import highspy
+
     highs.run()
     if highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
         return Choice(None, impossible=True)
     if highs.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Choice(None)
-    chosen = {c: round(value) for c, value in enumerate(highs.getSolution().col_value)}
-    return Choice(_confirmed(problem, columns, {c: n for c, n in chosen.items() if n > 0}))
+    values = list(highs.getSolution().col_value)[: len(columns)]
+    chosen = {c: round(value) for c, value in enumerate(values) if round(value) > 0}
+    return Choice(_confirmed(problem, columns, chosen))
 
 
 def _confirmed(

@@ -60,7 +60,7 @@ def improve(
 def _by_turns(
     searches: dict[str, Search], limit: Limit, start: float, report: Report | None
 ) -> list[str]:
-    """Give each paper a round by turns, and see to the grain at the end; those not proven."""
+    """Give each paper a round by turns, and tidy up at the end; those not proven."""
     active = {name: search.improve() for name, search in searches.items()}
     while active:
         for name in list(active):
@@ -72,7 +72,7 @@ def _by_turns(
             if ended or limit(state):
                 del active[name]
     for search in searches.values():
-        search.keep_grain()
+        search.tidy()
     return [name for name, search in searches.items() if not search.proven]
 
 

@@ -10,7 +10,7 @@ from nesting.pack.columns import Column, Pool
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.limits import State
-from nesting.pack.master import Choice, Relaxation, choose_columns
+from nesting.pack.master import Choice, Relaxation, choose_columns, choose_tidy
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, along_grain
 from nesting.pack.rebuild import Rebuild, blank_area
@@ -37,6 +37,8 @@ _REBUILD_TURNS = 200
 _TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
 #: How many nodes HiGHS may look at where the columns are complete and its answer is final.
 _EXACT_NODES = 20_000
+#: How many columns the choice of a tidy plan may have.
+_MOST_TIDIED = 300
 #: How many rounds the search for a plan along the grain may take.
 _GRAIN_ROUNDS = 40
 
@@ -367,24 +369,37 @@ class Search:
         """How far it has come, for a limit to look at."""
         return State(elapsed, self.rounds, self.since_gain, self.cost, self.bound.value)
 
-    def keep_grain(self) -> None:
-        """Take a plan of equal cost with fewer folds across the grain, where one is found."""
-        wish = along_grain(self.problem) if self.across_grain else None
-        if wish is None:
+    def tidy(self) -> None:
+        """Of plans of equal cost, take one with few folds across the grain and few layouts.
+
+        Looked for among the columns of the search and, where folds run across, of a search that
+        lets none do so.
+        """
+        if len(self.best) == 1 and not self.across_grain:
             return
-        other = Search(wish, "grain")
-        for _ in other.improve():
-            if other.cost <= self.cost or other.rounds >= _GRAIN_ROUNDS:
-                break
-        for used in other.best:
-            self.pool.add(used.column.supply, used.column.content)
-        chosen = choose_columns(
-            self.problem, self.pool.columns, self.bound.value, most=self.cost, weigh_grain=True
-        )
+        wish = along_grain(self.problem) if self.across_grain else None
+        if wish is not None:
+            other = Search(wish, "grain")
+            for _ in other.improve():
+                if other.cost <= self.cost or other.rounds >= _GRAIN_ROUNDS:
+                    break
+            for used in other.best:
+                self.pool.add(used.column.supply, used.column.content)
+        if len(self.pool.columns) > _MOST_TIDIED:
+            return
+        chosen = choose_tidy(self.problem, self.pool.columns, self.bound.value, self.cost)
         if chosen.counts is not None:
             plan = tuple(Used(self.pool.columns[c], n) for c, n in chosen.counts.items())
-            if sum(used.column.across_grain * used.count for used in plan) < self.across_grain:
+            if self._untidiness(plan) < self._untidiness(self.best):
                 self.best = plan
+
+    def _untidiness(self, plan: tuple[Used, ...]) -> tuple[int, int]:
+        """Folds across the grain, and layouts once nothing is cut beyond the demand."""
+        filled = [Filled(used.column.supply, used.column.content, used.count) for used in plan]
+        layouts = {
+            (one.supply, one.content) for one in without_surplus(filled, self.problem.demand)
+        }
+        return sum(used.column.across_grain * used.count for used in plan), len(layouts)
 
     def _taken(self, filled: list[Filled]) -> tuple[Used, ...]:
         """Filled sheets as columns of the pool."""

@@ -68,7 +68,7 @@ class Shortage:
             raise AssertionError(f"{paper}: counts that were found to fit do not")
         found = self._found[paper, tuple(counts.items())]
         if found is not None:
-            found.keep_grain()
+            found.tidy()
         return found
 
 
