@@ -100,7 +100,7 @@ def tight_batch(seed: int) -> Batch:
     rng = Random(f"tight {seed}")
     paper = _paper(rng)
     sheet = paper.sheets[0]
-    left = int(rng.randint(1, 3) * sheet.width * sheet.height * rng.uniform(0.9, 1.0))
+    left = int(rng.randint(1, 3) * sheet.width * sheet.height * rng.uniform(0.96, 1.0))
     loose: dict[tuple[int, int], LoosePiece] = {}
     misses = 0
     while misses < 30:

@@ -1,0 +1,115 @@
+"""The bench's own sets: reproducible, like the trade, and honest about what it measures."""
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, tight_batch
+from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
+from nesting.bench.run import Row, Run, bench_many, bench_single, measure, totals
+from nesting.faults import find_faults
+from nesting.layers import pieces_of
+from nesting.pack import Rounds
+
+OUTSIDE = Path(__file__).parent / "outside"
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_random_batches_can_be_planned_and_come_again(seed: int) -> None:
+    """Each generator gives the same sound batch for the same seed, and others for other seeds."""
+    for make in (card_batch, few_batch, tight_batch):
+        batch = make(seed)
+        assert find_faults(batch) == ()
+        assert batch == make(seed)
+        assert batch != make(seed + 1)
+
+
+def test_cards_are_like_those_of_the_trade() -> None:
+    """3 to 12 designs, 6 to 50 cards of each, prints with and without a direction."""
+    batches = [card_batch(seed) for seed in range(30)]
+    assert all(3 <= len(batch.cards) <= 12 for batch in batches)
+    assert all(6 <= card.make <= 50 for batch in batches for card in batch.cards)
+    prints = {paper.front.print for batch in batches for paper in batch.papers}
+    assert prints == {"plain", "four-way", "two-way", "one-way"}
+
+
+def test_growth_asks_for_the_same_pieces() -> None:
+    """A thousand times as many cards are the same pieces, a thousand times as often."""
+    small, large = (pieces_of(grown(growth_batch(), factor)) for factor in (1, 1000))
+    assert sum(card.make for card in growth_batch().cards) == 32
+    assert [1000 * piece.demand for piece in small] == [piece.demand for piece in large]
+
+
+def test_nearly_full_is_nearly_full() -> None:
+    """The areas come to at most 1, 2 or 3 sheets, and to most of it."""
+    for seed in range(12):
+        batch = tight_batch(seed)
+        sheet = batch.papers[0].sheets[0]
+        area = sum((p.width or 0) * (p.height or 0) * p.count for p in batch.pieces)
+        sheets = area / (sheet.width * sheet.height)
+        assert sheets <= 3
+        assert sheets / math.ceil(sheets) > 0.9
+
+
+def row(result: int, seconds: float, proven: int = 1, baseline: int | None = None) -> Row:
+    """A measured batch."""
+    return Row("cell", "name", 10, result, 5, None, baseline, 1, proven, 0, seconds)
+
+
+def test_totals() -> None:
+    """Sums, the median, the 95th percentile, and how often rectpack was better."""
+    rows = [row(5, n, baseline=6) for n in range(1, 20)] + [row(7, 100, proven=0, baseline=6)]
+    sums = totals(rows)
+    assert (sums.rows, sums.result, sums.proven) == (20, 5 * 19 + 7, 19)
+    assert sums.worse_than_baseline == 1
+    assert (sums.median_seconds, sums.high_seconds, sums.worst_seconds) == (10.5, 100, 100)
+
+
+def test_a_measured_batch_is_checked_and_compared() -> None:
+    """Sheets, bound and rectpack's sheets of a small batch stand in order, without faults."""
+    measured = measure(few_batch(0), Run(Rounds(30), baseline=True))
+    assert measured.faults == 0
+    assert measured.baseline is not None
+    assert measured.bound <= measured.result <= measured.baseline
+
+
+def test_single_sheets_meet_their_published_optima(tmp_path: Path) -> None:
+    """Beasley's instances, fixed and turned: value, bound and known optimum are one number."""
+    file = tmp_path / "gcut.json"
+    file.write_text(json.dumps(json.loads((OUTSIDE / "gcut.json").read_text())["instances"]))
+    rows = list(bench_single(file, Run(Rounds(30)), bounded=False))
+    assert len(rows) == 12
+    assert all(one.result == one.bound == one.known and not one.faults for one in rows)
+
+
+def test_many_sheets_are_read_and_measured(tmp_path: Path) -> None:
+    """An instance of the format becomes a batch; its cell is the name without the number."""
+    file = tmp_path / "many.json"
+    items = [[6, 4, 2], [4, 6, 1], [5, 5, 2], [6, 4, 1]]
+    instance = {"name": "class01-020-03", "width": 10, "height": 10, "items": items}
+    file.write_text(json.dumps([instance | {"lower_bound_fixed": 2}]))
+    (one,) = bench_many(file, Run(Rounds(30)), turned=False)
+    assert (one.cell, one.pieces, one.known, one.faults) == ("class01-020", 6, 2, 0)
+    assert one.bound <= one.result
+    (read,) = sheets_instances(file, turned=True)
+    assert all(piece.turn == "may" for piece in read.batch.pieces)
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[1]", '[{"name": "a"}]'])
+def test_a_file_of_something_else_is_refused(tmp_path: Path, text: str) -> None:
+    """One clear sentence with the file's name."""
+    file = tmp_path / "many.json"
+    file.write_text(text)
+    with pytest.raises(InstanceError, match=r"many\.json"):
+        read_instances(file)
+    with pytest.raises(InstanceError, match="cannot be read"):
+        read_instances(tmp_path / "nowhere.json")
+
+
+def test_published_totals(tmp_path: Path) -> None:
+    """The best published total of each cell."""
+    file = tmp_path / "published.csv"
+    file.write_text("class,n,other,ub_best\n1,20,72,71\n10,100,0,9\n")
+    assert published(file) == {"class01-020": 71, "class10-100": 9}
