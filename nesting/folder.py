@@ -6,7 +6,8 @@ from typing import Literal
 
 from nesting.plan import Layout, Plan
 
-Format = Literal["json", "pdf", "png", "svg"]
+Drawn = Literal["pdf", "png", "svg"]
+Format = Literal["json"] | Drawn
 
 
 class FolderError(ValueError):
@@ -43,20 +44,16 @@ def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, 
 
 def drawn_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
     """Make the pages and diagrams of a plan, by their names in the folder."""
-    wanted = formats or ("pdf", "png", "svg")
-    files: dict[str, bytes] = {}
-    if {"pdf", "png", "svg"}.isdisjoint(wanted):
-        return files
-    from nesting.draw import PAGES, draw_layout, draw_pdf
+    drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
+    wanted = [kind for kind in drawn if not formats or kind in formats]
+    if not wanted:
+        return {}
+    from nesting.draw import PAGES, draw_all
 
-    size = PAGES[page]
-    if "pdf" in wanted:
-        files["plan.pdf"] = draw_pdf(plan, size)
-    for kind in ("png", "svg"):
-        if kind in wanted:
-            for layout in plan.layouts:
-                files[f"{layout_name(layout)}.{kind}"] = draw_layout(plan, layout, kind, size)
-    return files
+    return {
+        "plan.pdf" if number is None else f"{layout_name(plan.layouts[number])}.{kind}": data
+        for number, kind, data in draw_all(plan, wanted, PAGES[page])
+    }
 
 
 def refuse_existing(

@@ -11,6 +11,7 @@ from nesting.bench.batches import card_batch, few_batch
 from nesting.check import check
 from nesting.pack import Rounds, solve
 from nesting.pack.search import Search
+from nesting.pack.tidy import tidy
 
 
 def hard_batch() -> Batch:
@@ -76,7 +77,7 @@ def test_tidying_keeps_cost_and_lessens_layouts(seed: int) -> None:
             if search.rounds > 60:
                 break
         cost, layouts = search.cost, len({used.column for used in search.best})
-        search.tidy()
+        tidy(search)
         assert search.cost == cost
         assert len({used.column for used in search.best}) <= layouts
         for kind, needed in enumerate(problem.demand):

@@ -1,7 +1,16 @@
 """Diagrams and printed pages."""
 
 from nesting.draw.diagram import draw_layout, layout_figure
-from nesting.draw.pages import draw_pdf
+from nesting.draw.pages import draw_all, draw_pdf
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
 
-__all__ = ["A4_PAGE", "LETTER_PAGE", "PAGES", "Page", "draw_layout", "draw_pdf", "layout_figure"]
+__all__ = [
+    "A4_PAGE",
+    "LETTER_PAGE",
+    "PAGES",
+    "Page",
+    "draw_all",
+    "draw_layout",
+    "draw_pdf",
+    "layout_figure",
+]

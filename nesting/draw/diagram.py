@@ -98,8 +98,12 @@ def draw_layout(
     --------
     In a notebook, ``IPython.display.Image(draw_layout(plan, plan.layouts[0]))`` shows it.
     """
-    figure = layout_figure(plan, layout, page)
-    metadata = {"Software": plan.tool} if format == "png" else {"Creator": plan.tool, "Date": None}
+    return picture_file(layout_figure(plan, layout, page), plan.tool, format)
+
+
+def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> bytes:  # noqa: A002 - as above
+    """Write a figure of ``layout_figure`` as a picture file, made by ``tool``."""
+    metadata = {"Software": tool} if format == "png" else {"Creator": tool, "Date": None}
     out = BytesIO()
     with house_style():
         figure.savefig(out, format=format, dpi=150, metadata=metadata)

@@ -1,11 +1,17 @@
 """The printed plan: a summary, then one page for each layout."""
 
+from collections.abc import Iterator, Sequence
 from io import BytesIO
+from itertools import chain
+from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.diagram import layout_figure
+from nesting.draw.diagram import layout_figure, picture_file
 from nesting.draw.summary import summary_figures
 from nesting.draw.surface import LETTER_PAGE, Page, house_style
 from nesting.plan import Plan
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 
 def draw_pdf(plan: Plan, page: Page = LETTER_PAGE) -> bytes:
@@ -23,6 +29,30 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE) -> bytes:
     bytes
         The file: one or more pages of summary, then one page for each layout, fonts embedded.
     """
+    return _pdf(plan, page, [layout_figure(plan, layout, page) for layout in plan.layouts])
+
+
+def draw_all(
+    plan: Plan, formats: Sequence[Literal["pdf", "png", "svg"]], page: Page = LETTER_PAGE
+) -> Iterator[tuple[int | None, Literal["pdf", "png", "svg"], bytes]]:
+    """Draw the plan in some formats; every layout is composed once for all of them.
+
+    Yields
+    ------
+    tuple
+        The position in ``plan.layouts``, the format and the file; the PDF has the position None.
+    """
+    diagrams = [layout_figure(plan, layout, page) for layout in plan.layouts]
+    for kind in formats:
+        if kind == "pdf":
+            yield None, kind, _pdf(plan, page, diagrams)
+        else:
+            for number, diagram in enumerate(diagrams):
+                yield number, kind, picture_file(diagram, plan.tool, kind)
+
+
+def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Figure]") -> bytes:
+    """The summary, then the diagrams, as one file."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
@@ -33,8 +63,6 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE) -> bytes:
         "CreationDate": None,
     }
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        for figure in summary_figures(plan, page):
+        for figure in chain(summary_figures(plan, page), diagrams):
             pdf.savefig(figure)
-        for layout in plan.layouts:
-            pdf.savefig(layout_figure(plan, layout, page))
     return out.getvalue()

@@ -5,10 +5,11 @@ from dataclasses import replace
 from nesting import __version__
 from nesting.batch import Batch, Paper, Piece, Sheet, full_size
 from nesting.cautions import find_warnings
+from nesting.pack.columns import Used
 from nesting.pack.content import Content, tidied
 from nesting.pack.fill import Filled
 from nesting.pack.problem import Problem
-from nesting.pack.search import Search, Used
+from nesting.pack.search import Search
 from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
 from nesting.pack.whole_cards import Settled

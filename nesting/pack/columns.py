@@ -16,6 +16,14 @@ class Column:
     across_grain: int
 
 
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A column and how many sheets are cut by it."""
+
+    column: Column
+    count: int
+
+
 class Pool:
     """All columns found so far, one for each supply and count of kinds."""
 

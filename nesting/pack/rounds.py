@@ -9,6 +9,7 @@ from nesting.batch import Batch, Piece
 from nesting.pack.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.problem import Problem, make_problem
 from nesting.pack.search import Search
+from nesting.pack.tidy import tidy
 
 #: Told after each round which paper was worked on and how far it has come.
 Report = Callable[[str, State], None]
@@ -72,7 +73,7 @@ def _by_turns(
             if ended or limit(state):
                 del active[name]
     for search in searches.values():
-        search.tidy()
+        tidy(search)
     return [name for name, search in searches.items() if not search.proven]
 
 

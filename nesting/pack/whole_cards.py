@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from nesting.batch import Batch, Piece
 from nesting.pack.problem import make_problem
 from nesting.pack.search import Search
+from nesting.pack.tidy import tidy
 from nesting.plan import CardCount, Uncut
 
 #: How many rounds a search may take to fit a number of pieces on the sheets at hand.
@@ -68,7 +69,7 @@ class Shortage:
             raise AssertionError(f"{paper}: counts that were found to fit do not")
         found = self._found[paper, tuple(counts.items())]
         if found is not None:
-            found.tidy()
+            tidy(found)
         return found
 
 

@@ -1,0 +1,283 @@
+"""The stages of a search, each a small function with its source, and the order they come in."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import count
+from typing import TYPE_CHECKING
+
+from nesting.pack.bounds import length_values_bound, values_bound, whole_values
+from nesting.pack.columns import Pool, Used
+from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
+from nesting.pack.fill import Filled, fill_sheets, fullest
+from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.points import cut_points
+from nesting.pack.problem import Problem
+from nesting.pack.rebuild import Rebuild, blank_area
+from nesting.pack.surplus import without_surplus
+from nesting.pack.values import SheetTable
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    from nesting.pack.search import Search
+
+#: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
+_MOST_CELLS = 4_000_000
+#: How often each sheet is filled when the rest is packed anew.
+_LATER_TRIES = 24
+#: Cells beyond which layouts are not listed.
+_MOST_LISTED_CELLS = 20_000
+#: How many rounds of column generation at most: its bound holds at whatever round it ends.
+_MOST_PRICINGS = 400
+#: How many blanks at most are laid anew all together.
+_MOST_BLANKS = 600
+#: With so few of each kind, layouts beyond the demand are of little use: the trees come first.
+_FEW = 3
+#: How many attempts go without ruin and recreate first: they are cheap, and often enough.
+_CHEAP_ATTEMPTS = 2
+#: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
+_REBUILD_TURNS = 200
+_TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
+#: How many nodes HiGHS may look at where the columns are complete and its answer is final.
+_EXACT_NODES = 20_000
+
+
+def pipeline(search: "Search") -> Iterator[None]:
+    """The stages in order, each until it has nothing more to give; an endless one comes last."""
+    yield
+    across, along = cut_points(search.problem)
+    if len(across) * len(along) > _MOST_CELLS:
+        yield from _refill_for_ever(search)
+    relaxation, table = Relaxation(search.problem), SheetTable(search.problem)
+    by_lengths = length_values_bound(search.problem, table)
+    if by_lengths is not None:
+        search.offer_bound(by_lengths)
+    yield
+    if _few(search):
+        yield from _rebuild(search, [], 0)
+    uses: list[float] = []
+    for latest in _generate(search, relaxation, table):
+        uses = latest
+        yield
+    _choose(search, nodes=200)
+    yield
+    for _ in range(4):
+        _repack_rest(search, uses)
+        yield
+    yield from _exhaust(search, table, LITTLE)
+    if _few(search):
+        yield from _rebuild_for_ever(search, uses, table)
+    for attempt in count(-_CHEAP_ATTEMPTS):
+        if attempt >= 0:
+            yield from _rebuild(search, uses, attempt)
+        _repack_rest(search, uses)
+        yield
+        _price_noisily(search, relaxation, table)
+        found = _solve(search, relaxation)
+        uses = found[1] if found else uses
+        _choose(search, nodes=400)
+        yield
+        if attempt == 0:
+            yield from _exhaust(search, table, MUCH)
+
+
+def _few(search: "Search") -> bool:
+    """Whether there are so few of each kind that layouts beyond the demand are of little use."""
+    problem = search.problem
+    return _may_rebuild(problem) and sum(problem.demand) <= _FEW * len(problem.kinds)
+
+
+def _may_rebuild(problem: Problem) -> bool:
+    """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length."""
+    return problem.counts_sheets and problem.longest is None
+
+
+def _rebuild_for_ever(search: "Search", uses: list[float], table: SheetTable) -> Iterator[None]:
+    """Ruin and recreate again and again, and choose among all sheets seen now and then.
+
+    The set covering of sheets seen by a search is what Cui, Yao and Zhang (2018) and others
+    end with; attempts grow longer, as the short ones were in vain.
+    """
+    for attempt in count(1):
+        yield from _rebuild(search, uses, attempt, turns=_REBUILD_TURNS * (1 + attempt // 2))
+        if attempt % 4 == 0:
+            _choose(search, nodes=50)
+            yield
+        if attempt == 4:
+            yield from _exhaust(search, table, MUCH)
+
+
+def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
+    """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
+    _add_uniform(search)
+    for _ in range(_MOST_PRICINGS):
+        found = _solve(search, relaxation)
+        if found is None:
+            return
+        _, uses, duals = found
+        latest = values_bound(search.problem, table, duals)
+        if search.values_bound is None or latest.value >= search.values_bound.value:
+            search.values_bound = latest
+        search.offer_bound(latest)
+        known = len(search.pool.columns)
+        _add_priced(search, table)
+        yield uses
+        if len(search.pool.columns) == known:
+            return
+
+
+def _solve(
+    search: "Search", relaxation: Relaxation
+) -> tuple[float, list[float], list[float]] | None:
+    relaxation.extend(search.pool.columns)
+    return relaxation.solve()
+
+
+def _add_uniform(search: "Search") -> None:
+    """First columns: on each size each kind alone, as many as a greedy filling holds."""
+    for number, size in enumerate(search.problem.sizes):
+        for kind, demand in enumerate(search.problem.demand):
+            only = [demand if k == kind else 0 for k in range(len(search.problem.kinds))]
+            found = fullest(search.problem, size.supplies[0], only, search.rng, 1)
+            if found is not None:
+                search.pool.add_to_size(number, found[1].content)
+
+
+def _add_priced(search: "Search", table: SheetTable) -> None:
+    """The best layout of each size at the values the table was filled with."""
+    for number, size in enumerate(search.problem.sizes):
+        content = table.content(size.width, size.height)
+        if content is not None:
+            search.pool.add_to_size(number, content)
+
+
+def _price_noisily(search: "Search", relaxation: Relaxation, table: SheetTable) -> None:
+    """More columns, from duals that are off by up to a tenth."""
+    found = _solve(search, relaxation)
+    if found is None:
+        return
+    for _ in range(6):
+        duals = [dual * search.rng.uniform(0.9, 1.1) for dual in found[2]]
+        table.fill(whole_values(search.problem, duals))
+        _add_priced(search, table)
+
+
+def _choose(search: "Search", nodes: int) -> None:
+    """The integer programme over all columns found so far."""
+    chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
+    search.offer_choice(search.pool, chosen)
+
+
+def _exhaust(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
+    """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
+    if not search.problem.counts_sheets or search.problem.longest is not None:
+        return
+    if table.cells.size > _MOST_LISTED_CELLS:
+        return
+    while not search.proven:
+        sheets = search.bound.value
+        pool = _listed(search, table, sheets, patience)
+        yield
+        if pool is None:
+            return
+        chosen = choose_columns(
+            search.problem, pool.columns, sheets, most=sheets, nodes=_EXACT_NODES
+        )
+        if chosen.impossible:
+            search.offer_bound(Bound(sheets + 1, "sheets", "search"))
+        elif not search.offer_choice(pool, chosen):
+            return
+        yield
+
+
+def _listed(search: "Search", table: SheetTable, sheets: int, patience: Patience) -> Pool | None:
+    """All layouts that a plan of so many sheets can contain; None where they are too many."""
+    if search.values_bound is None:
+        return None
+    values = [search.values_bound.values[kind.piece] for kind in search.problem.kinds]
+    table.fill(values)
+    most = table.best(search.problem.sizes[0].width, search.problem.sizes[0].height)
+    total = sum(v * kind.demand for v, kind in zip(values, search.problem.kinds, strict=True))
+    pool = Pool(search.problem)
+    try:
+        least = total - (sheets - 1) * most
+        for content in Exhaustion(search.problem, table, values, least, patience).contents():
+            pool.add(0, content)
+    except TooManyError:
+        return None
+    return pool
+
+
+def _repack_rest(search: "Search", uses: list[float]) -> None:
+    """Round the relaxation down, free a few sheets more, and fill what is left anew."""
+    kept, rest = _rounded_down(search, uses, search.rng.randint(0, 4))
+    filled = fill_sheets(search.problem, rest, search.rng, _LATER_TRIES)
+    if filled is not None:
+        search.offer((*kept, *search.taken(filled)))
+
+
+def _rounded_down(
+    search: "Search", uses: list[float], free: int
+) -> tuple[tuple[Used, ...], tuple[int, ...]]:
+    """The relaxation's columns in whole numbers, ``free`` sheets fewer, and the demand left."""
+    kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}
+    for _ in range(min(free, sum(kept.values()))):
+        column = search.rng.choice([c for c, n in kept.items() if n])
+        kept[column] -= 1
+    rest = list(search.problem.demand)
+    for column, number in kept.items():
+        for kind, n in enumerate(search.pool.columns[column].counts):
+            rest[kind] = max(0, rest[kind] - n * number)
+    used = tuple(Used(search.pool.columns[c], n) for c, n in kept.items() if n)
+    return used, tuple(rest)
+
+
+def _rebuild(
+    search: "Search", uses: list[float], attempt: int, turns: int = _REBUILD_TURNS
+) -> Iterator[None]:
+    """Ruin and recreate with one sheet fewer than the best plan has.
+
+    All sheets where the blanks are few, else those that are left when the relaxation is
+    rounded down.
+    """
+    problem = search.problem
+    if not _may_rebuild(problem):
+        return
+    kept: tuple[Used, ...] = ()
+    rest = problem.demand
+    filled = [Filled(0, used.column.content, used.count) for used in search.best]
+    if sum(rest) > _MOST_BLANKS:
+        kept, rest = _rounded_down(search, uses, 6)
+        refilled = fill_sheets(problem, rest, search.rng, _LATER_TRIES)
+        if sum(rest) > _MOST_BLANKS or refilled is None:
+            return
+        filled = refilled
+    contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
+    contents.sort(key=blank_area, reverse=True)
+    sheets = search.cost - 1 - sum(used.count for used in kept)
+    if sheets < 1 or sheets > len(contents):
+        return
+    heat, most = _TEMPERS[attempt % len(_TEMPERS)]
+    part = replace(
+        problem,
+        kinds=tuple(replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)),
+    )
+    rebuild = Rebuild(part, contents[:sheets], search.rng)
+    for turn in range(turns):
+        cooled = heat * (1 - turn / turns)
+        rebuild.run(cooled, most)
+        yield
+        if not rebuild.open:
+            found = [Filled(0, content, 1) for content in rebuild.contents()]
+            search.offer((*kept, *search.taken(found)))
+            return
+    for content in rebuild.contents():
+        search.pool.add(0, content)
+
+
+def _refill_for_ever(search: "Search") -> Iterator[None]:
+    """Without the dynamic programme: fill from scratch with other weights, again and again."""
+    while True:
+        filled = fill_sheets(search.problem, search.problem.demand, search.rng, _LATER_TRIES)
+        if filled is not None:
+            search.offer(search.taken(filled))
+        yield
