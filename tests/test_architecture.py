@@ -140,9 +140,5 @@ def test_the_checker_shares_no_code_with_the_packer() -> None:
     """Loading the checker loads nothing of the packer, of layers or of files."""
     code = "import sys, nesting.check; print(*[m for m in sys.modules if m.startswith('nesting.')])"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert set(run.stdout.split()) == {
-        "nesting.check",
-        "nesting.plan",
-        "nesting.batch",
-        "nesting.units",
-    }
+    parts = {name.split(".")[1] for name in run.stdout.split()}
+    assert parts == {"check", "plan", "batch", "units"}

@@ -24,8 +24,8 @@ def test_drawable_keeps_text_on_one_line_and_replaces_what_has_no_glyph(
 
 def test_names_from_the_right_keep_the_words_after_them_on_the_right() -> None:
     """A mark on both sides keeps a sentence with a right-to-left name in order."""
-    mark = "\N{LEFT-TO-RIGHT MARK}"
-    assert drawable(isolated("תפוח") + ", 3") == f"{mark}תפוח{mark}, 3"
+    mark, hair = "\N{LEFT-TO-RIGHT MARK}", "\N{HAIR SPACE}"
+    assert drawable(isolated("תפוח") + ", 3") == f"{mark}{hair}תפוח{mark}{hair}, 3"
     assert isolated("apple") == "apple"
 
 

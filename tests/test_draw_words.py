@@ -6,6 +6,7 @@ import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, odd_names, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Trimmer
+from nesting.draw.lettering import TIE
 from nesting.draw.watch import find_cautions
 from nesting.draw.words import (
     CAUTIONS,
@@ -65,12 +66,13 @@ def test_count_words_say_size_counts_and_need() -> None:
 def test_kept_and_legend_words() -> None:
     """Kept offcuts are listed, equal ones once; the marks that are there are explained."""
     plan = two_faced()
-    assert kept_words(plan, plan.layouts[0]) == "Offcuts: 2 of 2 x 3 3/4 keep."
+    assert kept_words(plan, plan.layouts[0]) == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
     assert legend_words(plan, plan.layouts[0]) == (
         "Hatched: to the bin. Small arrow: to the top of the piece. "
+        "Small arrow with two heads: along the height of the piece. "
         "Back: the piece's face is underneath."
     )
-    assert kept_words(crowded(), crowded().layouts[0]) == "Offcut: 12 x 2 keep."
+    assert kept_words(crowded(), crowded().layouts[0]) == "Offcut to keep: 12 x 2."
     assert kept_words(many_pieces(), many_pieces().layouts[0]) == ""
     assert "edge trim" in legend_words(metric(), metric().layouts[0])
 
@@ -152,6 +154,6 @@ def test_other_words() -> None:
     assert face_words(plan, plan.layouts[0]) == "front up, any way round"
     assert face_words(two_faced(), two_faced().layouts[0]) == "front up"
     assert piece_size(two_faced().pieces[2], "in") == "2 1/2 circle"
-    assert use_words(plan.pieces[0]) == "windfall 24"
+    assert use_words(plan.pieces[0]) == f"windfall{TIE}24"
     loose = tuple(replace(use, card=None) for use in plan.pieces[0].uses)
     assert use_words(replace(plan.pieces[0], uses=loose)) == "loose"

@@ -205,7 +205,7 @@ def area_of(node: Node, width: int, height: int, cut_width: int) -> Counter[str]
 
 
 @given(batches())
-@settings(max_examples=60)
+@settings(max_examples=45)
 def test_areas_add_up_to_the_sheet(batch: Batch) -> None:
     """Blanks, offcuts, strip, edge trim and cut width are the whole sheet, exactly."""
     plan = planned(batch)
@@ -220,7 +220,7 @@ def test_areas_add_up_to_the_sheet(batch: Batch) -> None:
 
 
 @given(batches())
-@settings(max_examples=60)
+@settings(max_examples=45)
 def test_every_piece_is_cut_or_listed_and_none_beyond_need(batch: Batch) -> None:
     """What is cut and what is listed as uncut add up to the demand of each piece."""
     plan = planned(batch)
@@ -231,7 +231,7 @@ def test_every_piece_is_cut_or_listed_and_none_beyond_need(batch: Batch) -> None
 
 
 @given(batches())
-@settings(max_examples=60)
+@settings(max_examples=45)
 def test_directions_are_kept(batch: Batch) -> None:
     """A blank of a directed face stands along the print's up unless asked to lie across it."""
     plan = planned(batch)
@@ -255,7 +255,7 @@ def height_axis(piece: Piece, *, turned: bool) -> str:
 
 
 @given(batches())
-@settings(max_examples=60)
+@settings(max_examples=45)
 def test_whole_cards_are_told_truthfully(batch: Batch) -> None:
     """A design is as complete as its scarcest piece allows, and no more than asked."""
     plan = planned(batch)
@@ -278,7 +278,7 @@ def test_whole_cards_are_told_truthfully(batch: Batch) -> None:
 
 
 @given(batches())
-@settings(max_examples=60)
+@settings(max_examples=45)
 def test_no_bound_exceeds_the_cost(batch: Batch) -> None:
     """Of a paper of which all is cut, the bound is at most the cost, and equal where proven."""
     plan = planned(batch)
@@ -293,7 +293,7 @@ def test_no_bound_exceeds_the_cost(batch: Batch) -> None:
 
 
 @given(batches())
-@settings(max_examples=60)
+@settings(max_examples=45)
 def test_no_cut_is_longer_than_the_trimmer(batch: Batch) -> None:
     """Every cut is as long as the rectangle that it divides, at most the longest cut."""
     for layout in planned(batch).layouts:
@@ -304,7 +304,7 @@ def test_no_cut_is_longer_than_the_trimmer(batch: Batch) -> None:
 
 
 @given(batches())
-@settings(max_examples=40)
+@settings(max_examples=30)
 def test_blanks_lie_apart_within_the_sheet(batch: Batch) -> None:
     """As polygons the leaves do not overlap and lie in the sheet, blanks clear of strip and trim."""
     for layout in planned(batch).layouts:
@@ -326,7 +326,7 @@ def test_the_same_seed_gives_the_same_plan(batch: Batch, seed: int) -> None:
 
 
 @given(batches(), st.sampled_from([2, 4]))
-@settings(max_examples=40)
+@settings(max_examples=30)
 def test_longer_lengths_give_the_same_plan_larger(batch: Batch, factor: int) -> None:
     """With all lengths multiplied every cut moves out as far, and the figures stay."""
     plan, larger = planned(batch), solved(times(batch, factor), LIMIT)

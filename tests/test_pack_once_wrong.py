@@ -4,8 +4,11 @@ from dataclasses import replace
 
 from pack_cases import MM, Case, figures_of, problem_of, sheet_batch, solved
 
-from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Sheet
+from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Sheet, Turn
+from nesting.pack import Rounds
 from nesting.pack.values import SheetTable
+
+MAY: Turn = "may"
 
 
 def test_a_blank_longer_than_the_longest_cut_is_cut_off_across() -> None:
@@ -37,7 +40,7 @@ def test_the_least_that_is_over_takes_a_cut_too() -> None:
 def test_sizes_without_a_common_measure() -> None:
     """Lengths whose common measure is one nanometre: ten 5 x 7, hardly larger, take five sheets."""
     tag = LoosePiece("tag", "pear toss", 10, 127_000_001, 177_800_003)
-    figures = figures_of(sheet_batch("12 x 12", tag))
+    figures = figures_of(sheet_batch("12 x 12", tag), Rounds(5))
     assert figures.needed == figures.bound.value == 5
 
 
@@ -55,6 +58,38 @@ def test_nothing_is_bought_of_a_size_that_is_there() -> None:
         longest=6,
     )
     assert figures_of(case.batch()).to_buy == 0
+
+
+def test_a_tidy_plan_buys_no_more() -> None:
+    """Of plans of equal cost none is taken that buys a size of which there is plenty."""
+    case = Case(
+        ((6, 6, None), (6, 6, 0)),
+        ((6, 5, 2, "must"), (3, 2, 2, "may"), (1, 4, 2, "never")),
+        cut_width=1,
+    )
+    assert figures_of(case.batch()).to_buy == 0
+
+
+def test_no_sheet_is_counted_of_which_nothing_is_needed() -> None:
+    """A sheet that gives only what others give beyond the demand is left out and not counted.
+
+    With limits all along the search the plan is sound at every one of them.
+    """
+    sizes = [
+        (48, 32),
+        (13, 18),
+        (11, 18),
+        (10, 17),
+        (20, 10),
+        (17, 32),
+        (17, 15),
+        (12, 14),
+        (14, 14),
+    ]
+    pieces = [(*size, 3, MAY) for size in sizes] + [(11, 10, 6, MAY), (16, 11, 6, MAY)]
+    case = Case(((53, 38, None), (32, 48, 3)), tuple(pieces), cut_width=1)
+    for rounds in range(10, 30, 4):
+        figures_of(case.batch(), Rounds(rounds))
 
 
 def test_no_wish_for_the_grain_on_offcuts_alone() -> None:

@@ -1,7 +1,7 @@
 """Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
 
 from nesting.batch import Axis, BarcodeStrip, Edge, Paper, Piece
-from nesting.plan import Cut, Layout, Offcut, Placed, Strip, starting_corner
+from nesting.plan import Blank, Cut, Layout, Offcut, Placed, Plan, Strip, starting_corner
 
 #: The edges clockwise, with the way from the middle to each.
 WAYS: dict[Edge, tuple[int, int]] = {
@@ -33,6 +33,29 @@ def score_line(piece: Piece, blank: Placed, *, turned: bool) -> tuple[Axis, int]
     if way[0]:
         return "x", blank.x + (off if way[0] > 0 else blank.width - off)
     return "y", blank.y + (off if way[1] > 0 else blank.height - off)
+
+
+def has_arrow(piece: Piece, *, turned: bool) -> bool:
+    """Whether a piece has a top, or does not lie as its size is written: an arrow says so."""
+    asleep = top_edge(piece, turned=turned) in ("left", "right") and piece.width != piece.height
+    directed = piece.print in ("one-way", "two-way")
+    return bool(directed or asleep or piece.score or piece.grain)
+
+
+def has_directions(plan: Plan, layout: Layout) -> bool:
+    """Whether it matters how the sheet lies: for a print that shows, or for the grain."""
+    paper = plan.asked.paper(layout.paper)
+    back = paper.back.directed and shows_back(plan, layout)
+    return paper.front.directed or back or paper.grain_axis is not None
+
+
+def shows_back(plan: Plan, layout: Layout) -> bool:
+    """Whether a piece of the layout shows the back of the paper."""
+    return any(
+        plan.piece(placed.node.piece).face == "back"
+        for placed in layout.blanks
+        if isinstance(placed.node, Blank)
+    )
 
 
 def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:

@@ -27,6 +27,7 @@ from nesting.draw.view import View
 from nesting.draw.watch import find_cautions
 from nesting.draw.words import (
     DRAWN_SMALLER,
+    SIZES_IN,
     caution,
     count_words,
     face_words,
@@ -123,9 +124,7 @@ def _draw_head(surface: Surface, plan: Plan, layout: Layout, area: Box) -> Box:
     for line in _paper_lines(plan, layout, area.width):
         surface.text(area.x, y - HEADING * 0.76, line, HEADING, bold=True)
         y -= HEADING * LEADING
-    unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
-    size = f"{sheet_words(plan, layout)}. Width x height, in {unit}."
-    for line in wrap(size, area.width, BODY):
+    for line in wrap(f"{sheet_words(plan, layout)}.", area.width, BODY):
         surface.text(area.x, y - BODY * 0.76, line, BODY)
         y -= BODY * LEADING
     y = _draw_alike(surface, layout, Box(area.x, area.y, area.width, y - 4 - area.y))
@@ -144,7 +143,7 @@ def _paper_lines(plan: Plan, layout: Layout, width: float) -> list[str]:
 
 def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
     """How many sheets are cut this way, with boxes to tick; the height that is left."""
-    many = f"cut {layout.alike} alike" if layout.alike > 1 else "cut 1"
+    many = f"cut {layout.alike} sheets alike" if layout.alike > 1 else "cut 1 sheet"
     y = area.top - HEADING * 0.76
     surface.text(area.x, y, many, HEADING, bold=True)
     x = area.x + text_width(many, HEADING, bold=True) + 12
@@ -223,12 +222,14 @@ def _set_notes_at(plan: Plan, layout: Layout, width: float, size: float) -> _Not
 
 
 def _draw_scale(surface: Surface, plan: Plan, view: View, area: Box) -> None:
-    """A bar of 1 in or 20 mm at the scale of the picture, and a word against measuring."""
-    inches = plan.asked.unit == "in"
-    length = (NANOMETRES["in"] if inches else 20 * NANOMETRES["mm"]) * view.scale
-    words = "1 in" if inches else "20 mm"
+    """A bar of 1 in or 20 mm at the scale of the picture, a word against measuring, the unit."""
+    unit = plan.asked.unit
+    number = {"in": 1, "mm": 20, "cm": 2}[unit]
+    length = number * NANOMETRES[unit] * view.scale
     x, y = area.x, area.y + area.height / 2
     surface.line([(x, y), (x + length, y)], 1.2)
     for end in (x, x + length):
         surface.line([(end, y - 4), (end, y + 4)], 1.2)
-    surface.text(x + length + 8, y - BODY * 0.365, f"{words}; {DRAWN_SMALLER}", BODY, colour=QUIET)
+    words = f"{number} {unit}; {DRAWN_SMALLER}"
+    surface.text(x + length + 8, y - BODY * 0.365, words, BODY, colour=QUIET)
+    surface.text(area.right, y - BODY * 0.365, SIZES_IN[unit], BODY, align="right")

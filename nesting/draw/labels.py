@@ -10,9 +10,10 @@ from functools import cache
 from math import hypot
 
 from nesting.batch import Edge, Piece
-from nesting.draw.bearings import WAYS, top_edge
+from nesting.draw.bearings import WAYS, has_arrow, top_edge
 from nesting.draw.lettering import (
     ASCENT,
+    DESCENT,
     LARGE_LETTER,
     LARGE_SIZE,
     LETTER,
@@ -28,10 +29,13 @@ from nesting.units import Unit, format_length
 #: at home.
 PAD = 2.5
 _LARGE_PAD = 6.0
+#: A single row lies well in a narrow blank: a band of 1/2 in has its letter and size.
+_TIGHT_PAD = 1.3
 _GAP = 5.0
 _BETWEEN = 2.0
-#: Letters and digits have nothing below the baseline: part of the last row's size that is not kept.
-_UNUSED = 0.14
+#: How far below the baseline, as a part of the size: most letters and digits, fractions, others.
+_FLAT, _SLASH, _DEEP = 0.02, 0.11, DESCENT
+_DESCENDING = frozenset("gjpqyJQ,;")
 _PLACES = tuple(
     sorted(((i / 6, j / 6) for i in range(-6, 7) for j in range(-6, 7)), key=lambda at: hypot(*at))
 )
@@ -99,6 +103,8 @@ def piece_blocks(piece: Piece, *, turned: bool, unit: Unit) -> Iterator[Block]:
         below = tuple((Word(text, type_size),) for text in words)
         in_row = Word(" ".join((size, *words)), type_size)
         beside = tuple(Word(text, type_size) for text in words)
+        if word:
+            yield Block((letter, (in_row,)), pad=pad)
         yield Block((letter, (Word(size, type_size),), *below), pad=pad)
         yield Block(((*letter, *beside), (Word(size, type_size),)), pad=pad)
         yield Block(((*letter, in_row),), pad=pad)
@@ -108,19 +114,16 @@ def piece_blocks(piece: Piece, *, turned: bool, unit: Unit) -> Iterator[Block]:
         yield Block((letter, *halves, *below))
     for rows in (((*letter, *beside), (Word(size, SIZE),)), ((*letter, in_row),)):
         yield Block(rows, upended=True)
-    for row in ((*letter, *beside), letter, letter[:1]):
-        yield Block((row,))
-        yield Block((row,), upended=True)
+    for row in ((*letter, in_row), (*letter, *beside), letter, letter[:1]):
+        yield Block((row,), pad=_TIGHT_PAD)
+        yield Block((row,), upended=True, pad=_TIGHT_PAD)
 
 
 def _arrow(piece: Piece, size: float, *, turned: bool) -> Row:
     """The arrow beside a letter, where the piece has a top or does not lie as it is written."""
-    edge = top_edge(piece, turned=turned)
-    directed = piece.print in ("one-way", "two-way")
-    asleep = edge in ("left", "right") and piece.width != piece.height
-    if not (directed or asleep or piece.score or piece.grain):
+    if not has_arrow(piece, turned=turned):
         return ()
-    return (Arrow(edge, both=piece.print != "one-way", size=size * 0.8),)
+    return (Arrow(top_edge(piece, turned=turned), both=piece.print != "one-way", size=size * 0.8),)
 
 
 def _width(item: Word | Arrow) -> float:
@@ -133,12 +136,21 @@ def _row_extent(row: Row) -> tuple[float, float]:
     return sum(map(_width, row)) + _GAP * (len(row) - 1), max(item.size for item in row)
 
 
+def _depth(item: Word | Arrow) -> float:
+    """The points below the baseline that a word or an arrow reaches."""
+    if isinstance(item, Arrow):
+        return item.size * _SLASH
+    deep = _DEEP if _DESCENDING & set(item.text) else _SLASH if "/" in item.text else _FLAT
+    return item.size * deep
+
+
 @cache
 def extent(block: Block) -> tuple[float, float]:
     """Width and height a block takes on the page, in points."""
     sizes = [_row_extent(row) for row in block.rows]
     width, height = max(width for width, _ in sizes), sum(height for _, height in sizes)
-    height += _BETWEEN * (len(sizes) - 1) - _UNUSED * sizes[-1][1]
+    height += _BETWEEN * (len(sizes) - 1) - DESCENT * sizes[-1][1]
+    height += max(map(_depth, block.rows[-1]))
     return (height, width) if block.upended else (width, height)
 
 

@@ -13,7 +13,9 @@ from nesting.plan import Blank, Placed, Plan
 LEADERS_ROOM = 48.0
 _FROM_SHEET = 12.0
 #: How far a letter may stand above or below its line, in points, where another is in the way.
-_SHIFTS = (0.0, 10.0, -10.0, 20.0, -20.0, 32.0, -32.0, 44.0, -44.0)
+_SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
+#: A letter on something else is worse than a line across it.
+_WORSE = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +61,15 @@ def place_leaders(
             for shift in _SHIFTS
             for y in _heights(boxes)
         ]
-        met = [sum(a.meets(b) for a in choice.boxes for b in busy) for choice in choices]
+        met = [_met(choice, busy) for choice in choices]
         leaders.append(choices[met.index(min(met))])
     return leaders
+
+
+def _met(leader: Leader, busy: Sequence[Box]) -> int:
+    """How much a leader is in the way of what is there."""
+    lines = sum(_line_box(line).meets(box) for line in leader.lines for box in busy)
+    return _WORSE * sum(leader.name.meets(box) for box in busy) + lines
 
 
 def _runs(tiny: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:

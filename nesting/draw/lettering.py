@@ -1,5 +1,6 @@
 """Type: one family in two weights, its sizes in points, and how much room a text takes."""
 
+import re
 import unicodedata
 from functools import cache
 from pathlib import Path
@@ -28,6 +29,16 @@ LEADING = 1.35
 #: Stands for a character that the typeface has no glyph for.
 SUBSTITUTE = "\N{WHITE SQUARE}"
 _FROM_LEFT = "\N{LEFT-TO-RIGHT MARK}"
+#: After such a mark matplotlib 3.11 sets the next letter of a PDF too far left where it is of
+#: another part of the font; this one is of the mark's own part, and hardly shows.
+_HAIR = "\N{HAIR SPACE}"
+#: Keeps what stands on both sides of it on one line.
+TIE = "\N{NO-BREAK SPACE}"
+#: The spaces within a length or a size: one that is broken is misread.
+_WITHIN_SIZE = re.compile(
+    r"(?<=\d) (?=\d+/\d|x \d|(?:in|mm|cm)\b|%)|(?<=\d x) (?=\d)|(?<=(?:in|mm|cm) x) (?=\d)"
+    r"|(?<=\d (?:in|mm|cm)) (?=x \d)"
+)
 _ELLIPSIS = "\N{HORIZONTAL ELLIPSIS}"
 _FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
 
@@ -74,7 +85,9 @@ def drawable(text: str) -> str:
     """
     seen = [c for c in " ".join(text.split()) if unicodedata.category(c) != "Cf" or c == _FROM_LEFT]
     line = "".join(c if ord(c) in _glyphs() else SUBSTITUTE for c in seen)
-    return _FROM_LEFT + line if _has_right_to_left(line) else line
+    if not _has_right_to_left(line):
+        return line
+    return (_FROM_LEFT + line).replace(_FROM_LEFT, _FROM_LEFT + _HAIR)
 
 
 def isolated(name: str) -> str:
@@ -118,9 +131,12 @@ def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
 def wrap(
     text: str, width: float, size: float, *, bold: bool = False, most: int | None = None
 ) -> list[str]:
-    """Break a text into lines of at most ``width`` points, and at most ``most`` lines."""
+    """Break a text into lines of at most ``width`` points, and at most ``most`` lines.
+
+    Never within a size or at a ``TIE``.
+    """
     lines: list[str] = []
-    words = text.split()
+    words = [word for word in _WITHIN_SIZE.sub(TIE, text).split(" ") if word]
     while words:
         if most is not None and len(lines) == most - 1:
             lines.append(shorten(" ".join(words), width, size, bold=bold))
@@ -133,4 +149,4 @@ def wrap(
             taken += 1
         lines.append(shorten(" ".join(words[:taken]), width, size, bold=bold))
         words = words[taken:]
-    return lines
+    return [line.replace(TIE, " ") for line in lines]

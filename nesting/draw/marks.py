@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 
 from nesting.batch import Edge, Face
-from nesting.draw.bearings import WAYS
+from nesting.draw.bearings import WAYS, shows_back
 from nesting.draw.lettering import NUMBER, SIZE, text_width
 from nesting.draw.palette import INK
 from nesting.draw.surface import Box, Surface
 from nesting.draw.view import NUMBERS_ROOM
-from nesting.plan import Blank, Layout, Plan
+from nesting.plan import Layout, Plan
 
 #: Room for the arrows, on the side opposite the starting corner.
 ARROWS_ROOM = 56.0
@@ -34,22 +34,6 @@ def draw_start(
     surface.text(word.x, word.y + NUMBER * 0.24, "start", NUMBER, bold=True)
 
 
-def has_directions(plan: Plan, layout: Layout) -> bool:
-    """Whether arrows stand beside the sheet."""
-    paper = plan.asked.paper(layout.paper)
-    back = paper.back.directed and _shows_back(plan, layout)
-    return paper.front.directed or back or paper.grain_axis is not None
-
-
-def _shows_back(plan: Plan, layout: Layout) -> bool:
-    """Whether a piece of the layout shows the back of the paper."""
-    return any(
-        plan.piece(placed.node.piece).face == "back"
-        for placed in layout.blanks
-        if isinstance(placed.node, Blank)
-    )
-
-
 def draw_directions(
     surface: Surface, plan: Plan, layout: Layout, sheet: Box, *, right: bool
 ) -> list[Box]:
@@ -63,7 +47,7 @@ def draw_directions(
     faces: list[tuple[Face, tuple[str, ...], bool]] = []
     if paper.front.directed:
         faces.append((paper.front, ("up",), False))
-    if paper.back.directed and _shows_back(plan, layout):
+    if paper.back.directed and shows_back(plan, layout):
         faces.append((paper.back, ("back", "up"), True))
     for face, words, hollow in faces:
         box = Box(x, top - _ARROW, _ARROW, _ARROW)

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import dist
 
 from nesting.batch import Edge, Paper
 from nesting.draw.bearings import WAYS, numbered_cuts, starts_at
-from nesting.draw.lettering import NUMBER, text_width
+from nesting.draw.lettering import NUMBER, SMALLEST, text_width
 from nesting.draw.palette import WHITE
 from nesting.draw.surface import Box, Surface, box_at
 from nesting.draw.view import Line, View
@@ -15,6 +16,8 @@ _RADIUS = 9.5
 #: A cut that starts this close to the sheet's edge, in points (edge trim is off by then), has its
 #: number outside, too.
 _NEAR = 14.0
+#: From the sheet's edge to a number outside: clear of the mark in the starting corner.
+_OUT = 7.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,9 +25,14 @@ class Number:
     """A cut's number in its circle, and the fine line from the start of the cut to it."""
 
     text: str
+    size: float
     centre: tuple[float, float]
     radius: float
     lead: Line
+
+    def covers(self, other: "Number") -> bool:
+        """Whether two circles have more than a point in common."""
+        return dist(self.centre, other.centre) < self.radius + other.radius
 
     @property
     def box(self) -> Box:
@@ -40,15 +48,16 @@ def place_numbers(layout: Layout, paper: Paper, view: View, sheet: Box) -> list[
     numbers: list[Number] = []
     for number, placed in numbered_cuts(layout):
         text = str(number)
-        radius = max(_RADIUS, text_width(text, NUMBER, bold=True) / 2 + 2)
+        size = NUMBER if number < 100 else SMALLEST  # cuts by the hundred lie close together
+        radius = max(_RADIUS, text_width(text, size, bold=True) / 2 + 1)
         edge = starts_at(placed, layout, paper)
         first, last = view.cut_line(placed, layout.cut_width)
         start, end = (last, first) if edge in ("top", "right") else (first, last)
         choices = [
-            Number(text, centre, radius, (start, centre))
+            Number(text, size, centre, radius, (start, centre))
             for centre in _places_on(start, end, edge, radius, sheet)
         ]
-        covered = [sum(n.box.meets(other.box) for other in numbers) for n in choices]
+        covered = [sum(n.covers(other) for other in numbers) for n in choices]
         numbers.append(choices[covered.index(min(covered))])
     return numbers
 
@@ -69,7 +78,7 @@ def _places_on(
         "bottom": y - sheet.y,
     }
     if beyond[edge] < _NEAR:
-        out = beyond[edge] + radius + 5
+        out = beyond[edge] + radius + _OUT
         yield x + out_x * out, y + out_y * out
     length = abs(end[0] - x) + abs(end[1] - y)
     along = radius + 1.5
@@ -83,4 +92,4 @@ def draw_number(surface: Surface, number: Number) -> None:
     surface.line(number.lead, 0.8)
     surface.disc(number.centre, number.radius, fill=WHITE, weight=1.0)
     x, y = number.centre
-    surface.text(x, y - NUMBER * 0.365, number.text, NUMBER, bold=True, align="center")
+    surface.text(x, y - number.size * 0.365, number.text, number.size, bold=True, align="center")

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from nesting.batch import Piece
-from nesting.draw.bearings import is_left_whole, score_line
+from nesting.draw.bearings import has_directions, is_left_whole, score_line
 from nesting.draw.labels import (
     PAD,
     Block,
@@ -15,8 +15,8 @@ from nesting.draw.labels import (
     piece_blocks,
 )
 from nesting.draw.leaders import LEADERS_ROOM, Leader, draw_leader, place_leaders
-from nesting.draw.lettering import SIZE
-from nesting.draw.marks import ARROWS_ROOM, draw_directions, draw_start, has_directions
+from nesting.draw.lettering import BODY, SIZE
+from nesting.draw.marks import ARROWS_ROOM, draw_directions, draw_start
 from nesting.draw.numbers import Number, draw_number, place_numbers
 from nesting.draw.palette import HATCH, SHADE, tint
 from nesting.draw.surface import Box, Dash, Surface, box_at
@@ -29,6 +29,8 @@ _OUTLINE = 2.6
 _CUT = 1.6
 _DRAWN = 1.0
 _FINE = 0.6
+#: White round two rows of words: with less, one row looks calmer.
+_WHITE = 6.0
 _KEEP: Dash = (5.0, 3.0)
 _SCORE: Dash = (14.0, 5.0)
 _DOTTED: Dash = (1.5, 2.5)
@@ -92,7 +94,7 @@ def _draw_ground(surface: Surface, plan: Plan, placed: Placed, view: View) -> No
 
 def _inside(box: Box) -> Box:
     """Where a kept offcut's dashes run: clear of the cuts round it."""
-    return box.inset(min(4.0, box.width / 8, box.height / 8))
+    return box.inset(min(4.0, box.width / 10, box.height / 10))
 
 
 def _draw_in_blank(surface: Surface, piece: Piece, placed: Placed, view: View) -> None:
@@ -167,27 +169,35 @@ def _compose(plan: Plan, layout: Layout, view: View, arrows: list[Box], *, right
         match placed.node:
             case Offcut(keep=True):
                 size = format_size(placed.width, placed.height, plan.asked.unit)
-                texts.add(_kept_blocks(size), _inside(box))
+                texts.add(_kept_blocks(size), _inside(box).inset(0.2 - PAD))
             case Offcut():
                 texts.add(_both_ways("bin"), box.inset(2), on_white=True)
             case Strip():
-                texts.add(_both_ways("barcode strip"), box.inset(1 - PAD))
+                texts.add(_strip_blocks(), box.inset(1 - PAD))
             case _:
                 pass
     return texts
 
 
-def _both_ways(*rows: str) -> Iterator[Block]:
+def _both_ways(*rows: str, pad: float = PAD) -> Iterator[Block]:
     """Plain words, level and then upended."""
     words = tuple((Word(row, SIZE),) for row in rows)
-    yield Block(words)
-    yield Block(words, upended=True)
+    yield Block(words, pad=pad)
+    yield Block(words, upended=True, pad=pad)
+
+
+def _strip_blocks() -> Iterator[Block]:
+    """What to write on the barcode strip: smaller on a narrow one, it is no size."""
+    for size in (SIZE, BODY):
+        for upended in (False, True):
+            yield Block(((Word("barcode strip", size),),), upended=upended)
 
 
 def _kept_blocks(size: str) -> Iterator[Block]:
     """What to write in an offcut that is kept, the most readable first."""
-    yield from _both_ways(size, "keep")
+    yield from _both_ways(size, "keep", pad=_WHITE)
     yield from _both_ways(f"{size} keep")
+    yield from _both_ways(size, "keep")
     yield from _both_ways("keep")
 
 

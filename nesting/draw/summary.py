@@ -4,14 +4,26 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.lettering import BODY, HEADING, LEADING, TITLE, isolated, wrap
+from nesting.draw.lettering import (
+    BODY,
+    HEADING,
+    LEADING,
+    SMALLEST,
+    TIE,
+    TITLE,
+    isolated,
+    text_width,
+    wrap,
+)
 from nesting.draw.palette import INK, QUIET, Colour
 from nesting.draw.surface import LETTER_PAGE, Page, Surface, house_style
 from nesting.draw.words import (
+    answer_words,
     bound_words,
     keep_words,
     piece_size,
     share_words,
+    source_words,
     use_words,
 )
 from nesting.plan import CardCount, PaperFigures, Plan
@@ -20,6 +32,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _TABLE = 9.5
+_TABLE_LEADING = 1.25
 _GUTTER = 12.0
 #: A cell with more lines than this ends in an ellipsis.
 _MOST_LINES = 3
@@ -56,35 +69,34 @@ class _Row:
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """A column of a table; ``share`` of the width."""
+    """A column of a table."""
 
     head: str
-    share: float
     align: Literal["left", "right"] = "left"
+    bold: bool = False
 
 
 _PAPERS = (
-    _Column("paper", 0.36),
-    _Column("needed", 0.12, "right"),
-    _Column("at hand", 0.12, "right"),
-    _Column("to buy", 0.12, "right"),
-    _Column("cuts", 0.10, "right"),
-    _Column("ruler settings", 0.18, "right"),
+    _Column("paper", bold=True),
+    _Column("needed", "right"),
+    _Column("at hand", "right"),
+    _Column("to buy", "right", bold=True),
+    _Column("cuts", "right"),
+    _Column("ruler settings", "right"),
 )
 _PIECES = (
-    _Column("", 0.06),
-    _Column("piece", 0.24),
-    _Column("size", 0.17),
-    _Column("paper", 0.20),
-    _Column("face", 0.08),
-    _Column("count", 0.08, "right"),
-    _Column("for", 0.17),
+    _Column("", bold=True),
+    _Column("piece"),
+    _Column("size"),
+    _Column("paper"),
+    _Column("count", "right"),
+    _Column("for"),
 )
 _CARDS = (
-    _Column("card", 0.30),
-    _Column("asked", 0.10, "right"),
-    _Column("complete", 0.12, "right"),
-    _Column("not cut", 0.48),
+    _Column("card"),
+    _Column("asked", "right"),
+    _Column("complete", "right", bold=True),
+    _Column("not cut"),
 )
 
 
@@ -134,15 +146,10 @@ def _draw_row(surface: Surface, row: _Row, y: float) -> float:
 def _rows(plan: Plan, width: float) -> Iterator[_Row]:
     """Everything on the summary, from the top."""
     yield _paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
-    lead = (
-        "Everything asked for is cut from sheets at hand."
-        if plan.all_cut
-        else "Not everything asked for can be cut from sheets at hand."
-    )
-    count = len(plan.layouts)
-    pages = "1 layout, on the next page." if count == 1 else f"{count} layouts, a page for each."
-    yield _paragraph(" ".join(filter(None, (lead, pages, _ENDED[plan.ended]))), width, BODY)
+    yield _paragraph(_lead_words(plan), width, BODY)
     yield from _titled("Papers", _paper_rows(plan, width))
+    rule = _paragraph(keep_words(plan.asked), width, SMALLEST)
+    yield replace(rule, texts=tuple(replace(text, down=text.down + 3) for text in rule.texts))
     unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
     yield from _titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
     if plan.cards:
@@ -152,7 +159,13 @@ def _rows(plan: Plan, width: float) -> Iterator[_Row]:
         yield from _titled("Loose pieces not cut", (_paragraph(t, width, BODY) for t in loose))
     if plan.warnings:
         yield from _titled("To watch", (_paragraph(t, width, BODY) for t in plan.warnings))
-    yield from _titled("Offcuts", iter([_paragraph(keep_words(plan.asked), width, BODY)]))
+
+
+def _lead_words(plan: Plan) -> str:
+    """Whether everything is cut, where to look on, how the search ended."""
+    count = len(plan.layouts)
+    pages = "1 layout, on the next page." if count == 1 else f"{count} layouts, a page for each."
+    return " ".join(filter(None, (answer_words(plan), pages, _ENDED[plan.ended])))
 
 
 def _continued(plan: Plan, width: float) -> _Row:
@@ -164,8 +177,8 @@ def _continued(plan: Plan, width: float) -> _Row:
 
 def _titled(title: str, rows: Iterable[_Row]) -> Iterator[_Row]:
     """A section: white, its title, its rows."""
-    text = _Text(0, 16 + HEADING * 0.76, title, HEADING, bold=True)
-    yield _Row(16 + HEADING * 1.4, (text,), follows=60)
+    text = _Text(0, 12 + HEADING * 0.76, title, HEADING, bold=True)
+    yield _Row(12 + HEADING * 1.3, (text,), follows=60)
     yield from rows
 
 
@@ -188,84 +201,101 @@ def _paragraph(
     return _Row(len(lines) * pitch + 3, texts)
 
 
+def _table(
+    columns: Sequence[_Column], body: Sequence[tuple[Sequence[str], str]], width: float
+) -> Iterator[_Row]:
+    """A table: its head, then for each row its cells and the words below them, if any."""
+    heads = [column.head for column in columns]
+    widths = _column_widths(columns, [heads, *(cells for cells, _ in body)], width)
+    plain = [replace(column, bold=False) for column in columns]
+    head = _table_row(plain, heads, widths, colour=QUIET)
+    yield head
+    for cells, words in body:
+        row = _table_row(columns, cells, widths)
+        below = _paragraph(words, width, SMALLEST) if words else _Row(0, ())
+        texts = tuple(replace(text, down=text.down + row.height - 1) for text in below.texts)
+        yield _Row(row.height + below.height, row.texts + texts, rule=True, head=head)
+
+
+def _column_widths(
+    columns: Sequence[_Column], rows: Sequence[Sequence[str]], width: float
+) -> list[float]:
+    """As wide as each column needs; spare width is shared, lacking width taken from the widest."""
+    needs = [
+        max(text_width(row[number], _TABLE, bold=column.bold) for row in rows) + 0.1
+        for number, column in enumerate(columns)
+    ]
+    left = width - _GUTTER * (len(columns) - 1)
+    spare = max(0.0, left - sum(needs)) / len(columns)
+    most = left
+    for number, need in enumerate(sorted(needs)):
+        most = left / (len(needs) - number)
+        left -= min(need, most)
+    return [min(need + spare, max(most, need if spare else 0.0) + spare) for need in needs]
+
+
 def _table_row(
     columns: Sequence[_Column],
     cells: Sequence[str],
-    width: float,
+    widths: Sequence[float],
     *,
-    bold: Sequence[int] = (),
-    head: _Row | None = None,
-    rule: bool = True,
     colour: Colour = INK,
 ) -> _Row:
     """A row of a table: each cell broken within its column."""
     texts: list[_Text] = []
     x, deepest = 0.0, 1
-    for number, (column, cell) in enumerate(zip(columns, cells, strict=True)):
-        room = column.share * width - _GUTTER
-        lines = wrap(cell, room, _TABLE, bold=number in bold, most=_MOST_LINES)
+    for column, cell, room in zip(columns, cells, widths, strict=True):
+        lines = wrap(cell, room, _TABLE, bold=column.bold, most=_MOST_LINES)
         at = x if column.align == "left" else x + room
-        for line_number, line in enumerate(lines):
-            down = 4 + _TABLE * (0.76 + line_number * LEADING)
-            texts.append(_Text(at, down, line, _TABLE, number in bold, column.align, colour))
+        for number, line in enumerate(lines):
+            down = 3 + _TABLE * (0.76 + number * _TABLE_LEADING)
+            texts.append(_Text(at, down, line, _TABLE, column.bold, column.align, colour))
         deepest = max(deepest, len(lines))
-        x += column.share * width
-    return _Row(deepest * _TABLE * LEADING + 6, tuple(texts), rule=rule, head=head)
-
-
-def _head(columns: Sequence[_Column], width: float) -> _Row:
-    return _table_row(columns, [column.head for column in columns], width, colour=QUIET)
+        x += room + _GUTTER
+    return _Row(deepest * _TABLE * _TABLE_LEADING + 5, tuple(texts), rule=True)
 
 
 def _paper_rows(plan: Plan, width: float) -> Iterator[_Row]:
-    head = _head(_PAPERS, width)
-    yield head
+    body = []
     for figures in plan.papers:
         have = "plenty" if figures.have is None else str(figures.have)
         numbers = (figures.needed, have, figures.to_buy, figures.cuts, figures.ruler_settings)
-        cells = [figures.paper, *map(str, numbers)]
-        first = _table_row(_PAPERS, cells, width, bold=(0, 3), rule=False, head=head)
-        yield _with_below(first, _paper_words(plan, figures), width, head)
+        body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
+    yield from _table(_PAPERS, body, width)
 
 
 def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
-    """What is proven, what is short, the shares."""
+    """What is proven, what is short, what to buy, the shares."""
     yield bound_words(figures)
     short = figures.needed - figures.used
     if short > 0:
         sheets = f"{short} more sheet{'s' if short > 1 else ''}"
         again = "" if plan.asked.paper(figures.paper).buy else ", and it cannot be bought again"
         yield f"{sheets} would be needed to cut everything{again}."
+    yield from source_words(plan, figures.paper)
     yield share_words(figures)
 
 
-def _with_below(first: _Row, words: Iterable[str], width: float, head: _Row) -> _Row:
-    """A table row with sentences under it, kept on one page."""
-    texts, height = list(first.texts), first.height
-    for sentence in words:
-        below = _paragraph(sentence, width, _TABLE)
-        texts += [replace(text, down=text.down + height) for text in below.texts]
-        height += below.height - 2
-    return _Row(height + 6, tuple(texts), rule=True, head=head)
-
-
 def _piece_rows(plan: Plan, width: float) -> Iterator[_Row]:
-    head = _head(_PIECES, width)
-    yield head
+    body = []
     for piece in plan.pieces:
+        paper = f"{isolated(piece.paper)}, back" if piece.face == "back" else piece.paper
         size = piece_size(piece, plan.asked.unit)
-        cells = (
-            piece.letter, piece.name, size, piece.paper, piece.face, str(piece.demand), use_words(piece),
-        )  # fmt: skip
-        yield _table_row(_PIECES, cells, width, bold=(0,), head=head)
+        cells = (piece.letter, piece.name, size, paper, str(piece.demand), use_words(piece))
+        body.append((cells, ""))
+    yield from _table(_PIECES, body, width)
 
 
 def _card_rows(plan: Plan, width: float) -> Iterator[_Row]:
-    head = _head(_CARDS, width)
-    yield head
-    for card in plan.cards:
-        cells = (card.card, str(card.asked), str(card.complete), _uncut_words(plan, card))
-        yield _table_row(_CARDS, cells, width, bold=(2,), head=head)
+    if all(card.complete == card.asked for card in plan.cards):
+        cards = ", ".join(f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
+        yield _paragraph(f"All complete: {cards}.", width, BODY)
+        return
+    body = [
+        ((card.card, str(card.asked), str(card.complete), _uncut_words(plan, card)), "")
+        for card in plan.cards
+    ]
+    yield from _table(_CARDS, body, width)
 
 
 def _uncut_words(plan: Plan, card: CardCount) -> str:

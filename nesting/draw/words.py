@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Iterator
 
 from nesting.batch import Batch, Piece, Trimmer
-from nesting.draw.bearings import strip_on
-from nesting.draw.lettering import isolated
+from nesting.draw.bearings import has_arrow, has_directions, is_left_whole, strip_on
+from nesting.draw.lettering import TIE, isolated
 from nesting.plan import (
     Blank,
     EdgeTrim,
@@ -20,6 +20,12 @@ from nesting.plan import (
 from nesting.units import Unit, format_length, format_size, with_unit
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
+
+SIZES_IN: dict[Unit, str] = {
+    "in": "width x height, in inches",
+    "mm": "width x height, in mm",
+    "cm": "width x height, in cm",
+}
 
 #: One line for each kind of trimmer; its own instructions come first.
 CAUTIONS: dict[str, str] = {
@@ -44,11 +50,8 @@ def piece_size(piece: Piece, unit: Unit) -> str:
 
 
 def face_words(plan: Plan, layout: Layout) -> str:
-    """Say which way the sheet lies: ``front up``, and whether the print has a direction."""
-    paper = plan.asked.paper(layout.paper)
-    print_ = paper.front.print
-    direction = {"plain": ", no direction", "four-way": ", any way round"}.get(print_, "")
-    return f"front up{direction}"
+    """Say which way the sheet lies: ``front up``, and whether it may lie any way round."""
+    return "front up" if has_directions(plan, layout) else "front up, any way round"
 
 
 def sheet_words(plan: Plan, layout: Layout) -> str:
@@ -110,24 +113,31 @@ def kept_words(plan: Plan, layout: Layout) -> str:
     )
     if not kept:
         return ""
-    parts = [f"{f'{n} of ' if n > 1 else ''}{size}" for size, n in kept.items()]
-    return f"{'Offcut' if kept.total() == 1 else 'Offcuts'}: {', '.join(parts)} keep."
+    parts = [size if n == 1 else f"{size} ({n} of them)" for size, n in kept.items()]
+    return f"{'Offcut' if kept.total() == 1 else 'Offcuts'} to keep: {', '.join(parts)}."
 
 
 def legend_words(plan: Plan, layout: Layout) -> str:
     """Say what the marks in the picture stand for."""
     nodes = [placed.node for placed in layout.walk()]
-    pieces = [plan.piece(node.piece) for node in nodes if isinstance(node, Blank)]
-    words = []
-    if any(placed.node == Offcut(keep=False) for placed in layout.offcuts):
-        words.append("Hatched: to the bin.")
-    if any(isinstance(node, EdgeTrim) for node in nodes):
-        words.append("Shaded along an edge: edge trim.")
-    if any(piece.print in ("one-way", "two-way") for piece in pieces):
-        words.append("Small arrow: to the top of the piece.")
-    if any(piece.face == "back" for piece in pieces):
-        words.append("Back: the piece's face is underneath.")
-    return " ".join(words)
+    blanks = [(plan.piece(node.piece), node.turned) for node in nodes if isinstance(node, Blank)]
+    arrows = {
+        piece.print == "one-way" for piece, turned in blanks if has_arrow(piece, turned=turned)
+    }
+    said = {
+        "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
+        "Shaded along an edge: edge trim.": any(isinstance(node, EdgeTrim) for node in nodes),
+        "Dotted at the barcode strip: no cut, the strip names the paper.": any(
+            map(is_left_whole, layout.cuts)
+        ),
+        "Dotted in a blank: the piece without its die allowance.": any(
+            piece.die_allowance and piece.shape == "rect" for piece, _ in blanks
+        ),
+        "Small arrow: to the top of the piece.": True in arrows,
+        "Small arrow with two heads: along the height of the piece.": False in arrows,
+        "Back: the piece's face is underneath.": any(p.face == "back" for p, _ in blanks),
+    }
+    return " ".join(words for words, holds in said.items() if holds)
 
 
 def layout_shares(plan: Plan, layout: Layout) -> Shares:
@@ -148,6 +158,35 @@ def share_words(figures: Shares | PaperFigures) -> str:
 def _percent(thousandths: int) -> str:
     whole, tenth = divmod(thousandths, 10)
     return f"{whole}.{tenth} %" if tenth else f"{whole} %"
+
+
+def answer_words(plan: Plan) -> str:
+    """Say whether everything asked for is cut, and from what."""
+    if plan.all_cut:
+        return "Everything asked for is cut from sheets at hand."
+    count = sum(figures.to_buy for figures in plan.papers)
+    bought = "1 sheet is bought" if count == 1 else f"{count} sheets are bought"
+    if not plan.uncut:
+        return f"Everything asked for is cut once {bought}."
+    if not count:
+        return "Not everything asked for can be cut from sheets at hand."
+    return f"Not everything asked for can be cut, even once {bought}."
+
+
+def source_words(plan: Plan, paper: str) -> Iterator[str]:
+    """Say which sheets of a paper to buy, and how many offcuts at hand are used."""
+    unit = plan.asked.unit
+    buy: Counter[str] = Counter()
+    offcuts = 0
+    for layout in plan.layouts_of(paper):
+        size = nominal_size(layout, plan.asked.paper(paper))
+        buy[with_unit(format_size(*size, unit), unit)] += layout.to_buy
+        offcuts += layout.alike if layout.source.kind == "offcut" else 0
+    sheets = [f"{n} sheet{'s' if n > 1 else ''} of {size}" for size, n in buy.items() if n]
+    if sheets:
+        yield f"To buy: {' and '.join(sheets)}."
+    if offcuts:
+        yield f"Besides, {offcuts} offcut{'s' if offcuts > 1 else ''} at hand {'are' if offcuts > 1 else 'is'} used."
 
 
 def bound_words(figures: PaperFigures) -> str:
@@ -177,4 +216,4 @@ def use_words(piece: Piece) -> str:
         cards[use.card or "loose"] += use.count
     if set(cards) == {"loose"}:
         return "loose"
-    return ", ".join(f"{isolated(card)} {count}" for card, count in cards.items())
+    return ", ".join(f"{isolated(card)}{TIE}{count}" for card, count in cards.items())

@@ -35,7 +35,7 @@ class Patience:
 #: What looking at a cut costs beside its pairs, in pairs.
 _PER_CUT = 200
 #: Tenths of a second, and seconds.
-LITTLE, MUCH = Patience(1_000_000, 600), Patience(10_000_000, 4_000)
+LITTLE, MUCH = Patience(1_000_000, 600), Patience(5_000_000, 3_000)
 
 
 @dataclass(frozen=True, slots=True)

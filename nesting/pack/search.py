@@ -31,7 +31,7 @@ class Search:
         self.values_bound: Bound | None = None
         self.rng = Random(seed)
         quick = fill_sheets(problem, problem.demand, self.rng, _QUICK_TRIES)
-        best = None if quick is None else self._on_cheapest(self.taken(quick))
+        best = None if quick is None else self.on_cheapest(self.taken(quick))
         if best is None:
             raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")
         self.best = best
@@ -128,11 +128,11 @@ class Search:
 
     def offer(self, plan: tuple[Used, ...]) -> None:
         """Take a plan if the supplies suffice for it and it is cheaper."""
-        moved = self._on_cheapest(plan)
+        moved = self.on_cheapest(plan)
         if moved is not None and self._cost_of(moved) < self.cost:
             self.best, self.since_gain = moved, 0
 
-    def _on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
+    def on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
         """The same contents on the cheapest sheets of their size; None where there are too few."""
         supplies = self.problem.supplies
         moved: list[Filled] = []
@@ -152,7 +152,23 @@ class Search:
                         todo -= alike
                 if todo:
                     return None
-        return self.taken(moved)
+        return self._without_idle(self.taken(moved))
+
+    def _without_idle(self, plan: tuple[Used, ...]) -> tuple[Used, ...]:
+        """Leave out, dearest first, the sheets without which the demand is met as well."""
+        surplus = [-needed for needed in self.problem.demand]
+        for used in plan:
+            for kind, number in enumerate(used.column.counts):
+                surplus[kind] += number * used.count
+        needed: list[Used] = []
+        for used in sorted(plan, key=lambda u: -self.problem.supplies[u.column.supply].cost):
+            counts = used.column.counts
+            idle = min(left // n for left, n in zip(surplus, counts, strict=True) if n)
+            idle = min(idle, used.count)
+            surplus = [left - n * idle for left, n in zip(surplus, counts, strict=True)]
+            if idle < used.count:
+                needed.append(Used(used.column, used.count - idle))
+        return tuple(needed)
 
     def offer_bound(self, bound: Bound) -> None:
         """Take a bound if it is larger."""

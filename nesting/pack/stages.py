@@ -10,6 +10,7 @@ from nesting.pack.columns import Pool, Used
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.one_sheet import best_sheet
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild, blank_area
@@ -32,6 +33,8 @@ _MOST_PRICINGS = 400
 _MOST_BLANKS = 600
 #: With so few of each kind, layouts beyond the demand are of little use: the trees come first.
 _FEW = 3
+#: With so few blanks in all, the trees of all sheets are worth most of the time.
+_FEW_BLANKS = 150
 #: How many attempts go without ruin and recreate first: they are cheap, and often enough.
 _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
@@ -52,7 +55,7 @@ def pipeline(search: "Search") -> Iterator[None]:
     if by_lengths is not None:
         search.offer_bound(by_lengths)
     yield
-    if _few(search):
+    if _few_of_each(search.problem):
         yield from _rebuild(search, [], 0)
     uses: list[float] = []
     for latest in _generate(search, relaxation, table):
@@ -64,7 +67,8 @@ def pipeline(search: "Search") -> Iterator[None]:
         _repack_rest(search, uses)
         yield
     yield from _exhaust(search, table, LITTLE)
-    if _few(search):
+    if _may_rebuild(search.problem) and sum(search.problem.demand) <= _FEW_BLANKS:
+        yield from _bound_with_demand(search)
         yield from _rebuild_for_ever(search, uses, table)
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
@@ -80,15 +84,36 @@ def pipeline(search: "Search") -> Iterator[None]:
             yield from _exhaust(search, table, MUCH)
 
 
-def _few(search: "Search") -> bool:
+def _few_of_each(problem: Problem) -> bool:
     """Whether there are so few of each kind that layouts beyond the demand are of little use."""
-    problem = search.problem
     return _may_rebuild(problem) and sum(problem.demand) <= _FEW * len(problem.kinds)
 
 
 def _may_rebuild(problem: Problem) -> bool:
     """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length."""
     return problem.counts_sheets and problem.longest is None
+
+
+def _bound_with_demand(search: "Search") -> Iterator[None]:
+    """Bounds from what one sheet can hold when no kind comes more often than it is needed.
+
+    By areas, and by the values of the best bound in numbers so far. The sheet's most value is
+    found by listing, so the bound is one by search.
+    """
+    problem = search.problem
+    worths = [[kind.shapes[0].width * kind.shapes[0].height for kind in problem.kinds]]
+    if search.values_bound is not None:
+        worths.append([search.values_bound.values[kind.piece] for kind in problem.kinds])
+    for values in worths:
+        if search.proven:
+            return
+        total = sum(v * n for v, n in zip(values, problem.demand, strict=True))
+        best = best_sheet(problem, values, patience=LITTLE)
+        if best.content is not None:
+            search.pool.add_to_size(0, best.content)
+        if best.bound:
+            search.offer_bound(Bound(-(-total // best.bound), "sheets", "search"))
+        yield
 
 
 def _rebuild_for_ever(search: "Search", uses: list[float], table: SheetTable) -> Iterator[None]:

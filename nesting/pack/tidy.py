@@ -34,6 +34,7 @@ def tidy(search: Search) -> None:
     chosen = choose_tidy(search.problem, search.pool.columns, search.bound.value, search.cost)
     if chosen.counts is not None:
         plan = tuple(Used(search.pool.columns[c], n) for c, n in chosen.counts.items())
+        plan = search.on_cheapest(plan) or search.best
         if _untidiness(search, plan) < _untidiness(search, search.best):
             search.best = plan
 

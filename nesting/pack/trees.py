@@ -150,9 +150,10 @@ def _trim_order(table: _Table, content: Content, rect: _Rect) -> tuple[Axis, ...
     return (cross,)
 
 
-def _kept(table: _Table, rects: list[tuple[int, int]]) -> int:
-    """Area of those offcuts that are kept."""
-    return sum(w * h for w, h in rects if is_kept(w, h, table.keep_from))
+def _kept(table: _Table, rects: list[tuple[int, int]]) -> tuple[int, int]:
+    """Area of the largest offcut that is kept, and of all that are."""
+    areas = [w * h for w, h in rects if is_kept(w, h, table.keep_from)]
+    return max(areas, default=0), sum(areas)
 
 
 def _row(table: _Table, content: Group, rect: _Rect) -> Node:

@@ -1,0 +1,146 @@
+"""Bounds and their proofs, verified in whole numbers."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from math import ceil
+
+from nesting.batch import Paper, Supply, supplies, usable_size
+from nesting.check.case import Case
+from nesting.check.counts import counts_sheets, sheet_counts
+from nesting.check.cutting import key_of_sheet
+from nesting.check.fault import Fault, size_words
+from nesting.check.values import most_value
+from nesting.plan import Bound, PaperFigures
+
+#: Nominal width and height of a sheet, in nm, to the value that it is said to hold at most.
+_Claims = dict[tuple[int, int], int]
+
+
+def check_bounds(case: Case) -> Iterator[Fault]:
+    """Each bound is proven by what it says, and not beyond the plan."""
+    proofs = {"area": _find_area_gaps, "values": _find_value_gaps}
+    for figures in case.plan.papers:
+        paper = case.papers.get(figures.paper)
+        if paper is None:
+            continue
+        bound = figures.bound
+        expected = "sheets" if counts_sheets(paper) else "cost"
+        if bound.of != expected:
+            said = f"the bound is of {bound.of}; for this paper it must be of {expected}."
+            yield Fault("bound", paper.name, said)
+        yield from _check_against_plan(case, figures, paper)
+        if bound.by in proofs:
+            for said in proofs[bound.by](case, bound, paper):
+                yield Fault("bound", paper.name, said)
+
+
+def check_ended(case: Case) -> Iterator[Fault]:
+    """A plan is proven only where each of its papers is."""
+    if case.plan.ended == "proven" and not all(figures.proven for figures in case.plan.papers):
+        yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
+
+
+def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[Fault]:
+    """A bound is not beyond what the plan comes to, and proven exactly where it is reached."""
+    bound, reached = figures.bound, _reached(case, figures, paper)
+    if reached is None:
+        return
+    if bound.value > reached:
+        said = f"the bound is {bound.value}; the plan itself comes to {reached}."
+        yield Fault("bound", paper.name, said)
+    if figures.proven != (bound.value >= reached):
+        word = "proven" if figures.proven else "not proven"
+        said = f"it is called {word}: the bound is {bound.value}, the plan {reached}."
+        yield Fault("proven", paper.name, said)
+
+
+def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
+    """Sheets or cost that the full need comes to; None where the plan does not tell."""
+    if counts_sheets(paper):
+        return figures.needed
+    if case.has_uncut(paper.name):
+        return None
+    cost = 0
+    for key, (at_hand, bought) in sheet_counts(case, paper.name).items():
+        offers = [offer for offer in supplies(paper) if key_of_sheet(paper, offer.sheet) == key]
+        there = [offer for offer in offers if not offer.bought]
+        for offer in sorted(there, key=lambda offer: offer.cost):
+            taken = at_hand if offer.count is None else min(at_hand, offer.count)
+            cost += taken * offer.cost
+            at_hand -= taken  # noqa: PLW2901 - the cheapest of equal sheets are taken first
+        cost += bought * min((offer.cost for offer in offers if offer.bought), default=0)
+    return cost
+
+
+def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
+    """The areas alone: usable area by cost, cheapest first, as if it could be cut to dust."""
+    need = sum(
+        (kind.width + 2 * kind.die_allowance)
+        * (kind.height + 2 * kind.die_allowance)
+        * sum(use.count for use in uses)
+        for kind, uses in case.wanted.items()
+        if kind.paper == paper.name
+    )
+
+    def area(offer: Supply) -> int:
+        width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)
+        return width * height if width > 0 and height > 0 else 0
+
+    offers = [offer for offer in supplies(paper) if area(offer)]
+    cost = Fraction(0)
+    for offer in sorted(offers, key=lambda offer: Fraction(offer.cost, area(offer))):
+        taken = need if offer.count is None else min(need, offer.count * area(offer))
+        cost += Fraction(taken * offer.cost, area(offer))
+        need -= taken
+    if bound.value > ceil(cost):
+        yield f"the bound is {bound.value}; the areas prove no more than {ceil(cost)}."
+
+
+def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
+    """No sheet holds more value than is said, and the demand's value then needs so many."""
+    own = {id_ for id_, piece in case.pieces.items() if piece.paper == paper.name}
+    for id_ in bound.values.keys() - own:
+        yield f"the proof gives a value to {id_!r}, which is no piece of this paper."
+    numbers = [bound.scale - 1, *bound.values.values(), *(s.value for s in bound.sheet_values)]
+    if any(not isinstance(number, int) or number < 0 for number in numbers):
+        yield "the proof needs whole numbers: values of 0 or more, a scale of 1 or more."
+        return
+    claims = {(entry.width, entry.height): entry.value for entry in bound.sheet_values}
+    sizes = {(sheet.width, sheet.height) for sheet in paper.sheets}
+    if claims.keys() != sizes or len(claims) != len(bound.sheet_values):
+        yield "the proof does not have exactly one value for each size of sheet."
+        return
+    yield from _find_fuller_sheets(case, bound, paper, claims)
+    total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
+    for offer in supplies(paper):
+        over = claims[offer.sheet.width, offer.sheet.height] - bound.scale * offer.cost
+        if offer.count is not None:
+            total -= offer.count * max(0, over)
+        elif over > 0:
+            yield "a sheet without limit holds more value than its cost allows."
+    proven = max(0, -(-total // bound.scale))  # that nothing costs less than nothing needs no proof
+    if bound.value > proven:
+        yield f"the bound is {bound.value}; the values prove no more than {proven}."
+
+
+def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims) -> Iterator[str]:
+    """Sheets that hold more value than the proof says."""
+    trimmer = case.batch.trimmer
+    values: dict[tuple[int, int], int] = {}
+    for id_ in case.demand:
+        piece = case.pieces[id_]
+        if piece.paper == paper.name:
+            for turned in piece.turns:
+                blank = piece.on_sheet(turned=turned)
+                values[blank] = max(values.get(blank, 0), bound.values.get(id_, 0))
+    usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
+        (usable_size(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
+        for sheet in paper.sheets
+    }
+    for (width, height), nominal in sorted(usable):
+        most = most_value(width, height, values, trimmer.cut_width, trimmer.longest_cut)
+        size = size_words(*nominal, case.batch.unit)
+        if most is None:
+            yield f"the sizes are too many and too fine to verify what a sheet of {size} holds."
+        elif most > claims[nominal]:
+            yield f"a sheet of {size} can hold a value of {most}, not {claims[nominal]} at most."

@@ -1,0 +1,166 @@
+"""The most value that edge-to-edge cuts can get out of a rectangle, in whole numbers."""
+
+from collections.abc import Mapping
+from math import gcd
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+#: Cells of the table beyond which a proof is not verified but refused.
+_MOST_CELLS = 5_000_000
+
+
+def most_value(
+    width: int,
+    height: int,
+    values: Mapping[tuple[int, int], int],
+    cut_width: int = 0,
+    longest_cut: int | None = None,
+) -> int | None:
+    """Work out the most value that edge-to-edge cuts can get out of a rectangle.
+
+    Every blank may be cut any number of times, and lies only as it is given.
+
+    Parameters
+    ----------
+    width, height
+        Of the rectangle, in nm.
+    values
+        Width and height of each blank, in nm, to its value, a whole number of 0 or more.
+    cut_width, longest_cut
+        Of the trimmer, in nm. What is over beside the blanks counts as no longer than it is.
+
+    Returns
+    -------
+    int | None
+        The exact most where no cut is too long, else at least the most; None where the table
+        would have more than five million cells.
+
+    Notes
+    -----
+    Every blank and the rectangle itself are enlarged by the cut width, so that cuts take nothing.
+    Cuts are looked for at the sums of blank sizes only (Herz 1972), and where no cut is too long,
+    only at the highest of them in each remainder (Terno, Lindemann and Scheithauer 1987).
+
+    Examples
+    --------
+    >>> most_value(12, 12, {(5, 7): 1, (7, 5): 1})
+    3
+    """
+    if width <= 0 or height <= 0:
+        return 0
+    blanks = {(w + cut_width, h + cut_width): value for (w, h), value in values.items()}
+    if height > width:  # rows are closed many times over, so they lie along the shorter side
+        blanks = {(h, w): value for (w, h), value in blanks.items()}
+        width, height = height, width
+    every = longest_cut is not None
+    xs = _cut_points({w for w, _ in blanks}, width + cut_width, every=every)
+    ys = _cut_points({h for _, h in blanks}, height + cut_width, every=every)
+    if len(xs) * len(ys) > _MOST_CELLS:
+        return None
+    table = _table_of_blanks(blanks, xs, ys)
+    _fill(table, xs, ys, (width + height if longest_cut is None else longest_cut) + cut_width)
+    return int(table[-1, -1])
+
+
+def _cut_points(lengths: set[int], extent: int, *, every: bool) -> "NDArray[np.int64]":
+    """Where cuts are looked for, from 0 up to the extent: sums of lengths, as bits of an integer."""
+    import numpy as np
+
+    unit = gcd(*lengths) or extent
+    last = extent // unit
+    reached, within = 1, (1 << (last + 1)) - 1
+    for length in lengths:
+        step = length // unit
+        while step <= last:
+            reached |= (reached << step) & within
+            step *= 2
+    bits = np.frombuffer(reached.to_bytes(last // 8 + 1, "little"), dtype=np.uint8)
+    sums = np.flatnonzero(np.unpackbits(bits, bitorder="little")).astype(np.int64) * unit
+    points = np.union1d(sums, [extent])
+    return points if every else np.unique(points[_places(points, extent - points)])
+
+
+def _places(points: "NDArray[np.int64]", lengths: "NDArray[np.int64]") -> "NDArray[np.intp]":
+    """The place of the highest point within each length; -1 where a length is below nothing."""
+    import numpy as np
+
+    return np.searchsorted(points, lengths, side="right") - 1
+
+
+def _table_of_blanks(
+    blanks: dict[tuple[int, int], int], xs: "NDArray[np.int64]", ys: "NDArray[np.int64]"
+) -> "NDArray[np.int64]":
+    """A table over the points with the value of each blank in its place, else 0.
+
+    Python's own integers where some sum of values could leave 62 bits.
+    """
+    import numpy as np
+
+    most_blanks = int(xs[-1]) * int(ys[-1]) // min((w * h for w, h in blanks), default=1)
+    fits = max(blanks.values(), default=0) * (most_blanks + 1) < 2**62
+    table = np.zeros((len(xs), len(ys)), dtype=np.int64 if fits else object)
+    for (w, h), value in blanks.items():
+        if w <= xs[-1] and h <= ys[-1]:
+            place = np.searchsorted(xs, w), np.searchsorted(ys, h)
+            table[place] = max(table[place], value)
+    return table
+
+
+def _fill(
+    table: "NDArray[np.int64]", xs: "NDArray[np.int64]", ys: "NDArray[np.int64]", longest: int
+) -> None:
+    """Fill the table row by row, from the narrowest rectangle to the widest.
+
+    Cuts across a row look at finished rows; then the row is closed under cuts along it.
+    """
+    import numpy as np
+
+    short_enough = int(np.searchsorted(ys, longest, side="right"))
+    low, high = _halves(ys)
+    for i in range(1, len(xs)):
+        row = table[i, :short_enough]
+        np.maximum(row, table[i - 1, :short_enough], out=row)
+        half = int(np.searchsorted(xs, xs[i] // 2, side="right"))
+        if half > 1:
+            rest = _places(xs, xs[i] - xs[1:half])
+            sums = table[1:half, :short_enough] + table[rest, :short_enough]
+            np.maximum(row, sums.max(axis=0), out=row)
+        if xs[i] <= longest:
+            table[i] = _closed(table[i], low, high)
+
+
+def _halves(points: "NDArray[np.int64]") -> tuple["NDArray[np.intp]", "NDArray[np.intp]"]:
+    """The places of the two sides that a cut makes of each point (column), by the low side (row).
+
+    The low side is at most half; a cut beyond that makes nothing and the whole of it.
+    """
+    import numpy as np
+
+    whole = np.arange(len(points))
+    lows = points[points <= points[-1] // 2, None]
+    is_half = 2 * lows <= points
+    low = np.where(is_half, np.arange(len(lows))[:, None], 0)
+    high = np.where(is_half, _places(points, points - lows), whole)
+    return low, high
+
+
+def _closed(
+    row: "NDArray[np.int64]", low: "NDArray[np.intp]", high: "NDArray[np.intp]"
+) -> "NDArray[np.int64]":
+    """The least row above this one that no cut along it makes better.
+
+    Each pass joins twice as many parts. A low side is tried only where the value steps up: a
+    shorter one of the same value leaves more for the high side. Place 0 keeps what is there.
+    """
+    import numpy as np
+
+    row = np.maximum.accumulate(row)
+    while True:
+        steps = np.flatnonzero(row[: len(low)] != np.concatenate([[-1], row[: len(low) - 1]]))
+        joined = (row.take(low[steps]) + row.take(high[steps])).max(axis=0)
+        if np.array_equal(joined, row):
+            return row
+        row = joined

@@ -1,0 +1,131 @@
+"""Demand, what is uncut, whole cards, sheets at hand and to buy; the figures."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from check_cases import rules
+from plans import harvest_batch, harvest_plan, short_batch, short_plan
+
+from nesting.batch import Use
+from nesting.check import check
+from nesting.plan import Bound, Plan, Uncut
+
+
+def test_more_than_is_asked_for_is_a_fault() -> None:
+    """Cutting one more than is needed is as wrong as one less."""
+    plan = harvest_plan()
+    layouts = (*plan.layouts, replace(plan.layouts[3], id=5))
+    found = rules(harvest_batch(), replace(plan, layouts=layouts))
+    assert {"demand", "at hand"} <= found
+
+
+def short_of(plan: Plan, **changes: Any) -> Plan:
+    """The plan with another list of what is uncut."""
+    return replace(plan, uncut=(replace(plan.uncut[0], **changes),))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"piece": "pip"},
+        {"uses": (Use("orchard", "panel", 2), Use("orchard", "roof", 1))},
+        {"uses": (Use("orchard", "panel", 4), Use("orchard", "panel", -1))},
+        {"count": 9, "uses": (Use("orchard", "panel", 9),)},
+        {"count": 0, "uses": ()},
+    ],
+)
+def test_uncut_that_does_not_add_up(changes: dict[str, Any]) -> None:
+    """What is listed as uncut must be asked for and add up."""
+    assert "uncut" in rules(short_batch(), short_of(short_plan(), **changes))
+
+
+def test_uncut_twice() -> None:
+    """A piece is listed as uncut once, even where two entries add up."""
+    parts = tuple(Uncut("panel", n, (Use("orchard", "panel", n),)) for n in (1, 2))
+    assert rules(short_batch(), replace(short_plan(), uncut=parts)) == {"uncut"}
+
+
+@pytest.mark.parametrize("to_buy", [-1, 5])
+def test_more_to_buy_than_are_cut(to_buy: int) -> None:
+    """Of four sheets cut alike none to four can be to buy."""
+    plan = short_plan()
+    layouts = (plan.layouts[0], replace(plan.layouts[1], to_buy=to_buy))
+    faults = check(short_batch(), replace(plan, layouts=layouts))
+    assert f"{to_buy} of 4 sheets are to buy." in {fault.said for fault in faults}
+
+
+def test_uncut_of_a_paper_that_can_be_bought() -> None:
+    """Nothing is left uncut for want of a paper that the shop has."""
+    batch, plan = short_batch(), short_plan()
+    batch = replace(batch, papers=(replace(batch.papers[0], buy=True), batch.papers[1]))
+    assert rules(batch, replace(plan, asked=batch)) == {"uncut"}
+
+
+@pytest.mark.parametrize("complete", [4, 6])
+def test_complete_cards_are_told_truly(complete: int) -> None:
+    """Of eight sets three lack a panel: five cards are complete, no more and no fewer."""
+    plan = short_plan()
+    cards = (replace(plan.cards[0], complete=complete),)
+    assert rules(short_batch(), replace(plan, cards=cards)) == {"cards"}
+
+
+def test_buying_what_cannot_be_bought() -> None:
+    """A sheet to buy of a paper that nobody sells any more is named."""
+    batch, plan = short_batch(), short_plan()
+    papers = (batch.papers[0], replace(batch.papers[1], buy=False))
+    batch = replace(batch, papers=papers)
+    assert rules(batch, replace(plan, asked=batch)) == {"to buy"}
+
+
+def test_buying_an_offcut() -> None:
+    """An offcut cannot be bought."""
+    plan = harvest_plan()
+    layouts = (*plan.layouts[:3], replace(plan.layouts[3], to_buy=1))
+    faults = check(harvest_batch(), replace(plan, layouts=layouts))
+    assert "an offcut cannot be bought." in {fault.said for fault in faults}
+
+
+def test_figures_of_a_paper_that_is_not_there() -> None:
+    """Figures for a paper that nobody has are named, and not looked into."""
+    plan = harvest_plan()
+    papers = (plan.papers[0], replace(plan.papers[1], paper="plum toss"))
+    faults = check(harvest_batch(), replace(plan, papers=papers))
+    said = "its papers are not those needed: pear toss, brick cardstock."
+    assert [fault.said for fault in faults] == [said]
+
+
+def test_shares_that_add_up_and_are_wrong() -> None:
+    """Paper kept may not be called waste, even where the shares add up to 1."""
+    plan = harvest_plan()
+    brick = replace(plan.papers[1], kept=0.455019, waste=0.312271)
+    plan = replace(plan, papers=(plan.papers[0], brick))
+    assert [fault.said for fault in check(harvest_batch(), plan)] == [
+        "the share kept is 0.455019; it comes to 0.456019.",
+        "the share waste is 0.312271; it comes to 0.311271.",
+    ]
+
+
+@pytest.mark.parametrize("have", [2, 3, None])
+def test_nothing_is_uncut_where_the_sheets_suffice(have: int | None) -> None:
+    """Where pieces are uncut, what is at hand cannot be all that is needed."""
+    batch, plan = short_batch(), short_plan()
+    pear = replace(batch.papers[0], sheets=(replace(batch.papers[0].sheets[0], have=have),))
+    batch = replace(batch, papers=(pear, batch.papers[1]))
+    papers = (replace(plan.papers[0], have=have), plan.papers[1])
+    assert rules(batch, replace(plan, asked=batch, papers=papers)) == {"figures"}
+
+
+def test_uncut_pieces_need_more_sheets() -> None:
+    """Where pieces are uncut, the sheets used cannot be all that are needed."""
+    plan = short_plan()
+    papers = (replace(plan.papers[0], needed=1, bound=Bound(1, "sheets", "area")), plan.papers[1])
+    assert rules(short_batch(), replace(plan, papers=papers)) == {"figures"}
+
+
+def test_plenty_is_said_in_words() -> None:
+    """A fault about a paper of which there is plenty has no None in it."""
+    plan = harvest_plan()
+    papers = (replace(plan.papers[0], have=None), plan.papers[1])
+    faults = check(harvest_batch(), replace(plan, papers=papers))
+    assert [fault.said for fault in faults] == ["have is plenty; it comes to 2."]
