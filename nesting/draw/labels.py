@@ -34,7 +34,7 @@ _TIGHT_PAD = 1.3
 _GAP = 5.0
 _BETWEEN = 2.0
 #: How far below the baseline, as a part of the size: most letters and digits, fractions, others.
-_FLAT, _SLASH, _DEEP = 0.02, 0.11, DESCENT
+_FLAT, _SLASH, _DEEP = 0.02, 0.095, DESCENT
 _DESCENDING = frozenset("gjpqyJQ,;")
 _PLACES = tuple(
     sorted(((i / 6, j / 6) for i in range(-6, 7) for j in range(-6, 7)), key=lambda at: hypot(*at))
@@ -114,6 +114,9 @@ def piece_blocks(piece: Piece, *, turned: bool, unit: Unit) -> Iterator[Block]:
         yield Block((letter, *halves, *below))
     for rows in (((*letter, *beside), (Word(size, SIZE),)), ((*letter, in_row),)):
         yield Block(rows, upended=True)
+    if word:  # the circle is drawn: in a small one its size matters more than the word
+        back = beside[1:]
+        yield Block(((*letter, *back), (Word(size, SIZE),)))
     for row in ((*letter, in_row), (*letter, *beside), letter, letter[:1]):
         yield Block((row,), pad=_TIGHT_PAD)
         yield Block((row,), upended=True, pad=_TIGHT_PAD)
@@ -139,7 +142,7 @@ def _row_extent(row: Row) -> tuple[float, float]:
 def _depth(item: Word | Arrow) -> float:
     """The points below the baseline that a word or an arrow reaches."""
     if isinstance(item, Arrow):
-        return item.size * _SLASH
+        return item.size * 0.06
     deep = _DEEP if _DESCENDING & set(item.text) else _SLASH if "/" in item.text else _FLAT
     return item.size * deep
 
