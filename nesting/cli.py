@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from nesting.plan import Plan
     from nesting.units import Unit
 
-_LISTS = (".csv", ".tsv", ".txt")
+#: Seconds after which a search ends that was given no limit.
+_PATIENCE = 60
+_LISTS = (".csv", ".tsv")
 _FORMATS = ("json", "pdf", "png", "svg")
 
 
@@ -38,7 +40,9 @@ def main() -> None:
 
 
 _out = click.option(
-    "--out", type=click.Path(path_type=Path), help="Folder to write to, made if it is not there."
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to write to, made if it is not there (the file's name and -plan by default).",
 )
 _force = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")
 _page = click.option(
@@ -52,10 +56,12 @@ _seed = click.option("--seed", type=int, default=0, show_default=True, help="Dri
 _seconds = click.option(
     "--seconds",
     type=click.FloatRange(min=0),
-    help="End the search after this long; the plan then depends on the machine.",
+    help="End the search after this long (60 by default); the plan then depends on the machine.",
 )
 _rounds = click.option(
-    "--rounds", type=click.IntRange(min=0), help="End the search after so many rounds a paper."
+    "--rounds",
+    type=click.IntRange(min=0),
+    help="End the search after so many rounds a paper; the same rounds give the same plan.",
 )
 
 
@@ -139,9 +145,8 @@ def plan(
     else:
         from rich.console import Console
 
-        console = Console(width=None if sys.stdout.isatty() else 140)
-        print_plan(answer, console)
-        console.print(f"Written to {folder}: {_listed(files)}.", markup=False)
+        print_plan(answer, Console())
+        click.echo(f"Written to {folder}: {_listed(files)}.")
     sys.exit(0 if answer.all_cut else 1)
 
 
@@ -296,6 +301,10 @@ def _read(batch: Path, sheet: str | None, papers: Path | None, unit: "Unit | Non
 
     with _refusing():
         if batch.suffix.lower() not in _LISTS:
+            if sheet is not None or papers is not None or unit is not None:
+                raise click.UsageError(
+                    "--sheet, --papers and --unit go with a list of pieces (CSV)."
+                )
             asked, notes = read_batch_with_warnings(batch)
             for note in notes:
                 click.echo(note, err=True)
@@ -347,7 +356,7 @@ def _stop_at_faults(asked: "Batch", answer: "Plan", words: str) -> None:
 
 
 def _limit(seconds: float | None, rounds: int | None) -> "Limit":
-    """What ends the search: what was asked, or the default where nothing was."""
+    """What ends the search: what was asked, or the default, and a minute, where nothing was."""
     from nesting.pack import DEFAULT_LIMIT, FirstOf, Rounds, Seconds
 
     limits: list[Limit] = []
@@ -355,7 +364,7 @@ def _limit(seconds: float | None, rounds: int | None) -> "Limit":
         limits.append(Seconds(seconds))
     if rounds is not None:
         limits.append(Rounds(rounds))
-    return FirstOf(tuple(limits)) if limits else DEFAULT_LIMIT
+    return FirstOf(tuple(limits or (DEFAULT_LIMIT, Seconds(_PATIENCE))))
 
 
 @contextmanager
@@ -386,7 +395,7 @@ def _progress(*, quiet: bool) -> Iterator["Report | None"]:
         tasks: dict[str, TaskID] = {}
 
         def report(paper: str, state: "State") -> None:
-            words = f"{paper}: cost {state.best}, at least {state.bound}, round {state.rounds}"
+            words = f"{paper}: {state.sheets} sheets, round {state.rounds}"
             if paper not in tasks:
                 tasks[paper] = progress.add_task(words, total=None)
             progress.update(tasks[paper], description=words)

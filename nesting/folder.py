@@ -77,9 +77,9 @@ def refuse_existing(
 
 
 def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Write the files, every one whole; diagrams of an earlier plan that are not among them go.
+    """Write the files, every one whole; pages of an earlier plan that are not among them go.
 
-    A diagram left over from another plan could end up beside the trimmer.
+    A page left over from another plan could end up beside the trimmer.
     """
     from nesting.files import write_whole
 
@@ -90,11 +90,14 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
 
 
 def _written_before(folder: Path) -> set[str]:
-    """The diagrams that the plan lying in the folder came with."""
+    """The pages that the plan lying in the folder came with."""
     from nesting.files import InputError, read_plan
 
     try:
         plan = read_plan(folder / "plan.json")
     except InputError:
         return set()
-    return {f"{layout_name(layout)}.{kind}" for layout in plan.layouts for kind in ("png", "svg")}
+    diagrams = {
+        f"{layout_name(layout)}.{kind}" for layout in plan.layouts for kind in ("png", "svg")
+    }
+    return {"plan.pdf", *diagrams}

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from nesting.plan import PaperFigures, Plan
+from nesting.plan import Plan
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -11,56 +11,54 @@ if TYPE_CHECKING:
     from nesting.bench.run import Row
 
 
-def bound_words(figures: PaperFigures) -> str:
-    """Say what is proven of a paper's sheets, with the rules it is proven under."""
-    bound = figures.bound
-    how = "found by search" if bound.by == "search" else f"proven by {bound.by}"
-    if bound.of == "cost":
-        if figures.proven:
-            return f"no plan of edge-to-edge cuts costs less ({how})"
-        return f"a cheaper plan is not ruled out ({how} up to a part of the cost)"
-    if figures.proven:
-        return f"no plan of edge-to-edge cuts needs fewer ({how})"
-    return f"at least {bound.value} ({how})"
-
-
 def print_plan(plan: Plan, console: "Console") -> None:
-    """Print a plan: a line for each paper, then what is uncut and what to look out for."""
+    """Print a plan: a line for each paper, what is proven, what is uncut and what to look out for."""
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
-    title = f"{_text(plan.asked.name)}: what each paper needs"
+    title = f"{_text(plan.asked.name)}: sheets of each paper"
     table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("paper")
-    for name in ("needed", "at hand", "to buy", "waste %", "cuts", "ruler settings"):
+    for name in ("needed", "at hand", "to buy", "waste", "cuts", "ruler settings"):
         table.add_column(name, justify="right")
-    table.add_column("bound")
     for figures in plan.papers:
         table.add_row(
             _text(figures.paper),
             str(figures.needed),
             "plenty" if figures.have is None else str(figures.have),
             str(figures.to_buy),
-            f"{100 * figures.waste:.1f}",
+            f"{100 * figures.waste:.1f} %",
             str(figures.cuts),
             str(figures.ruler_settings),
-            bound_words(figures),
         )
     console.print(table)
+
+    for sentence in _sentences(plan):
+        console.print(sentence, markup=False, highlight=False, soft_wrap=True)
+
+
+def _sentences(plan: Plan) -> list[str]:
+    """What the table does not say, a sentence each."""
+    from nesting.draw.words import bound_words
+
+    proofs: dict[str, list[str]] = {}
+    for figures in plan.papers:
+        proofs.setdefault(bound_words(figures), []).append(figures.paper)
+    said = [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
     for card in plan.cards:
         if card.complete < card.asked:
-            console.print(f"{card.card}: {card.complete} of {card.asked} cards", markup=False)
+            said.append(f"{card.card}: {card.complete} of {card.asked} cards")
     for uncut in plan.uncut:
         piece = plan.piece(uncut.piece)
         uses = ", ".join(f"{use.count} for {use.card or use.layer}" for use in uncut.uses)
-        console.print(
-            f"uncut: {uncut.count} of {piece.letter} {piece.name} ({piece.paper}): {uses}",
-            markup=False,
-        )
-    for warning in plan.warnings:
-        console.print(f"look out: {warning}", markup=False)
+        said.append(f"uncut: {uncut.count} of {piece.letter} {piece.name} ({piece.paper}): {uses}")
+    for layout in plan.layouts:
+        if layout.to_buy:
+            said.append(f"to buy: {layout.to_buy} of {layout.paper}, {layout.source.name}")
+    said += [f"look out: {warning}" for warning in plan.warnings]
     if plan.ended == "interrupted":
-        console.print("Interrupted: this is the best plan found so far.")
+        said.append("Interrupted: this is the best plan found so far.")
+    return said
 
 
 def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Table":

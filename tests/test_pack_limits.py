@@ -44,7 +44,7 @@ class Watch:
 
 def at(*, elapsed: float = 0.0, rounds: int = 0, since_gain: int = 0) -> State:
     """A state with nothing proven."""
-    return State(elapsed, rounds, since_gain, best=5, bound=4)
+    return State(elapsed, rounds, since_gain, best=5, bound=4, sheets=5)
 
 
 @pytest.mark.parametrize("limit", [*LIMITS, DEFAULT_LIMIT])

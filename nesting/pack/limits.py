@@ -10,7 +10,7 @@ class State:
 
     ``elapsed`` is in seconds since ``solve`` was called; ``rounds`` counts the paper's steps,
     ``since_gain`` those since its plan or bound last got better. ``best`` is the cost of the
-    plan, ``bound`` what is proven of it.
+    plan, ``bound`` what is proven of it, ``sheets`` how many whole sheets the plan takes.
     """
 
     elapsed: float
@@ -18,6 +18,7 @@ class State:
     since_gain: int
     best: int
     bound: int
+    sheets: int
 
 
 class Limit(Protocol):

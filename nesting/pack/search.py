@@ -110,7 +110,9 @@ class Search:
 
     def state(self, elapsed: float) -> State:
         """How far it has come, for a limit to look at."""
-        return State(elapsed, self.rounds, self.since_gain, self.cost, self.bound.value)
+        return State(
+            elapsed, self.rounds, self.since_gain, self.cost, self.bound.value, self.whole_sheets
+        )
 
     def taken(self, filled: list[Filled]) -> tuple[Used, ...]:
         """Filled sheets as columns of the pool."""

@@ -8,7 +8,7 @@ from nesting.pack.search import Search
 from nesting.pack.surplus import without_surplus
 
 #: How many columns the choice of a tidy plan may have.
-_MOST_TIDIED = 300
+_MOST_TIDIED = 50
 #: How many rounds the search for a plan along the grain may take.
 _GRAIN_ROUNDS = 40
 
