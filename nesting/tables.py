@@ -45,16 +45,20 @@ def _sentences(plan: Plan) -> list[str]:
     for figures in plan.papers:
         proofs.setdefault(bound_words(figures), []).append(figures.paper)
     said = [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
-    for card in plan.cards:
-        if card.complete < card.asked:
-            said.append(f"{card.card}: {card.complete} of {card.asked} cards")
+    said += [
+        f"{card.card}: {card.complete} of {card.asked} cards"
+        for card in plan.cards
+        if card.complete < card.asked
+    ]
     for uncut in plan.uncut:
         piece = plan.piece(uncut.piece)
         uses = ", ".join(f"{use.count} for {use.card or use.layer}" for use in uncut.uses)
         said.append(f"uncut: {uncut.count} of {piece.letter} {piece.name} ({piece.paper}): {uses}")
-    for layout in plan.layouts:
-        if layout.to_buy:
-            said.append(f"to buy: {layout.to_buy} of {layout.paper}, {layout.source.name}")
+    said += [
+        f"to buy: {layout.to_buy} of {layout.paper}, {layout.source.name}"
+        for layout in plan.layouts
+        if layout.to_buy
+    ]
     said += [f"look out: {warning}" for warning in plan.warnings]
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")

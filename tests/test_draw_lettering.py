@@ -2,7 +2,7 @@
 
 import pytest
 
-from nesting.draw.lettering import SUBSTITUTE, drawable, isolated, shorten, text_width, wrap
+from nesting.draw.lettering import SUBSTITUTE, TIE, drawable, isolated, shorten, text_width, wrap
 
 
 @pytest.mark.parametrize(
@@ -57,3 +57,19 @@ def test_shorten_leaves_a_text_that_fits() -> None:
     """Only a text that is too wide is cut short."""
     assert shorten("pear", 200, 14) == "pear"
     assert shorten("pear and plum", 50, 14).endswith("\N{HORIZONTAL ELLIPSIS}")
+
+
+def test_a_size_is_never_broken_over_two_lines() -> None:
+    """However narrow the lines, a whole number stays with its fraction and a width with its height."""
+    text = "the nearest is 2 3/8; cut 3 1/4 x 4 1/2 in or 60 x 30 mm, 8 1/2 in wide"
+    lines = wrap(text, 110, 10.0)
+    assert " ".join(lines) == text
+    for size in ("2 3/8;", "3 1/4 x 4 1/2 in", "60 x 30 mm,", "8 1/2 in"):
+        assert any(size in line for line in lines), size
+
+
+def test_a_tie_holds_two_words_together() -> None:
+    """A name and its count stay on one line."""
+    assert wrap(f"pruning day{TIE}8, cider market{TIE}8", 60, 10.0) == [
+        "pruning", "day 8, cider", "market 8",
+    ]  # fmt: skip

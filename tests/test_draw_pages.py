@@ -35,7 +35,16 @@ from matplotlib.transforms import Bbox
 from pypdf import PdfReader
 
 from nesting.batch import Batch, Paper, Sheet
-from nesting.draw import A4_PAGE, LETTER_PAGE, PAGES, Page, draw_layout, draw_pdf, layout_figure
+from nesting.draw import (
+    A4_PAGE,
+    LETTER_PAGE,
+    PAGES,
+    Page,
+    draw_all,
+    draw_layout,
+    draw_pdf,
+    layout_figure,
+)
 from nesting.draw.lettering import LETTER, NUMBER, SIZE, SMALLEST
 from nesting.draw.summary import summary_figures
 from nesting.plan import Blank, Cut, Node, Plan
@@ -252,6 +261,31 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
         [sys.executable, "-c", code, here], env=env, capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == once
+
+
+def test_drawing_all_formats_at_once_changes_no_byte() -> None:
+    """A layout composed once for all formats gives the files that each format gives alone."""
+    plan = two_faced()
+    one = plan.layouts[0]
+    assert list(draw_all(plan, ("png", "svg", "pdf"), A4_PAGE)) == [
+        (0, "png", draw_layout(plan, one, "png", A4_PAGE)),
+        (0, "svg", draw_layout(plan, one, "svg", A4_PAGE)),
+        (None, "pdf", draw_pdf(plan, A4_PAGE)),
+    ]
+
+
+def test_narrow_bands_and_offcuts_have_their_size_in_the_picture() -> None:
+    """Half an inch of a 12 in sheet is room enough for letter, size, and keep."""
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=1),))
+    band = piece("A", "band", inches("5 1/2"), inches("1/2"), print="one-way")
+    first = Cut("x", inches("5 1/2"), Blank("band"), KEEP)
+    tree = Cut("y", inches("1/2"), first, BIN)
+    one = layout(paper, tree, inches("12"), inches("12"))
+    plan = plan_of(Batch("Orchard market", "in", (paper,)), [band], [one])
+    said = {text.get_text(): text for text, _ in texts_of(layout_figure(plan, one))}
+    assert said["A"].get_fontsize() == LETTER
+    assert said["5 1/2 x 1/2"].get_fontsize() == SIZE
+    assert said["6 1/2 x 1/2 keep"].get_fontsize() == SIZE
 
 
 def test_matplotlib_is_loaded_when_something_is_drawn_and_pyplot_never() -> None:

@@ -5,11 +5,12 @@ from dataclasses import replace
 import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, odd_names, sparse, two_faced
 
-from nesting.batch import BarcodeStrip, Trimmer
+from nesting.batch import BarcodeStrip, Face, Trimmer
 from nesting.draw.lettering import TIE
 from nesting.draw.watch import find_cautions
 from nesting.draw.words import (
     CAUTIONS,
+    answer_words,
     bound_words,
     caution,
     count_words,
@@ -21,9 +22,10 @@ from nesting.draw.words import (
     piece_size,
     share_words,
     sheet_words,
+    source_words,
     use_words,
 )
-from nesting.plan import Blank, Bound, Cut, Plan
+from nesting.plan import Blank, Bound, Cut, Plan, Source, Uncut
 
 
 def watched(plan: Plan) -> str:
@@ -157,3 +159,42 @@ def test_other_words() -> None:
     assert use_words(plan.pieces[0]) == f"windfall{TIE}24"
     loose = tuple(replace(use, card=None) for use in plan.pieces[0].uses)
     assert use_words(replace(plan.pieces[0], uses=loose)) == "loose"
+
+
+def test_answer_words_say_what_is_left_to_buy() -> None:
+    """Cut from sheets at hand, cut once sheets are bought, not cut, not even then."""
+    plan = crowded()
+    at_hand = replace(plan, uncut=(), papers=(replace(plan.papers[0], to_buy=0),))
+    buying = replace(at_hand, papers=(replace(plan.papers[0], to_buy=2),))
+    lacking = (Uncut(plan.pieces[0].id, 1, ()),)
+    assert answer_words(at_hand) == "Everything asked for is cut from sheets at hand."
+    assert answer_words(buying) == "Everything asked for is cut once 2 sheets are bought."
+    assert answer_words(replace(at_hand, uncut=lacking)) == (
+        "Not everything asked for can be cut from sheets at hand."
+    )
+    assert answer_words(replace(buying, uncut=lacking)) == (
+        "Not everything asked for can be cut, even once 2 sheets are bought."
+    )
+
+
+def test_source_words_say_which_sheets_to_buy_and_which_offcuts_are_used() -> None:
+    """Sheets to buy are counted by size; a sheet at hand needs no words."""
+    plan = crowded()
+    one = plan.layouts[0]
+    assert list(source_words(plan, one.paper)) == []
+    offcut = replace(one, source=Source("offcut", "12 x 12"), alike=3)
+    lacking = replace(plan, layouts=(replace(one, to_buy=2), offcut))
+    assert list(source_words(lacking, one.paper)) == [
+        "To buy: 2 sheets of 12 x 12 in.",
+        "Besides, 3 offcuts at hand are used.",
+    ]
+
+
+def test_a_four_way_front_does_not_free_a_sheet_that_shows_its_one_way_back() -> None:
+    """Where the back has a direction, or the paper a grain, the sheet lies only as it is drawn."""
+    plan = two_faced()
+    paper = replace(plan.asked.papers[0], front=Face("four-way"), back=Face("one-way"))
+    backed = replace(plan, asked=replace(plan.asked, papers=(paper,)))
+    assert face_words(backed, plan.layouts[0]) == "front up"
+    fronts = tuple(replace(piece, face="front") for piece in plan.pieces)
+    assert face_words(replace(backed, pieces=fronts), plan.layouts[0]) == "front up, any way round"

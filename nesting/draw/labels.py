@@ -30,7 +30,7 @@ from nesting.units import Unit, format_length
 PAD = 2.5
 _LARGE_PAD = 6.0
 #: A single row lies well in a narrow blank: a band of 1/2 in has its letter and size.
-_TIGHT_PAD = 1.3
+_TIGHT_PAD = 1.1
 _GAP = 5.0
 _BETWEEN = 2.0
 #: How far below the baseline, as a part of the size: most letters and digits, fractions, others.
