@@ -6,6 +6,7 @@ import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, odd_names, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Face, Trimmer
+from nesting.draw.bearings import numbered_cuts
 from nesting.draw.lettering import TIE
 from nesting.draw.watch import find_cautions
 from nesting.draw.words import (
@@ -20,12 +21,22 @@ from nesting.draw.words import (
     layout_shares,
     legend_words,
     piece_size,
+    ruler_words,
     share_words,
     sheet_words,
     source_words,
     use_words,
 )
-from nesting.plan import Blank, Bound, Cut, Plan, Source, Uncut
+from nesting.plan import (
+    Blank,
+    Bound,
+    Cut,
+    Plan,
+    Source,
+    Uncut,
+    cut_distance,
+    starting_corner,
+)
 
 
 def watched(plan: Plan) -> str:
@@ -198,3 +209,14 @@ def test_a_four_way_front_does_not_free_a_sheet_that_shows_its_one_way_back() ->
     assert face_words(backed, plan.layouts[0]) == "front up"
     fronts = tuple(replace(piece, face="front") for piece in plan.pieces)
     assert face_words(replace(backed, pieces=fronts), plan.layouts[0]) == "front up, any way round"
+
+
+def test_ruler_settings_are_said_once_with_their_cuts() -> None:
+    """Two rows of two on one sheet: equal distances from the start stand together."""
+    plan = crowded()
+    layout = plan.layouts[0]
+    words = ruler_words(plan, layout)
+    assert words.startswith("Ruler settings, from the start side")
+    corner = starting_corner(layout, plan.asked.paper(layout.paper))
+    distances = {cut_distance(p, corner, layout.cut_width) for _, p in numbered_cuts(layout)}
+    assert words.count(" for cut") == len(distances)

@@ -34,6 +34,7 @@ from nesting.draw.words import (
     kept_words,
     layout_shares,
     legend_words,
+    ruler_words,
     share_words,
     sheet_words,
 )
@@ -209,6 +210,7 @@ def _set_notes_at(plan: Plan, layout: Layout, width: float, size: float) -> _Not
     down = deepest + gap
     paragraphs = [(text, True) for text in find_cautions(plan, layout)]
     paragraphs += [
+        (ruler_words(plan, layout), False),
         (kept_words(plan, layout), False),
         (legend_words(plan, layout), False),
         (share_words(layout_shares(plan, layout)), False),

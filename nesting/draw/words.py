@@ -4,7 +4,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from nesting.batch import Batch, Piece, Trimmer
-from nesting.draw.bearings import has_arrow, has_directions, is_left_whole, strip_on
+from nesting.draw.bearings import (
+    has_arrow,
+    has_directions,
+    is_left_whole,
+    numbered_cuts,
+    strip_on,
+)
 from nesting.draw.lettering import TIE, isolated
 from nesting.plan import (
     Blank,
@@ -14,8 +20,10 @@ from nesting.plan import (
     PaperFigures,
     Plan,
     Shares,
+    cut_distance,
     nominal_size,
     shares,
+    starting_corner,
 )
 from nesting.units import Unit, format_length, format_size, with_unit
 
@@ -187,6 +195,26 @@ def source_words(plan: Plan, paper: str) -> Iterator[str]:
         yield f"To buy: {' and '.join(sheets)}."
     if offcuts:
         yield f"Besides, {offcuts} offcut{'s' if offcuts > 1 else ''} at hand {'are' if offcuts > 1 else 'is'} used."
+
+
+def ruler_words(plan: Plan, layout: Layout) -> str:
+    """Say how far from the start each cut lies, in one sentence, equal ruler settings together."""
+    corner = starting_corner(layout, plan.asked.paper(layout.paper))
+    cuts: dict[int, list[int]] = {}
+    for number, placed in numbered_cuts(layout):
+        cuts.setdefault(cut_distance(placed, corner, layout.cut_width), []).append(number)
+    settings = [
+        f"{format_length(distance, plan.asked.unit)} for {listed_cuts(numbers)}"
+        for distance, numbers in cuts.items()
+    ]
+    return f"Ruler settings, from the start side of the part in hand: {'; '.join(settings)}."
+
+
+def listed_cuts(numbers: list[int]) -> str:
+    """List cuts by their numbers: ``cut 2``, ``cuts 2, 5 and 7``."""
+    if len(numbers) == 1:
+        return f"cut {numbers[0]}"
+    return f"cuts {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
 def bound_words(figures: PaperFigures) -> str:
