@@ -105,10 +105,15 @@ def draw_layout(
 
 def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> bytes:  # noqa: A002 - as above
     """Write a figure of ``layout_figure`` as a picture file, made by ``tool``."""
-    metadata = {"Software": tool} if format == "png" else {"Creator": tool, "Date": None}
     out = BytesIO()
     with house_style():
-        figure.savefig(out, format=format, dpi=150, metadata=metadata)
+        if format == "png":  # pressed lightly: a page is small, and pressing takes longest
+            pressed = {"compress_level": 1}
+            figure.savefig(
+                out, format=format, dpi=150, metadata={"Software": tool}, pil_kwargs=pressed
+            )
+        else:
+            figure.savefig(out, format=format, metadata={"Creator": tool, "Date": None})
     return out.getvalue()
 
 

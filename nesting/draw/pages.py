@@ -42,13 +42,14 @@ def draw_all(
     tuple
         The position in ``plan.layouts``, the format and the file; the PDF has the position None.
     """
-    diagrams = [layout_figure(plan, layout, page) for layout in plan.layouts]
-    for kind in formats:
-        if kind == "pdf":
-            yield None, kind, _pdf(plan, page, diagrams)
-        else:
-            for number, diagram in enumerate(diagrams):
-                yield number, kind, picture_file(diagram, plan.tool, kind)
+    with house_style():
+        diagrams = [layout_figure(plan, layout, page) for layout in plan.layouts]
+        for kind in formats:
+            if kind == "pdf":
+                yield None, kind, _pdf(plan, page, diagrams)
+            else:
+                for number, diagram in enumerate(diagrams):
+                    yield number, kind, picture_file(diagram, plan.tool, kind)
 
 
 def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Figure]") -> bytes:

@@ -78,6 +78,10 @@ def box_at(centre: tuple[float, float], width: float, height: float) -> Box:
     return Box(centre[0] - width / 2, centre[1] - height / 2, width, height)
 
 
+#: Makes SVG's identifiers the same every time, and tells our settings from others.
+_SALT = "nesting"
+
+
 @contextmanager
 def house_style() -> Iterator[None]:
     """Matplotlib's own defaults, whatever the reader's settings, and ours for files.
@@ -86,6 +90,9 @@ def house_style() -> Iterator[None]:
     """
     import matplotlib as mpl
 
+    if mpl.rcParams["svg.hashsalt"] == _SALT:  # within ours already: entering it takes a while
+        yield
+        return
     with mpl.rc_context():
         mpl.rcdefaults()
         mpl.rcParams.update(
@@ -95,7 +102,7 @@ def house_style() -> Iterator[None]:
                 "font.sans-serif": [
                     "sans-serif"
                 ],  # as SVG spells it: what a reader without ours takes
-                "svg.hashsalt": "nesting",
+                "svg.hashsalt": _SALT,
                 "lines.scale_dashes": False,
                 "text.hinting": "none",
                 "hatch.linewidth": 0.6,
