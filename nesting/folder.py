@@ -1,6 +1,7 @@
 """The folder a plan is written to: which files, and never over anything else."""
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
@@ -8,6 +9,10 @@ from nesting.plan import Layout, Plan
 
 Drawn = Literal["pdf", "png", "svg"]
 Format = Literal["json"] | Drawn
+
+
+#: From so many layouts on, the PNGs, which take longest, are drawn in a process of their own.
+_MANY = 6
 
 
 class FolderError(ValueError):
@@ -46,6 +51,20 @@ def drawn_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str,
     """Make the pages and diagrams of a plan, by their names in the folder."""
     drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
     wanted = [kind for kind in drawn if not formats or kind in formats]
+    pictures = [kind for kind in wanted if kind == "png"]
+    if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
+        return _drawn(plan, wanted, page)
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as executor:
+        beside = executor.submit(_drawn, plan, pictures, page)
+        files = _drawn(plan, [kind for kind in wanted if kind != "png"], page)
+        return files | beside.result()
+
+
+def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str) -> dict[str, bytes]:
+    """Draw in this process."""
     if not wanted:
         return {}
     from nesting.draw import PAGES, draw_all
