@@ -132,7 +132,7 @@ def parse_length(text: str, unit: Unit) -> int:
 def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     """Read a size ``W x H`` (also ``W × H``), width first.
 
-    A unit written once holds for both lengths: ``105 x 148 mm``.
+    A unit after the second length only holds for both: ``105 x 148 mm``.
 
     Returns
     -------
@@ -173,16 +173,18 @@ def parse_point(text: str, unit: Unit) -> tuple[int, int]:
 
 
 def _parse_pair(text: str, unit: Unit, expected: str) -> tuple[int, int]:
-    """Two lengths; a unit written once holds for both."""
+    """Two lengths; a unit written after the second only holds for both."""
     parts = re.split(r"\s*[xX×]\s*", _plain_fractions(text))
     if len(parts) != 2:
         raise LengthError(text, expected)
     (first, first_unit), (second, second_unit) = map(_split_unit, parts)
     if not first or not second:
         raise LengthError(text, expected)
+    if first_unit and not second_unit:
+        raise LengthError(text, "the unit after the second length, for both, or after each")
     return (
         _nanometres(_number(first, text), first_unit or second_unit or unit, text),
-        _nanometres(_number(second, text), second_unit or first_unit or unit, text),
+        _nanometres(_number(second, text), second_unit or unit, text),
     )
 
 

@@ -319,6 +319,10 @@ def test_layer_faults(tmp_path: Path, layer: str, column: int, read: str) -> Non
         ("{sheet: 9 x 9, have: 1, price: [1, 2]}", "price: a list"),
         ("{sheet: 9 x 9, have: 1, buy: perhaps}", "buy: 'perhaps'"),
         ("{sheet: 9 x 9, have: 1, front: tossed}", "front: 'tossed'"),
+        (
+            "{sheet: 9 x 9, have: 1, barcode strip: {edge: top, width: 1}}",
+            "no 'beyond the sheet' in 'barcode strip'",
+        ),
         ("{sheet: 9 x 9, have: 1, back: {up: top}}", "no 'print' in 'back'"),
         ("{sheet: 9 x 9, have: 1, barcode strip: {edge: top}}", "no 'width' in 'barcode strip'"),
         ("{sheet: {wide: 9}, have: 1}", "sheet: several keys"),
@@ -362,7 +366,7 @@ def test_a_hash_that_cuts_a_value_short(tmp_path: Path) -> None:
     batch, (warning,) = read_batch_with_warnings(path)
     assert batch.pieces[0].paper == "cream"
     assert warning.removeprefix(f"{tmp_path}/") == (
-        "batch.yaml:8:10: 'cream' ends before '#2', which is read as a remark; put the whole value "
+        "batch.yaml:8:10: 'cream' ends before '#2', which is read as a comment; put the whole value "
         "in quotes if the # belongs to it, or a space after the # if not"
     )
 
@@ -388,14 +392,23 @@ def test_a_hash_in_quotes_is_a_name(tmp_path: Path) -> None:
     assert read(tmp_path, text).pieces[0].paper == "kraft #2"
 
 
+def test_a_hash_is_told_of_beside_what_it_broke(tmp_path: Path) -> None:
+    """A name cut short by # is no paper: the fault and the reason are both said."""
+    text = HEAD + "pieces:\n  - {name: tag, size: 2 x 3, count: 1, paper: kraft#2}\n"
+    told = faults(tmp_path, text.replace("kraft#2}", "kraft #2\n    }"))
+    assert any("paper 'kraft'" in message for message in told)
+    assert any("read as a comment" in message for message in told)
+
+
 def test_a_decimal_comma_in_braces(tmp_path: Path) -> None:
     """A comma in braces parts keys; the message shows the quotes that keep it."""
     text = HEAD + "pieces: [{size: 3,5 x 20 cm, paper: cream, count: 1}]\n"
     assert faults(tmp_path, text) == [
-        (
-            "batch.yaml:6:19: '5 x 20 cm' without a value; expected quotes around a value with a comma, "
-            'size: "3,5 x 20 cm"'
-        )
+        'batch.yaml:6:17: size: 3,5 x 20 cm, which its comma cuts up; expected quotes, size: "3,5 x 20 cm"'
+    ]
+    twice = HEAD + "pieces: [{size: 21,6 x 27,9, paper: cream, count: 1}]\n"
+    assert faults(tmp_path, twice) == [
+        'batch.yaml:6:17: size: 21,6 x 27,9, which its comma cuts up; expected quotes, size: "21,6 x 27,9"'
     ]
     quoted = text.replace("3,5 x 20 cm", '"3,5 x 20 cm"')
     assert read(tmp_path, quoted).pieces[0].width == 35_000_000

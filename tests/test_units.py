@@ -234,7 +234,6 @@ def test_the_longest_length_is_a_hundred_metres() -> None:
         "4 1/4 x 5 1/2 in",
         "107.95 x 139.7 mm",
         "107.95 mm x 13.97 cm",
-        "107.95 mm x 139.7",
         "10.795 x 13,97 cm",
         " 4 1/4  x\t5 1/2 ",
     ],
@@ -426,3 +425,9 @@ def test_the_examples_in_the_docstrings_run(name: str) -> None:
     failed, tried = doctest.testmod(importlib.import_module(name))
     assert tried
     assert not failed
+
+
+def test_a_unit_after_the_first_length_only_is_refused() -> None:
+    """Nobody knows whether 14,8 cm x 105 means cm twice: a guess would ruin paper."""
+    with pytest.raises(LengthError, match="after the second length, for both, or after each"):
+        parse_size("14,8 cm x 105", "mm")

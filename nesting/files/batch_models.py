@@ -89,7 +89,7 @@ class StripKeys(Keys):
     edge: Annotated[Edge, Word] = Field(description="The edge along which it runs.")
     width: Length
     beyond_the_sheet: YesOrNo = Field(
-        default=True, description="Whether it comes on top of the sheet's size."
+        description="Whether it comes on top of the sheet's size (true), or is part of it (false)."
     )
     back_usable: YesOrNo = Field(default=False, description="Whether its back may be cut from.")
 

@@ -26,6 +26,7 @@ _WRITE = {
     "print": "print: plain, four-way, two-way or one-way",
     "edge": "edge: left, right, top or bottom",
     "width": "width: a length",
+    "beyond the sheet": "beyond the sheet: true (on top of the sheet's size) or false (part of it)",
 }
 
 

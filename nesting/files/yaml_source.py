@@ -64,9 +64,10 @@ class Source:
         return any(fault.path[: end + 1] in self.silenced for end in range(len(fault.path)))
 
     def error(self, faults: list[Fault]) -> InputError:
-        """The error of some faults, in the order of the file."""
+        """The error of some faults, in the order of the file, and the warnings, which may say why."""
         placed = sorted((self.mark(fault), fault.read, fault.expected) for fault in faults)
-        return InputError(*(said_at(self.name, *one) for one in dict.fromkeys(placed)))
+        said = (said_at(self.name, *one) for one in dict.fromkeys(placed))
+        return InputError(*said, *self.warnings)
 
 
 @dataclass(slots=True)
@@ -179,7 +180,7 @@ class _Parser:
         if rest is not None:
             self.source.warnings.append(
                 f"{self.source.name}:{mark.line}:{mark.column}: {event.value!r} ends before "
-                f"{rest[0].strip()!r}, which is read as a remark; put the whole value in quotes "
+                f"{rest[0].strip()!r}, which is read as a comment; put the whole value in quotes "
                 "if the # belongs to it, or a space after the # if not"
             )
 
@@ -218,7 +219,7 @@ class _Expansion:
     def _mapping(self, node: _Node, path: Place) -> dict[str, object]:
         data: dict[str, object] = {}
         lines: dict[str, int] = {}
-        before = ""
+        cut_short = _CutShort(self.source, path) if node.flow else None
         for key_node, value in zip(node.items[::2], node.items[1::2], strict=True):
             key = key_node.text or ""
             here = (*path, key)
@@ -235,17 +236,38 @@ class _Expansion:
             if value.kind != "text":
                 self.source.values[here] = key_node.mark
             elif value.text is None:
-                self._note_missing(here, before if node.flow else "", data)
+                self.source.silenced.add(here)
+                if cut_short is None or not cut_short.goes_on(key):
+                    expected = "a value after the colon (in quotes where it holds a comma or begins with #)"
+                    self.source.faults.append(KeyFault(here, f"{key!r} without a value", expected))
+            elif cut_short is not None:
+                cut_short.end()
+                cut_short = _CutShort(self.source, path, key, value.text)
             data[key] = self.expand(value, here)
-            before = key
+        if cut_short is not None:
+            cut_short.end()
         return data
 
-    def _note_missing(self, here: Place, before: str, data: dict[str, object]) -> None:
-        """Report a key without a value: often the second half of a number with a decimal comma."""
-        key, first = str(here[-1]), data.get(before)
-        self.source.silenced.add(here)
-        expected = "a value after the colon (in quotes where it holds a comma or begins with #)"
-        if isinstance(first, str) and first[-1:].isdigit() and key[:1].isdigit():
-            self.source.silenced.add((*here[:-1], before))
-            expected = f'quotes around a value with a comma, {before}: "{first},{key}"'
-        self.source.faults.append(KeyFault(here, f"{key!r} without a value", expected))
+
+class _CutShort:
+    """A value in braces that its decimal commas cut up: what follows them seems to be keys."""
+
+    def __init__(self, source: Source, path: Place, key: str = "", text: str = "") -> None:
+        self.source = source
+        self.place = (*path, key)
+        self.parts = [text]
+
+    def goes_on(self, key: str) -> bool:
+        """Whether a key without a value is the next part of the number; then it is taken."""
+        if not (self.parts[-1][-1:].isdigit() and key[:1].isdigit()):
+            return False
+        self.parts.append(key)
+        return True
+
+    def end(self) -> None:
+        """Report the value, put together again, if it was cut up."""
+        if len(self.parts) > 1:
+            self.source.silenced.add(self.place)
+            key, text = self.place[-1], ",".join(self.parts)
+            read = f"{key}: {text}, which its comma cuts up"
+            self.source.faults.append(Fault(self.place, read, f'quotes, {key}: "{text}"'))
