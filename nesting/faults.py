@@ -121,7 +121,7 @@ def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:
 
 def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
     size = with_unit(format_size(sheet.width, sheet.height, batch.unit), batch.unit)
-    name = f"a {size} sheet"
+    name = f"the sheet {size}"
     width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
     if width <= 0 or height <= 0:
         yield Fault(
@@ -134,7 +134,8 @@ def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]
         yield Fault(
             ("papers", paper.name),
             f"{name} of {paper.name}",
-            f"a sheet with an edge no longer than the trimmer's longest cut, {longest}",
+            f"a sheet with an edge no longer than the trimmer's longest cut, {longest} "
+            "(or halve it with scissors first and list the halves as sheets)",
         )
 
 

@@ -21,8 +21,11 @@ _SPELLINGS: dict[str, Unit] = {
 
 _LENGTH = re.compile(
     r"""
-    (?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
-    | (?P<decimal>\d+(?:[.,]\d+)?|[.,]\d+)
+    (?P<minus>[-−]\s*)?
+    (?:
+        (?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
+        | (?P<decimal>\d+(?:[.,]\d+)?|[.,]\d+)
+    )
     """,
     re.VERBOSE,
 )
@@ -30,6 +33,10 @@ _UNIT = re.compile(r"(?P<unit>inches|inch|in|mm|cm|''|[\"″”])\.?$", re.IGNOR
 #: Beyond these it is no measure of paper, and a text of thousands of digits takes its time.
 _MOST_CHARACTERS = 40
 _MOST_NANOMETRES = 100_000_000_000
+#: The finest marks a ruler has, to suggest a length by: in nm, and in words.
+_FINEST: dict[Unit, tuple[int, str]] = {
+    "in": (396_875, "64th"), "mm": (10_000, "0.01 mm"), "cm": (10_000, "0.01 mm"),
+}  # fmt: skip
 _EXPECTED = "a length such as 4 1/4, 4-1/4, 4.25, 17/4, 4¼, 108 mm or 10.8 cm"
 
 
@@ -64,10 +71,11 @@ def _split_unit(text: str) -> tuple[str, Unit | None]:
 
 
 def _number(text: str, read: str) -> Fraction:
-    """The exact value of a number text in any of the accepted forms."""
+    """The exact value of a number text in any of the accepted forms, below zero after a minus."""
     match = _LENGTH.fullmatch(text)
     if match is None or len(text) > _MOST_CHARACTERS:
         raise LengthError(read)
+    sign = -1 if match["minus"] else 1
     if match["decimal"] is not None:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
             raise LengthError(
@@ -75,31 +83,39 @@ def _number(text: str, read: str) -> Fraction:
                 f"a decimal point ({text.replace(',', '.')}) "
                 f"or no separator of thousands ({text.replace(',', '')})",
             )
-        return Fraction("0" + text.replace(",", "."))
+        return sign * Fraction("0" + match["decimal"].replace(",", "."))
     if int(match["bottom"]) == 0:
         raise LengthError(read, "a fraction whose lower number is not zero")
     fraction = Fraction(int(match["top"]), int(match["bottom"]))
     if match["whole"] is None:
-        return fraction
+        return sign * fraction
     if fraction >= 1:
         raise LengthError(read, "a fraction of less than one after a whole number")
-    return int(match["whole"]) + fraction
+    return sign * (int(match["whole"]) + fraction)
 
 
 def _nanometres(number: Fraction, unit: Unit, read: str) -> int:
     """Whole nanometres, or an error: a rounded length could hide a misfit."""
     exact = number * NANOMETRES[unit]
-    if exact.denominator != 1:
-        raise LengthError(
-            read,
-            "a length that is a whole number of nanometres, such as a multiple of 1/64 in or 0.01 mm",
-        )
     if exact > _MOST_NANOMETRES:
         raise LengthError(read, "a length of at most 100 metres")
+    if exact.denominator != 1:
+        step, name = _FINEST[unit]
+        nearest = format_length(step * max(1, round(exact / step)), unit)
+        raise LengthError(
+            read,
+            f"a length that a ruler shows exactly, such as {nearest} {unit} (the nearest {name})",
+        )
     return int(exact)
 
 
-def parse_length(text: str, unit: Unit) -> int:
+def _refuse_less(number: Fraction, read: str, what: str, *, or_zero: bool) -> None:
+    """Refuse what is below zero, and zero itself where there has to be some length."""
+    if number < 0 or not (number or or_zero):
+        raise LengthError(read, f"{what} of {'zero or more' if or_zero else 'more than zero'}")
+
+
+def parse_length(text: str, unit: Unit, *, or_zero: bool = True) -> int:
     """Read a length.
 
     Parameters
@@ -109,6 +125,8 @@ def parse_length(text: str, unit: Unit) -> int:
         (``in``, ``"``, ``mm``, ``cm``).
     unit
         The unit of a text that carries none.
+    or_zero
+        Whether zero will do.
 
     Returns
     -------
@@ -118,15 +136,17 @@ def parse_length(text: str, unit: Unit) -> int:
     Raises
     ------
     LengthError
-        The text is no length, is not a whole number of nanometres, or is beyond 100 m.
+        The text is no length, is not a whole number of nanometres, is below zero or beyond 100 m.
 
     Examples
     --------
     >>> parse_length("4 1/4", "in") == parse_length("107.95 mm", "in") == 107_950_000
     True
     """
-    number, own = _split_unit(_plain_fractions(text))
-    return _nanometres(_number(number, text), own or unit, text)
+    written, own = _split_unit(_plain_fractions(text))
+    number = _number(written, text)
+    _refuse_less(number, text, "a length", or_zero=or_zero)
+    return _nanometres(number, own or unit, text)
 
 
 def parse_size(text: str, unit: Unit) -> tuple[int, int]:
@@ -142,7 +162,7 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     Raises
     ------
     LengthError
-        The text is not two lengths, or one of them is zero.
+        The text is not two lengths, or one of them is not more than zero.
 
     Examples
     --------
@@ -150,10 +170,7 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     (105000000, 148000000)
     """
     expected = "a size, width first, such as 4 1/4 x 5 1/2 or 105 x 148 mm"
-    width, height = _parse_pair(text, unit, expected)
-    if not width or not height:
-        raise LengthError(text, "a size of more than nothing both ways")
-    return width, height
+    return _parse_pair(text, unit, expected, or_zero=False)
 
 
 def parse_point(text: str, unit: Unit) -> tuple[int, int]:
@@ -162,17 +179,18 @@ def parse_point(text: str, unit: Unit) -> tuple[int, int]:
     Raises
     ------
     LengthError
-        The text is not two lengths.
+        The text is not two lengths, or one of them is below zero.
 
     Examples
     --------
     >>> parse_point("0 x 12 mm", "in")
     (0, 12000000)
     """
-    return _parse_pair(text, unit, "a place, from the left first, such as 2 1/8 x 3")
+    expected = "a place, from the left first, such as 2 1/8 x 3"
+    return _parse_pair(text, unit, expected, or_zero=True)
 
 
-def _parse_pair(text: str, unit: Unit, expected: str) -> tuple[int, int]:
+def _parse_pair(text: str, unit: Unit, expected: str, *, or_zero: bool) -> tuple[int, int]:
     """Two lengths; a unit written after the second only holds for both."""
     parts = re.split(r"\s*[xX×]\s*", _plain_fractions(text))
     if len(parts) != 2:
@@ -182,9 +200,12 @@ def _parse_pair(text: str, unit: Unit, expected: str) -> tuple[int, int]:
         raise LengthError(text, expected)
     if first_unit and not second_unit:
         raise LengthError(text, "the unit after the second length, for both, or after each")
+    width, height = _number(first, text), _number(second, text)
+    for number in (width, height):
+        _refuse_less(number, text, "two lengths", or_zero=or_zero)
     return (
-        _nanometres(_number(first, text), first_unit or second_unit or unit, text),
-        _nanometres(_number(second, text), second_unit or unit, text),
+        _nanometres(width, first_unit or second_unit or unit, text),
+        _nanometres(height, second_unit or unit, text),
     )
 
 

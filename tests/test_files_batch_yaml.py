@@ -6,6 +6,9 @@ import pytest
 
 from nesting.batch import At, Base, Batch, Edges, Face, Sheet
 from nesting.files import InputError, read_batch, read_batch_with_warnings, read_papers
+from nesting.files.batch_models import Keys
+from nesting.files.batch_shape import EXAMPLES, find_shape_faults, read_keys
+from nesting.files.yaml_source import parse_yaml
 from nesting.units import parse_length, parse_size
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
@@ -278,6 +281,77 @@ def test_an_unknown_key_names_the_nearest(tmp_path: Path, text: str, message: st
 
 
 @pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (HEAD.replace("sheet: 12 x 12, have: p", "sheat: 12 x 12, hav: p") + TAG, ["4:11: unknown key 'sheat'", "4:27: unknown key 'hav'"]),
+        ((HEAD + TAG).replace("unit:", "units:"), ["2:1: unknown key 'units'"]),
+        ((HEAD + TAG).replace("pieces:", "peices:"), ["6:1: unknown key 'peices'"]),
+        (HEAD + TAG.replace("size:", "szie:"), ["6:22: unknown key 'szie'"]),
+        (card_with("{paper: cream, reveel: 1/8}"), ["12:24: unknown key 'reveel'"]),
+        (card_with("{papir: cream, reveal: 1/8}"), ["12:10: unknown key 'papir'"]),
+        (card_with("{paper: cream, reveal 1/8}"), ["12:24: 'reveal 1/8' without a value"]),
+        (card_with("{paper: cream, zzz: 1/8}"), ["12:9: no reveal, size, width/height or circle", "12:24: unknown key 'zzz'"]),
+        (HEAD + "cards:\n  windfall:\n    make: 1\n    size: 1 x 1\n    layrs: [{paper: cream, reveal: 0}]\n", ["10:5: unknown key 'layrs'"]),
+    ],
+)  # fmt: skip
+def test_a_misspelt_key_is_not_missed_as_well(
+    tmp_path: Path, text: str, message: list[str]
+) -> None:
+    """One slip is one message; what stands under no known name is still missed."""
+    told = [one.split(";")[0] for one in faults(tmp_path, text)]
+    assert told == [f"batch.yaml:{one}" for one in message]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (HEAD.replace("plenty", "1, barcode strip: 1/2") + TAG, "4:51: barcode strip: '1/2'; expected keys with their values, such as {edge: bottom, width: 1/2, beyond the sheet: true}"),
+        (HEAD.replace("{sheet: 12 x 12, have: plenty}", "12 x 12") + TAG, "4:10: cream: '12 x 12'; expected keys with their values, such as {sheet: 12 x 12, have: 3}"),
+        (HEAD + "cards: 8\n", "6:8: cards: '8'; expected keys with their values, such as windfall: {make: 8, size: 4 1/4 x 5 1/2, base: {paper: cream}}"),
+        (HEAD + "pieces: [tag]\n", "6:10: pieces: 'tag'; expected keys with their values, such as {name: tag, size: 2 x 3 1/2, paper: cream, count: 12}"),
+        (HEAD + TAG + "trimmer: sliding\n", "7:10: trimmer: 'sliding'; expected keys with their values, such as {kind: sliding, longest cut: 12 1/2}"),
+        (card_with("{paper: cream, circle: 1, at: left}"), "12:39: at: 'left'; expected keys with their values, such as {left: 1, bottom: 1/2}"),
+    ],
+)  # fmt: skip
+def test_a_value_in_place_of_keys_is_met_with_an_example(
+    tmp_path: Path, text: str, message: str
+) -> None:
+    """Who writes one value where several are needed sees what they look like."""
+    assert faults(tmp_path, text) == [f"batch.yaml:{message}"]
+
+
+@pytest.mark.parametrize("kind", EXAMPLES, ids=lambda kind: kind.__name__)
+def test_every_example_is_read(kind: type[Keys]) -> None:
+    """What the messages show can be written as it stands."""
+    example = parse_yaml(EXAMPLES[kind], "example").data
+    assert isinstance(example, dict)
+    assert read_keys(kind, example, "in").model_fields_set
+    assert not list(find_shape_faults(kind, example, "in"))
+
+
+@pytest.mark.parametrize(
+    ("layer", "expected"),
+    [
+        ("{paper: cream, reveal: -1/8}", "a length of zero or more"),
+        ("{paper: cream, circle: -1}", "a length of more than zero"),
+        ("{paper: cream, circle: 0}", "a length of more than zero"),
+        ("{paper: cream, size: 4 x -1}", "two lengths of more than zero"),
+        ("{paper: cream, circle: 1, at: {centre: -1 x 0}}", "two lengths of zero or more"),
+        (
+            "{paper: cream, reveal: 1/3}",
+            "a length that a ruler shows exactly, such as 21/64 in (the nearest 64th)",
+        ),
+    ],
+)
+def test_a_length_that_will_not_do_says_which_will(
+    tmp_path: Path, layer: str, expected: str
+) -> None:
+    """Whether zero will do is said as the key needs it."""
+    (message,) = faults(tmp_path, card_with(layer))
+    assert message.endswith(f"; expected {expected}")
+
+
+@pytest.mark.parametrize(
     ("layer", "column", "read"),
     [
         ("{paper: cream}", 9, "no reveal, size, width/height or circle"),
@@ -382,7 +456,9 @@ def test_a_hash_that_breaks_the_file(tmp_path: Path) -> None:
     assert message.startswith("batch.yaml:5:3: a line that is not lined up")
     assert message.endswith("(perhaps quotes around the value with a # in line 4)")
     (message,) = faults(tmp_path, HEAD.replace("two faces:", "kraft #2:") + TAG)
-    assert message.startswith("batch.yaml:5:3: a line without a colon; expected a key and a colon")
+    assert message.startswith(
+        "batch.yaml:5:3: a line without a colon; expected a key and a colon with a space after it"
+    )
     assert message.endswith("(perhaps quotes around the value with a # in line 5)")
 
 
@@ -395,9 +471,20 @@ def test_a_hash_in_quotes_is_a_name(tmp_path: Path) -> None:
 def test_a_hash_is_told_of_beside_what_it_broke(tmp_path: Path) -> None:
     """A name cut short by # is no paper: the fault and the reason are both said."""
     text = HEAD + "pieces:\n  - {name: tag, size: 2 x 3, count: 1, paper: kraft#2}\n"
-    told = faults(tmp_path, text.replace("kraft#2}", "kraft #2\n    }"))
-    assert any("paper 'kraft'" in message for message in told)
-    assert any("read as a comment" in message for message in told)
+    told = faults(tmp_path, text.replace("kraft#2}", "kraft #2\n    }") + "prefer: luck\n")
+    assert [message.split(";")[0] for message in told] == [
+        "batch.yaml:7:47: 'kraft' ends before '#2', which is read as a comment",
+        "batch.yaml:7:47: paper 'kraft'",
+        "batch.yaml:9:9: prefer: 'luck'",
+    ]
+
+
+def test_a_plan_is_no_batch(tmp_path: Path) -> None:
+    """Plan and batch in the wrong order are told in one line."""
+    text = '{"format": "nesting-plan", "version": 1,\n "batch": "Orchard supper", "unit": "in"}\n'
+    assert faults(tmp_path, text) == [
+        "batch.yaml: a plan; expected a batch file (where both are named, the plan comes first)"
+    ]
 
 
 def test_a_decimal_comma_in_braces(tmp_path: Path) -> None:
@@ -417,9 +504,9 @@ def test_a_decimal_comma_in_braces(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("spares:\n", "7:1: 'spares' without a value; expected a value after the colon (in quotes where it holds a comma or begins with #)"),
-        ("cards:\n", "7:1: 'cards' without a value; expected a value after the colon (in quotes where it holds a comma or begins with #)"),
-        ("prefer: #1\n", "7:1: 'prefer' without a value; expected a value after the colon (in quotes where it holds a comma or begins with #)"),
+        ("spares:\n", "7:1: 'spares' without a value; expected a key, a colon, a space and a value (in quotes where it holds a comma or begins with #)"),
+        ("cards:\n", "7:1: 'cards' without a value; expected a key, a colon, a space and a value (in quotes where it holds a comma or begins with #)"),
+        ("prefer: #1\n", "7:1: 'prefer' without a value; expected a key, a colon, a space and a value (in quotes where it holds a comma or begins with #)"),
         ("keep from:\n  -\n", "8:4: an empty entry in a list; expected a value after the dash (in quotes where it begins with #)"),
     ],
 )  # fmt: skip
@@ -455,13 +542,58 @@ def test_a_key_twice_names_both_lines(tmp_path: Path) -> None:
         ("a: {b: c\nd: e\n", "2:2: more text after a value; expected a comma or a closing } for the bracket opened in line 1"),
         ("a: {b: 1}}\n", "1:10: a closing } without an opening one; expected as many closing as opening brackets"),
         ("a: @x\n", "1:4: a value that begins with @; expected quotes around a value that begins with @"),
-        ("a: 1\nb\n", "2:1: a line without a colon; expected a key and a colon"),
+        ("a: 1\nb\n", "2:1: a line without a colon; expected a key and a colon with a space after it"),
         ("a: x\x01\n", "1:5: a control character (U+0001); expected plain text"),
     ],
 )  # fmt: skip
 def test_what_is_no_batch_file(tmp_path: Path, text: str, message: str) -> None:
     """YAML's complaints come in plain words, with their place."""
     assert faults(tmp_path, text) == [f"batch.yaml:{message}"]
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "place"),
+    [
+        ("make: 8", "make 8", "8:5"),
+        ("make: 8", "make:8", "8:5"),
+        ("size: 4 x 5", "size 4 x 5", "9:5"),
+        ("windfall:", "windfall", "7:3"),
+        ("- paper: cream", "- paper cream", "11:9"),
+        ("reveal: 1/8", "reveal:1/8", "12:9"),
+        ("batch: O", "batch O", "1:1"),
+        ("unit: in", "unit in", "2:1"),
+    ],
+)
+def test_the_line_that_lacks_its_colon_is_named(
+    tmp_path: Path, right: str, wrong: str, place: str
+) -> None:
+    """The parser gives up a line later; the message leads to the slip."""
+    text = (
+        HEAD + "cards:\n  windfall:\n    make: 8\n    size: 4 x 5\n    layers:\n"
+        "      - paper: cream\n        reveal: 1/8\n        name: mat\n"
+    )
+    assert read(tmp_path, text).cards
+    assert faults(tmp_path, text.replace(right, wrong, 1)) == [
+        f"batch.yaml:{place}: a line without a colon; expected a key and a colon with a space after it"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("layers", "message"),
+    [
+        ("- {paper: cream, reveal: 1}\n{paper: cream, reveal: 1}", "11:1: an entry of a list without its dash; expected '- ' before each entry"),
+        ("{paper: cream, reveal: 1}\n{paper: cream, reveal: 1}", "11:1: an entry of a list without its dash; expected '- ' before each entry"),
+        ("- paper: cream\n  reveal: 1\npaper: cream\nreveal: 1", "12:1: an entry of a list without its dash; expected '- ' before each entry"),
+        ("paper: cream\n  reveal: 1", "11:3: a key below one that has its value; expected keys of one kind indented alike, '- ' before the first of each entry"),
+        ("-{paper: cream, reveal: 1}", "10:2: a dash without a space; expected '- ' before the entry"),
+    ],
+)  # fmt: skip
+def test_a_dash_that_is_missing_is_named(tmp_path: Path, layers: str, message: str) -> None:
+    """Layers are a list: what each entry begins with is said where it is not there."""
+    head = HEAD.replace("  two faces", "# two faces") + "cards:\n  c:\n    make: 8\n    layers:\n"
+    text = head + "".join(f"      {line}\n" for line in layers.split("\n"))
+    line, column, rest = message.split(":", 2)
+    assert faults(tmp_path, text) == [f"batch.yaml:{line}:{int(column) + 6}:{rest}"]
 
 
 def test_other_encodings_are_refused(tmp_path: Path) -> None:

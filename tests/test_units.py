@@ -146,8 +146,6 @@ def test_a_text_without_unit_takes_the_unit_of_the_file(unit: Unit, nanometres: 
         "4..5",
         "4.2.5",
         "1.000,5",
-        "-4",
-        "-1/4",
         "+4",
         "4 -",
         "4/",
@@ -208,8 +206,44 @@ def test_lengths_that_may_be_slips_are_refused(text: str, expected: str) -> None
 @pytest.mark.parametrize("text", ["1/3", "4 1/7", "0.00000001", "0.0000001 mm", "1/3 mm"])
 def test_a_length_that_is_not_whole_nanometres_is_refused(text: str) -> None:
     """A rounded length could hide a misfit, so there is no rounding."""
-    with pytest.raises(LengthError, match=r"a whole number of nanometres, such as a multiple of"):
+    with pytest.raises(LengthError, match=r"a length that a ruler shows exactly, such as "):
         parse_length(text, "in")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "nearest"),
+    [
+        ("1/3", "in", "21/64 in (the nearest 64th)"),
+        ("4 1/7", "in", "4 9/64 in (the nearest 64th)"),
+        ("1/3", "mm", "0.33 mm (the nearest 0.01 mm)"),
+        ("1/3", "cm", "0.333 cm (the nearest 0.01 mm)"),
+        ("1/3 mm", "in", "0.33 mm (the nearest 0.01 mm)"),
+        ("0.00000001", "in", "1/64 in (the nearest 64th)"),
+    ],
+)
+def test_the_nearest_length_of_a_ruler_is_offered(text: str, unit: Unit, nearest: str) -> None:
+    """A card maker is told a length to write instead, in the unit it was written in."""
+    with pytest.raises(LengthError) as caught:
+        parse_length(text, unit)
+    expected = f"a length that a ruler shows exactly, such as {nearest}"
+    assert caught.value.expected == expected
+    assert parse_length(nearest.partition(" (")[0], "cm") > 0
+
+
+@pytest.mark.parametrize("text", ["-4", "-1/4", "- 4 1/4 in", "−4.25", "-1/3"])
+def test_a_length_below_zero_says_what_is_needed(text: str) -> None:
+    """A minus is understood, and refused in words that fit the key."""
+    for or_zero, needs in ((True, "zero or more"), (False, "more than zero")):
+        with pytest.raises(LengthError) as caught:
+            parse_length(text, "in", or_zero=or_zero)
+        assert caught.value.expected == f"a length of {needs}"
+
+
+def test_zero_is_a_length_only_where_it_will_do() -> None:
+    """A reveal may be zero, a circle may not."""
+    assert parse_length("0 mm", "in") == 0
+    with pytest.raises(LengthError, match="a length of more than zero"):
+        parse_length("0 mm", "in", or_zero=False)
 
 
 def test_the_longest_length_is_a_hundred_metres() -> None:
@@ -278,10 +312,10 @@ def test_what_is_not_two_lengths_is_no_size(text: str) -> None:
     )
 
 
-@pytest.mark.parametrize("text", ["0 x 5", "5 x 0", "0 x 0 mm"])
+@pytest.mark.parametrize("text", ["0 x 5", "5 x 0", "0 x 0 mm", "-4 x 5", "4 x -1/2"])
 def test_a_size_of_nothing_is_refused(text: str) -> None:
     """Both lengths of a size are more than zero."""
-    with pytest.raises(LengthError, match="a size of more than nothing both ways"):
+    with pytest.raises(LengthError, match="two lengths of more than zero"):
         parse_size(text, "in")
 
 
@@ -296,6 +330,8 @@ def test_a_size_with_a_wrong_length_says_the_whole_text(text: str) -> None:
 def test_a_place_may_be_at_the_very_edge() -> None:
     """A place is two lengths, and unlike a size either may be zero."""
     assert parse_point("0 x 2 1/8", "in") == (0, 53_975_000)
+    with pytest.raises(LengthError, match="two lengths of zero or more"):
+        parse_point("0 x -2", "in")
     with pytest.raises(LengthError, match="a place, from the left first"):
         parse_point("2 1/8", "in")
 

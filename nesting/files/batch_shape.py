@@ -1,14 +1,29 @@
 """What is wrong with the shape of a batch file, each fault with its path."""
 
 from collections.abc import Iterable, Iterator
+from copy import deepcopy
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from nesting.batch import Fault
-from nesting.files.batch_models import Keys, keys_at
-from nesting.files.faults import KeyFault, Place, cut_off, known_key, one_of
+from nesting.files.batch_models import (
+    AtKeys,
+    BaseKeys,
+    CardKeys,
+    EdgesKeys,
+    FaceKeys,
+    Keys,
+    LayerKeys,
+    PaperKeys,
+    PieceKeys,
+    SheetKeys,
+    StripKeys,
+    TrimmerKeys,
+    keys_at,
+)
+from nesting.files.faults import KeyFault, Place, cut_off, known_key, nearest_key, one_of
 from nesting.units import NANOMETRES, Unit
 
 _Kind = TypeVar("_Kind", bound=Keys)
@@ -28,6 +43,22 @@ _WRITE = {
     "width": "width: a length",
     "beyond the sheet": "beyond the sheet: true (on top of the sheet's size) or false (part of it)",
 }
+
+#: What a mapping looks like, and what a mapping of names does.
+EXAMPLES: dict[type[Keys], str] = {
+    TrimmerKeys: "{kind: sliding, longest cut: 12 1/2}",
+    PaperKeys: "{sheet: 12 x 12, have: 3}",
+    SheetKeys: "{size: 12 x 12, have: 3}",
+    FaceKeys: "{print: one-way, up: top}",
+    StripKeys: "{edge: bottom, width: 1/2, beyond the sheet: true}",
+    EdgesKeys: "{left: 1/8, top: 1/4}",
+    CardKeys: "{make: 8, size: 4 1/4 x 5 1/2, base: {paper: cream}}",
+    BaseKeys: "{paper: cream, fold: left}",
+    LayerKeys: "{name: mat, paper: cream, reveal: 1/8}",
+    AtKeys: "{left: 1, bottom: 1/2}",
+    PieceKeys: "{name: tag, size: 2 x 3 1/2, paper: cream, count: 12}",
+}
+_NAMES = {"papers": "cream", "cards": "windfall"}
 
 
 def unit_of(data: object) -> Unit | None:
@@ -55,24 +86,46 @@ def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fa
     try:
         read_keys(kind, data, unit)
     except ValidationError as error:
-        for details in error.errors():
-            yield _fault(details, data)
-    yield from _key_faults(data)
+        errors = error.errors()
+        meant = _as_meant(data, [tuple(e["loc"]) for e in errors if e["type"] == "extra_forbidden"])
+        for details in errors:
+            if details["type"] != "missing" or _there(details["loc"], meant) != details["loc"]:
+                yield _fault(details, data)
+        yield from _key_faults(meant)
+    else:
+        yield from _key_faults(data)
+
+
+def _as_meant(data: object, unknown: list[Place]) -> object:
+    """The data with its unknown keys under the nearest known names: what is misspelt is not missing."""
+    meant: Any = deepcopy(data)
+    for *path, key in unknown:
+        inside = meant
+        for part in path:
+            inside = inside[part]
+        near = nearest_key(str(key), _known_keys(tuple(path)))
+        if near is not None:
+            inside.setdefault(near, inside[key])
+    return meant
+
+
+def _known_keys(path: Place) -> list[str]:
+    return [field.alias or "" for field in keys_at(path).model_fields.values()]
 
 
 def _fault(details: ErrorDetails, data: object) -> Fault:
     """Say in the words of the file what the model refused."""
     path = tuple(details["loc"])
     if path[-1:] == ("[key]",):
-        return KeyFault(path[:-1], cut_off(str(path[-2])), _expected(details))
+        return KeyFault(path[:-1], cut_off(str(path[-2])), _expected(details, path))
     if details["type"] == "missing":
         inside = f" in {path[-2]!r}" if len(path) > 1 and isinstance(path[-2], str) else ""
         return Fault(path, f"no {path[-1]!r}{inside}", _WRITE[str(path[-1])])
     if details["type"] == "extra_forbidden":
-        known = [field.alias or "" for field in keys_at(path[:-1]).model_fields.values()]
-        return KeyFault(path, f"unknown key {str(path[-1])!r}", known_key(str(path[-1]), known))
+        expected = known_key(str(path[-1]), _known_keys(path[:-1]))
+        return KeyFault(path, f"unknown key {str(path[-1])!r}", expected)
     path = _there(path, data)
-    return Fault(path, _read(path, details["input"]), _expected(details))
+    return Fault(path, _read(path, details["input"]), _expected(details, path))
 
 
 def _there(path: Place, data: object) -> Place:
@@ -105,7 +158,7 @@ def _read(path: Place, value: object) -> str:
             return f"{key}: nothing"
 
 
-def _expected(details: ErrorDetails) -> str:
+def _expected(details: ErrorDetails, path: Place) -> str:
     context: dict[str, Any] = details.get("ctx", {})
     match details["type"]:
         case "expected":
@@ -114,8 +167,11 @@ def _expected(details: ErrorDetails) -> str:
             return str(context["expected"]).replace("'", "")
         case "tuple_type":
             return "a list: each entry on a line of its own after '- '"
-        case _:
+        case _ if not path:
             return "keys with their values"
+        case _:
+            name = f"{_NAMES[str(path[0])]}: " if path in (("papers",), ("cards",)) else ""
+            return f"keys with their values, such as {name}{EXAMPLES[keys_at(path)]}"
 
 
 def _key_faults(data: object) -> Iterator[Fault]:

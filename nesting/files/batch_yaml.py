@@ -1,5 +1,6 @@
 """Batch files: YAML in, a ``Batch`` with every default filled in out."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,7 +10,8 @@ from nesting.batch import Batch, Card, Fault
 from nesting.files.batch_build import build_batch, find_faults_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys, unit_of
-from nesting.files.faults import read_text
+from nesting.files.faults import InputError, nearest_key, read_text, said
+from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import Source, parse_yaml
 from nesting.layers import fill_defaults
 
@@ -42,11 +44,10 @@ def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
     InputError
         The file cannot be used.
     """
-    source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
-    data = source.data
-    if isinstance(data, dict) and all(data.get(key, {}) in ({}, []) for key in _ASKED):
+    source = _parse(path)
+    if isinstance(source.data, dict) and _asks_nothing(source.data):
         source.faults.append(Fault((), "neither cards nor pieces", "something to cut"))
-    return _read(source), tuple(source.warnings)
+    return _read(source), tuple(text for _, text in source.warnings)
 
 
 def read_papers(path: str | Path) -> Batch:
@@ -57,11 +58,27 @@ def read_papers(path: str | Path) -> Batch:
     InputError
         What is left cannot be used.
     """
-    source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
+    source = _parse(path)
     if isinstance(source.data, dict):
         source.data = {key: value for key, value in source.data.items() if key not in _ASKED}
     source.faults = [fault for fault in source.faults if fault.path[0] not in _ASKED]
     return _read(source)
+
+
+def _parse(path: str | Path) -> Source:
+    """The file's texts; a plan in place of a batch is told before YAML finds fault with it."""
+    text = read_text(path, _WHAT, _MOST_BYTES)
+    if re.match(r"\s*\{", text) and re.search(rf'"format"\s*:\s*"{FORMAT}"', text):
+        expected = f"{_WHAT} (where both are named, the plan comes first)"
+        raise InputError(said(str(path), "a plan", expected))
+    return parse_yaml(text, str(path))
+
+
+def _asks_nothing(data: dict[str, object]) -> bool:
+    """Whether there is nothing to cut, under a misspelt key neither."""
+    unknown = data.keys() - {field.alias for field in BatchKeys.model_fields.values()}
+    meant = {nearest_key(key, _ASKED) for key in unknown}
+    return all(key not in meant and data.get(key, {}) in ({}, []) for key in _ASKED)
 
 
 def _read(source: Source) -> Batch:

@@ -60,11 +60,16 @@ def one_of(names: Iterable[str]) -> str:
     return f"{', '.join(most)} or {last}" if most else last
 
 
+def nearest_key(key: str, known: Iterable[str]) -> str | None:
+    """The known key that an unknown one is most likely meant to be."""
+    return next(iter(get_close_matches(key.lower(), list(known), 1)), None)
+
+
 def known_key(key: str, known: Iterable[str]) -> str:
     """What to expect instead of an unknown key: the nearest known one, or any of them."""
     names = list(known)
-    near = get_close_matches(key.lower(), names, 1)
-    return f"{near[0]!r}, the nearest of those known" if near else one_of(names)
+    near = nearest_key(key, names)
+    return f"{near!r}, the nearest of those known" if near else one_of(names)
 
 
 def cut_off(text: str) -> str:

@@ -7,6 +7,7 @@ What is wrong is said as an ``expected`` error, whose context has what would do.
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Any, TypeVar
 
 from pydantic import (
@@ -57,20 +58,8 @@ def _measured(
         raise expected(error.expected) from None
 
 
-def _length_or_zero(value: object, info: ValidationInfo) -> int:
-    expects = "a length such as 4 1/4, 4.25 or 108 mm"
-    return _measured(value, info, parse_length, expects)
-
-
-def _length(value: object, info: ValidationInfo) -> int:
-    length = _length_or_zero(value, info)
-    if not length:
-        raise expected("a length of more than nothing")
-    return length
-
-
-def _pair(parse: Callable[[str, Unit], tuple[int, int]], expects: str) -> BeforeValidator:
-    def read(value: object, info: ValidationInfo) -> tuple[int, int]:
+def _measure(parse: Callable[[str, Unit], _Read], expects: str) -> BeforeValidator:
+    def read(value: object, info: ValidationInfo) -> _Read:
         return _measured(value, info, parse, expects)
 
     return BeforeValidator(read)
@@ -157,16 +146,21 @@ _SCHEMA_SIZE = {
     "examples": ["4 1/4 x 5 1/2", "105 x 148 mm"],
 }
 
-Length = Annotated[int, BeforeValidator(_length), WithJsonSchema(_SCHEMA_LENGTH)]
-LengthOrZero = Annotated[int, BeforeValidator(_length_or_zero), WithJsonSchema(_SCHEMA_LENGTH)]
+_A_LENGTH = "a length such as 4 1/4, 4.25 or 108 mm"
+Length = Annotated[
+    int,
+    _measure(partial(parse_length, or_zero=False), _A_LENGTH),
+    WithJsonSchema(_SCHEMA_LENGTH),
+]
+LengthOrZero = Annotated[int, _measure(parse_length, _A_LENGTH), WithJsonSchema(_SCHEMA_LENGTH)]
 Size = Annotated[
     tuple[int, int],
-    _pair(parse_size, "a size, width first, such as 4 1/4 x 5 1/2"),
+    _measure(parse_size, "a size, width first, such as 4 1/4 x 5 1/2"),
     WithJsonSchema(_SCHEMA_SIZE),
 ]
 Point = Annotated[
     tuple[int, int],
-    _pair(parse_point, "a place X x Y from the left and the bottom, such as 2 1/8 x 3"),
+    _measure(parse_point, "a place X x Y from the left and the bottom, such as 2 1/8 x 3"),
     WithJsonSchema(_SCHEMA_SIZE | {"description": "A place, from the left and the bottom."}),
 ]
 CountFrom0 = Annotated[int, _count(0), WithJsonSchema({"type": "integer", "minimum": 0})]

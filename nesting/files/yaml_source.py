@@ -48,7 +48,7 @@ class Source:
     keys: dict[Place, Mark] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     silenced: set[Place] = field(default_factory=set)
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[tuple[Mark, str]] = field(default_factory=list)
 
     def mark(self, fault: Fault) -> Mark:
         """The place of a fault, or of the nearest thing around it that is there."""
@@ -65,9 +65,9 @@ class Source:
 
     def error(self, faults: list[Fault]) -> InputError:
         """The error of some faults, in the order of the file, and the warnings, which may say why."""
-        placed = sorted((self.mark(fault), fault.read, fault.expected) for fault in faults)
-        said = (said_at(self.name, *one) for one in dict.fromkeys(placed))
-        return InputError(*said, *self.warnings)
+        placed = ((self.mark(fault), fault) for fault in faults)
+        said = {(mark, said_at(self.name, mark, one.read, one.expected)) for mark, one in placed}
+        return InputError(*(text for _, text in sorted({*said, *self.warnings})))
 
 
 @dataclass(slots=True)
@@ -178,11 +178,12 @@ class _Parser:
     def _warn_of_hash(self, event: ScalarEvent, mark: Mark) -> None:
         rest = _TOUCHED_BY_HASH.match(self.text, event.end_mark.index)
         if rest is not None:
-            self.source.warnings.append(
+            warning = (
                 f"{self.source.name}:{mark.line}:{mark.column}: {event.value!r} ends before "
                 f"{rest[0].strip()!r}, which is read as a comment; put the whole value in quotes "
                 "if the # belongs to it, or a space after the # if not"
             )
+            self.source.warnings.append((mark, warning))
 
 
 class _Expansion:
@@ -238,7 +239,10 @@ class _Expansion:
             elif value.text is None:
                 self.source.silenced.add(here)
                 if cut_short is None or not cut_short.goes_on(key):
-                    expected = "a value after the colon (in quotes where it holds a comma or begins with #)"
+                    expected = (
+                        "a key, a colon, a space and a value "
+                        "(in quotes where it holds a comma or begins with #)"
+                    )
                     self.source.faults.append(KeyFault(here, f"{key!r} without a value", expected))
             elif cut_short is not None:
                 cut_short.end()

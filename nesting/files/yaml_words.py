@@ -6,6 +6,8 @@ from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 from nesting.files.faults import Mark
 
+_NO_COLON = ("a line without a colon", "a key and a colon with a space after it")
+
 _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
     (r"character '\\t'", "a tab", "spaces to indent with"),
     (
@@ -24,7 +26,7 @@ _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
         "each '- ' on a line of its own below its key, lined up with the others",
     ),
     (r"expected ',' or '([}\]])'", "more text after a value", "a comma or a closing {0}"),
-    (r"could not find expected ':'", "a line without a colon", "a key and a colon"),
+    (r"could not find expected ':'", *_NO_COLON),
     (
         r"but found '([}\]])'",
         "a closing {0} without an opening one",
@@ -55,13 +57,49 @@ def syntax_fault(error: YAMLError, text: str) -> tuple[Mark, str, str]:
     if re.search("quoted scalar|simple key", complaint) and opened is not None:
         place = opened  # where it begins, not where the parser gave up
     mark = Mark(place.line + 1, place.column + 1) if place is not None else Mark(1, 1)
-    read, expected = _in_plain_words(complaint)
+    found = _neighbour_fault(complaint, mark, text.split("\n")[: mark.line])
+    mark, read, expected = found or (mark, *_in_plain_words(complaint))
     first = mark.line - 1
     if "flow" in complaint and opened is not None:
         first = opened.line + 1
         if first != mark.line:
             expected += f" for the bracket opened in line {first}"
     return mark, read, expected + _hash_hint(text, first, mark.line)
+
+
+def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark, str, str] | None:
+    """What only the lines above the mark explain: a colon, a dash or an indent that is not right."""
+    here = lines[-1]
+    written = [
+        (number, line)
+        for number, line in enumerate(lines[:-1], 1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
+    if "mapping values are not allowed" in complaint:
+        if re.match(r" *-[^ -]", here):
+            return _at_start(mark.line, here), "a dash without a space", "'- ' before the entry"
+        if written and not re.search(r":\s", here[: mark.column - 1]):
+            number, above = written[-1]
+            if not re.search(r":(\s|$)", above):
+                return _at_start(number, above), *_NO_COLON
+            if not above.rstrip().endswith(":"):
+                expected = "keys of one kind indented alike, '- ' before the first of each entry"
+                return _at_start(mark.line, here), "a key below one that has its value", expected
+    elif re.search(r"could not find expected ':'|expected <block end>", complaint):
+        alike = [line for _, line in written if _indent(line) == _indent(here)]
+        beside_entry = bool(alike) and re.match(r" *(- |\{)", alike[-1])
+        if beside_entry and re.search(r":\s", here) and not re.match(r" *- ", here):
+            return mark, "an entry of a list without its dash", "'- ' before each entry"
+    return None
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
+
+
+def _at_start(number: int, line: str) -> Mark:
+    """The place of a line's first letter."""
+    return Mark(number, len(line) - len(line.lstrip(" -")) + 1)
 
 
 def _hash_hint(text: str, first: int, last: int) -> str:
