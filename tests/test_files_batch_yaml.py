@@ -453,7 +453,7 @@ def test_a_hash_that_breaks_the_file(tmp_path: Path) -> None:
         "opened in line 7 (perhaps quotes around the value with a # in line 7)"
     )
     (message,) = faults(tmp_path, HEAD.replace("cream:", "kraft #2:") + TAG)
-    assert message.startswith("batch.yaml:5:3: a line that is not lined up")
+    assert message.startswith("batch.yaml:4:3: a line without a colon; expected a key and a colon")
     assert message.endswith("(perhaps quotes around the value with a # in line 4)")
     (message,) = faults(tmp_path, HEAD.replace("two faces:", "kraft #2:") + TAG)
     assert message.startswith(
@@ -483,7 +483,7 @@ def test_a_plan_is_no_batch(tmp_path: Path) -> None:
     """Plan and batch in the wrong order are told in one line."""
     text = '{"format": "nesting-plan", "version": 1,\n "batch": "Orchard supper", "unit": "in"}\n'
     assert faults(tmp_path, text) == [
-        "batch.yaml: a plan; expected a batch file (where both are named, the plan comes first)"
+        "batch.yaml: a plan; expected a batch file (where both are named, the batch comes first)"
     ]
 
 
@@ -556,6 +556,8 @@ def test_what_is_no_batch_file(tmp_path: Path, text: str, message: str) -> None:
     [
         ("make: 8", "make 8", "8:5"),
         ("make: 8", "make:8", "8:5"),
+        ("make: 8", "make 8 # note: of each", "8:5"),
+        ("make: 8", "make 8\n    # of each", "8:5"),
         ("size: 4 x 5", "size 4 x 5", "9:5"),
         ("windfall:", "windfall", "7:3"),
         ("- paper: cream", "- paper cream", "11:9"),

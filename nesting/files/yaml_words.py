@@ -8,6 +8,9 @@ from nesting.files.faults import Mark
 
 _NO_COLON = ("a line without a colon", "a key and a colon with a space after it")
 
+#: A word and more, up to the end or a comment, with no colon that ends a key.
+_LACKS_COLON = re.compile(r" *\w((?!:\s|:$| #).)*( #.*)?$")
+
 _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
     (r"character '\\t'", "a tab", "spaces to indent with"),
     (
@@ -85,11 +88,14 @@ def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark
             if not above.rstrip().endswith(":"):
                 expected = "keys of one kind indented alike, '- ' before the first of each entry"
                 return _at_start(mark.line, here), "a key below one that has its value", expected
-    elif re.search(r"could not find expected ':'|expected <block end>", complaint):
+    elif re.search(r"find expected ':'|expected '?<(block end|document start)>", complaint):
         alike = [line for _, line in written if _indent(line) == _indent(here)]
         beside_entry = bool(alike) and re.match(r" *(- |\{)", alike[-1])
         if beside_entry and re.search(r":\s", here) and not re.match(r" *- ", here):
             return mark, "an entry of a list without its dash", "'- ' before each entry"
+        number, above = written[-1] if written else (0, "")
+        if _indent(above) == _indent(here) and _LACKS_COLON.match(above):
+            return _at_start(number, above), *_NO_COLON  # a comment after it ended the value
     return None
 
 
