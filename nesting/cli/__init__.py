@@ -1,0 +1,26 @@
+"""The command line: parse, call, print, exit code.
+
+Exit 0: all is cut from what is at hand. Exit 1: something is uncut or to buy, or a fault was
+found. Exit 2: the input cannot be used; nothing was written.
+"""
+
+import click
+
+from nesting import __version__
+from nesting.cli import drawing, measuring, planning
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="nesting")
+def main() -> None:
+    """Plan the cutting of hand-made cards: sizes, sheets, layouts, diagrams for the trimmer."""
+
+
+for command in (
+    planning.plan,
+    planning.check,
+    drawing.draw,
+    planning.schema,
+    measuring.bench,
+):
+    main.add_command(command)

@@ -1,0 +1,5 @@
+"""``python -m nesting.cli`` is ``nesting``."""
+
+from nesting.cli import main
+
+main()

@@ -1,0 +1,92 @@
+"""``bench``: the packer measured on a set."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from nesting.cli.options import (
+    rounds_option,
+    seconds_option,
+    seed_option,
+)
+from nesting.cli.running import (
+    refuse,
+    refusing,
+    search_limit,
+)
+
+_SETS = {
+    "cards": "random batches of the trade",
+    "few": "few of each piece, and areas just below 1, 2 and 3 sheets",
+    "growth": "the same designs with more and more cards",
+    "single-unbounded": "the most value from one sheet",
+    "single-bounded": "the same with limited copies",
+    "many-fixed": "as few equal sheets as possible",
+    "many-turned": "the same with quarter turns",
+}
+
+
+@click.command(epilog="; ".join(f"{name}: {words}" for name, words in _SETS.items()) + ".")
+@click.argument("which", type=click.Choice(list(_SETS)))
+@click.option("--count", type=click.IntRange(min=1), default=200, show_default=True)
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path),
+    help="JSON file of instances, for the single and many sets.",
+)
+@click.option(
+    "--published",
+    type=click.Path(path_type=Path, exists=True),
+    help="CSV of published totals by cell (class, n, ub_best), for the many sets.",
+)
+@seed_option
+@seconds_option
+@rounds_option
+@click.option("--workers", type=click.IntRange(min=1), default=1, show_default=True)
+@click.option("--baseline", is_flag=True, help="Let rectpack try the same papers (slow).")
+@click.option("--csv", "table", type=click.Path(path_type=Path), help="Write every row, too.")
+def bench(
+    which: str,
+    count: int,
+    data: Path | None,
+    published: Path | None,
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    workers: int,
+    baseline: bool,
+    table: Path | None,
+) -> None:
+    """Measure the packer on a set; every answer goes through the check."""
+    from rich.console import Console
+    from rich.progress import track
+
+    from nesting.bench import run as runs
+    from nesting.bench.literature import InstanceError
+    from nesting.bench.literature import published as read_published
+    from nesting.tables import rows_csv, rows_table
+
+    run = runs.Run(search_limit(seconds, rounds), seed, workers, baseline)
+    if which in ("cards", "few", "growth"):
+        rows_of = {"cards": runs.bench_cards, "few": runs.bench_few}
+        measured = runs.bench_growth(run) if which == "growth" else rows_of[which](count, run)
+    elif data is None:
+        raise click.UsageError(f"{which} needs --data FILE.")
+    elif which.startswith("many"):
+        measured = runs.bench_many(data, run, turned=which == "many-turned")
+    else:
+        measured = runs.bench_single(data, run, bounded=which == "single-bounded")
+    errors = Console(stderr=True)
+    try:
+        rows = list(track(measured, which, console=errors, transient=True))
+    except InstanceError as error:
+        refuse(str(error))
+    totals = read_published(published) if published else {}
+    Console(width=150).print(rows_table(f"bench {which}, seed {seed}", rows, totals))
+    if table is not None:
+        from nesting.files import write_whole
+
+        with refusing():
+            write_whole({table: rows_csv(rows)})
+    sys.exit(1 if any(row.faults for row in rows) else 0)

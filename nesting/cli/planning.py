@@ -1,0 +1,142 @@
+"""``plan``, ``check`` and ``schema``."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from nesting.cli.options import (
+    FORMATS,
+    force_option,
+    out_option,
+    page_option,
+    papers_option,
+    rounds_option,
+    seconds_option,
+    seed_option,
+    sheet_option,
+    unit_option,
+)
+from nesting.cli.running import (
+    listed_files,
+    plan_faults,
+    processes,
+    progress,
+    read_asked,
+    refusing,
+    search_limit,
+    stop_at_faults,
+)
+
+if TYPE_CHECKING:
+    from nesting.folder import Format
+    from nesting.units import Unit
+
+
+@click.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@out_option
+@sheet_option
+@papers_option
+@unit_option
+@seed_option
+@seconds_option
+@rounds_option
+@click.option(
+    "--restarts",
+    type=click.IntRange(min=0),
+    default=0,
+    show_default=True,
+    help="More searches, with other chance, for a paper that is not proven.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    help="Processes for searches that take long; as many as there are processors by default.",
+)
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    type=click.Choice(FORMATS),
+    help="What to write; may be given again. Everything by default; plan.json is always written.",
+)
+@page_option
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@force_option
+def plan(
+    batch: Path,
+    out: Path | None,
+    sheet: str | None,
+    papers: Path | None,
+    unit: "Unit | None",
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    restarts: int,
+    workers: int | None,
+    formats: "tuple[Format, ...]",
+    page: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Plan the cuts of a BATCH file (or a CSV of pieces) and write the plan and its pages."""
+    from nesting.folder import plan_files, refuse_existing, write_folder
+    from nesting.pack import solve
+    from nesting.tables import figures_json, print_plan
+
+    asked = read_asked(batch, sheet, papers, unit)
+    folder = out or Path(f"{batch.stem}-plan")
+    with refusing():
+        if not force:
+            refuse_existing(folder)
+    with progress(quiet=as_json) as report, processes(workers) as executor:
+        limit = search_limit(seconds, rounds)
+        answer = solve(asked, limit, seed, restarts=restarts, executor=executor, report=report)
+    stop_at_faults(asked, answer, "The plan failed its own check; nothing was written.")
+    files = plan_files(answer, formats, page)
+    with refusing():
+        write_folder(folder, files)
+    if as_json:
+        click.echo(json.dumps(figures_json(answer), ensure_ascii=False, indent=1))
+    else:
+        from rich.console import Console
+
+        print_plan(answer, Console())
+        click.echo(f"Written to {folder}: {listed_files(files)}.")
+    sys.exit(0 if answer.all_cut else 1)
+
+
+@click.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@click.argument("plan", type=click.Path(path_type=Path))
+@sheet_option
+@papers_option
+@unit_option
+def check(
+    batch: Path, plan: Path, sheet: str | None, papers: Path | None, unit: "Unit | None"
+) -> None:
+    """Check anyone's PLAN against its BATCH: every size, cut, count, figure and proof."""
+    from nesting.files import read_plan_with_faults
+
+    asked = read_asked(batch, sheet, papers, unit)
+    with refusing():
+        answer, listed = read_plan_with_faults(plan)
+    faults = [*plan_faults(asked, answer), *listed]
+    for fault in faults:
+        click.echo(fault)
+    if faults:
+        click.echo(f"{plan}: {len(faults)} faults.")
+        sys.exit(1)
+    layouts, sheets = len(answer.layouts), sum(layout.alike for layout in answer.layouts)
+    click.echo(f"{plan}: no fault found in {layouts} layouts on {sheets} sheets.")
+
+
+@click.command()
+def schema() -> None:
+    """Print the JSON Schema of a batch file, for an editor to complete it."""
+    from nesting.files import batch_schema
+
+    click.echo(json.dumps(batch_schema(), ensure_ascii=False, indent=2))

@@ -1,0 +1,145 @@
+"""What the commands share: reading what is asked, refusing, checking, limits, progress."""
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    from rich.progress import TaskID
+
+    from nesting.batch import Batch
+    from nesting.pack import Limit, Report, State
+    from nesting.plan import Plan
+    from nesting.units import Unit
+
+#: Seconds after which a search ends that was given no limit.
+_PATIENCE = 60
+_LISTS = (".csv", ".tsv")
+
+
+def read_asked(batch: Path, sheet: str | None, papers: Path | None, unit: "Unit | None") -> "Batch":
+    """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
+    from nesting.files import (
+        batch_of_sheet,
+        read_batch_with_warnings,
+        read_papers,
+        read_pieces_csv,
+    )
+
+    with refusing():
+        if batch.suffix.lower() not in _LISTS:
+            if sheet is not None or papers is not None or unit is not None:
+                raise click.UsageError(
+                    "--sheet, --papers and --unit go with a list of pieces (CSV)."
+                )
+            asked, notes = read_batch_with_warnings(batch)
+            for note in notes:
+                click.echo(note, err=True)
+            return asked
+        if (sheet is None) == (papers is None):
+            raise click.UsageError('A list of pieces needs --sheet "W x H" or --papers FILE.')
+        given = read_papers(papers) if papers else batch_of_sheet(sheet or "", unit or "in")
+        return read_pieces_csv(batch, given)
+    raise AssertionError("unreachable")
+
+
+@contextmanager
+def refusing() -> Iterator[None]:
+    """Turn what cannot be used into its messages and exit code 2."""
+    from nesting.files import InputError
+    from nesting.folder import FolderError
+
+    try:
+        yield
+    except InputError as error:
+        refuse(*error.messages)
+    except FolderError as error:
+        refuse(str(error))
+    except OSError as error:
+        refuse(f"{error.filename}: {error.strerror}")
+
+
+def refuse(*messages: str) -> NoReturn:
+    """Say what is wrong and exit 2."""
+    for message in messages:
+        click.echo(message, err=True)
+    sys.exit(2)
+
+
+def plan_faults(asked: "Batch", answer: "Plan") -> list[str]:
+    """The faults of a plan in words, by the independent check."""
+    from nesting.check import check as find_faults
+
+    return [f"{fault.where}: {fault.said}" for fault in find_faults(asked, answer)]
+
+
+def stop_at_faults(asked: "Batch", answer: "Plan", words: str) -> None:
+    """Exit 1 before anything is written or drawn from a plan that is wrong."""
+    faults = plan_faults(asked, answer)
+    if faults:
+        for fault in faults:
+            click.echo(fault, err=True)
+        click.echo(words, err=True)
+        sys.exit(1)
+
+
+def search_limit(seconds: float | None, rounds: int | None) -> "Limit":
+    """What ends the search: what was asked, or the default, and a minute, where nothing was."""
+    from nesting.pack import DEFAULT_LIMIT, FirstOf, Rounds, Seconds
+
+    limits: list[Limit] = []
+    if seconds is not None:
+        limits.append(Seconds(seconds))
+    if rounds is not None:
+        limits.append(Rounds(rounds))
+    return FirstOf(tuple(limits or (DEFAULT_LIMIT, Seconds(_PATIENCE))))
+
+
+@contextmanager
+def processes(workers: int | None) -> "Iterator[Executor | None]":
+    """Processes that start when the first search is handed to them; none for one worker."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    count = workers or os.cpu_count() or 1
+    if count == 1:
+        yield None
+        return
+    with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as executor:
+        yield executor
+
+
+@contextmanager
+def progress(*, quiet: bool) -> Iterator["Report | None"]:
+    """A line for each paper on the terminal while the search goes on."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        tasks: dict[str, TaskID] = {}
+
+        def report(paper: str, state: "State") -> None:
+            words = f"{paper}: {state.sheets} sheets, round {state.rounds}"
+            if paper not in tasks:
+                tasks[paper] = progress.add_task(words, total=None)
+            progress.update(tasks[paper], description=words)
+
+        yield report
+
+
+def listed_files(files: dict[str, bytes]) -> str:
+    """The files in a few words, the diagrams counted."""
+    single = [name for name in files if "/" not in name]
+    diagrams = len(files) - len(single)
+    return ", ".join([*single, *([f"{diagrams} diagrams in layouts"] if diagrams else [])])
