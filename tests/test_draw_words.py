@@ -81,14 +81,17 @@ def test_count_words_say_size_counts_and_need() -> None:
 def test_kept_and_legend_words() -> None:
     """Kept offcuts are listed, equal ones once; the marks that are there are explained."""
     plan = two_faced()
-    assert kept_words(first(plan)) == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
+    assert (
+        kept_words([replace(plan.layouts[0], alike=1)], "in")
+        == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
+    )
     assert legend_words(first(plan)) == (
         "Hatched: to the bin. Small arrow: to the top of the piece. "
         "Small arrow with two heads: along the height of the piece. "
         "Back: the piece's face is underneath."
     )
-    assert kept_words(first(crowded())) == "Offcut to keep: 12 x 2."
-    assert kept_words(first(many_pieces())) == ""
+    assert kept_words(crowded().layouts, "in") == "Offcuts to keep: 12 x 2 (2 of them)."
+    assert kept_words(many_pieces().layouts, "in") == ""
     assert "edge trim" in legend_words(first(metric()))
 
 

@@ -1,7 +1,7 @@
 """What stands below the picture: the key to its letters, and what to know about the layout."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.draw.lettering import BODY, LEADING, SMALLEST, text_width, wrap
 from nesting.draw.subject import Subject
@@ -84,7 +84,7 @@ def _set_notes_at(
     paragraphs = [("The other letters are on the next page.", False)] if more else []
     paragraphs += [(text, True) for text in find_cautions(subject.plan, subject.layout)]
     paragraphs += [
-        (kept_words(subject), False),
+        (kept_words([replace(subject.layout, alike=1)], subject.unit), False),
         (legend_words(subject), False),
         (share_words(layout_shares(subject)), False),
         (caution(subject.plan.asked.trimmer), False),

@@ -10,15 +10,25 @@ from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Surface
 from nesting.draw.turns import PICTURE, draw_turn
 
-#: Type size of what is said of a step; the ruler setting has ``TITLE``.
-_WORDS = 9.5
-_PITCH = _WORDS * 1.22
 _BOX = 13.0
 _GAP = 8.0
 #: From a step's upper rule to its ruler setting's baseline, and to the first line below.
 _SETTING_DOWN = 20.0
 _WORDS_DOWN = 25.0
-_WHITE = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Setting:
+    """How what is said of the steps is set: type size, line pitch, white below each step."""
+
+    size: float
+    pitch: float
+    white: float
+
+
+_USUAL = _Setting(9.5, 11.6, 6.0)
+#: Where that brings the last steps onto the page.
+_TIGHT = _Setting(SMALLEST, 10.2, 3.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,22 +42,41 @@ class _Row:
 
 def draw_table(surface: Surface, subject: Subject, columns: Sequence[Box], first: int) -> int:
     """Draw the steps from ``first`` on into columns; the first step that has no room left."""
-    number = first
-    for position, column in enumerate(columns):
-        if number == len(subject.steps) and number > 0:
-            break
+    if first and first == len(subject.steps):
+        return first
+    head = _draw_head(surface, subject, columns[0], continued=first > 0)
+    columns = [Box(columns[0].x, columns[0].y, columns[0].width, head - columns[0].y), *columns[1:]]
+    rows, setting = _set_rows(subject, first, columns, _USUAL), _USUAL
+    if sum(map(len, rows)) < len(subject.steps) - first:
+        tight = _set_rows(subject, first, columns, _TIGHT)
+        if sum(map(len, tight)) == len(subject.steps) - first:
+            rows, setting = tight, _TIGHT
+    for column, inside in zip(columns, rows, strict=True):
         y = column.top
-        if not position:
-            y = _draw_head(surface, subject, column, continued=first > 0)
-        begins = True
+        for row in inside:
+            at = Box(column.x, y, column.width, 0)
+            _draw_row(surface, subject, row, at, setting, begins=row is inside[0])
+            y -= row.height
+    return first + sum(map(len, rows))
+
+
+def _set_rows(
+    subject: Subject, first: int, columns: Sequence[Box], setting: _Setting
+) -> list[list[_Row]]:
+    """The steps that each column has room for; the first of all is set in any case."""
+    rows: list[list[_Row]] = []
+    number = first
+    for column in columns:
+        y, inside = column.top, list[_Row]()
         while number < len(subject.steps):
-            row = _set_row(subject, number, column.width)
-            if y - row.height < column.y and not (begins and number == first):
+            row = _set_row(subject, number, column.width, setting)
+            if y - row.height < column.y and number > first:
                 break
-            y = _draw_row(surface, subject, row, Box(column.x, y, column.width, 0), begins=begins)
-            begins = False
+            inside.append(row)
+            y -= row.height
             number += 1
-    return number
+        rows.append(inside)
+    return rows
 
 
 def _draw_head(surface: Surface, subject: Subject, column: Box, *, continued: bool) -> float:
@@ -86,27 +115,28 @@ def _head_words(subject: Subject) -> Sequence[str]:
     return words
 
 
-def _set_row(subject: Subject, number: int, width: float) -> _Row:
+def _set_row(subject: Subject, number: int, width: float, setting: _Setting) -> _Row:
     """Break what is said of a step into lines."""
     room = width - PICTURE[0] - _GAP
     lines = tuple(
         (line, bold)
         for words, bold in step_words(subject, number)
-        for line in wrap(words, room, _WORDS, bold=bold)
+        for line in wrap(words, room, setting.size, bold=bold)
     )
-    deep = max(_WORDS_DOWN + len(lines) * _PITCH, PICTURE[1] + NUMBER + 10)
-    return _Row(number, lines, deep + _WHITE)
+    deep = max(_WORDS_DOWN + len(lines) * setting.pitch, PICTURE[1] + NUMBER + 8)
+    return _Row(number, lines, deep + setting.white)
 
 
-def _draw_row(surface: Surface, subject: Subject, row: _Row, at: Box, *, begins: bool) -> float:
-    """Draw a step with its top at ``at``; where the next one goes.
+def _draw_row(
+    surface: Surface, subject: Subject, row: _Row, at: Box, setting: _Setting, *, begins: bool
+) -> None:
+    """Draw a step with its top at ``at``.
 
-    A change of the ruler setting has a heavy rule above it, its setting in black; the same again
-    is said to be the same.
+    A change of the ruler setting has a heavy rule above it; the same again is said to be the same.
     """
     step = subject.steps[row.number]
     same = row.number > 0 and subject.steps[row.number - 1].setting == step.setting
-    y, right = at.y, at.x + at.width
+    y, right = at.y, at.right
     surface.line([(at.x, y), (right, y)], 0.6 if same else 2.2)
     surface.text(at.x, y - NUMBER - 2, number_words(step), NUMBER, bold=True)
     left = at.x + PICTURE[0] + _GAP
@@ -116,6 +146,5 @@ def _draw_row(surface: Surface, subject: Subject, row: _Row, at: Box, *, begins:
     if same and not begins:
         surface.text(right - _BOX - 6, y - _SETTING_DOWN, "same", BODY, align="right", colour=QUIET)
     for number, (line, bold) in enumerate(row.lines):
-        down = _WORDS_DOWN + number * _PITCH + _WORDS * 0.76
-        surface.text(left, y - down, line, _WORDS, bold=bold)
-    return y - row.height
+        down = _WORDS_DOWN + number * setting.pitch + setting.size * 0.76
+        surface.text(left, y - down, line, setting.size, bold=bold)

@@ -1,7 +1,7 @@
 """The sentences on a page: no drawing here, only what is said."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from nesting.batch import Batch, Piece, Trimmer
 from nesting.draw.bearings import has_arrow, has_directions, strip_on
@@ -10,6 +10,7 @@ from nesting.draw.subject import Subject
 from nesting.plan import (
     Blank,
     EdgeTrim,
+    Layout,
     Offcut,
     PaperFigures,
     Plan,
@@ -111,13 +112,13 @@ def _extra(piece: Piece, unit: Unit) -> str:
     return words
 
 
-def kept_words(subject: Subject) -> str:
-    """Say which offcuts are kept; nothing where none is."""
-    kept = Counter(
-        format_size(placed.width, placed.height, subject.unit)
-        for placed in subject.layout.offcuts
-        if placed.node == Offcut(keep=True)
-    )
+def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:
+    """Say which offcuts of some layouts are kept; nothing where none is."""
+    kept: Counter[str] = Counter()
+    for layout in layouts:
+        for placed in layout.offcuts:
+            if placed.node == Offcut(keep=True):
+                kept[format_size(placed.width, placed.height, unit)] += layout.alike
     if not kept:
         return ""
     parts = [size if n == 1 else f"{size} ({n} of them)" for size, n in kept.items()]
