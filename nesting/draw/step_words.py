@@ -49,7 +49,7 @@ def _take(subject: Subject, number: int) -> Iterator[str]:
     before = subject.steps[number - 1] if number else None
     if before is None:
         yield f"Take the {'offcut' if subject.layout.source.kind == 'offcut' else 'sheet'}."
-    elif before.rest == step.in_hand and before.parts == step.parts:
+    elif before.rest.rectangle == step.in_hand.rectangle and before.parts == step.parts:
         yield "Go on with the rest." if step.parts == 1 else "Go on with the rest of each."
     elif step.parts == 1:
         yield f"Take the {part_size(subject, step.in_hand)}."
@@ -90,7 +90,10 @@ def _left(subject: Subject, step: Step) -> str:
 
 def _goes_on(subject: Subject, step: Step) -> bool:
     """Whether another step of the same row takes up what this one leaves."""
-    return any(later.in_hand == step.rest and later.axis == step.axis for later in subject.steps)
+    return any(
+        later.in_hand.rectangle == step.rest.rectangle and later.axis == step.axis
+        for later in subject.steps
+    )
 
 
 def _measure(subject: Subject, number: int) -> str:
