@@ -51,14 +51,24 @@ def _take(subject: Subject, number: int) -> Iterator[str]:
         yield f"Take the {'offcut' if subject.layout.source.kind == 'offcut' else 'sheet'}."
     elif before.rest.rectangle == step.in_hand.rectangle and before.parts == step.parts:
         yield "Go on with the rest." if step.parts == 1 else "Go on with the rest of each."
-    elif step.parts == 1:
-        yield f"Take the {part_size(subject, step.in_hand)}."
     else:
-        many = "both" if step.parts == 2 else str(step.parts)
-        yield f"Take {many} parts of {part_size(subject, step.in_hand)}."
+        size, letters = part_size(subject, step.in_hand), _told_apart(subject, step)
+        many = {1: "the ", 2: "both parts of "}.get(step.parts, f"{step.parts} parts of ")
+        yield f"Take {many}{size}{letters}."
     guide = lie_of(subject, step).guide
     if before is None or lie_of(subject, before).guide != guide:
         yield f"{guide.capitalize()} edge to the guide edge."
+
+
+def _told_apart(subject: Subject, step: Step) -> str:
+    """The pieces in a part, where another part of its size is cut otherwise; else nothing."""
+    part = step.in_hand
+    alike = any(
+        (other.in_hand.width, other.in_hand.height) == (part.width, part.height)
+        and letters_of(subject, other.in_hand) != letters_of(subject, part)
+        for other in subject.steps
+    )
+    return f" for {letters_of(subject, part)}" if alike else ""
 
 
 def _cut(subject: Subject, step: Step) -> Iterator[str]:
