@@ -321,6 +321,10 @@ class Supply:
     cost: int
 
 
+#: How many sheets are always enough: what is to be bought costs more than so many of what is plenty.
+_PLENTY = 1_000_000
+
+
 def supplies(paper: Paper) -> tuple[Supply, ...]:
     """What a paper's full need can be cut from, and what each sheet of it costs.
 
@@ -328,7 +332,7 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
     the cost is the number of sheets. Otherwise a whole sheet at hand costs its price (where every
     whole sheet has one) or else its area, in the smallest whole numbers that keep the ratio; an
     offcut costs nothing; a sheet to buy costs so much more that buying one less outweighs any
-    choice among the sheets at hand of limited number.
+    choice among the sheets at hand, of which plenty counts as a million.
 
     The full need is what the bound is about, so sheets to buy are among the supplies even where
     the paper cannot be bought again.
@@ -344,7 +348,7 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
         Supply(sheet, bought=False, count=sheet.have, cost=cost.get(id(sheet), 0))
         for sheet in paper.sheets
     )
-    dearer = 1 + sum(s.cost * s.count for s in at_hand if s.count is not None)
+    dearer = 1 + sum(s.cost * (_PLENTY if s.count is None else s.count) for s in at_hand)
     to_buy = tuple(
         Supply(sheet, bought=True, count=None, cost=cost[id(sheet)] * dearer)
         for sheet in whole

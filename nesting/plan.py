@@ -162,18 +162,16 @@ class SheetValue:
 class Bound:
     """A proven least cost of a paper's full need: no plan of edge-to-edge cuts needs less.
 
-    ``by`` is the kind of proof. ``area``: the blanks' areas alone. ``values``: each piece has an
-    integer value, no sheet holds more than its ``sheet_values`` entry, and so
-    ``ceil((sum of value x demand - sum over limited supplies of count x
-    max(0, sheet value - scale x cost)) / scale)`` is the least cost, where for every supply
-    without limit sheet value <= scale x cost (Farley 1990; linear programming duality).
-    ``search``: exhaustion; not to be verified from the plan.
+    ``by`` is the kind of proof. ``area``: each piece is worth the area of its blank, each sheet
+    its usable area. ``values``: each piece has an integer value, and no sheet holds more than its
+    ``sheet_values`` entry. In both, the least cost is that of the cheapest choice of sheets, as
+    many as there are of each, that are together worth what is asked for: with sheets of one size
+    the quotient, rounded up (Farley 1990). ``search``: exhaustion; not to be verified from the plan.
     """
 
     value: int
     of: Literal["sheets", "cost"]
     by: Literal["area", "values", "search"]
-    scale: int = 1
     sheet_values: tuple[SheetValue, ...] = ()
     values: dict[str, int] = field(default_factory=dict)
 

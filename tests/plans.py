@@ -184,7 +184,6 @@ def harvest_plan() -> Plan:
             1,
             "sheets",
             "values",
-            scale=144,
             sheet_values=(SheetValue(inches("12"), inches("12"), 144),),
             values={"windfall/panel": 21, "tag": 6},
         ),
@@ -205,7 +204,6 @@ def harvest_plan() -> Plan:
             2,
             "cost",
             "values",
-            scale=4,
             sheet_values=(
                 SheetValue(inches("6"), inches("6"), 4),
                 SheetValue(inches("3"), inches("3"), 1),

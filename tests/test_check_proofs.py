@@ -23,11 +23,8 @@ from nesting.plan import SheetValue
         {"values": {"windfall/panel": 21, "tag": 6, "pip": 0}},
         {"values": {"windfall/panel": 21, "tag": -6}},
         {"values": {"windfall/panel": 21.0, "tag": 6}},
-        {"scale": 143},
-        {"scale": 0},
         {"sheet_values": ()},
         {"sheet_values": (SheetValue(inches("12"), inches("12"), 143),)},
-        {"sheet_values": (SheetValue(inches("12"), inches("12"), 145),)},
         {"sheet_values": (SheetValue(inches("12"), inches("12 1/2"), 144),)},
         {"sheet_values": (SheetValue(inches("12"), inches("12"), 144),) * 2},
         {"value": 2},
@@ -43,8 +40,6 @@ def test_false_proof_by_values(changes: dict[str, Any]) -> None:
     [
         {"values": {"windfall/moon": 2}},
         {"values": {"windfall/moon": 0}},
-        {"scale": 3},
-        {"scale": 5},
         {"sheet_values": (SheetValue(inches("6"), inches("6"), 4),)},
         {"by": "area"},
         {"of": "sheets"},
@@ -81,12 +76,12 @@ def test_weaker_bound_is_valid_but_proves_nothing() -> None:
 
 
 def test_bound_of_nothing_needs_no_proof() -> None:
-    """Where limited sheets take more than all value away, that nothing costs less than 0 holds."""
-    sizes = SheetValue(inches("6"), inches("6"), 5), SheetValue(inches("3"), inches("3"), 1)
+    """Where a free offcut may hold all value, only that nothing costs less than 0 holds."""
+    sizes = SheetValue(inches("6"), inches("6"), 5), SheetValue(inches("3"), inches("3"), 40)
     plan = harvest_plan()
     papers = (plan.papers[0], replace(plan.papers[1], proven=False))
     plan = replace(plan, ended="limit", papers=papers)
-    plan = with_bound(plan, 1, scale=2, sheet_values=sizes)
+    plan = with_bound(plan, 1, sheet_values=sizes)
     assert rules(harvest_batch(), with_bound(plan, 1, value=0)) == set()
     assert rules(harvest_batch(), with_bound(plan, 1, value=1)) == {"bound"}
 

@@ -97,7 +97,6 @@ def test_the_contract() -> None:
     }  # fmt: skip
     assert data["asked"]["keep from"] == [[12_700_000, 101_600_000], [50_800_000, 50_800_000]]
     assert data["asked"]["trimmer"]["longest cut"] is None
-    assert data["papers"][0]["bound"]["scale"] == 144
     tree = data["layouts"][0]["tree"]
     assert (tree["cut"], tree["at"], tree["low"]) == ("y", 12_700_000, {"strip": True})
 

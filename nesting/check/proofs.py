@@ -1,10 +1,9 @@
 """Bounds and their proofs, verified in whole numbers."""
 
 from collections.abc import Iterator
-from fractions import Fraction
-from math import ceil
 
 from nesting.batch import Paper, Supply, supplies, usable_size
+from nesting.check.affordable import proves
 from nesting.check.case import Case
 from nesting.check.counts import counts_sheets, sheet_counts
 from nesting.check.cutting import key_of_sheet
@@ -73,7 +72,7 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
 
 
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
-    """The areas alone: usable area by cost, cheapest first, as if it could be cut to dust."""
+    """The areas alone, as if a sheet could be cut to dust."""
     need = sum(
         (kind.width + 2 * kind.die_allowance)
         * (kind.height + 2 * kind.die_allowance)
@@ -86,14 +85,8 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)
         return width * height if width > 0 and height > 0 else 0
 
-    offers = [offer for offer in supplies(paper) if area(offer)]
-    cost = Fraction(0)
-    for offer in sorted(offers, key=lambda offer: Fraction(offer.cost, area(offer))):
-        taken = need if offer.count is None else min(need, offer.count * area(offer))
-        cost += Fraction(taken * offer.cost, area(offer))
-        need -= taken
-    if bound.value > ceil(cost):
-        yield f"the bound is {bound.value}; the areas prove no more than {ceil(cost)}."
+    if not proves([(offer, area(offer)) for offer in supplies(paper)], need, bound.value):
+        yield f"the bound is {bound.value}; the areas do not prove so much."
 
 
 def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
@@ -101,9 +94,9 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     own = {id_ for id_, piece in case.pieces.items() if piece.paper == paper.name}
     for id_ in bound.values.keys() - own:
         yield f"the proof gives a value to {id_!r}, which is no piece of this paper."
-    numbers = [bound.scale - 1, *bound.values.values(), *(s.value for s in bound.sheet_values)]
+    numbers = [*bound.values.values(), *(s.value for s in bound.sheet_values)]
     if any(not isinstance(number, int) or number < 0 for number in numbers):
-        yield "the proof needs whole numbers: values of 0 or more, a scale of 1 or more."
+        yield "the proof needs whole numbers: values of 0 or more."
         return
     claims = {(entry.width, entry.height): entry.value for entry in bound.sheet_values}
     sizes = {(sheet.width, sheet.height) for sheet in paper.sheets}
@@ -112,15 +105,9 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         return
     yield from _find_fuller_sheets(case, bound, paper, claims)
     total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
-    for offer in supplies(paper):
-        over = claims[offer.sheet.width, offer.sheet.height] - bound.scale * offer.cost
-        if offer.count is not None:
-            total -= offer.count * max(0, over)
-        elif over > 0:
-            yield "a sheet without limit holds more value than its cost allows."
-    proven = max(0, -(-total // bound.scale))  # that nothing costs less than nothing needs no proof
-    if bound.value > proven:
-        yield f"the bound is {bound.value}; the values prove no more than {proven}."
+    worths = [(offer, claims[offer.sheet.width, offer.sheet.height]) for offer in supplies(paper)]
+    if not proves(worths, total, bound.value):
+        yield f"the bound is {bound.value}; the values do not prove so much."
 
 
 def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims) -> Iterator[str]:

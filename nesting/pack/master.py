@@ -38,13 +38,14 @@ class Relaxation:
             if column.supply in self._limited:
                 rows.append(len(self._problem.kinds) + self._limited.index(column.supply))
                 entries.append(1.0)
-            cost = float(self._problem.supplies[column.supply].cost)
+            cost = self._problem.supplies[column.supply].cost / cheapest(self._problem)
             self._highs.addCol(cost, 0.0, self._highs.inf, len(rows), rows, entries)
         self._columns = len(columns)
 
     def solve(self) -> tuple[float, list[float], list[float]] | None:
         """Least cost, how often each column is used, and the dual value of each kind.
 
+        Cost and values are in the cheapest sheet's cost.
         None where HiGHS gives no optimum: its word is then not used for anything.
         """
         import highspy
@@ -55,6 +56,11 @@ class Relaxation:
         solution = self._highs.getSolution()
         duals = [max(0.0, dual) for dual in solution.row_dual[: len(self._problem.kinds)]]
         return self._highs.getInfo().objective_function_value, list(solution.col_value), duals
+
+
+def cheapest(problem: Problem) -> int:
+    """The least that a sheet costs if it costs anything: HiGHS counts costs in it, to keep them small."""
+    return min((supply.cost for supply in problem.supplies if supply.cost), default=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +95,14 @@ def choose_columns(
     """
     if not columns:
         return Choice(None, impossible=True)
-    costs = [float(problem.supplies[column.supply].cost) for column in columns]
+    unit = cheapest(problem)
+    costs = [problem.supplies[column.supply].cost / unit for column in columns]
     highs = _whole_numbers(problem, columns, costs, least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)
-    highs.setOptionValue("objective_target", float(least))
-    highs.setOptionValue("mip_abs_gap", 0.999)
+    highs.setOptionValue("objective_target", least / unit)
+    highs.setOptionValue("mip_abs_gap", 0.999 / unit)
+    highs.setOptionValue("mip_rel_gap", 0.0)
     return _chosen(highs, problem, columns)
 
 
@@ -147,8 +155,10 @@ def _whole_numbers(
     for kind, row in zip(problem.kinds, matrix, strict=True):
         used = np.flatnonzero(row)
         highs.addRow(float(kind.demand), infinity, len(used), used.astype(np.int32), row[used])
-    costs = np.array([float(problem.supplies[column.supply].cost) for column in columns])
-    highs.addRow(float(least), infinity if most is None else float(most), len(every), every, costs)
+    unit = cheapest(problem)
+    costs = np.array([problem.supplies[column.supply].cost / unit for column in columns])
+    highest = infinity if most is None else most / unit
+    highs.addRow(least / unit, highest, len(every), every, costs)
     for number, supply in enumerate(problem.supplies):
         if supply.count is not None:
             used = np.array(

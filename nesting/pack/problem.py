@@ -87,7 +87,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
     }
     grain = paper.grain_axis
-    stock = supplies(paper)
+    stock = _worth_a_look(supplies(paper), wanted, paper, trimmer)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
     measures = [side for sizes in blanks.values() for size in sizes for side in size]
     if trimmer.longest_cut is not None:  # the least that is over takes a cut that may be too long
@@ -121,6 +121,30 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         unit=unit,
         longest=longest,
     )
+
+
+def _worth_a_look(
+    stock: tuple[Supply, ...], pieces: list[Piece], paper: Paper, trimmer: Trimmer
+) -> tuple[Supply, ...]:
+    """The supplies less those to buy, where sheets at hand in plenty hold every piece.
+
+    A plan that buys then costs more than one that does not (``batch.supplies``).
+    """
+    plenty = [
+        usable_size(paper, supply.sheet, trimmer.cut_width)
+        for supply in stock
+        if supply.count is None and not supply.bought
+    ]
+    if trimmer.longest_cut is not None or not all(
+        any(
+            w <= width and h <= height
+            for w, h in (piece.on_sheet(turned=turned) for turned in piece.turns)
+            for width, height in plenty
+        )
+        for piece in pieces
+    ):
+        return stock
+    return tuple(supply for supply in stock if not supply.bought)
 
 
 def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:

@@ -1,0 +1,74 @@
+"""Whether sheets that cost less than a bound can be worth what is asked for, in whole numbers."""
+
+from fractions import Fraction
+
+from nesting.batch import Supply
+
+#: How many pairs of cost and worth to keep before sheets count in parts.
+_MOST_PAIRS = 200_000
+
+
+def proves(worths: list[tuple[Supply, int]], need: int, bound: int) -> bool:
+    """Whether no sheets that cost less than the bound are together worth the need.
+
+    Parameters
+    ----------
+    worths
+        Each supply and what one sheet of it is worth at most.
+    need
+        What the pieces asked for are worth together.
+    bound
+        The cost said to be the least.
+
+    Notes
+    -----
+    Pairs of cost and worth that some sheets can have grow supply by supply; one that another
+    outdoes in both is left out (Nemhauser and Ullmann 1969), and so is one that cannot come to
+    the need within the cost even if further sheets could be taken in parts. Where there are too
+    many pairs, all sheets are taken in parts, which proves less.
+    """
+    purse = bound - 1
+    if purse < 0:
+        return True
+    offers = [(offer.cost, worth, offer.count) for offer, worth in worths if worth > 0]
+    if any(cost == 0 and count is None for cost, _, count in offers):
+        return False
+    offers.sort(key=lambda one: Fraction(one[0], one[1]))
+    pairs = [(0, 0)]
+    for place, (cost, worth, count) in enumerate(offers):
+        grown: list[tuple[int, int]] = []
+        for spent, held in pairs:
+            most = -(-(need - held) // worth) if need > held else 0
+            most = most if count is None else min(most, count)
+            most = most if not cost else min(most, (purse - spent) // cost)
+            grown += [(spent + n * cost, held + n * worth) for n in range(most + 1)]
+            if len(grown) > _MOST_PAIRS:
+                return _in_parts(offers, purse) < need
+        rest = offers[place + 1 :]
+        pairs = [
+            (spent, held)
+            for spent, held in _undone(grown)
+            if held + _in_parts(rest, purse - spent) >= need
+        ]
+    return all(held < need for _, held in pairs)
+
+
+def _undone(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The pairs that no other one outdoes: dearer ones are worth more."""
+    kept: list[tuple[int, int]] = []
+    for spent, held in sorted(pairs, key=lambda pair: (pair[0], -pair[1])):
+        if not kept or held > kept[-1][1]:
+            kept.append((spent, held))
+    return kept
+
+
+def _in_parts(offers: list[tuple[int, int, int | None]], purse: int) -> Fraction:
+    """The most worth of sheets taken in parts, most for its cost first, that so much buys."""
+    held, left = Fraction(0), Fraction(purse)
+    for cost, worth, count in offers:
+        bought: Fraction = left / cost if cost else Fraction(count or 0)
+        if count is not None:
+            bought = min(bought, Fraction(count))
+        held += bought * worth
+        left -= bought * cost
+    return held
