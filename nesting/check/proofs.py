@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from nesting.batch import Paper, Supply, supplies, usable_size
 from nesting.check.affordable import proves
 from nesting.check.case import Case
+from nesting.check.circles import area_in_group, group_sizes
 from nesting.check.counts import counts_sheets, sheet_counts
 from nesting.check.cutting import key_of_sheet
 from nesting.check.fault import Fault, size_words
@@ -73,13 +74,15 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
 
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     """The areas alone, as if a sheet could be cut to dust."""
-    need = sum(
-        (kind.width + 2 * kind.die_allowance)
-        * (kind.height + 2 * kind.die_allowance)
-        * sum(use.count for use in uses)
-        for kind, uses in case.wanted.items()
-        if kind.paper == paper.name
-    )
+    need = 0
+    for kind, uses in case.wanted.items():
+        if kind.paper == paper.name:
+            demand = sum(use.count for use in uses)
+            if kind.shape == "circle" and demand > 1:
+                need += demand * area_in_group(kind.width, kind.die_allowance)
+            else:
+                allowances = 2 * kind.die_allowance
+                need += demand * (kind.width + allowances) * (kind.height + allowances)
 
     def area(offer: Supply) -> int:
         width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)
@@ -113,17 +116,11 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
 def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims) -> Iterator[str]:
     """Sheets that hold more value than the proof says."""
     trimmer = case.batch.trimmer
-    values: dict[tuple[int, int], int] = {}
-    for id_ in case.demand:
-        piece = case.pieces[id_]
-        if piece.paper == paper.name:
-            for turned in piece.turns:
-                blank = piece.on_sheet(turned=turned)
-                values[blank] = max(values.get(blank, 0), bound.values.get(id_, 0))
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
         (usable_size(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
         for sheet in paper.sheets
     }
+    values = _values_of_blanks(case, bound, paper, {size for size, _ in usable})
     for (width, height), nominal in sorted(usable):
         most = most_value(width, height, values, trimmer.cut_width, trimmer.longest_cut)
         size = size_words(*nominal, case.batch.unit)
@@ -131,3 +128,24 @@ def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims)
             yield f"the sizes are too many and too fine to verify what a sheet of {size} holds."
         elif most > claims[nominal]:
             yield f"a sheet of {size} can hold a value of {most}, not {claims[nominal]} at most."
+
+
+def _values_of_blanks(
+    case: Case, bound: Bound, paper: Paper, sheets: set[tuple[int, int]]
+) -> dict[tuple[int, int], int]:
+    """Each size of blank with the most value that it has as one, groups of circles with all theirs.
+
+    No group holds more circles than are asked for.
+    """
+    values: dict[tuple[int, int], int] = {}
+    for id_, demand in case.demand.items():
+        piece, value = case.pieces[id_], bound.values.get(id_, 0)
+        if piece.paper != paper.name:
+            continue
+        blanks = [(piece.on_sheet(turned=turned), 1) for turned in piece.turns]
+        if piece.shape == "circle" and value:
+            marks = case.batch.trimmer.marks
+            blanks += group_sizes(piece.width, piece.die_allowance, sheets, marks)
+        for size, holds in blanks:
+            values[size] = max(values.get(size, 0), value * min(holds, max(demand, 1)))
+    return values

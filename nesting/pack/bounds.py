@@ -93,10 +93,10 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
         return None
     size = problem.sizes[0]
     demand = np.array(problem.demand, dtype=np.int64)
-    ways = max(len(kind.shapes) for kind in problem.kinds)
-    shapes = [
-        [kind.shapes[min(w, len(kind.shapes) - 1)] for kind in problem.kinds] for w in range(ways)
-    ]
+    # The estimate knows of no groups; the proof of the pair chosen does.
+    single = [[shape for shape in kind.shapes if shape.holds == 1] for kind in problem.kinds]
+    ways = max(map(len, single))
+    shapes = [[lying[min(w, len(lying) - 1)] for lying in single] for w in range(ways)]
     across = _length_functions(size.width, [[s.width for s in way] for way in shapes])
     along = _length_functions(size.height, [[s.height for s in way] for way in shapes])
     best: tuple[float, list[int]] | None = None

@@ -81,15 +81,20 @@ def leaves(content: Content | None) -> Iterator[Leaf]:
 
 
 def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
-    """How many blanks of each kind there are."""
-    found = Counter(leaf.kind for leaf in leaves(content))
+    """How many of each kind there are; a group of circles counts them all."""
+    found: Counter[int] = Counter()
+    for leaf in leaves(content):
+        found[leaf.kind] += leaf.shape.holds
     return tuple(found[kind] for kind in range(kinds))
 
 
 def without_one(content: Content, kind: int) -> Content | None:
-    """Take one blank of a kind out, where what remains is smallest; None where nothing remains."""
+    """Take one blank of a kind, or one circle of a group, out, where what remains is smallest; None where nothing remains."""
     if isinstance(content, Leaf):
-        return None if content.kind == kind else content
+        if content.kind != kind:
+            return content
+        smaller = content.shape.fewer
+        return None if smaller is None else Leaf(kind, smaller)
     best: tuple[int, int] | None = None
     remains: Content | None = content
     seen: set[Content] = set()

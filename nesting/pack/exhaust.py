@@ -123,8 +123,8 @@ class Exhaustion:
             alone.append(None)
         for number, shape, place in self._table.places:
             fits = place is not None and place[0] <= cell[0] and place[1] <= cell[1]
-            if fits and self._values[number] >= needed:
-                rows.append(np.eye(1, kinds, number, dtype=np.int64)[0])
+            if fits and self._values[number] * shape.holds >= needed:
+                rows.append(shape.holds * np.eye(1, kinds, number, dtype=np.int64)[0])
                 alone.append(Leaf(number, shape))
         counts = np.array(rows, dtype=np.int64).reshape(-1, kinds)
         made = np.full((len(alone), 3), -1)

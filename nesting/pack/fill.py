@@ -121,10 +121,10 @@ def _fill(filling: _Filling, width: int, height: int) -> Content | None:
     kind, shape = choice
     axis = _row_axis(filling, shape, width, height)
     extent, size = (width, shape.width) if axis == "x" else (height, shape.height)
-    most = min(filling.left[kind], extent // size)
+    most = min(filling.left[kind] // shape.holds, extent // size)
     if filling.noise and most > 1 and filling.rng.random() < filling.noise / 2:
         most = filling.rng.randint(1, most)
-    filling.left[kind] -= most
+    filling.left[kind] -= most * shape.holds
     row: list[Content | None] = [Leaf(kind, shape)] * most
     if axis == "x":
         row.append(_fill(filling, width - most * size, shape.height))
@@ -140,6 +140,8 @@ def _choose(filling: _Filling, width: int, height: int) -> tuple[int, Shape] | N
         if not filling.left[number]:
             continue
         for shape in kind.shapes:
+            if shape.holds > filling.left[number]:
+                continue
             if not row_axes(filling.problem, shape, width, height):
                 continue
             tight = (shape.width == width) + (shape.height == height)

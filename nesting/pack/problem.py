@@ -6,27 +6,35 @@ by side exactly when they do with the cuts between them (the last cut is clipped
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import gcd
 
 from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
+from nesting.pack.circles import Rows, groups, least_area
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """One way a blank may lie: width and height in units, cut width added."""
+    """One way a blank may lie: width and height in units, cut width added.
+
+    ``holds`` is how many of its kind it holds, the first of ``rows`` where it is a group of
+    circles; ``fewer`` is then the smallest shape within it that holds one fewer.
+    """
 
     width: int
     height: int
     turned: bool
     across_grain: bool = False
+    holds: int = 1
+    rows: Rows | None = None
+    fewer: "Shape | None" = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A piece as the packer sees it: how often it is needed and how its blank may lie.
 
-    ``area`` is of the blank, in nm².
+    ``area`` is of the blank, in nm², of a circle in a group the least that it takes.
     """
 
     piece: str
@@ -71,6 +79,11 @@ class Problem:
         """How often each kind is needed."""
         return tuple(kind.demand for kind in self.kinds)
 
+    @property
+    def has_groups(self) -> bool:
+        """Whether some blanks may hold several circles."""
+        return any(shape.holds > 1 for kind in self.kinds for shape in kind.shapes)
+
     def fits_longest(self, length: int) -> bool:
         """Whether the trimmer makes a cut of this length in units."""
         return self.longest is None or length <= self.longest
@@ -89,7 +102,9 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     grain = paper.grain_axis
     stock = _worth_a_look(supplies(paper), wanted, paper, trimmer)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
+    in_rows = {piece.id: _groups(piece, usable, trimmer) for piece in wanted}
     measures = [side for sizes in blanks.values() for size in sizes for side in size]
+    measures += [side for rows in in_rows.values() for g in rows for side in (g.width, g.height)]
     if trimmer.longest_cut is not None:  # the least that is over takes a cut that may be too long
         measures += [side for size in usable for side in size]
     unit = gcd(cut_width, *measures)
@@ -105,7 +120,12 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
             )
             shapes.setdefault((width, height), shape)  # a square lies one way only
         width, height = blanks[piece.id][0]
-        kinds.append(Kind(piece.id, piece.demand, width * height, tuple(shapes.values())))
+        area = width * height
+        lying = tuple(shapes.values())
+        if piece.shape == "circle" and piece.demand > 1:
+            area = least_area(piece.width, piece.die_allowance)
+            lying = _with_groups(lying[0], in_rows[piece.id], piece.demand, cut_width, unit)
+        kinds.append(Kind(piece.id, piece.demand, area, lying))
     grouped: dict[tuple[int, int], list[int]] = {}
     for number, (width, height) in enumerate(usable):
         key = ((width + cut_width) // unit, (height + cut_width) // unit)
@@ -121,6 +141,34 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         unit=unit,
         longest=longest,
     )
+
+
+def _groups(piece: Piece, usable: tuple[tuple[int, int], ...], trimmer: Trimmer) -> list[Rows]:
+    """The groups of a circle that may save paper; none of a rectangle."""
+    if piece.shape == "rect":
+        return []
+    sizes = sorted(set(usable))
+    allowance, cut_width, marks = piece.die_allowance, trimmer.cut_width, trimmer.marks
+    every = trimmer.longest_cut is not None
+    return groups(piece.width, allowance, cut_width, sizes, marks, piece.demand, every=every)
+
+
+def _with_groups(
+    single: Shape, found: list[Rows], most: int, cut_width: int, unit: int
+) -> tuple[Shape, ...]:
+    """The shapes of a circle: alone, and in groups that hold no more than are needed."""
+    shapes = [single]
+    holding: dict[int, list[Shape]] = {}
+    for rows in sorted(found, key=lambda rows: (rows.circles, rows.width * rows.height)):
+        width, height = (rows.width + cut_width) // unit, (rows.height + cut_width) // unit
+        own, fewer = single, single
+        for holds in range(2, min(rows.circles, most) + 1):
+            own = Shape(width, height, single.turned, holds=holds, rows=rows, fewer=fewer)
+            within = (s for s in holding.get(holds, ()) if s.width <= width and s.height <= height)
+            fewer = min((*within, own), key=lambda shape: shape.width * shape.height)
+        holding.setdefault(own.holds, []).append(own)
+        shapes.append(own)
+    return tuple(shapes)
 
 
 def _worth_a_look(

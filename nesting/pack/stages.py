@@ -90,8 +90,8 @@ def _few_of_each(problem: Problem) -> bool:
 
 
 def _may_rebuild(problem: Problem) -> bool:
-    """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length."""
-    return problem.counts_sheets and problem.longest is None
+    """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length, no groups."""
+    return problem.counts_sheets and problem.longest is None and not problem.has_groups
 
 
 def _bound_with_demand(search: "Search") -> Iterator[None]:

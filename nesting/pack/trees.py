@@ -196,8 +196,12 @@ def _over(table: _Table, rect: _Rect) -> Offcut:
 
 
 def _blank(table: _Table, leaf: Leaf, rect: _Rect) -> Blank:
-    """A blank; a circle has its centre in the middle of it."""
+    """A blank; a circle has its centre in the middle of it, circles of a group in rows."""
     id_ = table.problem.kinds[leaf.kind].piece
+    if leaf.shape.rows is not None:
+        single, _ = table.pieces[id_].on_sheet(turned=False)
+        centres = leaf.shape.rows.centres(single)[: leaf.shape.holds]
+        return Blank(id_, leaf.shape.turned, tuple((rect.x + x, rect.y + y) for x, y in centres))
     if table.pieces[id_].shape == "circle":
         centre = (rect.x + rect.width // 2, rect.y + rect.height // 2)
         return Blank(id_, leaf.shape.turned, (centre,))

@@ -66,12 +66,14 @@ class SheetTable:
         import numpy as np
 
         sheet = self.across[-1] * self.along[-1]
-        if any(values[n] * sheet >= 2**62 * s.width * s.height for n, s, _ in self.places):
+        if any(
+            values[n] * s.holds * sheet >= 2**62 * s.width * s.height for n, s, _ in self.places
+        ):
             raise OverflowError("values too large for 64-bit integers")
         table = np.zeros_like(self._table)
-        for number, _, place in self.places:
+        for number, shape, place in self.places:
             if place is not None:
-                table[place] = max(table[place], values[number])
+                table[place] = max(table[place], values[number] * shape.holds)
         if self._steps > _LONG and find_spec("numba"):
             self._fill_compiled(table)
         else:
@@ -170,7 +172,7 @@ class SheetTable:
         while i and j < self._open_x and table[i - 1, j] == value:
             i -= 1
         for number, shape, place in self.places:
-            if place == (i, j) and self._values[number] == value:
+            if place == (i, j) and self._values[number] * shape.holds == value:
                 return Leaf(number, shape)
         for axis, low, high in self.divisions(i, j, least=int(value)):
             return group(axis, [self._trace(*low), self._trace(*high)])
