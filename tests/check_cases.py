@@ -32,7 +32,7 @@ def rules(batch: Batch, plan: Plan) -> set[str]:
 
 
 def market_batch(**changes: Any) -> Batch:
-    """Cards with every sort of layer, on three papers; ``changes`` go to the trimmer."""
+    """Cards with every sort of layer, on four papers; ``changes`` go to the trimmer."""
     pear = Paper(
         "pear toss",
         (Sheet(inches("12"), inches("12"), have=1),),
@@ -52,6 +52,7 @@ def market_batch(**changes: Any) -> Batch:
         ),
         grain="long",
     )
+    plum = Paper("plum toss", (Sheet(inches("12"), inches("12")),))
     around = Edges(EIGHTH, EIGHTH, EIGHTH, EIGHTH)
     layers = (
         Layer("mat", "brick cardstock", reveal=around),
@@ -64,7 +65,9 @@ def market_batch(**changes: Any) -> Batch:
     base = Base("cream cardstock", fold="top")
     card = Card("windfall", 11, inches("4 1/4"), inches("5 1/2"), base, layers, spares=1)
     tag = LoosePiece("tag", "brick cardstock", 9, inches("2"), inches("3 1/2"))
-    return Batch("Market", "in", (pear, brick, cream), (card,), (tag,), Trimmer(**changes))
+    menu = LoosePiece("menu", "plum toss", 3, inches("7"), inches("7"))  # areas prove two sheets
+    papers = (pear, brick, cream, plum)
+    return Batch("Market", "in", papers, (card,), (tag, menu), Trimmer(**changes))
 
 
 @cache

@@ -62,7 +62,7 @@ def harvest_batch() -> Batch:
     brick = Paper(
         "brick cardstock",
         (
-            Sheet(inches("6"), inches("6"), have=2),
+            Sheet(inches("5"), inches("5"), have=2),
             Sheet(inches("3"), inches("3"), have=1, offcut=True),
         ),
         edge_trim=Edges(left=inches("1/4")),
@@ -147,12 +147,12 @@ def harvest_layouts() -> tuple[Layout, ...]:
     column = [
         row("y", "2 1/4", moon_at(x, "0"), moon_at(x, "2 1/4"), bin_) for x in ("1/4", "2 1/2")
     ]
-    # What is over of the first sheet is 1 1/4 x 6 in, and 2 1/4 x 1 1/2 in above each column.
-    four = row("x", "1/4", EdgeTrim(), row("x", "2 1/4", *column, keep))
+    # What is over of the first sheet is 1/4 x 5 in, and 2 1/4 x 1/2 in above each column.
+    four = row("x", "1/4", EdgeTrim(), row("x", "2 1/4", *column, bin_))
     one = row("x", "1/4", EdgeTrim(), row("x", "2 1/4", row("y", "2 1/4", moon_at("1/4", "0"), keep), keep))  # fmt: skip
     offcut = row("x", "2 1/4", row("y", "2 1/4", moon_at("0", "0"), bin_), bin_)
-    of_six, of_three = inches("6"), inches("3")
-    sheet, rest = Source("sheet", "6 x 6 in"), Source("offcut", "3 x 3 in")
+    of_five, of_three = inches("5"), inches("3")
+    sheet, rest = Source("sheet", "5 x 5 in"), Source("offcut", "3 x 3 in")
     return (
         Layout(
             1,
@@ -165,15 +165,15 @@ def harvest_layouts() -> tuple[Layout, ...]:
             0,
             pear,
         ),
-        Layout(2, "brick cardstock", sheet, of_six, of_six, 1, 0, 0, four),
-        Layout(3, "brick cardstock", sheet, of_six, of_six, 1, 0, 0, one),
+        Layout(2, "brick cardstock", sheet, of_five, of_five, 1, 0, 0, four),
+        Layout(3, "brick cardstock", sheet, of_five, of_five, 1, 0, 0, one),
         Layout(4, "brick cardstock", rest, of_three, of_three, 1, 0, 0, offcut),
     )
 
 
 def harvest_plan() -> Plan:
     """The plan of ``harvest_batch``; both papers are proven by values."""
-    # 81 in² of brick: six discs of 1 in radius; kept 7 1/2 + (8 7/16 + 21) in².
+    # 59 in² of brick: six discs of 1 in radius; kept 6 3/16 + 12 1/2 in².
     pear = PaperFigures(
         paper="pear toss",
         needed=1,
@@ -205,15 +205,15 @@ def harvest_plan() -> Plan:
             "cost",
             "values",
             sheet_values=(
-                SheetValue(inches("6"), inches("6"), 4),
+                SheetValue(inches("5"), inches("5"), 4),
                 SheetValue(inches("3"), inches("3"), 1),
             ),
             values={"windfall/moon": 1},
         ),
         proven=True,
-        in_pieces=0.232711,
-        kept=0.456019,
-        waste=0.311271,
+        in_pieces=0.319484,
+        kept=0.316737,
+        waste=0.363779,
         cuts=12,
         ruler_settings=5,
     )

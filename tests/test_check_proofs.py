@@ -40,7 +40,7 @@ def test_false_proof_by_values(changes: dict[str, Any]) -> None:
     [
         {"values": {"windfall/moon": 2}},
         {"values": {"windfall/moon": 0}},
-        {"sheet_values": (SheetValue(inches("6"), inches("6"), 4),)},
+        {"sheet_values": (SheetValue(inches("5"), inches("5"), 4),)},
         {"by": "area"},
         {"of": "sheets"},
     ],
@@ -77,7 +77,7 @@ def test_weaker_bound_is_valid_but_proves_nothing() -> None:
 
 def test_bound_of_nothing_needs_no_proof() -> None:
     """Where a free offcut may hold all value, only that nothing costs less than 0 holds."""
-    sizes = SheetValue(inches("6"), inches("6"), 5), SheetValue(inches("3"), inches("3"), 40)
+    sizes = SheetValue(inches("5"), inches("5"), 5), SheetValue(inches("3"), inches("3"), 40)
     plan = harvest_plan()
     papers = (plan.papers[0], replace(plan.papers[1], proven=False))
     plan = replace(plan, ended="limit", papers=papers)

@@ -109,7 +109,7 @@ def test_lists_are_written_from_the_tree() -> None:
         "height": 57_150_000, "turned": False, "circles": [[34_925_000, 28_575_000]],
     }  # fmt: skip
     assert data["offcuts"][-1] == {
-        "x": 120_650_000, "y": 0, "width": 31_750_000, "height": 152_400_000, "keep": True,
+        "x": 120_650_000, "y": 0, "width": 6_350_000, "height": 127_000_000, "keep": False,
     }  # fmt: skip
     assert "circles" not in data_of(harvest_plan())["layouts"][0]["blanks"][0]
 

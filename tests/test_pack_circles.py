@@ -11,10 +11,10 @@ from pack_cases import problem_of, solved
 
 from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
 from nesting.check import check, most_value
-from nesting.check.circles import area_in_group, group_sizes
+from nesting.check.circles import group_sizes
 from nesting.pack import Rounds, solve
 from nesting.pack.bounds import area_bound, values_bound
-from nesting.pack.circles import Rows, groups, least_area
+from nesting.pack.circles import Rows, groups
 from nesting.pack.values import SheetTable
 from nesting.plan import Blank
 from nesting.units import parse_length, parse_size
@@ -59,7 +59,6 @@ def test_circles_of_a_group_lie_inside_and_apart(
             assert 2 * room >= diameter - diameter % 2 + 2 * allowance
         for (x, y), (other_x, other_y) in combinations(centres, 2):
             assert (x - other_x) ** 2 + (y - other_y) ** 2 >= (diameter + allowance) ** 2
-        assert rows.circles * least_area(diameter, allowance) <= rows.width * rows.height
 
 
 @given(rounds, sizes)
@@ -147,7 +146,6 @@ def test_packer_and_checker_find_the_same_most_value(
         values[size] = max(values.get(size, 0), 5 * min(holds, most))
     found = table.best(problem.sizes[0].width, problem.sizes[0].height)
     assert found == most_value(width, height, values, trimmer.cut_width)
-    assert most * least_area(diameter, allowance) == most * area_in_group(diameter, allowance)
 
 
 def known(seed: int) -> tuple[Batch, int]:

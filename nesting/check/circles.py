@@ -6,14 +6,6 @@ from math import isqrt
 _Size = tuple[int, int]
 
 
-def area_in_group(diameter: int, allowance: int) -> int:
-    """Area in nm², rounded down, that a circle of a group takes at least.
-
-    That of a regular hexagon round a circle of the distance between centres (Fejes Tóth 1953).
-    """
-    return isqrt(3 * (diameter + allowance) ** 4) // 2
-
-
 def group_sizes(
     diameter: int, allowance: int, sheets: Collection[_Size], marks: int
 ) -> list[tuple[_Size, int]]:

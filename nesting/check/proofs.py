@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from nesting.batch import Paper, Supply, supplies, usable_size
 from nesting.check.affordable import proves
 from nesting.check.case import Case
-from nesting.check.circles import area_in_group, group_sizes
+from nesting.check.circles import group_sizes
 from nesting.check.counts import counts_sheets, sheet_counts
 from nesting.check.cutting import key_of_sheet
 from nesting.check.fault import Fault, size_words
@@ -74,15 +74,18 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
 
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     """The areas alone, as if a sheet could be cut to dust."""
+    trimmer = case.batch.trimmer
+    sizes = {usable_size(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
     need = 0
     for kind, uses in case.wanted.items():
-        if kind.paper == paper.name:
-            demand = sum(use.count for use in uses)
-            if kind.shape == "circle" and demand > 1:
-                need += demand * area_in_group(kind.width, kind.die_allowance)
-            else:
-                allowances = 2 * kind.die_allowance
-                need += demand * (kind.width + allowances) * (kind.height + allowances)
+        if kind.paper != paper.name:
+            continue
+        demand, allowance = sum(use.count for use in uses), kind.die_allowance
+        least = (kind.width + 2 * allowance) * (kind.height + 2 * allowance)
+        if kind.shape == "circle":
+            for (width, height), holds in group_sizes(kind.width, allowance, sizes, trimmer.marks):
+                least = min(least, width * height // min(holds, max(demand, 1)))
+        need += demand * least
 
     def area(offer: Supply) -> int:
         width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)

@@ -53,20 +53,6 @@ def _half_steps(first: int, second: int, *, staggered: bool) -> int:
     return 2 * (first - 1) + (staggered and second == first)
 
 
-def least_area(diameter: int, allowance: int) -> int:
-    """Area in nm² that a circle takes at least, in whatever group, rounded down.
-
-    No packing of equal circles in a convex region is denser than pi / sqrt(12); die allowances
-    that count once make circles of the distance between centres.
-
-    References
-    ----------
-    L. Fejes Tóth (1953). Lagerungen in der Ebene, auf der Kugel und im Raum. Springer.
-    H. Groemer (1960). Über die Einlagerung von Kreisen in einen konvexen Bereich. Math. Z. 73.
-    """
-    return isqrt(3 * (diameter + allowance) ** 4 // 4)
-
-
 def groups(
     diameter: int,
     allowance: int,

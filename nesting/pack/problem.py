@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from math import gcd
 
 from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
-from nesting.pack.circles import Rows, groups, least_area
+from nesting.pack.circles import Rows, groups
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +122,9 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         width, height = blanks[piece.id][0]
         area = width * height
         lying = tuple(shapes.values())
-        if piece.shape == "circle" and piece.demand > 1:
-            area = least_area(piece.width, piece.die_allowance)
+        if in_rows[piece.id]:
+            shares = (g.width * g.height // min(g.circles, piece.demand) for g in in_rows[piece.id])
+            area = min(area, *shares)
             lying = _with_groups(lying[0], in_rows[piece.id], piece.demand, cut_width, unit)
         kinds.append(Kind(piece.id, piece.demand, area, lying))
     grouped: dict[tuple[int, int], list[int]] = {}

@@ -19,7 +19,8 @@ ROUNDS = 50
 class Rebuild:
     """A fixed number of equal sheets, and blanks that are still open.
 
-    ``contents`` lie on the sheets at first; the demand's other blanks are open.
+    ``contents`` lie on the sheets at first; the demand's other blanks are open. No circles in
+    groups are among them, nor are any made.
     """
 
     def __init__(self, problem: Problem, contents: list[Content], rng: Random) -> None:
@@ -31,7 +32,7 @@ class Rebuild:
         blanks = len(self._of)
         self._shapes = np.zeros((len(problem.kinds), 2, 2), dtype=np.int64)
         for number, kind in enumerate(problem.kinds):
-            for lying, shape in enumerate(kind.shapes):
+            for lying, shape in enumerate(s for s in kind.shapes if s.holds == 1):
                 self._shapes[number, lying] = shape.width, shape.height
         self._area = self._shapes[:, 0].prod(axis=1)[self._of]
         self._mean = float(self._area.mean())

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import length_values_bound, values_bound, whole_values
 from nesting.pack.columns import Pool, Used
+from nesting.pack.content import leaves
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
@@ -265,7 +266,7 @@ def _rebuild(
     rounded down.
     """
     problem = search.problem
-    if not _may_rebuild(problem):
+    if not problem.counts_sheets or problem.longest is not None:
         return
     kept: tuple[Used, ...] = ()
     rest = problem.demand
@@ -277,6 +278,8 @@ def _rebuild(
             return
         filled = refilled
     contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
+    if any(leaf.shape.holds > 1 for content in contents for leaf in leaves(content)):
+        return
     contents.sort(key=blank_area, reverse=True)
     sheets = search.cost - 1 - sum(used.count for used in kept)
     if sheets < 1 or sheets > len(contents):
