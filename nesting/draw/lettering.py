@@ -85,8 +85,8 @@ def drawable(text: str) -> str:
     """
     seen = [c for c in " ".join(text.split()) if unicodedata.category(c) != "Cf" or c == _FROM_LEFT]
     line = "".join(c if ord(c) in _glyphs() else SUBSTITUTE for c in seen)
-    if not _has_right_to_left(line):
-        return line
+    if not _has_right_to_left(line):  # its name is on another line: the mark has nothing to do
+        return line.replace(_FROM_LEFT, "")
     return (_FROM_LEFT + line).replace(_FROM_LEFT, _FROM_LEFT + _HAIR)
 
 

@@ -13,6 +13,8 @@ from nesting.plan import Layout, Plan
 #: Room for the arrows, on the side opposite the starting corner.
 ARROWS_ROOM = 56.0
 _ARROW = 46.0
+#: How long the mark of the grain is, in points.
+GRAIN_LENGTH = 36.0
 
 
 def draw_start(
@@ -55,7 +57,7 @@ def draw_directions(
         top = _write_below(surface, middle, top - _ARROW, words)
     axis = paper.grain_axis
     if axis is not None:
-        _draw_grain(surface, (middle, top - 18), upright=axis == "y")
+        draw_grain(surface, (middle, top - 18), upright=axis == "y")
         top = _write_below(surface, middle, top - 36, ("grain",))
     return [Box(x, top, _ARROW, sheet.top - top)] if top < sheet.top else []
 
@@ -81,7 +83,7 @@ def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow
     surface.shape(corners, fill=None if hollow else INK, weight=1.4)
 
 
-def _draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
+def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
     """Draw three fine lines along the grain, the middle one with a head at each end."""
     x, y = centre
 

@@ -1,11 +1,13 @@
-"""The printed plan: a summary, then one page for each layout."""
+"""The printed plan: a summary, one page for each layout, labels, a recipe for each card."""
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
+from nesting.draw.bag_labels import label_figures
 from nesting.draw.diagram import layout_figure, picture_file
+from nesting.draw.recipe import recipe_figures
 from nesting.draw.summary import summary_figures
 from nesting.draw.surface import LETTER_PAGE, Page, house_style
 from nesting.plan import Plan
@@ -27,7 +29,8 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE) -> bytes:
     Returns
     -------
     bytes
-        The file: one or more pages of summary, then one page for each layout, fonts embedded.
+        The file: one or more pages of summary, one page for each layout, labels for the bags,
+        one or more pages for each card; fonts embedded.
     """
     return _pdf(plan, page, [layout_figure(plan, layout, page) for layout in plan.layouts])
 
@@ -53,7 +56,7 @@ def draw_all(
 
 
 def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Figure]") -> bytes:
-    """The summary, then the diagrams, as one file."""
+    """The summary, the diagrams, labels and recipes, as one file."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
@@ -64,6 +67,7 @@ def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Figure]") -> bytes:
         "CreationDate": None,
     }
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        for figure in chain(summary_figures(plan, page), diagrams):
+        last = chain(label_figures(plan, page), recipe_figures(plan, page))
+        for figure in chain(summary_figures(plan, page), diagrams, last):
             pdf.savefig(figure)
     return out.getvalue()
