@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 from nesting.batch import Card, Piece
 from nesting.draw.diagram import picture_file
 from nesting.draw.labels import Arrow, Block, Row, Word, draw_block, find_spot
-from nesting.draw.lettering import BODY, HEADING, LEADING, LETTER, SIZE, shorten
+from nesting.draw.lettering import BODY, HEADING, LEADING, LETTER, SIZE, isolated, shorten
 from nesting.draw.palette import QUIET, WHITE, Colour, tint
 from nesting.draw.recipe_words import SIDE_NAMES
 from nesting.draw.sides import CardLayer, Side, card_sides, print_tops
@@ -71,7 +71,7 @@ def card_figure(plan: Plan, card: Card) -> "Figure":
     sides = card_sides(plan, card)
     scale = min(LIFE, *(_LONGEST / max(extent(side)[2:]) for side in sides))
     sizes = [(width * scale, height * scale) for _, _, width, height in map(extent, sides)]
-    title = f"{card.name}, {with_unit(format_size(card.width, card.height, plan.asked.unit), plan.asked.unit)}"
+    title = f"{isolated(card.name)}, {with_unit(format_size(card.width, card.height, plan.asked.unit), plan.asked.unit)}"
     named = len(sides) > 1
     width = max(sum(w for w, _ in sizes) + _WHITE * (len(sides) - 1), 3 * POINTS_PER_INCH)
     tallest = max(height for _, height in sizes)

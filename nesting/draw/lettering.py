@@ -118,6 +118,12 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     return float(width) / 10
 
 
+@cache
+def _space(size: float, *, bold: bool) -> float:
+    """The width of a space, which by itself is no line."""
+    return text_width("n n", size, bold=bold) - text_width("nn", size, bold=bold)
+
+
 def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Cut a text that is wider than ``width`` points short, with an ellipsis."""
     if text_width(text, size, bold=bold) <= width:
@@ -141,12 +147,13 @@ def wrap(
         if most is not None and len(lines) == most - 1:
             lines.append(shorten(" ".join(words), width, size, bold=bold))
             break
-        taken = 1
-        while (
-            taken < len(words)
-            and text_width(" ".join(words[: taken + 1]), size, bold=bold) <= width
-        ):
+        taken, reach = 1, text_width(words[0], size, bold=bold)
+        while taken < len(words):  # word by word: a word that comes again is measured once
+            reach += _space(size, bold=bold) + text_width(words[taken], size, bold=bold)
+            if reach > width:
+                break
             taken += 1
-        lines.append(shorten(" ".join(words[:taken]), width, size, bold=bold))
+        line = " ".join(words[:taken])
+        lines.append(line if taken > 1 else shorten(line, width, size, bold=bold))
         words = words[taken:]
     return [line.replace(TIE, " ") for line in lines]

@@ -116,9 +116,13 @@ def _blocks(plan: Plan, card: Card, area: Box) -> list[_Block]:
     front, *others = card_sides(plan, card)
     rest = [block for side in others for block in _side_blocks(plan, side, area.width, _SMALL_BAND)]
     head = _head(plan, card, area.width)
-    fixed = [head, *rest, *_side_blocks(plan, front, area.width, 0.0)]
-    spare = area.height - sum(block.height for block in fixed) + _least_band(front.layers, 0.0)
-    band = max(_LEAST_BAND, min(spare, _best_band(front, area.width)))
+    band = min(_best_band(front, area.width), area.height - head.height)
+    first = [head, *_side_blocks(plan, front, area.width, band)]
+    for together in ([*first, *rest], first):  # on one page, or else the front on one
+        spare = area.height - sum(block.height for block in together)
+        if band + spare >= _LEAST_BAND:
+            band = min(band, band + spare)
+            break
     return [head, *_side_blocks(plan, front, area.width, band), *rest]
 
 
@@ -168,16 +172,16 @@ def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[
     for first in range(0, max(1, len(layers)), _MOST_LEVELS):
         some = layers[first : first + _MOST_LEVELS]
         base = None if first else side.base
-        yield _band(plan, side, some, base, max(band, _least_band(some, band)))
+        yield _band(plan, side, some, base, max(band, _least_band(some)))
     if side.where == "outside":
         yield _base_row(plan, side, width)
     for number, layer in enumerate(layers, start=2 if side.where == "outside" else 1):
         yield _layer_row(plan, side.card, layer, number, width)
 
 
-def _least_band(layers: tuple[CardLayer, ...], band: float) -> float:
+def _least_band(layers: tuple[CardLayer, ...]) -> float:
     """The height that so many levels need: less than a picture is no picture."""
-    return LEVEL * len(layers) + 70.0 if len(layers) > 3 or band else 0.0
+    return LEVEL * len(layers) + 70.0
 
 
 def _band(
