@@ -81,7 +81,7 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
         rows = [labels[first : first + _ACROSS] for first in range(0, len(labels), _ACROSS)]
         y, lines = area.top, [area.top]
         for row in rows:
-            height = step * max(_LEAST, ceil(max(label.height for label in row) / step))
+            height = step * _steps(row, step)
             if y - height < area.y - 0.1:
                 yield _finished(surface, area, lines)
                 surface, y, lines = Surface(page), area.top, [area.top]
@@ -90,6 +90,11 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
             for number, label in enumerate(row):
                 _draw_label(surface, label, Box(area.x + number * width, y, width, height))
         yield _finished(surface, area, lines)
+
+
+def _steps(row: list[_Label], step: float) -> int:
+    """How many steps high a row is: as its fuller label needs."""
+    return min(_STEPS, max(_LEAST, ceil(max(label.height for label in row) / step)))
 
 
 def _finished(surface: Surface, area: Box, lines: list[float]) -> "Figure":

@@ -25,7 +25,7 @@ _DRAWN = 0.9
 _LEAF = 3.0
 GHOST: Dash = (3.0, 3.0)
 _SCORE: Dash = (14.0, 5.0)
-#: A picture of a card by itself is as large as life, or else so long, in points.
+#: In a picture by itself a card is as large as life, or else so long, in points.
 _LONGEST = 6 * POINTS_PER_INCH
 #: Points per nm of a picture as large as life.
 LIFE = POINTS_PER_INCH / NANOMETRES["in"]
@@ -39,7 +39,7 @@ def draw_card(
 ) -> bytes:
     """Draw a finished card as a picture file: the same plan gives the same bytes.
 
-    Its front, and its inside and back where layers lie there, as large as life unless that is
+    Its front, and its inside and back where layers lie there; as large as life unless the card is
     longer than 6 in.
 
     Parameters
@@ -69,7 +69,7 @@ def draw_card(
 def card_figure(plan: Plan, card: Card) -> "Figure":
     """Draw the sides of a card in a row, on a page just large enough."""
     sides = card_sides(plan, card)
-    scale = min(LIFE, *(_LONGEST / max(extent(side)[2:]) for side in sides))
+    scale = min(LIFE, _LONGEST / max(card.width, card.height))
     sizes = [(width * scale, height * scale) for _, _, width, height in map(extent, sides)]
     title = f"{isolated(card.name)}, {with_unit(format_size(card.width, card.height, plan.asked.unit), plan.asked.unit)}"
     named = len(sides) > 1

@@ -141,7 +141,7 @@ def _head(plan: Plan, card: Card, width: float) -> _Block:
     count = next(count for count in plan.cards if count.card == card.name)
     size = with_unit(format_size(card.width, card.height, unit), unit)
     reading = (
-        f"{SIZES_IN[unit].capitalize()}; places from the card's own left and bottom edges. "
+        f"{SIZES_IN[unit].capitalize()}; places from the card's left and bottom edges. "
         f"Small arrow: to the top of the print. {DRAWN_SMALLER.capitalize()}."
     )
     title = wrap(card.name, width - beside, TITLE, bold=True, most=2)
