@@ -54,7 +54,7 @@ def said(plan: Plan, card: str) -> list[str]:
                 "1/4 from the left, 1/4 from the bottom; on mat, 1/8 of it shows all round",
                 "1/4 from the left, 1 from the bottom; on panel",
                 (
-                    "centre 2 1/8 from the left, 3 3/4 from the bottom; on panel; cut 2 1/4 x 2 1/4, "
+                    "centre 2 1/8 from the left, 3 3/4 from the bottom; on panel cut 2 1/4 x 2 1/4, "
                     "1/8 die allowance all round"
                 ),
                 "1/8 from the left, 1/8 from the bottom; on the inside, 1/8 of it shows all round",
@@ -73,7 +73,7 @@ def said(plan: Plan, card: str) -> list[str]:
             "belly band",
             [
                 (
-                    "at the left edge, 3/4 from the bottom; on the card; 6 x 1 shows, 1/2 goes behind "
+                    "at the left edge, 3/4 from the bottom; on the card 6 x 1 shows, 1/2 goes behind "
                     "at both ends"
                 ),
                 "1/4 from the left, 1 beyond the bottom; on the card",

@@ -51,18 +51,20 @@ _DRAWN = 0.9
 #: The least height of the pictures of a card's front, in points.
 _LEAST_BAND = 165.0
 #: The same where it is not the card's front.
-_SMALL_BAND = 110.0
+_SMALL_BAND = 114.0
 #: The part of the width that the picture of the card takes; a level's height at its ease.
 _PICTURE, _EASY_LEVEL = 0.45, 40.0
 #: So many layers are pulled apart in one picture; more go into another.
 _MOST_LEVELS = 24
 #: Where the columns of a row begin, as parts of the width or in points.
 _LETTER_AT, _WORDS_AT = 18.0, 76.0
-_MADE_OF_AT = 0.63
+_MADE_OF_AT = 0.65
 _GUTTER = 14.0
 #: The base laid flat: room for it at the right of its row.
 _FLAT_WIDTH, _FLAT_HEIGHT = 68.0, 48.0
 _BETWEEN = 7.0
+#: A block may be so much higher than its room: heights are sums of floats.
+_SLIGHT = 0.01
 #: White above the words of a row.
 _WHITE = 5.0
 
@@ -94,7 +96,7 @@ def _card_pages(plan: Plan, card: Card, page: Page) -> "Iterator[Figure]":
         area = surface.print_area
         y = area.top
         for block in _blocks(plan, card, area):
-            if y - block.height < area.y and y < area.top:
+            if y - block.height < area.y - _SLIGHT and y < area.top:
                 yield surface.figure
                 surface, y = Surface(page), area.top
                 y = _put(surface, _continued(card, area.width), area, y)
@@ -192,10 +194,10 @@ def _band(
 
     def draw(surface: Surface, box: Box) -> None:
         middle = box.width * _PICTURE
-        baseline = box.top - HEADING * ASCENT
+        baseline = box.top - _BETWEEN - HEADING * ASCENT
         surface.text(box.x, baseline, name, HEADING, bold=True)
         surface.text(box.x + middle + _GUTTER, baseline, "Pulled apart", HEADING, bold=True)
-        floor, ceiling = box.y + _BETWEEN, box.top - HEADING * LEADING - 2
+        floor, ceiling = box.y + _BETWEEN, baseline - _BETWEEN
         room = ceiling - floor
         draw_side(surface, plan, side, Box(box.x, floor, middle, room), of_life=MOST_OF_LIFE)
         beside = Box(box.x + middle + _GUTTER, floor, box.width - middle - _GUTTER, room)
@@ -209,12 +211,12 @@ def _base_row(plan: Plan, side: Side, width: float) -> _Block:
     base, unit = side.base, plan.asked.unit
     if base is None:
         words = format_size(side.card.width, side.card.height, unit)
-        return _row(1, (), ("base", f"{words}, bought ready"), "", [], width)
+        return _row(1, (), ("base", f"{words}, bought ready"), [], [], width)
     block = _row(
         1,
         letter_row(plan, base),
         ("base", piece_size(base, unit)),
-        fold_words(plan, side.card, base),
+        [fold_words(plan, side.card, base)],
         list(base_words(plan, side.card, base)),
         width,
         least=_FLAT_HEIGHT + _BETWEEN,
@@ -237,7 +239,7 @@ def _layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: flo
         number,
         letter_row(plan, layer.piece),
         (layer.placed.layer.name, piece_size(layer.piece, unit)),
-        place_words(layer, unit),
+        list(place_words(layer, unit)),
         list(layer_words(plan, card, layer)),
         width,
     )
@@ -247,7 +249,7 @@ def _row(
     number: int,
     letter: Row,
     named: tuple[str, str],
-    words: str,
+    words: list[str],
     made_of: list[str],
     width: float,
     *,
@@ -269,11 +271,10 @@ def _row(
     else:
         more, down = set_lines([size], SIZE, down=down, right=_WORDS_AT)
         lines += more
-    more, down = set_lines(wrap(words, left, BODY), BODY, down=down, right=_WORDS_AT)
+    more, down = set_lines(_broken(words, left), BODY, down=down, right=_WORDS_AT)
     lines += more
     x = width * _MADE_OF_AT
-    broken = [line for text in made_of for line in wrap(text, width - x - beside, BODY)]
-    more, other = set_lines(broken, BODY, down=_WHITE, right=x)
+    more, other = set_lines(_broken(made_of, width - x - beside), BODY, down=_WHITE, right=x)
     lines += more
     first = _WHITE + SIZE * ASCENT
 
@@ -284,6 +285,11 @@ def _row(
         write_lines(surface, lines, box)
 
     return _Block(max(down, other, least, _WHITE + LETTER * LEADING) + 3.0, draw)
+
+
+def _broken(texts: list[str], width: float) -> list[str]:
+    """Texts broken into lines, each on a line of its own."""
+    return [line for text in texts for line in wrap(text, width, BODY)]
 
 
 def _draw_flat(surface: Surface, plan: Plan, base: Piece, area: Box) -> None:

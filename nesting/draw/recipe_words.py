@@ -40,25 +40,21 @@ def made_words(card: Card, count: CardCount) -> str:
     return words
 
 
-def place_words(layer: CardLayer, unit: Unit) -> str:
-    """Say where a layer goes, from the card's left and bottom edges, what it lies on, how it is cut.
+def place_words(layer: CardLayer, unit: Unit) -> Iterator[str]:
+    """Say where a layer goes, from the card's left and bottom edges, and what differs in cutting.
 
     A circle's place is its centre's.
     """
-    if layer.round:
-        x, y = layer.centre
-        where = f"centre {_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"
-    else:
-        left = _from(layer.placed.x, "left", unit)
-        where = f"{left}, {_from(layer.placed.y, 'bottom', unit)}"
-    words = f"{where}; {_on_words(layer, unit)}"
+    x, y = layer.centre if layer.round else (layer.placed.x, layer.placed.y)
+    what = "centre " if layer.round else ""
+    place = f"{_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"
+    yield f"{what}{place}; {_on_words(layer, unit)}"
     if any(layer.behind):
         shown = format_size(layer.placed.width, layer.placed.height, unit)
         behind = format_length(max(layer.behind), unit)
-        words += f"; {shown} shows, {behind} goes behind at both ends"
+        yield f"{shown} shows, {behind} goes behind at both ends"
     if layer.piece.die_allowance:
-        words += f"; {die_words(layer.piece, unit)}"
-    return words
+        yield die_words(layer.piece, unit)
 
 
 def _from(length: int, edge: Edge, unit: Unit) -> str:
