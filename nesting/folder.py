@@ -43,6 +43,11 @@ def _slug(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
 
 
+def page_name(layout: Layout, number: int) -> str:
+    """Name a page of a layout, counted from 0, without its ending: the first as the layout."""
+    return f"{layout_name(layout)}-{number + 1}" if number else layout_name(layout)
+
+
 def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
     """Make every file of a plan, by its name in the folder.
 
@@ -58,31 +63,33 @@ def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, 
     return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page)}
 
 
-def drawn_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
+def drawn_files(
+    plan: Plan, formats: tuple[Format, ...], page: str, *, back_up: bool = False
+) -> dict[str, bytes]:
     """Make the pages and diagrams of a plan, by their names in the folder."""
     drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
     wanted = [kind for kind in drawn if not formats or kind in formats]
     pictures = [kind for kind in wanted if kind != "pdf"]
     if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
-        return _drawn(plan, wanted, page)
+        return _drawn(plan, wanted, page, back_up=back_up)
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as executor:
-        beside = executor.submit(_drawn, plan, pictures, page)
-        files = _drawn(plan, ["pdf"], page)
+        beside = executor.submit(_drawn, plan, pictures, page, back_up=back_up)
+        files = _drawn(plan, ["pdf"], page, back_up=back_up)
         return files | beside.result()
 
 
-def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str) -> dict[str, bytes]:
+def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str, *, back_up: bool) -> dict[str, bytes]:
     """Draw in this process."""
     if not wanted:
         return {}
     from nesting.draw import PAGES, draw_all
 
     return {
-        "plan.pdf" if number is None else f"{layout_name(plan.layouts[number])}.{kind}": data
-        for number, kind, data in draw_all(plan, wanted, PAGES[page])
+        "plan.pdf" if at is None else f"{page_name(plan.layouts[at[0]], at[1])}.{kind}": data
+        for at, kind, data in draw_all(plan, wanted, PAGES[page], back_up=back_up)
     }
 
 
@@ -139,5 +146,8 @@ def _written_before(folder: Path) -> set[str]:
     except InputError:
         return set()
     cards = enumerate(plan.asked.cards, start=1)
-    names = [*map(layout_name, plan.layouts), *(_card_name(*numbered) for numbered in cards)]
-    return {"plan.pdf", *(f"{name}.{kind}" for name in names for kind in PICTURES)}
+    names = [re.escape(layout_name(layout)) + r"(-\d+)?" for layout in plan.layouts]
+    names += [re.escape(_card_name(*numbered)) for numbered in cards]
+    drawn = re.compile(rf"({'|'.join(names)})\.(png|svg)")
+    files = (file.relative_to(folder).as_posix() for file in folder.glob("*/*"))
+    return {"plan.pdf", *filter(drawn.fullmatch, files)}

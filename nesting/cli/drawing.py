@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Draw the finished cards instead, as PNG and SVG in the folder cards.",
 )
+@click.option("--back-up", is_flag=True, help="Draw the sheets as they lie with their back up.")
 @page_option
 @force_option
 def draw(
@@ -45,6 +46,7 @@ def draw(
     formats: "tuple[Format, ...]",
     cards: bool,
     page: str,
+    back_up: bool,
     force: bool,
 ) -> None:
     """Draw the pages and diagrams of a PLAN again, or pictures of its cards."""
@@ -62,7 +64,7 @@ def draw(
     if cards:
         files = card_files(answer, [kind for kind in PICTURES if not formats or kind in formats])
     else:
-        files = drawn_files(answer, formats, page)
+        files = drawn_files(answer, formats, page, back_up=back_up)
     with refusing():
         if not force:
             refuse_existing(folder, tuple(files))

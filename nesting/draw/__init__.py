@@ -1,7 +1,7 @@
 """Diagrams and printed pages."""
 
 from nesting.draw.card_picture import draw_card
-from nesting.draw.diagram import draw_layout, layout_figure
+from nesting.draw.diagram import draw_layout, layout_figures
 from nesting.draw.pages import draw_all, draw_pdf
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
 
@@ -14,5 +14,5 @@ __all__ = [
     "draw_card",
     "draw_layout",
     "draw_pdf",
-    "layout_figure",
+    "layout_figures",
 ]

@@ -135,7 +135,7 @@ def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: f
     scale = min(area.width / width, area.height / height, of_life * LIFE)
     x = area.x + (area.width - width * scale) / 2 - left * scale
     y = area.y + (area.height - height * scale) / 2 - low * scale
-    view = View(x, y, scale)
+    view = View(x, y, scale, side.card.width)
     _draw_ground(surface, plan, side, view)
     for layer in side.layers:
         fill = fill_of(plan, layer.piece.paper)

@@ -118,12 +118,6 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     return float(width) / 10
 
 
-@cache
-def _space(size: float, *, bold: bool) -> float:
-    """The width of a space, which by itself is no line."""
-    return text_width("n n", size, bold=bold) - text_width("nn", size, bold=bold)
-
-
 def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Cut a text that is wider than ``width`` points short, with an ellipsis."""
     if text_width(text, size, bold=bold) <= width:
@@ -139,21 +133,23 @@ def wrap(
 ) -> list[str]:
     """Break a text into lines of at most ``width`` points, and at most ``most`` lines.
 
-    Never within a size or at a ``TIE``.
+    Never within a size or at a ``TIE``. A line is as wide as its words and the spaces between them:
+    measured one by one, most words have been measured before.
     """
     lines: list[str] = []
     words = [word for word in _WITHIN_SIZE.sub(TIE, text).split(" ") if word]
+    space = text_width("o o", size, bold=bold) - 2 * text_width("o", size, bold=bold)
     while words:
         if most is not None and len(lines) == most - 1:
             lines.append(shorten(" ".join(words), width, size, bold=bold))
             break
-        taken, reach = 1, text_width(words[0], size, bold=bold)
-        while taken < len(words):  # word by word: a word that comes again is measured once
-            reach += _space(size, bold=bold) + text_width(words[taken], size, bold=bold)
-            if reach > width:
+        taken, room = 1, width - text_width(words[0], size, bold=bold)
+        for word in words[1:]:
+            room -= space + text_width(word, size, bold=bold)
+            if room < 0:
                 break
             taken += 1
         line = " ".join(words[:taken])
-        lines.append(line if taken > 1 else shorten(line, width, size, bold=bold))
+        lines.append(shorten(line, width, size, bold=bold) if taken == 1 else line)
         words = words[taken:]
     return [line.replace(TIE, " ") for line in lines]
