@@ -202,6 +202,7 @@ def test_draw_cards_refuses_what_it_cannot_do(run: Run) -> None:
     result = run("draw", "plan/plan.json", "--cards", "--format", "pdf")
     assert result.exit_code == 2
     assert "--cards draws PNG and SVG" in result.output
+    assert run("draw", "plan/plan.json", "--cards", "--back-up").exit_code == 2
     tags = str(SAMPLES / "tags.csv")
     run("plan", tags, "--sheet", "12 x 12", "--out", "tags", "--format", "json")
     result = run("draw", "tags/plan.json", "--cards")

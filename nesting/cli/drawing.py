@@ -55,6 +55,8 @@ def draw(
 
     if cards and "pdf" in formats:
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
+    if cards and back_up:
+        raise click.UsageError("--back-up is about sheets; --cards draws none.")
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from bisect import bisect_left
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -122,9 +123,11 @@ def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Cut a text that is wider than ``width`` points short, with an ellipsis."""
     if text_width(text, size, bold=bold) <= width:
         return text
-    keep = len(text)
-    while keep and text_width(text[:keep] + _ELLIPSIS, size, bold=bold) > width:
-        keep -= 1
+    keep = bisect_left(
+        range(len(text)),
+        True,
+        key=lambda last: text_width(text[: last + 1] + _ELLIPSIS, size, bold=bold) > width,
+    )
     return text[:keep].rstrip() + _ELLIPSIS
 
 
