@@ -115,7 +115,7 @@ def test_bases_say_where_they_are_scored_and_folded() -> None:
         "the grain runs along the fold" in upright
     )
     assert "score 4 1/4 from the bottom, its ridge inside; fold to 5 1/2 x 4 1/4" in lying
-    assert "6 x 4, bought ready" in bought
+    assert "6 x 4 bought ready 1 on each card; 5 needed" in bought
 
 
 def test_a_fold_across_the_grain_is_said() -> None:

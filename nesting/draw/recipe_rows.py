@@ -10,7 +10,7 @@ from nesting.draw.lettering import ASCENT, BODY, LEADING, LETTER, SIZE, SMALLEST
 from nesting.draw.lines import Line, set_lines, write_lines
 from nesting.draw.marks import GRAIN_LENGTH, draw_grain
 from nesting.draw.palette import QUIET
-from nesting.draw.recipe_words import base_words, fold_words, layer_words, place_words
+from nesting.draw.recipe_words import base_words, bought_words, fold_words, layer_words, place_words
 from nesting.draw.sides import CardLayer, Side
 from nesting.draw.surface import Box, Dash, Surface
 from nesting.draw.words import piece_size
@@ -24,7 +24,7 @@ _LETTER_AT, _WORDS_AT = 18.0, 76.0
 _MADE_OF_AT = 0.65
 _GUTTER = 14.0
 #: The base laid flat: room for it at the right of its row.
-_FLAT_WIDTH, _FLAT_HEIGHT = 68.0, 48.0
+_FLAT_WIDTH, _FLAT_HEIGHT = 60.0, 48.0
 _BETWEEN = 7.0
 #: White above the words of a row.
 _WHITE = 5.0
@@ -42,8 +42,8 @@ def base_row(plan: Plan, side: Side, width: float) -> Block:
     """The base: its size and score, its paper, and its flat shape with score line and grain."""
     base, unit = side.base, plan.asked.unit
     if base is None:
-        words = format_size(side.card.width, side.card.height, unit)
-        return _row(1, (), ("base", f"{words}, bought ready"), [], [], width)
+        named = ("base", format_size(side.card.width, side.card.height, unit))
+        return _row(1, (), named, [], bought_words(side.card), width)
     block = _row(
         1,
         letter_row(plan, base),

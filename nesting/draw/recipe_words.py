@@ -165,6 +165,11 @@ def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
     yield each_words(plan, card, BASE, base)
 
 
+def bought_words(card: Card) -> list[str]:
+    """Say of a base that is not cut how many are needed, one thing a line."""
+    return ["bought ready", f"1 on each card; {card.make + card.spares} needed"]
+
+
 def cut_count(plan: Plan, piece: Piece) -> str:
     """Say how many pieces are cut: ``8``, or ``5 of 8`` where the paper does not suffice."""
     return _of(piece.demand - not_cut(plan, piece).total(), piece.demand)
