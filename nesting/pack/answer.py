@@ -1,12 +1,13 @@
 """From the searches' best plans to layouts and the whole plan, with every figure."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from nesting import __version__
 from nesting.batch import Batch, Paper, Piece, Sheet, full_size
 from nesting.cautions import find_warnings
 from nesting.pack.columns import Used
-from nesting.pack.content import Content, tidied
+from nesting.pack.content import Content, counts, folds_across
+from nesting.pack.easy import choose_trees, room_of
 from nesting.pack.fill import Filled
 from nesting.pack.problem import Problem
 from nesting.pack.search import Search
@@ -83,19 +84,18 @@ def layouts_of(
 
     Sheets at hand are used up before ones to buy; of a layout's sheets those to buy come last.
     """
-    sheets: dict[tuple[Sheet, Content], list[int]] = {}
-    for one in without_surplus(
-        [Filled(u.column.supply, u.column.content, u.count) for u in plan], problem.demand
-    ):
-        supply = problem.supplies[one.supply]
-        numbers = sheets.setdefault((supply.sheet, tidied(one.content, problem.longest)), [0, 0])
-        numbers[supply.bought] += one.alike
+    sheets = _alike(plan, problem)
+    rooms = {sheet: room_of(problem, sheet, batch.keep_from) for sheet, _ in sheets}
+    trees = choose_trees([(rooms[sheet], one.contents) for (sheet, _), one in sheets.items()])
     layouts = []
     listed = problem.paper.sheets  # the same sheets may be listed twice
     left = {s: None if s.have is None else s.have * listed.count(s) for s in listed}
-    ordered = sorted(sheets.items(), key=lambda item: (-sum(item[1]), item[0][0].offcut))
-    for (sheet, content), numbers in ordered:
-        alike, to_buy = sum(numbers), numbers[True]
+    ordered = sorted(
+        zip(sheets, sheets.values(), trees, strict=True),
+        key=lambda item: (-item[1].alike, item[0][0].offcut),
+    )
+    for (sheet, _), one, tree in ordered:
+        alike, to_buy = one.alike, one.to_buy
         at_hand = left[sheet]
         if at_hand is not None:  # the one supply of a paper with one size is without limit
             to_buy = max(to_buy, alike - at_hand)
@@ -112,10 +112,44 @@ def layouts_of(
                 alike=alike,
                 to_buy=to_buy,
                 cut_width=batch.trimmer.cut_width,
-                tree=cut_tree(content, problem, sheet, pieces, batch.keep_from),
+                tree=cut_tree(tree, problem, sheet, pieces, batch.keep_from),
             )
         )
     return layouts
+
+
+@dataclass(slots=True)
+class _Alike:
+    """Sheets that give the same pieces: the contents found for them, how many, how many to buy."""
+
+    contents: list[Content]
+    alike: int = 0
+    to_buy: int = 0
+
+
+def _alike(plan: tuple[Used, ...], problem: Problem) -> dict[tuple[Sheet, tuple[int, ...]], _Alike]:
+    """The sheets of a plan, once nothing is cut beyond the demand, by what they give.
+
+    Of contents that give the same, those are left that have fewest folds across the grain.
+    """
+    sheets: dict[tuple[Sheet, tuple[int, ...]], _Alike] = {}
+    for one in without_surplus(
+        [Filled(u.column.supply, u.column.content, u.count) for u in plan], problem.demand
+    ):
+        supply = problem.supplies[one.supply]
+        key = supply.sheet, counts(one.content, len(problem.kinds))
+        known = sheets.setdefault(key, _Alike([]))
+        known.alike += one.alike
+        known.to_buy += one.alike if supply.bought else 0
+        known.contents.append(one.content)
+    for known in sheets.values():
+        across = [folds_across(content) for content in known.contents]
+        known.contents = [
+            content
+            for content, folds in zip(known.contents, across, strict=True)
+            if folds == min(across)
+        ]
+    return sheets
 
 
 def across_grain_words(

@@ -1,0 +1,149 @@
+"""How much work it is to cut a sheet: strokes, ruler settings, exact fits; and what it leaves."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from nesting.batch import Axis
+from nesting.pack.content import Leaf
+from nesting.pack.rows import Over, Part, Room, Row, rows_of
+
+
+@dataclass(frozen=True, slots=True)
+class Choosable:
+    """The sizes of a row that the ruler is set to but for one, whichever part is left to the end.
+
+    ``over`` is the size of what is over, 0 where nothing is.
+    """
+
+    sizes: frozenset[int]
+    over: int
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One way to cut a sheet, and what it takes.
+
+    ``strokes`` of one sheet; ``exact`` counts the axes along which blanks fill it from edge to
+    edge; ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
+    ``settings`` are those that are needed in any case, ``rows`` those that leave a choice.
+    """
+
+    part: Row | Leaf
+    exact: int
+    strokes: int
+    settings: frozenset[int]
+    rows: frozenset[Choosable]
+    largest: int
+    kept: int
+
+
+def measured(part: Row | Leaf, room: Room) -> Laid:
+    """Measure one way to cut a sheet."""
+    strokes = 0
+    settings: set[int] = set()
+    rows: set[Choosable] = set()
+    kept: list[int] = []
+    for row in rows_of(part):
+        strokes += len(row.parts) - 1
+        overs = [one for one in row.parts if isinstance(one, Over)]
+        kept += [room.kept(over) for over in overs]
+        if row is part and row.axis == room.far:
+            last = row.parts[-1]
+            if room.strip and isinstance(last, Over) and room.kept(last):
+                settings.update(row.sizes[:-1])
+            else:
+                settings.update(row.sizes)
+                strokes += 1
+            continue
+        if overs and row.sizes[-1] <= room.cut_width:  # the last cut takes all that is over
+            settings.update(row.sizes[:-1])
+            continue
+        counted = Counter(row.sizes)
+        settings.update(size for size, n in counted.items() if n > 1)
+        single = frozenset(size for size, n in counted.items() if n == 1)
+        if len(single) > 1:
+            rows.add(Choosable(single, row.sizes[-1] if overs else 0))
+    if room.far is not None and not (isinstance(part, Row) and part.axis == room.far):
+        settings.add(room.width if room.far == "x" else room.height)
+        strokes += 1
+    return Laid(
+        part=part,
+        exact=_fills(part, room, "x") + _fills(part, room, "y"),
+        strokes=strokes,
+        settings=frozenset(settings),
+        rows=frozenset(rows),
+        largest=max(kept, default=0),
+        kept=sum(kept),
+    )
+
+
+def ruler_settings(sheets: Iterable[Laid]) -> frozenset[int]:
+    """The ruler settings that some sheets take together, in nm with the cut width added.
+
+    The last part of a row needs none. Which one that is, is free: what is over, if no other row
+    needs its size, or else the part whose size the fewest other rows need.
+    """
+    sheets = tuple(sheets)
+    needed = set().union(*(laid.settings for laid in sheets))
+    rows = set().union(*(laid.rows for laid in sheets))
+    often = Counter(size for row in rows for size in row.sizes)
+    for row in sorted(rows, key=lambda row: (len(row.sizes), sorted(row.sizes), row.over)):
+        more = row.sizes - needed
+        if len(more) > 1:
+            last = min(more, key=lambda size: (often[size], size != row.over, -size))
+            needed |= more - {last}
+    return frozenset(needed)
+
+
+def more_settings(laid: Laid, known: frozenset[int]) -> int:
+    """How many ruler settings a sheet takes beyond known ones."""
+    needed = laid.settings | known
+    return len(needed) - len(known) + sum(max(0, len(row.sizes - needed) - 1) for row in laid.rows)
+
+
+def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool = True) -> Part:
+    """The same cuts with the part at the end of each row that needs none of the ruler settings."""
+    if not isinstance(part, Row):
+        return part
+    parts = [with_lasts(one, settings, room, first=False) for one in part.parts]
+    sizes = list(part.sizes)
+    if not first or part.axis != room.far:
+        own = [n for n, size in enumerate(sizes) if size not in settings]
+        if own and own[-1] != len(sizes) - 1 and sizes[-1] > room.cut_width:
+            sizes.append(sizes.pop(own[-1]))
+            parts.append(parts.pop(own[-1]))
+    return replace(part, parts=tuple(parts), sizes=tuple(sizes))
+
+
+def _fills(part: Part, room: Room, axis: Axis) -> bool:
+    """Whether a line across the sheet along an axis meets two or more blanks and nothing else."""
+    return any(met > 1 for _, _, met in _lines(part, room.unit, axis))
+
+
+def _lines(part: Part, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
+    """Where lines along an axis meet nothing but blanks: from, to, and how many at most."""
+    if isinstance(part, Leaf):
+        return [(0, (part.height if axis == "x" else part.width) * unit, 1)]
+    if isinstance(part, Over):
+        return []
+    if part.axis != axis:
+        found, start = [], 0
+        for one, size in zip(part.parts, part.sizes, strict=True):
+            found += [(start + a, start + b, met) for a, b, met in _lines(one, unit, axis)]
+            start += size
+        return found
+    if isinstance(part.parts[-1], Over):
+        return []
+    lines = _lines(part.parts[0], unit, axis)
+    for one in part.parts[1:]:
+        others = _lines(one, unit, axis)
+        lines = [
+            (max(a, c), min(b, d), met + more)
+            for a, b, met in lines
+            for c, d, more in others
+            if max(a, c) < min(b, d)
+        ]
+        if not lines:
+            break
+    return lines
