@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 
 from nesting.batch import Axis
 from nesting.pack.problem import Shape
@@ -31,6 +32,11 @@ class Leaf:
         """Height in units, cut width added."""
         return self.shape.height
 
+    @property
+    def kinds(self) -> tuple[int, ...]:
+        """The kinds of its blanks, in order."""
+        return (self.kind,)
+
 
 @dataclass(frozen=True)
 class Group:
@@ -50,6 +56,11 @@ class Group:
         """Height in units, cut width added."""
         heights = [member.height for member in self.members]
         return sum(heights) if self.axis == "y" else max(heights)
+
+    @cached_property
+    def kinds(self) -> tuple[int, ...]:
+        """The kinds of its blanks, in order."""
+        return tuple(chain.from_iterable(member.kinds for member in self.members))
 
 
 Content = Leaf | Group

@@ -6,19 +6,28 @@ than the packer's own.
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from itertools import islice
 
 from nesting.batch import Axis, Edge, Sheet, starting_edges, taken_off, usable_size
-from nesting.pack.content import Content, leaves
-from nesting.pack.effort import Laid, measured, more_settings, ruler_settings, with_lasts
+from nesting.pack.content import Content, Leaf
+from nesting.pack.effort import (
+    Laid,
+    exact_fits,
+    measured,
+    more_settings,
+    ruler_settings,
+    strokes_of,
+    with_lasts,
+)
 from nesting.pack.peel import Blanks, Peeling
 from nesting.pack.problem import Problem
-from nesting.pack.rows import Part, Room, lay_out
+from nesting.pack.rows import Part, Room, Row, lay_out
 
 #: Steps that the search may take for one layout.
 _STEPS = 1200
 #: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
-_MOST_TREES, _MOST_CHOICES = 40, 8
+_MOST_TREES, _MOST_CHOICES = 12, 6
 #: How often each layout of a paper is looked at again for few ruler settings.
 _TURNS = 3
 
@@ -67,41 +76,54 @@ def choose_trees(layouts: Sequence[tuple[Room, Sequence[Content]]]) -> tuple[Par
     )
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class _Way:
+    """A way to cut a sheet by what comes first: exact fits, then strokes."""
+
+    exact: int
+    strokes: int
+    part: Row | Leaf = field(compare=False)
+
+
 def _choices(room: Room, contents: Sequence[Content]) -> list[Laid]:
     """The best trees of one layout, of equal strokes, the one with fewest ruler settings first."""
-    laid = _laid(room, contents)
-    most = min(one.strokes for one in laid)
-    laid += _searched(room, contents[0], laid)
-    best = min((one.exact, one.strokes) for one in laid if one.strokes <= most)
-    ordered = sorted(
-        (one for one in laid if (one.exact, one.strokes) == best),
-        key=lambda one: (len(ruler_settings((one,))), -one.largest, -one.kept),
-    )
+    ways = _ways(room, contents)
+    most = min(way.strokes for way in ways)
+    ways += _searched(room, contents[0], most)
+    best = min(way for way in ways if way.strokes <= most)
+    laid = (measured(way.part, room) for way in ways if way == best)
     distinct: dict[tuple[object, object], Laid] = {}
-    for one in ordered:
+    for one in sorted(
+        laid, key=lambda one: (more_settings(one, frozenset()), -one.largest, -one.kept)
+    ):
         distinct.setdefault((one.settings, one.rows), one)
     return list(islice(distinct.values(), _MOST_CHOICES))
 
 
-def _searched(room: Room, content: Content, known: Sequence[Laid]) -> list[Laid]:
+def _searched(room: Room, content: Content, most: int) -> list[_Way]:
     """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
     blanks = Blanks(content, room.unit)
-    number = sum(1 for _ in leaves(content))
+    number = len(content.kinds)
     if number == 1 or not blanks.countable:
         return []
-    most = min(one.strokes for one in known) - (number - 1)
     least = int(blanks.area(blanks.all) < room.width * room.height)
     search = Peeling(blanks, room, _STEPS)
-    found: list[Laid] = []
-    for budget in range(least, most + 1):
-        found += _laid(room, islice(search.trees(budget), _MOST_TREES))
-        if found and not min(one.exact for one in found):
+    found: list[_Way] = []
+    for budget in range(least, most - number + 2):
+        found += _ways(room, islice(search.trees(budget), _MOST_TREES))
+        if found and not min(way.exact for way in found):
             break
     return found
 
 
-def _laid(room: Room, contents: Iterable[Content]) -> list[Laid]:
-    return [measured(part, room) for content in contents for part in lay_out(content, room)]
+def _ways(room: Room, contents: Iterable[Content]) -> list[_Way]:
+    """Every way to cut off what is over beside some contents; the blanks lie the same in all of them."""
+    found: list[_Way] = []
+    for content in contents:
+        parts = lay_out(content, room)
+        exact = exact_fits(parts[0], content, room) if parts else 0
+        found += [_Way(exact, strokes_of(part, room), part) for part in parts]
+    return found
 
 
 def _few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from nesting.batch import Axis
-from nesting.pack.content import Leaf
+from nesting.pack.content import Content, Leaf
 from nesting.pack.rows import Over, Part, Room, Row, rows_of
 
 
@@ -24,58 +24,53 @@ class Choosable:
 class Laid:
     """One way to cut a sheet, and what it takes.
 
-    ``strokes`` of one sheet; ``exact`` counts the axes along which blanks fill it from edge to
-    edge; ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
-    ``settings`` are those that are needed in any case, ``rows`` those that leave a choice.
+    ``settings`` are the ruler settings that are needed in any case, ``rows`` those that leave a
+    choice. ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
     """
 
     part: Row | Leaf
-    exact: int
-    strokes: int
     settings: frozenset[int]
     rows: frozenset[Choosable]
     largest: int
     kept: int
 
 
+def strokes_of(part: Row | Leaf, room: Room) -> int:
+    """The strokes that one sheet takes, but for those before its content is reached."""
+    cuts = part.cuts if isinstance(part, Row) else 0
+    return cuts + (room.far is not None and not _stays_on(part, room))
+
+
+def _stays_on(part: Row | Leaf, room: Room) -> bool:
+    """Whether the barcode strip stays on a kept offcut."""
+    if not room.strip or not isinstance(part, Row) or part.axis != room.far:
+        return False
+    last = part.parts[-1]
+    return isinstance(last, Over) and room.kept(last) > 0
+
+
 def measured(part: Row | Leaf, room: Room) -> Laid:
     """Measure one way to cut a sheet."""
-    strokes = 0
     settings: set[int] = set()
     rows: set[Choosable] = set()
     kept: list[int] = []
     for row in rows_of(part):
-        strokes += len(row.parts) - 1
-        overs = [one for one in row.parts if isinstance(one, Over)]
-        kept += [room.kept(over) for over in overs]
+        over = row.parts[-1]
+        if isinstance(over, Over):
+            kept.append(room.kept(over))
         if row is part and row.axis == room.far:
-            last = row.parts[-1]
-            if room.strip and isinstance(last, Over) and room.kept(last):
-                settings.update(row.sizes[:-1])
-            else:
-                settings.update(row.sizes)
-                strokes += 1
-            continue
-        if overs and row.sizes[-1] <= room.cut_width:  # the last cut takes all that is over
-            settings.update(row.sizes[:-1])
-            continue
-        counted = Counter(row.sizes)
-        settings.update(size for size, n in counted.items() if n > 1)
-        single = frozenset(size for size, n in counted.items() if n == 1)
-        if len(single) > 1:
-            rows.add(Choosable(single, row.sizes[-1] if overs else 0))
+            settings.update(row.sizes[:-1] if _stays_on(part, room) else row.sizes)
+        elif isinstance(over, Over) and row.sizes[-1] <= room.cut_width:
+            settings.update(row.sizes[:-1])  # the last cut takes all that is over
+        else:
+            counted = Counter(row.sizes)
+            settings.update(size for size, n in counted.items() if n > 1)
+            single = frozenset(size for size, n in counted.items() if n == 1)
+            if len(single) > 1:
+                rows.add(Choosable(single, row.sizes[-1] if isinstance(over, Over) else 0))
     if room.far is not None and not (isinstance(part, Row) and part.axis == room.far):
-        settings.add(room.width if room.far == "x" else room.height)
-        strokes += 1
-    return Laid(
-        part=part,
-        exact=_fills(part, room, "x") + _fills(part, room, "y"),
-        strokes=strokes,
-        settings=frozenset(settings),
-        rows=frozenset(rows),
-        largest=max(kept, default=0),
-        kept=sum(kept),
-    )
+        settings.add(room.size(room.far))
+    return Laid(part, frozenset(settings), frozenset(rows), max(kept, default=0), sum(kept))
 
 
 def ruler_settings(sheets: Iterable[Laid]) -> frozenset[int]:
@@ -116,9 +111,14 @@ def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool 
     return replace(part, parts=tuple(parts), sizes=tuple(sizes))
 
 
-def _fills(part: Part, room: Room, axis: Axis) -> bool:
-    """Whether a line across the sheet along an axis meets two or more blanks and nothing else."""
-    return any(met > 1 for _, _, met in _lines(part, room.unit, axis))
+def exact_fits(part: Row | Leaf, content: Content, room: Room) -> int:
+    """Along how many axes a line across the sheet meets two or more blanks and nothing else."""
+    filled: list[Axis] = []
+    if content.width * room.unit == room.width:
+        filled.append("x")
+    if content.height * room.unit == room.height:
+        filled.append("y")
+    return sum(any(met > 1 for *_, met in _lines(part, room.unit, axis)) for axis in filled)
 
 
 def _lines(part: Part, unit: int, axis: Axis) -> list[tuple[int, int, int]]:

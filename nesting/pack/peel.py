@@ -10,6 +10,7 @@ without an offcut has to be filled to the last nanometre, and whatever is not fi
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Group, beside_one_another, leaves
@@ -40,6 +41,7 @@ class Blanks:
         self.countable = max(counted.values()) < 1 << (_BITS - 1)
         self._guard = sum(1 << (_BITS * n + _BITS - 1) for n in range(len(self.kinds)))
         self._areas: dict[int, int] = {}
+        self._extents: dict[int, tuple[int, int]] = {}
 
     def has(self, code: int, part: int) -> bool:
         """Whether a multiset contains another."""
@@ -55,6 +57,18 @@ class Blanks:
             )
             self._areas[code] = found
         return found
+
+    def extent(self, code: int) -> tuple[int, int]:
+        """The width of the widest and the height of the highest of a multiset, in nm."""
+        found = self._extents.get(code)
+        if found is None:
+            widths, heights = zip(*self.sizes_in(code), strict=True)
+            found = self._extents[code] = max(widths), max(heights)
+        return found
+
+    def sizes_in(self, code: int) -> list[tuple[int, int]]:
+        """The different sizes of a multiset, in nm."""
+        return [size for n, size in enumerate(self.sizes) if code >> (_BITS * n) & _FIELD]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +154,7 @@ class Peeling:
         for rows in self._across.values():
             for row in rows.values():
                 row.sort(key=lambda b: -b.width * b.height)
+        self._known_lengths: dict[tuple[Axis, int], list[int]] = {}
         self._failed: set[tuple[int, int, int, int, Axis]] = set()
 
     def trees(self, budget: int) -> Iterator[Content]:
@@ -156,7 +171,8 @@ class Peeling:
             return
         self.steps -= 1
         over = width * height - self.blanks.area(code)
-        if over < 0 or (over > 0 and budget == 0):
+        widest, tallest = self.blanks.extent(code)
+        if over < 0 or (over > 0 and budget == 0) or widest > width or tallest > height:
             return
         length, cross = (width, height) if axis == "x" else (height, width)
         some = False
@@ -188,8 +204,9 @@ class Peeling:
         if not whole:
             yield from self._across_row(length, cross, code, budget, axis)
         if budget > 1 and self.room.may_cut(cross):
-            for part in self._lengths(axis, length, code):
-                yield from self._from(part, length, cross, code, budget, axis)
+            for part in self._lengths(axis, code):
+                if part < length:
+                    yield from self._from(part, length, cross, code, budget, axis)
 
     def _from(
         self, part: int, length: int, cross: int, code: int, budget: int, axis: Axis
@@ -242,10 +259,16 @@ class Peeling:
             if block.size(axis) <= length and self.blanks.has(code, block.code):
                 yield block
 
-    def _lengths(self, axis: Axis, length: int, code: int) -> list[int]:
-        """Lengths below that of a row that a block of some of a multiset has."""
-        return [
-            part
-            for part, blocks in sorted(self._across[CROSS[axis]].items(), reverse=True)
-            if part < length and any(self.blanks.has(code, block.code) for block in blocks)
-        ]
+    def _lengths(self, axis: Axis, code: int) -> list[int]:
+        """How long a part of a row may be: as long as a block of some of a multiset, or as two blanks."""
+        found = self._known_lengths.get((axis, code))
+        if found is None:
+            lengths = {
+                length
+                for length, blocks in self._across[CROSS[axis]].items()
+                if any(self.blanks.has(code, block.code) for block in blocks)
+            }
+            pairs = combinations((rect(axis, *size)[0] for size in self.blanks.sizes_in(code)), 2)
+            found = sorted(lengths.union(map(sum, pairs)), reverse=True)
+            self._known_lengths[axis, code] = found
+        return found

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from nesting.batch import Axis, is_kept
-from nesting.pack.content import Content, Leaf, leaves
+from nesting.pack.content import Content, Leaf
 
 #: The other axis.
 CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
@@ -24,13 +24,17 @@ class Over:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Parts side by side along an axis, from the edge where measures start, each as high as the row."""
+    """Parts side by side along an axis, from the edge where measures start, each as high as the row.
+
+    ``cuts`` are those between its parts and within them.
+    """
 
     axis: Axis
     width: int
     height: int
     parts: tuple["Part", ...]
     sizes: tuple[int, ...]
+    cuts: int
 
 
 Part = Leaf | Over | Row
@@ -108,26 +112,24 @@ def _fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
     return _row(content.axis, width, height, placed)
 
 
-def _order(axis: Axis, member: Content) -> tuple[int, int, list[int]]:
+def _order(axis: Axis, member: Content) -> tuple[int, int, tuple[int, ...]]:
     """Full members first, then long ones, equal ones side by side."""
     cross, along = member.height, member.width
     if axis == "y":
         cross, along = along, cross
-    return -cross, -along, [leaf.kind for leaf in leaves(member)]
+    return -cross, -along, member.kinds
 
 
 def _row(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
     """A row of parts of these sizes, and what is over last."""
-    parts: list[Part] = []
-    sizes: list[int] = []
-    for part, size in placed:
-        parts.append(part)
-        sizes.append(size)
+    parts: list[Part] = [part for part, _ in placed]
+    sizes = [size for _, size in placed]
     left = (width if axis == "x" else height) - sum(sizes)
     if left:
         parts.append(Over(left, height) if axis == "x" else Over(width, left))
         sizes.append(left)
-    return Row(axis, width, height, tuple(parts), tuple(sizes))
+    cuts = len(parts) - 1 + sum(part.cuts for part, _ in placed if isinstance(part, Row))
+    return Row(axis, width, height, tuple(parts), tuple(sizes), cuts)
 
 
 def rect(axis: Axis, length: int, cross: int) -> tuple[int, int]:
