@@ -48,7 +48,8 @@ def cut_tree(
 
     The first part of each row lies on the side of the starting corner.
     """
-    table = _Table(problem, pieces, keep_from, starting_edges(problem.paper, offcut=sheet.offcut))
+    corner = starting_edges(problem.paper, problem.trimmer.hand, offcut=sheet.offcut)
+    table = _Table(problem, pieces, keep_from, corner)
     taken = taken_off(problem.paper, sheet)
 
     def grow(number: int, rect: _Rect) -> Node:
