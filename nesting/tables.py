@@ -65,6 +65,7 @@ def _sentences(plan: Plan) -> list[str]:
         for layout in plan.layouts
         if layout.to_buy
     ]
+    said += plan.notes
     said += [f"look out: {warning}" for warning in plan.warnings]
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
@@ -165,6 +166,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
         "cards": [{"card": c.card, "asked": c.asked, "complete": c.complete} for c in plan.cards],
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "warnings": list(plan.warnings),
+        "notes": list(plan.notes),
     }
 
 

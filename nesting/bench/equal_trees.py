@@ -138,11 +138,15 @@ class EqualTrees:
                 if part > left or (whole and part == left):
                     continue
                 own = self._fewest(*_rect(axis, part, cross), some, offcuts)
-                if own is None or not self._holds(*_rect(axis, left - part, cross), rest, offcuts - own):
+                if own is None or not self._holds(
+                    *_rect(axis, left - part, cross), rest, offcuts - own
+                ):
                     continue
                 inside = self._inside(*_rect(axis, part, cross), some, own, 1 - axis)
                 for last in range(1 + free):
-                    beyond = self._row(left - part, cross, rest, offcuts - own, axis, free - last, 0)
+                    beyond = self._row(
+                        left - part, cross, rest, offcuts - own, axis, free - last, 0
+                    )
                     setting = frozenset() if last else frozenset([part])
                     found += [a | b | setting for a in inside for b in beyond]
         return _least(found)

@@ -1,17 +1,14 @@
 """From the searches' best plans to layouts and the whole plan, with every figure."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from nesting import __version__
-from nesting.batch import Batch, Paper, Piece, Sheet, full_size
+from nesting.batch import Batch, Paper, Piece, full_size
 from nesting.cautions import find_warnings
-from nesting.pack.columns import Used
-from nesting.pack.content import Content, counts, folds_across
-from nesting.pack.easy import choose_trees, room_of
-from nesting.pack.fill import Filled
+from nesting.pack.arrange import Arranged, Arranging
+from nesting.pack.preference import preference_words
 from nesting.pack.problem import Problem
 from nesting.pack.search import Search
-from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
 from nesting.pack.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
@@ -30,12 +27,13 @@ def make_plan(
 ) -> Plan:
     """Write the plan: layouts numbered in the order of the papers, figures, warnings."""
     by_id = {piece.id: piece for piece in pieces}
-    written = [
-        layout
-        for final in settled.finals.values()
-        if final is not None
-        for layout in layouts_of(final.best, final.problem, batch, by_id)
-    ]
+    written: list[Layout] = []
+    notes: list[str] = []
+    for final in filter(None, settled.finals.values()):
+        easy, big = Arranging(final.best, final.problem, batch).both()
+        chosen = easy if batch.prefer == "easy-cutting" else big
+        written += layouts_of(chosen, final.problem, batch, by_id)
+        notes.append(preference_words(final.problem.paper.name, easy, big, batch))
     layouts = tuple(replace(layout, id=number) for number, layout in enumerate(written, 1))
     proven = settled.sure and all(search.proven for search in searches.values())
     return Plan(
@@ -52,6 +50,7 @@ def make_plan(
             for name, search in searches.items()
         ),
         warnings=(*find_warnings(batch), *across_grain_words(layouts, batch, by_id)),
+        notes=tuple(notes),
     )
 
 
@@ -84,23 +83,20 @@ def _figures(
 
 
 def layouts_of(
-    plan: tuple[Used, ...], problem: Problem, batch: Batch, pieces: dict[str, Piece]
+    arranged: Arranged, problem: Problem, batch: Batch, pieces: dict[str, Piece]
 ) -> list[Layout]:
     """Write the layouts of one paper; ids are given later.
 
     Sheets at hand are used up before ones to buy; of a layout's sheets those to buy come last.
     """
-    sheets = _alike(plan, problem)
-    rooms = {sheet: room_of(problem, sheet, batch.keep_from) for sheet, _ in sheets}
-    trees = choose_trees([(rooms[sheet], one.contents) for (sheet, _), one in sheets.items()])
     layouts = []
     listed = problem.paper.sheets  # the same sheets may be listed twice
     left = {s: None if s.have is None else s.have * listed.count(s) for s in listed}
-    ordered = sorted(
-        zip(sheets, sheets.values(), trees, strict=True),
-        key=lambda item: (-item[1].alike, item[0][0].offcut),
-    )
-    for (sheet, _), one, tree in ordered:
+    for one, part in sorted(
+        zip(arranged.sheets, arranged.parts, strict=True),
+        key=lambda item: (-item[0].alike, item[0].sheet.offcut),
+    ):
+        sheet = one.sheet
         alike, to_buy = one.alike, one.to_buy
         at_hand = left[sheet]
         if at_hand is not None:  # the one supply of a paper with one size is without limit
@@ -118,44 +114,10 @@ def layouts_of(
                 alike=alike,
                 to_buy=to_buy,
                 cut_width=batch.trimmer.cut_width,
-                tree=cut_tree(tree, problem, sheet, pieces, batch.keep_from),
+                tree=cut_tree(part, problem, sheet, pieces, batch.keep_from),
             )
         )
     return layouts
-
-
-@dataclass(slots=True)
-class _Alike:
-    """Sheets that give the same pieces: the contents found for them, how many, how many to buy."""
-
-    contents: list[Content]
-    alike: int = 0
-    to_buy: int = 0
-
-
-def _alike(plan: tuple[Used, ...], problem: Problem) -> dict[tuple[Sheet, tuple[int, ...]], _Alike]:
-    """The sheets of a plan, once nothing is cut beyond the demand, by what they give.
-
-    Of contents that give the same, those are left that have fewest folds across the grain.
-    """
-    sheets: dict[tuple[Sheet, tuple[int, ...]], _Alike] = {}
-    for one in without_surplus(
-        [Filled(u.column.supply, u.column.content, u.count) for u in plan], problem.demand
-    ):
-        supply = problem.supplies[one.supply]
-        key = supply.sheet, counts(one.content, len(problem.kinds))
-        known = sheets.setdefault(key, _Alike([]))
-        known.alike += one.alike
-        known.to_buy += one.alike if supply.bought else 0
-        known.contents.append(one.content)
-    for known in sheets.values():
-        across = [folds_across(content) for content in known.contents]
-        known.contents = [
-            content
-            for content, folds in zip(known.contents, across, strict=True)
-            if folds == min(across)
-        ]
-    return sheets
 
 
 def across_grain_words(

@@ -1,4 +1,4 @@
-"""Of all cut trees for the same blanks on the same sheets, those that are easy to cut.
+"""Of all cut trees for the same blanks on the same sheet, those that are easy to cut.
 
 In this order: few blanks from edge to edge of a sheet (exact fits), few strokes, few ruler
 settings over all layouts of a paper, and what is over in large pieces. No tree takes more strokes
@@ -9,7 +9,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
-from nesting.batch import Axis, Edge, Sheet, starting_edges, taken_off, usable_size
 from nesting.pack.content import Content, Leaf
 from nesting.pack.effort import (
     Laid,
@@ -18,11 +17,10 @@ from nesting.pack.effort import (
     more_settings,
     ruler_settings,
     strokes_of,
-    with_lasts,
 )
 from nesting.pack.peel import Blanks, Peeling
-from nesting.pack.problem import Problem
-from nesting.pack.rows import Part, Room, Row, lay_out
+from nesting.pack.room import Room
+from nesting.pack.rows import Row, lay_out
 
 #: Steps that the search may take for one layout.
 _STEPS = 1200
@@ -32,75 +30,38 @@ _MOST_TREES, _MOST_CHOICES = 12, 6
 _TURNS = 3
 
 
-def room_of(problem: Problem, sheet: Sheet, keep_from: tuple[tuple[int, int], ...]) -> Room:
-    """The usable rectangle of a sheet of a problem's paper."""
-    paper, cut_width = problem.paper, problem.trimmer.cut_width
-    width, height = usable_size(paper, sheet, cut_width)
-    corner: tuple[Edge, Edge] = starting_edges(paper, offcut=sheet.offcut)
-    taken = taken_off(paper, sheet)
-    last: Axis | None = None
-    ends: list[str] = []
-    for edge, _, what in reversed(taken):
-        axis: Axis = "x" if edge in ("left", "right") else "y"
-        if last not in (None, axis):
-            break
-        last = axis
-        if edge not in corner:
-            ends.append(what)
-    return Room(
-        width=width + cut_width,
-        height=height + cut_width,
-        unit=problem.unit,
-        cut_width=cut_width,
-        longest=problem.trimmer.longest_cut,
-        keep_from=keep_from,
-        far=last if ends else None,
-        strip=ends == ["strip"],
-    )
-
-
-def choose_trees(layouts: Sequence[tuple[Room, Sequence[Content]]]) -> tuple[Part, ...]:
-    """Choose a cut tree for each layout of a paper.
-
-    Parameters
-    ----------
-    layouts
-        For each the room on its sheet, and the packer's ways to lay the same blanks on it.
-    """
-    choices = [_choices(room, contents) for room, contents in layouts]
-    chosen = _few_settings(choices)
-    settings = ruler_settings(chosen)
-    return tuple(
-        with_lasts(laid.part, settings, room)
-        for laid, (room, _) in zip(chosen, layouts, strict=True)
-    )
-
-
 @dataclass(frozen=True, slots=True, order=True)
-class _Way:
+class Way:
     """A way to cut a sheet by what comes first: exact fits, then strokes."""
 
     exact: int
     strokes: int
+    content: Content = field(compare=False)
     part: Row | Leaf = field(compare=False)
 
 
-def _choices(room: Room, contents: Sequence[Content]) -> list[Laid]:
-    """The best trees of one layout, of equal strokes, the one with fewest ruler settings first."""
-    ways = _ways(room, contents)
+def find_ways(room: Room, contents: Sequence[Content]) -> list[Way]:
+    """Find the ways to cut the blanks of a sheet with fewest strokes, and some others.
+
+    ``contents`` are the packer's; no way takes more strokes than the best of them.
+    """
+    ways = ways_of(room, contents)
     most = min(way.strokes for way in ways)
     ways += _searched(room, contents[0], most)
-    best = min(way for way in ways if way.strokes <= most)
-    laid = (measured(way.part, room) for way in ways if way == best)
-    distinct: dict[tuple[object, object], Laid] = {}
-    for one in sorted(
-        laid, key=lambda one: (more_settings(one, frozenset()), -one.largest, -one.kept)
-    ):
-        distinct.setdefault((one.settings, one.rows), one)
-    return list(islice(distinct.values(), _MOST_CHOICES))
+    return [way for way in ways if way.strokes <= most]
 
 
-def _searched(room: Room, content: Content, most: int) -> list[_Way]:
+def ways_of(room: Room, contents: Iterable[Content]) -> list[Way]:
+    """Every way to cut off what is over beside some contents."""
+    found: list[Way] = []
+    for content in contents:
+        parts = lay_out(content, room.width, room.height, room)
+        exact = exact_fits(parts[0], content, room) if parts else 0
+        found += [Way(exact, strokes_of(part, room), content, part) for part in parts]
+    return found
+
+
+def _searched(room: Room, content: Content, most: int) -> list[Way]:
     """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
     blanks = Blanks(content, room.unit)
     number = len(content.kinds)
@@ -108,26 +69,28 @@ def _searched(room: Room, content: Content, most: int) -> list[_Way]:
         return []
     least = int(blanks.area(blanks.all) < room.width * room.height)
     search = Peeling(blanks, room, _STEPS)
-    found: list[_Way] = []
+    found: list[Way] = []
     for budget in range(least, most - number + 2):
-        found += _ways(room, islice(search.trees(budget), _MOST_TREES))
+        found += ways_of(room, islice(search.trees(budget), _MOST_TREES))
         if found and not min(way.exact for way in found):
             break
     return found
 
 
-def _ways(room: Room, contents: Iterable[Content]) -> list[_Way]:
-    """Every way to cut off what is over beside some contents; the blanks lie the same in all of them."""
-    found: list[_Way] = []
-    for content in contents:
-        parts = lay_out(content, room)
-        exact = exact_fits(parts[0], content, room) if parts else 0
-        found += [_Way(exact, strokes_of(part, room), part) for part in parts]
-    return found
+def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
+    """The best of some ways, of equal strokes, the one with fewest ruler settings first."""
+    best = min(ways)
+    distinct: dict[tuple[object, object], Laid] = {}
+    for laid in sorted(
+        (measured(way.part, room) for way in ways if way == best),
+        key=lambda laid: (more_settings(laid, frozenset()), -laid.largest, -laid.kept),
+    ):
+        distinct.setdefault((laid.settings, laid.rows), laid)
+    return list(islice(distinct.values(), _MOST_CHOICES))
 
 
-def _few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
-    """One tree for each layout, so that few ruler settings do for all of them.
+def few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
+    """One tree for each layout of a paper, so that few ruler settings do for all of them.
 
     Each layout in turn takes the tree that needs fewest beyond what the others need, those with
     least choice first, until nothing changes.
@@ -141,7 +104,7 @@ def _few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
         for number in order:
             others = ruler_settings(chosen[:number] + chosen[number + 1 :])
             chosen[number] = min(
-                choices[number], key=lambda one: (more_settings(one, others), -one.largest)
+                choices[number], key=lambda laid: (more_settings(laid, others), -laid.largest)
             )
         if chosen == before:
             break

@@ -3,10 +3,12 @@
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf
-from nesting.pack.rows import Over, Part, Room, Row, rows_of
+from nesting.pack.room import Room
+from nesting.pack.rows import Over, Part, Row, rows_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,7 @@ def _stays_on(part: Row | Leaf, room: Room) -> bool:
     if not room.strip or not isinstance(part, Row) or part.axis != room.far:
         return False
     last = part.parts[-1]
-    return isinstance(last, Over) and room.kept(last) > 0
+    return isinstance(last, Over) and room.kept(last.width, last.height) > 0
 
 
 def measured(part: Row | Leaf, room: Room) -> Laid:
@@ -57,8 +59,10 @@ def measured(part: Row | Leaf, room: Room) -> Laid:
     for row in rows_of(part):
         over = row.parts[-1]
         if isinstance(over, Over):
-            kept.append(room.kept(over))
-        if row is part and row.axis == room.far:
+            kept.append(room.kept(over.width, over.height))
+        if room.marks:
+            settings.update(accumulate(row.sizes[:-1]))
+        elif row is part and row.axis == room.far:
             settings.update(row.sizes[:-1] if _stays_on(part, room) else row.sizes)
         elif isinstance(over, Over) and row.sizes[-1] <= room.cut_width:
             settings.update(row.sizes[:-1])  # the last cut takes all that is over
@@ -99,7 +103,7 @@ def more_settings(laid: Laid, known: frozenset[int]) -> int:
 
 def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool = True) -> Part:
     """The same cuts with the part at the end of each row that needs none of the ruler settings."""
-    if not isinstance(part, Row):
+    if not isinstance(part, Row) or room.marks:
         return part
     parts = [with_lasts(one, settings, room, first=False) for one in part.parts]
     sizes = list(part.sizes)

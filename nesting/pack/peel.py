@@ -14,15 +14,14 @@ from itertools import combinations
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Group, beside_one_another, leaves
-from nesting.pack.rows import CROSS, Room, rect
+from nesting.pack.room import Room
+from nesting.pack.rows import AXES, CROSS, by_axis
 
 #: How many blocks are kept, at most.
 _MOST_BLOCKS = 200
 #: Bits for the count of one kind of blank in a code; one more than a count may take.
 _BITS = 10
 _FIELD = (1 << _BITS) - 1
-
-_AXES: tuple[Axis, ...] = ("y", "x")
 
 
 class Blanks:
@@ -57,6 +56,15 @@ class Blanks:
             )
             self._areas[code] = found
         return found
+
+    def sums(self, axis: Axis) -> list[int]:
+        """The lengths that some of the blanks have side by side, from the least, in nm."""
+        sums = {0}
+        for number, size in enumerate(self.sizes):
+            length, _ = by_axis(axis, *size)
+            count = self.all >> (_BITS * number) & _FIELD
+            sums = {a + n * length for a in sums for n in range(count + 1)}
+        return sorted(sums - {0})
 
     def extent(self, code: int) -> tuple[int, int]:
         """The width of the widest and the height of the highest of a multiset, in nm."""
@@ -102,7 +110,7 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
     beside: dict[Axis, dict[int, list[Block]]] = {"x": defaultdict(list), "y": defaultdict(list)}
     queue = list(found.values())
     for block in queue:  # grows as it goes
-        for axis in _AXES:
+        for axis in AXES:
             cross = block.size(CROSS[axis])
             if not room.may_cut(cross):
                 continue
@@ -126,7 +134,7 @@ def _joined(
     for other in row:
         code = other.code + block.code
         if other.size(axis) <= most and blanks.has(blanks.all, code):
-            size = rect(axis, other.size(axis) + block.size(axis), block.size(CROSS[axis]))
+            size = by_axis(axis, other.size(axis) + block.size(axis), block.size(CROSS[axis]))
             content = beside_one_another(axis, [other.along(axis), block.along(axis)])
             yield Block(*size, code, {axis: content})
 
@@ -159,7 +167,7 @@ class Peeling:
 
     def trees(self, budget: int) -> Iterator[Content]:
         """Every way found to lay all blanks on the sheet with at most so many offcuts."""
-        for axis in _AXES:
+        for axis in AXES:
             yield from self._rows(self.room.width, self.room.height, self.blanks.all, budget, axis)
 
     def _rows(
@@ -214,7 +222,7 @@ class Peeling:
         """Ways to lay a multiset in a row whose first part, not a block, is so long."""
         if part * cross >= self.blanks.area(code):  # with an offcut at the end
             yield from self._across_row(part, cross, code, budget - 1, axis)
-        for some, content in self._parts(*rect(axis, part, cross), code, CROSS[axis]):
+        for some, content in self._parts(*by_axis(axis, part, cross), code, CROSS[axis]):
             first = self._part(content, axis, cross)
             for rest in self._others(length - part, cross, code - some, budget - 1, axis):
                 yield beside_one_another(axis, [first, rest])
@@ -223,7 +231,7 @@ class Peeling:
         self, length: int, cross: int, code: int, budget: int, axis: Axis
     ) -> Iterator[Content]:
         """Ways to lay a multiset in one part of a row, divided across the row."""
-        for content in self._rows(*rect(axis, length, cross), code, budget, CROSS[axis]):
+        for content in self._rows(*by_axis(axis, length, cross), code, budget, CROSS[axis]):
             yield self._part(content, axis, cross)
 
     def _parts(
@@ -241,7 +249,7 @@ class Peeling:
             if not left:
                 continue
             yield block.code, block.along(axis)
-            for some, content in self._parts(*rect(axis, rest, cross), left, CROSS[axis]):
+            for some, content in self._parts(*by_axis(axis, rest, cross), left, CROSS[axis]):
                 inner = self._part(content, axis, cross)
                 yield block.code + some, beside_one_another(axis, [block.along(axis), inner])
 
@@ -268,7 +276,9 @@ class Peeling:
                 for length, blocks in self._across[CROSS[axis]].items()
                 if any(self.blanks.has(code, block.code) for block in blocks)
             }
-            pairs = combinations((rect(axis, *size)[0] for size in self.blanks.sizes_in(code)), 2)
+            pairs = combinations(
+                (by_axis(axis, *size)[0] for size in self.blanks.sizes_in(code)), 2
+            )
             found = sorted(lengths.union(map(sum, pairs)), reverse=True)
             self._known_lengths[axis, code] = found
         return found
