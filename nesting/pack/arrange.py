@@ -47,11 +47,11 @@ class Arranging:
         """For easy cutting and for one big offcut; the same where a larger offcut costs nothing."""
         choices = [easy_to_cut(self._ways_for(one), self._room(one)) for one in self.sheets]
         easy = self._arranged(self.sheets, choices)
-        ways = [easy, self._gathered(self.sheets)]
-        if sum(one.alike for one in self.sheets) > 1:
-            rooms = [self._room(one) for one in self.sheets]
-            ways.append(self._gathered(gathered(self.sheets, rooms, self.problem)))
-        big = min(ways, key=_wish)
+        rooms = [self._room(one) for one in self.sheets]
+        moved = gathered(self.sheets, rooms, self.problem)
+        big = min(easy, self._gathered(moved), key=_wish)
+        if big is easy and moved != self.sheets:
+            big = min(easy, self._gathered(self.sheets), key=_wish)
         return (big if _effort(big) <= _effort(easy) else easy), big
 
     def _gathered(self, sheets: tuple[Alike, ...]) -> Arranged:
@@ -61,7 +61,9 @@ class Arranging:
             room, ways = self._room(one), self._ways_for(one)
             if one is emptiest:
                 ways = [*ways, *ways_of(room, compact(room, one.contents[0]))]
-            choices.append(one_large_offcut(ways, room))
+                choices.append(one_large_offcut(ways, room))
+            else:
+                choices.append(easy_to_cut(ways, room))
         return self._arranged(sheets, choices)
 
     def _room(self, one: Alike) -> Room:

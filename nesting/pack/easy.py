@@ -22,10 +22,10 @@ from nesting.pack.peel import Blanks, Peeling
 from nesting.pack.room import Room
 from nesting.pack.rows import Row, lay_out
 
-#: Steps that the search may take for one layout.
-_STEPS = 1200
+#: Steps that the search may take for a layout of few blanks, and for one of more.
+_STEPS, _FEW, _STEPS_OF_MANY = 1000, 12, 300
 #: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
-_MOST_TREES, _MOST_CHOICES = 12, 6
+_MOST_TREES, _MOST_CHOICES = 16, 6
 #: How often each layout of a paper is looked at again for few ruler settings.
 _TURNS = 3
 
@@ -68,7 +68,7 @@ def _searched(room: Room, content: Content, most: int) -> list[Way]:
     if number == 1 or not blanks.countable:
         return []
     least = int(blanks.area(blanks.all) < room.width * room.height)
-    search = Peeling(blanks, room, _STEPS)
+    search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
     found: list[Way] = []
     for budget in range(least, most - number + 2):
         found += ways_of(room, islice(search.trees(budget), _MOST_TREES))
@@ -80,9 +80,10 @@ def _searched(room: Room, content: Content, most: int) -> list[Way]:
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The best of some ways, of equal strokes, the one with fewest ruler settings first."""
     best = min(ways)
+    equal = (way for way in ways if way == best)
     distinct: dict[tuple[object, object], Laid] = {}
     for laid in sorted(
-        (measured(way.part, room) for way in ways if way == best),
+        (measured(way.part, room) for way in islice(equal, _MOST_TREES)),
         key=lambda laid: (more_settings(laid, frozenset()), -laid.largest, -laid.kept),
     ):
         distinct.setdefault((laid.settings, laid.rows), laid)

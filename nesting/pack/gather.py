@@ -3,6 +3,7 @@
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from nesting.batch import Axis, Sheet
 from nesting.pack.alike import Alike, together
@@ -28,6 +29,10 @@ from nesting.pack.rows import (
 
 #: Steps of the search for all blanks in a part of the sheet, and how many offcuts it may make there.
 _STEPS, _MOST_OFFCUTS = 400, 4
+
+
+#: How many ways to lay the blanks of a sheet are looked at.
+_MOST_CONTENTS = 5
 
 
 def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row | Leaf | None:
@@ -78,7 +83,8 @@ def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The trees of a layout with the largest kept offcut, and fewest strokes, without more exact fits."""
     exact = min(ways).exact
     found: dict[Row | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
-    for content in dict.fromkeys(way.content for way in ways if way.exact <= exact):
+    contents = dict.fromkeys(way.content for way in sorted(ways) if way.exact <= exact)
+    for content in islice(contents, _MOST_CONTENTS):
         part = in_one_piece(content, room.width, room.height, room)
         if part is not None:
             found[part] = strokes_of(part, room)

@@ -30,19 +30,21 @@ def _size(arranged: Arranged, batch: Batch) -> str:
 
 
 def _difference(other: Arranged, chosen: Arranged) -> str:
-    """``3 strokes and 1 ruler setting more``; ``3 strokes more and 1 ruler setting fewer``."""
-    strokes = other.strokes - chosen.strokes
-    settings = other.ruler_settings - chosen.ruler_settings
-    counted = [
-        f"{abs(more)} {what}{'s' if abs(more) != 1 else ''}"
-        for more, what in ((strokes, "stroke"), (settings, "ruler setting"))
-    ]
-    ways = ["fewer" if more < 0 else "more" for more in (strokes, settings)]
-    if strokes and settings and ways[0] == ways[1]:
-        return f"{counted[0]} and {counted[1]} {ways[0]}"
+    """``3 strokes and 1 ruler setting more``; ``1 layout more, 2 strokes fewer``."""
+    counted = {
+        "layout": len(other.sheets) - len(chosen.sheets),
+        "stroke": other.strokes - chosen.strokes,
+        "ruler setting": other.ruler_settings - chosen.ruler_settings,
+    }
     said = [
-        f"{count} {way}"
-        for more, count, way in zip((strokes, settings), counted, ways, strict=True)
-        if more
+        f"{' and '.join(many)} {way}"
+        for way, sign in (("more", 1), ("fewer", -1))
+        if (
+            many := [
+                f"{abs(more)} {what}{'s' if abs(more) != 1 else ''}"
+                for what, more in counted.items()
+                if more * sign > 0
+            ]
+        )
     ]
-    return " and ".join(said) or "as many strokes and ruler settings"
+    return ", ".join(said) or "as many strokes and ruler settings"

@@ -117,7 +117,7 @@ def rows_of(part: Part) -> Iterator[Row]:
 
 def may_cut(part: Part, room: Room) -> bool:
     """Whether no cut is too long for the trimmer."""
-    return all(
+    return room.longest is None or all(
         len(row.parts) == 1 or room.may_cut(by_axis(row.axis, row.width, row.height)[1])
         for row in rows_of(part)
     )
