@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from nesting.batch import Batch
 from nesting.pack.alike import Alike, alike_sheets
 from nesting.pack.columns import Used
+from nesting.pack.content import Content
 from nesting.pack.easy import Way, easy_to_cut, few_settings, find_ways, ways_of
 from nesting.pack.effort import Laid, ruler_settings, strokes_of, with_lasts
 from nesting.pack.gather import area_over, compact, gathered, one_large_offcut, overs
@@ -41,12 +42,12 @@ class Arranging:
         self._rooms = {
             one.sheet: room_of(problem, one.sheet, batch.keep_from) for one in self.sheets
         }
-        self._ways: dict[tuple[Room, tuple[object, ...]], list[Way]] = {}
+        self._ways: dict[tuple[Room, tuple[Content, ...]], list[Way]] = {}
+        self._easy: dict[tuple[Room, tuple[Content, ...]], list[Laid]] = {}
 
     def both(self) -> tuple[Arranged, Arranged]:
         """For easy cutting and for one big offcut; the same where a larger offcut costs nothing."""
-        choices = [easy_to_cut(self._ways_for(one), self._room(one)) for one in self.sheets]
-        easy = self._arranged(self.sheets, choices)
+        easy = self._arranged(self.sheets, [self._easy_for(one) for one in self.sheets])
         rooms = [self._room(one) for one in self.sheets]
         moved = gathered(self.sheets, rooms, self.problem)
         big = min(easy, self._gathered(moved), key=_wish)
@@ -58,12 +59,12 @@ class Arranging:
         emptiest = max(sheets, key=lambda one: area_over(one.contents[0], self._room(one)))
         choices = []
         for one in sheets:
-            room, ways = self._room(one), self._ways_for(one)
             if one is emptiest:
-                ways = [*ways, *ways_of(room, compact(room, one.contents[0]))]
+                room = self._room(one)
+                ways = [*self._ways_for(one), *ways_of(room, compact(room, one.contents[0]))]
                 choices.append(one_large_offcut(ways, room))
             else:
-                choices.append(easy_to_cut(ways, room))
+                choices.append(self._easy_for(one))
         return self._arranged(sheets, choices)
 
     def _room(self, one: Alike) -> Room:
@@ -74,6 +75,12 @@ class Arranging:
         if key not in self._ways:
             self._ways[key] = find_ways(self._room(one), one.contents)
         return self._ways[key]
+
+    def _easy_for(self, one: Alike) -> list[Laid]:
+        key = self._room(one), one.contents
+        if key not in self._easy:
+            self._easy[key] = easy_to_cut(self._ways_for(one), self._room(one))
+        return self._easy[key]
 
     def _arranged(self, sheets: tuple[Alike, ...], choices: Sequence[Sequence[Laid]]) -> Arranged:
         chosen = few_settings(choices)
