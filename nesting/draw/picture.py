@@ -237,7 +237,7 @@ def _kept_blocks(size: str) -> Iterator[Block]:
     yield from _both_ways(size, "keep", pad=_WHITE)
     yield from _both_ways(f"{size} keep")
     yield from _both_ways(size, "keep")
-    yield from _both_ways(size)
+    yield from _both_ways(size, pad=PAD + 1)
     yield from _both_ways("keep")
 
 
