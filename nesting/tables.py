@@ -134,7 +134,7 @@ def strokes_table(title: str, rows: "list[StrokesRow]") -> "Table":
     table = Table(title=title, title_justify="left", box=None, pad_edge=False)
     table.add_column("blanks")
     for name in (
-        "layouts", "strokes", "fewest", "more", "ruler settings", "fewest", "more", "faults",
+        "layouts", "strokes", "fewest", "more", "ruler settings", "fewest", "more", "seconds a page", "faults",
     ):  # fmt: skip
         table.add_column(name, justify="right")
     for blanks in sorted({row.blanks for row in rows}):
@@ -160,6 +160,7 @@ def _add_strokes(table: "Table", name: str, rows: "list[StrokesRow]") -> None:
         str(settings),
         str(least),
         f"{100 * (settings / least - 1):.1f} %",
+        f"{sum(row.seconds for row in rows) / len(rows):.2f}",
         str(sum(row.faults for row in rows)),
     )
 

@@ -108,10 +108,10 @@ def test_layouts_are_measured_against_all_trees() -> None:
 def test_the_table_says_how_much_more() -> None:
     """11 strokes where 10 would do, 4 ruler settings where 4 do: 10 % and 0 % more."""
     rows = [
-        StrokesRow("small 1, layout 1", 5, 6, 5, 2, 2, 0),
-        StrokesRow("small 2", 5, 5, 5, 2, 2, 0),
+        StrokesRow("small 1, layout 1", 5, 6, 5, 2, 2, 0.25, 0),
+        StrokesRow("small 2", 5, 5, 5, 2, 2, 0.35, 0),
     ]
     table = strokes_table("bench strokes, seed 0", rows)
     assert [list(column.cells)[-1] for column in table.columns] == [
-        "all", "2", "11", "10", "10.0 %", "4", "4", "0.0 %", "0",
+        "all", "2", "11", "10", "10.0 %", "4", "4", "0.0 %", "0.30", "0",
     ]  # fmt: skip

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from time import perf_counter
 
 from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
@@ -13,7 +14,8 @@ from nesting.strokes import effort
 class StrokesRow:
     """One layout: what the stored tree takes, and the fewest that any tree of its blanks takes.
 
-    ``fewest_settings`` are those of the trees with ``fewest_strokes``.
+    ``fewest_settings`` are those of the trees with ``fewest_strokes``. ``seconds`` is what its pages
+    take, composed and drawn as PNG and as SVG.
     """
 
     name: str
@@ -22,6 +24,7 @@ class StrokesRow:
     fewest_strokes: int
     settings: int
     fewest_settings: int
+    seconds: float
     faults: int
 
 
@@ -41,6 +44,7 @@ def bench_strokes(count: int, run: Run) -> Iterator[StrokesRow]:
 def _measured(task: tuple[int, Run]) -> list[StrokesRow]:
     """The layouts of one batch with two blanks or more, each held against all its equal trees."""
     from nesting.check import check
+    from nesting.draw import draw_layout
     from nesting.pack import solve
 
     number, run = task
@@ -52,6 +56,10 @@ def _measured(task: tuple[int, Run]) -> list[StrokesRow]:
         if len(blanks) < 2:
             continue
         took = effort((layout,), plan.asked)
+        start = perf_counter()
+        draw_layout(plan, layout, "png")
+        draw_layout(plan, layout, "svg")
+        seconds = perf_counter() - start
         trees = EqualTrees(layout.width, layout.height, blanks)
         rows.append(
             StrokesRow(
@@ -61,6 +69,7 @@ def _measured(task: tuple[int, Run]) -> list[StrokesRow]:
                 fewest_strokes=trees.fewest_strokes,
                 settings=took.ruler_settings,
                 fewest_settings=trees.fewest_settings,
+                seconds=seconds,
                 faults=faults,
             )
         )
