@@ -7,13 +7,17 @@ from dataclasses import dataclass, replace
 from nesting.batch import Paper
 from nesting.cutfile.bound import LeastSheets, Offer, least_sheets
 from nesting.cutfile.carrier import Box, CutFileError, Setup
-from nesting.cutfile.fill import Want, fill_sheet
+from nesting.cutfile.fill import Want, area_of, fill_sheet
 from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
 from nesting.cutfile.stock import Stock, layout_reach, stock_of, within_reach
 from nesting.cutfile.verify import find_faults
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
+
+
+#: How often all sheets are filled anew.
+_ROUNDS = 4
 
 
 class ArrangementError(RuntimeError):
@@ -81,9 +85,14 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
         raise CutFileError(f"{paper.name}: no sheet of it fits on the carrier; expected a larger one")
     bound = least_sheets([(plan.piece(p), n) for p, n in wanted.items()], offers, setup.gap)
     found = _as_planned(plan, paper, setup)
-    if found is None or _cost(found)[1] > bound.value:
-        other = _arranged(plan, paper, setup, wanted, stock)
-        found = other if found is None or _cost(other) < _cost(found) else found
+    worth = {piece: area_of(plan.piece(piece)) for piece in wanted}
+    for _ in range(_ROUNDS):
+        if found is not None and _cost(found)[1] <= bound.value:
+            break
+        other = _arranged(plan, paper, setup, wanted, stock, worth)
+        if found is None or _cost(other) < _cost(found):
+            found = other
+        worth = _corrected(worth, other)
     rooms = [(one, within_reach(one.source, one.width, one.height, paper, setup)) for one in found]
     faults = tuple(find_faults(rooms, wanted, setup.gap))
     if faults:
@@ -130,8 +139,28 @@ def _as_planned(plan: Plan, paper: Paper, setup: Setup) -> tuple[Sheetful, ...] 
     return tuple(sheetfuls)
 
 
+def _corrected(worth: dict[str, float], found: Sequence[Sheetful]) -> dict[str, float]:
+    """Pieces on sheets that came out badly filled are worth more the next time.
+
+    Sequential value correction (Mukhacheva and others 2000; Belov and Scheithauer 2007).
+    """
+    count: Counter[str] = Counter()
+    dearness: dict[str, float] = dict.fromkeys(worth, 0.0)
+    for one in found:
+        filled = sum(area_of(shape.piece) for shape in one.shapes) / (one.width * one.height)
+        for piece, number in counted(one.shapes).items():
+            count[piece] += number * one.alike
+            dearness[piece] += number * one.alike / filled
+    return {piece: value * dearness[piece] / count[piece] for piece, value in worth.items()}
+
+
 def _arranged(
-    plan: Plan, paper: Paper, setup: Setup, wanted: Counter[str], stock: Sequence[Stock]
+    plan: Plan,
+    paper: Paper,
+    setup: Setup,
+    wanted: Counter[str],
+    stock: Sequence[Stock],
+    worth: dict[str, float],
 ) -> tuple[Sheetful, ...]:
     """Sheet after sheet, each filled as well as can be, and as many alike as what is left allows."""
     planned = [loosened(plan, layout, setup.gap) for layout in plan.layouts_of(paper.name)]
@@ -141,7 +170,7 @@ def _arranged(
         count = one.count
         room = _room(one, paper, setup)
         while left and (count is None or count):
-            wants = [Want(plan.piece(piece), number) for piece, number in left.items()]
+            wants = [Want(plan.piece(p), number, worth[p]) for p, number in left.items()]
             known = [s for s, width, height in planned if width <= room.width and height <= room.height]
             shapes = fill_sheet(wants, room.width, room.height, setup.gap, known)
             if not shapes:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from nesting.batch import Batch
 from nesting.cutfile.arrange import anew_on_one_sheet
 from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
-from nesting.cutfile.fill import Want
+from nesting.cutfile.fill import Want, area_of
 from nesting.cutfile.letters import letter_strokes
 from nesting.cutfile.lines import Run, edges, joined
 from nesting.cutfile.loosen import loosened
@@ -99,7 +99,8 @@ def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[Shape, ...] | N
     shapes, width, height = loosened(plan, layout, setup.gap)
     if width <= room.width and height <= room.height:
         return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
-    wants = [Want(plan.piece(piece), count) for piece, count in counted(shapes).items()]
+    pieces = {plan.piece(id_): count for id_, count in counted(shapes).items()}
+    wants = [Want(piece, count, area_of(piece)) for piece, count in pieces.items()]
     return anew_on_one_sheet(wants, room, setup.gap)
 
 

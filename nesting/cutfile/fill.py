@@ -1,8 +1,10 @@
 """One sheet filled for a blade that needs no straight cuts, in many ways, the best of them kept."""
 
+import math
+import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import islice, product
 from typing import TYPE_CHECKING
 
 from nesting.batch import Piece
@@ -25,16 +27,20 @@ _ORDERS = (
 )  # fmt: skip
 #: rectpack's time grows with the third power of the rectangles; so many of them are placed in all.
 _PATIENCE = 250_000
-#: Of the ways tried, so many of the fullest have their gaps searched for room for more circles.
+#: Blocks of one to so many pieces each way are given by chance, in so many orders at most.
+_BLOCKS = (1, 2, 3)
+_BY_CHANCE = 100
+#: Of the ways tried, so many of the best have their gaps searched for room for more circles.
 _SEARCHED = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """A piece and how many of it are still to be cut."""
+    """A piece, how many of it are still to be cut, and what one is worth on a sheet."""
 
     piece: Piece
     count: int
+    worth: float
 
     @property
     def sizes(self) -> tuple[tuple[int, int], ...]:
@@ -42,10 +48,10 @@ class Want:
         return tuple(shape_size(self.piece, turned=turned) for turned in self.piece.turns)
 
 
-def value_of(shape: Shape) -> int:
-    """What a shape is worth on a sheet: its area, a circle's to the nearest 355/113 of a part."""
-    area = shape.width * shape.height
-    return area * 355 // (113 * 4) if shape.is_round else area
+def area_of(piece: Piece) -> float:
+    """The area of a piece's shape in nm², a circle's disc."""
+    width, height = shape_size(piece, turned=False)
+    return width * height * (math.pi / 4 if piece.shape == "circle" else 1.0)
 
 
 def fill_sheet(
@@ -55,7 +61,7 @@ def fill_sheet(
     gap: int,
     known: Sequence[tuple[Shape, ...]] = (),
 ) -> tuple[Shape, ...]:
-    """Fill a rectangle with as much of what is wanted as the ways tried bring onto it.
+    """Fill a rectangle with as much worth as the ways tried bring onto it.
 
     Parameters
     ----------
@@ -88,9 +94,14 @@ def fill_sheet(
         tuple(sorted((s.x, s.y, s.piece.id, s.turned) for s in shapes)): shapes
         for shapes in (*_ways(wants, width, height, gap), *(_only(wants, way) for way in known))
     }
-    fullest = sorted(tried.values(), key=lambda shapes: -sum(map(value_of, shapes)))[:_SEARCHED]
-    done = [_with_gaps_filled(shapes, wants, width, height, gap) for shapes in fullest]
-    return tuple(max(done, key=lambda shapes: sum(map(value_of, shapes)), default=()))
+    worth = {want.piece.id: want.worth for want in wants}
+
+    def worth_of(shapes: list[Shape]) -> float:
+        return sum(worth[piece] * count for piece, count in counted(shapes).items())
+
+    best = sorted(tried.values(), key=worth_of, reverse=True)[:_SEARCHED]
+    done = (_with_gaps_filled(shapes, wants, width, height, gap) for shapes in best)
+    return tuple(max(done, key=worth_of, default=()))
 
 
 def _ways(wants: Sequence[Want], width: int, height: int, gap: int) -> Iterator[list[Shape]]:
@@ -146,7 +157,7 @@ def _rectangles(
     """Rectangles where rectpack puts them, beside or above the rows that lie there first."""
     left = low = 0
     if first:
-        right, top = (max(s.x + s.width for s in first), max(s.y + s.height for s in first))
+        right, top = max(s.x + s.width for s in first), max(s.y + s.height for s in first)
         if width - right > height - top:
             left = right + gap
         else:
@@ -155,40 +166,96 @@ def _rectangles(
     if min(room) <= 0:
         yield first
         return
-    most = sum(
-        min(want.count, room[0] * room[1] // (want.sizes[0][0] * want.sizes[0][1]))
-        for want in wants
-    )
-    tries = list(product(_ORDERS, _HEURISTICS))
-    affordable = max(2, _PATIENCE // max(1, most) ** 3) if most else 0
-    for order, heuristic in tries[:: max(1, -(-len(tries) // max(1, affordable)))]:
-        ordered = sorted(wants, key=lambda want: order(*want.sizes[0]), reverse=True)
-        placed = _maxrects(ordered, *room, gap, heuristic)
+    for items, heuristic in _tries(wants, *room, gap):
+        placed = _maxrects(items, *room, gap, heuristic)
         yield first + [shape.moved(left, low) for shape in placed]
 
 
-def _maxrects(
-    wants: Sequence[Want], width: int, height: int, gap: int, heuristic: str
-) -> list[Shape]:
-    """Place pieces one by one; a piece that finds no place is given up, as places only shrink.
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """Pieces given to rectpack as one rectangle: a block of them, so many across and along.
 
-    Each is given the gap on its right and above it, and so is the sheet.
+    ``turned`` None leaves the turn to rectpack.
+    """
+
+    want: Want
+    turned: bool | None = None
+    across: int = 1
+    along: int = 1
+
+    def size(self, gap: int) -> tuple[int, int]:
+        """Width and height with the gap on the right and above."""
+        width, height = shape_size(self.want.piece, turned=bool(self.turned))
+        return self.across * (width + gap), self.along * (height + gap)
+
+
+def _tries(
+    wants: Sequence[Want], width: int, height: int, gap: int
+) -> Iterator[tuple[list[_Item], str]]:
+    """Orders to give the pieces in, with a heuristic: sorted ones, then ones by chance in blocks.
+
+    Chance starts from the same place every time.
+    """
+    counts = {want: min(want.count, _most(want, width, height)) for want in wants}
+    affordable = _PATIENCE // max(1, sum(counts.values())) ** 3
+    for order, heuristic in islice(product(_ORDERS, _HEURISTICS), max(4, affordable)):
+        ordered = sorted(wants, key=lambda want: order(*want.sizes[0]), reverse=True)
+        yield [item for want in ordered for item in [_single(want)] * counts[want]], heuristic
+    chance = random.Random(0)
+    for _ in range(min(affordable, _BY_CHANCE)):
+        items: list[_Item] = []
+        for want in wants:
+            block = chance.choice(_BLOCKS), chance.choice(_BLOCKS)
+            for _ in range(counts[want] // (block[0] * block[1])):
+                turned = chance.choice(want.piece.turns)
+                items.append(_Item(want, turned, *(block[::-1] if turned else block)))
+        chance.shuffle(items)
+        singles = [item for want in wants for item in [_single(want)] * counts[want]]
+        yield [*items, *singles], chance.choice(_HEURISTICS)
+
+
+def _most(want: Want, width: int, height: int) -> int:
+    """No more of a piece than its area lets on the sheet."""
+    return width * height // (want.sizes[0][0] * want.sizes[0][1])
+
+
+def _single(want: Want) -> _Item:
+    turns = want.piece.turns
+    return _Item(want, None if len(turns) > 1 else turns[0])
+
+
+def _maxrects(
+    items: Sequence[_Item], width: int, height: int, gap: int, heuristic: str
+) -> list[Shape]:
+    """Place items one by one, no more pieces than are wanted.
+
+    An item that finds no place is not tried again, as places only shrink. Each has the gap on its
+    right and above it, and so has the sheet.
     """
     import rectpack
 
     sheet: MaxRects = getattr(rectpack, heuristic)(width + gap, height + gap, rot=False)
     shapes: list[Shape] = []
-    for want in wants:
-        across, along = want.sizes[0]
-        sheet.rot = len(want.sizes) > 1
-        for _ in range(want.count):
-            rect = sheet.add_rect(across + gap, along + gap)
-            if rect is None:
-                break
-            as_first = (rect.width, rect.height) == (across + gap, along + gap)
-            turned = want.piece.turns[0 if as_first else 1]
-            size = rect.width - gap, rect.height - gap
-            shapes.append(Shape(want.piece, turned, rect.x, rect.y, *size))
+    left = {item.want.piece.id: item.want.count for item in items}
+    hopeless: set[_Item] = set()
+    for item in items:
+        piece = item.want.piece
+        if item in hopeless or item.across * item.along > left[piece.id]:
+            continue
+        size = item.size(gap)
+        sheet.rot = item.turned is None
+        rect = sheet.add_rect(*size)
+        if rect is None:
+            hopeless.add(item)
+            continue
+        left[piece.id] -= item.across * item.along
+        turned = (rect.width, rect.height) != size if item.turned is None else item.turned
+        across, along = shape_size(piece, turned=turned)
+        shapes.extend(
+            Shape(piece, turned, rect.x + a * (across + gap), rect.y + b * (along + gap), across, along)
+            for a in range(item.across)
+            for b in range(item.along)
+        )
     return shapes
 
 
