@@ -27,9 +27,9 @@ _ORDERS = (
 )  # fmt: skip
 #: rectpack's time grows with the third power of the rectangles; so many of them are placed in all.
 _PATIENCE = 250_000
-#: Blocks of one to so many pieces each way are given by chance, in so many orders at most.
-_BLOCKS = (1, 2, 3)
-_BY_CHANCE = 100
+#: Equal pieces are also given as blocks of so many across and along; by chance in so many orders.
+_BLOCKS = tuple(product((1, 2, 3), repeat=2))
+_BY_CHANCE = 60
 #: Of the ways tried, so many of the best have their gaps searched for room for more circles.
 _SEARCHED = 3
 
@@ -192,26 +192,40 @@ class _Item:
 def _tries(
     wants: Sequence[Want], width: int, height: int, gap: int
 ) -> Iterator[tuple[list[_Item], str]]:
-    """Orders to give the pieces in, with a heuristic: sorted ones, then ones by chance in blocks.
+    """Orders to give the pieces in, with a heuristic: sorted, four blocks first, by chance.
 
     Chance starts from the same place every time.
     """
     counts = {want: min(want.count, _most(want, width, height)) for want in wants}
-    affordable = _PATIENCE // max(1, sum(counts.values())) ** 3
+    singles = [item for want in wants for item in [_single(want)] * counts[want]]
+    affordable = _PATIENCE // max(1, len(singles)) ** 3
     for order, heuristic in islice(product(_ORDERS, _HEURISTICS), max(4, affordable)):
         ordered = sorted(wants, key=lambda want: order(*want.sizes[0]), reverse=True)
         yield [item for want in ordered for item in [_single(want)] * counts[want]], heuristic
+    if affordable:
+        for four, heuristic in product(_fours(counts), _HEURISTICS):
+            yield [*four, *singles], heuristic
     chance = random.Random(0)
     for _ in range(min(affordable, _BY_CHANCE)):
         items: list[_Item] = []
         for want in wants:
-            block = chance.choice(_BLOCKS), chance.choice(_BLOCKS)
+            block = chance.choice(_BLOCKS)
             for _ in range(counts[want] // (block[0] * block[1])):
-                turned = chance.choice(want.piece.turns)
-                items.append(_Item(want, turned, *(block[::-1] if turned else block)))
+                items.append(_block(want, block, turned=chance.choice(want.piece.turns)))
         chance.shuffle(items)
-        singles = [item for want in wants for item in [_single(want)] * counts[want]]
         yield [*items, *singles], chance.choice(_HEURISTICS)
+
+
+def _fours(counts: dict[Want, int]) -> Iterator[list[_Item]]:
+    """Four blocks of one piece, of which the middle two are turned: they may lie round a middle."""
+    for want, block in product(counts, _BLOCKS):
+        if len(want.piece.turns) > 1 and 4 * block[0] * block[1] <= counts[want]:
+            yield [_block(want, block, turned=turned) for turned in (False, True, True, False)]
+
+
+def _block(want: Want, block: tuple[int, int], *, turned: bool) -> _Item:
+    """So many of a piece across and along it, turned as one."""
+    return _Item(want, turned, *(block[::-1] if turned else block))
 
 
 def _most(want: Want, width: int, height: int) -> int:
