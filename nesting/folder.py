@@ -32,6 +32,11 @@ def layout_name(layout: Layout) -> str:
     return f"layouts/{layout.id:02d}-{slug[:40]}"
 
 
+def page_name(layout: Layout, number: int) -> str:
+    """Name a page of a layout, counted from 0, without its ending: the first as the layout."""
+    return f"{layout_name(layout)}-{number + 1}" if number else layout_name(layout)
+
+
 def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
     """Make every file of a plan, by its name in the folder.
 
@@ -47,31 +52,33 @@ def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, 
     return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page)}
 
 
-def drawn_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
+def drawn_files(
+    plan: Plan, formats: tuple[Format, ...], page: str, *, back_up: bool = False
+) -> dict[str, bytes]:
     """Make the pages and diagrams of a plan, by their names in the folder."""
     drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
     wanted = [kind for kind in drawn if not formats or kind in formats]
     pictures = [kind for kind in wanted if kind == "png"]
     if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
-        return _drawn(plan, wanted, page)
+        return _drawn(plan, wanted, page, back_up=back_up)
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as executor:
-        beside = executor.submit(_drawn, plan, pictures, page)
-        files = _drawn(plan, [kind for kind in wanted if kind != "png"], page)
+        beside = executor.submit(_drawn, plan, pictures, page, back_up=back_up)
+        files = _drawn(plan, [kind for kind in wanted if kind != "png"], page, back_up=back_up)
         return files | beside.result()
 
 
-def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str) -> dict[str, bytes]:
+def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str, *, back_up: bool) -> dict[str, bytes]:
     """Draw in this process."""
     if not wanted:
         return {}
     from nesting.draw import PAGES, draw_all
 
     return {
-        "plan.pdf" if number is None else f"{layout_name(plan.layouts[number])}.{kind}": data
-        for number, kind, data in draw_all(plan, wanted, PAGES[page])
+        "plan.pdf" if at is None else f"{page_name(plan.layouts[at[0]], at[1])}.{kind}": data
+        for at, kind, data in draw_all(plan, wanted, PAGES[page], back_up=back_up)
     }
 
 
@@ -116,7 +123,7 @@ def _written_before(folder: Path) -> set[str]:
         plan = read_plan(folder / "plan.json")
     except InputError:
         return set()
-    diagrams = {
-        f"{layout_name(layout)}.{kind}" for layout in plan.layouts for kind in ("png", "svg")
-    }
-    return {"plan.pdf", *diagrams}
+    names = "|".join(re.escape(layout_name(layout)) for layout in plan.layouts)
+    drawn = re.compile(rf"({names})(-\d+)?\.(png|svg)")
+    files = (file.relative_to(folder).as_posix() for file in folder.glob("layouts/*"))
+    return {"plan.pdf", *filter(drawn.fullmatch, files)}

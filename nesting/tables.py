@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from nesting.plan import Plan
+from nesting.strokes import effort
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,7 +20,7 @@ def print_plan(plan: Plan, console: "Console") -> None:
     title = f"{_text(plan.asked.name)}: sheets of each paper"
     table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("paper")
-    for name in ("needed", "at hand", "to buy", "waste", "cuts", "ruler settings"):
+    for name in ("needed", "at hand", "to buy", "waste", "strokes", "ruler settings"):
         table.add_column(name, justify="right")
     for figures in plan.papers:
         table.add_row(
@@ -28,13 +29,18 @@ def print_plan(plan: Plan, console: "Console") -> None:
             "plenty" if figures.have is None else str(figures.have),
             str(figures.to_buy),
             f"{100 * figures.waste:.1f} %",
-            str(figures.cuts),
+            str(strokes_of(plan, figures.paper)),
             str(figures.ruler_settings),
         )
     console.print(table)
 
     for sentence in _sentences(plan):
         console.print(sentence, markup=False, highlight=False, soft_wrap=True)
+
+
+def strokes_of(plan: Plan, paper: str) -> int:
+    """How often the blade is moved for all sheets of a paper."""
+    return effort(plan.layouts_of(paper), plan.asked).strokes
 
 
 def _sentences(plan: Plan) -> list[str]:
@@ -151,6 +157,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
                 "kept": f.kept,
                 "waste": f.waste,
                 "cuts": f.cuts,
+                "strokes": strokes_of(plan, f.paper),
                 "ruler_settings": f.ruler_settings,
             }
             for f in plan.papers

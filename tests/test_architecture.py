@@ -17,12 +17,14 @@ ALLOWED = {
     "batch": {"units"},
     "layers": {"batch"},
     "plan": {"batch"},
+    "rows": {"batch", "plan"},
+    "strokes": {"batch", "plan", "rows"},
     "faults": {"units", "batch", "layers"},
     "cautions": {"units", "batch", "layers"},
     "check": {"units", "batch", "plan"},
     "files": {"units", "batch", "layers", "faults", "plan"},
-    "draw": {"units", "batch", "layers", "plan"},
-    "pack": {"units", "batch", "layers", "faults", "cautions", "plan"},
+    "draw": {"units", "batch", "layers", "plan", "rows", "strokes"},
+    "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "folder", "tables", "bench"}

@@ -31,10 +31,16 @@ if TYPE_CHECKING:
     type=click.Choice(FORMATS[1:]),
     help="What to draw; may be given again. Everything by default.",
 )
+@click.option("--back-up", is_flag=True, help="Draw the sheets as they lie with their back up.")
 @page_option
 @force_option
 def draw(
-    plan: Path, out: Path | None, formats: "tuple[Format, ...]", page: str, force: bool
+    plan: Path,
+    out: Path | None,
+    formats: "tuple[Format, ...]",
+    page: str,
+    back_up: bool,
+    force: bool,
 ) -> None:
     """Draw the pages and diagrams of a PLAN again."""
     from nesting.files import read_plan, write_whole
@@ -44,7 +50,7 @@ def draw(
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
     folder = out or plan.parent
-    files = drawn_files(answer, formats, page)
+    files = drawn_files(answer, formats, page, back_up=back_up)
     with refusing():
         if not force:
             refuse_existing(folder, tuple(files))

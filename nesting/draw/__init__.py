@@ -1,6 +1,6 @@
 """Diagrams and printed pages."""
 
-from nesting.draw.diagram import draw_layout, layout_figure
+from nesting.draw.diagram import draw_layout, layout_figures
 from nesting.draw.pages import draw_all, draw_pdf
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
 
@@ -12,5 +12,5 @@ __all__ = [
     "draw_all",
     "draw_layout",
     "draw_pdf",
-    "layout_figure",
+    "layout_figures",
 ]

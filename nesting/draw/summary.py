@@ -21,12 +21,14 @@ from nesting.draw.words import (
     answer_words,
     bound_words,
     keep_words,
+    kept_words,
     piece_size,
     share_words,
     source_words,
     use_words,
 )
 from nesting.plan import CardCount, PaperFigures, Plan
+from nesting.strokes import effort
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -81,7 +83,7 @@ _PAPERS = (
     _Column("needed", "right"),
     _Column("at hand", "right"),
     _Column("to buy", "right", bold=True),
-    _Column("cuts", "right"),
+    _Column("strokes", "right"),
     _Column("ruler settings", "right"),
 )
 _PIECES = (
@@ -259,13 +261,14 @@ def _paper_rows(plan: Plan, width: float) -> Iterator[_Row]:
     body = []
     for figures in plan.papers:
         have = "plenty" if figures.have is None else str(figures.have)
-        numbers = (figures.needed, have, figures.to_buy, figures.cuts, figures.ruler_settings)
+        strokes = effort(plan.layouts_of(figures.paper), plan.asked).strokes
+        numbers = (figures.needed, have, figures.to_buy, strokes, figures.ruler_settings)
         body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
     yield from _table(_PAPERS, body, width)
 
 
 def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
-    """What is proven, what is short, what to buy, the shares."""
+    """What is proven, what is short, what to buy, the shares, what to put back."""
     yield bound_words(figures)
     short = figures.needed - figures.used
     if short > 0:
@@ -274,6 +277,9 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
         yield f"{sheets} would be needed to cut everything{again}."
     yield from source_words(plan, figures.paper)
     yield share_words(figures)
+    kept = kept_words(plan.layouts_of(figures.paper), plan.asked.unit)
+    if kept:
+        yield kept
 
 
 def _piece_rows(plan: Plan, width: float) -> Iterator[_Row]:
