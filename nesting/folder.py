@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
+from nesting.file_names import numbered_name
 from nesting.plan import Layout, Plan
 
 Drawn = Literal["pdf", "png", "svg"]
@@ -28,8 +29,7 @@ def layout_name(layout: Layout) -> str:
     >>> layout_name(Layout(3, "Pear toss!", Source("sheet", ""), 1, 1, 1, 0, 0, Offcut(True)))
     'layouts/03-pear-toss'
     """
-    slug = re.sub(r"[^a-z0-9]+", "-", layout.paper.lower()).strip("-") or "paper"
-    return f"layouts/{layout.id:02d}-{slug[:40]}"
+    return f"layouts/{numbered_name(layout.id, layout.paper)}"
 
 
 def page_name(layout: Layout, number: int) -> str:

@@ -15,7 +15,6 @@ from nesting.cutfile.verify import find_faults
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 
-
 #: How often all sheets are filled anew.
 _ROUNDS = 4
 
@@ -82,23 +81,37 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
         if (room := _room(one, paper, setup)).width and room.height
     ]
     if not offers:
-        raise CutFileError(f"{paper.name}: no sheet of it fits on the carrier; expected a larger one")
+        read = f"{paper.name}: no sheet of it that fits on the carrier within the blade's reach"
+        raise CutFileError(f"{read}; expected a larger --carrier or a smaller --edge")
     bound = least_sheets([(plan.piece(p), n) for p, n in wanted.items()], offers, setup.gap)
-    found = _as_planned(plan, paper, setup)
-    worth = {piece: area_of(plan.piece(piece)) for piece in wanted}
-    for _ in range(_ROUNDS):
-        if found is not None and _cost(found)[1] <= bound.value:
-            break
-        other = _arranged(plan, paper, setup, wanted, stock, worth)
-        if found is None or _cost(other) < _cost(found):
-            found = other
-        worth = _corrected(worth, other)
+    found = _best(plan, paper, setup, wanted, stock, bound.value)
     rooms = [(one, within_reach(one.source, one.width, one.height, paper, setup)) for one in found]
     faults = tuple(find_faults(rooms, wanted, setup.gap))
     if faults:
         raise ArrangementError("\n".join(faults))
     planned = sum(layout.alike for layout in layouts if layout.source.kind == "sheet")
     return Arrangement(paper.name, found, planned, bound)
+
+
+def _best(
+    plan: Plan,
+    paper: Paper,
+    setup: Setup,
+    wanted: Counter[str],
+    stock: Sequence[Stock],
+    least: int,
+) -> tuple[Sheetful, ...]:
+    """The plan's layouts or, where that takes fewer sheets, the best of some arrangements."""
+    found = _as_planned(plan, paper, setup)
+    best = [] if found is None else [found]
+    worth = {piece: area_of(plan.piece(piece)) for piece in wanted}
+    for _ in range(_ROUNDS):
+        if best and _cost(best[0])[1] <= least:
+            break
+        other = _arranged(plan, paper, setup, wanted, stock, worth)
+        best = [min(*best, other, key=_cost)] if best else [other]
+        worth = _corrected(worth, other)
+    return best[0]
 
 
 def _cost(sheetfuls: Sequence[Sheetful]) -> tuple[int, int, int]:
@@ -139,7 +152,7 @@ def _as_planned(plan: Plan, paper: Paper, setup: Setup) -> tuple[Sheetful, ...] 
     return tuple(sheetfuls)
 
 
-def _corrected(worth: dict[str, float], found: Sequence[Sheetful]) -> dict[str, float]:
+def _corrected(worth: dict[str, int], found: Sequence[Sheetful]) -> dict[str, int]:
     """Pieces on sheets that came out badly filled are worth more the next time.
 
     Sequential value correction (Mukhacheva and others 2000; Belov and Scheithauer 2007).
@@ -151,7 +164,7 @@ def _corrected(worth: dict[str, float], found: Sequence[Sheetful]) -> dict[str, 
         for piece, number in counted(one.shapes).items():
             count[piece] += number * one.alike
             dearness[piece] += number * one.alike / filled
-    return {piece: value * dearness[piece] / count[piece] for piece, value in worth.items()}
+    return {piece: int(value * dearness[piece] / count[piece]) for piece, value in worth.items()}
 
 
 def _arranged(
@@ -160,7 +173,7 @@ def _arranged(
     setup: Setup,
     wanted: Counter[str],
     stock: Sequence[Stock],
-    worth: dict[str, float],
+    worth: dict[str, int],
 ) -> tuple[Sheetful, ...]:
     """Sheet after sheet, each filled as well as can be, and as many alike as what is left allows."""
     planned = [loosened(plan, layout, setup.gap) for layout in plan.layouts_of(paper.name)]
@@ -171,7 +184,9 @@ def _arranged(
         room = _room(one, paper, setup)
         while left and (count is None or count):
             wants = [Want(plan.piece(p), number, worth[p]) for p, number in left.items()]
-            known = [s for s, width, height in planned if width <= room.width and height <= room.height]
+            known = [
+                s for s, width, height in planned if width <= room.width and height <= room.height
+            ]
             shapes = fill_sheet(wants, room.width, room.height, setup.gap, known)
             if not shapes:
                 break

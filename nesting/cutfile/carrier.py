@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from nesting.batch import Batch
 from nesting.cutfile.shapes import Shape, Sheetful
 from nesting.units import Unit, format_length, format_size, with_unit
 
@@ -100,8 +101,18 @@ def bounds_of(shapes: tuple[Shape, ...]) -> Box:
     return Box(x, y, right - x, top - y)
 
 
-def find_misfit(sheetful: Sheetful, setup: Setup, unit: Unit) -> str | None:
+def lie_on_carrier(sheetful: Sheetful, setup: Setup) -> Lie:
+    """Where a sheet lies: all of it within reach as far as can be, or at least its shapes."""
+    width, height = sheetful.width, sheetful.height
+    lie = lie_of(Box(0, 0, width, height), width, height, setup)
+    if all(map(lie.reach.holds, sheetful.shapes)):
+        return lie
+    return lie_of(bounds_of(sheetful.shapes), width, height, setup)
+
+
+def find_misfit(sheetful: Sheetful, setup: Setup, asked: Batch) -> str | None:
     """Say that a sheet does not fit on the carrier, and what to do; None where it does."""
+    unit, paper = asked.unit, asked.paper(sheetful.paper)
     width, height = sheetful.width, sheetful.height
     if setup.carrier is None or (width <= setup.carrier[0] and height <= setup.carrier[1]):
         return None
@@ -110,15 +121,14 @@ def find_misfit(sheetful: Sheetful, setup: Setup, unit: Unit) -> str | None:
         across, along = setup.carrier
         mend = f"--carrier {_typed(along, across, unit)}, the carrier turned, on which it fits"
     else:
-        mend = "a larger --carrier, or a batch whose sheets are cut to fit it"
+        strip = " without its barcode strip" if paper.barcode_strip else " cut to fit it"
+        mend = f"a larger --carrier, or a plan with the sheet{strip}"
     return f"{_where(sheetful)}: the sheet of {sheet} on a carrier of {carrier}; expected {mend}"
 
 
 def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[str]:
     """Say for each piece that the blade does not reach all of, at which edges, and what to do."""
-    if not sheetful.shapes:
-        return
-    lie = lie_of(bounds_of(sheetful.shapes), sheetful.width, sheetful.height, setup)
+    lie = lie_on_carrier(sheetful, setup)
     beyond: dict[str, set[str]] = {}
     for shape in sheetful.shapes:
         if not lie.reach.holds(shape):
@@ -126,7 +136,9 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
             beyond.setdefault(name, set()).update(_edges_beyond(shape, lie.reach))
     if beyond:
         names = ", ".join(beyond)
-        edges = [e for e in ("left", "right", "top", "bottom") if any(e in s for s in beyond.values())]
+        edges = [
+            e for e in ("left", "right", "top", "bottom") if any(e in s for s in beyond.values())
+        ]
         where = " and ".join(edges)
         reach = _size(lie.reach.width, lie.reach.height, unit)
         sheet = _size(sheetful.width, sheetful.height, unit)
@@ -159,5 +171,9 @@ def _size(width: int, height: int, unit: Unit) -> str:
 
 def _typed(width: int, height: int | None, unit: Unit) -> str:
     """A length or size as it is typed after an option."""
-    text = with_unit(format_length(width, unit), unit) if height is None else _size(width, height, unit)
+    text = (
+        with_unit(format_length(width, unit), unit)
+        if height is None
+        else _size(width, height, unit)
+    )
     return f'"{text}"' if " " in text else text

@@ -80,7 +80,7 @@ def sheetfuls_of(plan: Plan, layouts: Iterable[Layout], setup: Setup) -> tuple[S
     unit = plan.asked.unit
     for layout in layouts:
         sheetful = sheetful_of(layout, shapes_of(plan, layout))
-        misfit = find_misfit(sheetful, setup, unit)
+        misfit = find_misfit(sheetful, setup, plan.asked)
         if misfit is None and setup.gap:
             shapes = _with_gap(plan, layout, setup)
             if shapes is None:

@@ -28,7 +28,7 @@ _ORDERS = (
 #: rectpack's time grows with the third power of the rectangles; so many of them are placed in all.
 _PATIENCE = 250_000
 #: Equal pieces are also given as blocks of so many across and along; by chance in so many orders.
-_BLOCKS = tuple(product((1, 2, 3), repeat=2))
+_BLOCKS = tuple(product((1, 2, 3), (1, 2, 3)))
 _BY_CHANCE = 60
 #: Of the ways tried, so many of the best have their gaps searched for room for more circles.
 _SEARCHED = 3
@@ -40,7 +40,7 @@ class Want:
 
     piece: Piece
     count: int
-    worth: float
+    worth: int
 
     @property
     def sizes(self) -> tuple[tuple[int, int], ...]:
@@ -48,10 +48,10 @@ class Want:
         return tuple(shape_size(self.piece, turned=turned) for turned in self.piece.turns)
 
 
-def area_of(piece: Piece) -> float:
-    """The area of a piece's shape in nm², a circle's disc."""
+def area_of(piece: Piece) -> int:
+    """The area of a piece's shape in nm², a circle's disc, rounded down."""
     width, height = shape_size(piece, turned=False)
-    return width * height * (math.pi / 4 if piece.shape == "circle" else 1.0)
+    return int(width * height * math.pi / 4) if piece.shape == "circle" else width * height
 
 
 def fill_sheet(
@@ -96,8 +96,12 @@ def fill_sheet(
     }
     worth = {want.piece.id: want.worth for want in wants}
 
-    def worth_of(shapes: list[Shape]) -> float:
-        return sum(worth[piece] * count for piece, count in counted(shapes).items())
+    def worth_of(shapes: Sequence[Shape]) -> tuple[int, int]:
+        """What lies there, and how much is left over beside or above all of it."""
+        right = max((shape.x + shape.width for shape in shapes), default=0)
+        top = max((shape.y + shape.height for shape in shapes), default=0)
+        over = max((width - right) * height, (height - top) * width)
+        return sum(worth[shape.piece.id] for shape in shapes), over
 
     best = sorted(tried.values(), key=worth_of, reverse=True)[:_SEARCHED]
     done = (_with_gaps_filled(shapes, wants, width, height, gap) for shapes in best)
@@ -110,7 +114,9 @@ def _ways(wants: Sequence[Want], width: int, height: int, gap: int) -> Iterator[
     straight = [want for want in wants if want.piece.shape != "circle"]
     starts: list[tuple[list[Shape], list[Want]]] = [([], straight)]
     if round_:
-        starts += [(_rows_below(round_, width, height, gap, upright=up), straight) for up in (False, True)]
+        starts += [
+            (_rows_below(round_, width, height, gap, upright=up), straight) for up in (False, True)
+        ]
         if straight:
             starts.append(([], [*straight, *round_]))
     for first, rest in starts:
@@ -166,7 +172,7 @@ def _rectangles(
     if min(room) <= 0:
         yield first
         return
-    for items, heuristic in _tries(wants, *room, gap):
+    for items, heuristic in _tries(wants, *room):
         placed = _maxrects(items, *room, gap, heuristic)
         yield first + [shape.moved(left, low) for shape in placed]
 
@@ -189,9 +195,7 @@ class _Item:
         return self.across * (width + gap), self.along * (height + gap)
 
 
-def _tries(
-    wants: Sequence[Want], width: int, height: int, gap: int
-) -> Iterator[tuple[list[_Item], str]]:
+def _tries(wants: Sequence[Want], width: int, height: int) -> Iterator[tuple[list[_Item], str]]:
     """Orders to give the pieces in, with a heuristic: sorted, four blocks first, by chance.
 
     Chance starts from the same place every time.
@@ -210,8 +214,10 @@ def _tries(
         items: list[_Item] = []
         for want in wants:
             block = chance.choice(_BLOCKS)
-            for _ in range(counts[want] // (block[0] * block[1])):
-                items.append(_block(want, block, turned=chance.choice(want.piece.turns)))
+            items.extend(
+                _block(want, block, turned=chance.choice(want.piece.turns))
+                for _ in range(counts[want] // (block[0] * block[1]))
+            )
         chance.shuffle(items)
         yield [*items, *singles], chance.choice(_HEURISTICS)
 
@@ -266,7 +272,14 @@ def _maxrects(
         turned = (rect.width, rect.height) != size if item.turned is None else item.turned
         across, along = shape_size(piece, turned=turned)
         shapes.extend(
-            Shape(piece, turned, rect.x + a * (across + gap), rect.y + b * (along + gap), across, along)
+            Shape(
+                piece,
+                turned,
+                rect.x + a * (across + gap),
+                rect.y + b * (along + gap),
+                across,
+                along,
+            )
             for a in range(item.across)
             for b in range(item.along)
         )

@@ -1,6 +1,7 @@
 """Circles of one size in rows, square and staggered."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from math import isqrt
 
 Point = tuple[int, int]
@@ -69,7 +70,7 @@ def _all_rows(width: int, height: int, diameter: int, gap: int) -> Iterator[Rows
 def _staggered(free_x: int, free_y: int, apart: int, halves: int) -> Rows:
     """Rows on every even and on every odd half distance, as close as they can be."""
     places = [number * free_x // halves for number in range(halves + 1)]
-    across = min(after - before for before, after in zip(places, places[1:], strict=False))
+    across = min(after - before for before, after in pairwise(places))
     # Circles of rows next to each other, and of every other row, which stand in a line, are apart.
     rise = max(_root_above(apart**2 - across**2), (apart + 1) // 2)
     starts = range(0, free_y + 1, rise)

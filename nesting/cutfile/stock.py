@@ -61,15 +61,11 @@ def _further(
                 yield Stock(source, *size, left, to_buy=False, further=True)
 
 
-def within_reach(
-    source: Source, width: int, height: int, paper: Paper, setup: Setup
-) -> Box:
+def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Box:
     """The part of a sheet that pieces may lie on: strip and edge trim off, and within reach."""
     usable = Box(0, 0, width, height)
     sheets = (s for s in paper.sheets if s.offcut == (source.kind == "offcut"))
-    sheet: Sheet | None = next(
-        (s for s in sheets if full_size(paper, s) == (width, height)), None
-    )
+    sheet: Sheet | None = next((s for s in sheets if full_size(paper, s) == (width, height)), None)
     if sheet is not None and source.kind != "middle":
         usable = _taken_off(usable, paper, sheet)
     reach = lie_of(usable, width, height, setup).reach

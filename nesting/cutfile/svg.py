@@ -50,8 +50,8 @@ COLOURS: dict[Group, str] = {
     "windows": "#a3123f",
     "outlines": "#1b1f3b",
 }
-#: How thick lines are drawn, in mm: thin enough to see that there is one, and only one.
-_WEIGHT = "0.1"
+#: How thick lines are drawn, in mm: about a dot of a screen, whose colour can be told.
+_WEIGHT = "0.25"
 #: By this the files of an earlier run are known.
 MARK = "Cut file made by"
 _NANOMETRES_IN_MM = NANOMETRES["mm"]

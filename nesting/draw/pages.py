@@ -1,6 +1,6 @@
 """The printed plan: a summary, then the pages of each layout."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
@@ -67,16 +67,16 @@ def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, .
 
 def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
     """The summary, then the diagrams, as one file."""
+    return figures_pdf(chain(summary_figures(plan, page), *diagrams), plan.asked.name, plan.tool)
+
+
+def figures_pdf(figures: "Iterable[Figure]", title: str, tool: str) -> bytes:
+    """Bind figures into one PDF: the same figures give the same bytes."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
-    metadata = {
-        "Title": plan.asked.name,
-        "Creator": plan.tool,
-        "Producer": plan.tool,
-        "CreationDate": None,
-    }
+    metadata = {"Title": title, "Creator": tool, "Producer": tool, "CreationDate": None}
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        for figure in chain(summary_figures(plan, page), *diagrams):
+        for figure in figures:
             pdf.savefig(figure)
     return out.getvalue()
