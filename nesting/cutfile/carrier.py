@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.batch import Batch
+from nesting.batch import Batch, Edge
 from nesting.cutfile.shapes import Shape, Sheetful
 from nesting.units import Unit, format_length, format_size, with_unit
 
@@ -44,14 +44,9 @@ class Box:
         """The same seen from the back, as when a page is turned."""
         return Box(sheet_width - self.x - self.width, self.y, self.width, self.height)
 
-    def holds(self, other: "Box | Shape") -> bool:
-        """Whether the other lies within it."""
-        return (
-            self.x <= other.x
-            and self.y <= other.y
-            and other.x + other.width <= self.x + self.width
-            and other.y + other.height <= self.y + self.height
-        )
+    def holds(self, shape: Shape) -> bool:
+        """Whether a shape lies within it."""
+        return not any(_edges_beyond(shape, self))
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +91,9 @@ def _reach(offset: int, sheet: int, carrier: int, edge: int) -> tuple[int, int]:
 
 def bounds_of(shapes: tuple[Shape, ...]) -> Box:
     """The smallest box round some shapes, of which there is at least one."""
-    x, y = min(s.x for s in shapes), min(s.y for s in shapes)
-    right, top = max(s.x + s.width for s in shapes), max(s.y + s.height for s in shapes)
-    return Box(x, y, right - x, top - y)
+    lefts, lows, rights, tops = zip(*(shape.extent for shape in shapes), strict=True)
+    x, y = min(lefts), min(lows)
+    return Box(x, y, max(rights) - x, max(tops) - y)
 
 
 def lie_on_carrier(sheetful: Sheetful, setup: Setup) -> Lie:
@@ -150,14 +145,16 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
         )
 
 
-def _edges_beyond(shape: Shape, reach: Box) -> Iterator[str]:
-    if shape.x < reach.x:
+def _edges_beyond(shape: Shape, reach: Box) -> Iterator[Edge]:
+    """The edges of a box that a shape reaches beyond."""
+    left, low, right, top = shape.extent
+    if left < reach.x:
         yield "left"
-    if shape.x + shape.width > reach.x + reach.width:
+    if right > reach.x + reach.width:
         yield "right"
-    if shape.y + shape.height > reach.y + reach.height:
+    if top > reach.y + reach.height:
         yield "top"
-    if shape.y < reach.y:
+    if low < reach.y:
         yield "bottom"
 
 

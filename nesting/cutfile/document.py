@@ -14,7 +14,7 @@ from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
 from nesting.draw.bearings import score_line
 from nesting.plan import Layout, Plan
-from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
+from nesting.units import format_length, format_size, with_unit
 
 
 def cut_file(
@@ -194,21 +194,3 @@ def _title(sheetful: Sheetful, asked: Batch, setup: Setup) -> str:
     face = "back up" if setup.back_up else "front up"
     alike = f", cut {sheetful.alike} alike" if sheetful.alike > 1 else ""
     return f"{asked.name}, sheet {sheetful.number}: {sheetful.paper}, {size}, {face}{alike}"
-
-
-#: The sides of the two squares of the test file, and the white round and between them.
-_SQUARES = (NANOMETRES["in"], 20 * NANOMETRES["mm"])
-_WHITE = 10 * NANOMETRES["mm"]
-
-
-def test_document(unit: Unit, made_by: str) -> bytes:
-    """Write the test file: a square of one inch and one of 20 mm, each closed, side by side."""
-    traces = []
-    left, high = _WHITE, max(_SQUARES) + 2 * _WHITE
-    for side, name in zip(_SQUARES, ("one inch", "20 mm"), strict=True):
-        right, low, top = left + side, high - _WHITE - side, high - _WHITE
-        corners = ((left, top), (right, top), (right, low), (left, low))
-        traces.append(Trace(corners, True, f"a square of {name}"))
-        left = right + _WHITE
-    title = "Test of the scale: a square of one inch and a square of 20 mm"
-    return write_svg(Drawing(title, made_by, left, high, unit, {"outlines": tuple(traces)}))

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from nesting.cutfile.arrange import Arrangement, arrange, numbered
 from nesting.cutfile.carrier import Setup
-from nesting.cutfile.document import document_of, sheetfuls_of, test_document
+from nesting.cutfile.document import document_of, sheetfuls_of
 from nesting.cutfile.page import Entry, page_pdf
+from nesting.cutfile.squares import squares_document
 from nesting.draw.surface import Page
 from nesting.file_names import numbered_name
 from nesting.plan import Plan
@@ -50,6 +51,6 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
         sheetfuls = tuple(one for found in arrangements for one in found.sheetfuls)
     entries = [Entry(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
     files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
-    files[TEST_NAME] = test_document(plan.asked.unit, plan.tool)
+    files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
     files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page)
     return CutFiles(files, arrangements)

@@ -104,8 +104,9 @@ def fill_sheet(
         return sum(worth[shape.piece.id] for shape in shapes), over
 
     best = sorted(tried.values(), key=worth_of, reverse=True)[:_SEARCHED]
-    done = (_with_gaps_filled(shapes, wants, width, height, gap) for shapes in best)
-    return tuple(max(done, key=worth_of, default=()))
+    done = [_with_gaps_filled(shapes, wants, width, height, gap) for shapes in best]
+    fullest = max(done, key=worth_of, default=[])
+    return tuple(fullest)
 
 
 def _ways(wants: Sequence[Want], width: int, height: int, gap: int) -> Iterator[list[Shape]]:

@@ -35,6 +35,16 @@ class Shape:
         return self.x + self.width // 2, self.y + self.height // 2
 
     @property
+    def extent(self) -> tuple[int, int, int, int]:
+        """Left, low, right and top of what has to be within reach.
+
+        1 nm less all round for a circle of an odd diameter: the plan rounds its centre.
+        """
+        odd = self.piece.width % 2 if self.is_round else 0
+        right, top = self.x + self.width - odd, self.y + self.height - odd
+        return self.x + odd, self.y + odd, right, top
+
+    @property
     def placed(self) -> Placed:
         """The same as a leaf of a cut tree."""
         blank = Blank(self.piece.id, self.turned)

@@ -28,7 +28,7 @@ class Stock:
 
 
 def stock_of(plan: Plan, paper: Paper) -> list[Stock]:
-    """The plan's sheets of a paper, offcuts first and sheets to buy last; then all others."""
+    """Offcuts first, as they are free; then the plan's sheets, the ones to buy last; then others."""
     counts: Counter[tuple[Source, int, int, bool]] = Counter()
     for layout in plan.layouts_of(paper.name):
         kind = (layout.source, layout.width, layout.height)
@@ -39,26 +39,25 @@ def stock_of(plan: Plan, paper: Paper) -> list[Stock]:
         for (source, width, height, to_buy), count in counts.items()
         if count
     ]
-    stock.sort(key=lambda one: (not one.free, one.to_buy, -one.width * one.height))
-    return [*stock, *_further(plan, paper, counts)]
+    stock.extend(_further(plan, paper, counts))
+    stock.sort(key=lambda one: (not one.free, one.further, one.to_buy, -one.width * one.height))
+    return stock
 
 
 def _further(
     plan: Plan, paper: Paper, used: Counter[tuple[Source, int, int, bool]]
 ) -> Iterator[Stock]:
-    """Whole sheets that the plan leaves, those at hand first; then those that are not there yet."""
-    whole = [sheet for sheet in paper.sheets if not sheet.offcut]
-    whole.sort(key=lambda sheet: -sheet.width * sheet.height)
+    """What the plan leaves of the sheets at hand, and sheets that are not there yet."""
     unit = plan.asked.unit
-    for to_buy in (False, True):
-        for sheet in whole:
-            name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
-            source, size = Source("sheet", name), full_size(paper, sheet)
-            left = None if sheet.have is None else sheet.have - used[source, *size, False]
-            if to_buy and sheet.have is not None:
-                yield Stock(source, *size, None, to_buy=True, further=True)
-            elif not to_buy and (left is None or left > 0):
-                yield Stock(source, *size, left, to_buy=False, further=True)
+    for sheet in paper.sheets:
+        name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+        source = Source("offcut" if sheet.offcut else "sheet", name)
+        size = full_size(paper, sheet)
+        left = None if sheet.have is None else sheet.have - used[source, *size, False]
+        if left is None or left > 0:
+            yield Stock(source, *size, left, to_buy=False, further=True)
+        if sheet.have is not None and not sheet.offcut:
+            yield Stock(source, *size, None, to_buy=True, further=True)
 
 
 def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Box:

@@ -55,10 +55,11 @@ def _too_close(shapes: Sequence[Shape], gap: int) -> Iterator[tuple[Shape, Shape
     """Pairs of shapes that overlap, or lie closer than the gap."""
     from shapely import STRtree, distance
 
-    # A circle is its middle with its radius around it: no polygon stands for it.
+    # A circle is its middle with its radius around it: no polygon stands for it. The plan rounds
+    # the middle of one with an odd diameter by half a nanometre, so that much is let pass.
     cores = [_core(shape) for shape in shapes]
-    around = [shape.piece.width / 2 if shape.is_round else 0.0 for shape in shapes]
-    widest = max(around, default=0.0)
+    around = [shape.piece.width // 2 if shape.is_round else 0 for shape in shapes]
+    widest = max(around, default=0)
     tree = STRtree(cores)
     for number, core in enumerate(cores):
         near = tree.query(core, predicate="dwithin", distance=around[number] + widest + gap)
