@@ -158,7 +158,7 @@ def test_offcuts_are_free() -> None:
     assert sorted(one.source.kind for one in found.sheetfuls) == ["offcut", "sheet"]
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(batches(), st.sampled_from([0, 1_500_000]))
 def test_laws_on_random_plans(batch: Batch, gap: int) -> None:
     """Never more sheets than the plan without a gap, never fewer than the bound, all of it cut."""

@@ -95,7 +95,7 @@ def test_every_edge_is_there_once_where_the_plan_has_it(back_up: bool) -> None:
         assert_as_planned(plan, layout, back_up=back_up)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 @given(batches(), SETUPS)
 def test_random_plans_come_out_as_planned(batch: Batch, setup: Setup) -> None:
     """Each edge once without a gap; with one, each outline closed and the gap kept."""

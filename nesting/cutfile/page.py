@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
-from typing import TYPE_CHECKING
 
 from nesting.cutfile.arrange import Arrangement
 from nesting.cutfile.carrier import Box as SheetBox
@@ -40,9 +39,6 @@ from nesting.draw.surface import Box, Page, Surface, house_style
 from nesting.plan import Plan
 from nesting.units import Unit, format_size, with_unit
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
 _SWATCH, _NAMES = 34.0, 128.0
 _COLUMNS = (0.0, 78.0, 156.0)
 #: The pictures of the files: so many beside each other, and their heights with the words below.
@@ -74,8 +70,8 @@ def page_pdf(
     with house_style():
         surface = Surface(page)
         y = _draw_words(surface, plan, drawings, arrangements, setup)
-        figures = list(_draw_files(surface, y, plan, entries, drawings, setup, page))
-    return figures_pdf(figures, f"{plan.asked.name}: cut files", plan.tool)
+        surfaces = list(_draw_files(surface, y, plan, entries, drawings, setup, page))
+    return figures_pdf((one.figure for one in surfaces), f"{plan.asked.name}: cut files", plan.tool)
 
 
 def _draw_words(
@@ -155,13 +151,13 @@ def _draw_files(
     drawings: Sequence[Drawing],
     setup: Setup,
     page: Page,
-) -> "Iterator[Figure]":
+) -> Iterator[Surface]:
     """The files row by row, each with its picture; further pages where they are needed."""
     area = surface.print_area
     width = (area.width - _GUTTER * (_ACROSS - 1)) / _ACROSS
     for start in range(0, len(entries), _ACROSS):
         if y - _PICTURE - _WORDS < area.y:
-            yield surface.figure
+            yield surface
             surface = Surface(page)
             y = area.top
         for number in range(start, min(start + _ACROSS, len(entries))):
@@ -169,7 +165,7 @@ def _draw_files(
             at = Box(left, y - _PICTURE, width, _PICTURE)
             _draw_file(surface, plan, entries[number], drawings[number], setup, at)
         y -= _PICTURE + _WORDS
-    yield surface.figure
+    yield surface
 
 
 def _draw_file(

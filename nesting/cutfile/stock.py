@@ -49,15 +49,18 @@ def _further(
 ) -> Iterator[Stock]:
     """What the plan leaves of the sheets at hand, and sheets that are not there yet."""
     unit = plan.asked.unit
-    for sheet in paper.sheets:
+    have: dict[tuple[Source, int, int], int | None] = {}
+    for sheet in paper.sheets:  # of one size there may be several entries
         name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
-        source = Source("offcut" if sheet.offcut else "sheet", name)
-        size = full_size(paper, sheet)
-        left = None if sheet.have is None else sheet.have - used[source, *size, False]
+        kind = Source("offcut" if sheet.offcut else "sheet", name), *full_size(paper, sheet)
+        before = have.get(kind, 0)
+        have[kind] = None if sheet.have is None or before is None else before + sheet.have
+    for kind, count in have.items():
+        left = None if count is None else count - used[*kind, False]
         if left is None or left > 0:
-            yield Stock(source, *size, left, to_buy=False, further=True)
-        if sheet.have is not None and not sheet.offcut:
-            yield Stock(source, *size, None, to_buy=True, further=True)
+            yield Stock(*kind, left, to_buy=False, further=True)
+        if count is not None and kind[0].kind == "sheet":
+            yield Stock(*kind, None, to_buy=True, further=True)
 
 
 def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Box:
