@@ -29,6 +29,11 @@ class Part:
     axis: Axis | None = None
     parts: tuple["Part", ...] = ()
 
+    @property
+    def rectangle(self) -> tuple[int, int, int, int]:
+        """x, y, width and height in nm: what tells one part of a sheet from another."""
+        return self.x, self.y, self.width, self.height
+
     def extent(self, axis: Axis) -> int:
         """The length along an axis, in nm."""
         return self.width if axis == "x" else self.height

@@ -34,7 +34,7 @@ LAST = {"", "cli", "folder", "tables", "bench"}
 HEAVY = {
     "numpy": {"pack.kernel"},  # itself loaded only when the long search begins
     "numba": {"pack.kernel"},
-    "matplotlib": set[str](),
+    "matplotlib": {"draw.line_of_text"},  # itself loaded only when something is drawn
     "shapely": set[str](),
     "highspy": set[str](),
     "rectpack": set[str](),

@@ -214,11 +214,11 @@ def replayed(cut: Layout, asked_for: Batch) -> list[Rect]:
         for stroke in step.strokes:
             number += 1
             assert stroke.number == number
-            whole = stroke.whole.x, stroke.whole.y, stroke.whole.width, stroke.whole.height
+            whole = stroke.whole.rectangle
             in_hand.remove(whole)
             free, rest = cut_part(whole, step, cut.cut_width)
-            assert free == (stroke.free.x, stroke.free.y, stroke.free.width, stroke.free.height)
-            assert rest == (stroke.rest.x, stroke.rest.y, stroke.rest.width, stroke.rest.height)
+            assert free == stroke.free.rectangle
+            assert rest == stroke.rest.rectangle
             in_hand += [free, rest]
     return in_hand
 
@@ -296,14 +296,9 @@ def test_a_row_is_finished_before_its_parts_are_cut(cut: Layout) -> None:
     there = {(0, 0, cut.width, cut.height)}
     for step in steps_of(cut, batch()):
         for stroke in step.strokes:
-            assert (
-                stroke.whole.x,
-                stroke.whole.y,
-                stroke.whole.width,
-                stroke.whole.height,
-            ) in there
+            assert stroke.whole.rectangle in there
             for part in (stroke.free, stroke.rest):
-                there.add((part.x, part.y, part.width, part.height))
+                there.add(part.rectangle)
 
 
 def test_equal_rows_are_cut_at_one_ruler_setting() -> None:

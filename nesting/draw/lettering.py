@@ -133,20 +133,23 @@ def wrap(
 ) -> list[str]:
     """Break a text into lines of at most ``width`` points, and at most ``most`` lines.
 
-    Never within a size or at a ``TIE``.
+    Never within a size or at a ``TIE``. A line is as wide as its words and the spaces between them:
+    measured one by one, most words have been measured before.
     """
     lines: list[str] = []
     words = [word for word in _WITHIN_SIZE.sub(TIE, text).split(" ") if word]
+    space = text_width("o o", size, bold=bold) - 2 * text_width("o", size, bold=bold)
     while words:
         if most is not None and len(lines) == most - 1:
             lines.append(shorten(" ".join(words), width, size, bold=bold))
             break
-        taken = 1
-        while (
-            taken < len(words)
-            and text_width(" ".join(words[: taken + 1]), size, bold=bold) <= width
-        ):
+        taken, room = 1, width - text_width(words[0], size, bold=bold)
+        for word in words[1:]:
+            room -= space + text_width(word, size, bold=bold)
+            if room < 0:
+                break
             taken += 1
-        lines.append(shorten(" ".join(words[:taken]), width, size, bold=bold))
+        line = " ".join(words[:taken])
+        lines.append(shorten(line, width, size, bold=bold) if taken == 1 else line)
         words = words[taken:]
     return [line.replace(TIE, " ") for line in lines]

@@ -49,16 +49,26 @@ def _take(subject: Subject, number: int) -> Iterator[str]:
     before = subject.steps[number - 1] if number else None
     if before is None:
         yield f"Take the {'offcut' if subject.layout.source.kind == 'offcut' else 'sheet'}."
-    elif before.rest == step.in_hand and before.parts == step.parts:
+    elif before.rest.rectangle == step.in_hand.rectangle and before.parts == step.parts:
         yield "Go on with the rest." if step.parts == 1 else "Go on with the rest of each."
-    elif step.parts == 1:
-        yield f"Take the {part_size(subject, step.in_hand)}."
     else:
-        many = "both" if step.parts == 2 else str(step.parts)
-        yield f"Take {many} parts of {part_size(subject, step.in_hand)}."
+        size, letters = part_size(subject, step.in_hand), _told_apart(subject, step)
+        many = {1: "the ", 2: "both parts of "}.get(step.parts, f"{step.parts} parts of ")
+        yield f"Take {many}{size}{letters}."
     guide = lie_of(subject, step).guide
     if before is None or lie_of(subject, before).guide != guide:
         yield f"{guide.capitalize()} edge to the guide edge."
+
+
+def _told_apart(subject: Subject, step: Step) -> str:
+    """The pieces in a part, where another part of its size is cut otherwise; else nothing."""
+    part = step.in_hand
+    alike = any(
+        (other.in_hand.width, other.in_hand.height) == (part.width, part.height)
+        and letters_of(subject, other.in_hand) != letters_of(subject, part)
+        for other in subject.steps
+    )
+    return f" for {letters_of(subject, part)}" if alike else ""
 
 
 def _cut(subject: Subject, step: Step) -> Iterator[str]:
@@ -90,7 +100,10 @@ def _left(subject: Subject, step: Step) -> str:
 
 def _goes_on(subject: Subject, step: Step) -> bool:
     """Whether another step of the same row takes up what this one leaves."""
-    return any(later.in_hand == step.rest and later.axis == step.axis for later in subject.steps)
+    return any(
+        later.in_hand.rectangle == step.rest.rectangle and later.axis == step.axis
+        for later in subject.steps
+    )
 
 
 def _measure(subject: Subject, number: int) -> str:
