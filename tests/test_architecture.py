@@ -26,7 +26,7 @@ ALLOWED = {
     "files": {"units", "batch", "layers", "faults", "plan"},
     "draw": {"units", "batch", "layers", "plan", "rows", "strokes"},
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
-    "cutfile": {"units", "file_names", "batch", "plan", "draw"},
+    "cutfile": {"units", "file_names", "batch", "plan", "draw", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "folder", "tables", "bench"}

@@ -238,6 +238,17 @@ def test_the_bound_counts_what_cannot_share_a_sheet() -> None:
     )
 
 
+def test_the_bound_counts_what_goes_into_rows() -> None:
+    """Of 4 x 5 1/4 in, upright, three go into a row and two rows onto a sheet: 25 take five sheets.
+
+    By area four would do: 25 x 21 in² are less than 4 x 144 in².
+    """
+    plan = plan_of_batch(plum_batch(rectangle("4 x 5 1/4", 1, turn="never")))
+    offers = [Offer(inches("12"), inches("12"), None, free=False)]
+    assert least_sheets([(plan.pieces[0], 25)], offers, 0) == LeastSheets(5, "lengths")
+    assert least_sheets([(plan.pieces[0], 24)], offers, 0).value == 4
+
+
 def one_sheet() -> tuple[Plan, Sheetful, Counter[str]]:
     """A sheet with two rectangles side by side and a circle beside them, which are all there are."""
     plan = plan_of_batch(plum_batch(rectangle("3 x 4", 2, turn="never"), circle("2", 1)))

@@ -86,8 +86,9 @@ def test_where_the_corner_lies_is_said() -> None:
     """In the carrier's corner, or so far from it."""
     box = Box(0, 0, 1, 1)
     assert place_words(Lie(0, 0, box), "in") == "corner in the carrier's top left corner"
+    assert place_words(Lie(0, inches("1/2"), box), "in") == "corner 1/2 in down from the carrier's"
     words = place_words(Lie(inches("1/4"), inches("1/2"), box), "in")
-    assert words == "corner 1/4 in right of the carrier's and 1/2 in below it"
+    assert words == "corner 1/4 in right and 1/2 in down from the carrier's"
 
 
 def test_many_files_go_on_further_pages() -> None:

@@ -129,7 +129,7 @@ def _draw_scales(surface: Surface, y: float) -> float:
     """The table of what the squares measure, and what that means."""
     area = surface.print_area
     y -= 4
-    heads = ("1 in square", "20 mm square", "the program read", "set the scale to")
+    heads = ("1 in square", "20 mm square", "what the program did", "set the scale to")
     for number, cells in enumerate((heads, *scale_rows())):
         base = y - SMALLEST * 1.05
         colour = QUIET if number == 0 else INK

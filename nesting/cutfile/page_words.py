@@ -105,10 +105,11 @@ def lying_words(setup: Setup) -> str:
 
 def place_words(lie: Lie, unit: Unit) -> str:
     """Say where the heavy corner lies on the carrier."""
-    if not lie.right and not lie.down:
+    moves = ((lie.right, "right"), (lie.down, "down"))
+    words = [f"{with_unit(format_length(by, unit), unit)} {way}" for by, way in moves if by]
+    if not words:
         return "corner in the carrier's top left corner"
-    right, down = (with_unit(format_length(one, unit), unit) for one in (lie.right, lie.down))
-    return f"corner {right} right of the carrier's and {down} below it"
+    return f"corner {' and '.join(words)} from the carrier's"
 
 
 def saving_words(arrangement: Arrangement) -> str:
@@ -123,6 +124,7 @@ def saving_words(arrangement: Arrangement) -> str:
         words += f", {needed - planned} more than the plan, for the gap or the edge out of reach."
     else:
         words += ", as many as with straight cuts."
+    turns = "of any kind" if bound.by == "area" else "with quarter turns only"
     if needed == bound.value:
-        return f"{words} Proven by {bound.by}: no arrangement of any kind needs fewer."
-    return f"{words} Any arrangement needs at least {bound.value} (by {bound.by})."
+        return f"{words} Proven by {bound.by}: no arrangement {turns} needs fewer."
+    return f"{words} An arrangement {turns} needs at least {bound.value} (by {bound.by})."
