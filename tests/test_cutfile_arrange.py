@@ -100,6 +100,20 @@ def test_small_circles_lie_between_large_ones() -> None:
     assert (found.planned, found.needed) == (2, 1)
 
 
+@pytest.mark.parametrize(("small", "fits"), [(41_400, 1), (41_440, 0)])
+def test_a_circle_touches_four_others_in_the_gap_between_them(small: int, fits: int) -> None:
+    """Between four circles of diameter 1 in a square, one of sqrt(2) - 1 = 0.41421 just fits."""
+    plan = plan_of_batch(plum_batch(circle("2", 4)))
+    side = 100_000
+    piece = replace(plan.pieces[0], width=side, height=side)
+    four = [Shape(piece, False, x, y, side, side) for x in (0, side) for y in (0, side)]
+    found = circles_in_gaps(four, 2 * side, 2 * side, small, 0, 9)
+    assert (
+        len([1 for x, y in found if abs(x + small // 2 - side) + abs(y + small // 2 - side) < 100])
+        == fits
+    )
+
+
 def test_directions_are_kept() -> None:
     """A print with a direction gives the four round a middle no second turn: as with straight cuts."""
     found = arranged(plum_batch(rectangle("5 x 7", 4, turn="never"), front=Face("one-way")))

@@ -7,6 +7,7 @@ import pytest
 from cutfile_cases import base_batch, circle, inches, plan_of_batch, plum_batch, rectangle
 from pypdf import PdfReader
 
+from nesting.cutfile import CutFileError
 from nesting.cutfile.arrange import arrange
 from nesting.cutfile.carrier import Box, Lie, Setup
 from nesting.cutfile.files import cut_files
@@ -119,3 +120,12 @@ def test_the_same_plan_gives_the_same_files() -> None:
     plan = plan_of_batch(base_batch())
     first, second = (cut_files(plan, Setup(), LETTER_PAGE, straight=False).files for _ in range(2))
     assert first == second
+
+
+def test_what_cannot_be_arranged_is_said_of_all_papers() -> None:
+    """Pieces of two papers out of reach: both are named, and nothing is made."""
+    plan = plan_of_batch(base_batch())
+    with pytest.raises(CutFileError) as error:
+        cut_files(plan, Setup(edge=inches("2 1/2")), LETTER_PAGE, straight=False)
+    papers = {message.split(":")[0] for message in error.value.messages}
+    assert papers == {"cream", "plum dots"}

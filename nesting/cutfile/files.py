@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from nesting.cutfile.arrange import Arrangement, arrange, numbered
-from nesting.cutfile.carrier import Setup
+from nesting.cutfile.carrier import CutFileError, Setup
 from nesting.cutfile.document import document_of, sheetfuls_of
 from nesting.cutfile.page import Entry, page_pdf
 from nesting.cutfile.squares import squares_document
@@ -46,11 +46,25 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
     if straight:
         sheetfuls = sheetfuls_of(plan, plan.layouts, setup)
     else:
-        papers = [paper for paper in plan.asked.papers if plan.layouts_of(paper.name)]
-        arrangements = numbered([arrange(plan, paper, setup) for paper in papers])
+        arrangements = numbered(_arranged(plan, setup))
         sheetfuls = tuple(one for found in arrangements for one in found.sheetfuls)
     entries = [Entry(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
     files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
     files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
     files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page)
     return CutFiles(files, arrangements)
+
+
+def _arranged(plan: Plan, setup: Setup) -> list[Arrangement]:
+    """Every paper arranged; what cannot be is said of all papers in one go."""
+    found: list[Arrangement] = []
+    messages: list[str] = []
+    for paper in plan.asked.papers:
+        if plan.layouts_of(paper.name):
+            try:
+                found.append(arrange(plan, paper, setup))
+            except CutFileError as error:
+                messages.extend(error.messages)
+    if messages:
+        raise CutFileError(*messages)
+    return found

@@ -2,7 +2,6 @@
 
 import heapq
 from collections.abc import Iterator
-from itertools import combinations
 from math import isqrt, sqrt
 
 from nesting.cutfile.shapes import Shape
@@ -46,25 +45,55 @@ def circles_in_gaps(
     if min(width, height) < diameter or not most:
         return []
     inner = (radius, radius, width - radius, height - radius)
-    bans = [_ban(shape, radius, gap) for shape in shapes]
+    field = _Field(diameter + gap)
     todo = [(y, x) for x, y in _corners(inner)]
-    for ban in bans:
-        todo.extend((y, x) for x, y in _crossings(inner, ban))
-    for one, other in combinations(bans, 2):
-        todo.extend((y, x) for x, y in _crossings(one, other))
+    for shape in shapes:
+        todo.extend(field.add(_ban(shape, radius, gap), inner))
     heapq.heapify(todo)
     found: list[Point] = []
     while todo and len(found) < most:
         y, x = heapq.heappop(todo)
-        if not _within(x, y, inner) or any(_banned(x, y, ban) for ban in bans):
-            continue
-        found.append((x - radius, y - radius))
-        new = (x, y, diameter + gap)
-        for other in (inner, *bans):
-            for cx, cy in _crossings(new, other):
-                heapq.heappush(todo, (cy, cx))
-        bans.append(new)
+        if _within(x, y, inner) and field.is_free(x, y):
+            found.append((x - radius, y - radius))
+            for place in field.add((x, y, diameter + gap), inner):
+                heapq.heappush(todo, place)
     return found
+
+
+class _Field:
+    """Bans by the squares of a grid that they reach into: only those close by are looked at."""
+
+    def __init__(self, pitch: int) -> None:
+        self._pitch = pitch
+        self._squares: dict[tuple[int, int], list[_Ban]] = {}
+
+    def add(self, ban: _Ban, inner: tuple[int, int, int, int]) -> Iterator[tuple[int, int]]:
+        """Add a ban; where its border crosses that of the inside and of others, as y and x."""
+        squares = list(self._reached(ban, inner))
+        close = {other: None for square in squares for other in self._squares.get(square, ())}
+        for square in squares:
+            self._squares.setdefault(square, []).append(ban)
+        for other in (inner, *close):
+            for x, y in _crossings(ban, other):
+                if _within(x, y, inner):
+                    yield y, x
+
+    def is_free(self, x: int, y: int) -> bool:
+        """Whether no ban holds at a point."""
+        square = self._squares.get((x // self._pitch, y // self._pitch), ())
+        return not any(_banned(x, y, ban) for ban in square)
+
+    def _reached(self, ban: _Ban, inner: tuple[int, int, int, int]) -> Iterator[tuple[int, int]]:
+        """The squares that a ban reaches into, as far as they lie inside."""
+        left, low, right, top = ban if len(ban) == 4 else _bounds(ban)
+        columns = range(max(left, inner[0]) // self._pitch, min(right, inner[2]) // self._pitch + 1)
+        rows = range(max(low, inner[1]) // self._pitch, min(top, inner[3]) // self._pitch + 1)
+        yield from ((column, row) for column in columns for row in rows)
+
+
+def _bounds(circle: tuple[int, int, int]) -> tuple[int, int, int, int]:
+    x, y, apart = circle
+    return x - apart, y - apart, x + apart, y + apart
 
 
 def _ban(shape: Shape, radius: int, gap: int) -> _Ban:
