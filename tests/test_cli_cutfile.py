@@ -1,6 +1,7 @@
 """``nesting cutfile``, in one process: files, messages, exit codes."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from cutfile_cases import (
     rectangle,
 )
 
-from nesting.batch import Batch
+from nesting.batch import Batch, Paper, Sheet
 from nesting.cli import main
 from nesting.files import plan_to_json
 
@@ -140,3 +141,25 @@ def test_a_plan_with_faults_is_refused(run: Run) -> None:
     assert result.exit_code == 1
     assert "nothing was written" in result.output
     assert not Path("other").exists()
+
+
+def test_an_arrangement_that_fails_its_check_is_not_written(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A mistake of the tool's own is told from one of the plan: exit 1, nothing written."""
+    monkeypatch.setattr("nesting.cutfile.arrange.find_faults", lambda *_: ["sheet 1: A is torn."])
+    result = run(plum_batch(circle("1", 9)), "--out", "cut", "--no-straight-cuts")
+    assert result.exit_code == 1
+    assert "sheet 1: A is torn." in result.output
+    assert "failed its own check; nothing was written" in result.output
+    assert not Path("cut").exists()
+
+
+def test_a_plan_without_layouts_gives_the_squares_and_the_page(run: Run) -> None:
+    """Nothing could be cut, so there is nothing to cut by machine."""
+    paper = Paper("plum dots", (Sheet(inches("12"), inches("12"), have=0),), buy=False)
+    batch = replace(plum_batch(rectangle("3 x 4", 2)), papers=(paper,))
+    for words in ((), ("--no-straight-cuts",)):
+        result = run(batch, "--out", "cut", "--force", *words)
+        assert result.exit_code == 0, result.output
+        assert names_in("cut") == ["cut-files.pdf", "test-squares.svg"]

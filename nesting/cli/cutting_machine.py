@@ -61,7 +61,7 @@ def cutfile(
     force: bool,
 ) -> None:
     """Write a true-scale SVG of every layout of a PLAN, for a cutting machine."""
-    from nesting.cutfile import CutFileError
+    from nesting.cutfile import ArrangementError, CutFileError
     from nesting.cutfile.files import cut_files
     from nesting.draw import PAGES
     from nesting.files import read_plan
@@ -76,6 +76,9 @@ def cutfile(
         made = cut_files(answer, setup, PAGES[page], straight=not free)
     except CutFileError as error:
         refuse(*error.messages)
+    except ArrangementError as error:
+        click.echo(f"{error}\nThe arrangement failed its own check; nothing was written.", err=True)
+        sys.exit(1)
     with refusing():
         if not force:
             refuse_existing(folder, tuple(made.files))
