@@ -61,7 +61,7 @@ def plum_batch(*pieces: LoosePiece, sheet: str = "12 x 12", **paper: object) -> 
 @cache
 def plan_of_batch(batch: Batch) -> Plan:
     """The plan of a batch, checked, made once."""
-    return solved(batch, Rounds(4))
+    return solved(batch, Rounds(1))
 
 
 def base_batch() -> Batch:

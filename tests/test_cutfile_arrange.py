@@ -121,6 +121,16 @@ def test_directions_are_kept() -> None:
     assert not any(shape.turned for one in found.sheetfuls for shape in one.shapes)
 
 
+def test_folds_keep_to_the_grain() -> None:
+    """Bases that may turn are not turned across the grain where they fit along it."""
+    plan = plan_of_batch(base_batch())
+    cream = plan.asked.paper("cream")
+    for setup in (Setup(), Setup(gap=inches("1/8"))):
+        for one in arrange(plan, cream, setup).sheetfuls:
+            for shape in one.shapes:
+                assert not shape.piece.folds_across(cream.grain_axis, turned=shape.turned)
+
+
 def test_a_gap_takes_more_sheets_where_it_must_and_says_how_many() -> None:
     """Four squares of half the sheet: one sheet without a gap, one each with it, proven."""
     batch = plum_batch(rectangle("6 x 6", 4))

@@ -95,7 +95,7 @@ def test_every_edge_is_there_once_where_the_plan_has_it(back_up: bool) -> None:
         assert_as_planned(plan, layout, back_up=back_up)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(batches(), SETUPS)
 def test_random_plans_come_out_as_planned(batch: Batch, setup: Setup) -> None:
     """Each edge once without a gap; with one, each outline closed and the gap kept."""
@@ -112,13 +112,24 @@ def test_random_plans_come_out_as_planned(batch: Batch, setup: Setup) -> None:
         read = read_exactly(document)
         shapes = shapes_of(plan, layout)
         assert not read.open_.get("outlines")
+        other = read_exactly(cut_file(layout, plan, gap=setup.gap, back_up=not setup.back_up))
+        assert places(read) == places(other, mirrored=True)
         sizes = Counter(
-            tuple(max(axis) - min(axis) for axis in zip(*way, strict=True))
+            tuple(sorted(max(axis) - min(axis) for axis in zip(*way, strict=True)))
             for way in read.closed.get("outlines", [])
         )
-        assert sizes == Counter((s.width, s.height) for s in shapes if not s.is_round)
+        assert sizes == Counter(  # a piece that may turn may be turned to make room
+            tuple(sorted((s.width, s.height))) for s in shapes if not s.is_round
+        )
         assert len(read.rings.get("outlines", [])) == sum(s.is_round for s in shapes)
         assert_apart(read, setup.gap)
+
+
+def places(read: Read, *, mirrored: bool = False) -> set[tuple[Fraction, ...]]:
+    """The corners of closed outlines and the middles of circles, as seen, or from the other side."""
+    points = {point for way in read.closed.get("outlines", []) for point in way}
+    points |= {(x, y) for x, y, _ in read.rings.get("outlines", [])}
+    return {(read.width - x, y) if mirrored else (x, y) for x, y in points}
 
 
 def assert_apart(read: Read, gap: int) -> None:
@@ -273,6 +284,26 @@ def test_letters_stand_upright_within_their_pieces_and_are_never_mirrored() -> N
     heights = [y for stroke in ways["A", False] for _, y in stroke]
     (apex,) = [p for p in ways["A", False][0] if p[1] == max(heights)]
     assert abs(apex[0]) <= 1  # an A has its point at the top, in the middle
+
+
+def test_letters_of_turned_pieces_lie_as_the_pieces_do() -> None:
+    """A turned piece has its top at the right, and at the left seen from the back; the letter too."""
+    plan = plan_of_batch(plum_batch(rectangle("5 x 1", 1, turn="must")))
+    (layout,) = plan.layouts
+    for back_up, way in ((False, 1), (True, -1)):
+        drawing = drawing_of(
+            sheetful_of(layout, shapes_of(plan, layout)),
+            plan,
+            Setup(back_up=back_up, lettering=True),
+        )
+        legs, bar = (
+            trace.points for trace in drawing.lines["lettering"] if isinstance(trace, Trace)
+        )
+        foot, apex, other = legs  # of an A, from its left foot over the top to its right one
+        assert foot[0] == other[0]
+        assert way * (apex[0] - foot[0]) > 0
+        assert way * (foot[1] - other[1]) > 0  # its left is up on the sheet where its top is right
+        assert abs(bar[0][1] - bar[1][1]) < abs(foot[1] - other[1])
 
 
 def test_a_gap_that_the_sheet_has_no_room_for_is_said() -> None:

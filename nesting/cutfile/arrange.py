@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from nesting.batch import Paper
 from nesting.cutfile.bound import LeastSheets, Offer, least_sheets
 from nesting.cutfile.carrier import Box, CutFileError, Setup
-from nesting.cutfile.fill import Want, area_of, fill_sheet
+from nesting.cutfile.fill import Want, area_of, fill_sheet, turns_along
 from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
 from nesting.cutfile.stock import Stock, layout_reach, stock_of, within_reach
@@ -178,12 +178,14 @@ def _arranged(
     """Sheet after sheet, each filled as well as can be, and as many alike as what is left allows."""
     planned = [loosened(plan, layout, setup.gap) for layout in plan.layouts_of(paper.name)]
     left = +wanted
+    rooms = [(room.width, room.height) for room in (_room(one, paper, setup) for one in stock)]
+    turns = {p: turns_along(plan.piece(p), paper.grain_axis, rooms) for p in wanted}
     found: list[Sheetful] = []
     for one in stock:
         count = one.count
         room = _room(one, paper, setup)
         while left and (count is None or count):
-            wants = [Want(plan.piece(p), number, worth[p]) for p, number in left.items()]
+            wants = [Want(plan.piece(p), number, worth[p], turns[p]) for p, number in left.items()]
             known = [
                 s for s, width, height in planned if width <= room.width and height <= room.height
             ]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from nesting.batch import Batch
 from nesting.cutfile.arrange import anew_on_one_sheet
 from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
-from nesting.cutfile.fill import Want, area_of
+from nesting.cutfile.fill import Want, area_of, turns_along
 from nesting.cutfile.letters import letter_strokes
 from nesting.cutfile.lines import Run, edges, joined
 from nesting.cutfile.loosen import loosened
@@ -100,7 +100,11 @@ def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[Shape, ...] | N
     if width <= room.width and height <= room.height:
         return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
     pieces = {plan.piece(id_): count for id_, count in counted(shapes).items()}
-    wants = [Want(piece, count, area_of(piece)) for piece, count in pieces.items()]
+    grain, size = plan.asked.paper(layout.paper).grain_axis, (room.width, room.height)
+    wants = [
+        Want(piece, count, area_of(piece), turns_along(piece, grain, [size]))
+        for piece, count in pieces.items()
+    ]
     return anew_on_one_sheet(wants, room, setup.gap)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
-from nesting.batch import Piece
+from nesting.batch import Axis, Piece
 from nesting.cutfile.gaps import circles_in_gaps
 from nesting.cutfile.rows import best_rows
 from nesting.cutfile.shapes import Shape, counted, shape_size
@@ -36,22 +36,40 @@ _SEARCHED = 3
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """A piece, how many of it are still to be cut, and what one is worth on a sheet."""
+    """A piece, how many are still to be cut, what one is worth on a sheet, which turns will do."""
 
     piece: Piece
     count: int
     worth: int
+    turns: tuple[bool, ...]
 
     @property
     def sizes(self) -> tuple[tuple[int, int], ...]:
         """Its width and height in each way it may lie."""
-        return tuple(shape_size(self.piece, turned=turned) for turned in self.piece.turns)
+        return tuple(shape_size(self.piece, turned=turned) for turned in self.turns)
 
 
 def area_of(piece: Piece) -> int:
     """The area of a piece's shape in nm², a circle's disc, rounded down."""
     width, height = shape_size(piece, turned=False)
     return int(width * height * math.pi / 4) if piece.shape == "circle" else width * height
+
+
+def turns_along(
+    piece: Piece, grain: Axis | None, rooms: Sequence[tuple[int, int]]
+) -> tuple[bool, ...]:
+    """The turns that keep a fold along the grain, if the piece fits one of the rooms that way."""
+    along = tuple(
+        turned
+        for turned in piece.turns
+        if not piece.folds_across(grain, turned=turned)
+        and any(_fits(shape_size(piece, turned=turned), room) for room in rooms)
+    )
+    return along or piece.turns
+
+
+def _fits(size: tuple[int, int], room: tuple[int, int]) -> bool:
+    return size[0] <= room[0] and size[1] <= room[1]
 
 
 def fill_sheet(
@@ -149,7 +167,7 @@ def _rows_below(
     for want in sorted(wants, key=lambda want: -want.piece.width):
         side = want.sizes[0][0]
         points = best_rows(width, height - taken, side, gap, want.count)
-        turned = want.piece.turns[0]
+        turned = want.turns[0]
         for x, y in points:
             corner = (y + taken, x) if upright else (x, y + taken)
             shapes.append(Shape(want.piece, turned, *corner, side, side))
@@ -216,7 +234,7 @@ def _tries(wants: Sequence[Want], width: int, height: int) -> Iterator[tuple[lis
         for want in wants:
             block = chance.choice(_BLOCKS)
             items.extend(
-                _block(want, block, turned=chance.choice(want.piece.turns))
+                _block(want, block, turned=chance.choice(want.turns))
                 for _ in range(counts[want] // (block[0] * block[1]))
             )
         chance.shuffle(items)
@@ -226,7 +244,7 @@ def _tries(wants: Sequence[Want], width: int, height: int) -> Iterator[tuple[lis
 def _fours(counts: dict[Want, int]) -> Iterator[list[_Item]]:
     """Four blocks of one piece, of which the middle two are turned: they may lie round a middle."""
     for want, block in product(counts, _BLOCKS):
-        if len(want.piece.turns) > 1 and 4 * block[0] * block[1] <= counts[want]:
+        if len(want.turns) > 1 and 4 * block[0] * block[1] <= counts[want]:
             yield [_block(want, block, turned=turned) for turned in (False, True, True, False)]
 
 
@@ -241,7 +259,7 @@ def _most(want: Want, width: int, height: int) -> int:
 
 
 def _single(want: Want) -> _Item:
-    turns = want.piece.turns
+    turns = want.turns
     return _Item(want, None if len(turns) > 1 else turns[0])
 
 
@@ -298,5 +316,5 @@ def _with_gaps_filled(
             side = want.sizes[0][0]
             most = want.count - placed[want.piece.id]
             for corner in circles_in_gaps(shapes, width, height, side, gap, most):
-                shapes.append(Shape(want.piece, want.piece.turns[0], *corner, side, side))
+                shapes.append(Shape(want.piece, want.turns[0], *corner, side, side))
     return shapes
