@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         Sheet,
         Trimmer,
     )
+    from nesting.cutfile import CutFileError, cut_file
     from nesting.draw import A4_PAGE, LETTER_PAGE, draw_card, draw_layout, draw_pdf, layout_figures
     from nesting.files import InputError, read_batch, read_plan, write_plan
     from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
@@ -37,6 +38,7 @@ __all__ = [
     "Batch",
     "BatchError",
     "Card",
+    "CutFileError",
     "Edges",
     "FirstOf",
     "InputError",
@@ -50,6 +52,7 @@ __all__ = [
     "Seconds",
     "Sheet",
     "Trimmer",
+    "cut_file",
     "draw_card",
     "draw_layout",
     "draw_pdf",
@@ -62,6 +65,7 @@ __all__ = [
 
 _HOMES = {
     "nesting.batch": "Batch BatchError Card Edges Layer LoosePiece Paper Sheet Trimmer",
+    "nesting.cutfile": "CutFileError cut_file",
     "nesting.draw": "A4_PAGE LETTER_PAGE draw_card draw_layout draw_pdf layout_figures",
     "nesting.files": "InputError read_batch read_plan write_plan",
     "nesting.pack": "FirstOf NoGain Rounds Seconds solve",

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Literal
 
 from nesting.batch import Card
+from nesting.file_names import numbered_name
 from nesting.plan import Layout, Plan
 
 Picture = Literal["png", "svg"]
@@ -30,17 +31,12 @@ def layout_name(layout: Layout) -> str:
     >>> layout_name(Layout(3, "Pear toss!", Source("sheet", ""), 1, 1, 1, 0, 0, Offcut(True)))
     'layouts/03-pear-toss'
     """
-    return f"layouts/{layout.id:02d}-{_slug(layout.paper) or 'paper'}"
+    return f"layouts/{numbered_name(layout.id, layout.paper)}"
 
 
 def _card_name(number: int, card: Card) -> str:
     """Name a card's picture, without its ending; ``number`` is its place in the batch, from 1."""
-    return f"cards/{number:02d}-{_slug(card.name) or 'card'}"
-
-
-def _slug(name: str) -> str:
-    """A name in letters and digits that every file system takes; empty where it has none."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+    return f"cards/{numbered_name(number, card.name, 'card')}"
 
 
 def page_name(layout: Layout, number: int) -> str:

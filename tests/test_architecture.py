@@ -14,6 +14,7 @@ MODULES = sorted(ROOT.rglob("*.py"))
 # What each part may import, imports inside functions included.
 ALLOWED = {
     "units": set(),
+    "file_names": set(),
     "batch": {"units"},
     "layers": {"batch"},
     "plan": {"batch"},
@@ -25,6 +26,7 @@ ALLOWED = {
     "files": {"units", "batch", "layers", "faults", "plan"},
     "draw": {"units", "batch", "layers", "plan", "rows", "strokes"},
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
+    "cutfile": {"units", "file_names", "batch", "plan", "draw", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "folder", "tables", "bench"}
@@ -49,7 +51,7 @@ ONLY_IN = {
     "matplotlib": {"draw"},
     "highspy": {"pack"},
     "numba": {"pack"},
-    "rectpack": {"bench"},
+    "rectpack": {"bench", "cutfile"},
     "click": {"cli"},
 }
 
@@ -129,6 +131,10 @@ def loaded_by(statement: str) -> set[str]:
         ("import nesting.pack", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
         ("import nesting.files", {"numpy", "matplotlib", "highspy", "numba"}),
         ("import nesting.draw", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
+        (
+            "import nesting.cutfile.files",
+            {"numpy", "matplotlib", "shapely", "rectpack", "pydantic"},
+        ),
     ],
 )
 def test_importing_loads_nothing_heavy(statement: str, unwanted: set[str]) -> None:

@@ -1,6 +1,6 @@
 """The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
@@ -70,17 +70,18 @@ def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, .
 
 def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
     """The summary, the diagrams, labels and recipes, as one file."""
+    last = (label_figures(plan, page), recipe_figures(plan, page))
+    figures = chain(summary_figures(plan, page), *diagrams, *last)
+    return figures_pdf(figures, plan.asked.name, plan.tool)
+
+
+def figures_pdf(figures: "Iterable[Figure]", title: str, tool: str) -> bytes:
+    """Bind figures into one PDF: the same figures give the same bytes."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
-    metadata = {
-        "Title": plan.asked.name,
-        "Creator": plan.tool,
-        "Producer": plan.tool,
-        "CreationDate": None,
-    }
+    metadata = {"Title": title, "Creator": tool, "Producer": tool, "CreationDate": None}
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        last = (label_figures(plan, page), recipe_figures(plan, page))
-        for figure in chain(summary_figures(plan, page), *diagrams, *last):
+        for figure in figures:
             pdf.savefig(figure)
     return out.getvalue()
