@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from nesting.files import InputError, read_batch, read_plan, write_plan
     from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
     from nesting.plan import Layout, Plan
+    from nesting.variants import Change, Variant
 
 __all__ = [
     "A4_PAGE",
@@ -37,6 +38,7 @@ __all__ = [
     "Batch",
     "BatchError",
     "Card",
+    "Change",
     "Edges",
     "FirstOf",
     "InputError",
@@ -50,6 +52,7 @@ __all__ = [
     "Seconds",
     "Sheet",
     "Trimmer",
+    "Variant",
     "draw_layout",
     "draw_pdf",
     "layout_figures",
@@ -65,6 +68,7 @@ _HOMES = {
     "nesting.files": "InputError read_batch read_plan write_plan",
     "nesting.pack": "FirstOf NoGain Rounds Seconds solve",
     "nesting.plan": "Layout Plan",
+    "nesting.variants": "Change Variant",
 }
 
 

@@ -1,6 +1,6 @@
 """Small changes of a batch that may save paper: each a family of steps, the gentlest first."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -8,6 +8,7 @@ from nesting.batch import (
     BASE,
     Batch,
     Card,
+    Edge,
     Edges,
     FaceName,
     Layer,
@@ -22,6 +23,8 @@ from nesting.variants import Change, Path
 
 Kind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
 
+#: Where an edge's reveal is, in words.
+EDGE_WORDS: dict[Edge, str] = {"left": "left", "right": "right", "top": "above", "bottom": "below"}
 #: How much smaller a size may become: what a card hardly shows.
 _MOST_SMALLER: dict[Unit, int] = {"in": 6_350_000, "mm": 5_000_000, "cm": 5_000_000}
 #: A ruler with finer marks than this many within that is gone through in larger steps.
@@ -163,12 +166,28 @@ def reveal_words(reveal: Edges, unit: Unit) -> str:
     >>> reveal_words(Edges(3_175_000, 3_175_000, 6_350_000, 6_350_000), "in")
     '1/8 in at the sides, 1/4 in above and below'
     """
-    left, right, top, bottom = (_signed(length, unit) for length in _edges(reveal))
-    if left == right == top == bottom:
-        return left
-    if left == right and top == bottom:
+    if is_even(reveal):
+        return _signed(reveal.left, unit)
+    if reveal.left == reveal.right and reveal.top == reveal.bottom:
+        left, top = _signed(reveal.left, unit), _signed(reveal.top, unit)
         return f"{left} at the sides, {top} above and below"
-    return f"{left} left, {right} right, {top} above, {bottom} below"
+    return edge_words(reveal, list(EDGE_WORDS), unit)
+
+
+def is_even(reveal: Edges) -> bool:
+    """Whether a reveal is the same all round."""
+    return len(set(_edges(reveal))) == 1
+
+
+def edge_words(reveal: Edges, edges: Sequence[Edge], unit: Unit) -> str:
+    """Some edges of a reveal in words.
+
+    Examples
+    --------
+    >>> edge_words(Edges(left=3_175_000, top=6_350_000), ["left", "top"], "in")
+    '1/8 in left, 1/4 in above'
+    """
+    return ", ".join(f"{_signed(getattr(reveal, e), unit)} {EDGE_WORDS[e]}" for e in edges)
 
 
 def _signed(length: int, unit: Unit) -> str:

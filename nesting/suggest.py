@@ -244,7 +244,7 @@ def _picked(batch: Batch, found: list[Found]) -> list[Found]:
         own = [one for one in found if one.of(paper.name)]
         own.sort(
             key=lambda one: (
-                -one.of(paper.name),  # noqa: B023 - sorted within the turn of the loop
+                -one.of(paper.name),
                 _GENTLEST.index(one.family.kind),
                 one.layers,
                 one.family.axes,

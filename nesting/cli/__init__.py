@@ -7,7 +7,7 @@ found. Exit 2: the input cannot be used; nothing was written.
 import click
 
 from nesting import __version__
-from nesting.cli import drawing, measuring, planning
+from nesting.cli import comparing, drawing, measuring, planning
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -20,6 +20,8 @@ for command in (
     planning.plan,
     planning.check,
     drawing.draw,
+    comparing.compare,
+    comparing.suggest,
     planning.schema,
     measuring.bench,
 ):

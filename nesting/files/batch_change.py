@@ -7,7 +7,7 @@ file out again from its data would keep comments and order, too, but set lines a
 from pathlib import Path as FilePath
 
 from ruamel.yaml import YAML
-from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
 
 from nesting.batch import Batch, Edges
 from nesting.files.batch_yaml import batch_or_faults
@@ -49,7 +49,8 @@ def changed_text(path: str | FilePath, changes: tuple[Change, ...], after: Batch
 
 
 def _root(text: str) -> Node:
-    return YAML(typ="safe", pure=True).compose(text)
+    root: Node = YAML(typ="safe", pure=True).compose(text)
+    return root
 
 
 def _written(root: Node, change: Change, unit: Unit) -> list[tuple[Place, str]]:
@@ -61,8 +62,9 @@ def _written(root: Node, change: Change, unit: Unit) -> list[tuple[Place, str]]:
         place, key = (*place, "sheets", 0), "size" if key == "sheet" else key
         inside = _keys(_at(root, place))
     if key in ("size", "sheet"):
+        width, height = value
         if key in inside or not {"width", "height"} & set(inside):
-            return [((*place, key), format_size(*value, unit))]
+            return [((*place, key), format_size(width, height, unit))]
         sides = zip(("width", "height"), value, strict=True)
         return [((*place, side), format_length(length, unit)) for side, length in sides]
     if isinstance(value, Edges):
@@ -87,9 +89,7 @@ def _written_edges(
 
 def _keys(node: Node | None) -> dict[str, Node]:
     """The values of a mapping by their keys."""
-    return (
-        {key.value: value for key, value in node.value} if isinstance(node, MappingNode) else {}
-    )
+    return {key.value: value for key, value in node.value} if isinstance(node, MappingNode) else {}
 
 
 def _at(root: Node, place: Place) -> Node:
@@ -102,10 +102,8 @@ def _at(root: Node, place: Place) -> Node:
     """
     node = root
     for part in place:
-        if isinstance(node, SequenceNode):
-            node = node.value[int(part)]
-        else:
-            node = _keys(node)[str(part)]
+        entry = isinstance(node, SequenceNode)
+        node = node.value[int(part)] if entry else _keys(node)[str(part)]
     return node
 
 
@@ -116,10 +114,9 @@ def _with_value(text: str, place: Place, value: str) -> str:
     present = _keys(mapping).get(str(key))
     if present is not None:
         start, end = present.start_mark.index, present.end_mark.index
-        if isinstance(present, ScalarNode) or present.flow_style:
-            return text[:start] + value + text[end:]
+        return text[:start] + value + text[end:]
     pairs = mapping.value
-    if mapping.flow_style:
+    if isinstance(mapping, MappingNode) and mapping.flow_style:
         at = pairs[-1][1].end_mark.index
         return f"{text[:at]}, {key}: {value}{text[at:]}"
     beside = pairs[min(1, len(pairs) - 1)][0].start_mark  # after the first key, often a name

@@ -58,18 +58,26 @@ class _Asked:
         place = f"{self.source.name}:{mark.line}:{mark.column}"
         return said(place, fault.read, fault.expected)
 
-    def said_of_batch(self, fault: Fault, origins: dict[Place, Place]) -> str:
+    def said_of_batch(self, fault: Fault, origins: dict[Place, Place], data: object) -> str:
         """A fault of the changed batch: at what was changed, or else at the variant's name."""
+        here = fault.path in origins
         ends = range(len(fault.path), 0, -1)
-        written = next(
-            (origins[fault.path[:end]] for end in ends if fault.path[:end] in origins), ()
-        )
-        inside = " / ".join(str(part) for part in fault.path)
-        read = fault.read if fault.path in origins else f"{inside}: {fault.read}"
-        kind = type(fault) if fault.path in origins else Fault
+        written = next((origins[fault.path[:e]] for e in ends if fault.path[:e] in origins), ())
+        kind = type(fault) if here else Fault
+        read = f"{_place_words(fault.path, data)}: {fault.read}"
         return self.said(
-            kind(written, read if self.source else f"{inside}: {fault.read}", fault.expected)
+            kind(written, fault.read if here and self.source else read, fault.expected)
         )
+
+
+def _place_words(path: Place, data: Any) -> str:
+    """A place in a batch file in words: layers and pieces by their names."""
+    words: list[str] = []
+    for part in path:
+        data = data[part] if isinstance(part, int) or part in data else {}
+        named = isinstance(part, int) and isinstance(data, dict) and "name" in data
+        words.append(str(data["name"] if named else part))
+    return " / ".join(words)
 
 
 def read_variants(path: str | Path, batch: str | Path) -> tuple[tuple[str, Batch], ...]:
@@ -157,7 +165,7 @@ def _read_one(asked: _Asked, base: Source, folder: Path) -> Batch:
     read = batch_or_faults(Source(base.name, data))
     if isinstance(read, Batch):
         return read
-    raise InputError(*(asked.said_of_batch(fault, merging.origins) for fault in read))
+    raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in read))
 
 
 class _Merging:
@@ -176,7 +184,7 @@ class _Merging:
 
         Keys that a change takes the place of go.
         """
-        merged = deepcopy(base)
+        merged: dict[str, Any] = deepcopy(base)
         for key in _displaced(merged, changes, place):
             del merged[key]
         for key, change in changes.items():
