@@ -8,6 +8,7 @@ from fractions import Fraction
 from nesting.batch import Batch, BatchError
 from nesting.check import check
 from nesting.faults import find_faults
+from nesting.layers import fill_defaults
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan, nominal_area, nominal_size
 from nesting.variants import Variant
@@ -197,7 +198,7 @@ def checked_plan(batch: Batch, limit: Limit, seed: int) -> Plan:
         As ``compare``.
     """
     plan = solve(batch, limit, seed)
-    faults = check(plan.asked, plan)
+    faults = check(fill_defaults(batch), plan)
     if faults:
         raise PlanFaultError("\n".join(f"{fault.where}: {fault.said}" for fault in faults))
     return plan

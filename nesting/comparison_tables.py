@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from io import StringIO
 from typing import TYPE_CHECKING
 
@@ -15,37 +16,91 @@ from nesting.units import Unit, format_size, with_unit
 if TYPE_CHECKING:
     from rich.console import Console
 
+#: A longer word in a name is broken.
+_LONGEST_WORD = 14
 _LEGEND = "* none is better by this measure"
 _BEATEN = "(in brackets) another is better by some measure and worse by none"
 
 
 def print_comparison(comparison: Comparison, console: "Console") -> None:
-    """Print variants side by side: a line for each, the best by each measure marked."""
+    """Print variants side by side: a column for each, the best by each measure marked.
+
+    Where the console is too narrow for all, the others follow below, beside the first again.
+    """
     from rich.box import SIMPLE_HEAD
     from rich.markup import escape
     from rich.table import Table
 
-    papers = comparison.papers
-    first = comparison.rows[0].plan.asked.name
-    title = f"{escape(first)}: sheets of each paper, and what else differs"
-    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("variant", min_width=12)
-    priced = any(row.measures.cost is not None for row in comparison.rows)
-    names = [name for name in _measure_names(papers) if priced or name != "cost"]
-    cells = [
-        [f"{dict(_measured(row, papers))[name]}{'*' if name in best else ' '}" for name in names]
-        for row, best in zip(comparison.rows, comparison.best, strict=True)
-    ]
-    for number, name in enumerate(names):
-        head = name.removeprefix("sheets of ")
-        widest = max(len(word) for word in [*head.split(), *(line[number] for line in cells)])
-        table.add_column(escape(head), justify="right", min_width=widest)
-    for row, line, beaten in zip(comparison.rows, cells, comparison.beaten, strict=True):
-        name = escape(f"({row.name})" if beaten else row.name)
-        table.add_row(name, *line, style="dim" if beaten else None)
-    console.print(table)
+    names = _shown_names(comparison)
+    columns = _columns(comparison, names)
+    label = max(len(_label(name)) for name in names)
+    for some in _fitting(columns, console.width - label - 2):
+        title = escape(comparison.rows[0].plan.asked.name)
+        table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
+        table.add_column("", no_wrap=True)
+        for column in some:
+            style = "dim" if column.beaten else None
+            table.add_column(
+                escape(column.head),
+                justify="right",
+                min_width=column.width,
+                max_width=column.width,
+                overflow="fold",
+                style=style,
+                header_style=style or "bold",
+            )
+        for number, name in enumerate(names):
+            table.add_row(escape(_label(name)), *(column.cells[number] for column in some))
+        console.print(table)
     for sentence in _comparison_sentences(comparison):
         console.print(sentence, markup=False, highlight=False, soft_wrap=True)
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """A variant as it is printed: its name, and each measure."""
+
+    head: str
+    cells: tuple[str, ...]
+    beaten: bool
+
+    @property
+    def width(self) -> int:
+        """Room for the cells, and for a name of some words below one another."""
+        words = max(len(word) for word in self.head.split())
+        return max(min(words, _LONGEST_WORD), *(len(cell) for cell in self.cells))
+
+
+def _columns(comparison: Comparison, names: Sequence[str]) -> list[_Column]:
+    columns = []
+    for row, best, beaten in zip(comparison.rows, comparison.best, comparison.beaten, strict=True):
+        words = dict(_measured(row, comparison.papers))
+        cells = tuple(f"{words[name]}{'*' if name in best else ' '}" for name in names)
+        columns.append(_Column(f"({row.name})" if beaten else row.name, cells, beaten))
+    return columns
+
+
+def _fitting(columns: list[_Column], width: int) -> Iterator[list[_Column]]:
+    """The columns in as many tables as it takes, each with the first."""
+    first, *others = columns
+    some = [first]
+    for column in others:
+        if len(some) > 1 and sum(one.width + 3 for one in [*some, column]) > width:
+            yield some
+            some = [first]
+        some.append(column)
+    yield some
+
+
+def _shown_names(comparison: Comparison) -> list[str]:
+    """The measures; cost only where there is a price."""
+    priced = any(row.measures.cost is not None for row in comparison.rows)
+    return [name for name in _measure_names(comparison.papers) if priced or name != "cost"]
+
+
+def _label(name: str) -> str:
+    """How a measure is called at the left."""
+    return f"{name.removeprefix('sheets of ')}, sheets" if name.startswith("sheets of ") else name
 
 
 def _comparison_sentences(comparison: Comparison) -> Iterator[str]:

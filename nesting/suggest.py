@@ -231,9 +231,10 @@ def _without_rougher(found: list[Found]) -> list[Found]:
 
 def _gentler(other: Found, one: Found) -> bool:
     """Whether it is a part of the other, or of the same thing in fewer directions, and no less."""
-    same = other.family.thing == one.family.thing and other.family.kind == one.family.kind
+    same_kind = other.family.kind == one.family.kind
+    same = same_kind and other.family.thing == one.family.thing
     fewer = same and other.family.axes < one.family.axes and other.step.amount <= one.step.amount
-    part = set(other.step.changes) < set(one.step.changes)
+    part = same_kind and set(other.step.changes) < set(one.step.changes)
     return (fewer or part) and all(other.of(paper) >= area for paper, area in one.saved)
 
 

@@ -27,7 +27,7 @@ ALLOWED = {
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
     "variants": {"batch", "layers"},
     "small_changes": {"units", "batch", "layers", "variants"},
-    "compare": {"batch", "faults", "plan", "check", "pack", "variants"},
+    "compare": {"batch", "layers", "faults", "plan", "check", "pack", "variants"},
     "suggest": {
         "batch", "layers", "faults", "cautions", "plan", "pack", "variants", "small_changes", "compare",
     },

@@ -13,7 +13,7 @@ from nesting.batch import Batch, Edges
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, Place, read_text, said
 from nesting.files.yaml_source import parse_yaml
-from nesting.units import Unit, format_length, format_size
+from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 from nesting.variants import Change
 
 _WHAT = "a batch file"
@@ -42,10 +42,18 @@ def changed_text(path: str | FilePath, changes: tuple[Change, ...], after: Batch
     for change in changes:
         for place, value in _written(_root(text), change, after.unit):
             text = _with_value(text, place, value)
-    if batch_or_faults(parse_yaml(text, str(path))) != after:
+    if not _gives(text, str(path), after):
         read = "a value that cannot be changed by itself"
         raise InputError(said(str(path), read, "values written out, without aliases (*)"))
     return text
+
+
+def _gives(text: str, name: str, after: Batch) -> bool:
+    """Whether a text reads as a batch: the change of an anchored value may leave an alias astray."""
+    try:
+        return batch_or_faults(parse_yaml(text, name)) == after
+    except InputError:
+        return False
 
 
 def _root(text: str) -> Node:
@@ -64,12 +72,29 @@ def _written(root: Node, change: Change, unit: Unit) -> list[tuple[Place, str]]:
     if key in ("size", "sheet"):
         width, height = value
         if key in inside or not {"width", "height"} & set(inside):
-            return [((*place, key), format_size(width, height, unit))]
+            return [((*place, key), _size_text(width, height, unit))]
         sides = zip(("width", "height"), value, strict=True)
-        return [((*place, side), format_length(length, unit)) for side, length in sides]
+        return [((*place, side), _length_text(length, unit)) for side, length in sides]
     if isinstance(value, Edges):
         return _written_edges((*place, key), value, inside.get(str(key)), unit)
-    return [((*place, key), format_length(value, unit) if key in _LENGTHS else str(value))]
+    return [((*place, key), _length_text(value, unit) if key in _LENGTHS else str(value))]
+
+
+def _length_text(length: int, unit: Unit) -> str:
+    """A length that reads as it is, in mm where the unit has no short way to write it."""
+    text = format_length(length, unit)
+    if "≈" not in text:
+        return text
+    whole, rest = divmod(length, NANOMETRES["mm"])
+    return f"{whole}.{rest:06d}".rstrip("0") + " mm"
+
+
+def _size_text(width: int, height: int, unit: Unit) -> str:
+    """A size that reads as it is."""
+    text = format_size(width, height, unit)
+    if "≈" not in text:
+        return text
+    return " x ".join(with_unit(_length_text(side, unit), unit) for side in (width, height))
 
 
 def _written_edges(
@@ -77,7 +102,7 @@ def _written_edges(
 ) -> list[tuple[Place, str]]:
     """One length where all are the same and one was written, or else one for each edge."""
     texts = {
-        edge: format_length(getattr(edges, edge), unit)
+        edge: _length_text(getattr(edges, edge), unit)
         for edge in ("left", "right", "top", "bottom")
     }
     if isinstance(present, MappingNode):
