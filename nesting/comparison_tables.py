@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from nesting.batch import Edges
 from nesting.compare import Compared, Comparison, Measures
+from nesting.looks import EDGE_WORDS, LayerLook, edge_words, is_even, reveal_words
 from nesting.plan import PaperFigures, Plan
-from nesting.small_changes import EDGE_WORDS, LayerLook, edge_words, is_even, reveal_words
 from nesting.suggest import Suggestion
 from nesting.units import Unit, format_size, with_unit
 

@@ -1,6 +1,6 @@
 """Small changes of a batch that may save paper: each a family of steps, the gentlest first."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -8,7 +8,6 @@ from nesting.batch import (
     BASE,
     Batch,
     Card,
-    Edge,
     Edges,
     FaceName,
     Layer,
@@ -17,14 +16,13 @@ from nesting.batch import (
     Turn,
     Use,
 )
-from nesting.layers import pieces_of, place_layers
+from nesting.layers import pieces_of
+from nesting.looks import reveal_words
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 from nesting.variants import Change, Path
 
 Kind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
 
-#: Where an edge's reveal is, in words.
-EDGE_WORDS: dict[Edge, str] = {"left": "left", "right": "right", "top": "above", "bottom": "below"}
 #: How much smaller a size may become: what a card hardly shows.
 _MOST_SMALLER: dict[Unit, int] = {"in": 6_350_000, "mm": 5_000_000, "cm": 5_000_000}
 #: A ruler with finer marks than this many within that is gone through in larger steps.
@@ -143,57 +141,15 @@ def _larger_reveals(
     for more in range(step, _MOST_SMALLER[batch.unit] // 2 + 1, step):
         changes, words = [], ""
         for path, reveal in layers:
-            larger = Edges(*(one + more for one in _edges(reveal)))
+            larger = Edges(
+                reveal.left + more, reveal.right + more, reveal.top + more, reveal.bottom + more
+            )
             changes.append(Change((*path, "reveal"), larger))
             words = (
                 f"{reveal_words(larger, batch.unit)} instead of {reveal_words(reveal, batch.unit)}"
             )
         steps.append(Step(f"{name}: reveal {words}", tuple(changes), amount=2 * more))
     yield Family(name, "reveal", tuple(steps), 2)
-
-
-def _edges(edges: Edges) -> tuple[int, int, int, int]:
-    return edges.left, edges.right, edges.top, edges.bottom
-
-
-def reveal_words(reveal: Edges, unit: Unit) -> str:
-    """A reveal in words, each edge for itself where they differ.
-
-    Examples
-    --------
-    >>> reveal_words(Edges(3_175_000, 3_175_000, 3_175_000, 3_175_000), "in")
-    '1/8 in'
-    >>> reveal_words(Edges(3_175_000, 3_175_000, 6_350_000, 6_350_000), "in")
-    '1/8 in at the sides, 1/4 in above and below'
-    """
-    if is_even(reveal):
-        return _signed(reveal.left, unit)
-    if reveal.left == reveal.right and reveal.top == reveal.bottom:
-        left, top = _signed(reveal.left, unit), _signed(reveal.top, unit)
-        return f"{left} at the sides, {top} above and below"
-    return edge_words(reveal, list(EDGE_WORDS), unit)
-
-
-def is_even(reveal: Edges) -> bool:
-    """Whether a reveal is the same all round."""
-    return len(set(_edges(reveal))) == 1
-
-
-def edge_words(reveal: Edges, edges: Sequence[Edge], unit: Unit) -> str:
-    """Some edges of a reveal in words.
-
-    Examples
-    --------
-    >>> edge_words(Edges(left=3_175_000, top=6_350_000), ["left", "top"], "in")
-    '1/8 in left, 1/4 in above'
-    """
-    return ", ".join(f"{_signed(getattr(reveal, e), unit)} {EDGE_WORDS[e]}" for e in edges)
-
-
-def _signed(length: int, unit: Unit) -> str:
-    """A length, or how far a layer sticks out."""
-    words = with_unit(format_length(abs(length), unit), unit)
-    return words if length >= 0 else f"-{words}"
 
 
 def _smaller(
@@ -331,46 +287,3 @@ def _other_sheets(batch: Batch, paper: Paper) -> Iterator[Family]:
         changes = (Change((*path, "sheet"), size), Change((*path, "have"), 0))
         words = f"{paper.name}: sheets of {_instead(batch, size, (sheet.width, sheet.height))}"
         yield Family(paper.name, "sheet", (Step(words, changes, note),))
-
-
-@dataclass(frozen=True, slots=True)
-class LayerLook:
-    """How a layer of a card looks before and after a change: its size and what shows around it.
-
-    Sizes are width and height in nm. A reveal is to the layer underneath; below zero is how far
-    the layer sticks out.
-    """
-
-    card: str
-    layer: str
-    before: tuple[int, int]
-    after: tuple[int, int]
-    reveal_before: Edges
-    reveal_after: Edges
-
-
-def looks(before: Batch, after: Batch) -> tuple[LayerLook, ...]:
-    """What a change does to the look of the cards: every layer whose size or reveal is another."""
-    found = []
-    for old, new in zip(before.cards, after.cards, strict=True):
-        for (name, size, reveal), (_, new_size, new_reveal) in zip(
-            _shown(old), _shown(new), strict=True
-        ):
-            if (size, reveal) != (new_size, new_reveal):
-                found.append(LayerLook(old.name, name, size, new_size, reveal, new_reveal))
-    return tuple(found)
-
-
-def _shown(card: Card) -> Iterator[tuple[str, tuple[int, int], Edges]]:
-    """Each layer's size and what shows around it of the layer underneath."""
-    below = {"card": (0, 0, card.width, card.height)}
-    for one in place_layers(card):
-        below[one.layer.name] = (one.x, one.y, one.width, one.height)
-        x, y, width, height = below[one.layer.over or "card"]
-        reveal = Edges(
-            left=one.x - x,
-            right=x + width - one.x - one.width,
-            top=y + height - one.y - one.height,
-            bottom=one.y - y,
-        )
-        yield one.layer.name, (one.width, one.height), reveal

@@ -10,12 +10,13 @@ from nesting.cautions import find_warnings
 from nesting.compare import Progress, checked_plan, plan_all
 from nesting.faults import find_faults, refuse_faults
 from nesting.layers import fill_defaults, pieces_of
+from nesting.looks import LayerLook, looks
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds
 from nesting.pack.bounds import area_bound
 from nesting.pack.problem import Problem, make_problem
 from nesting.pack.search import Search
 from nesting.plan import Plan
-from nesting.small_changes import Family, Kind, LayerLook, Step, looks, small_changes
+from nesting.small_changes import Family, Kind, Step, small_changes
 from nesting.variants import Change, changed
 
 #: What ends a first look at a change; those that are suggested are planned in full.

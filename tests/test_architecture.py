@@ -26,10 +26,11 @@ ALLOWED = {
     "draw": {"units", "batch", "layers", "plan", "rows", "strokes"},
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
     "variants": {"batch", "layers"},
-    "small_changes": {"units", "batch", "layers", "variants"},
+    "looks": {"units", "batch", "layers"},
+    "small_changes": {"units", "batch", "layers", "variants", "looks"},
     "compare": {"batch", "layers", "faults", "plan", "check", "pack", "variants"},
     "suggest": {
-        "batch", "layers", "faults", "cautions", "plan", "pack", "variants", "small_changes", "compare",
+        "batch", "layers", "faults", "cautions", "plan", "pack", "variants", "looks", "small_changes", "compare",
     },
 }  # fmt: skip
 # What puts all parts together may import any of them.

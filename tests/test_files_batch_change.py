@@ -135,10 +135,12 @@ def test_the_other_face_in_quotes_and_its_turn(tmp_path: Path) -> None:
 def test_a_length_that_the_unit_cannot_write_briefly(tmp_path: Path, unit: str) -> None:
     """A side of 3 1/8 in in a metric file stays exact when the other side is changed."""
     path = tmp_path / "tags.yaml"
-    tags = SUPPER.replace("unit: in", f"unit: {unit}").replace("4 1/4 x 5 1/2", "3 1/8 in x 5 in")
-    for inch, metric in (("12 x 12", "12 x 12 in"), ("1/8 ", "1/8 in "), ("1/4", "1/4 in")):
-        tags = tags.replace(inch, metric)
-    path.write_text(tags.replace("width: 2", "width: 2 in").replace("1 1/2", "1 1/2 in"))
+    path.write_text(f"""\
+batch: Tags
+unit: {unit}
+papers: {{oat: {{sheet: 210 x 297 mm, have: 3}}}}
+cards: {{tag: {{make: 2, size: 3 1/8 x 5 in, base: {{paper: oat}}}}}}
+""")
     width = parse_length("3 1/8", "in")
-    text = applied(path, Change(("cards", "windfall", "size"), (width, 126_000_000)))
+    text = applied(path, Change(("cards", "tag", "size"), (width, 126_000_000)))
     assert "size: 79.375" in text

@@ -13,8 +13,9 @@ from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, She
 from nesting.check import check
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults
+from nesting.looks import looks
 from nesting.pack import Rounds, solve
-from nesting.small_changes import looks, small_changes
+from nesting.small_changes import small_changes
 from nesting.suggest import Suggestion, suggest
 from nesting.units import parse_length, parse_size
 from nesting.variants import changed
