@@ -43,7 +43,7 @@ def six_mats(**trimmer: object) -> Plan:
     tree = Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), KEEP, row), row)
     one = layout(paper, tree, inches("12"), inches("12"), alike=2)
     batch = Batch("Orchard market", "in", (paper,), trimmer=Trimmer(**trimmer))  # type: ignore[arg-type]
-    return plan_of(batch, [piece(*SIX)], [one])
+    return plan_of(batch, [piece(*SIX, paper=paper.name)], [one])
 
 
 def said(plan: Plan, *, back_up: bool = False) -> list[list[str]]:

@@ -1,5 +1,6 @@
 """Diagrams and printed pages."""
 
+from nesting.draw.card_picture import draw_card
 from nesting.draw.diagram import draw_layout, layout_figures
 from nesting.draw.pages import draw_all, draw_pdf
 from nesting.draw.side_by_side import draw_side_by_side, side_by_side_figure
@@ -11,6 +12,7 @@ __all__ = [
     "PAGES",
     "Page",
     "draw_all",
+    "draw_card",
     "draw_layout",
     "draw_pdf",
     "draw_side_by_side",

@@ -214,7 +214,7 @@ def _paper_lines(subject: Subject, width: float) -> list[str]:
 def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
     """How many sheets are cut this way, with boxes to tick; the height that is left."""
     many = f"cut {layout.alike} sheets alike" if layout.alike > 1 else "cut 1 sheet"
-    y = area.top - HEADING * 0.76
+    pitch, y = HEADING * LEADING, area.top - HEADING * 0.76
     surface.text(area.x, y, many, HEADING, bold=True)
     x = area.x + text_width(many, HEADING, bold=True) + 12
     if layout.alike > MOST_BOXES:
@@ -222,18 +222,20 @@ def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
         x += text_width("tally", BODY) + 6
         surface.line([(x, y - 2), (area.right, y - 2)], 0.8)
         x = area.right
+    elif x + layout.alike * (_BOX + 6) > area.right:
+        x, y = area.x, y - pitch
     for _ in range(layout.alike if layout.alike <= MOST_BOXES else 0):
         surface.box(Box(x, y - 1.5, _BOX, _BOX), weight=1.0)
         x += _BOX + 6
-    if not layout.to_buy:
-        return area.top - HEADING * LEADING
-    sheets = f"{layout.to_buy} sheets" if layout.to_buy > 1 else "a sheet"
-    words = f"needs {sheets} you do not have yet"
-    if x + 12 + text_width(words, HEADING, bold=True) <= area.right:
-        surface.text(area.right, y, words, HEADING, bold=True, align="right")
-        return area.top - HEADING * LEADING
-    surface.text(area.x, y - HEADING * LEADING, words, HEADING, bold=True)
-    return area.top - 2 * HEADING * LEADING
+    if layout.to_buy:
+        sheets = f"{layout.to_buy} sheets" if layout.to_buy > 1 else "a sheet"
+        words = f"needs {sheets} you do not have yet"
+        if x + 12 + text_width(words, HEADING, bold=True) <= area.right:
+            surface.text(area.right, y, words, HEADING, bold=True, align="right")
+        else:
+            y -= pitch
+            surface.text(area.x, y, words, HEADING, bold=True)
+    return y + HEADING * 0.76 - pitch
 
 
 def _draw_scale(surface: Surface, subject: Subject, view: View, area: Box) -> None:

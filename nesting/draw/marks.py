@@ -13,6 +13,8 @@ from nesting.draw.view import NUMBERS_ROOM
 #: Room for the arrows beside the sheet, opposite the starting corner, or below it.
 ARROWS_ROOM = 56.0
 _ARROW = 46.0
+#: How long the mark of the grain is, in points.
+GRAIN_LENGTH = 36.0
 _BESIDE_ONE_ANOTHER = 18.0
 
 
@@ -52,7 +54,7 @@ def draw_directions(surface: Surface, subject: Subject, area: Box, *, below: boo
     axis = paper.grain_axis
     if axis is not None:
         lines = Box(x, top - _ARROW, _ARROW, _ARROW)
-        _draw_grain(surface, lines.centre, upright=axis == "y")
+        draw_grain(surface, lines.centre, upright=axis == "y")
         taken.append(_write_at(surface, lines, ("grain",), below=below))
     return taken
 
@@ -100,7 +102,7 @@ def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow
     surface.shape(corners, fill=None if hollow else INK, weight=1.4)
 
 
-def _draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
+def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
     """Draw three fine lines along the grain, the middle one with a head at each end."""
     x, y = centre
 

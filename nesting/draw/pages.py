@@ -1,11 +1,13 @@
-"""The printed plan: a summary, then the pages of each layout."""
+"""The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
+from nesting.draw.bag_labels import label_figures
 from nesting.draw.diagram import layout_figures, picture_file
+from nesting.draw.recipe import recipe_figures
 from nesting.draw.summary import summary_figures
 from nesting.draw.surface import LETTER_PAGE, Page, house_style
 from nesting.plan import Plan
@@ -29,7 +31,8 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> 
     Returns
     -------
     bytes
-        The file: one or more pages of summary, then the pages of each layout, fonts embedded.
+        The file: one or more pages of summary, the pages of each layout, labels for the bags, the
+        pages of each card; fonts embedded.
     """
     return _pdf(plan, page, _diagrams(plan, page, back_up=back_up))
 
@@ -66,7 +69,7 @@ def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, .
 
 
 def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
-    """The summary, then the diagrams, as one file."""
+    """The summary, the diagrams, labels and recipes, as one file."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
@@ -77,6 +80,7 @@ def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> byte
         "CreationDate": None,
     }
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        for figure in chain(summary_figures(plan, page), *diagrams):
+        last = (label_figures(plan, page), recipe_figures(plan, page))
+        for figure in chain(summary_figures(plan, page), *diagrams, *last):
             pdf.savefig(figure)
     return out.getvalue()
