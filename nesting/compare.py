@@ -198,6 +198,8 @@ def checked_plan(batch: Batch, limit: Limit, seed: int) -> Plan:
         As ``compare``.
     """
     plan = solve(batch, limit, seed)
+    if plan.ended == "interrupted":  # figures of a search cut short are not to be compared
+        raise KeyboardInterrupt
     faults = check(fill_defaults(batch), plan)
     if faults:
         raise PlanFaultError("\n".join(f"{fault.where}: {fault.said}" for fault in faults))

@@ -216,8 +216,8 @@ def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> 
         console.print("No single small change was found that saves a sheet.")
     paper = None
     for number, one in enumerate(suggestions, 1):
-        if one.savings[0].paper != paper:
-            paper = one.savings[0].paper
+        if one.paper != paper:
+            paper = one.paper
             console.print(f"\n{paper}", markup=False, highlight=False, style="bold")
         lines = [f"{number:3}  {one.words}", *(f"     {line}" for line in suggestion_lines(one))]
         for line in lines:
@@ -277,6 +277,7 @@ def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object
     return [
         {
             "number": number,
+            "paper": one.paper,
             "change": one.words,
             "kind": one.kind,
             "savings": [

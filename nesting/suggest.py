@@ -44,10 +44,11 @@ class Saving:
 class Suggestion:
     """A small change, what it saves and what it does to the look of the cards.
 
-    ``note`` is what to know beside it. ``complete`` are the whole cards of all designs before and
+    ``paper`` is the one that it is suggested for, whose saving comes first. ``note`` is what to know beside it. ``complete`` are the whole cards of all designs before and
     after; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
     """
 
+    paper: str
     words: str
     kind: Kind
     changes: tuple[Change, ...]
@@ -117,13 +118,13 @@ def suggest(
         [one for some in _look_at(batch, families, seed, executor, report) for one in some]
     )
     picked = _picked(batch, found)
-    changes = [(one.step.words, changed(batch, one.step.changes)) for one in picked]
+    changes = [(one.step.words, changed(batch, one.step.changes)) for _, one in picked]
     plans = plan_all(changes, limit, seed, executor=executor, report=report)
     made = [
-        _suggestion(one, now, plan, after)
-        for one, plan, (_, after) in zip(picked, plans, changes, strict=True)
+        _suggestion(paper, one, now, plan, after)
+        for (paper, one), plan, (_, after) in zip(picked, plans, changes, strict=True)
     ]
-    return tuple(one for one in made if one.savings)
+    return tuple(one for one in made if one.savings and one.savings[0].paper == one.paper)
 
 
 def _look_at(
@@ -239,26 +240,30 @@ def _gentler(other: Found, one: Found) -> bool:
     return (fewer or part) and all(other.of(paper) >= area for paper, area in one.saved)
 
 
-def _picked(batch: Batch, found: list[Found]) -> list[Found]:
+def _picked(batch: Batch, found: list[Found]) -> list[tuple[str, Found]]:
     """For each paper those that save most of it, the gentlest first; none twice."""
-    picked: list[Found] = []
+    gentlest = sorted(found, key=_roughness)
+    picked: dict[Found, str] = {}
     for paper in batch.papers:
-        own = [one for one in found if one.of(paper.name)]
-        own.sort(
-            key=lambda one: (
-                -one.of(paper.name),
-                _GENTLEST.index(one.family.kind),
-                one.layers,
-                one.family.axes,
-                one.step.amount,
-            )
-        )
-        picked += [one for one in own[:_MOST] if one not in picked]
-    return picked
+        for one in _most_saving(gentlest, paper.name)[:_MOST]:
+            picked.setdefault(one, paper.name)
+    return [(paper, one) for one, paper in picked.items()]
 
 
-def _suggestion(found: Found, now: Plan, then: Plan, after: Batch) -> Suggestion:
-    """A change with what its plan in full saves."""
+def _roughness(found: Found) -> tuple[int, int, int, int]:
+    """How much of a card's look a change takes; the gentlest is the least."""
+    family = found.family
+    return _GENTLEST.index(family.kind), found.layers, family.axes, found.step.amount
+
+
+def _most_saving(found: list[Found], paper: str) -> list[Found]:
+    """Those that save a paper, the most first; where they save the same, in the order they were."""
+    saving = [one for one in found if one.of(paper)]
+    return sorted(saving, key=lambda one: -one.of(paper))
+
+
+def _suggestion(paper: str, found: Found, now: Plan, then: Plan, after: Batch) -> Suggestion:
+    """A change with what its plan in full saves, of one paper first."""
     before = {figures.paper: figures for figures in now.papers}
     savings = []
     for figures in then.papers:
@@ -268,7 +273,9 @@ def _suggestion(found: Found, now: Plan, then: Plan, after: Batch) -> Suggestion
         if was > will:
             share = round(float(1 - will / was), 6)
             savings.append(Saving(figures.paper, old.needed, figures.needed, share, figures.proven))
+    savings.sort(key=lambda saving: saving.paper != paper)
     return Suggestion(
+        paper=paper,
         words=found.step.words,
         kind=found.family.kind,
         changes=found.step.changes,

@@ -158,3 +158,11 @@ def test_a_plan_with_a_fault_is_an_error(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(comparing, "check", found)
     with pytest.raises(PlanFaultError, match="a blank is too small"):
         compare(panels(4), [])
+
+
+def test_ctrl_c_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that was cut short is not compared with others: all of it ends."""
+    cut_short = replace(solve(panels(4)), ended="interrupted")
+    monkeypatch.setattr(comparing, "solve", lambda *_: cut_short)
+    with pytest.raises(KeyboardInterrupt):
+        compare(panels(4), [])

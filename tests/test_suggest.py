@@ -188,6 +188,7 @@ def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
         assert check(after, plan) == ()
         needed = {figures.paper: figures.needed for figures in plan.papers}
         before = {figures.paper: figures.needed for figures in solve(batch, QUICK).papers}
+        assert one.savings[0].paper == one.paper
         for saving in one.savings:
             assert (before[saving.paper], needed[saving.paper]) == (saving.before, saving.after)
             assert one.kind == "sheet" or saving.after < saving.before
