@@ -195,3 +195,11 @@ def test_a_fault_of_the_batch_file_comes_first(supper: str) -> None:
     with pytest.raises(InputError, match=r"^supper\.yaml:9:") as raised:
         read_vary(("spares = 1", "spares = 2"), supper)
     assert len(raised.value.messages) == 1
+
+
+def test_the_sample_of_variants_is_read() -> None:
+    """Each of the sample's variants is another batch than the one it is of."""
+    samples = Path(__file__).parent.parent / "samples"
+    batch = samples / "orchard-short.yaml"
+    found = read_variants(samples / "variants" / "orchard-short.yaml", batch)
+    assert len({read_batch(batch), *(one for _, one in found)}) == len(found) + 1 == 9
