@@ -257,9 +257,12 @@ def _roughness(found: Found) -> tuple[int, int, int, int]:
 
 
 def _most_saving(found: list[Found], paper: str) -> list[Found]:
-    """Those that save a paper, the most first; where they save the same, in the order they were."""
+    """Those that save a paper, the most first; where they save the same, in the order they were.
+
+    Other sheets come last: their area is another, and all of them are to buy.
+    """
     saving = [one for one in found if one.of(paper)]
-    return sorted(saving, key=lambda one: -one.of(paper))
+    return sorted(saving, key=lambda one: (one.family.kind == "sheet", -one.of(paper)))
 
 
 def _suggestion(paper: str, found: Found, now: Plan, then: Plan, after: Batch) -> Suggestion:
