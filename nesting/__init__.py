@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from nesting.files import InputError, read_batch, read_plan, write_plan
     from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
     from nesting.plan import Layout, Plan
+    from nesting.variants import Change, Variant
 
 __all__ = [
     "A4_PAGE",
@@ -38,6 +39,7 @@ __all__ = [
     "Batch",
     "BatchError",
     "Card",
+    "Change",
     "CutFileError",
     "Edges",
     "FirstOf",
@@ -52,6 +54,7 @@ __all__ = [
     "Seconds",
     "Sheet",
     "Trimmer",
+    "Variant",
     "cut_file",
     "draw_card",
     "draw_layout",
@@ -70,6 +73,7 @@ _HOMES = {
     "nesting.files": "InputError read_batch read_plan write_plan",
     "nesting.pack": "FirstOf NoGain Rounds Seconds solve",
     "nesting.plan": "Layout Plan",
+    "nesting.variants": "Change Variant",
 }
 
 
