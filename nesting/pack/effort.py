@@ -44,11 +44,11 @@ def strokes_of(part: Row | Leaf, room: Room) -> int:
 
 
 def _stays_on(part: Row | Leaf, room: Room) -> bool:
-    """Whether the barcode strip stays on a kept offcut."""
-    if not room.strip or not isinstance(part, Row) or part.axis != room.far:
+    """Whether what comes off at the far end stays on what is over (``nesting.rows``)."""
+    if not isinstance(part, Row) or part.axis != room.far:
         return False
     last = part.parts[-1]
-    return isinstance(last, Over) and room.kept(last.width, last.height) > 0
+    return isinstance(last, Over) and (room.strip or not room.kept(last.width, last.height))
 
 
 def measured(part: Row | Leaf, room: Room) -> Laid:

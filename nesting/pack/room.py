@@ -11,7 +11,7 @@ class Room:
     """The usable rectangle of a sheet, in nm, the cut width added to all its lengths.
 
     ``far`` is the axis at whose far end something comes off in the same row of cuts, ``strip``
-    says that it is the barcode strip, which stays on a kept offcut beside it. ``marks`` says that
+    says that it is the barcode strip, which stays on any offcut beside it; edge trim stays on waste. ``marks`` says that
     the ruler is set to descending marks. ``keep_from`` and ``longest`` are without the cut width.
     """
 

@@ -89,14 +89,27 @@ def order_in_row(axis: Axis, member: Content) -> tuple[int, int, tuple[int, ...]
 
 
 def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
-    """A row of parts of these sizes, and what is over last."""
-    parts: list[Part] = [part for part, _ in placed]
-    sizes = [size for _, size in placed]
+    """A row of parts of these sizes, and what is over last.
+
+    A full row along the same axis within it is taken up: its cuts are neighbours of the others.
+    """
+    parts: list[Part] = []
+    sizes: list[int] = []
+    for placed_part, size in placed:
+        part: Part = placed_part
+        while isinstance(part, Row) and len(part.parts) == 1:
+            part = part.parts[0]
+        if isinstance(part, Row) and part.axis == axis and not isinstance(part.parts[-1], Over):
+            parts += part.parts
+            sizes += part.sizes
+        else:
+            parts.append(part)
+            sizes.append(size)
     left = by_axis(axis, width, height)[0] - sum(sizes)
     if left:
         parts.append(Over(left, height) if axis == "x" else Over(width, left))
         sizes.append(left)
-    cuts = len(parts) - 1 + sum(part.cuts for part, _ in placed if isinstance(part, Row))
+    cuts = len(parts) - 1 + sum(part.cuts for part in parts if isinstance(part, Row))
     return Row(axis, width, height, tuple(parts), tuple(sizes), cuts)
 
 
