@@ -26,10 +26,12 @@ if TYPE_CHECKING:
         Sheet,
         Trimmer,
     )
-    from nesting.draw import A4_PAGE, LETTER_PAGE, draw_layout, draw_pdf, layout_figures
+    from nesting.cutfile import CutFileError, cut_file
+    from nesting.draw import A4_PAGE, LETTER_PAGE, draw_card, draw_layout, draw_pdf, layout_figures
     from nesting.files import InputError, read_batch, read_plan, write_plan
     from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
     from nesting.plan import Layout, Plan
+    from nesting.variants import Change, Variant
 
 __all__ = [
     "A4_PAGE",
@@ -37,6 +39,8 @@ __all__ = [
     "Batch",
     "BatchError",
     "Card",
+    "Change",
+    "CutFileError",
     "Edges",
     "FirstOf",
     "InputError",
@@ -50,6 +54,9 @@ __all__ = [
     "Seconds",
     "Sheet",
     "Trimmer",
+    "Variant",
+    "cut_file",
+    "draw_card",
     "draw_layout",
     "draw_pdf",
     "layout_figures",
@@ -61,10 +68,12 @@ __all__ = [
 
 _HOMES = {
     "nesting.batch": "Batch BatchError Card Edges Layer LoosePiece Paper Sheet Trimmer",
-    "nesting.draw": "A4_PAGE LETTER_PAGE draw_layout draw_pdf layout_figures",
+    "nesting.cutfile": "CutFileError cut_file",
+    "nesting.draw": "A4_PAGE LETTER_PAGE draw_card draw_layout draw_pdf layout_figures",
     "nesting.files": "InputError read_batch read_plan write_plan",
     "nesting.pack": "FirstOf NoGain Rounds Seconds solve",
     "nesting.plan": "Layout Plan",
+    "nesting.variants": "Change Variant",
 }
 
 

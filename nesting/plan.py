@@ -221,7 +221,11 @@ class PaperFigures:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole answer; ``asked`` is the batch with every default filled in."""
+    """The whole answer; ``asked`` is the batch with every default filled in.
+
+    ``warnings`` are to look out for; ``notes`` say for each paper what the other choice of what to
+    prefer would cost.
+    """
 
     tool: str
     seed: int
@@ -233,6 +237,7 @@ class Plan:
     cards: tuple[CardCount, ...]
     papers: tuple[PaperFigures, ...]
     warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""

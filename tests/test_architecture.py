@@ -14,6 +14,7 @@ MODULES = sorted(ROOT.rglob("*.py"))
 # What each part may import, imports inside functions included.
 ALLOWED = {
     "units": set(),
+    "file_names": set(),
     "batch": {"units"},
     "layers": {"batch"},
     "plan": {"batch"},
@@ -22,12 +23,20 @@ ALLOWED = {
     "faults": {"units", "batch", "layers"},
     "cautions": {"units", "batch", "layers"},
     "check": {"units", "batch", "plan"},
-    "files": {"units", "batch", "layers", "faults", "plan"},
+    "files": {"units", "batch", "layers", "faults", "plan", "variants"},
     "draw": {"units", "batch", "layers", "plan", "rows", "strokes"},
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
+    "cutfile": {"units", "file_names", "batch", "plan", "draw", "pack"},
+    "variants": {"batch", "layers"},
+    "looks": {"units", "batch", "layers"},
+    "small_changes": {"units", "batch", "layers", "variants", "looks"},
+    "compare": {"batch", "layers", "faults", "plan", "check", "pack", "variants"},
+    "suggest": {
+        "batch", "layers", "faults", "cautions", "plan", "pack", "variants", "looks", "small_changes", "compare",
+    },
 }  # fmt: skip
 # What puts all parts together may import any of them.
-LAST = {"", "cli", "folder", "tables", "bench"}
+LAST = {"", "cli", "folder", "tables", "comparison_tables", "bench"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
     "numpy": {"pack.kernel"},  # itself loaded only when the long search begins
@@ -49,7 +58,7 @@ ONLY_IN = {
     "matplotlib": {"draw"},
     "highspy": {"pack"},
     "numba": {"pack"},
-    "rectpack": {"bench"},
+    "rectpack": {"bench", "cutfile"},
     "click": {"cli"},
 }
 
@@ -129,6 +138,10 @@ def loaded_by(statement: str) -> set[str]:
         ("import nesting.pack", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
         ("import nesting.files", {"numpy", "matplotlib", "highspy", "numba"}),
         ("import nesting.draw", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
+        (
+            "import nesting.cutfile.files",
+            {"numpy", "matplotlib", "shapely", "rectpack", "pydantic"},
+        ),
     ],
 )
 def test_importing_loads_nothing_heavy(statement: str, unwanted: set[str]) -> None:

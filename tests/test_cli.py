@@ -185,6 +185,46 @@ def test_draw_gives_the_same_bytes(run: Run) -> None:
     assert run("draw", "plan/plan.json", "--out", "pages").exit_code == 2
 
 
+def test_draw_cards_gives_pictures_of_the_cards(run: Run) -> None:
+    """PNG and SVG of each card by number and name, and nothing else; --format takes one of them."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    result = run("draw", "plan/plan.json", "--cards", "--out", "pictures")
+    assert result.exit_code == 0, result.output
+    assert "2 pictures of cards in cards" in result.output
+    assert files_below(Path("pictures")) == {"cards/01-windfall.png", "cards/01-windfall.svg"}
+    run("draw", "plan/plan.json", "--cards", "--out", "one", "--format", "svg")
+    assert files_below(Path("one")) == {"cards/01-windfall.svg"}
+
+
+def test_draw_cards_refuses_what_it_cannot_do(run: Run) -> None:
+    """A PDF, a plan without cards, pictures that are there already: exit 2, nothing written."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    result = run("draw", "plan/plan.json", "--cards", "--format", "pdf")
+    assert result.exit_code == 2
+    assert "--cards draws PNG and SVG" in result.output
+    assert run("draw", "plan/plan.json", "--cards", "--back-up").exit_code == 2
+    tags = str(SAMPLES / "tags.csv")
+    run("plan", tags, "--sheet", "12 x 12", "--out", "tags", "--format", "json")
+    result = run("draw", "tags/plan.json", "--cards")
+    assert result.exit_code == 2
+    assert "expected a plan of a batch with cards" in result.output
+    assert files_below(Path("tags")) == {"plan.json"}
+    run("draw", "plan/plan.json", "--cards")
+    result = run("draw", "plan/plan.json", "--cards")
+    assert result.exit_code == 2
+    assert "is there already" in result.output
+    assert run("draw", "plan/plan.json", "--cards", "--force").exit_code == 0
+
+
+def test_a_new_plan_takes_the_pictures_of_earlier_cards_away(run: Run) -> None:
+    """A picture that is left over would be of a card that may be another now; others stay."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    run("draw", "plan/plan.json", "--cards")
+    Path("plan/cards/mine.png").write_text("mine")
+    run("plan", "small.yaml", "--out", "plan", "--format", "json", "--force")
+    assert files_below(Path("plan")) == {"plan.json", "cards/mine.png"}
+
+
 def test_the_same_rounds_give_the_same_plan(run: Run) -> None:
     """Byte for byte, also with another seed where the plan is proven at once."""
     run("plan", "small.yaml", "--out", "one", "--format", "json", "--rounds", "5")
@@ -225,6 +265,30 @@ def test_schema_is_json(run: Run) -> None:
     """The schema names the keys of a batch file."""
     schema = json.loads(run("schema").stdout)
     assert "papers" in schema["properties"]
+
+
+def test_prefer_overrides_the_file(run: Run) -> None:
+    """``--prefer`` plans for one big offcut, says what it costs, and the check does not mind."""
+    batch = str(SAMPLES / "orchard.yaml")
+    easy = run("plan", batch, "--out", "easy", "--format", "json", "--json")
+    big = run("plan", batch, "--out", "big", "--format", "json", "--json", "--prefer", "big-offcut")
+    assert (easy.exit_code, big.exit_code) == (0, 0), big.output
+    figures = [json.loads(result.stdout) for result in (easy, big)]
+    assert [f["needed"] for f in figures[0]["papers"]] == [
+        f["needed"] for f in figures[1]["papers"]
+    ]
+    assert any("laid for easy cutting" in note for note in figures[0]["notes"])
+    assert any("laid for one big offcut" in note for note in figures[1]["notes"])
+    assert not any("laid for easy cutting" in note for note in figures[1]["notes"])
+    assert json.loads(Path("big/plan.json").read_text())["asked"]["prefer"] == "big-offcut"
+    assert run("check", batch, "big/plan.json").exit_code == 0
+
+
+def test_bench_strokes_prints_what_is_more(run: Run) -> None:
+    """A small run of the set: its table, exit 0 as no plan has a fault."""
+    result = run("bench", "strokes", "--count", "2", "--rounds", "20")
+    assert result.exit_code == 0, result.output
+    assert "ruler settings" in result.stdout
 
 
 def test_bench_prints_totals(run: Run) -> None:

@@ -1,7 +1,9 @@
 """Diagrams and printed pages."""
 
+from nesting.draw.card_picture import draw_card
 from nesting.draw.diagram import draw_layout, layout_figures
 from nesting.draw.pages import draw_all, draw_pdf
+from nesting.draw.side_by_side import draw_side_by_side, side_by_side_figure
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
 
 __all__ = [
@@ -10,7 +12,10 @@ __all__ = [
     "PAGES",
     "Page",
     "draw_all",
+    "draw_card",
     "draw_layout",
     "draw_pdf",
+    "draw_side_by_side",
     "layout_figures",
+    "side_by_side_figure",
 ]

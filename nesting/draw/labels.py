@@ -220,12 +220,20 @@ def draw_block(surface: Surface, spot: Spot, *, on_white: bool = False) -> None:
         row_width, row_height = _row_extent(row)
         baseline = top - row_height * ASCENT
         left = -row_width / 2
-        for item in row:
-            right, up = left + _width(item) / 2, baseline
-            at = (x - up, y + right) if block.upended else (x + right, y + up)
-            _draw_item(surface, item, at, upended=block.upended)
-            left += _width(item) + _GAP
+        start = (x - baseline, y + left) if block.upended else (x + left, y + baseline)
+        draw_row(surface, row, start, upended=block.upended)
         top -= row_height + _BETWEEN
+
+
+def draw_row(
+    surface: Surface, row: Row, start: tuple[float, float], *, upended: bool = False
+) -> None:
+    """Write a row from a point on its baseline onwards."""
+    (x, y), along = start, 0.0
+    for item in row:
+        middle = along + _width(item) / 2
+        _draw_item(surface, item, (x, y + middle) if upended else (x + middle, y), upended=upended)
+        along += _width(item) + _GAP
 
 
 def _draw_item(

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from bisect import bisect_left
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -85,8 +86,8 @@ def drawable(text: str) -> str:
     """
     seen = [c for c in " ".join(text.split()) if unicodedata.category(c) != "Cf" or c == _FROM_LEFT]
     line = "".join(c if ord(c) in _glyphs() else SUBSTITUTE for c in seen)
-    if not _has_right_to_left(line):
-        return line
+    if not _has_right_to_left(line):  # its name is on another line: the mark has nothing to do
+        return line.replace(_FROM_LEFT, "")
     return (_FROM_LEFT + line).replace(_FROM_LEFT, _FROM_LEFT + _HAIR)
 
 
@@ -122,9 +123,11 @@ def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Cut a text that is wider than ``width`` points short, with an ellipsis."""
     if text_width(text, size, bold=bold) <= width:
         return text
-    keep = len(text)
-    while keep and text_width(text[:keep] + _ELLIPSIS, size, bold=bold) > width:
-        keep -= 1
+    keep = bisect_left(
+        range(len(text)),
+        True,
+        key=lambda last: text_width(text[: last + 1] + _ELLIPSIS, size, bold=bold) > width,
+    )
     return text[:keep].rstrip() + _ELLIPSIS
 
 

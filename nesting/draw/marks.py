@@ -13,6 +13,8 @@ from nesting.draw.view import NUMBERS_ROOM
 #: Room for the arrows beside the sheet, opposite the starting corner, or below it.
 ARROWS_ROOM = 56.0
 _ARROW = 46.0
+#: How long the mark of the grain is, in points.
+GRAIN_LENGTH = 36.0
 _BESIDE_ONE_ANOTHER = 18.0
 
 
@@ -52,7 +54,7 @@ def draw_directions(surface: Surface, subject: Subject, area: Box, *, below: boo
     axis = paper.grain_axis
     if axis is not None:
         lines = Box(x, top - _ARROW, _ARROW, _ARROW)
-        _draw_grain(surface, lines.centre, upright=axis == "y")
+        draw_grain(surface, lines.centre, upright=axis == "y")
         taken.append(_write_at(surface, lines, ("grain",), below=below))
     return taken
 
@@ -64,7 +66,7 @@ def _directed_faces(subject: Subject) -> Iterator[tuple[Face, tuple[str, ...], b
     for name in (up, "front" if subject.back_up else "back"):
         needed = name == up or shows_face(subject.plan, subject.layout, name)
         if shown[name].directed and needed:
-            yield shown[name], ("up",) if name == up else (name, "up"), name != up
+            yield shown[name], ("up",) if name == up else ("top of", f"the {name}"), name != up
 
 
 def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, float]:
@@ -100,7 +102,7 @@ def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow
     surface.shape(corners, fill=None if hollow else INK, weight=1.4)
 
 
-def _draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
+def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
     """Draw three fine lines along the grain, the middle one with a head at each end."""
     x, y = centre
 

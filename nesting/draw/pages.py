@@ -1,11 +1,13 @@
-"""The printed plan: a summary, then the pages of each layout."""
+"""The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
+from nesting.draw.bag_labels import label_figures
 from nesting.draw.diagram import layout_figures, picture_file
+from nesting.draw.recipe import recipe_figures
 from nesting.draw.summary import summary_figures
 from nesting.draw.surface import LETTER_PAGE, Page, house_style
 from nesting.plan import Plan
@@ -29,7 +31,8 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> 
     Returns
     -------
     bytes
-        The file: one or more pages of summary, then the pages of each layout, fonts embedded.
+        The file: one or more pages of summary, the pages of each layout, labels for the bags, the
+        pages of each card; fonts embedded.
     """
     return _pdf(plan, page, _diagrams(plan, page, back_up=back_up))
 
@@ -66,17 +69,19 @@ def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, .
 
 
 def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
-    """The summary, then the diagrams, as one file."""
+    """The summary, the diagrams, labels and recipes, as one file."""
+    last = (label_figures(plan, page), recipe_figures(plan, page))
+    figures = chain(summary_figures(plan, page), *diagrams, *last)
+    return figures_pdf(figures, plan.asked.name, plan.tool)
+
+
+def figures_pdf(figures: "Iterable[Figure]", title: str, tool: str) -> bytes:
+    """Bind figures into one PDF: the same figures give the same bytes."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
-    metadata = {
-        "Title": plan.asked.name,
-        "Creator": plan.tool,
-        "Producer": plan.tool,
-        "CreationDate": None,
-    }
+    metadata = {"Title": title, "Creator": tool, "Producer": tool, "CreationDate": None}
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        for figure in chain(summary_figures(plan, page), *diagrams):
+        for figure in figures:
             pdf.savefig(figure)
     return out.getvalue()

@@ -21,7 +21,7 @@ from nesting.draw.numbers import Number, draw_number, place_numbers
 from nesting.draw.palette import HATCH, SHADE, tint
 from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Dash, Surface, box_at
-from nesting.draw.view import FAR_ROOM, Line, View, place_sheet
+from nesting.draw.view import FAR_ROOM, NUMBERS_ROOM, Line, View, place_sheet
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Placed, Plan, Strip
 from nesting.units import format_length, format_size
 
@@ -49,12 +49,13 @@ def draw_picture(
     right = subject.corner[0] == "left"
     view, below = _place(subject, area, since)
     sheet = _sheet_box(layout, view)
-    at = Box(sheet.x, area.y, 0, sheet.y - 8 - area.y) if below else Box(
+    under = sheet.y - 8 - (NUMBERS_ROOM if subject.corner[1] == "bottom" else 0)
+    at = Box(sheet.x, area.y, 0, under - area.y) if below else Box(
         sheet.right + 10 if right else sheet.x - ARROWS_ROOM, sheet.y, 0, sheet.height)  # fmt: skip
     arrows = draw_directions(surface, subject, at, below=below)
     texts = _compose(subject, view, arrows, since, right=right)
-    for placed in _leaves(layout):
-        _draw_ground(surface, subject.plan, placed, view)
+    for placed in leaves(layout):
+        draw_leaf(surface, subject.plan, placed, view)
     for part in subject.whole.finished():
         if len(part.leaves) > 1:
             surface.line(_between(*map(view.box, part.leaves)), _CUT, dash=_DOTTED)
@@ -104,12 +105,12 @@ def _sheet_box(layout: Layout, view: View) -> Box:
     return view.box(Placed(layout.tree, 0, 0, layout.width, layout.height))
 
 
-def _leaves(layout: Layout) -> list[Placed]:
+def leaves(layout: Layout) -> list[Placed]:
     """What the sheet ends up as, without leaves of no size."""
     return [p for p in layout.walk() if not isinstance(p.node, Cut) and p.width and p.height]
 
 
-def _draw_ground(surface: Surface, plan: Plan, placed: Placed, view: View) -> None:
+def draw_leaf(surface: Surface, plan: Plan, placed: Placed, view: View) -> None:
     """Draw a leaf of the tree without its text."""
     box = view.box(placed)
     match placed.node:
@@ -202,7 +203,7 @@ def _compose(subject: Subject, view: View, arrows: list[Box], since: int, *, rig
         subject.plan, tiny, view, sheet, texts.taken + arrows, right=right
     )
     texts.taken += [box for leader in texts.leaders for box in leader.boxes]
-    for placed in _leaves(layout):
+    for placed in leaves(layout):
         box = view.box(placed)
         match placed.node:
             case Offcut(keep=True):
@@ -236,6 +237,7 @@ def _kept_blocks(size: str) -> Iterator[Block]:
     yield from _both_ways(size, "keep", pad=_WHITE)
     yield from _both_ways(f"{size} keep")
     yield from _both_ways(size, "keep")
+    yield from _both_ways(size, pad=PAD + 1)
     yield from _both_ways("keep")
 
 

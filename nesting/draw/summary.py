@@ -161,6 +161,8 @@ def _rows(plan: Plan, width: float) -> Iterator[_Row]:
         yield from _titled("Loose pieces not cut", (_paragraph(t, width, BODY) for t in loose))
     if plan.warnings:
         yield from _titled("To watch", (_paragraph(t, width, BODY) for t in plan.warnings))
+    if plan.notes:
+        yield from _titled("Offcuts", (_paragraph(t, width, BODY) for t in plan.notes))
 
 
 def _lead_words(plan: Plan) -> str:

@@ -104,12 +104,15 @@ def _extra(piece: Piece, unit: Unit) -> str:
     if piece.score is not None:
         words += f"; score at {format_length(piece.score.at, unit)}"
     if piece.die_allowance:
-        allowance = 2 * piece.die_allowance
-        blank = format_size(piece.width + allowance, piece.height + allowance, unit)
-        words += (
-            f"; cut {blank}, {format_length(piece.die_allowance, unit)} die allowance all round"
-        )
+        words += f"; {die_words(piece, unit)}"
     return words
+
+
+def die_words(piece: Piece, unit: Unit) -> str:
+    """Say how large a piece is cut that a die or punch finishes."""
+    allowance = 2 * piece.die_allowance
+    blank = format_size(piece.width + allowance, piece.height + allowance, unit)
+    return f"cut {blank}, {format_length(piece.die_allowance, unit)} die allowance all round"
 
 
 def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:

@@ -44,10 +44,22 @@ def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
     InputError
         The file cannot be used.
     """
+    source = parse_batch(path)
+    return _read(source), tuple(text for _, text in source.warnings)
+
+
+def parse_batch(path: str | Path) -> Source:
+    """Parse a batch file that has something to cut, its texts still unread.
+
+    Raises
+    ------
+    InputError
+        The file is no YAML.
+    """
     source = _parse(path)
     if isinstance(source.data, dict) and _asks_nothing(source.data):
         source.faults.append(Fault((), "neither cards nor pieces", "something to cut"))
-    return _read(source), tuple(text for _, text in source.warnings)
+    return source
 
 
 def read_papers(path: str | Path) -> Batch:
@@ -83,11 +95,19 @@ def _asks_nothing(data: dict[str, object]) -> bool:
 
 def _read(source: Source) -> Batch:
     """The batch, or an error with every fault of its shape and of what it asks."""
+    read = batch_or_faults(source)
+    if isinstance(read, Batch):
+        return read
+    raise source.error(read)
+
+
+def batch_or_faults(source: Source) -> Batch | list[Fault]:
+    """Make the batch of a file's texts, or find every fault of its shape and of what it asks."""
     found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
     keys = _sound_keys(source.data, shape)
     if keys is None:
-        raise source.error(shape)
+        return shape
     lost = _names(source.data, "papers") - keys.papers.keys()
     numbers = _kept_numbers(source.data, shape)
     whole = build_batch(keys, numbers)
@@ -102,9 +122,7 @@ def _read(source: Source) -> Batch:
         pieces=tuple(piece for _, piece in numbered),
     )
     faults = shape + find_faults_in_file(batch, [number for number, _ in numbered])
-    if faults:
-        raise source.error(faults)
-    return fill_defaults(batch)
+    return faults or fill_defaults(batch)
 
 
 def _sound_keys(data: object, faults: list[Fault]) -> BatchKeys | None:

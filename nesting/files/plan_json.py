@@ -103,6 +103,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "cards": to_data(plan.cards),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
+        "notes": list(plan.notes),
     }
 
 
@@ -124,7 +125,7 @@ def plan_from_data(data: object, name: str) -> Plan:
     place = f"{name}: $"
     return from_data(
         Plan,
-        plan,
+        {"notes": [], **plan},  # plans of the first version have none
         place,
         _as_in_plan,
         asked=_read_asked(plan.get("asked"), f"{place}.asked"),

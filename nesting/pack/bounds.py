@@ -97,8 +97,8 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
     single = [[shape for shape in kind.shapes if shape.holds == 1] for kind in problem.kinds]
     ways = max(map(len, single))
     shapes = [[lying[min(w, len(lying) - 1)] for lying in single] for w in range(ways)]
-    across = _length_functions(size.width, [[s.width for s in way] for way in shapes])
-    along = _length_functions(size.height, [[s.height for s in way] for way in shapes])
+    across = length_functions(size.width, [[s.width for s in way] for way in shapes])
+    along = length_functions(size.height, [[s.height for s in way] for way in shapes])
     best: tuple[float, list[int]] | None = None
     for full_x, worth_x in across:
         for full_y, worth_y in along:
@@ -111,7 +111,7 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
     return _proven(problem, table, best[1])
 
 
-def _length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, "NDArray[np.int64]"]]:
+def length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, "NDArray[np.int64]"]]:
     """Dual feasible functions in whole numbers: what the full length is worth, and each length.
 
     The identity; the ones that let lengths beyond a threshold fill the row (Fekete and Schepers

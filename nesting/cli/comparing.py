@@ -1,0 +1,216 @@
+"""``compare`` and ``suggest``: variants side by side, and small changes that save paper."""
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from nesting.cli.options import rounds_option, seconds_option, seed_option
+from nesting.cli.running import processes, refuse, refusing, search_limit
+
+if TYPE_CHECKING:
+    from nesting.batch import Batch
+    from nesting.compare import Comparison, Progress
+
+_PICTURES = (".png", ".svg")
+
+workers_option = click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    help="Processes that plan beside one another; as many as there are processors by default.",
+)
+
+
+@click.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@click.option(
+    "--vary",
+    multiple=True,
+    help='A variant, such as "thin mats: windfall / mat / reveal = 1/16"; may be given again.',
+)
+@click.option("--variants", type=click.Path(path_type=Path), help="A file of variants (YAML).")
+@click.option("--csv", "table", type=click.Path(path_type=Path), help="Write the table, too.")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    help="Draw the layouts side by side, as PNG or SVG.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@seed_option
+@seconds_option
+@rounds_option
+@workers_option
+def compare(
+    batch: Path,
+    vary: tuple[str, ...],
+    variants: Path | None,
+    table: Path | None,
+    picture: Path | None,
+    as_json: bool,
+    force: bool,
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    workers: int | None,
+) -> None:
+    """Plan a BATCH file and variants of it, and show them side by side."""
+    from nesting.compare import compare as lay_side_by_side
+    from nesting.comparison_tables import comparison_csv, comparison_json, print_comparison
+    from nesting.files import read_variants, read_vary, write_whole
+    from nesting.variants import Variant
+
+    if not vary and variants is None:
+        raise click.UsageError("Nothing to compare with: give --vary or --variants.")
+    if picture is not None and picture.suffix.lower() not in _PICTURES:
+        raise click.UsageError("--picture needs a name that ends in .png or .svg.")
+    asked = _read(batch)
+    with refusing():
+        named = [*(read_variants(variants, batch) if variants else ()), *read_vary(vary, batch)]
+        _refuse_there([path for path in (table, picture) if path is not None], force=force)
+    with counted(quiet=as_json) as report, processes(workers) as executor, stopping():
+        comparison = lay_side_by_side(
+            asked,
+            [Variant(name, batch=one) for name, one in named],
+            search_limit(seconds, rounds),
+            seed,
+            executor=executor,
+            report=report,
+        )
+    files: dict[Path, bytes | str] = {}
+    if table is not None:
+        files[table] = comparison_csv(comparison)
+    if picture is not None:
+        files[picture] = _draw(comparison, picture)
+    with refusing():
+        write_whole(files)
+    if as_json:
+        click.echo(json.dumps(comparison_json(comparison), ensure_ascii=False, indent=1))
+        return
+    from rich.console import Console
+
+    print_comparison(comparison, Console())
+    if files:
+        click.echo(f"Written: {', '.join(map(str, files))}.")
+
+
+@click.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@click.option(
+    "--apply",
+    "number",
+    type=click.IntRange(min=1),
+    help="Write a batch file with the suggestion of this number; needs --out.",
+)
+@click.option("--out", type=click.Path(path_type=Path), help="The new batch file.")
+@click.option("--json", "as_json", is_flag=True, help="Print the suggestions as JSON.")
+@seed_option
+@seconds_option
+@rounds_option
+@workers_option
+def suggest(
+    batch: Path,
+    number: int | None,
+    out: Path | None,
+    as_json: bool,
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    workers: int | None,
+) -> None:
+    """Find small changes of a BATCH file that save paper; nothing is changed unasked."""
+    from nesting.comparison_tables import print_suggestions, suggestions_json
+    from nesting.files import changed_text, write_whole
+    from nesting.suggest import suggest as find_suggestions
+
+    if (number is None) != (out is None):
+        raise click.UsageError("--apply N and --out FILE go together.")
+    asked = _read(batch)
+    with refusing():
+        _refuse_there([out] if out is not None else [], force=False)
+    with counted(quiet=as_json) as report, processes(workers) as executor, stopping():
+        limit = search_limit(seconds, rounds)
+        found = find_suggestions(asked, limit, seed, executor=executor, report=report)
+    if number is not None and number > len(found):
+        refuse(f"--apply {number}: there are {len(found)} suggestions")
+    if number is not None and out is not None:
+        one = found[number - 1]
+        with refusing():
+            write_whole({out: changed_text(batch, one.changes, one.batch)})
+        found = (one,)
+    if as_json:
+        click.echo(json.dumps(suggestions_json(found), ensure_ascii=False, indent=1))
+        return
+    from rich.console import Console
+
+    print_suggestions(found, Console())
+    if out is not None:
+        click.echo(f"Written to {out}.")
+
+
+def _read(batch: Path) -> "Batch":
+    """The batch of a file; its warnings go to standard error."""
+    from nesting.files import read_batch_with_warnings
+
+    with refusing():
+        asked, notes = read_batch_with_warnings(batch)
+        for note in notes:
+            click.echo(note, err=True)
+        return asked
+    raise AssertionError("unreachable")
+
+
+def _refuse_there(paths: list[Path], *, force: bool) -> None:
+    """Let files pass that are not there yet."""
+    for path in paths:
+        if path.exists() and not force:
+            refuse(f"{path}: is there already; expected another name")
+
+
+def _draw(comparison: "Comparison", picture: Path) -> bytes:
+    from nesting.draw import draw_side_by_side
+
+    rows = comparison.rows
+    quiet = [row.name for row, beaten in zip(rows, comparison.beaten, strict=True) if beaten]
+    return draw_side_by_side(
+        rows[0].plan.asked.name,
+        [(row.name, row.plan) for row in rows],
+        quiet,
+        "svg" if picture.suffix.lower() == ".svg" else "png",
+    )
+
+
+@contextmanager
+def stopping() -> Iterator[None]:
+    """Exit 1, with nothing written, where a plan fails its own check."""
+    from nesting.compare import PlanFaultError
+
+    try:
+        yield
+    except PlanFaultError as error:
+        click.echo(error, err=True)
+        click.echo("A plan failed its own check; nothing was written.", err=True)
+        sys.exit(1)
+
+
+@contextmanager
+def counted(*, quiet: bool) -> Iterator["Progress | None"]:
+    """A bar on the terminal of how many are planned."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}", markup=False))
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("planning")
+
+        def report(name: str, done: int, of: int) -> None:
+            bar.update(task, completed=done, total=of, description=name)
+
+        yield report

@@ -1,0 +1,200 @@
+"""From a layout to its document: shapes where they lie, lines by what they are, SVG."""
+
+from collections.abc import Iterable, Iterator
+
+from nesting.batch import Batch
+from nesting.cutfile.arrange import anew_on_one_sheet
+from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
+from nesting.cutfile.fill import Want, area_of, turns_along
+from nesting.cutfile.letters import letter_strokes
+from nesting.cutfile.lines import Run, edges, joined
+from nesting.cutfile.loosen import loosened
+from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
+from nesting.cutfile.stock import layout_reach
+from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
+from nesting.draw.bearings import score_line
+from nesting.plan import Layout, Plan
+from nesting.units import format_length, format_size, with_unit
+
+
+def cut_file(
+    layout: Layout,
+    plan: Plan,
+    *,
+    gap: int = 0,
+    carrier: tuple[int, int] | None = None,
+    edge: int = 0,
+    back_up: bool = False,
+    lettering: bool = False,
+) -> bytes:
+    """Write one layout as a true-scale SVG document for a cutting machine.
+
+    Parameters
+    ----------
+    layout
+        One of ``plan.layouts``.
+    plan
+        The plan it is of.
+    gap
+        Distance between the outlines of pieces, in nm, each of them then closed; 0 leaves the
+        pieces where the plan has them and draws a shared edge once.
+    carrier
+        Width and height of the carrier in nm; as large as the sheet by default.
+    edge
+        What the blade cannot reach along each edge of the carrier, in nm.
+    back_up
+        Whether the back of the sheet faces the blade: everything is then mirrored.
+    lettering
+        Whether to draw each piece's letter.
+
+    Returns
+    -------
+    bytes
+        The document, UTF-8, as large as the sheet.
+
+    Raises
+    ------
+    CutFileError
+        The sheet does not fit on the carrier, the blade does not reach all pieces, or there is no
+        room for the gap.
+
+    Examples
+    --------
+    In a notebook, ``IPython.display.SVG(cut_file(plan.layouts[0], plan))`` shows it.
+    """
+    setup = Setup(gap, carrier, edge, back_up=back_up, lettering=lettering)
+    (sheetful,) = sheetfuls_of(plan, (layout,), setup)
+    return document_of(sheetful, plan, setup)
+
+
+def sheetfuls_of(plan: Plan, layouts: Iterable[Layout], setup: Setup) -> tuple[Sheetful, ...]:
+    """The sheets of some layouts, pulled apart where a gap is asked for.
+
+    Raises
+    ------
+    CutFileError
+        With every reason why one of them cannot be cut.
+    """
+    sheetfuls: list[Sheetful] = []
+    faults: list[str] = []
+    unit = plan.asked.unit
+    for layout in layouts:
+        sheetful = sheetful_of(layout, shapes_of(plan, layout))
+        misfit = find_misfit(sheetful, setup, plan.asked)
+        if misfit is None and setup.gap:
+            shapes = _with_gap(plan, layout, setup)
+            if shapes is None:
+                faults.append(_no_room(plan, layout, setup))
+            sheetful = sheetful_of(layout, shapes or ())
+        faults.extend([misfit] if misfit else find_out_of_reach(sheetful, setup, unit))
+        sheetfuls.append(sheetful)
+    if faults:
+        raise CutFileError(*faults)
+    return tuple(sheetfuls)
+
+
+def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[Shape, ...] | None:
+    """A layout's shapes with the gap between them: pulled apart, or arranged anew; else None."""
+    room = layout_reach(layout, plan.asked.paper(layout.paper), setup)
+    shapes, width, height = loosened(plan, layout, setup.gap)
+    if width <= room.width and height <= room.height:
+        return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
+    pieces = {plan.piece(id_): count for id_, count in counted(shapes).items()}
+    grain, size = plan.asked.paper(layout.paper).grain_axis, (room.width, room.height)
+    wants = [
+        Want(piece, count, area_of(piece), turns_along(piece, grain, [size]))
+        for piece, count in pieces.items()
+    ]
+    return anew_on_one_sheet(wants, room, setup.gap)
+
+
+def _no_room(plan: Plan, layout: Layout, setup: Setup) -> str:
+    unit = plan.asked.unit
+    shapes, width, height = loosened(plan, layout, setup.gap)
+    room = layout_reach(layout, plan.asked.paper(layout.paper), setup)
+    gap = with_unit(format_length(setup.gap, unit), unit)
+    takes, has = (
+        with_unit(format_size(*size, unit), unit)
+        for size in ((width, height), (room.width, room.height))
+    )
+    return (
+        f"layout {layout.id} ({layout.paper}): {len(shapes)} pieces with a gap of {gap} take {takes} "
+        f"of the {has} there are; expected a smaller --gap, or --no-straight-cuts, which takes "
+        "another sheet where one does not suffice"
+    )
+
+
+def document_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> bytes:
+    """Write the document of a sheet."""
+    return write_svg(drawing_of(sheetful, plan, setup))
+
+
+def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
+    """The lines of a sheet by what they are, as it lies under the blade."""
+    width = sheetful.width
+
+    def seen(run: Run) -> Trace:
+        return Trace(tuple((width - x, y) if setup.back_up else (x, y) for x, y in run.ends))
+
+    scores = (
+        Run(score[0], score[1], *_across(shape, score[0]))
+        for shape in sheetful.shapes
+        if (score := score_line(shape.piece, shape.placed, turned=shape.turned)) is not None
+    )
+    letters = (
+        Trace(stroke)
+        for shape in sheetful.shapes
+        for stroke in letter_strokes(shape, width, mirrored=setup.back_up)
+    )
+    straight = (
+        (_closed(shape, width, setup) for shape in sheetful.shapes if not shape.is_round)
+        if setup.gap
+        else map(seen, joined(edges(sheetful.shapes)))
+    )
+    return Drawing(
+        title=_title(sheetful, plan.asked, setup),
+        made_by=plan.tool,
+        width=width,
+        height=sheetful.height,
+        unit=plan.asked.unit,
+        lines={
+            "lettering": tuple(letters) if setup.lettering else (),
+            "score-lines": tuple(map(seen, joined(scores))),
+            "outlines": (*_rings(sheetful, setup), *straight),
+        },
+    )
+
+
+def _across(shape: Shape, axis: str) -> tuple[int, int]:
+    """From where to where a line across a shape runs."""
+    if axis == "x":
+        return shape.y, shape.y + shape.height
+    return shape.x, shape.x + shape.width
+
+
+def _closed(shape: Shape, sheet_width: int, setup: Setup) -> Trace:
+    """The whole outline of a rectangle."""
+    left, right = shape.x, shape.x + shape.width
+    if setup.back_up:
+        left, right = sheet_width - right, sheet_width - left
+    low, top = shape.y, shape.y + shape.height
+    return Trace(((left, top), (right, top), (right, low), (left, low)), True, _name(shape))
+
+
+def _rings(sheetful: Sheetful, setup: Setup) -> Iterator[Ring]:
+    for shape in sheetful.shapes:
+        if shape.is_round:
+            x, y = shape.centre
+            x = sheetful.width - x if setup.back_up else x
+            yield Ring(x, y, shape.piece.width, _name(shape))
+
+
+def _name(shape: Shape) -> str:
+    return f"{shape.piece.letter} {shape.piece.name}"
+
+
+def _title(sheetful: Sheetful, asked: Batch, setup: Setup) -> str:
+    size = with_unit(format_size(sheetful.width, sheetful.height, asked.unit), asked.unit)
+    face = "back up" if setup.back_up else "front up"
+    alike = f", cut {sheetful.alike} alike" if sheetful.alike > 1 else ""
+    return f"{asked.name}, sheet {sheetful.number}: {sheetful.paper}, {size}, {face}{alike}"

@@ -1,0 +1,67 @@
+"""A layout's pieces pulled apart: the same cuts, with a gap where each of them was."""
+
+from fractions import Fraction
+from itertools import combinations
+from math import isqrt
+
+from nesting.cutfile.shapes import Shape, shape_size
+from nesting.plan import Blank, Cut, Layout, Node, Placed, Plan, sides
+
+#: Shapes from a corner of their own, with the width and height they take.
+_Group = tuple[list[Shape], int, int]
+
+
+def loosened(plan: Plan, layout: Layout, gap: int) -> tuple[tuple[Shape, ...], int, int]:
+    """Pull the shapes of a layout apart, each as close to the lower left as its cuts allow.
+
+    Offcuts, strip and edge trim take no room.
+
+    Returns
+    -------
+    tuple
+        The shapes, from a corner of their own, at least ``gap`` apart; the width and the height
+        they take together, in nm.
+    """
+    root = Placed(layout.tree, 0, 0, layout.width, layout.height)
+    shapes, width, height = _pull(plan, root, layout.cut_width, gap)
+    return tuple(shapes), width, height
+
+
+def _pull(plan: Plan, placed: Placed, cut_width: int, gap: int) -> _Group:
+    node: Node = placed.node
+    if isinstance(node, Blank):
+        return _of_blank(plan, node, gap)
+    if not isinstance(node, Cut):
+        return [], 0, 0
+    low, high = (_pull(plan, side, cut_width, gap) for side in sides(placed, cut_width))
+    if not low[0] or not high[0]:
+        return low if low[0] else high
+    if node.axis == "x":
+        off = low[1] + gap
+        moved = [shape.moved(off, 0) for shape in high[0]]
+        return low[0] + moved, off + high[1], max(low[2], high[2])
+    off = low[2] + gap
+    moved = [shape.moved(0, off) for shape in high[0]]
+    return low[0] + moved, max(low[1], high[1]), off + high[2]
+
+
+def _of_blank(plan: Plan, blank: Blank, gap: int) -> _Group:
+    """The shapes of one blank; circles that share one are drawn apart by the same factor."""
+    piece = plan.piece(blank.piece)
+    width, height = shape_size(piece, turned=blank.turned)
+    corners = [(0, 0)]
+    if piece.shape == "circle":
+        factor = _stretch(blank.circles, width + gap)
+        left, low = min(x for x, _ in blank.circles), min(y for _, y in blank.circles)
+        corners = [(int((x - left) * factor), int((y - low) * factor)) for x, y in blank.circles]
+    shapes = [Shape(piece, blank.turned, *corner, width, height) for corner in corners]
+    across = width + max(x for x, _ in corners)
+    return shapes, across, height + max(y for _, y in corners)
+
+
+def _stretch(centres: tuple[tuple[int, int], ...], apart: int) -> Fraction:
+    """By how much centres have to be drawn apart; 2 nm more than needed, as they are rounded."""
+    squares = [(x - a) ** 2 + (y - b) ** 2 for (x, y), (a, b) in combinations(centres, 2)]
+    if not squares or min(squares) >= apart**2:
+        return Fraction(1)
+    return Fraction(apart + 2, isqrt(min(squares)))

@@ -1,0 +1,93 @@
+"""What a paper's pieces can be arranged on: the plan's own sheets first, then further ones."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from nesting.batch import Paper, Sheet, full_size, taken_off
+from nesting.cutfile.carrier import Box, Setup, lie_of
+from nesting.plan import Layout, Plan, Source
+from nesting.units import format_size, with_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Sheets alike; ``count`` None is without limit, ``further`` are beyond those of the plan."""
+
+    source: Source
+    width: int
+    height: int
+    count: int | None
+    to_buy: bool
+    further: bool
+
+    @property
+    def free(self) -> bool:
+        """Whether it is no whole sheet, and so not counted."""
+        return self.source.kind != "sheet"
+
+
+def stock_of(plan: Plan, paper: Paper) -> list[Stock]:
+    """Offcuts first, as they are free; then the plan's sheets, the ones to buy last; then others."""
+    counts: Counter[tuple[Source, int, int, bool]] = Counter()
+    for layout in plan.layouts_of(paper.name):
+        kind = (layout.source, layout.width, layout.height)
+        counts[*kind, False] += layout.alike - layout.to_buy
+        counts[*kind, True] += layout.to_buy
+    stock = [
+        Stock(source, width, height, count, to_buy, further=False)
+        for (source, width, height, to_buy), count in counts.items()
+        if count
+    ]
+    stock.extend(_further(plan, paper, counts))
+    stock.sort(key=lambda one: (not one.free, one.further, one.to_buy, -one.width * one.height))
+    return stock
+
+
+def _further(
+    plan: Plan, paper: Paper, used: Counter[tuple[Source, int, int, bool]]
+) -> Iterator[Stock]:
+    """What the plan leaves of the sheets at hand, and sheets that are not there yet."""
+    unit = plan.asked.unit
+    have: dict[tuple[Source, int, int], int | None] = {}
+    for sheet in paper.sheets:  # of one size there may be several entries
+        name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+        kind = Source("offcut" if sheet.offcut else "sheet", name), *full_size(paper, sheet)
+        before = have.get(kind, 0)
+        have[kind] = None if sheet.have is None or before is None else before + sheet.have
+    for kind, count in have.items():
+        left = None if count is None else count - used[*kind, False]
+        if left is None or left > 0:
+            yield Stock(*kind, left, to_buy=False, further=True)
+        if count is not None and kind[0].kind == "sheet":
+            yield Stock(*kind, None, to_buy=True, further=True)
+
+
+def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Box:
+    """The part of a sheet that pieces may lie on: strip and edge trim off, and within reach."""
+    usable = Box(0, 0, width, height)
+    sheets = (s for s in paper.sheets if s.offcut == (source.kind == "offcut"))
+    sheet: Sheet | None = next((s for s in sheets if full_size(paper, s) == (width, height)), None)
+    if sheet is not None and source.kind != "middle":
+        usable = _taken_off(usable, paper, sheet)
+    reach = lie_of(usable, width, height, setup).reach
+    x, y = max(usable.x, reach.x), max(usable.y, reach.y)
+    right = min(usable.x + usable.width, reach.x + reach.width)
+    top = min(usable.y + usable.height, reach.y + reach.height)
+    return Box(x, y, max(0, right - x), max(0, top - y))
+
+
+def _taken_off(box: Box, paper: Paper, sheet: Sheet) -> Box:
+    """The sheet without its barcode strip and edge trim."""
+    x, y, width, height = box.x, box.y, box.width, box.height
+    for edge, off, _ in taken_off(paper, sheet):
+        if edge in ("left", "right"):
+            x, width = x + off * (edge == "left"), width - off
+        else:
+            y, height = y + off * (edge == "bottom"), height - off
+    return Box(x, y, width, height)
+
+
+def layout_reach(layout: Layout, paper: Paper, setup: Setup) -> Box:
+    """The part of a layout's sheet that pieces may lie on."""
+    return within_reach(layout.source, layout.width, layout.height, paper, setup)

@@ -1,0 +1,150 @@
+"""Changes written into the text of a batch file: all else stays as it is, byte for byte.
+
+The values' places are those of ruamel's nodes, and only the texts there are replaced. Writing the
+file out again from its data would keep comments and order, too, but set lines and spaces anew.
+"""
+
+from pathlib import Path as FilePath
+
+from ruamel.yaml import YAML
+from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
+
+from nesting.batch import Batch, Edges
+from nesting.files.batch_yaml import batch_or_faults
+from nesting.files.faults import InputError, Place, read_text, said
+from nesting.files.yaml_source import parse_yaml
+from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
+from nesting.variants import Change
+
+_WHAT = "a batch file"
+_LENGTHS = ("width", "height", "circle")
+
+
+def changed_text(path: str | FilePath, changes: tuple[Change, ...], after: Batch) -> str:
+    """The text of a batch file with some changes in it.
+
+    Parameters
+    ----------
+    path
+        The batch file.
+    changes
+        Their paths are those of the file, numbers for layers and loose pieces.
+    after
+        The batch that the changed file has to give.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read, or the changes do not give that batch, as where one value stands
+        for several by an alias.
+    """
+    text = read_text(path, _WHAT)
+    for change in changes:
+        for place, value in _written(_root(text), change, after.unit):
+            text = _with_value(text, place, value)
+    if not _gives(text, str(path), after):
+        read = "a value that cannot be changed by itself"
+        raise InputError(said(str(path), read, "values written out, without aliases (*)"))
+    return text
+
+
+def _gives(text: str, name: str, after: Batch) -> bool:
+    """Whether a text reads as a batch: the change of an anchored value may leave an alias astray."""
+    try:
+        return batch_or_faults(parse_yaml(text, name)) == after
+    except InputError:
+        return False
+
+
+def _root(text: str) -> Node:
+    root: Node = YAML(typ="safe", pure=True).compose(text)
+    return root
+
+
+def _written(root: Node, change: Change, unit: Unit) -> list[tuple[Place, str]]:
+    """The places in the file that a change is written to, and the texts for them."""
+    *above, key = change.path
+    place, value = tuple(above), change.value
+    inside = _keys(_at(root, place))
+    if key in ("sheet", "have") and "sheets" in inside:
+        place, key = (*place, "sheets", 0), "size" if key == "sheet" else key
+        inside = _keys(_at(root, place))
+    if key in ("size", "sheet"):
+        width, height = value
+        if key in inside or not {"width", "height"} & set(inside):
+            return [((*place, key), _size_text(width, height, unit))]
+        sides = zip(("width", "height"), value, strict=True)
+        return [((*place, side), _length_text(length, unit)) for side, length in sides]
+    if isinstance(value, Edges):
+        return _written_edges((*place, key), value, inside.get(str(key)), unit)
+    return [((*place, key), _length_text(value, unit) if key in _LENGTHS else str(value))]
+
+
+def _length_text(length: int, unit: Unit) -> str:
+    """A length that reads as it is, in mm where the unit has no short way to write it."""
+    text = format_length(length, unit)
+    if "≈" not in text:
+        return text
+    whole, rest = divmod(length, NANOMETRES["mm"])
+    return f"{whole}.{rest:06d}".rstrip("0") + " mm"
+
+
+def _size_text(width: int, height: int, unit: Unit) -> str:
+    """A size that reads as it is."""
+    text = format_size(width, height, unit)
+    if "≈" not in text:
+        return text
+    return " x ".join(with_unit(_length_text(side, unit), unit) for side in (width, height))
+
+
+def _written_edges(
+    place: Place, edges: Edges, present: Node | None, unit: Unit
+) -> list[tuple[Place, str]]:
+    """One length where all are the same and one was written, or else one for each edge."""
+    texts = {
+        edge: _length_text(getattr(edges, edge), unit)
+        for edge in ("left", "right", "top", "bottom")
+    }
+    if isinstance(present, MappingNode):
+        return [((*place, edge), text) for edge, text in texts.items()]
+    if len(set(texts.values())) == 1:
+        return [(place, texts["left"])]
+    return [(place, "{" + ", ".join(f"{edge}: {text}" for edge, text in texts.items()) + "}")]
+
+
+def _keys(node: Node | None) -> dict[str, Node]:
+    """The values of a mapping by their keys."""
+    return {key.value: value for key, value in node.value} if isinstance(node, MappingNode) else {}
+
+
+def _at(root: Node, place: Place) -> Node:
+    """The node at a place.
+
+    Raises
+    ------
+    KeyError, IndexError
+        There is none.
+    """
+    node = root
+    for part in place:
+        entry = isinstance(node, SequenceNode)
+        node = node.value[int(part)] if entry else _keys(node)[str(part)]
+    return node
+
+
+def _with_value(text: str, place: Place, value: str) -> str:
+    """The text with another value at a place, or with a key more."""
+    *above, key = place
+    mapping = _at(_root(text), tuple(above))
+    present = _keys(mapping).get(str(key))
+    if present is not None:
+        start, end = present.start_mark.index, present.end_mark.index
+        return text[:start] + value + text[end:]
+    pairs = mapping.value
+    if isinstance(mapping, MappingNode) and mapping.flow_style:
+        at = pairs[-1][1].end_mark.index
+        return f"{text[:at]}, {key}: {value}{text[at:]}"
+    beside = pairs[min(1, len(pairs) - 1)][0].start_mark  # after the first key, often a name
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    added = f"{key}: {value}{line_end}{' ' * beside.column}"
+    return text[: beside.index] + added + text[beside.index :]

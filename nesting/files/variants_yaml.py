@@ -1,0 +1,329 @@
+"""Variants of a batch file: what is changed is written with the keys of the batch file itself."""
+
+from copy import deepcopy
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from nesting.batch import Batch, Fault
+from nesting.files.batch_models import BatchKeys, CardKeys
+from nesting.files.batch_yaml import batch_or_faults, parse_batch, read_batch
+from nesting.files.faults import (
+    InputError,
+    KeyFault,
+    Place,
+    known_key,
+    nearest_key,
+    read_text,
+    said,
+)
+from nesting.files.yaml_source import Source, parse_yaml
+
+_WHAT = "a variants file"
+_MOST_BYTES = 1_000_000
+_FILE = "file"
+_EVERY = "every"
+_NAMED = {"papers": "paper", "cards": "card", "layers": "layer", "pieces": "piece"}
+#: Keys that take each other's place.
+_CHOICES: dict[str, tuple[tuple[str, ...], ...]] = {
+    "layers": (("reveal",), ("size",), ("width", "height"), ("circle",)),
+    "pieces": (("size",), ("circle",)),
+    "papers": (("sheet",), ("sheets",)),
+}
+_KEYS = {
+    "paper": "have: 3",
+    "card": "make: 7",
+    "layer": "reveal: 1/16",
+    "piece": "count: 10",
+}
+_EXAMPLE = "thin mats: {cards: {windfall: {layers: {mat: {reveal: 1/16}}}}}"
+
+
+@dataclass(slots=True)
+class _Asked:
+    """A variant as it was written: ``place`` says where, ``source`` has the marks of a file."""
+
+    name: str
+    place: str
+    changes: object
+    source: Source | None = None
+    faults: list[Fault] = field(default_factory=list)
+
+    def said(self, fault: Fault) -> str:
+        """A fault of what was written, by its path in the variant."""
+        if self.source is None:
+            return said(self.place, fault.read, fault.expected)
+        path = ("variants", self.name, *fault.path)
+        mark = self.source.mark(type(fault)(path, "", ""))
+        place = f"{self.source.name}:{mark.line}:{mark.column}"
+        return said(place, fault.read, fault.expected)
+
+    def said_of_batch(self, fault: Fault, origins: dict[Place, Place], data: object) -> str:
+        """A fault of the changed batch: at what was changed, or else at the variant's name."""
+        here = fault.path in origins
+        ends = range(len(fault.path), 0, -1)
+        written = next((origins[fault.path[:e]] for e in ends if fault.path[:e] in origins), ())
+        kind = type(fault) if here else Fault
+        read = f"{_place_words(fault.path, data)}: {fault.read}"
+        return self.said(
+            kind(written, fault.read if here and self.source else read, fault.expected)
+        )
+
+
+def _place_words(path: Place, data: Any) -> str:
+    """A place in a batch file in words: layers and pieces by their names."""
+    words: list[str] = []
+    for part in path:
+        data = data[part] if isinstance(part, int) or part in data else {}
+        named = isinstance(part, int) and isinstance(data, dict) and "name" in data
+        words.append(str(data["name"] if named else part))
+    return " / ".join(words)
+
+
+def read_variants(path: str | Path, batch: str | Path) -> tuple[tuple[str, Batch], ...]:
+    """Read a file of variants of a batch file.
+
+    ``variants`` has their names, and below each what is changed, in the keys of a batch file;
+    layers and loose pieces go by their names, and ``every`` stands for all of them. ``file``
+    takes another batch file in place of this one.
+
+    Returns
+    -------
+    tuple
+        The name and the batch of each variant, in the order of the file.
+
+    Raises
+    ------
+    InputError
+        One of the files cannot be used; its messages name every fault.
+    """
+    base = _sound(batch)
+    source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
+    named = source.data.get("variants") if isinstance(source.data, dict) else None
+    for key in source.data if isinstance(source.data, dict) else ():
+        if key != "variants":
+            expected = known_key(key, ["variants"])
+            source.faults.append(KeyFault((key,), f"unknown key {key!r}", expected))
+    if (not isinstance(named, dict) or not named) and not source.faults:
+        source.faults.append(Fault((), "no variants", f"variants: with {_EXAMPLE}"))
+    if source.faults:
+        raise source.error(source.faults)
+    asked = [_Asked(name, str(path), changes, source) for name, changes in named.items()]  # type: ignore[union-attr] # a mapping, or there are faults
+    return _read_all(asked, base, Path(path).parent)
+
+
+def read_vary(texts: tuple[str, ...], batch: str | Path) -> tuple[tuple[str, Batch], ...]:
+    """Read variants in one line each: ``thin mats: windfall / mat / reveal = 1/16; spares = 1``.
+
+    A name and a colon may stand before the changes; a batch file may stand in place of them.
+
+    Raises
+    ------
+    InputError
+        The batch file or a text cannot be used.
+    """
+    base = _sound(batch)
+    asked = [_asked(text, base.data) for text in texts]
+    return _read_all(asked, base, Path())
+
+
+def _sound(batch: str | Path) -> Source:
+    """The texts of a batch file that can be used by itself."""
+    read_batch(batch)
+    return parse_batch(batch)
+
+
+def _read_all(asked: list[_Asked], base: Source, folder: Path) -> tuple[tuple[str, Batch], ...]:
+    """Every variant's batch, or one error with the faults of all."""
+    read: list[tuple[str, Batch]] = []
+    messages: dict[str, None] = {}
+    for one in asked:
+        try:
+            read.append((one.name, _read_one(one, base, folder)))
+        except InputError as error:
+            messages |= dict.fromkeys(error.messages)
+    if messages:
+        raise InputError(*messages)
+    return tuple(read)
+
+
+def _read_one(asked: _Asked, base: Source, folder: Path) -> Batch:
+    """The batch of a variant, or an error with its faults."""
+    changes = asked.changes
+    if not asked.faults and not isinstance(changes, dict):
+        asked.faults.append(Fault((), f"{asked.name}: no changes", f"changes, such as {_EXAMPLE}"))
+    elif isinstance(changes, dict) and isinstance(changes.get(_FILE), str):
+        if len(changes) == 1:
+            return read_batch(folder / changes[_FILE])
+        asked.faults.append(KeyFault((_FILE,), "'file' beside changes", "one of them"))
+    if asked.faults:
+        raise InputError(*(asked.said(fault) for fault in asked.faults))
+    merging = _Merging()
+    data = merging.mapping(base.data, changes, (), ())
+    if merging.faults:
+        raise InputError(*(asked.said(fault) for fault in merging.faults))
+    read = batch_or_faults(Source(base.name, data))
+    if isinstance(read, Batch):
+        return read
+    raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in read))
+
+
+class _Merging:
+    """Puts changes over the texts of a batch file, and finds names that are not in it.
+
+    ``origins`` leads from the place of each changed value in the batch file to where the variant
+    has it; ``faults`` have their paths in the variant.
+    """
+
+    def __init__(self) -> None:
+        self.faults: list[Fault] = []
+        self.origins: dict[Place, Place] = {}
+
+    def mapping(self, base: Any, changes: Any, place: Place, path: Place) -> dict[str, Any]:
+        """The mapping at a place with what is changed at a path of the variant.
+
+        Keys that a change takes the place of go.
+        """
+        merged: dict[str, Any] = deepcopy(base)
+        for key in _displaced(merged, changes, place):
+            del merged[key]
+        for key, change in changes.items():
+            at, here = (*place, key), (*path, key)
+            self.origins[at] = here
+            if key in _NAMED and len(at) == (3 if key == "layers" else 1):
+                merged[key] = self._named(merged.get(key), change, at, here)
+            elif isinstance(change, dict) and isinstance(merged.get(key), dict) and key != "at":
+                merged[key] = self.mapping(merged[key], change, at, here)
+            else:
+                merged[key] = change
+        return merged
+
+    def _named(self, base: Any, changes: Any, place: Place, path: Place) -> Any:
+        """A section of things with names, each changed by its name."""
+        kind = _NAMED[str(path[-1])]
+        if not isinstance(changes, dict):
+            expected = f"the name of a {kind} and what is changed of it"
+            self.faults.append(Fault(path, f"{path[-1]}: no names", expected))
+            return base
+        merged = deepcopy(base)
+        places = _places(base, kind)
+        for name, change in changes.items():
+            here = (*path, name)
+            if not isinstance(change, dict):
+                expected = f"what is changed of the {kind}, such as {{{_KEYS[kind]}}}"
+                self.faults.append(Fault(here, f"{name}: no keys", expected))
+            elif name in places:
+                at = places[name]
+                self.origins[*place, at] = here
+                merged[at] = self.mapping(merged[at], change, (*place, at), here)
+            elif name == _EVERY and places:
+                self._every(merged, change, place, here)
+            else:
+                near = nearest_key(name, places)
+                known = f"the nearest is {near!r}" if near else f"there are: {', '.join(places)}"
+                fault = KeyFault(here, f"{kind} {name!r}", f"one of the {path[-1]}; {known}")
+                self.faults.append(fault)
+        return merged
+
+    def _every(self, merged: Any, change: dict[str, Any], place: Place, path: Place) -> None:
+        """The same change of all that have what is changed; a fault where none has."""
+        lacking: list[Fault] = []
+        found = False
+        for at in list(merged) if isinstance(merged, dict) else range(len(merged)):
+            trial = _Merging()
+            result = trial.mapping(merged[at], change, (*place, at), path)
+            if trial.faults:
+                lacking = lacking or trial.faults
+            else:
+                merged[at], found = result, True
+                self.origins |= trial.origins
+        if not found:
+            self.faults += lacking
+
+
+def _places(base: Any, kind: str) -> dict[str, str | int]:
+    """Where each named thing of a section is; what has no name goes by its number from 1."""
+    if isinstance(base, dict):
+        return {name: name for name in base}
+    return {
+        entry.get("name", f"{kind} {number + 1}"): number
+        for number, entry in enumerate(base if isinstance(base, list) else [])
+        if isinstance(entry, dict)
+    }
+
+
+def _displaced(base: dict[str, Any], changes: dict[str, Any], place: Place) -> list[str]:
+    """Keys of the batch file that what is changed takes the place of."""
+    gone: list[str] = []
+    section = str(place[-2]) if len(place) > 1 else ""
+    choices = _CHOICES.get(section, ())
+    if any(key in changes for choice in choices for key in choice):
+        for choice in choices:
+            if not any(key in changes for key in choice):
+                gone += [key for key in choice if key in base]
+    if section == "layers" and "reveal" in changes and "at" not in changes and "at" in base:
+        gone.append("at")
+    return gone
+
+
+def _asked(text: str, base: Any) -> _Asked:
+    """A variant of one line."""
+    head, colon, rest = text.partition(": ")
+    named = bool(colon) and "=" not in head
+    name, body = (head.strip(), rest.strip()) if named else (text.strip(), text.strip())
+    asked = _Asked(name, f"--vary {text!r}", {})
+    if "=" not in body and body.lower().endswith((".yaml", ".yml")):
+        asked.changes = {_FILE: body}
+        return asked
+    changes: dict[str, Any] = {}
+    for part in body.split(";"):
+        where, sign, value = part.partition("=")
+        if not sign or not where.strip() or not value.strip():
+            expected = "changes such as windfall / mat / reveal = 1/16, or a batch file"
+            asked.faults.append(Fault((), repr(part.strip()), expected))
+            continue
+        path = _full_path([step.strip() for step in where.split(" / ")], base)
+        if isinstance(path, Fault):
+            asked.faults.append(path)
+            continue
+        inside = changes
+        for step in path[:-1]:
+            inside = inside.setdefault(step, {})
+        inside[path[-1]] = _value(value.strip(), asked.place)
+    asked.changes = changes
+    return asked
+
+
+def _value(text: str, place: str) -> object:
+    """A value: text, or what braces and brackets hold."""
+    if not text.startswith(("{", "[")):
+        return text
+    source = parse_yaml(f"value: {text}", place)
+    if source.faults:
+        raise source.error(source.faults)
+    return source.data["value"]  # type: ignore[index] # as written above
+
+
+def _full_path(steps: list[str], base: Any) -> list[str] | Fault:
+    """The keys that lead to a value, the sections filled in that were left out."""
+    known = [str(one.alias) for one in BatchKeys.model_fields.values()]
+    first = steps[0]
+    sections = {
+        name: section
+        for section in ("pieces", "papers", "cards")
+        for name in (*_places(base.get(section), _NAMED[section]), f"{_EVERY} {_NAMED[section]}")
+    }
+    if first in sections and first not in known:
+        name = _EVERY if first == f"{_EVERY} {_NAMED[sections[first]]}" else first
+        steps = [sections[first], name, *steps[1:]]
+    elif first not in known:
+        near = nearest_key(first, [*sections, *known])
+        hint = f"; the nearest is {near!r}" if near else ""
+        expected = f"a card, paper, piece or key of the batch file{hint}"
+        return Fault((), repr(first), expected)
+    keys_of_card = [str(one.alias) for one in CardKeys.model_fields.values()]
+    if steps[0] == "cards" and len(steps) > 3 and steps[2] not in keys_of_card:
+        steps.insert(2, "layers")
+    if len(steps) == 2 and steps[0] in _NAMED:
+        return Fault((), " / ".join(steps), "the key that is changed, too, such as make or size")
+    return steps

@@ -1,0 +1,94 @@
+"""How the layers of a card look: their sizes, and what shows of each around the one above it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from nesting.batch import ON_CARD, Batch, Card, Edge, Edges
+from nesting.layers import place_layers
+from nesting.units import Unit, format_length, with_unit
+
+#: Where an edge's reveal is, in words.
+EDGE_WORDS: dict[Edge, str] = {"left": "left", "right": "right", "top": "above", "bottom": "below"}
+
+
+@dataclass(frozen=True, slots=True)
+class LayerLook:
+    """How a layer of a card looks before and after a change: its size and what shows around it.
+
+    Sizes are width and height in nm. A reveal is to the layer underneath; below zero is how far
+    the layer sticks out.
+    """
+
+    card: str
+    layer: str
+    before: tuple[int, int]
+    after: tuple[int, int]
+    reveal_before: Edges
+    reveal_after: Edges
+
+
+def looks(before: Batch, after: Batch) -> tuple[LayerLook, ...]:
+    """What a change does to the look of the cards: every layer whose size or reveal is another."""
+    found = []
+    for old, new in zip(before.cards, after.cards, strict=True):
+        for (name, size, reveal), (_, new_size, new_reveal) in zip(
+            _shown(old), _shown(new), strict=True
+        ):
+            if (size, reveal) != (new_size, new_reveal):
+                found.append(LayerLook(old.name, name, size, new_size, reveal, new_reveal))
+    return tuple(found)
+
+
+def _shown(card: Card) -> Iterator[tuple[str, tuple[int, int], Edges]]:
+    """Each layer's size and what shows around it of the layer underneath."""
+    below = {ON_CARD: (0, 0, card.width, card.height)}
+    for one in place_layers(card):
+        below[one.layer.name] = (one.x, one.y, one.width, one.height)
+        x, y, width, height = below[one.layer.over or ON_CARD]
+        reveal = Edges(
+            left=one.x - x,
+            right=x + width - one.x - one.width,
+            top=y + height - one.y - one.height,
+            bottom=one.y - y,
+        )
+        yield one.layer.name, (one.width, one.height), reveal
+
+
+def reveal_words(reveal: Edges, unit: Unit) -> str:
+    """A reveal in words, each edge for itself where they differ.
+
+    Examples
+    --------
+    >>> reveal_words(Edges(3_175_000, 3_175_000, 3_175_000, 3_175_000), "in")
+    '1/8 in'
+    >>> reveal_words(Edges(3_175_000, 3_175_000, 6_350_000, 6_350_000), "in")
+    '1/8 in at the sides, 1/4 in above and below'
+    """
+    if is_even(reveal):
+        return _signed(reveal.left, unit)
+    if reveal.left == reveal.right and reveal.top == reveal.bottom:
+        left, top = _signed(reveal.left, unit), _signed(reveal.top, unit)
+        return f"{left} at the sides, {top} above and below"
+    return edge_words(reveal, list(EDGE_WORDS), unit)
+
+
+def is_even(reveal: Edges) -> bool:
+    """Whether a reveal is the same all round."""
+    return len({reveal.left, reveal.right, reveal.top, reveal.bottom}) == 1
+
+
+def edge_words(reveal: Edges, edges: Sequence[Edge], unit: Unit) -> str:
+    """Some edges of a reveal in words.
+
+    Examples
+    --------
+    >>> edge_words(Edges(left=3_175_000, top=6_350_000), ["left", "top"], "in")
+    '1/8 in left, 1/4 in above'
+    """
+    return ", ".join(f"{_signed(getattr(reveal, e), unit)} {EDGE_WORDS[e]}" for e in edges)
+
+
+def _signed(length: int, unit: Unit) -> str:
+    """A length, or how far a layer sticks out."""
+    words = with_unit(format_length(abs(length), unit), unit)
+    return words if length >= 0 else f"-{words}"

@@ -1,0 +1,168 @@
+"""Variants side by side: measures, the best, the beaten, the same plans wherever they are made."""
+
+import pickle
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pack_cases import asked, sheet_batch
+
+import nesting.compare as comparing
+from nesting import Change, Edges, Variant, read_batch
+from nesting.batch import Batch, BatchError, Paper, Sheet
+from nesting.check import check
+from nesting.check.fault import Fault as CheckFault
+from nesting.compare import AS_IT_IS, PlanFaultError, compare, measure
+from nesting.layers import fill_defaults
+from nesting.pack import Rounds, solve
+from nesting.plan import Plan
+from nesting.units import parse_length, parse_size
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+
+
+def inch(text: str) -> int:
+    """A length in inches, in nm."""
+    return parse_length(text, "in")
+
+
+def panels(count: int = 24, size: str = "4 1/4 x 5 1/2", **paper: object) -> Batch:
+    """Panels from 12 x 12 in."""
+    return fill_defaults(sheet_batch("12 x 12", asked(size, count), **paper))
+
+
+def size_of(size: str) -> Change:
+    """Another size of the panels."""
+    return Change(("pieces", 0, "size"), parse_size(size, "in"))
+
+
+class Pickling(ThreadPoolExecutor):
+    """Threads that are handed copies only, as processes are."""
+
+    def submit(self, task: object, /, *words: object, **named: object) -> Future[object]:  # type: ignore[override]
+        """Hand over what a pickle holds."""
+        task, words = pickle.loads(pickle.dumps((task, words)))  # noqa: S301 - our own
+        return super().submit(task, *words, **named)  # type: ignore[arg-type]
+
+
+def test_a_batch_beside_itself_shows_no_difference() -> None:
+    """No measure is better or worse, and the plan is the same."""
+    batch = panels()
+    comparison = compare(batch, [Variant("again"), Variant("once more", batch=panels())])
+    assert [row.name for row in comparison.rows] == [AS_IT_IS, "again", "once more"]
+    assert len({row.plan.layouts for row in comparison.rows}) == 1
+    assert comparison.best == (frozenset(),) * 3
+    assert comparison.beaten == (False,) * 3
+
+
+def test_six_from_a_sheet_beat_four() -> None:
+    """24 panels of 4 x 5 1/2 in take 4 sheets of 12 x 12 in, of 4 1/4 x 5 1/2 in 6 (trade.md, 3.1)."""
+    comparison = compare(panels(), [Variant("narrower", (size_of("4 x 5 1/2"),))])
+    assert [row.measures.sheets for row in comparison.rows] == [{"pear toss": 6}, {"pear toss": 4}]
+    first, second = comparison.best
+    assert "sheets of pear toss" in second - first
+
+
+def test_every_plan_passes_the_check() -> None:
+    """The plans are of their variants, and the checker finds nothing wrong with them."""
+    batch = read_batch(SAMPLES / "orchard-short.yaml")
+    thin = Edges(*4 * [inch("1/16")])
+    change = Change(("cards", "windfall supper", "layers", "mat", "reveal"), thin)
+    rows = compare(batch, [Variant("thin", (change,))], Rounds(20)).rows
+    for row, of in zip(rows, (batch, Variant("thin", (change,)).of(batch)), strict=True):
+        assert check(of, row.plan) == ()
+
+
+def test_handed_to_an_executor_the_plans_are_the_same() -> None:
+    """One job for each variant, in its own copy, gives what is found here."""
+    batch = read_batch(SAMPLES / "cider.yaml")
+    variants = [
+        Variant(f"{make} tickets", (Change(("cards", "tasting ticket", "make"), make),))
+        for make in (20, 30)
+    ]
+    here = compare(batch, variants, Rounds(30))
+    with Pickling(2) as executor:
+        there = compare(batch, variants, Rounds(30), executor=executor)
+    assert here == there
+
+
+def test_progress_counts_each_distinct_batch_once() -> None:
+    """A variant that changes nothing is not planned again."""
+    told: list[tuple[str, int, int]] = []
+    variants = [Variant("same"), Variant("fewer", (Change(("pieces", 0, "count"), 6),))]
+    compare(panels(), variants, report=lambda *words: told.append(words))
+    assert told == [(AS_IT_IS, 1, 2), ("fewer", 2, 2)]
+
+
+def test_a_variant_that_cannot_be_planned_is_named() -> None:
+    """Every fault says of which variant it is, before anything is planned."""
+    large = Variant("posters", (size_of("13 x 13"),))
+    with pytest.raises(BatchError) as raised:
+        compare(panels(), [large], report=lambda *_: pytest.fail("planned"))
+    assert [fault.read.split(":")[0] for fault in raised.value.faults] == ["posters"]
+
+
+def test_beaten_and_best_by_hand() -> None:
+    """Measures made up: the one that is nowhere better and once worse is beaten."""
+    base = compare(panels(4), []).rows[0]
+    better = replace(base, name="better", measures=replace(base.measures, cuts=3))
+    worse = replace(base, name="worse", measures=replace(base.measures, cuts=9))
+    odd = replace(base, name="odd", measures=replace(base.measures, cuts=9, complete=1))
+    comparison = comparing.Comparison((better, worse, odd))
+    assert comparison.beaten == (False, True, False)
+    assert comparison.best == (
+        frozenset({"cuts"}), frozenset(), frozenset({"complete cards"}),
+    )  # fmt: skip
+
+
+def test_cost_is_of_the_whole_sheets_that_are_cut() -> None:
+    """Six sheets at 1.20 cost 7.20; a paper without a price is named, and left out."""
+    priced = Paper("bee stripe", (Sheet(inch("12"), inch("12"), have=2, price=120),))
+    tag = replace(asked("4 1/4 x 5 1/2", 24), paper="bee stripe")
+    batch = panels(4)
+    batch = fill_defaults(
+        replace(batch, papers=(*batch.papers, priced), pieces=(*batch.pieces, tag))
+    )
+    measures = measure(solve(batch))
+    assert (measures.cost, measures.unpriced) == (720, ("pear toss",))
+    assert measure(solve(panels(4))).cost is None
+
+
+def test_the_largest_offcut_is_the_one_with_the_most_area() -> None:
+    """One 6 x 12 in piece leaves the other half of a 12 x 12 in sheet."""
+    measures = measure(solve(panels(1, "6 x 12")))
+    assert sorted(measures.largest_offcut or ()) == [inch("6"), inch("12")]
+    assert measures.waste == 0
+    assert measure(solve(panels(2, "6 x 12"))).largest_offcut is None
+
+
+def test_waste_of_all_papers_is_by_area() -> None:
+    """Shares of papers of other sizes are weighed with their sheets, not averaged."""
+    small = Paper("bee stripe", (Sheet(inch("6"), inch("6")),))
+    tag = replace(asked("5 3/4 x 6", 1), paper="bee stripe")
+    batch = panels(2, "6 x 12")
+    batch = fill_defaults(
+        replace(batch, papers=(*batch.papers, small), pieces=(*batch.pieces, tag))
+    )
+    wasted = inch("1/4") * inch("6") / (inch("12") ** 2 + inch("6") ** 2)
+    assert measure(solve(batch)).waste == pytest.approx(wasted, abs=1e-6)
+
+
+def test_a_plan_with_a_fault_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What fails its check is never compared."""
+
+    def found(batch: Batch, plan: Plan) -> tuple[CheckFault, ...]:
+        return (CheckFault("size", "layout 1", "a blank is too small"),)
+
+    monkeypatch.setattr(comparing, "check", found)
+    with pytest.raises(PlanFaultError, match="a blank is too small"):
+        compare(panels(4), [])
+
+
+def test_ctrl_c_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that was cut short is not compared with others: all of it ends."""
+    cut_short = replace(solve(panels(4)), ended="interrupted")
+    monkeypatch.setattr(comparing, "solve", lambda *_: cut_short)
+    with pytest.raises(KeyboardInterrupt):
+        compare(panels(4), [])

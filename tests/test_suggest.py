@@ -1,0 +1,212 @@
+"""Small changes that save paper: the trade's worked values, what is left out, what is promised."""
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import pytest
+from pack_cases import asked, sheet_batch
+
+from nesting import Edges, read_batch
+from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
+from nesting.check import check
+from nesting.faults import find_faults
+from nesting.layers import fill_defaults
+from nesting.looks import looks
+from nesting.pack import Rounds, solve
+from nesting.small_changes import small_changes
+from nesting.suggest import Suggestion, suggest
+from nesting.units import parse_length, parse_size
+from nesting.variants import changed
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+QUICK = Rounds(30)
+
+
+def even(text: str) -> Edges:
+    """The same reveal all round, in inches."""
+    return Edges(*4 * [parse_length(text, "in")])
+
+
+def saved_by(suggestions: tuple[Suggestion, ...]) -> dict[str, tuple[int, int]]:
+    """Sheets before and after of the first paper, by the words of the change."""
+    return {s.words: (s.savings[0].before, s.savings[0].after) for s in suggestions}
+
+
+def test_a_quarter_inch_narrower_saves_two_sheets_of_six() -> None:
+    """24 of 4 1/4 x 5 1/2 from 12 x 12 in: four a sheet; of 4 x 5 1/2 six (trade.md, 3.1 and finding 2)."""
+    found = suggest(fill_defaults(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24))))
+    name = "4 1/4 x 5 1/2 may"
+    assert saved_by(found)[f"{name}: 4 x 5 1/2 in instead of 4 1/4 x 5 1/2 in"] == (6, 4)
+    assert all(saving.proven for one in found for saving in one.savings)
+
+
+def test_an_eighth_narrower_fits_the_metric_sheet() -> None:
+    """Six of 4 x 5 1/4 on 300 x 300 mm take 2 sheets, of 3 7/8 x 5 1/4 one (trade.md, finding 3)."""
+    found = suggest(fill_defaults(sheet_batch("300 x 300 mm", asked("4 x 5 1/4", 6))))
+    assert found[0].words == "4 x 5 1/4 may: 3 7/8 x 5 1/4 in instead of 4 x 5 1/4 in"
+    assert saved_by(found)[found[0].words] == (2, 1)
+
+
+def test_nothing_saves_where_nothing_can() -> None:
+    """One small piece takes a sheet, whatever is done to it; a paper nobody sells stays its size."""
+    assert suggest(fill_defaults(sheet_batch("6 x 6", asked("2 x 3", 1), buy=False))) == ()
+
+
+def test_no_other_sheet_of_a_paper_that_cannot_be_bought() -> None:
+    """Another size of sheet is to buy; where that is ruled out, it is not suggested."""
+    batch = sheet_batch("12 x 12", asked("8 1/2 x 11", 3))
+    kinds = {buy: {one.kind for one in suggest(replace(batch, papers=(
+        replace(batch.papers[0], buy=buy),)))} for buy in (True, False)}  # fmt: skip
+    assert "sheet" in kinds[True]
+    assert "sheet" not in kinds[False]
+
+
+def directed(count: int, size: str, front: Face, back: Face) -> Batch:
+    """Pieces from the front of a paper of 6 x 12 in with two prints."""
+    width, height = parse_size("6 x 12", "in")
+    paper = Paper("pear toss", (Sheet(width, height, have=9),), buy=False, front=front, back=back)
+    piece = LoosePiece("tag", "pear toss", count, *parse_size(size, "in"), face="front")
+    return fill_defaults(Batch("Orchard market", "in", (paper,), (), (piece,)))
+
+
+def test_a_quarter_turn_and_the_other_face() -> None:
+    """Upright 2 of 4 x 5 1/4 fit on 6 x 12 in, turned 3 (trade.md, 3.1): turn, or take the tossed back."""
+    batch = directed(6, "4 x 5 1/4", Face("one-way"), Face("four-way"))
+    found = {one.kind: one for one in suggest(batch)}
+    assert saved_by((found["turn"],)).popitem()[1] == (3, 2)
+    assert "one-way" in found["turn"].note
+    assert saved_by((found["face"],)).popitem()[1] == (3, 2)
+    (piece,) = found["face"].batch.pieces
+    assert (piece.face, piece.turn) == ("back", "may")
+
+
+def test_one_card_fewer_says_how_many_are_left() -> None:
+    """The thirteenth card takes a third sheet."""
+    card = Card("windfall", 13, *parse_size("4 x 5 1/4", "in"), layers=(
+        Layer("panel", "pear toss", width=parse_length("4", "in"), height=parse_length("5 1/4", "in")),))  # fmt: skip
+    batch = fill_defaults(replace(sheet_batch("12 x 12"), cards=(card,)))
+    (fewer,) = [one for one in suggest(batch) if one.kind == "fewer"]
+    assert saved_by((fewer,)) == {"windfall: 12 cards instead of 13": (3, 2)}
+    assert fewer.complete == (13, 12)
+
+
+def layered() -> Batch:
+    """24 cards whose panel, on a mat, needs a sheet more than it would a little smaller."""
+    size = parse_size("4 3/4 x 6", "in")
+    papers = tuple(
+        Paper(name, (Sheet(*parse_size(sheet, "in"), have=None),))
+        for name, sheet in (("cream", "11 x 17"), ("brick", "11 x 17"), ("pear toss", "12 x 12"))
+    )
+    layers = (
+        Layer("mat", "brick", reveal=even("1/8")),
+        Layer("panel", "pear toss", reveal=even("1/8")),
+    )
+    card = Card("windfall", 24, *size, Base("cream"), layers)
+    return fill_defaults(Batch("Orchard supper", "in", papers, (card,)))
+
+
+def test_the_reveals_after_a_change_are_those_of_the_new_layers() -> None:
+    """Panels of 4 1/4 x 5 1/2 go four to a sheet; a smaller mat carries through to 4 in, six to a sheet."""
+    batch = layered()
+    mat, *_ = [
+        one for one in suggest(batch) if one.kind == "reveal" and one.changes[0].path[3] == 0
+    ]
+    looked = {look.layer: look for look in mat.looks}
+    assert looked["mat"].reveal_before == even("1/8")
+    assert looked["mat"].reveal_after == even("1/4")
+    assert looked["panel"].after == parse_size("4 x 5 1/4", "in")
+    assert looked["panel"].reveal_after == looked["panel"].reveal_before == even("1/8")
+    assert ("pear toss", 6, 4) in [(s.paper, s.before, s.after) for s in mat.savings]
+
+
+def test_nothing_looks_otherwise_where_nothing_is_changed() -> None:
+    """A batch beside itself, or with more cards, looks as before."""
+    batch = layered()
+    assert looks(batch, batch) == ()
+    assert looks(batch, replace(batch, cards=(replace(batch.cards[0], make=3),))) == ()
+
+
+def test_only_the_gentlest_of_changes_that_save_the_same() -> None:
+    """Where narrower by 1/4 in does, narrower and lower by as much is not suggested."""
+    words = saved_by(suggest(fill_defaults(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24)))))
+    assert [one for one in words if ": 4 x 5 1/4 in" in one] == []
+
+
+def test_every_size_lies_on_the_marks_and_is_little_smaller() -> None:
+    """Sizes end on a ruler mark, within 1/4 in or 5 mm of what they are."""
+    for sample, most in (("orchard", 6_350_000), ("cider", 5_000_000)):
+        batch = read_batch(SAMPLES / f"{sample}.yaml")
+        for family in small_changes(batch):
+            amounts = [step.amount for step in family.steps]
+            assert amounts == sorted(amounts)
+            assert all(amount <= most for amount in amounts)
+            for step in family.steps:
+                for change in step.changes if family.kind == "size" else ():
+                    sizes = change.value if isinstance(change.value, tuple) else (change.value,)
+                    old = {p.width for p in batch.pieces} | {p.height for p in batch.pieces}
+                    assert any(size % batch.trimmer.marks == 0 or size in old for size in sizes), (
+                        step.words
+                    )
+
+
+def random_batch(seed: int) -> Batch:
+    """A few pieces and a card from one or two papers, sizes on the sixteenths."""
+    rng = Random(seed)
+    mark = 1_587_500
+    printed = rng.choice([Face("one-way"), Face("four-way")])
+    papers = tuple(
+        Paper(name, (Sheet(192 * mark, 192 * mark, have=rng.randint(0, 3)),), buy, printed, Face("two-way"))
+        for name, buy in (("pear toss", True), ("bee stripe", bool(seed % 2)))
+    )  # fmt: skip
+    pieces = tuple(
+        LoosePiece(f"tag {n}", rng.choice(papers).name, rng.randint(2, 14),
+                   rng.randint(40, 90), rng.randint(40, 90), face=rng.choice(["front", "back"]))
+        for n in range(2)
+    )  # fmt: skip
+    pieces = tuple(
+        replace(p, width=(p.width or 0) * mark, height=(p.height or 0) * mark) for p in pieces
+    )
+    layers = (
+        Layer("mat", "pear toss", face="front", reveal=Edges(*4 * [rng.randint(1, 4) * mark])),
+        Layer("panel", "bee stripe", face="front", reveal=Edges(*4 * [rng.randint(1, 4) * mark])),
+    )
+    card = Card("windfall", rng.randint(3, 9), rng.randint(60, 80) * mark, 88 * mark, layers=layers)
+    return fill_defaults(Batch("Orchard market", "in", papers, (card,), pieces))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
+    """The changed batch has no faults, its plan passes the check, and needs the sheets that were said."""
+    batch = random_batch(seed)
+    for one in suggest(batch, QUICK):
+        after = changed(batch, one.changes)
+        assert after == one.batch
+        assert find_faults(after) == ()
+        plan = solve(after, QUICK)
+        assert check(after, plan) == ()
+        needed = {figures.paper: figures.needed for figures in plan.papers}
+        before = {figures.paper: figures.needed for figures in solve(batch, QUICK).papers}
+        assert one.savings[0].paper == one.paper
+        for saving in one.savings:
+            assert (before[saving.paper], needed[saving.paper]) == (saving.before, saving.after)
+            assert one.kind == "sheet" or saving.after < saving.before
+        assert one.complete[1] == sum(card.complete for card in plan.cards)
+
+
+def test_the_random_batches_have_suggestions() -> None:
+    """The property above is about something."""
+    assert sum(len(suggest(random_batch(seed), QUICK)) for seed in range(3)) > 3
+
+
+def test_an_executor_finds_the_same() -> None:
+    """Handed to threads or looked for here: the same suggestions, and progress is told."""
+    batch = random_batch(1)
+    told: list[int] = []
+    with ThreadPoolExecutor(2) as executor:
+        there = suggest(
+            batch, QUICK, executor=executor, report=lambda _, n, of: told.append(of - n)
+        )
+    assert there == suggest(batch, QUICK)
+    assert told.count(0) == 2
