@@ -103,7 +103,10 @@ def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
 
 
 def without_one(content: Content, kind: int) -> Content | None:
-    """Take one blank of a kind, or one circle of a group, out, where what remains is smallest; None where nothing remains."""
+    """Take one blank of a kind out, or one circle of a group, where what remains is smallest.
+
+    None where nothing remains.
+    """
     if isinstance(content, Leaf):
         if content.kind != kind:
             return content
