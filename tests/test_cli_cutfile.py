@@ -112,10 +112,12 @@ def test_all_wrong_lengths_are_said_in_one_go(run: Run) -> None:
 
 def test_no_straight_cuts_says_what_is_saved(run: Run) -> None:
     """The sheets, the saving and the bound, on the terminal."""
-    result = run(plum_batch(circle("1", 150)), "--out", "cut", "--no-straight-cuts")
+    result = run(
+        plum_batch(circle("2", 36), circle("3/4", 25)), "--out", "cut", "--no-straight-cuts"
+    )
     assert result.exit_code == 0, result.output
     assert "1 whole sheet where straight cuts take 2: 1 saved. Proven by area" in result.output
-    assert len(read_exactly(Path("cut/01-plum-dots.svg").read_bytes()).rings["outlines"]) == 150
+    assert len(read_exactly(Path("cut/01-plum-dots.svg").read_bytes()).rings["outlines"]) == 61
 
 
 def test_back_up_and_lettering(run: Run) -> None:

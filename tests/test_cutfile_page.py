@@ -68,7 +68,7 @@ def test_the_scale_table_has_the_known_factors() -> None:
 def test_savings_and_bounds_are_said_as_they_are() -> None:
     """Saved, the same, or more; proven only where the bound is met."""
     setups = {
-        "saved": (plum_batch(circle("1", 150)), Setup()),
+        "saved": (plum_batch(circle("2", 36), circle("3/4", 25)), Setup()),
         "same": (plum_batch(rectangle("4 x 5 1/4", 7)), Setup()),
         "more": (plum_batch(rectangle("6 x 6", 4)), Setup(gap=inches("1/8"))),
     }

@@ -12,12 +12,14 @@ from pack_cases import problem_of, solved
 from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
 from nesting.check import check, most_value
 from nesting.check.circles import group_sizes
+from nesting.draw.step_words import step_words
+from nesting.draw.subject import Subject
 from nesting.pack import Rounds, solve
 from nesting.pack.bounds import area_bound, values_bound
 from nesting.pack.circles import Rows, groups
 from nesting.pack.values import SheetTable
 from nesting.plan import Blank
-from nesting.units import parse_length, parse_size
+from nesting.units import format_size, parse_length, parse_size
 
 IN = 25_400_000
 SIXTEENTH = IN // 16
@@ -213,3 +215,13 @@ def test_any_circles_give_a_plan_that_can_be_cut(
     for layout in plan.layouts:
         for placed in layout.blanks:
             assert isinstance(placed.node, Blank)
+
+
+def test_the_stroke_table_tells_a_group_by_its_blank() -> None:
+    """The blank is measured, not one circle, and all circles in it are counted."""
+    plan = solved(moons("12 x 12", "2 1/2", 20))
+    subject = Subject(plan, plan.layouts[0])
+    said = [words for n in range(len(subject.steps)) for words, _ in step_words(subject, n)]
+    (placed,) = plan.layouts[0].blanks
+    size = format_size(placed.width, placed.height, "in")
+    assert f"Measure the first blank for 20\N{NO-BREAK SPACE}A: {size}." in said

@@ -165,8 +165,10 @@ def _pieces(subject: Subject, part: Part) -> Iterator[tuple[str, str]]:
     if part.axis is None and isinstance(part.leaves[0].node, Blank):
         piece = subject.plan.piece(part.leaves[0].node.piece)
         extra = 2 * piece.die_allowance
-        size = format_size(piece.width + extra, piece.height + extra, subject.unit)
-        yield piece.letter, size
+        if len(part.leaves[0].node.circles) > 1:
+            yield f"blank for {letters_of(subject, part)}", part_size(subject, part)
+        else:
+            yield piece.letter, format_size(piece.width + extra, piece.height + extra, subject.unit)
 
 
 def part_size(subject: Subject, part: Part) -> str:
@@ -184,7 +186,8 @@ def part_words(subject: Subject, part: Part) -> str:
         return f"offcut {size} with the barcode strip, keep" if kept else f"{size}, to the bin"
     node = part.leaves[0].node
     if isinstance(node, Blank):
-        return subject.plan.piece(node.piece).letter
+        letter, circles = subject.plan.piece(node.piece).letter, len(node.circles)
+        return letter if circles <= 1 else f"{size} for {circles} {letter}"
     if isinstance(node, Offcut):
         return f"offcut {size}, keep" if node.keep else f"{size}, to the bin"
     return "the barcode strip" if isinstance(node, Strip) else "edge trim"
@@ -195,7 +198,8 @@ def letters_of(subject: Subject, part: Part) -> str:
     counts: Counter[str] = Counter()
     for done in part.finished():
         if isinstance(done.leaves[0].node, Blank):
-            counts[subject.plan.piece(done.leaves[0].node.piece).letter] += 1
+            blank = done.leaves[0].node
+            counts[subject.plan.piece(blank.piece).letter] += max(1, len(blank.circles))
     if not counts:
         return "offcuts"
     if len(counts) > _MOST_LETTERS:
