@@ -219,7 +219,10 @@ class LoosePiece:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """All that is asked. Defaults are those of a file in inches."""
+    """All that is asked. Defaults are those of a file in inches.
+
+    ``first`` names the designs that are made before all others where paper is short, in order.
+    """
 
     name: str
     unit: Unit
@@ -231,6 +234,7 @@ class Batch:
     keep_from: tuple[tuple[int, int], ...] = ((12_700_000, 101_600_000), (50_800_000, 50_800_000))
     lap: int = 6_350_000
     prefer: Literal["easy-cutting", "big-offcut"] = "easy-cutting"
+    first: tuple[str, ...] = ()
 
     def paper(self, name: str) -> Paper:
         """The paper of that name; KeyError where there is none."""

@@ -1,0 +1,253 @@
+"""One integer programme over all papers that are short: how many of what is wanted they give."""
+
+from collections.abc import Iterable, Mapping
+from copy import copy
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from nesting.batch import Piece
+from nesting.pack.columns import Column, Pool, Used
+from nesting.pack.linear import Outcome, Programme
+from nesting.pack.problem import Problem, at_hand
+from nesting.pack.wishes import Counts, Key, Part, Stage, Wish
+
+#: Stands for plenty among whole numbers.
+_PLENTY = 10**6
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What some sheets give: how many of each wish, of each use, and how often each column is cut.
+
+    ``optimal`` says that no choice of the same columns is better; HiGHS's word, no proof.
+    """
+
+    made: dict[Wish, int]
+    cut: Counts
+    sheets: dict[str, tuple[Used, ...]] = field(default_factory=dict)
+    optimal: bool = False
+
+    def total(self, stage: Stage) -> int:
+        """How many of a stage there are."""
+        return sum(self.made.get(wish, 0) for wish in stage)
+
+    def score(self, stage: Stage) -> tuple[int, Fraction]:
+        """How good it is for a stage: how many, then how evenly, each in proportion to its most."""
+        lean = sum(
+            (Fraction(self.made.get(w, 0) ** 2, w.most) for w in stage if w.most), Fraction(0)
+        )
+        return self.total(stage), -lean
+
+
+class Shortage:
+    """Papers that are short, what is wanted of them, and layouts of their sheets at hand."""
+
+    def __init__(
+        self, problems: Mapping[str, Problem], pieces: Iterable[Piece], stages: list[Stage]
+    ) -> None:
+        self.problems = dict(problems)
+        self.pools = {name: Pool(problem) for name, problem in problems.items()}
+        self.kinds: dict[str, tuple[str, int]] = {}
+        for name, problem in problems.items():
+            for number, kind in enumerate(problem.kinds):
+                self.kinds[kind.piece] = name, number
+        self.wishes = [wish for stage in stages for wish in stage]
+        self.parts = list(
+            dict.fromkeys(part for wish in self.wishes for part in wish.parts if self._felt(part))
+        )
+        self._counts: Counts = {
+            (piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)
+        }
+
+    def _felt(self, part: Part) -> bool:
+        """Whether a part takes any paper that is short."""
+        return any(piece in self.kinds for piece, _ in part.uses)
+
+    def felt(self, wish: Wish) -> bool:
+        """Whether a wish takes any paper that is short."""
+        return any(self._felt(part) for part in wish.parts)
+
+    def add(self, paper: str, columns: Iterable[Column]) -> None:
+        """Take in layouts of a paper, for every supply that has sheets of their size."""
+        for column in columns:
+            for number, size in enumerate(self.problems[paper].sizes):
+                if column.supply in size.supplies:
+                    self.pools[paper].add_to_size(number, column.content)
+
+    def demand(self, cut: Counts) -> dict[str, dict[str, int]]:
+        """By paper that is short, how many of each piece are to be cut."""
+        wanted: dict[str, dict[str, int]] = {name: {} for name in self.problems}
+        for (piece, _), count in cut.items():
+            if piece in self.kinds:
+                own = wanted[self.kinds[piece][0]]
+                own[piece] = own.get(piece, 0) + count
+        return wanted
+
+    def most_demand(self, paper: str, wishes: Iterable[Wish]) -> dict[str, int]:
+        """How many of each piece of a paper some wishes can take at most."""
+        keys = {key for wish in wishes for part in wish.parts for key in part.uses}
+        most: dict[str, int] = {}
+        for piece, number in sorted(keys):
+            if self.kinds.get(piece, ("",))[0] == paper:
+                most[piece] = most.get(piece, 0) + self._counts[piece, number]
+        return most
+
+    def only(self, pools: dict[str, Pool]) -> "Shortage":
+        """The shortage as far as it is one of these papers, with these layouts alone."""
+        part = copy(self)
+        part.problems = {name: self.problems[name] for name in pools}
+        part.pools = pools
+        part.kinds = {piece: at for piece, at in self.kinds.items() if at[0] in pools}
+        part.parts = [one for one in self.parts if part._felt(one)]
+        return part
+
+    def relaxed(
+        self, stage: Stage, made: dict[Wish, int], *, even: bool
+    ) -> dict[str, float] | None:
+        """The values of the pieces where sheets can be cut in parts; None: HiGHS has no optimum."""
+        model = _Model(self, stage, made, even=even, whole_counts=False, whole_sheets=False)
+        outcome = model.programme.solve()
+        if not outcome.optimal:
+            return None
+        rows = model.kind_rows
+        return {piece: max(0.0, outcome.duals[row]) for piece, row in rows.items()}
+
+    def aim(self, stage: Stage, made: dict[Wish, int], nodes: int) -> Given | None:
+        """Whole numbers of what is wanted that sheets cut in parts would give."""
+        model = _Model(self, stage, made, even=True, whole_counts=True, whole_sheets=False)
+        return model.given(model.programme.solve(nodes))
+
+    def choose(
+        self, stage: Stage, made: dict[Wish, int], nodes: int, least: int = 0
+    ) -> Given | None:
+        """The most of a stage that whole sheets give, evenly; None: nothing was found."""
+        return self.outcome(stage, made, nodes, least)[0]
+
+    def outcome(
+        self, stage: Stage, made: dict[Wish, int], nodes: int, least: int = 0
+    ) -> tuple[Given | None, bool]:
+        """The most of a stage, at least ``least``; whether there are not so many for certain."""
+        model = _Model(self, stage, made, even=True, whole_counts=True, whole_sheets=True)
+        model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, float(least))
+        outcome = model.programme.solve(nodes)
+        given = model.given(outcome)
+        return (given if given is not None and self._holds(given) else None), outcome.impossible
+
+    def _holds(self, given: Given) -> bool:
+        """Whether it holds in whole numbers; HiGHS works in floats."""
+        for part in self.parts:
+            taken = sum(n for wish, n in given.made.items() if part in wish.parts) * part.each
+            if sum(given.cut.get(key, 0) for key in part.uses) < taken:
+                return False
+        for paper, wanted in self.demand(given.cut).items():
+            problem, used = self.problems[paper], given.sheets[paper]
+            for number, kind in enumerate(problem.kinds):
+                if sum(u.column.counts[number] * u.count for u in used) < wanted.get(kind.piece, 0):
+                    return False
+            for supply, have in enumerate(at_hand(problem)):
+                taken = sum(u.count for u in used if u.column.supply == supply)
+                if have is not None and taken > have:
+                    return False
+        return all(0 <= n <= self._counts[key] for key, n in given.cut.items())
+
+    def count(self, key: Key) -> int:
+        """How many of a use are asked for."""
+        return self._counts[key]
+
+
+class _Model:
+    """The integer programme, or a relaxation of it, for one stage after others."""
+
+    def __init__(
+        self,
+        shortage: Shortage,
+        stage: Stage,
+        made: dict[Wish, int],
+        *,
+        even: bool,
+        whole_counts: bool,
+        whole_sheets: bool,
+    ) -> None:
+        self._shortage = shortage
+        self.programme = Programme()
+        self.wish_columns: dict[Wish, int] = {}
+        for wish in shortage.wishes:
+            low, high = (0, wish.most) if wish in stage else (made.get(wish, 0),) * 2
+            cost = -1.0 if wish in stage else 0.0
+            self.wish_columns[wish] = self.programme.column(cost, low, high, whole=whole_counts)
+        if even:
+            self._even_out(stage)
+        self.use_columns: dict[Key, int] = {
+            key: self.programme.column(high=shortage.count(key), whole=whole_counts)
+            for key in dict.fromkeys(key for part in shortage.parts for key in part.uses)
+        }
+        for part in shortage.parts:
+            entries = {self.use_columns[key]: 1.0 for key in part.uses}
+            for wish, column in self.wish_columns.items():
+                if part in wish.parts:
+                    entries[column] = -float(part.each)
+            self.programme.row(entries, low=0.0)
+        self.sheet_columns: dict[str, list[int]] = {}
+        self.kind_rows: dict[str, int] = {}
+        for paper in shortage.problems:
+            self._cut_from(paper, whole=whole_sheets)
+
+    def _even_out(self, stage: Stage) -> None:
+        """Let each further one of a wish count a little less, so that ties come out even.
+
+        The k-th of m costs (2k - 1) / m: convex, so that the least sum is the most even in
+        proportion. All of it together is worth less than half of one.
+        """
+        share = 0.5 / (1 + sum(wish.most for wish in stage))
+        for wish in stage:
+            steps = [
+                self.programme.column(share * (2 * k - 1) / wish.most, high=1.0)
+                for k in range(1, wish.most + 1)
+            ]
+            entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
+            self.programme.row(entries, low=0.0)
+
+    def _cut_from(self, paper: str, *, whole: bool) -> None:
+        """Columns for the layouts of a paper; rows for its pieces and its sheets at hand."""
+        problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
+        limits = [_PLENTY if have is None else have for have in at_hand(problem)]
+        sheets = [
+            self.programme.column(high=limits[column.supply], whole=whole)
+            for column in pool.columns
+        ]
+        self.sheet_columns[paper] = sheets
+        for number, kind in enumerate(problem.kinds):
+            entries = {
+                sheet: float(column.counts[number])
+                for sheet, column in zip(sheets, pool.columns, strict=True)
+                if column.counts[number]
+            }
+            for key, use in self.use_columns.items():
+                if key[0] == kind.piece:
+                    entries[use] = -1.0
+            self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0)
+        for supply, limit in enumerate(limits):
+            own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
+            self.programme.row(dict.fromkeys(own, 1.0), high=limit)
+
+    def given(self, outcome: Outcome) -> Given | None:
+        """What an outcome gives, in whole numbers; cut is no more than is made of it."""
+        values = outcome.values
+        if values is None:
+            return None
+        made = {wish: round(values[column]) for wish, column in self.wish_columns.items()}
+        cut: Counts = {}
+        for part in self._shortage.parts:
+            left = part.each * sum(n for wish, n in made.items() if part in wish.parts)
+            for key in part.uses:
+                cut[key] = min(left, round(values[self.use_columns[key]]))
+                left -= cut[key]
+        sheets = {
+            paper: tuple(
+                Used(column, round(values[sheet]))
+                for sheet, column in zip(columns, self._shortage.pools[paper].columns, strict=True)
+                if round(values[sheet]) > 0
+            )
+            for paper, columns in self.sheet_columns.items()
+        }
+        return Given(made, cut, sheets, outcome.optimal)

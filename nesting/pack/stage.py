@@ -1,0 +1,201 @@
+"""The most of what is wanted that short papers give, found and bounded by turns until both meet."""
+
+from dataclasses import dataclass, replace
+
+from nesting.pack.card_bounds import (
+    area_bound,
+    least_worth,
+    most_held,
+    values_bound,
+    whole_values,
+    worth_made,
+)
+from nesting.pack.card_programme import Given, Shortage
+from nesting.pack.columns import Pool
+from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
+from nesting.pack.problem import at_hand, with_demand
+from nesting.pack.search import Search
+from nesting.pack.values import SheetTable
+from nesting.pack.wishes import Stage
+from nesting.plan import WholeCards
+
+#: How many rounds of column generation at most, and how often a mark is aimed at.
+_PRICINGS, _AIMS = 200, 6
+#: How many rounds a search may take to fit what is aimed at on the sheets at hand.
+_ROUNDS = 40
+#: How many nodes HiGHS may look at, and where its answer is final.
+_NODES, _EXACT_NODES = 200, 20_000
+#: Cells beyond which the dynamic programme would be too slow, and beyond which nothing is listed.
+_MOST_CELLS, _MOST_LISTED_CELLS = 4_000_000, 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class StageAnswer:
+    """What is given of a stage, after the stages before it, and the entry of the plan for it."""
+
+    given: Given
+    entry: WholeCards
+
+
+def fill_stage(
+    shortage: Shortage, stage: Stage, before: Given, seed: int, *, quick: bool
+) -> StageAnswer:
+    """Find the most of a stage beside what is given before it, and a bound.
+
+    ``quick`` takes the best of the layouts that are known.
+    """
+    search = _StageSearch(shortage, stage, before, seed)
+    if not quick:
+        search.generate(even=False)
+    search.choose()
+    if not quick:
+        search.generate(even=True)
+        search.choose()
+        search.aim()
+        for patience in (LITTLE, MUCH):
+            search.exhaust(patience)
+    return StageAnswer(search.best, replace(search.bound, made=search.total))
+
+
+class _StageSearch:
+    """The state of one stage: the best that is given, the bound, and the values that prove one."""
+
+    def __init__(self, shortage: Shortage, stage: Stage, before: Given, seed: int) -> None:
+        self.shortage, self.stage, self.made, self.seed = shortage, stage, before.made, seed
+        self.bound = self.by_values = area_bound(shortage, stage, before.made)
+        fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in stage}
+        self.best = replace(before, made=before.made | fresh)
+        self.tables = {
+            name: table
+            for name, problem in shortage.problems.items()
+            if (table := SheetTable(problem)).cells.size <= _MOST_CELLS
+        }
+
+    @property
+    def total(self) -> int:
+        """How many are given."""
+        return self.best.total(self.stage)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no more can be given."""
+        return self.total >= self.bound.most
+
+    def generate(self, *, even: bool) -> None:
+        """Column generation (Gilmore and Gomory 1965), with a bound at the values of each round.
+
+        ``even`` looks for layouts that give the designs evenly; the values of the other way prove
+        more.
+        """
+        for _ in range(_PRICINGS):
+            duals = self.shortage.relaxed(self.stage, self.made, even=even)
+            if duals is None:
+                return
+            values = whole_values(duals)
+            bound = values_bound(self.shortage, self.tables, self.stage, self.made, values)
+            if bound.by == "values" and bound.most < self.by_values.most + (not even):
+                self.by_values = bound
+            if bound.most < self.bound.most:
+                self.bound = bound
+            if not self._price():
+                return
+
+    def _price(self) -> bool:
+        """Take in the layout of most value of each size of sheet; whether one of them is new."""
+        before = sum(len(pool.columns) for pool in self.shortage.pools.values())
+        for paper, table in self.tables.items():
+            for number, size in enumerate(self.shortage.problems[paper].sizes):
+                content = table.content(size.width, size.height)
+                if content is not None:
+                    self.shortage.pools[paper].add_to_size(number, content)
+        return sum(len(pool.columns) for pool in self.shortage.pools.values()) > before
+
+    def choose(self) -> bool:
+        """Take the best choice of the layouts that are known; whether it is better."""
+        found = self.shortage.choose(self.stage, self.made, _NODES)
+        if found is None or found.score(self.stage) <= self.best.score(self.stage):
+            return False
+        self.best = found
+        return True
+
+    def aim(self) -> None:
+        """Search for whole sheets that give what sheets cut in parts would."""
+        for _ in range(_AIMS):
+            mark = self.shortage.aim(self.stage, self.made, _NODES)
+            if mark is None or mark.score(self.stage) <= self.best.score(self.stage):
+                return
+            self._search_for(mark)
+            if not self.choose():
+                return
+
+    def _search_for(self, mark: Given) -> None:
+        """Take in the layouts of a search for each paper's part of a mark."""
+        for paper, demand in self.shortage.demand(mark.cut).items():
+            problem = with_demand(self.shortage.problems[paper], demand)
+            search = Search(problem, f"{self.seed}/{paper}/{sorted(demand.items())}")
+            for _ in search.improve():
+                if not search.short or search.surely_short or search.rounds > _ROUNDS:
+                    break
+            self.shortage.add(paper, search.pool.columns)
+
+    def exhaust(self, patience: Patience) -> None:
+        """List every layout that one more than is given can take: there is a way, or there is none.
+
+        A paper whose layouts are too many to list is left out: where even so there is no way, there
+        is none; where there is one, nothing is known.
+        """
+        while not self.proven and self.by_values.by == "values":
+            listed = self._listed(patience)
+            if not listed:
+                return
+            found, impossible = listed.outcome(
+                self.stage, self.made, _EXACT_NODES, least=self.total + 1
+            )
+            if impossible:
+                self.bound = replace(self.bound, most=self.total, by="search", held=(), values={})
+            complete = listed.problems.keys() == self.shortage.problems.keys()
+            if found is None or not complete:
+                return
+            for paper, pool in listed.pools.items():
+                self.shortage.add(paper, pool.columns)
+            self.best = found
+
+    def _listed(self, patience: Patience) -> Shortage | None:
+        """The papers of which all layouts could be listed, with these; None where there are none."""
+        values, target = self.by_values.values, self.total + 1
+        held = {(h.paper, h.width, h.height): h.value for h in self.by_values.held}
+        total = 0
+        for paper in self.tables:
+            problem = self.shortage.problems[paper]
+            for supply, have in zip(problem.supplies, at_hand(problem), strict=True):
+                total += held[paper, supply.sheet.width, supply.sheet.height] * (have or 0)
+        needed = worth_made(self.made, values) + least_worth(self.stage, values, target)
+        pools = {}
+        for paper, table in self.tables.items():
+            pool = self._all_layouts(paper, table, total - needed, patience)
+            if pool is not None:
+                pools[paper] = pool
+        return self.shortage.only(pools) if pools else None
+
+    def _all_layouts(
+        self, paper: str, table: SheetTable, spare: int, patience: Patience
+    ) -> Pool | None:
+        """Every layout of a paper that leaves no more than the spare value unused; None: too many."""
+        problem = self.shortage.problems[paper]
+        values = [self.by_values.values[kind.piece] for kind in problem.kinds]
+        if not problem.counts_sheets or problem.longest is not None or not any(values):
+            return None
+        if table.cells.size > _MOST_LISTED_CELLS:
+            return None
+        wanted = [wish for wish, number in self.made.items() if number]
+        most = self.shortage.most_demand(paper, (*wanted, *self.stage))
+        problem = with_demand(problem, most)
+        table.fill(values)
+        pool = Pool(problem)
+        least = most_held(problem, table, 0) - spare
+        try:
+            for content in Exhaustion(problem, table, values, least, patience).contents():
+                pool.add(0, content)
+        except TooManyError:
+            return None
+        return pool
