@@ -234,7 +234,7 @@ class Batch:
     keep_from: tuple[tuple[int, int], ...] = ((12_700_000, 101_600_000), (50_800_000, 50_800_000))
     lap: int = 6_350_000
     prefer: Literal["easy-cutting", "big-offcut"] = "easy-cutting"
-    first: tuple[str, ...] = ()
+    first: tuple[str, ...] = field(default=(), metadata={"later": True})
 
     def paper(self, name: str) -> Paper:
         """The paper of that name; KeyError where there is none."""

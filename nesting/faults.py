@@ -45,7 +45,7 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
         Unknown papers, missing faces, layers that cannot be placed, sheets that cannot be cut,
         pieces larger than every sheet; empty where the batch can be planned.
     """
-    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch)]
+    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch), *_find_order_faults(batch)]
     for card in batch.cards:
         faults.extend(place(card)[1])
     broken = {fault.path[:2] for fault in faults}
@@ -97,6 +97,18 @@ def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
                 f"no face, and {paper.name!r} is printed on both",
                 "face: front or face: back",
             )
+
+
+def _find_order_faults(batch: Batch) -> Iterator[Fault]:
+    """Designs put first that are not there, or twice."""
+    names = [card.name for card in batch.cards]
+    for number, name in enumerate(batch.first):
+        if name not in names:
+            near = get_close_matches(name, names, 1)
+            hint = f"the nearest is {near[0]!r}" if near else f"there are: {', '.join(names)}"
+            yield Fault(("first", number), f"card {name!r}", f"one of the cards; {hint}")
+        elif name in batch.first[:number]:
+            yield Fault(("first", number), f"card {name!r} twice", "each card once")
 
 
 def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:

@@ -271,7 +271,7 @@ class Plan:
     cards: tuple[CardCount, ...]
     papers: tuple[PaperFigures, ...]
     warnings: tuple[str, ...] = ()
-    whole_cards: tuple[WholeCards, ...] = ()
+    whole_cards: tuple[WholeCards, ...] = field(default=(), metadata={"later": True})
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""

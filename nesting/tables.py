@@ -39,21 +39,26 @@ def print_plan(plan: Plan, console: "Console") -> None:
 
 def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
-    from nesting.draw.words import bound_words
+    from nesting.draw.words import bound_words, unmade_words, whole_cards_words
 
     proofs: dict[str, list[str]] = {}
     for figures in plan.papers:
         proofs.setdefault(bound_words(figures), []).append(figures.paper)
     said = [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
+    said += whole_cards_words(plan)
+    lacking = [card for card in plan.cards if card.complete < card.asked]
     said += [
-        f"{card.card}: {card.complete} of {card.asked} cards"
-        for card in plan.cards
-        if card.complete < card.asked
+        f"{card.card}: {card.complete} of {card.asked} cards; not cut: {unmade_words(plan, card)}"
+        for card in lacking
     ]
+    names = {card.card for card in lacking}
     for uncut in plan.uncut:
         piece = plan.piece(uncut.piece)
-        uses = ", ".join(f"{use.count} for {use.card or use.layer}" for use in uncut.uses)
-        said.append(f"uncut: {uncut.count} of {piece.letter} {piece.name} ({piece.paper}): {uses}")
+        uses = [use for use in uncut.uses if use.card not in names]
+        words = ", ".join(f"{use.count} for {use.card or use.layer}" for use in uses)
+        if uses:
+            count = sum(use.count for use in uses)
+            said.append(f"uncut: {count} of {piece.letter} {piece.name} ({piece.paper}): {words}")
     said += [
         f"to buy: {layout.to_buy} of {layout.paper}, {layout.source.name}"
         for layout in plan.layouts
@@ -156,6 +161,10 @@ def figures_json(plan: Plan) -> dict[str, object]:
             for f in plan.papers
         ],
         "cards": [{"card": c.card, "asked": c.asked, "complete": c.complete} for c in plan.cards],
+        "whole_cards": [
+            {"cards": e.cards, "asked": e.asked, "made": e.made, "most": e.most, "by": e.by}
+            for e in plan.whole_cards
+        ],
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "warnings": list(plan.warnings),
     }

@@ -5,7 +5,8 @@ pieces, sizes, counts, areas, figures and proofs are recomputed, and nothing is 
 planner but the model itself.
 
 ``asked`` works out what is to be cut and ``cutting`` cuts the sheets up; on both, gathered in a
-``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``figures`` and ``proofs`` look.
+``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``whole_cards``, ``figures`` and
+``proofs`` look.
 """
 
 from collections.abc import Callable, Iterator
@@ -26,6 +27,7 @@ from nesting.check.layouts import (
 from nesting.check.pieces import check_asked, check_pieces
 from nesting.check.proofs import check_bounds, check_ended
 from nesting.check.values import most_value
+from nesting.check.whole_cards import check_unmade, check_whole_cards
 from nesting.plan import Plan
 
 __all__ = ["Fault", "check", "most_value"]
@@ -41,6 +43,8 @@ _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
     check_demand,
     check_uncut,
     check_cards,
+    check_unmade,
+    check_whole_cards,
     check_at_hand,
     check_figures,
     check_bounds,
@@ -67,8 +71,8 @@ def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
     -----
     Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held
     against the plan's own numbers; of a paper with pieces uncut, how many sheets the full need
-    takes and, where its sheets differ in cost, whether that is proven; that no other choice of
-    what to leave uncut gives more whole cards.
+    takes and, where its sheets differ in cost, whether that is proven; that of the plans with as
+    many whole cards this one has them most evenly, and most spare sets and loose pieces.
     """
     unsound = tuple(find_unsound(batch))
     if unsound:

@@ -68,6 +68,17 @@ def find_unsound(batch: Batch) -> Iterator[Fault]:
             yield Fault("batch", where, said)
     for card in batch.cards:
         yield from _find_unsound_layers(card)
+    yield from _find_unsound_first(batch)
+
+
+def _find_unsound_first(batch: Batch) -> Iterator[Fault]:
+    """Designs put first that are not there, or twice."""
+    for name in repeated(batch.first):
+        yield Fault("batch", str(name), "it is put first twice.")
+    names = {card.name for card in batch.cards}
+    for name in batch.first:
+        if name not in names:
+            yield Fault("batch", name, "it is put first, and no card has this name.")
 
 
 def _find_unsound_layers(card: Card) -> Iterator[Fault]:

@@ -24,9 +24,11 @@ from nesting.draw.words import (
     piece_size,
     share_words,
     source_words,
+    unmade_words,
     use_words,
+    whole_cards_words,
 )
-from nesting.plan import CardCount, PaperFigures, Plan
+from nesting.plan import PaperFigures, Plan
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -291,22 +293,13 @@ def _card_rows(plan: Plan, width: float) -> Iterator[_Row]:
         cards = ", ".join(f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
         yield _paragraph(f"All complete: {cards}.", width, BODY)
         return
+    for words in whole_cards_words(plan):
+        yield _paragraph(words, width, BODY)
     body = [
-        ((card.card, str(card.asked), str(card.complete), _uncut_words(plan, card)), "")
+        ((card.card, str(card.asked), str(card.complete), unmade_words(plan, card)), "")
         for card in plan.cards
     ]
     yield from _table(_CARDS, body, width)
-
-
-def _uncut_words(plan: Plan, card: CardCount) -> str:
-    """What of a card is not cut."""
-    missing = [
-        f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"
-        for uncut in plan.uncut
-        for use in uncut.uses
-        if use.card == card.card and use.count
-    ]
-    return ", ".join(missing)
 
 
 def _loose_uncut(plan: Plan) -> Iterator[str]:

@@ -14,6 +14,7 @@ from nesting.draw.bearings import (
 from nesting.draw.lettering import TIE, isolated
 from nesting.plan import (
     Blank,
+    CardCount,
     EdgeTrim,
     Layout,
     Offcut,
@@ -229,6 +230,35 @@ def bound_words(figures: PaperFigures) -> str:
         return f"{found.capitalize()}: no plan of edge-to-edge cuts needs fewer new sheets."
     least = f"{bound.value} sheet{'s are' if bound.value != 1 else ' is'}"
     return f"At least {least} needed ({found}); this plan needs {figures.needed}."
+
+
+def whole_cards_words(plan: Plan) -> Iterator[str]:
+    """Say how many whole cards are made where paper is short, and what is proven about more."""
+    for number, entry in enumerate(plan.whole_cards):
+        if entry.made == entry.asked:
+            continue
+        cards = f"{entry.made} of {entry.asked} cards"
+        if entry.cards[0] in plan.asked.first:
+            cards = f"{isolated(entry.cards[0])}, which comes first: {cards}"
+        elif number:
+            cards = f"The other designs: {cards}"
+        if not entry.proven:
+            found = {"asked": "", "search": " (found by search)"}.get(entry.by, " (proven)")
+            yield f"{cards}; at most {entry.most} could be made{found}, and no way was found."
+        elif entry.by == "search":
+            yield f"{cards}; found by search: no plan of edge-to-edge cuts makes {entry.most + 1}."
+        else:
+            yield f"{cards}; proven: no plan of edge-to-edge cuts makes {entry.most + 1}."
+
+
+def unmade_words(plan: Plan, card: CardCount) -> str:
+    """Say what of a card is not cut."""
+    return ", ".join(
+        f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"
+        for uncut in plan.uncut
+        for use in uncut.uses
+        if use.card == card.card and use.count
+    )
 
 
 def keep_words(batch: Batch) -> str:

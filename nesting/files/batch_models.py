@@ -13,6 +13,7 @@ from nesting.batch import Edge, FaceName, Fold, Grain, Print, Turn, Where
 from nesting.files.faults import Place
 from nesting.files.values import (
     ONE_LENGTH,
+    ONE_NAME,
     ONE_SIZE,
     CountFrom0,
     CountFrom1,
@@ -248,6 +249,9 @@ class BatchKeys(Keys):
     )
     prefer: Annotated[Literal["easy-cutting", "big-offcut"], Word] = Field(
         default="easy-cutting", description="What decides between plans that cost the same."
+    )
+    first: Annotated[tuple[Name, ...], ONE_NAME] = Field(
+        default=(), description="The designs to make before the others where paper is short."
     )
 
 

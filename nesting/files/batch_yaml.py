@@ -18,6 +18,7 @@ from nesting.layers import fill_defaults
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000
 _ASKED = ("cards", "pieces")
+_OF_CARDS = (*_ASKED, "first")
 
 
 def read_batch(path: str | Path) -> Batch:
@@ -60,8 +61,8 @@ def read_papers(path: str | Path) -> Batch:
     """
     source = _parse(path)
     if isinstance(source.data, dict):
-        source.data = {key: value for key, value in source.data.items() if key not in _ASKED}
-    source.faults = [fault for fault in source.faults if fault.path[0] not in _ASKED]
+        source.data = {key: value for key, value in source.data.items() if key not in _OF_CARDS}
+    source.faults = [fault for fault in source.faults if fault.path[0] not in _OF_CARDS]
     return _read(source)
 
 
@@ -101,7 +102,13 @@ def _read(source: Source) -> Batch:
         cards=tuple(card for card in whole.cards if not _papers_of(card) & lost),
         pieces=tuple(piece for _, piece in numbered),
     )
-    faults = shape + find_faults_in_file(batch, [number for number, _ in numbered])
+    written = _names(source.data, "cards")
+    faults = shape + [
+        fault
+        for fault in find_faults_in_file(batch, [number for number, _ in numbered])
+        if fault.path[:1] != ("first",) or batch.first[int(fault.path[1])] not in written
+        or "twice" in fault.read
+    ]
     if faults:
         raise source.error(faults)
     return fill_defaults(batch)

@@ -180,17 +180,12 @@ YesOrNo = Annotated[
     BeforeValidator(_yes_or_no),
     WithJsonSchema({"enum": [True, False, "true", "false", "yes", "no"]}),
 ]
-Name = Annotated[
-    str,
-    BeforeValidator(_name),
-    WithJsonSchema(
-        {
-            "type": ["string", "number", "boolean", "null"],
-            "minLength": 1,
-            "description": "A name, taken as it is written.",
-        }
-    ),
-]
+_SCHEMA_NAME: dict[str, Any] = {
+    "type": ["string", "number", "boolean", "null"],
+    "minLength": 1,
+    "description": "A name, taken as it is written.",
+}
+Name = Annotated[str, BeforeValidator(_name), WithJsonSchema(_SCHEMA_NAME)]
 Word = BeforeValidator(_lower)
 NotEmpty = AfterValidator(_not_empty)
 
@@ -224,3 +219,5 @@ ONE_LENGTH = ShortForm(
 )
 #: One size may stand for a list.
 ONE_SIZE = ShortForm(lambda text: [text], _SCHEMA_SIZE)
+#: One name may stand for a list.
+ONE_NAME = ShortForm(lambda text: [text], _SCHEMA_NAME)

@@ -11,6 +11,8 @@ from nesting.pack.linear import Outcome, Programme
 from nesting.pack.problem import Problem, at_hand
 from nesting.pack.wishes import Counts, Key, Part, Stage, Wish
 
+#: How many there are, and how even they are.
+Score = tuple[int, Fraction]
 #: Stands for plenty among whole numbers.
 _PLENTY = 10**6
 
@@ -37,6 +39,12 @@ class Given:
             (Fraction(self.made.get(w, 0) ** 2, w.most) for w in stage if w.most), Fraction(0)
         )
         return self.total(stage), -lean
+
+
+def most_even(stage: Stage, total: int) -> Score:
+    """The score of so many of a stage, were every paper in plenty."""
+    steps = sorted(Fraction(2 * k - 1, w.most) for w in stage for k in range(1, w.most + 1))
+    return total, -sum(steps[:total], Fraction(0))
 
 
 class Shortage:

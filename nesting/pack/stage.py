@@ -10,7 +10,7 @@ from nesting.pack.card_bounds import (
     whole_values,
     worth_made,
 )
-from nesting.pack.card_programme import Given, Shortage
+from nesting.pack.card_programme import Given, Shortage, most_even
 from nesting.pack.columns import Pool
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.problem import at_hand, with_demand
@@ -54,6 +54,7 @@ def fill_stage(
         search.aim()
         for patience in (LITTLE, MUCH):
             search.exhaust(patience)
+        search.even_out()
     return StageAnswer(search.best, replace(search.bound, made=search.total))
 
 
@@ -62,7 +63,8 @@ class _StageSearch:
 
     def __init__(self, shortage: Shortage, stage: Stage, before: Given, seed: int) -> None:
         self.shortage, self.stage, self.made, self.seed = shortage, stage, before.made, seed
-        self.bound = self.by_values = area_bound(shortage, stage, before.made)
+        self.bound = area_bound(shortage, stage, before.made)
+        self.by_values: WholeCards | None = None
         fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in stage}
         self.best = replace(before, made=before.made | fresh)
         self.tables = {
@@ -93,7 +95,7 @@ class _StageSearch:
                 return
             values = whole_values(duals)
             bound = values_bound(self.shortage, self.tables, self.stage, self.made, values)
-            if bound.by == "values" and bound.most < self.by_values.most + (not even):
+            if self.by_values is None or bound.most < self.by_values.most + (not even):
                 self.by_values = bound
             if bound.most < self.bound.most:
                 self.bound = bound
@@ -144,8 +146,8 @@ class _StageSearch:
         A paper whose layouts are too many to list is left out: where even so there is no way, there
         is none; where there is one, nothing is known.
         """
-        while not self.proven and self.by_values.by == "values":
-            listed = self._listed(patience)
+        while not self.proven and self.by_values is not None:
+            listed = self._listed(self.by_values, self.total + 1, patience)
             if not listed:
                 return
             found, impossible = listed.outcome(
@@ -153,37 +155,57 @@ class _StageSearch:
             )
             if impossible:
                 self.bound = replace(self.bound, most=self.total, by="search", held=(), values={})
-            complete = listed.problems.keys() == self.shortage.problems.keys()
-            if found is None or not complete:
+            if found is None or not self._take(listed, found):
                 return
-            for paper, pool in listed.pools.items():
-                self.shortage.add(paper, pool.columns)
-            self.best = found
 
-    def _listed(self, patience: Patience) -> Shortage | None:
-        """The papers of which all layouts could be listed, with these; None where there are none."""
-        values, target = self.by_values.values, self.total + 1
-        held = {(h.paper, h.width, h.height): h.value for h in self.by_values.held}
+    def even_out(self) -> None:
+        """Where as many could be more even, list every layout for that."""
+        if self.best.score(self.stage) < most_even(self.stage, self.total) and self.by_values:
+            listed = self._listed(self.by_values, self.total, LITTLE)
+            if listed is not None:
+                found = listed.choose(self.stage, self.made, _EXACT_NODES, least=self.total)
+                if found is not None and found.score(self.stage) > self.best.score(self.stage):
+                    self._take(listed, found)
+
+    def _take(self, listed: Shortage, found: Given) -> bool:
+        """Take what listed layouts give, if they are of all papers; whether they are."""
+        if listed.problems.keys() != self.shortage.problems.keys():
+            return False
+        for paper, pool in listed.pools.items():
+            self.shortage.add(paper, pool.columns)
+        self.best = found
+        return True
+
+    def _listed(self, bound: WholeCards, target: int, patience: Patience) -> Shortage | None:
+        """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
+        values = bound.values
+        held = {(h.paper, h.width, h.height): h.value for h in bound.held}
         total = 0
         for paper in self.tables:
             problem = self.shortage.problems[paper]
             for supply, have in zip(problem.supplies, at_hand(problem), strict=True):
-                total += held[paper, supply.sheet.width, supply.sheet.height] * (have or 0)
+                size = paper, supply.sheet.width, supply.sheet.height
+                total += held.get(size, 0) * (have or 0)
         needed = worth_made(self.made, values) + least_worth(self.stage, values, target)
         pools = {}
         for paper, table in self.tables.items():
-            pool = self._all_layouts(paper, table, total - needed, patience)
+            pool = self._all_layouts(paper, table, values, total - needed, patience)
             if pool is not None:
                 pools[paper] = pool
         return self.shortage.only(pools) if pools else None
 
     def _all_layouts(
-        self, paper: str, table: SheetTable, spare: int, patience: Patience
+        self,
+        paper: str,
+        table: SheetTable,
+        worth: dict[str, int],
+        spare: int,
+        patience: Patience,
     ) -> Pool | None:
         """Every layout of a paper that leaves no more than the spare value unused; None: too many."""
         problem = self.shortage.problems[paper]
-        values = [self.by_values.values[kind.piece] for kind in problem.kinds]
-        if not problem.counts_sheets or problem.longest is not None or not any(values):
+        values = [worth.get(kind.piece, 0) for kind in problem.kinds]
+        if not problem.counts_sheets or problem.longest is not None:
             return None
         if table.cells.size > _MOST_LISTED_CELLS:
             return None

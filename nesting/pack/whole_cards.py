@@ -137,7 +137,12 @@ def _final(
     for _ in final.improve():
         if quick or final.rounds > _ROUNDS:
             break
-    tidy(final)
+    if sheets is not None and final.short:
+        final.best = (
+            final.on_cheapest(sheets) or sheets
+        )  # plenty at hand of one size may cost more than another size to buy
+    else:
+        tidy(final)
     return final
 
 
