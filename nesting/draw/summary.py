@@ -269,11 +269,13 @@ def _paper_rows(plan: Plan, width: float) -> Iterator[_Row]:
 def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
     """What is proven, what is short, what to buy, the shares."""
     yield bound_words(figures)
-    short = figures.needed - figures.used
-    if short > 0:
-        sheets = f"{short} more sheet{'s' if short > 1 else ''}"
+    less = figures.needed - figures.used
+    sheets = "1 sheet" if less == 1 else f"{less} sheets"
+    if less > 0 and figures.have is not None and figures.needed > figures.have:
         again = "" if plan.asked.paper(figures.paper).buy else ", and it cannot be bought again"
-        yield f"{sheets} would be needed to cut everything{again}."
+        yield f"{sheets.replace(' ', ' more ', 1)} would be needed to cut everything{again}."
+    elif less > 0:
+        yield f"{sheets} less {'is' if less == 1 else 'are'} used, for the cards that are not made."
     yield from source_words(plan, figures.paper)
     yield share_words(figures)
 

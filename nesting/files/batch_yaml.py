@@ -102,12 +102,11 @@ def _read(source: Source) -> Batch:
         cards=tuple(card for card in whole.cards if not _papers_of(card) & lost),
         pieces=tuple(piece for _, piece in numbered),
     )
-    written = _names(source.data, "cards")
+    lost_cards = _names(source.data, "cards") - {card.name for card in batch.cards}
     faults = shape + [
         fault
         for fault in find_faults_in_file(batch, [number for number, _ in numbered])
-        if fault.path[:1] != ("first",) or batch.first[int(fault.path[1])] not in written
-        or "twice" in fault.read
+        if fault.path[:1] != ("first",) or batch.first[int(fault.path[1])] not in lost_cards
     ]
     if faults:
         raise source.error(faults)
