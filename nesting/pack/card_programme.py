@@ -120,9 +120,10 @@ class Shortage:
         rows = model.kind_rows
         return {piece: max(0.0, outcome.duals[row]) for piece, row in rows.items()}
 
-    def aim(self, stage: Stage, made: dict[Wish, int], nodes: int) -> Given | None:
-        """Whole numbers of what is wanted that sheets cut in parts would give."""
+    def aim(self, stage: Stage, made: dict[Wish, int], nodes: int, most: int) -> Given | None:
+        """Whole numbers of what is wanted, ``most`` in all, that sheets cut in parts would give."""
         model = _Model(self, stage, made, even=True, whole_counts=True, whole_sheets=False)
+        model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, high=float(most))
         return model.given(model.programme.solve(nodes))
 
     def choose(

@@ -1,5 +1,6 @@
 """The most of what is wanted that short papers give, found and bounded by turns until both meet."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from nesting.pack.card_bounds import (
@@ -12,7 +13,7 @@ from nesting.pack.card_bounds import (
 )
 from nesting.pack.card_programme import Given, Shortage, most_even
 from nesting.pack.columns import Pool
-from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
+from nesting.pack.exhaust import LITTLE, Exhaustion, TooManyError
 from nesting.pack.problem import at_hand, with_demand
 from nesting.pack.search import Search
 from nesting.pack.values import SheetTable
@@ -29,6 +30,10 @@ _NODES, _EXACT_NODES = 200, 20_000
 _MOST_CELLS, _MOST_LISTED_CELLS = 4_000_000, 20_000
 
 
+#: Says whether the time for the search is over.
+Over = Callable[[], bool]
+
+
 @dataclass(frozen=True, slots=True)
 class StageAnswer:
     """What is given of a stage, after the stages before it, and the entry of the plan for it."""
@@ -38,22 +43,21 @@ class StageAnswer:
 
 
 def fill_stage(
-    shortage: Shortage, stage: Stage, before: Given, seed: int, *, quick: bool
+    shortage: Shortage, stage: Stage, before: Given, seed: int, over: Over
 ) -> StageAnswer:
     """Find the most of a stage beside what is given before it, and a bound.
 
-    ``quick`` takes the best of the layouts that are known.
+    Where the time is over, the best of the layouts that are known is taken.
     """
-    search = _StageSearch(shortage, stage, before, seed)
-    if not quick:
+    search = _StageSearch(shortage, stage, before, seed, over)
+    if not over():
         search.generate(even=False)
     search.choose()
-    if not quick:
+    if not over():
         search.generate(even=True)
         search.choose()
         search.aim()
-        for patience in (LITTLE, MUCH):
-            search.exhaust(patience)
+        search.exhaust()
         search.even_out()
     return StageAnswer(search.best, replace(search.bound, made=search.total))
 
@@ -61,7 +65,10 @@ def fill_stage(
 class _StageSearch:
     """The state of one stage: the best that is given, the bound, and the values that prove one."""
 
-    def __init__(self, shortage: Shortage, stage: Stage, before: Given, seed: int) -> None:
+    def __init__(
+        self, shortage: Shortage, stage: Stage, before: Given, seed: int, over: Over
+    ) -> None:
+        self.over = over
         self.shortage, self.stage, self.made, self.seed = shortage, stage, before.made, seed
         self.bound = area_bound(shortage, stage, before.made)
         self.by_values: WholeCards | None = None
@@ -90,6 +97,8 @@ class _StageSearch:
         more.
         """
         for _ in range(_PRICINGS):
+            if self.over():
+                return
             duals = self.shortage.relaxed(self.stage, self.made, even=even)
             if duals is None:
                 return
@@ -122,12 +131,17 @@ class _StageSearch:
 
     def aim(self) -> None:
         """Search for whole sheets that give what sheets cut in parts would."""
+        most = self.bound.most
         for _ in range(_AIMS):
-            mark = self.shortage.aim(self.stage, self.made, _NODES)
+            mark = self.shortage.aim(self.stage, self.made, _NODES, most)
             if mark is None or mark.score(self.stage) <= self.best.score(self.stage):
                 return
             self._search_for(mark)
-            if not self.choose():
+            if self.choose():
+                most = self.bound.most
+            elif mark.total(self.stage) > self.total + 1:
+                most = self.total + 1
+            else:
                 return
 
     def _search_for(self, mark: Given) -> None:
@@ -138,16 +152,18 @@ class _StageSearch:
             for _ in search.improve():
                 if not search.short or search.surely_short or search.rounds > _ROUNDS:
                     break
+                if self.over():
+                    return
             self.shortage.add(paper, search.pool.columns)
 
-    def exhaust(self, patience: Patience) -> None:
+    def exhaust(self) -> None:
         """List every layout that one more than is given can take: there is a way, or there is none.
 
         A paper whose layouts are too many to list is left out: where even so there is no way, there
         is none; where there is one, nothing is known.
         """
-        while not self.proven and self.by_values is not None:
-            listed = self._listed(self.by_values, self.total + 1, patience)
+        while not self.proven and self.by_values is not None and not self.over():
+            listed = self._listed(self.by_values, self.total + 1)
             if not listed:
                 return
             found, impossible = listed.outcome(
@@ -161,7 +177,7 @@ class _StageSearch:
     def even_out(self) -> None:
         """Where as many could be more even, list every layout for that."""
         if self.best.score(self.stage) < most_even(self.stage, self.total) and self.by_values:
-            listed = self._listed(self.by_values, self.total, LITTLE)
+            listed = self._listed(self.by_values, self.total)
             if listed is not None:
                 found = listed.choose(self.stage, self.made, _EXACT_NODES, least=self.total)
                 if found is not None and found.score(self.stage) > self.best.score(self.stage):
@@ -176,7 +192,7 @@ class _StageSearch:
         self.best = found
         return True
 
-    def _listed(self, bound: WholeCards, target: int, patience: Patience) -> Shortage | None:
+    def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
         """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
         values = bound.values
         held = {(h.paper, h.width, h.height): h.value for h in bound.held}
@@ -189,7 +205,7 @@ class _StageSearch:
         needed = worth_made(self.made, values) + least_worth(self.stage, values, target)
         pools = {}
         for paper, table in self.tables.items():
-            pool = self._all_layouts(paper, table, values, total - needed, patience)
+            pool = self._all_layouts(paper, table, values, total - needed)
             if pool is not None:
                 pools[paper] = pool
         return self.shortage.only(pools) if pools else None
@@ -200,7 +216,6 @@ class _StageSearch:
         table: SheetTable,
         worth: dict[str, int],
         spare: int,
-        patience: Patience,
     ) -> Pool | None:
         """Every layout of a paper that leaves no more than the spare value unused; None: too many."""
         problem = self.shortage.problems[paper]
@@ -216,7 +231,7 @@ class _StageSearch:
         pool = Pool(problem)
         least = most_held(problem, table, 0) - spare
         try:
-            for content in Exhaustion(problem, table, values, least, patience).contents():
+            for content in Exhaustion(problem, table, values, least, LITTLE).contents():
                 pool.add(0, content)
         except TooManyError:
             return None

@@ -8,7 +8,7 @@ from nesting.pack.card_programme import Given, Shortage
 from nesting.pack.columns import Used
 from nesting.pack.problem import with_demand
 from nesting.pack.search import Search
-from nesting.pack.stage import StageAnswer, fill_stage
+from nesting.pack.stage import Over, StageAnswer, fill_stage
 from nesting.pack.tidy import tidy
 from nesting.pack.wishes import Counts, Stage, Wish, stages_of
 from nesting.plan import CardCount, Uncut, WholeCards
@@ -37,22 +37,25 @@ def settle(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
-    *,
-    quick: bool,
+    over: Over,
 ) -> Settled:
     """Decide what is cut where papers are short, and find how.
 
     A paper that turns out to give everything was not short: its better search takes the place of
-    the first in ``searches``. ``quick`` takes what is found at once, as after a Ctrl-C; so does
-    one that comes here.
+    the first in ``searches``. Where the time is over, as after a Ctrl-C, here too, what is found
+    at once is taken.
     """
     stages = stages_of(batch, pieces)
     try:
-        answers = _answers(stages, pieces, searches, seed, quick=quick)
-        return _settled(batch, pieces, searches, answers, seed, quick=quick)
+        answers = _answers(stages, pieces, searches, seed, over)
+        return _settled(batch, pieces, searches, answers, seed, over)
     except KeyboardInterrupt:
-        answers = _answers(stages, pieces, searches, seed, quick=True)
-        return _settled(batch, pieces, searches, answers, seed, quick=True)
+        answers = _answers(stages, pieces, searches, seed, _at_once)
+        return _settled(batch, pieces, searches, answers, seed, _at_once)
+
+
+def _at_once() -> bool:
+    return True
 
 
 def _answers(
@@ -60,8 +63,7 @@ def _answers(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
-    *,
-    quick: bool,
+    over: Over,
 ) -> list[StageAnswer]:
     """What the papers that are short give of each stage, the most wanted first."""
     short = {name: search for name, search in searches.items() if search.short}
@@ -73,7 +75,7 @@ def _answers(
     given = Given({}, {}, dict.fromkeys(short, ()))
     answers = []
     for stage in stages:
-        answer = fill_stage(shortage, _able(stage, given.made), given, seed, quick=quick)
+        answer = fill_stage(shortage, _able(stage, given.made), given, seed, over)
         given = answer.given
         answers.append(answer)
     return answers
@@ -93,8 +95,7 @@ def _settled(
     searches: dict[str, Search],
     answers: list[StageAnswer],
     seed: int,
-    *,
-    quick: bool,
+    over: Over,
 ) -> Settled:
     cards = _card_counts(batch, answers)
     uncut = tuple(_uncut(batch, pieces, searches, answers, cards)) if answers else ()
@@ -105,7 +106,7 @@ def _settled(
         own = [piece for piece in pieces if piece.paper == name]
         cut = {piece.id: piece.demand - lacking.get(piece.id, 0) for piece in own}
         if search.short or any(piece.id in lacking for piece in own):
-            finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}", quick=quick)
+            finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}", over)
         else:
             finals[name] = search
         final = finals[name]
@@ -126,8 +127,7 @@ def _final(
     cut: dict[str, int],
     sheets: tuple[Used, ...] | None,
     seed: str,
-    *,
-    quick: bool,
+    over: Over,
 ) -> Search | None:
     """A search for what is cut of a paper, from the sheets that are known to give it."""
     if not any(cut.values()):
@@ -135,7 +135,7 @@ def _final(
     final = Search(with_demand(search.problem, cut), seed)
     final.offer(search.best if sheets is None else sheets)
     for _ in final.improve():
-        if quick or final.rounds > _ROUNDS:
+        if over() or final.rounds > _ROUNDS:
             break
     if sheets is not None and final.short:
         final.best = (
