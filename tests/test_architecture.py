@@ -21,8 +21,10 @@ ALLOWED = {
     "cautions": {"units", "batch", "layers"},
     "check": {"units", "batch", "plan"},
     "files": {"units", "batch", "layers", "faults", "plan"},
-    "draw": {"units", "batch", "layers", "plan"},
+    "needs": {"plan"},
+    "draw": {"units", "batch", "layers", "needs", "plan"},
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan"},
+    "enough": {"batch", "layers", "needs", "pack", "plan"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "folder", "tables", "bench"}

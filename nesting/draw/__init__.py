@@ -2,6 +2,7 @@
 
 from nesting.draw.diagram import draw_layout, layout_figure
 from nesting.draw.pages import draw_all, draw_pdf
+from nesting.draw.shopping import draw_shopping
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
 
 __all__ = [
@@ -12,5 +13,6 @@ __all__ = [
     "draw_all",
     "draw_layout",
     "draw_pdf",
+    "draw_shopping",
     "layout_figure",
 ]

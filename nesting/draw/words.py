@@ -182,6 +182,11 @@ def answer_words(plan: Plan) -> str:
     return f"Not everything asked for can be cut, even once {bought}."
 
 
+def sheets_words(count: int) -> str:
+    """Say a number of sheets: ``1 sheet``, ``2 sheets``."""
+    return "1 sheet" if count == 1 else f"{count} sheets"
+
+
 def source_words(plan: Plan, paper: str) -> Iterator[str]:
     """Say which sheets of a paper to buy, and how many offcuts at hand are used."""
     unit = plan.asked.unit
