@@ -165,8 +165,26 @@ class Base:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperOption:
+    """A paper to choose; ``face`` None takes the paper's default."""
+
+    paper: str
+    face: FaceName | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PaperChoice:
+    """Papers of which a layer takes one: all cards alike, or each card its own."""
+
+    options: tuple[PaperOption, ...]
+    alike: Literal["all", "each"] = "all"
+
+
+@dataclass(frozen=True, slots=True)
 class Layer:
     """One layer of a card.
+
+    Where there is a ``choice``, ``paper`` and ``face`` are those of its first option.
 
     Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
     ``height``, of which a missing one is the full extent of the layer underneath.
@@ -187,6 +205,12 @@ class Layer:
     turn: Turn | None = None
     die_allowance: int = 0
     wrap: int = 0
+    choice: PaperChoice | None = field(default=None, metadata={"later": True})
+
+    @property
+    def options(self) -> tuple[PaperOption, ...]:
+        """Every paper that it may take."""
+        return self.choice.options if self.choice else (PaperOption(self.paper, self.face),)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from nesting.batch import (
     Layer,
     LoosePiece,
     Paper,
+    PaperOption,
     Piece,
     Sheet,
     Trimmer,
@@ -78,12 +79,22 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
 def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
     """Papers that are not there, and faces left open where both are printed."""
     papers = {paper.name: paper for paper in batch.papers}
-    asked: list[tuple[Path, Base | Layer | LoosePiece]] = []
+    asked: list[tuple[Path, Base | Layer | LoosePiece | PaperOption]] = []
     for card in batch.cards:
         path: Path = ("cards", card.name)
         if card.base is not None:
             asked.append(((*path, "base"), card.base))
-        asked.extend(((*path, "layers", n), layer) for n, layer in enumerate(card.layers))
+        for number, layer in enumerate(card.layers):
+            here = (*path, "layers", number)
+            if layer.choice is None:
+                asked.append((here, layer))
+                continue
+            options = layer.choice.options
+            places = [(*here, "paper", "one of", n) for n in range(len(options))]
+            asked.extend(zip(places, options, strict=True))
+            for n, option in enumerate(options):
+                if option in options[:n]:
+                    yield Fault(places[n], f"{option.paper!r} twice", "each paper and face once")
     asked.extend((("pieces", n), piece) for n, piece in enumerate(batch.pieces))
     for path, what in asked:
         paper = papers.get(what.paper)

@@ -24,7 +24,7 @@ from nesting.check.layouts import (
     check_offcuts,
     check_taken_off,
 )
-from nesting.check.pieces import check_asked, check_pieces
+from nesting.check.pieces import check_asked, check_choices, check_pieces
 from nesting.check.proofs import check_bounds, check_ended
 from nesting.check.values import most_value
 from nesting.check.whole_cards import check_unmade, check_whole_cards
@@ -35,6 +35,7 @@ __all__ = ["Fault", "check", "most_value"]
 _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
     check_asked,
     check_pieces,
+    check_choices,
     check_layouts,
     check_cuts,
     check_taken_off,
@@ -78,7 +79,7 @@ def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
     if unsound:
         return unsound
     batch = with_defaults(batch)
-    wanted = wanted_of(batch)
+    wanted = wanted_of(batch, plan.pieces)
     nothings = tuple(find_nothings(wanted))
     if nothings:
         return nothings

@@ -28,6 +28,7 @@ from nesting.files.values import (
     Size,
     Word,
     YesOrNo,
+    name_or,
 )
 from nesting.units import Unit
 
@@ -160,11 +161,31 @@ class AtKeys(Keys):
     centre: Point | None = None
 
 
+class OptionKeys(Keys):
+    """A paper to choose, and its face."""
+
+    paper: Name
+    face: Annotated[FaceName, Word] | None = Field(
+        default=None, description="Needed where both faces of the paper are printed."
+    )
+
+
+class ChoiceKeys(Keys):
+    """Papers of which a layer takes one."""
+
+    one_of: Annotated[tuple[name_or(OptionKeys), ...], NotEmpty] = Field(  # type: ignore[valid-type]
+        description="The papers to choose from: their names, with /front or /back where it matters."
+    )
+    alike: Annotated[Literal["all", "each"], Word] = Field(
+        default="all", description="Whether all cards take the same one, or each its own."
+    )
+
+
 class LayerKeys(Keys):
     """One layer of a card: one of ``reveal``, ``size``, ``width``/``height``, ``circle``."""
 
     name: Name | None = None
-    paper: Name
+    paper: name_or(ChoiceKeys)  # type: ignore[valid-type]
     face: Annotated[FaceName, Word] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )
@@ -266,6 +287,8 @@ _KEYS_BELOW: dict[str | int, type[Keys]] = {
     "cards": CardKeys,
     "base": BaseKeys,
     "layers": LayerKeys,
+    "paper": ChoiceKeys,
+    "one of": OptionKeys,
     "reveal": EdgesKeys,
     "at": AtKeys,
     "pieces": PieceKeys,

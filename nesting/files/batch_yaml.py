@@ -154,5 +154,5 @@ def _names(data: object, section: str) -> set[str]:
 
 def _papers_of(card: Card) -> set[str]:
     """The names of the papers a card is made of."""
-    papers = {layer.paper for layer in card.layers}
+    papers = {option.paper for layer in card.layers for option in layer.options}
     return papers if card.base is None else papers | {card.base.paper}
