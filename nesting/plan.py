@@ -235,6 +235,19 @@ class WholeCards:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperCost:
+    """What has to be bought of the papers that layers choose from.
+
+    ``value`` counts sheets, or their price in hundredths where every paper to choose has one; no
+    choice of papers that makes as much needs less than ``least``, which the plan alone cannot show.
+    """
+
+    of: Literal["sheets", "price"]
+    value: int
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
 class PaperFigures:
     """What a paper's need comes to.
 
@@ -272,6 +285,7 @@ class Plan:
     papers: tuple[PaperFigures, ...]
     warnings: tuple[str, ...] = ()
     whole_cards: tuple[WholeCards, ...] = field(default=(), metadata={"later": True})
+    chosen: PaperCost | None = field(default=None, metadata={"later": True})
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""

@@ -185,7 +185,9 @@ class LayerKeys(Keys):
     """One layer of a card: one of ``reveal``, ``size``, ``width``/``height``, ``circle``."""
 
     name: Name | None = None
-    paper: name_or(ChoiceKeys)  # type: ignore[valid-type]
+    paper: name_or(ChoiceKeys) = Field(  # type: ignore[valid-type]
+        description="Its paper's name, or papers of which it takes one."
+    )
     face: Annotated[FaceName, Word] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )

@@ -244,6 +244,9 @@ def _layer_faults(path: Place, layer: dict[str, object]) -> Iterator[Fault]:
     if not layer:
         return
     yield from _one(path, layer, ["reveal"], ["size"], ["width", "height"], ["circle"])
+    if "face" in layer and isinstance(layer.get("paper"), dict):
+        expected = "the face beside each paper to choose: pear toss/front"
+        yield KeyFault((*path, "face"), "'face' beside papers to choose from", expected)
     if "at" in layer and "reveal" in layer:
         yield KeyFault(
             (*path, "at"), "'at' beside 'reveal'", "one of them: a reveal is a place, too"

@@ -102,6 +102,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "uncut": to_data(plan.uncut, _as_in_plan),
         "cards": to_data(plan.cards),
         "whole_cards": to_data(plan.whole_cards),
+        "chosen": to_data(plan.chosen),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
     }

@@ -7,6 +7,7 @@ from nesting.batch import Batch
 from nesting.faults import refuse_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.answer import make_plan
+from nesting.pack.choice import choose_papers, with_choice
 from nesting.pack.limits import (
     DEFAULT_LIMIT,
     FirstOf,
@@ -65,13 +66,15 @@ def solve(
     """
     refuse_faults(batch)
     batch = fill_defaults(batch)
-    pieces = pieces_of(batch)
     start = monotonic()
+    chosen = choose_papers(batch, seed, time_limit(limit, start))
+    pieces = pieces_of(batch, chosen.taken if chosen else None)
     searches = start_searches(batch, pieces, seed)
     interrupted = improve(searches, limit, restarts, executor, report)
     over = (lambda: True) if interrupted else time_limit(limit, start)
     settled = settle(batch, pieces, searches, seed, over)
-    return make_plan(batch, pieces, searches, settled, seed, interrupted=interrupted)
+    plan = make_plan(batch, pieces, searches, settled, seed, interrupted=interrupted)
+    return plan if chosen is None else with_choice(plan, chosen)
 
 
 __all__ = [

@@ -9,12 +9,15 @@ from nesting.batch import Piece
 from nesting.pack.columns import Column, Pool, Used
 from nesting.pack.linear import Outcome, Programme
 from nesting.pack.problem import Problem, at_hand
+from nesting.pack.values import SheetTable
 from nesting.pack.wishes import Counts, Key, Part, Stage, Wish
 
 #: How many there are, and how even they are.
 Score = tuple[int, Fraction]
 #: Stands for plenty among whole numbers.
 _PLENTY = 10**6
+#: What a sheet at hand counts where sheets to buy have a price, so that few are used.
+_AT_HAND = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +51,22 @@ def most_even(stage: Stage, total: int) -> Score:
 
 
 class Shortage:
-    """Papers that are short, what is wanted of them, and layouts of their sheets at hand."""
+    """Papers that are short, what is wanted of them, and layouts of their sheets at hand.
+
+    ``prices`` has the price of a sheet to buy of each supply, for papers that can be bought all
+    the same; 0 where there is none to buy. Uses that are ``barred`` give nothing.
+    """
 
     def __init__(
-        self, problems: Mapping[str, Problem], pieces: Iterable[Piece], stages: list[Stage]
+        self,
+        problems: Mapping[str, Problem],
+        pieces: Iterable[Piece],
+        stages: list[Stage],
+        prices: Mapping[str, tuple[int, ...]] | None = None,
     ) -> None:
         self.problems = dict(problems)
+        self.prices = prices or {}
+        self.barred: set[Key] = set()
         self.pools = {name: Pool(problem) for name, problem in problems.items()}
         self.kinds: dict[str, tuple[str, int]] = {}
         for name, problem in problems.items():
@@ -75,12 +88,36 @@ class Shortage:
         """Whether a wish takes any paper that is short."""
         return any(self._felt(part) for part in wish.parts)
 
+    def price(self, paper: str, supply: int) -> int:
+        """The price of a sheet to buy of a supply; 0 where there is none to buy."""
+        return self.prices[paper][supply] if paper in self.prices else 0
+
+    def price_of(self, given: Given) -> int:
+        """What the sheets to buy cost."""
+        total = 0
+        for paper, used in given.sheets.items():
+            for supply, have in enumerate(at_hand(self.problems[paper])):
+                taken = sum(u.count for u in used if u.column.supply == supply)
+                if have is not None:
+                    total += max(0, taken - have) * self.price(paper, supply)
+        return total
+
     def add(self, paper: str, columns: Iterable[Column]) -> None:
         """Take in layouts of a paper, for every supply that has sheets of their size."""
         for column in columns:
             for number, size in enumerate(self.problems[paper].sizes):
                 if column.supply in size.supplies:
                     self.pools[paper].add_to_size(number, column.content)
+
+    def take_priced(self, tables: Mapping[str, SheetTable]) -> bool:
+        """Take in the layout of most value of each size of sheet; whether one of them is new."""
+        before = sum(len(pool.columns) for pool in self.pools.values())
+        for paper, table in tables.items():
+            for number, size in enumerate(self.problems[paper].sizes):
+                content = table.content(size.width, size.height)
+                if content is not None:
+                    self.pools[paper].add_to_size(number, content)
+        return sum(len(pool.columns) for pool in self.pools.values()) > before
 
     def demand(self, cut: Counts) -> dict[str, dict[str, int]]:
         """By paper that is short, how many of each piece are to be cut."""
@@ -113,7 +150,7 @@ class Shortage:
         self, stage: Stage, made: dict[Wish, int], *, even: bool
     ) -> dict[str, float] | None:
         """The values of the pieces where sheets can be cut in parts; None: HiGHS has no optimum."""
-        model = _Model(self, stage, made, even=even, whole_counts=False, whole_sheets=False)
+        model = CardModel(self, stage, made, even=even, whole_counts=False, whole_sheets=False)
         outcome = model.programme.solve()
         if not outcome.optimal:
             return None
@@ -122,7 +159,7 @@ class Shortage:
 
     def aim(self, stage: Stage, made: dict[Wish, int], nodes: int, most: int) -> Given | None:
         """Whole numbers of what is wanted, ``most`` in all, that sheets cut in parts would give."""
-        model = _Model(self, stage, made, even=True, whole_counts=True, whole_sheets=False)
+        model = CardModel(self, stage, made, even=True, whole_counts=True, whole_sheets=False)
         model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, high=float(most))
         return model.given(model.programme.solve(nodes))
 
@@ -136,7 +173,7 @@ class Shortage:
         self, stage: Stage, made: dict[Wish, int], nodes: int, least: int = 0
     ) -> tuple[Given | None, bool]:
         """The most of a stage, at least ``least``; whether there are not so many for certain."""
-        model = _Model(self, stage, made, even=True, whole_counts=True, whole_sheets=True)
+        model = CardModel(self, stage, made, even=True, whole_counts=True, whole_sheets=True)
         model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, float(least))
         outcome = model.programme.solve(nodes)
         given = model.given(outcome)
@@ -155,16 +192,22 @@ class Shortage:
                     return False
             for supply, have in enumerate(at_hand(problem)):
                 taken = sum(u.count for u in used if u.column.supply == supply)
-                if have is not None and taken > have:
+                if have is not None and taken > have and not self.price(paper, supply):
                     return False
         return all(0 <= n <= self._counts[key] for key, n in given.cut.items())
+
+    def cheapest(self, made: dict[Wish, int], nodes: int) -> Given | None:
+        """What is made, from whole sheets of which those to buy cost least; None: not found."""
+        model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=True)
+        given = model.given(model.programme.solve(nodes))
+        return given if given is not None and self._holds(given) else None
 
     def count(self, key: Key) -> int:
         """How many of a use are asked for."""
         return self._counts[key]
 
 
-class _Model:
+class CardModel:
     """The integer programme, or a relaxation of it, for one stage after others."""
 
     def __init__(
@@ -186,16 +229,9 @@ class _Model:
             self.wish_columns[wish] = self.programme.column(cost, low, high, whole=whole_counts)
         if even:
             self._even_out(stage)
-        self.use_columns: dict[Key, int] = {
-            key: self.programme.column(high=shortage.count(key), whole=whole_counts)
-            for key in dict.fromkeys(key for part in shortage.parts for key in part.uses)
-        }
+        self.use_columns: dict[Key, tuple[int, int]] = {}  # in sets, and how many make one
         for part in shortage.parts:
-            entries = {self.use_columns[key]: 1.0 for key in part.uses}
-            for wish, column in self.wish_columns.items():
-                if part in wish.parts:
-                    entries[column] = -float(part.each)
-            self.programme.row(entries, low=0.0)
+            self._give(part, whole=whole_counts)
         self.sheet_columns: dict[str, list[int]] = {}
         self.kind_rows: dict[str, int] = {}
         for paper in shortage.problems:
@@ -216,12 +252,37 @@ class _Model:
             entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
             self.programme.row(entries, low=0.0)
 
+    def _give(self, part: Part, *, whole: bool) -> None:
+        """Columns for the uses of a part; a row for the wishes that take it."""
+        sets = [self._shortage.count(key) // part.each for key in part.uses]
+        columns = [
+            self.programme.column(high=0.0 if key in self._shortage.barred else most, whole=whole)
+            for key, most in zip(part.uses, sets, strict=True)
+        ]
+        entries = dict.fromkeys(columns, 1.0)
+        for wish, column in self.wish_columns.items():
+            if part in wish.parts:
+                entries[column] = -1.0
+        self.programme.row(entries, low=0.0)
+        if part.alike:
+            chosen = [self.programme.column(high=1.0, whole=whole) for _ in columns]
+            self.programme.row(dict.fromkeys(chosen, 1.0), high=1.0)
+            for column, switch, most in zip(columns, chosen, sets, strict=True):
+                self.programme.row({column: 1.0, switch: -float(most)}, high=0.0)
+        for key, column in zip(part.uses, columns, strict=True):
+            self.use_columns[key] = column, part.each
+
     def _cut_from(self, paper: str, *, whole: bool) -> None:
         """Columns for the layouts of a paper; rows for its pieces and its sheets at hand."""
         problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
         limits = [_PLENTY if have is None else have for have in at_hand(problem)]
+        prices = [self._shortage.price(paper, supply) for supply in range(len(limits))]
         sheets = [
-            self.programme.column(high=limits[column.supply], whole=whole)
+            self.programme.column(
+                cost=_AT_HAND if self._shortage.prices else 0.0,
+                high=_PLENTY if prices[column.supply] else limits[column.supply],
+                whole=whole,
+            )
             for column in pool.columns
         ]
         self.sheet_columns[paper] = sheets
@@ -231,13 +292,16 @@ class _Model:
                 for sheet, column in zip(sheets, pool.columns, strict=True)
                 if column.counts[number]
             }
-            for key, use in self.use_columns.items():
+            for key, (use, each) in self.use_columns.items():
                 if key[0] == kind.piece:
-                    entries[use] = -1.0
+                    entries[use] = -float(each)
             self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0)
         for supply, limit in enumerate(limits):
             own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
-            self.programme.row(dict.fromkeys(own, 1.0), high=limit)
+            entries = dict.fromkeys(own, 1.0)
+            if prices[supply]:
+                entries[self.programme.column(float(prices[supply]))] = -1.0
+            self.programme.row(entries, high=limit)
 
     def given(self, outcome: Outcome) -> Given | None:
         """What an outcome gives, in whole numbers; cut is no more than is made of it."""
@@ -247,10 +311,11 @@ class _Model:
         made = {wish: round(values[column]) for wish, column in self.wish_columns.items()}
         cut: Counts = {}
         for part in self._shortage.parts:
-            left = part.each * sum(n for wish, n in made.items() if part in wish.parts)
+            left = sum(n for wish, n in made.items() if part in wish.parts)
             for key in part.uses:
-                cut[key] = min(left, round(values[self.use_columns[key]]))
-                left -= cut[key]
+                sets = min(left, round(values[self.use_columns[key][0]]))
+                cut[key] = sets * part.each
+                left -= sets
         sheets = {
             paper: tuple(
                 Used(column, round(values[sheet]))

@@ -62,6 +62,15 @@ def fill_stage(
     return StageAnswer(search.best, replace(search.bound, made=search.total))
 
 
+def sheet_tables(shortage: Shortage) -> dict[str, SheetTable]:
+    """The dynamic programmes of the papers, without those that would be too slow."""
+    return {
+        name: table
+        for name, problem in shortage.problems.items()
+        if (table := SheetTable(problem)).cells.size <= _MOST_CELLS
+    }
+
+
 class _StageSearch:
     """The state of one stage: the best that is given, the bound, and the values that prove one."""
 
@@ -74,11 +83,7 @@ class _StageSearch:
         self.by_values: WholeCards | None = None
         fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in stage}
         self.best = replace(before, made=before.made | fresh)
-        self.tables = {
-            name: table
-            for name, problem in shortage.problems.items()
-            if (table := SheetTable(problem)).cells.size <= _MOST_CELLS
-        }
+        self.tables = sheet_tables(shortage)
 
     @property
     def total(self) -> int:
@@ -108,18 +113,8 @@ class _StageSearch:
                 self.by_values = bound
             if bound.most < self.bound.most:
                 self.bound = bound
-            if not self._price():
+            if not self.shortage.take_priced(self.tables):
                 return
-
-    def _price(self) -> bool:
-        """Take in the layout of most value of each size of sheet; whether one of them is new."""
-        before = sum(len(pool.columns) for pool in self.shortage.pools.values())
-        for paper, table in self.tables.items():
-            for number, size in enumerate(self.shortage.problems[paper].sizes):
-                content = table.content(size.width, size.height)
-                if content is not None:
-                    self.shortage.pools[paper].add_to_size(number, content)
-        return sum(len(pool.columns) for pool in self.shortage.pools.values()) > before
 
     def choose(self) -> bool:
         """Take the best choice of the layouts that are known; whether it is better."""

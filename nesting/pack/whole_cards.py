@@ -10,7 +10,7 @@ from nesting.pack.problem import with_demand
 from nesting.pack.search import Search
 from nesting.pack.stage import Over, StageAnswer, fill_stage
 from nesting.pack.tidy import tidy
-from nesting.pack.wishes import Counts, Stage, Wish, stages_of
+from nesting.pack.wishes import Counts, Stage, able, stages_of
 from nesting.plan import CardCount, Uncut, WholeCards
 
 #: How many rounds the search for the plan of what is cut may take.
@@ -75,18 +75,10 @@ def _answers(
     given = Given({}, {}, dict.fromkeys(short, ()))
     answers = []
     for stage in stages:
-        answer = fill_stage(shortage, _able(stage, given.made), given, seed, over)
+        answer = fill_stage(shortage, able(stage, given.made), given, seed, over)
         given = answer.given
         answers.append(answer)
     return answers
-
-
-def _able(stage: Stage, made: dict[Wish, int]) -> Stage:
-    """A stage without spare sets of designs that are not complete: such a set would be a card."""
-    incomplete = {
-        wish.card for wish, number in made.items() if not wish.spare and number < wish.most
-    }
-    return tuple(wish for wish in stage if not wish.spare or wish.card not in incomplete)
 
 
 def _settled(

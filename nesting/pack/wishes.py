@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from nesting.batch import Batch, Piece
+from nesting.batch import Batch, Card, Piece
 
 #: A use of a piece: the piece's id and the use's place in the piece.
 Key = tuple[str, int]
@@ -13,11 +13,15 @@ Counts = dict[Key, int]
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A layer of a card, or a loose piece: how many one takes, and the uses that give them."""
+    """A layer of a card, or a loose piece: how many one takes, and the uses that give them.
+
+    ``alike`` says that only one of the uses may give them.
+    """
 
     name: str
     each: int
     uses: tuple[Key, ...]
+    alike: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ def stages_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Stage]:
     spare sets, then loose pieces.
     """
     cards = {card.name: card for card in batch.cards}
-    parts = {card.name: _parts(pieces, card.name, card.make + card.spares) for card in batch.cards}
+    parts = {card.name: _parts(pieces, card) for card in batch.cards}
     wishes = {n: Wish(n, spare=False, most=card.make, parts=parts[n]) for n, card in cards.items()}
     stages: list[Stage] = [(wishes[name],) for name in batch.first]
     stages.append(tuple(wish for name, wish in wishes.items() if name not in batch.first))
@@ -65,9 +69,23 @@ def stages_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Stage]:
     return [stage for stage in stages if stage]
 
 
-def _parts(pieces: Iterable[Piece], card: str, sets: int) -> tuple[Part, ...]:
-    found = _parts_by_layer(pieces, card)
-    return tuple(Part(layer, total // sets, uses) for layer, (uses, total) in found.items())
+def able(stage: Stage, made: dict[Wish, int]) -> Stage:
+    """A stage without spare sets of designs that are not complete: such a set would be a card."""
+    incomplete = {
+        wish.card for wish, number in made.items() if not wish.spare and number < wish.most
+    }
+    return tuple(wish for wish in stage if not wish.spare or wish.card not in incomplete)
+
+
+def _parts(pieces: Iterable[Piece], card: Card) -> tuple[Part, ...]:
+    layers = {layer.name: layer for layer in card.layers}
+    found = []
+    for name, (uses, _) in _parts_by_layer(pieces, card.name).items():
+        layer = layers.get(name)  # None is the base
+        choice = layer.choice if layer else None
+        alike = choice is not None and choice.alike == "all" and len(uses) > 1
+        found.append(Part(name, layer.each if layer else 1, uses, alike))
+    return tuple(found)
 
 
 def _parts_by_layer(
