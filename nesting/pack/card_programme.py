@@ -1,6 +1,6 @@
 """One integer programme over all papers that are short: how many of what is wanted they give."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -8,12 +8,17 @@ from fractions import Fraction
 from nesting.batch import Piece
 from nesting.pack.columns import Column, Pool, Used
 from nesting.pack.linear import Outcome, Programme
-from nesting.pack.problem import Problem, at_hand
+from nesting.pack.problem import Problem, at_hand, with_demand
+from nesting.pack.search import Search
 from nesting.pack.values import SheetTable
 from nesting.pack.wishes import Counts, Key, Part, Stage, Wish
 
 #: How many there are, and how even they are.
 Score = tuple[int, Fraction]
+#: Says whether the time for a search is over.
+Over = Callable[[], bool]
+#: How many rounds a search may take to fit what is aimed at on the sheets at hand.
+_ROUNDS = 40
 #: Stands for plenty among whole numbers.
 _PLENTY = 10**6
 #: What a sheet at hand counts where sheets to buy have a price, so that few are used.
@@ -196,11 +201,33 @@ class Shortage:
                     return False
         return all(0 <= n <= self._counts[key] for key, n in given.cut.items())
 
-    def cheapest(self, made: dict[Wish, int], nodes: int) -> Given | None:
-        """What is made, from whole sheets of which those to buy cost least; None: not found."""
-        model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=True)
+    def cheapest(
+        self, made: dict[Wish, int], nodes: int, *, whole_sheets: bool = True
+    ) -> Given | None:
+        """What is made, from sheets of which those to buy cost least; None: not found."""
+        model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=whole_sheets)
         given = model.given(model.programme.solve(nodes))
-        return given if given is not None and self._holds(given) else None
+        if given is None or (whole_sheets and not self._holds(given)):
+            return None
+        return given
+
+    def search_for(self, mark: Given, seed: str, over: Over) -> None:
+        """Take in the layouts of a search for each paper's part of a mark."""
+        for paper, demand in self.demand(mark.cut).items():
+            problem = with_demand(self.problems[paper], demand)
+            if not any(demand.values()):
+                continue
+            search = Search(problem, f"{seed}/{paper}/{sorted(demand.items())}")
+            for _ in search.improve():
+                if self._settles(search) or search.rounds > _ROUNDS:
+                    break
+                if over():
+                    return
+            self.add(paper, search.pool.columns)
+
+    def _settles(self, search: Search) -> bool:
+        """Whether a search has shown what it is for: that the sheets at hand suffice, or do not."""
+        return not self.prices and (not search.short or search.surely_short)
 
     def count(self, key: Key) -> int:
         """How many of a use are asked for."""

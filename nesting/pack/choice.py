@@ -8,17 +8,19 @@ from math import prod
 from nesting.batch import Batch, Piece, Sheet, choice_prices, full_size
 from nesting.layers import Taken, pieces_of
 from nesting.pack.card_bounds import most_held, whole_values
-from nesting.pack.card_programme import Given, Shortage
+from nesting.pack.card_programme import Given, Over, Shortage
 from nesting.pack.problem import Problem, at_hand, make_problem
 from nesting.pack.search import Search
-from nesting.pack.stage import Over, fill_stage, sheet_tables
-from nesting.pack.wishes import Part, Stage, Wish, able, stages_of
+from nesting.pack.stage import fill_stage, sheet_tables
+from nesting.pack.wishes import Stage, Wish, able, stages_of
 from nesting.plan import PaperCost, Plan, WholeCards
 
 #: How many ways to choose alike for all cards are each given a bound of its own.
 _MOST_WAYS = 32
 #: How many rounds of column generation at most, and how many nodes HiGHS may look at.
 _PRICINGS, _NODES = 200, 2_000
+#: How often whole sheets are searched for; a price beyond which sums of prices are not looked at.
+_AIMS, _MOST_PRICE = 4, 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +116,29 @@ class _Buying:
 
     def choose(self, over: Over) -> tuple[Given | None, int]:
         """The cheapest choice found, and the price that none is below."""
-        least = self._least(self.shortage.parts, over)
-        found = self.shortage.cheapest(self.made, _NODES)
-        if found is not None and self.shortage.price_of(found) > least:
-            least = max(least, self._least_of_all_ways(over))
-            found = self.shortage.cheapest(self.made, _NODES) or found
-        return found, least
+        shortage = self.shortage
+        least = self._least(over)
+        found = shortage.cheapest(self.made, _NODES)
+        for attempt in range(_AIMS):
+            if found is None or shortage.price_of(found) <= self._payable(least, found) or over():
+                break
+            mark = shortage.cheapest(self.made, _NODES, whole_sheets=False)
+            if mark is not None:
+                shortage.search_for(mark, f"{attempt}/choice", over)
+            if not attempt:
+                least = max(least, self._least_of_all_ways(over))
+            found = shortage.cheapest(self.made, _NODES) or found
+        return found, least if found is None else self._payable(least, found)
+
+    def _payable(self, least: int, found: Given) -> int:
+        """The least price that some sheets come to, from a bound up to what is found."""
+        most = self.shortage.price_of(found)
+        prices = {price for own in self.shortage.prices.values() for price in own if price}
+        sums = {0}
+        for total in range(1, min(most, _MOST_PRICE) + 1):
+            if any(total - price in sums for price in prices):
+                sums.add(total)
+        return min((total for total in sums if total >= least), default=least)
 
     def _least_of_all_ways(self, over: Over) -> int:
         """The least price over all ways to choose where all cards are alike, each way by itself."""
@@ -127,17 +146,16 @@ class _Buying:
         if not alike or prod(len(part.uses) for part in alike) > _MOST_WAYS:
             return 0
         ways = []
-        every = self.shortage.parts
         for uses in product(*(part.uses for part in alike)):
             only = dict(zip(alike, uses, strict=True))
             self.shortage.barred = {
                 key for part, use in only.items() for key in part.uses if key != use
             }
-            ways.append(self._least(every, over))
+            ways.append(self._least(over))
         self.shortage.barred = set()
         return min(ways)
 
-    def _least(self, parts: list[Part], over: Over) -> int:
+    def _least(self, over: Over) -> int:
         """Column generation for the least price; its bound in whole numbers."""
         least = 0
         for _ in range(_PRICINGS):
@@ -145,12 +163,12 @@ class _Buying:
             if duals is None:
                 break
             values = whole_values(duals)
-            least = max(least, self._least_by(parts, values))
+            least = max(least, self._least_by(values))
             if not self.shortage.take_priced(self.tables):
                 break
         return least
 
-    def _least_by(self, parts: list[Part], values: dict[str, int]) -> int:
+    def _least_by(self, values: dict[str, int]) -> int:
         """The least price by values of the pieces, as the dynamic programme says what sheets hold.
 
         What is made takes so much value, of each part the option that is worth least; sheets at
@@ -168,7 +186,7 @@ class _Buying:
                     return 0
                 held += most * (have or 0)
         needed = 0
-        for part in parts:
+        for part in self.shortage.parts:
             allowed = [key for key in part.uses if key not in self.shortage.barred]
             worth = min(self._worth(piece, values) for piece, _ in allowed)
             sets = sum(n for wish, n in self.made.items() if part in wish.parts)

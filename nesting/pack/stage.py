@@ -1,6 +1,5 @@
 """The most of what is wanted that short papers give, found and bounded by turns until both meet."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from nesting.pack.card_bounds import (
@@ -11,27 +10,20 @@ from nesting.pack.card_bounds import (
     whole_values,
     worth_made,
 )
-from nesting.pack.card_programme import Given, Shortage, most_even
+from nesting.pack.card_programme import Given, Over, Shortage, most_even
 from nesting.pack.columns import Pool
 from nesting.pack.exhaust import LITTLE, Exhaustion, TooManyError
 from nesting.pack.problem import at_hand, with_demand
-from nesting.pack.search import Search
 from nesting.pack.values import SheetTable
 from nesting.pack.wishes import Stage
 from nesting.plan import WholeCards
 
 #: How many rounds of column generation at most, and how often a mark is aimed at.
 _PRICINGS, _AIMS = 200, 6
-#: How many rounds a search may take to fit what is aimed at on the sheets at hand.
-_ROUNDS = 40
 #: How many nodes HiGHS may look at, and where its answer is final.
 _NODES, _EXACT_NODES = 200, 20_000
 #: Cells beyond which the dynamic programme would be too slow, and beyond which nothing is listed.
 _MOST_CELLS, _MOST_LISTED_CELLS = 4_000_000, 20_000
-
-
-#: Says whether the time for the search is over.
-Over = Callable[[], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,25 +123,13 @@ class _StageSearch:
             mark = self.shortage.aim(self.stage, self.made, _NODES, most)
             if mark is None or mark.score(self.stage) <= self.best.score(self.stage):
                 return
-            self._search_for(mark)
+            self.shortage.search_for(mark, str(self.seed), self.over)
             if self.choose():
                 most = self.bound.most
             elif mark.total(self.stage) > self.total + 1:
                 most = self.total + 1
             else:
                 return
-
-    def _search_for(self, mark: Given) -> None:
-        """Take in the layouts of a search for each paper's part of a mark."""
-        for paper, demand in self.shortage.demand(mark.cut).items():
-            problem = with_demand(self.shortage.problems[paper], demand)
-            search = Search(problem, f"{self.seed}/{paper}/{sorted(demand.items())}")
-            for _ in search.improve():
-                if not search.short or search.surely_short or search.rounds > _ROUNDS:
-                    break
-                if self.over():
-                    return
-            self.shortage.add(paper, search.pool.columns)
 
     def exhaust(self) -> None:
         """List every layout that one more than is given can take: there is a way, or there is none.

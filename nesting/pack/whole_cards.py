@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Piece
-from nesting.pack.card_programme import Given, Shortage
+from nesting.pack.card_programme import Given, Over, Shortage
 from nesting.pack.columns import Used
 from nesting.pack.problem import with_demand
 from nesting.pack.search import Search
-from nesting.pack.stage import Over, StageAnswer, fill_stage
+from nesting.pack.stage import StageAnswer, fill_stage
 from nesting.pack.tidy import tidy
 from nesting.pack.wishes import Counts, Stage, able, stages_of
 from nesting.plan import CardCount, Uncut, WholeCards
