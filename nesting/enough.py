@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from concurrent.futures import Executor
 from dataclasses import replace
 
-from nesting.batch import Batch, Card, Paper, Piece, Sheet, full_size, usable_size
+from nesting.batch import BASE, Batch, Card, Paper, Piece, Sheet, full_size, usable_size
 from nesting.layers import pieces_of
 from nesting.needs import CardNeed, Needs, PaperNeed, ToBuy
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, Report, Rounds, solve
@@ -168,18 +168,18 @@ def _more(
 ) -> tuple[int | None, int | None]:
     """How many more of a design what is left over gives, and how many it gives at most."""
     alone = replace(batch, cards=(replace(card, make=1, spares=0),), pieces=(), first=())
-    pieces = pieces_of(alone)
+    every = {
+        (card.name, layer.name): (1,) * len(layer.options) for layer in card.layers if layer.choice
+    }
+    pieces = pieces_of(alone, every)
     papers = tuple(
         replace(paper, sheets=tuple(_fitting(paper, pieces)))
         for paper in left
         if any(piece.paper == paper.name for piece in pieces)
     )
-    rooms = [room for paper in papers if (room := _room(paper, pieces, batch)) is not None]
-    if not rooms:
-        return None, None
-    most = min(rooms)
+    most = _room(card, papers, pieces, batch)
     if not most:
-        return 0, 0
+        return most, most
     cards = (replace(card, make=most, spares=0),)
     plan = solve(replace(alone, papers=papers, cards=cards), FirstOf((limit, _ROUNDS)), seed)
     entries = plan.whole_cards
@@ -195,17 +195,39 @@ def _fitting(paper: Paper, pieces: tuple[Piece, ...]) -> Iterator[Sheet]:
             yield sheet
 
 
-def _room(paper: Paper, pieces: tuple[Piece, ...], batch: Batch) -> int | None:
-    """How many cards the areas of a paper allow at most; None where there is plenty of it."""
+def _room(
+    card: Card, papers: tuple[Paper, ...], pieces: tuple[Piece, ...], batch: Batch
+) -> int | None:
+    """How many cards the areas allow at most; None where nothing limits them.
+
+    Each paper by itself limits the layers that have no other paper to choose, and all of them
+    together every layer that has no paper in plenty to choose.
+    """
+    areas = {paper.name: _area_at_hand(paper, batch) for paper in papers}
+    limited = {name: area for name, area in areas.items() if area is not None}
+    by_paper: Counter[str] = Counter()
+    together = 0
+    for layer in (BASE, *(layer.name for layer in card.layers)):
+        own = [piece for piece in pieces for use in piece.uses if use.layer == layer]
+        if not own or any(piece.paper not in limited for piece in own):
+            continue
+        width, height = own[0].on_sheet(turned=False)
+        count = next(use.count for use in own[0].uses if use.layer == layer)
+        together += count * width * height
+        if len(own) == 1:
+            by_paper[own[0].paper] += count * width * height
+    rooms = [limited[name] // area for name, area in by_paper.items()]
+    if together:
+        rooms.append(sum(limited.values()) // together)
+    return min(rooms, default=None)
+
+
+def _area_at_hand(paper: Paper, batch: Batch) -> int | None:
+    """The usable area of all sheets at hand; None for plenty."""
     area = 0
     for sheet in paper.sheets:
         if sheet.have is None:
             return None
         width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
         area += sheet.have * width * height
-    one = 0
-    for piece in pieces:
-        if piece.paper == paper.name:
-            width, height = piece.on_sheet(turned=False)
-            one += piece.demand * width * height
-    return area // one
+    return area

@@ -1,5 +1,6 @@
 """What is printed on the terminal: tables and sentences (rich, loaded when used)."""
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from nesting.needs import Needs
@@ -36,9 +37,9 @@ def print_plan(plan: Plan, console: "Console") -> None:
 
 def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
-    from nesting.draw.words import unmade_words, whole_cards_words
+    from nesting.draw.words import choice_words, unmade_words, whole_cards_words
 
-    said = _proof_sentences(plan)
+    said = [*_proof_sentences(plan), *choice_words(plan)]
     said += whole_cards_words(plan)
     lacking = [card for card in plan.cards if card.complete < card.asked]
     said += [
@@ -76,8 +77,8 @@ def _proof_sentences(plan: Plan) -> list[str]:
 
 def print_needs(needs: Needs, console: "Console") -> None:
     """Print whether the paper suffices: papers, cards, what is proven, what it costs."""
-    from nesting.draw.shopping import MORE, more_words, needs_words, price_words, total_words
-    from nesting.draw.words import whole_cards_words
+    from nesting.draw.shopping import MORE, more_words, needs_words, total_words
+    from nesting.draw.words import choice_words, price_words, whole_cards_words
 
     papers = _lined_table(
         f"{_text(needs.plan.asked.name)}: have I enough?",
@@ -102,7 +103,7 @@ def print_needs(needs: Needs, console: "Console") -> None:
         cards.add_row(_text(card.card), *counts, limits)
     if needs.cards:
         console.print(cards)
-    said = [needs_words(needs), *whole_cards_words(needs.plan)]
+    said = [needs_words(needs), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
     if any(paper.to_buy for paper in needs.papers):
         said.append(total_words(needs))
     said += _proof_sentences(needs.plan)
@@ -263,6 +264,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
         ],
         "cards": [{"card": c.card, "asked": c.asked, "complete": c.complete} for c in plan.cards],
         "whole_cards": _whole_cards_json(plan),
+        "chosen": None if plan.chosen is None else asdict(plan.chosen),
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "warnings": list(plan.warnings),
     }

@@ -82,8 +82,8 @@ def test_the_contract() -> None:
     data = data_of(harvest_plan())
     assert list(data) == [
         "format", "version", "tool", "batch", "unit", "seed", "ended", "asked", "pieces",
-        "layouts", "uncut", "cards", "whole_cards", "papers",
-        "warnings",
+        "layouts", "uncut", "cards", "whole_cards", "chosen",
+        "papers", "warnings",
     ]  # fmt: skip
     assert (data["format"], data["version"], data["batch"]) == ("nesting-plan", 1, "Harvest supper")
     assert set(data["pieces"][0]) == {

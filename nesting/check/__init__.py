@@ -14,7 +14,13 @@ from collections.abc import Callable, Iterator
 from nesting.batch import Batch
 from nesting.check.asked import find_nothings, find_unsound, wanted_of, with_defaults
 from nesting.check.case import Case
-from nesting.check.counts import check_at_hand, check_cards, check_demand, check_uncut
+from nesting.check.counts import (
+    check_at_hand,
+    check_cards,
+    check_chosen,
+    check_demand,
+    check_uncut,
+)
 from nesting.check.fault import Fault
 from nesting.check.figures import check_figures
 from nesting.check.layouts import (
@@ -47,6 +53,7 @@ _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
     check_unmade,
     check_whole_cards,
     check_at_hand,
+    check_chosen,
     check_figures,
     check_bounds,
     check_ended,
@@ -73,7 +80,8 @@ def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
     Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held
     against the plan's own numbers; of a paper with pieces uncut, how many sheets the full need
     takes and, where its sheets differ in cost, whether that is proven; that of the plans with as
-    many whole cards this one has them most evenly, and most spare sets and loose pieces.
+    many whole cards this one has them most evenly, and most spare sets and loose pieces; that no
+    other choice of papers needs less to buy.
     """
     unsound = tuple(find_unsound(batch))
     if unsound:

@@ -190,7 +190,7 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
                 count = sets * layer.each
                 if layer.choice is not None:
                     count = told.get((kind, card.name, layer.name), 0)
-                if count:
+                if count or layer.choice is None:
                     wanted[kind].append(Use(card.name, layer.name, count))
     for piece in batch.pieces:
         width, height = piece.circle or piece.width or 0, piece.circle or piece.height or 0

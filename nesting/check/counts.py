@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from nesting.batch import BASE, Card, Paper, Use, supplies
+from nesting.batch import BASE, Card, Paper, Use, choice_prices, supplies
 from nesting.check.asked import kind_of
 from nesting.check.case import Case
 from nesting.check.cutting import SheetKey, key_of_layout, key_of_sheet
@@ -174,3 +174,29 @@ def counts_sheets(paper: Paper) -> bool:
     """Whether the cost of a paper's plan is simply its number of sheets."""
     offers = supplies(paper)
     return len(offers) == 1 and offers[0].cost == 1
+
+
+def check_chosen(case: Case) -> Iterator[Fault]:
+    """What has to be bought of papers to choose from is counted right, and no less than the least.
+
+    That no other choice needs less is taken on trust.
+    """
+    prices = choice_prices(case.batch)
+    value = 0
+    for name, own in prices.items():
+        paper = case.papers[name]
+        each = {key_of_sheet(paper, sheet): price for sheet, price in own.items()}
+        for key, (_, bought) in sheet_counts(case, name).items():
+            value += bought * each.get(key, 0)
+    chosen = case.plan.chosen
+    if chosen is None:
+        return
+    counted = {price for own in prices.values() for price in own.values()} <= {1}
+    if chosen.of != ("sheets" if counted else "price"):
+        yield Fault("chosen", "plan", f"the papers chosen are not counted in {chosen.of}.")
+    if chosen.value != value:
+        said = f"the papers chosen are said to take {chosen.value} to buy; it is {value}."
+        yield Fault("chosen", "plan", said)
+    if chosen.least > chosen.value:
+        said = f"no choice is said to need less than {chosen.least}; this one needs {chosen.value}."
+        yield Fault("chosen", "plan", said)

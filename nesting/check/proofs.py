@@ -42,6 +42,9 @@ def check_ended(case: Case) -> Iterator[Fault]:
         yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
     if not all(entry.proven for entry in case.plan.whole_cards):
         yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
+    chosen = case.plan.chosen
+    if chosen is not None and chosen.least < chosen.value:
+        yield Fault("ended", "plan", "it is called proven, and its choice of papers is not.")
 
 
 def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[Fault]:

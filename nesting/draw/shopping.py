@@ -7,7 +7,13 @@ from nesting.draw.lettering import BODY, TIE, TITLE, isolated
 from nesting.draw.palette import QUIET
 from nesting.draw.rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.surface import LETTER_PAGE, Page, Surface, house_style
-from nesting.draw.words import bound_words, sheets_words, whole_cards_words
+from nesting.draw.words import (
+    bound_words,
+    choice_words,
+    price_words,
+    sheets_words,
+    whole_cards_words,
+)
 from nesting.needs import CardNeed, Needs, PaperNeed
 from nesting.units import format_size, with_unit
 
@@ -112,17 +118,6 @@ def total_words(needs: Needs) -> str:
     return f"In all {told}the price of {' and '.join(without)}, which is not given."
 
 
-def price_words(price: int) -> str:
-    """A price in the user's money.
-
-    Examples
-    --------
-    >>> price_words(150)
-    '1.50'
-    """
-    return f"{price // 100}.{price % 100:02d}"
-
-
 def more_words(card: CardNeed) -> str:
     """Say how many more of a card what is left over gives."""
     if card.more is None:
@@ -156,7 +151,7 @@ def _paper_rows(needs: Needs, width: float) -> Iterator[Row]:
 
 
 def _card_rows(needs: Needs, width: float) -> Iterator[Row]:
-    for words in whole_cards_words(needs.plan):
+    for words in (*whole_cards_words(needs.plan), *choice_words(needs.plan)):
         yield paragraph(words, width, BODY)
     body = [
         (

@@ -15,6 +15,7 @@ from nesting.draw.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.words import (
     answer_words,
     bound_words,
+    choice_words,
     keep_words,
     piece_size,
     share_words,
@@ -136,6 +137,8 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[Row]:
 
 
 def _card_rows(plan: Plan, width: float) -> Iterator[Row]:
+    for words in choice_words(plan):
+        yield paragraph(words, width, BODY)
     if all(card.complete == card.asked for card in plan.cards):
         cards = ", ".join(f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
         yield paragraph(f"All complete: {cards}.", width, BODY)

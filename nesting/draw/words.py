@@ -256,6 +256,53 @@ def whole_cards_words(plan: Plan) -> Iterator[str]:
             yield f"{cards}; proven: no plan of edge-to-edge cuts makes {entry.most + 1}."
 
 
+def choice_words(plan: Plan) -> Iterator[str]:
+    """Say which papers were chosen for which cards, and what has to be bought of them."""
+    for card in plan.asked.cards:
+        for layer in card.layers:
+            if layer.choice is None:
+                continue
+            taken = [
+                f"{use.count // layer.each} of {_face_of(plan, piece)}"
+                for piece in plan.pieces
+                for use in piece.uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            yield f"{isolated(card.name)}, {isolated(layer.name)}: {', '.join(taken)}."
+    chosen = plan.chosen
+    if chosen is None or not chosen.value:
+        return
+    least, value = chosen.least, chosen.value
+    if chosen.of == "sheets":
+        words, at_least = sheets_words(value), sheets_words(least)
+    else:
+        words, at_least = f"sheets for {price_words(value)}", f"sheets for {price_words(least)}"
+    if least == value:
+        yield f"Of the papers to choose from {words} to buy; found by search: no choice needs less."
+    else:
+        yield f"Of the papers to choose from {words} to buy; {at_least} with any choice (found by search)."
+
+
+def _face_of(plan: Plan, piece: Piece) -> str:
+    """A paper by its name, and its face where more than one is printed or to choose."""
+    faces = {other.face for other in plan.pieces if other.paper == piece.paper} | {piece.face}
+    printed = plan.asked.paper(piece.paper).printed_faces
+    if len(faces) == 1 and (len(printed) < 2 and piece.face == "front"):
+        return isolated(piece.paper)
+    return f"{isolated(piece.paper)} ({piece.face})"
+
+
+def price_words(price: int) -> str:
+    """A price in the user's money.
+
+    Examples
+    --------
+    >>> price_words(150)
+    '1.50'
+    """
+    return f"{price // 100}.{price % 100:02d}"
+
+
 def unmade_words(plan: Plan, card: CardCount) -> str:
     """Say what of a card is not cut."""
     return ", ".join(

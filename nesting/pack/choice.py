@@ -8,7 +8,8 @@ from math import prod
 from nesting.batch import Batch, Piece, Sheet, choice_prices, full_size
 from nesting.layers import Taken, pieces_of
 from nesting.pack.card_bounds import most_held, whole_values
-from nesting.pack.card_programme import Given, Over, Shortage
+from nesting.pack.card_programme import Over, Shortage
+from nesting.pack.given import Given
 from nesting.pack.problem import Problem, at_hand, make_problem
 from nesting.pack.search import Search
 from nesting.pack.stage import fill_stage, sheet_tables

@@ -10,9 +10,10 @@ from nesting.pack.card_bounds import (
     whole_values,
     worth_made,
 )
-from nesting.pack.card_programme import Given, Over, Shortage, most_even
+from nesting.pack.card_programme import Over, Shortage
 from nesting.pack.columns import Pool
 from nesting.pack.exhaust import LITTLE, Exhaustion, TooManyError
+from nesting.pack.given import Given, most_even
 from nesting.pack.problem import at_hand, with_demand
 from nesting.pack.values import SheetTable
 from nesting.pack.wishes import Stage

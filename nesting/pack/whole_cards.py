@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Piece
-from nesting.pack.card_programme import Given, Over, Shortage
+from nesting.pack.card_programme import Over, Shortage
 from nesting.pack.columns import Used
+from nesting.pack.given import Given
 from nesting.pack.problem import with_demand
 from nesting.pack.search import Search
 from nesting.pack.stage import StageAnswer, fill_stage
