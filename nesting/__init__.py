@@ -26,7 +26,7 @@ if TYPE_CHECKING:
         Sheet,
         Trimmer,
     )
-    from nesting.draw import A4_PAGE, LETTER_PAGE, draw_layout, draw_pdf, layout_figure
+    from nesting.draw import A4_PAGE, LETTER_PAGE, draw_card, draw_layout, draw_pdf, layout_figures
     from nesting.files import InputError, read_batch, read_plan, write_plan
     from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
     from nesting.plan import Layout, Plan
@@ -50,9 +50,10 @@ __all__ = [
     "Seconds",
     "Sheet",
     "Trimmer",
+    "draw_card",
     "draw_layout",
     "draw_pdf",
-    "layout_figure",
+    "layout_figures",
     "read_batch",
     "read_plan",
     "solve",
@@ -61,7 +62,7 @@ __all__ = [
 
 _HOMES = {
     "nesting.batch": "Batch BatchError Card Edges Layer LoosePiece Paper Sheet Trimmer",
-    "nesting.draw": "A4_PAGE LETTER_PAGE draw_layout draw_pdf layout_figure",
+    "nesting.draw": "A4_PAGE LETTER_PAGE draw_card draw_layout draw_pdf layout_figures",
     "nesting.files": "InputError read_batch read_plan write_plan",
     "nesting.pack": "FirstOf NoGain Rounds Seconds solve",
     "nesting.plan": "Layout Plan",

@@ -19,6 +19,7 @@ Fold = Literal["left", "top", "none"]
 Where = Literal["outside", "inside", "behind"]
 Axis = Literal["x", "y"]
 Grain = Literal["long", "short"]
+Hand = Literal["right", "left"]
 
 #: The name by which a layer says that it lies on the card itself.
 ON_CARD = "card"
@@ -68,7 +69,7 @@ class Trimmer:
     cut_width: int = 0
     can_stop: bool = False
     stack: int = 1
-    hand: Literal["right", "left"] = "right"
+    hand: Hand = "right"
     repeat: Literal["same ruler setting", "descending marks"] = "same ruler setting"
 
 
@@ -446,14 +447,15 @@ def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
     return width, height
 
 
-def starting_edges(paper: Paper, *, offcut: bool) -> tuple[Edge, Edge]:
+def starting_edges(paper: Paper, hand: Hand, *, offcut: bool) -> tuple[Edge, Edge]:
     """The sheet corner that all measures start from, as (left or right, top or bottom).
 
-    Top left, unless the barcode strip lies along one of those edges: the strip names the paper,
-    so it stays with what is left over as long as possible.
+    Top left, and top right for a left-handed trimmer, unless the barcode strip lies along one of
+    those edges: the strip names the paper, so it stays with what is left over as long as possible.
     """
     edge = paper.barcode_strip.edge if paper.barcode_strip and not offcut else None
-    return "right" if edge == "left" else "left", "bottom" if edge == "top" else "top"
+    sides: tuple[Edge, Edge] = ("left", "right") if hand == "right" else ("right", "left")
+    return sides[edge == sides[0]], "bottom" if edge == "top" else "top"
 
 
 def is_kept(width: int, height: int, keep_from: tuple[tuple[int, int], ...]) -> bool:

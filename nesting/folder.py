@@ -5,13 +5,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
+from nesting.batch import Card
 from nesting.plan import Layout, Plan
 
-Drawn = Literal["pdf", "png", "svg"]
+Picture = Literal["png", "svg"]
+Drawn = Literal["pdf"] | Picture
 Format = Literal["json"] | Drawn
 
-
-#: From so many layouts on, the PNGs, which take longest, are drawn in a process of their own.
+PICTURES: tuple[Picture, ...] = ("png", "svg")
+#: From so many layouts on, the diagrams are drawn in a process of their own beside the pages.
 _MANY = 6
 
 
@@ -28,8 +30,22 @@ def layout_name(layout: Layout) -> str:
     >>> layout_name(Layout(3, "Pear toss!", Source("sheet", ""), 1, 1, 1, 0, 0, Offcut(True)))
     'layouts/03-pear-toss'
     """
-    slug = re.sub(r"[^a-z0-9]+", "-", layout.paper.lower()).strip("-") or "paper"
-    return f"layouts/{layout.id:02d}-{slug[:40]}"
+    return f"layouts/{layout.id:02d}-{_slug(layout.paper) or 'paper'}"
+
+
+def _card_name(number: int, card: Card) -> str:
+    """Name a card's picture, without its ending; ``number`` is its place in the batch, from 1."""
+    return f"cards/{number:02d}-{_slug(card.name) or 'card'}"
+
+
+def _slug(name: str) -> str:
+    """A name in letters and digits that every file system takes; empty where it has none."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+
+
+def page_name(layout: Layout, number: int) -> str:
+    """Name a page of a layout, counted from 0, without its ending: the first as the layout."""
+    return f"{layout_name(layout)}-{number + 1}" if number else layout_name(layout)
 
 
 def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
@@ -47,31 +63,44 @@ def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, 
     return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page)}
 
 
-def drawn_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
+def drawn_files(
+    plan: Plan, formats: tuple[Format, ...], page: str, *, back_up: bool = False
+) -> dict[str, bytes]:
     """Make the pages and diagrams of a plan, by their names in the folder."""
     drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
     wanted = [kind for kind in drawn if not formats or kind in formats]
-    pictures = [kind for kind in wanted if kind == "png"]
+    pictures = [kind for kind in wanted if kind != "pdf"]
     if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
-        return _drawn(plan, wanted, page)
+        return _drawn(plan, wanted, page, back_up=back_up)
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as executor:
-        beside = executor.submit(_drawn, plan, pictures, page)
-        files = _drawn(plan, [kind for kind in wanted if kind != "png"], page)
+        beside = executor.submit(_drawn, plan, pictures, page, back_up=back_up)
+        files = _drawn(plan, ["pdf"], page, back_up=back_up)
         return files | beside.result()
 
 
-def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str) -> dict[str, bytes]:
+def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str, *, back_up: bool) -> dict[str, bytes]:
     """Draw in this process."""
     if not wanted:
         return {}
     from nesting.draw import PAGES, draw_all
 
     return {
-        "plan.pdf" if number is None else f"{layout_name(plan.layouts[number])}.{kind}": data
-        for number, kind, data in draw_all(plan, wanted, PAGES[page])
+        "plan.pdf" if at is None else f"{page_name(plan.layouts[at[0]], at[1])}.{kind}": data
+        for at, kind, data in draw_all(plan, wanted, PAGES[page], back_up=back_up)
+    }
+
+
+def card_files(plan: Plan, formats: Sequence[Picture]) -> dict[str, bytes]:
+    """Draw the finished cards of a plan, by their names in the folder."""
+    from nesting.draw import draw_card
+
+    return {
+        f"{_card_name(number, card)}.{kind}": draw_card(plan, card.name, kind)
+        for number, card in enumerate(plan.asked.cards, start=1)
+        for kind in formats
     }
 
 
@@ -109,14 +138,16 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
 
 
 def _written_before(folder: Path) -> set[str]:
-    """The pages that the plan lying in the folder came with."""
+    """The pages and pictures that were made from the plan lying in the folder."""
     from nesting.files import InputError, read_plan
 
     try:
         plan = read_plan(folder / "plan.json")
     except InputError:
         return set()
-    diagrams = {
-        f"{layout_name(layout)}.{kind}" for layout in plan.layouts for kind in ("png", "svg")
-    }
-    return {"plan.pdf", *diagrams}
+    cards = enumerate(plan.asked.cards, start=1)
+    names = [re.escape(layout_name(layout)) + r"(-\d+)?" for layout in plan.layouts]
+    names += [re.escape(_card_name(*numbered)) for numbered in cards]
+    drawn = re.compile(rf"({'|'.join(names)})\.(png|svg)")
+    files = (file.relative_to(folder).as_posix() for file in folder.glob("*/*"))
+    return {"plan.pdf", *filter(drawn.fullmatch, files)}

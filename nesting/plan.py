@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
-from nesting.batch import Axis, Batch, Edge, Paper, Piece, Use, starting_edges
+from nesting.batch import Axis, Batch, Edge, Paper, Piece, Trimmer, Use, starting_edges
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +253,9 @@ class PaperFigures:
 
     ``needed`` counts the whole sheets of the full need, ``used`` the whole sheets cut (at hand
     and to buy), ``have`` those at hand (None is plenty). ``in_pieces``, ``kept`` and ``waste``
-    are shares of the nominal sheets used, offcuts included, and add up to 1.
+    are shares of the nominal sheets used, offcuts included, and add up to 1. ``cuts`` are those
+    of all sheets, and ``ruler_settings`` how many distances the ruler is set to
+    (``nesting.strokes``).
     """
 
     paper: str
@@ -304,34 +306,18 @@ class Plan:
         return not self.uncut and not any(figures.to_buy for figures in self.papers)
 
 
-def starting_corner(layout: Layout, paper: Paper) -> tuple[Edge, Edge]:
+def starting_corner(layout: Layout, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
     """The corner of the layout's sheet that all measures start from (``batch.starting_edges``)."""
-    return starting_edges(paper, offcut=layout.source.kind != "sheet")
-
-
-def cut_distance(placed: Placed, corner: tuple[Edge, Edge], cut_width: int) -> int:
-    """How far a cut lies from its rectangle's edge on the side of the starting corner, in nm.
-
-    Raises
-    ------
-    TypeError
-        The node is not a cut.
-    """
-    low, high = sides(placed, cut_width)
-    if isinstance(placed.node, Cut) and placed.node.axis == "x":
-        return low.width if "left" in corner else high.width
-    return low.height if "bottom" in corner else high.height
+    return starting_edges(paper, trimmer.hand, offcut=layout.source.kind != "sheet")
 
 
 @dataclass(frozen=True, slots=True)
 class Shares:
-    """Shares of the nominal sheets, adding up to 1, and how much is cut."""
+    """Shares of the nominal sheets, adding up to 1."""
 
     in_pieces: float
     kept: float
     waste: float
-    cuts: int
-    ruler_settings: int
 
 
 def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
@@ -358,16 +344,9 @@ def piece_area(piece: Piece) -> Fraction:
 
 
 def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) -> Shares:
-    """The figures of some layouts of one paper; shares to six decimals.
-
-    Every sheet cut alike counts its cuts. ``ruler_settings`` is the number of distinct distances
-    from a cut to the edge of its rectangle on the side of the starting corner.
-    """
+    """The shares of some layouts of one paper, to six decimals, every sheet cut alike counted."""
     total = in_pieces = kept = Fraction(0)
-    cuts = 0
-    distances: set[int] = set()
     for layout in layouts:
-        corner = starting_corner(layout, paper)
         total += layout.alike * nominal_area(layout, paper)
         for placed in layout.walk():
             match placed.node:
@@ -375,17 +354,12 @@ def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) 
                     in_pieces += layout.alike * piece_area(pieces[id]) * max(1, len(circles))
                 case Offcut(keep=True):
                     kept += layout.alike * placed.width * placed.height
-                case Cut():
-                    cuts += layout.alike
-                    distances.add(cut_distance(placed, corner, layout.cut_width))
                 case _:
                     pass
     if not total:
-        return Shares(0.0, 0.0, 0.0, 0, 0)
+        return Shares(0.0, 0.0, 0.0)
     return Shares(
         in_pieces=round(float(in_pieces / total), 6),
         kept=round(float(kept / total), 6),
         waste=round(float((total - in_pieces - kept) / total), 6),
-        cuts=cuts,
-        ruler_settings=len(distances),
     )

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from nesting.needs import Needs
 from nesting.plan import Plan
+from nesting.strokes import effort
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -17,7 +18,7 @@ def print_plan(plan: Plan, console: "Console") -> None:
     """Print a plan: a line for each paper, what is proven, what is uncut and what to look out for."""
     table = _lined_table(
         f"{_text(plan.asked.name)}: sheets of each paper",
-        ("paper", "needed", "at hand", "to buy", "waste", "cuts", "ruler settings"),
+        ("paper", "needed", "at hand", "to buy", "waste", "strokes", "ruler settings"),
     )
     for figures in plan.papers:
         table.add_row(
@@ -26,13 +27,18 @@ def print_plan(plan: Plan, console: "Console") -> None:
             "plenty" if figures.have is None else str(figures.have),
             str(figures.to_buy),
             f"{100 * figures.waste:.1f} %",
-            str(figures.cuts),
+            str(strokes_of(plan, figures.paper)),
             str(figures.ruler_settings),
         )
     console.print(table)
 
     for sentence in _sentences(plan):
         console.print(sentence, markup=False, highlight=False, soft_wrap=True)
+
+
+def strokes_of(plan: Plan, paper: str) -> int:
+    """How often the blade is moved for all sheets of a paper."""
+    return effort(plan.layouts_of(paper), plan.asked).strokes
 
 
 def _sentences(plan: Plan) -> list[str]:
@@ -258,6 +264,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
                 "kept": f.kept,
                 "waste": f.waste,
                 "cuts": f.cuts,
+                "strokes": strokes_of(plan, f.paper),
                 "ruler_settings": f.ruler_settings,
             }
             for f in plan.papers

@@ -31,6 +31,7 @@ from nesting.plan import (
     Uncut,
     shares,
 )
+from nesting.strokes import effort
 from nesting.units import format_size, parse_length
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
@@ -102,7 +103,7 @@ def plan_of(batch: Batch, pieces: list[Piece], layouts: list[Layout], **changes:
     papers = []
     for paper in batch.papers:
         own = tuple(layout for layout in layouts if layout.paper == paper.name)
-        figures = shares(own, by_id, paper)
+        figures, work = shares(own, by_id, paper), effort(own, batch)
         used = sum(layout.alike for layout in own)
         papers.append(
             PaperFigures(
@@ -116,8 +117,8 @@ def plan_of(batch: Batch, pieces: list[Piece], layouts: list[Layout], **changes:
                 in_pieces=figures.in_pieces,
                 kept=figures.kept,
                 waste=figures.waste,
-                cuts=figures.cuts,
-                ruler_settings=figures.ruler_settings,
+                cuts=work.cuts,
+                ruler_settings=work.ruler_settings,
             )
         )
     plan = Plan(

@@ -194,7 +194,7 @@ def harvest_plan() -> Plan:
         kept=0.0,
         waste=0.0,
         cuts=9,
-        ruler_settings=4,
+        ruler_settings=3,
     )
     brick = PaperFigures(
         paper="brick cardstock",

@@ -17,13 +17,15 @@ ALLOWED = {
     "batch": {"units"},
     "layers": {"batch"},
     "plan": {"batch"},
+    "rows": {"batch", "plan"},
+    "strokes": {"batch", "plan", "rows"},
     "faults": {"units", "batch", "layers"},
     "cautions": {"units", "batch", "layers"},
     "check": {"units", "batch", "plan"},
     "files": {"units", "batch", "layers", "faults", "plan"},
     "needs": {"plan"},
-    "draw": {"units", "batch", "layers", "needs", "plan"},
-    "pack": {"units", "batch", "layers", "faults", "cautions", "plan"},
+    "draw": {"units", "batch", "layers", "needs", "plan", "rows", "strokes"},
+    "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
     "enough": {"batch", "layers", "needs", "pack", "plan"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
@@ -32,7 +34,7 @@ LAST = {"", "cli", "folder", "tables", "bench"}
 HEAVY = {
     "numpy": {"pack.kernel"},  # itself loaded only when the long search begins
     "numba": {"pack.kernel"},
-    "matplotlib": set[str](),
+    "matplotlib": {"draw.line_of_text"},  # itself loaded only when something is drawn
     "shapely": set[str](),
     "highspy": set[str](),
     "rectpack": set[str](),

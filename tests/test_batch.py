@@ -247,9 +247,10 @@ def test_an_offcut_has_neither_strip_nor_edge_trim() -> None:
 def test_the_starting_corner_is_away_from_the_strip(edge: Edge, corner: tuple[Edge, Edge]) -> None:
     """The strip names the paper and is cut off last; an offcut starts at its top left."""
     striped = paper(barcode_strip=BarcodeStrip(edge))
-    assert starting_edges(striped, offcut=False) == corner
-    assert starting_edges(striped, offcut=True) == ("left", "top")
-    assert starting_edges(paper(), offcut=False) == ("left", "top")
+    assert starting_edges(striped, "right", offcut=False) == corner
+    assert starting_edges(striped, "right", offcut=True) == ("left", "top")
+    assert starting_edges(paper(), "right", offcut=False) == ("left", "top")
+    assert starting_edges(paper(), "left", offcut=False) == ("right", "top")
 
 
 # Pieces on a sheet.

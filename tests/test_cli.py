@@ -60,7 +60,9 @@ def test_the_orchard_is_all_cut_and_proven(run: Run) -> None:
     written = files_below(Path("plan"))
     layouts = json.loads(Path("plan/plan.json").read_text())["layouts"]
     assert {"plan.json", "plan.pdf"} < written
-    assert len(written) == 2 + 2 * len(layouts)
+    for ending in ("png", "svg"):
+        first_pages = {f"layouts/{layout['id']:02d}" for layout in layouts}
+        assert {name[:10] for name in written if name.endswith(ending)} == first_pages
     check = run("check", str(SAMPLES / "orchard.yaml"), "plan/plan.json")
     assert check.exit_code == 0
     assert "no fault found" in check.output
@@ -181,6 +183,46 @@ def test_draw_gives_the_same_bytes(run: Run) -> None:
     for name in written:
         assert (Path("pages") / name).read_bytes() == (Path("plan") / name).read_bytes()
     assert run("draw", "plan/plan.json", "--out", "pages").exit_code == 2
+
+
+def test_draw_cards_gives_pictures_of_the_cards(run: Run) -> None:
+    """PNG and SVG of each card by number and name, and nothing else; --format takes one of them."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    result = run("draw", "plan/plan.json", "--cards", "--out", "pictures")
+    assert result.exit_code == 0, result.output
+    assert "2 pictures of cards in cards" in result.output
+    assert files_below(Path("pictures")) == {"cards/01-windfall.png", "cards/01-windfall.svg"}
+    run("draw", "plan/plan.json", "--cards", "--out", "one", "--format", "svg")
+    assert files_below(Path("one")) == {"cards/01-windfall.svg"}
+
+
+def test_draw_cards_refuses_what_it_cannot_do(run: Run) -> None:
+    """A PDF, a plan without cards, pictures that are there already: exit 2, nothing written."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    result = run("draw", "plan/plan.json", "--cards", "--format", "pdf")
+    assert result.exit_code == 2
+    assert "--cards draws PNG and SVG" in result.output
+    assert run("draw", "plan/plan.json", "--cards", "--back-up").exit_code == 2
+    tags = str(SAMPLES / "tags.csv")
+    run("plan", tags, "--sheet", "12 x 12", "--out", "tags", "--format", "json")
+    result = run("draw", "tags/plan.json", "--cards")
+    assert result.exit_code == 2
+    assert "expected a plan of a batch with cards" in result.output
+    assert files_below(Path("tags")) == {"plan.json"}
+    run("draw", "plan/plan.json", "--cards")
+    result = run("draw", "plan/plan.json", "--cards")
+    assert result.exit_code == 2
+    assert "is there already" in result.output
+    assert run("draw", "plan/plan.json", "--cards", "--force").exit_code == 0
+
+
+def test_a_new_plan_takes_the_pictures_of_earlier_cards_away(run: Run) -> None:
+    """A picture that is left over would be of a card that may be another now; others stay."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    run("draw", "plan/plan.json", "--cards")
+    Path("plan/cards/mine.png").write_text("mine")
+    run("plan", "small.yaml", "--out", "plan", "--format", "json", "--force")
+    assert files_below(Path("plan")) == {"plan.json", "cards/mine.png"}
 
 
 def test_the_same_rounds_give_the_same_plan(run: Run) -> None:

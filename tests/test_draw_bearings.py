@@ -5,12 +5,10 @@ from draw_plans import KEEP, inches, piece, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Edge, FaceName, Paper, Score, Sheet
 from nesting.draw.bearings import (
-    numbered_cuts,
     score_line,
-    starts_at,
     top_edge,
 )
-from nesting.plan import Blank, Cut, Layout, Placed, Source, Strip, nominal_size
+from nesting.plan import Blank, Layout, Placed, Source, nominal_size
 
 BASE = piece("A", "base", 8, 5, score=Score("x", 3))
 
@@ -77,20 +75,3 @@ def test_a_turned_base_folds_across_the_grain() -> None:
     base, paper = plan.pieces[0], plan.asked.papers[0]
     assert not base.folds_across(paper.grain_axis, turned=False)
     assert base.folds_across(paper.grain_axis, turned=True)
-
-
-def test_no_number_for_the_cut_between_strip_and_kept_offcut() -> None:
-    """The strip stays on what is kept: that cut is not made, so it has no number."""
-    tree = Cut("y", 2, Strip(), Cut("y", 3, Blank("panel"), KEEP))
-    made = Layout(1, "paper", Source("sheet", ""), 10, 12, 1, 0, 0, tree)
-    assert [number for number, _ in numbered_cuts(made)] == [1, 2]
-    whole = Layout(1, "paper", Source("sheet", ""), 10, 12, 1, 0, 0, Cut("y", 2, Strip(), KEEP))
-    assert numbered_cuts(whole) == ()
-
-
-def test_the_blade_starts_on_the_side_of_the_starting_corner() -> None:
-    """With a strip at the bottom, cuts start at the top and at the left."""
-    plan = two_faced()
-    layout, paper = plan.layouts[0], plan.asked.papers[0]
-    starts = {p.node.axis: starts_at(p, layout, paper) for p in layout.cuts}  # type: ignore[union-attr]
-    assert starts == {"x": "top", "y": "left"}

@@ -1,5 +1,7 @@
 """Type: what can be drawn, how wide it is, where it breaks."""
 
+import itertools
+
 import pytest
 
 from nesting.draw.lettering import SUBSTITUTE, TIE, drawable, isolated, shorten, text_width, wrap
@@ -73,3 +75,22 @@ def test_a_tie_holds_two_words_together() -> None:
     assert wrap(f"pruning day{TIE}8, cider market{TIE}8", 60, 10.0) == [
         "pruning", "day 8, cider", "market 8",
     ]  # fmt: skip
+
+
+def test_the_mark_after_a_name_stays_with_it() -> None:
+    """Where a line has lost its name to the one before, the mark that belongs to it is gone, too."""
+    mark = "\N{LEFT-TO-RIGHT MARK}"
+    assert drawable(f"orchard{mark} 9") == "orchard 9"
+    assert mark in drawable(f"תפוח{mark} 9")
+
+
+def test_breaking_word_by_word_is_breaking_by_the_line() -> None:
+    """Every line is as long as the width lets it be, and never longer by more than a hair."""
+    words = "AV To 1/8 from the left, Wye of it shows all round; on panel " * 6
+    for width in (60.0, 90.0, 151.0, 240.0):
+        lines = wrap(words, width, 10.5)
+        assert " ".join(lines) == words.strip()
+        for line, after in itertools.pairwise(lines):
+            assert text_width(line, 10.5) <= width + 0.5
+            more = f"{line} {after.split()[0]}"
+            assert text_width(more, 10.5) > width - 0.5

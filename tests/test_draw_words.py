@@ -3,11 +3,11 @@
 from dataclasses import replace
 
 import pytest
-from draw_plans import BIN, crowded, inches, many_pieces, metric, odd_names, sparse, two_faced
+from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Face, Trimmer
-from nesting.draw.bearings import numbered_cuts
 from nesting.draw.lettering import TIE
+from nesting.draw.subject import Subject
 from nesting.draw.watch import find_cautions
 from nesting.draw.words import (
     CAUTIONS,
@@ -21,7 +21,6 @@ from nesting.draw.words import (
     layout_shares,
     legend_words,
     piece_size,
-    ruler_words,
     share_words,
     sheet_words,
     source_words,
@@ -34,9 +33,12 @@ from nesting.plan import (
     Plan,
     Source,
     Uncut,
-    cut_distance,
-    starting_corner,
 )
+
+
+def first(plan: Plan) -> Subject:
+    """A plan's first layout, front up."""
+    return Subject(plan, plan.layouts[0])
 
 
 def watched(plan: Plan) -> str:
@@ -47,7 +49,7 @@ def watched(plan: Plan) -> str:
 def test_sheet_words_say_the_nominal_size_and_the_strip() -> None:
     """A strip beyond the sheet adds to its size, one inside is part of it."""
     plan = two_faced()
-    assert sheet_words(plan, plan.layouts[0]) == (
+    assert sheet_words(first(plan)) == (
         "Sheet 12 x 12 in (12 x 12 1/2 in with the 1/2 in barcode strip at the bottom)"
     )
     paper = replace(
@@ -55,23 +57,23 @@ def test_sheet_words_say_the_nominal_size_and_the_strip() -> None:
         barcode_strip=BarcodeStrip("left", inches("1/4"), beyond_the_sheet=False),
     )
     inside = replace(plan, asked=replace(plan.asked, papers=(paper,)))
-    assert sheet_words(inside, plan.layouts[0]) == (
+    assert sheet_words(Subject(inside, plan.layouts[0])) == (
         "Sheet 12 x 12 1/2 in, of which 1/4 in at the left is the barcode strip"
     )
-    assert sheet_words(metric(), metric().layouts[0]) == "Sheet 210 x 297 mm"
+    assert sheet_words(first(metric())) == "Sheet 210 x 297 mm"
 
 
 def test_count_words_say_size_counts_and_need() -> None:
     """Each piece of a layout has its size, its counts against the need, and its specialities."""
     plan = two_faced()
-    assert dict(count_words(plan, plan.layouts[0])) == {
+    assert dict(count_words(first(plan))) == {
         "A": "panel, 3 3/4 x 5: 4 here x 2 alike = 8 of 8",
         "B": "band, 3 3/4 x 1 1/4, back: 3 here x 2 alike = 6 of 8",
         "C": "moon, 2 1/2 circle: 4 here x 2 alike = 8 of 16; cut 2 3/4 x 2 3/4, "
         "1/8 die allowance all round",
     }
     plan = sparse()
-    assert dict(count_words(plan, replace(plan.layouts[0], alike=1))) == {
+    assert dict(count_words(Subject(plan, replace(plan.layouts[0], alike=1)))) == {
         "A": "base, 8 1/2 x 5 1/2: 1 here = 1 of 32; score at 4 1/4"
     }
 
@@ -79,21 +81,24 @@ def test_count_words_say_size_counts_and_need() -> None:
 def test_kept_and_legend_words() -> None:
     """Kept offcuts are listed, equal ones once; the marks that are there are explained."""
     plan = two_faced()
-    assert kept_words(plan, plan.layouts[0]) == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
-    assert legend_words(plan, plan.layouts[0]) == (
+    assert (
+        kept_words([replace(plan.layouts[0], alike=1)], "in")
+        == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
+    )
+    assert legend_words(first(plan)) == (
         "Hatched: to the bin. Small arrow: to the top of the piece. "
         "Small arrow with two heads: along the height of the piece. "
         "Back: the piece's face is underneath."
     )
-    assert kept_words(crowded(), crowded().layouts[0]) == "Offcut to keep: 12 x 2."
-    assert kept_words(many_pieces(), many_pieces().layouts[0]) == ""
-    assert "edge trim" in legend_words(metric(), metric().layouts[0])
+    assert kept_words(crowded().layouts, "in") == "Offcuts to keep: 12 x 2 (2 of them)."
+    assert kept_words(many_pieces().layouts, "in") == ""
+    assert "edge trim" in legend_words(first(metric()))
 
 
 def test_shares_add_up_to_a_hundred() -> None:
     """The three shares are one sentence, and what is rounded still adds up."""
     plan = crowded()
-    shares = layout_shares(plan, plan.layouts[0])
+    shares = layout_shares(first(plan))
     assert share_words(shares) == "In pieces 83.3 %, offcuts kept 16.7 %, waste 0 %."
     thirds = replace(shares, in_pieces=1 / 3, kept=1 / 3, waste=1 / 3)
     assert share_words(thirds) == "In pieces 33.4 %, offcuts kept 33.3 %, waste 33.3 %."
@@ -122,27 +127,6 @@ def test_exact_fit_needs_two_blanks_from_edge_to_edge() -> None:
     assert watched(sparse()) == ""
 
 
-def test_settings_between_marks_are_said_with_both_marks() -> None:
-    """A setting that the ruler has no mark for is named with its neighbours."""
-    assert "Cuts 4 and 5: the ruler setting 98.5 lies between the marks 98 and 99." in watched(
-        metric()
-    )
-    assert "between the marks 4 3/4 and 4 13/16" in watched(odd_names())
-
-
-def test_narrow_holds_are_said() -> None:
-    """A cut with less than the narrowest hold on both sides is named."""
-    assert "less than 12 mm to hold on either side" in watched(metric())
-    assert "hold" not in watched(crowded())
-
-
-def test_many_cuts_are_summed_up() -> None:
-    """A long list of cut numbers is cut short."""
-    plan = crowded()
-    coarse = replace(plan, asked=replace(plan.asked, trimmer=Trimmer(marks=inches("3/4"))))
-    assert " more: the ruler setting 1 lies between the marks 3/4 and 1 1/2." in watched(coarse)
-
-
 def test_folds_across_the_grain_are_said() -> None:
     """A turned base on long-grain cardstock folds across the grain, and the page says so."""
     plan = sparse()
@@ -164,8 +148,8 @@ def test_other_words() -> None:
     assert keep_words(plan.asked) == (
         "An offcut is kept from 1/2 x 4 or 2 x 2 in; anything smaller goes to the bin."
     )
-    assert face_words(plan, plan.layouts[0]) == "front up, any way round"
-    assert face_words(two_faced(), two_faced().layouts[0]) == "front up"
+    assert face_words(first(plan)) == "front up, any way round"
+    assert face_words(first(two_faced())) == "front up"
     assert piece_size(two_faced().pieces[2], "in") == "2 1/2 circle"
     assert use_words(plan.pieces[0]) == f"windfall{TIE}24"
     loose = tuple(replace(use, card=None) for use in plan.pieces[0].uses)
@@ -206,17 +190,9 @@ def test_a_four_way_front_does_not_free_a_sheet_that_shows_its_one_way_back() ->
     plan = two_faced()
     paper = replace(plan.asked.papers[0], front=Face("four-way"), back=Face("one-way"))
     backed = replace(plan, asked=replace(plan.asked, papers=(paper,)))
-    assert face_words(backed, plan.layouts[0]) == "front up"
+    assert face_words(Subject(backed, plan.layouts[0])) == "front up"
     fronts = tuple(replace(piece, face="front") for piece in plan.pieces)
-    assert face_words(replace(backed, pieces=fronts), plan.layouts[0]) == "front up, any way round"
-
-
-def test_ruler_settings_are_said_once_with_their_cuts() -> None:
-    """Two rows of two on one sheet: equal distances from the start stand together."""
-    plan = crowded()
-    layout = plan.layouts[0]
-    words = ruler_words(plan, layout)
-    assert words.startswith("Ruler settings, from the start side")
-    corner = starting_corner(layout, plan.asked.paper(layout.paper))
-    distances = {cut_distance(p, corner, layout.cut_width) for _, p in numbered_cuts(layout)}
-    assert words.count(" for cut") == len(distances)
+    assert (
+        face_words(Subject(replace(backed, pieces=fronts), plan.layouts[0]))
+        == "front up, any way round"
+    )

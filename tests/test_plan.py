@@ -5,10 +5,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from cut_trees import BIN, KEEP, inches, layout, layouts, paper
 from hypothesis import given
-from hypothesis import strategies as st
 
-from nesting.batch import BarcodeStrip, Batch, Edge, Paper, Piece, Sheet
+from nesting.batch import BarcodeStrip, Batch, Edge, Piece, Trimmer
 from nesting.plan import (
     Blank,
     Bound,
@@ -16,28 +16,19 @@ from nesting.plan import (
     EdgeTrim,
     Layout,
     Node,
-    Offcut,
     PaperFigures,
     Placed,
     Plan,
     Source,
     Strip,
     Uncut,
-    cut_distance,
     nominal_area,
     piece_area,
     shares,
     sides,
     starting_corner,
 )
-from nesting.units import parse_length, parse_size
-
-KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
+from nesting.units import parse_size
 
 
 def piece(id_: str, width: int, height: int, **changes: object) -> Piece:
@@ -61,61 +52,6 @@ def piece(id_: str, width: int, height: int, **changes: object) -> Piece:
         uses=(),
     )
     return replace(plain, **changes)  # type: ignore[arg-type]
-
-
-def paper(**changes: object) -> Paper:
-    """A 12 x 12 in paper."""
-    plain = Paper("pear toss", (Sheet(*parse_size("12 x 12", "in"), have=3),))
-    return replace(plain, **changes)  # type: ignore[arg-type]
-
-
-def layout(tree: Node, width: int, height: int, **changes: object) -> Layout:
-    """One sheet cut by a tree."""
-    plain = Layout(
-        id=1,
-        paper="pear toss",
-        source=Source("sheet", "12 x 12 in"),
-        width=width,
-        height=height,
-        alike=1,
-        to_buy=0,
-        cut_width=0,
-        tree=tree,
-    )
-    return replace(plain, **changes)  # type: ignore[arg-type]
-
-
-# Random legal trees. A blank is named by its size, so that its piece can be made up.
-
-
-@st.composite
-def trees(draw: st.DrawFn, width: int, height: int, cut_width: int, depth: int = 4) -> Node:
-    """A tree that cuts a rectangle of whole numbers, at most ``depth`` cuts deep."""
-    if not width or not height:
-        return BIN
-    extents = [extent for extent in (("x", width), ("y", height)) if extent[1] > 1]
-    if not depth or not extents or draw(st.integers(0, 4)) == 0:
-        leaves: list[Node] = [Blank(f"{width} x {height}"), KEEP, BIN, Strip(), EdgeTrim()]
-        return draw(st.sampled_from(leaves))
-    axis, extent = draw(st.sampled_from(extents))
-    at = draw(st.integers(1, extent - 1))
-    beyond = max(0, extent - at - cut_width)
-    low, high = ((at, height), (beyond, height)) if axis == "x" else ((width, at), (width, beyond))
-    return Cut(
-        axis,  # type: ignore[arg-type]
-        at,
-        draw(trees(*low, cut_width, depth - 1)),
-        draw(trees(*high, cut_width, depth - 1)),
-    )
-
-
-@st.composite
-def layouts(draw: st.DrawFn) -> Layout:
-    """A random sheet of whole numbers, cut at random with a random cut width."""
-    width, height = draw(st.integers(1, 24)), draw(st.integers(1, 24))
-    cut_width = draw(st.integers(0, 3))
-    tree = draw(trees(width, height, cut_width))
-    return layout(tree, width, height, cut_width=cut_width, alike=draw(st.integers(1, 5)))
 
 
 def cut_loss(node: Node, width: int, height: int, cut_width: int) -> int:
@@ -179,18 +115,6 @@ def test_blanks_offcuts_and_cuts_are_those_of_the_tree(cut: Layout) -> None:
 
 
 @given(layouts())
-def test_a_cut_is_as_far_from_both_edges_as_its_rectangle_is_wide(cut: Layout) -> None:
-    """From opposite corners a cut's two distances and its width make up the rectangle."""
-    for placed in cut.cuts:
-        assert isinstance(placed.node, Cut)
-        extent = placed.width if placed.node.axis == "x" else placed.height
-        near = cut_distance(placed, ("left", "bottom"), cut.cut_width)
-        far = cut_distance(placed, ("right", "top"), cut.cut_width)
-        assert near == placed.node.at
-        assert near + far == extent - min(cut.cut_width, extent - near)
-
-
-@given(layouts())
 def test_the_three_shares_add_up(cut: Layout) -> None:
     """In pieces, kept and waste are the areas of the tree over the sheet, and make up one."""
     pieces = {
@@ -205,7 +129,6 @@ def test_the_three_shares_add_up(cut: Layout) -> None:
     assert figures.in_pieces == round(float(in_pieces), 6)
     assert figures.kept == round(float(kept), 6)
     assert figures.waste == round(float(1 - in_pieces - kept), 6)
-    assert figures.cuts == cut.alike * len(cut.cuts)
 
 
 # The walk and the sides of a cut.
@@ -253,8 +176,6 @@ def test_what_is_no_cut_has_no_sides() -> None:
     placed = Placed(Blank("a"), 0, 0, 12, 12)
     with pytest.raises(TypeError, match="is not a cut"):
         sides(placed, 0)
-    with pytest.raises(TypeError, match="is not a cut"):
-        cut_distance(placed, ("left", "top"), 0)
 
 
 def test_a_sheet_may_be_one_leaf() -> None:
@@ -276,42 +197,27 @@ def test_a_tree_as_deep_as_a_sheet_is_walked() -> None:
 
 
 @pytest.mark.parametrize(
-    ("edge", "corner"),
+    ("edge", "corner", "left_handed"),
     [
-        (None, ("left", "top")),
-        ("bottom", ("left", "top")),
-        ("right", ("left", "top")),
-        ("left", ("right", "top")),
-        ("top", ("left", "bottom")),
+        (None, ("left", "top"), ("right", "top")),
+        ("bottom", ("left", "top"), ("right", "top")),
+        ("right", ("left", "top"), ("left", "top")),
+        ("left", ("right", "top"), ("right", "top")),
+        ("top", ("left", "bottom"), ("right", "bottom")),
     ],
 )
-def test_measures_start_away_from_the_strip(edge: Edge | None, corner: tuple[Edge, Edge]) -> None:
-    """Top left, unless the barcode strip is there; an offcut has no strip to mind."""
+def test_measures_start_away_from_the_strip(
+    edge: Edge | None, corner: tuple[Edge, Edge], left_handed: tuple[Edge, Edge]
+) -> None:
+    """Top left, or top right for a left hand, unless the barcode strip is there; an offcut has none."""
     strip = None if edge is None else BarcodeStrip(edge)
     named = paper(barcode_strip=strip)
     sheet = layout(BIN, 1, 1)
-    assert starting_corner(sheet, named) == corner
+    assert starting_corner(sheet, named, Trimmer()) == corner
+    assert starting_corner(sheet, named, Trimmer(hand="left")) == left_handed
     for kind in ("offcut", "middle"):
         other = replace(sheet, source=Source(kind, "a"))
-        assert starting_corner(other, named) == ("left", "top")
-
-
-@pytest.mark.parametrize(
-    ("axis", "corner", "distance"),
-    [
-        ("x", ("left", "top"), 4),
-        ("x", ("right", "top"), 7),
-        ("y", ("left", "bottom"), 4),
-        ("y", ("left", "top"), 5),
-        ("y", ("right", "bottom"), 4),
-    ],
-)
-def test_a_cut_is_measured_from_the_starting_corner(
-    axis: str, corner: tuple[Edge, Edge], distance: int
-) -> None:
-    """In 12 x 10 with a cut 1 wide at 4: 4 from the low edge, 7 or 5 from the high one."""
-    placed = Placed(Cut(axis, 4, BIN, BIN), 3, 3, 12, 10)  # type: ignore[arg-type]
-    assert cut_distance(placed, corner, 1) == distance
+        assert starting_corner(other, named, Trimmer()) == ("left", "top")
 
 
 # Shares against values worked out by hand.
@@ -336,17 +242,15 @@ SHEET = parse_size("12 x 12", "in")
 
 
 def test_six_mats_from_a_sheet_rows_first() -> None:
-    """Six 4 x 5 1/4 are 87.5 % of 12 x 12, and 12 x 1 1/2 is kept: 6 cuts, 2 ruler settings."""
+    """Six 4 x 5 1/4 are 87.5 % of 12 x 12, and 12 x 1 1/2 is kept."""
     figures = shares((layout(ROWS_FIRST, *SHEET),), MATS, paper())
     assert (figures.in_pieces, figures.kept, figures.waste) == (0.875, 0.125, 0.0)
-    assert (figures.cuts, figures.ruler_settings) == (6, 2)
 
 
 def test_six_mats_from_a_sheet_columns_first() -> None:
-    """The same in columns takes 8 cuts, and leaves three offcuts of 4 x 1 1/2 to the bin."""
+    """The same in columns leaves three offcuts of 4 x 1 1/2 to the bin."""
     figures = shares((layout(COLUMNS_FIRST, *SHEET),), MATS, paper())
     assert (figures.in_pieces, figures.kept, figures.waste) == (0.875, 0.0, 0.125)
-    assert (figures.cuts, figures.ruler_settings) == (8, 2)
 
 
 def test_three_bands_from_the_rest_use_up_the_sheet() -> None:
@@ -359,37 +263,20 @@ def test_three_bands_from_the_rest_use_up_the_sheet() -> None:
     assert (figures.in_pieces, figures.kept, figures.waste) == (1.0, 0.0, 0.0)
 
 
-def test_ruler_settings_depend_on_the_starting_corner() -> None:
-    """Rows cut from the bottom but measured from the top need a setting more."""
-    from_bottom = Cut("y", inches("5 1/4"), row(MAT), Cut("y", inches("5 1/4"), row(MAT), KEEP))
-    cut = layout(from_bottom, *SHEET)
-    assert shares((cut,), MATS, paper()).ruler_settings == 3
-    top_strip = paper(barcode_strip=BarcodeStrip("top", inches("1/2"), beyond_the_sheet=False))
-    assert shares((cut,), MATS, top_strip).ruler_settings == 2
-
-
 def test_sheets_cut_alike_count_each() -> None:
-    """Shares are those of all sheets together; cuts are made on every sheet."""
+    """Shares are those of all sheets together."""
     three = layout(ROWS_FIRST, *SHEET, alike=3)
     bare = layout(BIN, *SHEET)
     figures = shares((three, bare), MATS, paper())
     assert figures.in_pieces == round(18 * 21 / (4 * 144), 6)
     assert figures.kept == round(3 * 18 / (4 * 144), 6)
     assert figures.waste == 0.25
-    assert (figures.cuts, figures.ruler_settings) == (18, 2)
-
-
-def test_the_same_setting_on_two_layouts_is_one() -> None:
-    """Distinct ruler settings are counted over all layouts of a paper."""
-    both = (layout(ROWS_FIRST, *SHEET), layout(COLUMNS_FIRST, *SHEET))
-    assert shares(both, MATS, paper()).ruler_settings == 2
 
 
 def test_no_layouts_have_no_shares() -> None:
     """Where nothing is cut every figure is nought."""
     figures = shares((), MATS, paper())
     assert (figures.in_pieces, figures.kept, figures.waste) == (0.0, 0.0, 0.0)
-    assert (figures.cuts, figures.ruler_settings) == (0, 0)
 
 
 def test_a_strip_beyond_the_sheet_is_not_counted() -> None:

@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import pi
 
-from nesting.batch import Paper, Piece, starting_edges
+from nesting.batch import Paper, Piece
 from nesting.check.case import Case
 from nesting.check.counts import total_of
 from nesting.check.cutting import CutUp
+from nesting.check.effort import cuts_and_settings
 from nesting.check.fault import Fault
 from nesting.plan import Blank, Offcut, PaperFigures, Strip
 
@@ -37,12 +38,15 @@ def check_figures(case: Case) -> Iterator[Fault]:
 def _find_wrong_counts(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
     """Sheets at hand, used and to buy; cuts and ruler settings."""
     sheets = case.sheets_of(paper.name)
+    efforts = [cuts_and_settings(one, paper, case.batch.trimmer) for one in sheets]
     expected = {
         "have": total_of(sheet.have for sheet in paper.sheets if not sheet.offcut),
         "used": _used(sheets),
         "to_buy": sum(one.layout.to_buy for one in sheets),
-        "cuts": sum(one.layout.alike * len(one.cuts) for one in sheets),
-        "ruler_settings": len({d for one in sheets for d in _ruler_settings(one, paper)}),
+        "cuts": sum(
+            one.layout.alike * cuts for one, (cuts, _) in zip(sheets, efforts, strict=True)
+        ),
+        "ruler_settings": len(set().union(*(settings for _, settings in efforts))),
     }
     for name, value in expected.items():
         read = getattr(figures, name)
@@ -54,20 +58,6 @@ def _find_wrong_counts(case: Case, figures: PaperFigures, paper: Paper) -> Itera
 def _used(sheets: list[CutUp]) -> int:
     """How many whole sheets are cut."""
     return sum(one.layout.alike for one in sheets if one.layout.source.kind == "sheet")
-
-
-def _ruler_settings(one: CutUp, paper: Paper) -> Iterator[int]:
-    """Of each cut the distance from its rectangle's edge on the side of the starting corner."""
-    from_left_or_right, from_top_or_bottom = starting_edges(
-        paper, offcut=one.layout.source.kind != "sheet"
-    )
-    for cut, rect in one.cuts:
-        edge = from_left_or_right if cut.axis == "x" else from_top_or_bottom
-        extent = rect.width if cut.axis == "x" else rect.height
-        if edge in ("left", "bottom"):
-            yield cut.at
-        else:
-            yield max(0, extent - cut.at - one.layout.cut_width)
 
 
 def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:

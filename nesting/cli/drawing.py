@@ -13,6 +13,7 @@ from nesting.cli.options import (
 )
 from nesting.cli.running import (
     listed_files,
+    refuse,
     refusing,
     stop_at_faults,
 )
@@ -31,20 +32,41 @@ if TYPE_CHECKING:
     type=click.Choice(FORMATS[1:]),
     help="What to draw; may be given again. Everything by default.",
 )
+@click.option(
+    "--cards",
+    is_flag=True,
+    help="Draw the finished cards instead, as PNG and SVG in the folder cards.",
+)
+@click.option("--back-up", is_flag=True, help="Draw the sheets as they lie with their back up.")
 @page_option
 @force_option
 def draw(
-    plan: Path, out: Path | None, formats: "tuple[Format, ...]", page: str, force: bool
+    plan: Path,
+    out: Path | None,
+    formats: "tuple[Format, ...]",
+    cards: bool,
+    page: str,
+    back_up: bool,
+    force: bool,
 ) -> None:
-    """Draw the pages and diagrams of a PLAN again."""
+    """Draw the pages and diagrams of a PLAN again, or pictures of its cards."""
     from nesting.files import read_plan, write_whole
-    from nesting.folder import drawn_files, refuse_existing
+    from nesting.folder import PICTURES, card_files, drawn_files, refuse_existing
 
+    if cards and "pdf" in formats:
+        raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
+    if cards and back_up:
+        raise click.UsageError("--back-up is about sheets; --cards draws none.")
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
+    if cards and not answer.asked.cards:
+        refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
     folder = out or plan.parent
-    files = drawn_files(answer, formats, page)
+    if cards:
+        files = card_files(answer, [kind for kind in PICTURES if not formats or kind in formats])
+    else:
+        files = drawn_files(answer, formats, page, back_up=back_up)
     with refusing():
         if not force:
             refuse_existing(folder, tuple(files))

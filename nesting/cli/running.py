@@ -139,7 +139,9 @@ def progress(*, quiet: bool) -> Iterator["Report | None"]:
 
 
 def listed_files(files: dict[str, bytes]) -> str:
-    """The files in a few words, the diagrams counted."""
-    single = [name for name in files if "/" not in name]
-    diagrams = len(files) - len(single)
-    return ", ".join([*single, *([f"{diagrams} diagrams in layouts"] if diagrams else [])])
+    """The files in a few words, those in folders of their own counted."""
+    listed = [name for name in files if "/" not in name]
+    for folder, what in (("layouts", "diagrams"), ("cards", "pictures of cards")):
+        count = sum(name.startswith(f"{folder}/") for name in files)
+        listed += [f"{count} {what} in {folder}"] if count else []
+    return ", ".join(listed)

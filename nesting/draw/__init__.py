@@ -1,6 +1,7 @@
 """Diagrams and printed pages."""
 
-from nesting.draw.diagram import draw_layout, layout_figure
+from nesting.draw.card_picture import draw_card
+from nesting.draw.diagram import draw_layout, layout_figures
 from nesting.draw.pages import draw_all, draw_pdf
 from nesting.draw.shopping import draw_shopping
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
@@ -11,8 +12,9 @@ __all__ = [
     "PAGES",
     "Page",
     "draw_all",
+    "draw_card",
     "draw_layout",
     "draw_pdf",
     "draw_shopping",
-    "layout_figure",
+    "layout_figures",
 ]

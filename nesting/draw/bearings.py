@@ -1,7 +1,7 @@
 """Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
 
-from nesting.batch import Axis, BarcodeStrip, Edge, Paper, Piece
-from nesting.plan import Blank, Cut, Layout, Offcut, Placed, Plan, Strip, starting_corner
+from nesting.batch import Axis, BarcodeStrip, Edge, FaceName, Paper, Piece
+from nesting.plan import Blank, Layout, Placed, Plan
 
 #: The edges clockwise, with the way from the middle to each.
 WAYS: dict[Edge, tuple[int, int]] = {
@@ -45,14 +45,14 @@ def has_arrow(piece: Piece, *, turned: bool) -> bool:
 def has_directions(plan: Plan, layout: Layout) -> bool:
     """Whether it matters how the sheet lies: for a print that shows, or for the grain."""
     paper = plan.asked.paper(layout.paper)
-    back = paper.back.directed and shows_back(plan, layout)
+    back = paper.back.directed and shows_face(plan, layout, "back")
     return paper.front.directed or back or paper.grain_axis is not None
 
 
-def shows_back(plan: Plan, layout: Layout) -> bool:
-    """Whether a piece of the layout shows the back of the paper."""
+def shows_face(plan: Plan, layout: Layout, face: FaceName) -> bool:
+    """Whether a piece of the layout shows that face of the paper."""
     return any(
-        plan.piece(placed.node.piece).face == "back"
+        plan.piece(placed.node.piece).face == face
         for placed in layout.blanks
         if isinstance(placed.node, Blank)
     )
@@ -61,28 +61,3 @@ def shows_back(plan: Plan, layout: Layout) -> bool:
 def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:
     """The barcode strip of the sheet a layout is cut from; only whole sheets have one."""
     return paper.barcode_strip if layout.source.kind == "sheet" else None
-
-
-def numbered_cuts(layout: Layout) -> tuple[tuple[int, Placed], ...]:
-    """The cuts with their numbers from 1, in the order they are made.
-
-    No cut is made between a barcode strip and an offcut that is kept: the strip names the paper.
-    """
-    made = [placed for placed in layout.cuts if not is_left_whole(placed)]
-    return tuple(enumerate(made, start=1))
-
-
-def is_left_whole(placed: Placed) -> bool:
-    """Whether a cut only tells a barcode strip from a kept offcut, and is not made."""
-    match placed.node:
-        case Cut(low=Strip(), high=Offcut(keep=True)) | Cut(low=Offcut(keep=True), high=Strip()):
-            return True
-        case _:
-            return False
-
-
-def starts_at(placed: Placed, layout: Layout, paper: Paper) -> Edge:
-    """The end of a cut where the blade starts: the one towards the starting corner."""
-    side, end = starting_corner(layout, paper)
-    cut = placed.node
-    return end if isinstance(cut, Cut) and cut.axis == "x" else side

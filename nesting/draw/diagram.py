@@ -1,6 +1,6 @@
-"""One layout on one page: what it is, the picture, what to know about it."""
+"""One layout on its page: what it is, the picture, the stroke table, what to know about it."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING, Literal
 
@@ -11,11 +11,14 @@ from nesting.draw.lettering import (
     SMALLEST,
     TITLE,
     isolated,
+    shorten,
     text_width,
     wrap,
 )
+from nesting.draw.notes import Entry, draw_key, set_notes
 from nesting.draw.palette import QUIET
 from nesting.draw.picture import draw_picture
+from nesting.draw.subject import Subject
 from nesting.draw.surface import (
     LETTER_PAGE,
     Box,
@@ -23,19 +26,12 @@ from nesting.draw.surface import (
     Surface,
     house_style,
 )
+from nesting.draw.table import draw_table
 from nesting.draw.view import View
-from nesting.draw.watch import find_cautions
 from nesting.draw.words import (
     DRAWN_SMALLER,
     SIZES_IN,
-    caution,
-    count_words,
     face_words,
-    kept_words,
-    layout_shares,
-    legend_words,
-    ruler_words,
-    share_words,
     sheet_words,
 )
 from nesting.plan import Layout, Plan
@@ -48,12 +44,19 @@ if TYPE_CHECKING:
 MOST_BOXES = 12
 _BOX = 13.0
 #: Room for the scale bar, and white above and below the picture, in points.
-_SCALE_BAR = 32.0
+_SCALE_BAR = 40.0
 _WHITE = 14.0
+#: Width of the stroke table and the white beside it; the part of a further page's height that the
+#: small diagram takes.
+_TABLE = 206.0
+_GUTTER = 14.0
+_SMALL = 0.4
 
 
-def layout_figure(plan: Plan, layout: Layout, page: Page = LETTER_PAGE) -> "Figure":
-    """Draw one layout on a page of its exact size.
+def layout_figures(
+    plan: Plan, layout: Layout, page: Page = LETTER_PAGE, *, back_up: bool = False
+) -> "tuple[Figure, ...]":
+    """Draw one layout on pages of exact size: the diagram and, beside it, the stroke table.
 
     Parameters
     ----------
@@ -63,22 +66,69 @@ def layout_figure(plan: Plan, layout: Layout, page: Page = LETTER_PAGE) -> "Figu
         One of ``plan.layouts``.
     page
         ``LETTER_PAGE`` or ``A4_PAGE``.
+    back_up
+        Draw the sheet as it lies with its back up.
 
     Returns
     -------
-    matplotlib.figure.Figure
-        A figure without axes: everything on it is drawn in points from the lower left corner.
+    tuple of matplotlib.figure.Figure
+        Figures without axes: everything is drawn in points from the lower left corner. One, or
+        more where the stroke table is long: the further ones have the diagram again, small.
     """
+    subject = Subject(plan, layout, back_up)
     with house_style():
         surface = Surface(page)
-        area = _draw_head(surface, plan, layout, surface.print_area)
-        notes = _set_notes(plan, layout, area.width)
+        area = _draw_title(surface, subject, surface.print_area)
+        table = Box(area.right - _TABLE, area.y, _TABLE, area.height)
+        left = _draw_head(
+            surface, subject, Box(area.x, area.y, table.x - _GUTTER - area.x, area.height)
+        )
+        notes, key = set_notes(subject, left.width)
         below = notes.height + _SCALE_BAR
-        picture = Box(area.x, area.y + below, area.width, area.height - below)
-        view = draw_picture(surface, plan, layout, picture)
-        _draw_scale(surface, plan, view, Box(area.x, area.y + notes.height, area.width, _SCALE_BAR))
-        notes.draw(surface, area)
-    return surface.figure
+        picture = Box(left.x, left.y + below, left.width, left.height - below)
+        view, end = draw_picture(surface, subject, picture)
+        _draw_scale(surface, subject, view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR))
+        notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
+        done = draw_table(surface, subject, [table], 0)
+        figures = [surface.figure]
+        while key or done < len(subject.steps):
+            surface = Surface(page)
+            key, done = _draw_further(surface, subject, key, done)
+            figures.append(surface.figure)
+    return tuple(figures)
+
+
+def _draw_further(
+    surface: Surface, subject: Subject, key: Sequence["Entry"], first: int
+) -> tuple[Sequence["Entry"], int]:
+    """A further page: the diagram, small, what is left of the key and of the stroke table.
+
+    Returns
+    -------
+    tuple
+        The entries of the key and the first step that have no room here either.
+    """
+    area = surface.print_area
+    words = f"{isolated(subject.plan.asked.name)}, {isolated(subject.layout.paper)}"
+    number = _number_words(subject)
+    beside = area.width - text_width(number, HEADING, bold=True) - 18
+    y = area.top - HEADING
+    surface.text(area.right, y, number, HEADING, bold=True, align="right")
+    surface.text(area.x, y, shorten(words, beside, HEADING, bold=True), HEADING, bold=True)
+    width, height = (area.width - _GUTTER) / 2, y - _WHITE - area.y
+    picture = Box(area.x, area.y + (1 - _SMALL) * height, width, _SMALL * height)
+    since = 1 + sum(len(step.strokes) for step in subject.steps[:first])
+    _, end = draw_picture(surface, subject, picture, since=since)
+    columns = [
+        Box(area.x, area.y, width, end - _WHITE - area.y),
+        Box(area.x + width + _GUTTER, area.y, width, height),
+    ]
+    while key and columns:
+        key, used = draw_key(surface, key, columns[0])
+        column = columns.pop(0)
+        if not key:
+            columns.insert(0, Box(column.x, column.y, width, column.height - used - _WHITE))
+    return key, draw_table(surface, subject, columns, first) if columns else first
 
 
 def draw_layout(
@@ -86,13 +136,15 @@ def draw_layout(
     layout: Layout,
     format: Literal["png", "svg"] = "png",  # noqa: A002 - the word for it
     page: Page = LETTER_PAGE,
+    *,
+    back_up: bool = False,
 ) -> bytes:
-    """Draw one layout as a picture file: the same plan gives the same bytes.
+    """Draw the first page of a layout as a picture file: the same plan gives the same bytes.
 
     Parameters
     ----------
-    plan, layout, page
-        As for ``layout_figure``.
+    plan, layout, page, back_up
+        As for ``layout_figures``.
     format
         ``png`` (150 dots to the inch) or ``svg`` (names stay text).
 
@@ -100,11 +152,12 @@ def draw_layout(
     --------
     In a notebook, ``IPython.display.Image(draw_layout(plan, plan.layouts[0]))`` shows it.
     """
-    return picture_file(layout_figure(plan, layout, page), plan.tool, format)
+    figures = layout_figures(plan, layout, page, back_up=back_up)
+    return picture_file(figures[0], plan.tool, format)
 
 
 def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> bytes:  # noqa: A002 - as above
-    """Write a figure of ``layout_figure`` as a picture file, made by ``tool``."""
+    """Write a figure of ``layout_figures`` as a picture file, made by ``tool``."""
     out = BytesIO()
     with house_style():
         if format == "png":  # pressed lightly: a page is small, and pressing takes longest
@@ -117,30 +170,41 @@ def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> 
     return out.getvalue()
 
 
-def _draw_head(surface: Surface, plan: Plan, layout: Layout, area: Box) -> Box:
-    """Say which layout this is; the area that is left below."""
+def _number_words(subject: Subject) -> str:
+    plan = subject.plan
+    return f"layout {plan.layouts.index(subject.layout) + 1} of {len(plan.layouts)}"
+
+
+def _draw_title(surface: Surface, subject: Subject, area: Box) -> Box:
+    """Say which batch and which layout this is; the area that is left below."""
     y = area.top
-    number = f"layout {plan.layouts.index(layout) + 1} of {len(plan.layouts)}"
+    number = _number_words(subject)
     beside = text_width(number, HEADING, bold=True) + 18
     surface.text(area.right, y - TITLE * 0.76, number, HEADING, bold=True, align="right")
-    for line in wrap(plan.asked.name, area.width - beside, TITLE, bold=True, most=2):
+    name = subject.plan.asked.name
+    for line in wrap(name, area.width - beside, TITLE, bold=True, most=2):
         surface.text(area.x, y - TITLE * 0.76, line, TITLE, bold=True)
         y -= TITLE * 1.25
-    y -= 4
-    for line in _paper_lines(plan, layout, area.width):
+    return Box(area.x, area.y, area.width, y - 4 - area.y)
+
+
+def _draw_head(surface: Surface, subject: Subject, area: Box) -> Box:
+    """Say which sheet this is and how many are cut alike; the area that is left below."""
+    y = area.top
+    for line in _paper_lines(subject, area.width):
         surface.text(area.x, y - HEADING * 0.76, line, HEADING, bold=True)
         y -= HEADING * LEADING
-    for line in wrap(f"{sheet_words(plan, layout)}.", area.width, BODY):
+    for line in wrap(f"{sheet_words(subject)}.", area.width, BODY):
         surface.text(area.x, y - BODY * 0.76, line, BODY)
         y -= BODY * LEADING
-    y = _draw_alike(surface, layout, Box(area.x, area.y, area.width, y - 4 - area.y))
+    y = _draw_alike(surface, subject.layout, Box(area.x, area.y, area.width, y - 4 - area.y))
     return Box(area.x, area.y, area.width, y - _WHITE - area.y)
 
 
-def _paper_lines(plan: Plan, layout: Layout, width: float) -> list[str]:
+def _paper_lines(subject: Subject, width: float) -> list[str]:
     """The paper's name, however long, and which way the sheet lies."""
-    face = face_words(plan, layout)
-    lines = wrap(layout.paper, width, HEADING, bold=True, most=2)
+    face = face_words(subject)
+    lines = wrap(subject.layout.paper, width, HEADING, bold=True, most=2)
     together = f"{isolated(lines[-1])}, {face}"
     if text_width(together, HEADING, bold=True) <= width:
         return [*lines[:-1], together]
@@ -150,7 +214,7 @@ def _paper_lines(plan: Plan, layout: Layout, width: float) -> list[str]:
 def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
     """How many sheets are cut this way, with boxes to tick; the height that is left."""
     many = f"cut {layout.alike} sheets alike" if layout.alike > 1 else "cut 1 sheet"
-    y = area.top - HEADING * 0.76
+    pitch, y = HEADING * LEADING, area.top - HEADING * 0.76
     surface.text(area.x, y, many, HEADING, bold=True)
     x = area.x + text_width(many, HEADING, bold=True) + 12
     if layout.alike > MOST_BOXES:
@@ -158,85 +222,30 @@ def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
         x += text_width("tally", BODY) + 6
         surface.line([(x, y - 2), (area.right, y - 2)], 0.8)
         x = area.right
+    elif x + layout.alike * (_BOX + 6) > area.right:
+        x, y = area.x, y - pitch
     for _ in range(layout.alike if layout.alike <= MOST_BOXES else 0):
         surface.box(Box(x, y - 1.5, _BOX, _BOX), weight=1.0)
         x += _BOX + 6
-    if not layout.to_buy:
-        return area.top - HEADING * LEADING
-    sheets = f"{layout.to_buy} sheets" if layout.to_buy > 1 else "a sheet"
-    words = f"needs {sheets} you do not have yet"
-    if x + 12 + text_width(words, HEADING, bold=True) <= area.right:
-        surface.text(area.right, y, words, HEADING, bold=True, align="right")
-        return area.top - HEADING * LEADING
-    surface.text(area.x, y - HEADING * LEADING, words, HEADING, bold=True)
-    return area.top - 2 * HEADING * LEADING
+    if layout.to_buy:
+        sheets = f"{layout.to_buy} sheets" if layout.to_buy > 1 else "a sheet"
+        words = f"needs {sheets} you do not have yet"
+        if x + 12 + text_width(words, HEADING, bold=True) <= area.right:
+            surface.text(area.right, y, words, HEADING, bold=True, align="right")
+        else:
+            y -= pitch
+            surface.text(area.x, y, words, HEADING, bold=True)
+    return y + HEADING * 0.76 - pitch
 
 
-@dataclass(frozen=True, slots=True)
-class _Notes:
-    """Lines below the picture: height above the foot, indent, text, weight."""
-
-    size: float
-    height: float
-    lines: tuple[tuple[float, float, str, bool], ...]
-
-    def draw(self, surface: Surface, area: Box) -> None:
-        for down, right, text, bold in self.lines:
-            surface.text(area.x + right, area.y + self.height - down, text, self.size, bold=bold)
-
-
-def _set_notes(plan: Plan, layout: Layout, width: float) -> _Notes:
-    """Set what is said below the picture, smaller where there is much of it."""
-    for size in (BODY, 9.75, SMALLEST):
-        notes = _set_notes_at(plan, layout, width, size)
-        if notes.height < 200:
-            break
-    return notes
-
-
-def _set_notes_at(plan: Plan, layout: Layout, width: float, size: float) -> _Notes:
-    """The counts in one column or two, then one paragraph for each thing to know."""
-    lines: list[tuple[float, float, str, bool]] = []
-    pitch, gap = size * LEADING, size * 0.4
-    counts = list(count_words(plan, layout))
-    columns = 2 if len(counts) > 5 else 1
-    column = (width - 18 * (columns - 1)) / columns
-    indent = 6 + max(text_width(letter, size, bold=True) for letter, _ in counts) if counts else 0
-    top = deepest = 0.0
-    left, down = 0.0, top
-    for number, (letter, words) in enumerate(counts):
-        if columns == 2 and number == (len(counts) + 1) // 2:
-            left, down = column + 18, top
-        lines.append((down + size * 0.76, left, letter, True))
-        for line in wrap(words, column - indent, size):
-            lines.append((down + size * 0.76, left + indent, line, False))
-            down += pitch
-        deepest = max(deepest, down)
-    down = deepest + gap
-    paragraphs = [(text, True) for text in find_cautions(plan, layout)]
-    paragraphs += [
-        (ruler_words(plan, layout), False),
-        (kept_words(plan, layout), False),
-        (legend_words(plan, layout), False),
-        (share_words(layout_shares(plan, layout)), False),
-        (caution(plan.asked.trimmer), False),
-    ]
-    for text, bold in paragraphs:
-        for line in wrap(text, width, size, bold=bold):
-            lines.append((down + size * 0.76, 0.0, line, bold))
-            down += pitch
-    return _Notes(size, down, tuple(lines))
-
-
-def _draw_scale(surface: Surface, plan: Plan, view: View, area: Box) -> None:
+def _draw_scale(surface: Surface, subject: Subject, view: View, area: Box) -> None:
     """A bar of 1 in or 20 mm at the scale of the picture, a word against measuring, the unit."""
-    unit = plan.asked.unit
-    number = {"in": 1, "mm": 20, "cm": 2}[unit]
-    length = number * NANOMETRES[unit] * view.scale
-    x, y = area.x, area.y + area.height / 2
+    number = {"in": 1, "mm": 20, "cm": 2}[subject.unit]
+    length = number * NANOMETRES[subject.unit] * view.scale
+    x, y = area.x, area.top - 14
     surface.line([(x, y), (x + length, y)], 1.2)
     for end in (x, x + length):
         surface.line([(end, y - 4), (end, y + 4)], 1.2)
-    words = f"{number} {unit}; {DRAWN_SMALLER}"
-    surface.text(x + length + 8, y - BODY * 0.365, words, BODY, colour=QUIET)
-    surface.text(area.right, y - BODY * 0.365, SIZES_IN[unit], BODY, align="right")
+    words = f"{number} {subject.unit}; {DRAWN_SMALLER}"
+    surface.text(x + length + 8, y - SMALLEST * 0.365, words, SMALLEST, colour=QUIET)
+    surface.text(x, y - 9 - SMALLEST, SIZES_IN[subject.unit], SMALLEST)

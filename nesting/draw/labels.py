@@ -21,9 +21,10 @@ from nesting.draw.lettering import (
     text_width,
 )
 from nesting.draw.palette import WHITE
+from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Surface, box_at
-from nesting.draw.words import piece_size
-from nesting.units import Unit, format_length
+from nesting.draw.words import piece_size, underneath
+from nesting.units import format_length
 
 #: White between a block and the edges of its rectangle, in points; large type needs more to look
 #: at home.
@@ -87,18 +88,19 @@ class Spot:
         return box_at(self.centre, *extent(self.block))
 
 
-def piece_blocks(piece: Piece, *, turned: bool, unit: Unit) -> Iterator[Block]:
+def piece_blocks(subject: Subject, piece: Piece, *, turned: bool) -> Iterator[Block]:
     """Every form of a piece's text, the most readable first, its bare letter last."""
+    unit = subject.unit
     size = piece_size(piece, unit).removesuffix(" circle")
     word = "circle" if piece.shape == "circle" else ""
-    words = [text for text in (word, "back" if piece.face == "back" else "") if text]
+    words = [text for text in (word, underneath(piece, back_up=subject.back_up)) if text]
     for letter_size, type_size, pad in (
         (LARGE_LETTER, LARGE_SIZE, _LARGE_PAD),
         (LETTER, SIZE, PAD),
     ):
         letter = (
             Word(piece.letter, letter_size, bold=True),
-            *_arrow(piece, letter_size, turned=turned),
+            *_arrow(subject, piece, letter_size, turned=turned),
         )
         below = tuple((Word(text, type_size),) for text in words)
         in_row = Word(" ".join((size, *words)), type_size)
@@ -122,11 +124,12 @@ def piece_blocks(piece: Piece, *, turned: bool, unit: Unit) -> Iterator[Block]:
         yield Block((row,), upended=True, pad=_TIGHT_PAD)
 
 
-def _arrow(piece: Piece, size: float, *, turned: bool) -> Row:
+def _arrow(subject: Subject, piece: Piece, size: float, *, turned: bool) -> Row:
     """The arrow beside a letter, where the piece has a top or does not lie as it is written."""
     if not has_arrow(piece, turned=turned):
         return ()
-    return (Arrow(top_edge(piece, turned=turned), both=piece.print != "one-way", size=size * 0.8),)
+    edge = subject.seen(top_edge(piece, turned=turned))
+    return (Arrow(edge, both=piece.print != "one-way", size=size * 0.8),)
 
 
 def _width(item: Word | Arrow) -> float:
@@ -217,12 +220,20 @@ def draw_block(surface: Surface, spot: Spot, *, on_white: bool = False) -> None:
         row_width, row_height = _row_extent(row)
         baseline = top - row_height * ASCENT
         left = -row_width / 2
-        for item in row:
-            right, up = left + _width(item) / 2, baseline
-            at = (x - up, y + right) if block.upended else (x + right, y + up)
-            _draw_item(surface, item, at, upended=block.upended)
-            left += _width(item) + _GAP
+        start = (x - baseline, y + left) if block.upended else (x + left, y + baseline)
+        draw_row(surface, row, start, upended=block.upended)
         top -= row_height + _BETWEEN
+
+
+def draw_row(
+    surface: Surface, row: Row, start: tuple[float, float], *, upended: bool = False
+) -> None:
+    """Write a row from a point on its baseline onwards."""
+    (x, y), along = start, 0.0
+    for item in row:
+        middle = along + _width(item) / 2
+        _draw_item(surface, item, (x, y + middle) if upended else (x + middle, y), upended=upended)
+        along += _width(item) + _GAP
 
 
 def _draw_item(

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from bisect import bisect_left
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -85,8 +86,8 @@ def drawable(text: str) -> str:
     """
     seen = [c for c in " ".join(text.split()) if unicodedata.category(c) != "Cf" or c == _FROM_LEFT]
     line = "".join(c if ord(c) in _glyphs() else SUBSTITUTE for c in seen)
-    if not _has_right_to_left(line):
-        return line
+    if not _has_right_to_left(line):  # its name is on another line: the mark has nothing to do
+        return line.replace(_FROM_LEFT, "")
     return (_FROM_LEFT + line).replace(_FROM_LEFT, _FROM_LEFT + _HAIR)
 
 
@@ -122,9 +123,11 @@ def shorten(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Cut a text that is wider than ``width`` points short, with an ellipsis."""
     if text_width(text, size, bold=bold) <= width:
         return text
-    keep = len(text)
-    while keep and text_width(text[:keep] + _ELLIPSIS, size, bold=bold) > width:
-        keep -= 1
+    keep = bisect_left(
+        range(len(text)),
+        True,
+        key=lambda last: text_width(text[: last + 1] + _ELLIPSIS, size, bold=bold) > width,
+    )
     return text[:keep].rstrip() + _ELLIPSIS
 
 
@@ -133,20 +136,23 @@ def wrap(
 ) -> list[str]:
     """Break a text into lines of at most ``width`` points, and at most ``most`` lines.
 
-    Never within a size or at a ``TIE``.
+    Never within a size or at a ``TIE``. A line is as wide as its words and the spaces between them:
+    measured one by one, most words have been measured before.
     """
     lines: list[str] = []
     words = [word for word in _WITHIN_SIZE.sub(TIE, text).split(" ") if word]
+    space = text_width("o o", size, bold=bold) - 2 * text_width("o", size, bold=bold)
     while words:
         if most is not None and len(lines) == most - 1:
             lines.append(shorten(" ".join(words), width, size, bold=bold))
             break
-        taken = 1
-        while (
-            taken < len(words)
-            and text_width(" ".join(words[: taken + 1]), size, bold=bold) <= width
-        ):
+        taken, room = 1, width - text_width(words[0], size, bold=bold)
+        for word in words[1:]:
+            room -= space + text_width(word, size, bold=bold)
+            if room < 0:
+                break
             taken += 1
-        lines.append(shorten(" ".join(words[:taken]), width, size, bold=bold))
+        line = " ".join(words[:taken])
+        lines.append(shorten(line, width, size, bold=bold) if taken == 1 else line)
         words = words[taken:]
     return [line.replace(TIE, " ") for line in lines]

@@ -1,18 +1,21 @@
 """What stands beside the sheet: where measuring starts, which way the prints and the grain run."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from nesting.batch import Edge, Face
-from nesting.draw.bearings import WAYS, shows_back
+from nesting.batch import Edge, Face, FaceName
+from nesting.draw.bearings import WAYS, shows_face
 from nesting.draw.lettering import NUMBER, SIZE, text_width
 from nesting.draw.palette import INK
+from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Surface
 from nesting.draw.view import NUMBERS_ROOM
-from nesting.plan import Layout, Plan
 
-#: Room for the arrows, on the side opposite the starting corner.
+#: Room for the arrows beside the sheet, opposite the starting corner, or below it.
 ARROWS_ROOM = 56.0
 _ARROW = 46.0
+#: How long the mark of the grain is, in points.
+GRAIN_LENGTH = 36.0
+_BESIDE_ONE_ANOTHER = 18.0
 
 
 def draw_start(
@@ -34,38 +37,56 @@ def draw_start(
     surface.text(word.x, word.y + NUMBER * 0.24, "start", NUMBER, bold=True)
 
 
-def draw_directions(
-    surface: Surface, plan: Plan, layout: Layout, sheet: Box, *, right: bool
-) -> list[Box]:
-    """Draw the arrows of the prints and of the grain beside the sheet; the room they take.
+def draw_directions(surface: Surface, subject: Subject, area: Box, *, below: bool) -> list[Box]:
+    """Draw the arrows of the prints and of the grain from an area's upper left; the room they take.
 
-    The front's arrow is black; the back's is an outline.
+    One below the other beside the sheet, or beside one another ``below`` it. The arrow of the face
+    that is up is black; that of the other is an outline.
     """
-    paper = plan.asked.paper(layout.paper)
-    x = sheet.right + ARROWS_ROOM - _ARROW if right else sheet.x - ARROWS_ROOM
-    middle, top = x + _ARROW / 2, sheet.top
-    faces: list[tuple[Face, tuple[str, ...], bool]] = []
-    if paper.front.directed:
-        faces.append((paper.front, ("up",), False))
-    if paper.back.directed and shows_back(plan, layout):
-        faces.append((paper.back, ("back", "up"), True))
-    for face, words, hollow in faces:
-        box = Box(x, top - _ARROW, _ARROW, _ARROW)
-        draw_big_arrow(surface, box, face.up, both=face.print == "two-way", hollow=hollow)
-        top = _write_below(surface, middle, top - _ARROW, words)
+    paper, taken = subject.paper, list[Box]()
+    x, top = area.x, area.top
+    for face, words, hollow in _directed_faces(subject):
+        arrow = Box(x, top - _ARROW, _ARROW, _ARROW)
+        edge = subject.seen(face.up)
+        draw_big_arrow(surface, arrow, edge, both=face.print == "two-way", hollow=hollow)
+        taken.append(_write_at(surface, arrow, words, below=below))
+        x, top = _next(taken[-1], x, top, below=below)
     axis = paper.grain_axis
     if axis is not None:
-        _draw_grain(surface, (middle, top - 18), upright=axis == "y")
-        top = _write_below(surface, middle, top - 36, ("grain",))
-    return [Box(x, top, _ARROW, sheet.top - top)] if top < sheet.top else []
+        lines = Box(x, top - _ARROW, _ARROW, _ARROW)
+        draw_grain(surface, lines.centre, upright=axis == "y")
+        taken.append(_write_at(surface, lines, ("grain",), below=below))
+    return taken
 
 
-def _write_below(surface: Surface, middle: float, top: float, words: tuple[str, ...]) -> float:
-    """Write words one below the other; where the next mark goes."""
-    for word in words:
-        surface.text(middle, top - SIZE, word, SIZE, bold=word == "up", align="center")
-        top -= SIZE * 1.15
-    return top - 14
+def _directed_faces(subject: Subject) -> Iterator[tuple[Face, tuple[str, ...], bool]]:
+    """The faces whose direction matters, what to write at their arrows, and whether underneath."""
+    shown: dict[FaceName, Face] = {"front": subject.paper.front, "back": subject.paper.back}
+    up: FaceName = "back" if subject.back_up else "front"
+    for name in (up, "front" if subject.back_up else "back"):
+        needed = name == up or shows_face(subject.plan, subject.layout, name)
+        if shown[name].directed and needed:
+            yield shown[name], ("up",) if name == up else (name, "up"), name != up
+
+
+def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, float]:
+    """The upper left of the next mark."""
+    return (taken.right + _BESIDE_ONE_ANOTHER, top) if below else (x, taken.y - 14)
+
+
+def _write_at(surface: Surface, mark: Box, words: tuple[str, ...], *, below: bool) -> Box:
+    """Write words at a mark: on its right where marks stand beside one another, else under it."""
+    pitch = SIZE * 1.15
+    width = max(text_width(word, SIZE, bold=word == "up") for word in words)
+    x, top = (mark.right + 4, mark.centre[1] + pitch * len(words) / 2) if below else (
+        mark.centre[0] - width / 2, mark.y)  # fmt: skip
+    for number, word in enumerate(words, 1):
+        surface.text(x + width / 2, top - number * pitch + 3, word, SIZE, bold=word == "up",
+                     align="center")  # fmt: skip
+    if below:
+        return Box(mark.x, mark.y, mark.width + 4 + width, mark.height)
+    height = pitch * len(words)
+    return Box(mark.x, mark.y - height, mark.width, mark.height + height)
 
 
 def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow: bool) -> None:
@@ -81,7 +102,7 @@ def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow
     surface.shape(corners, fill=None if hollow else INK, weight=1.4)
 
 
-def _draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
+def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
     """Draw three fine lines along the grain, the middle one with a head at each end."""
     x, y = centre
 

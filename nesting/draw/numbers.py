@@ -1,28 +1,32 @@
-"""The numbers of the cuts: each on its line, at the end where the blade starts."""
+"""The numbers of the strokes: each on its line, at the end where the blade starts."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import dist
 
-from nesting.batch import Edge, Paper
-from nesting.draw.bearings import WAYS, numbered_cuts, starts_at
+from nesting.batch import Edge
+from nesting.draw.bearings import WAYS
 from nesting.draw.lettering import NUMBER, SMALLEST, text_width
 from nesting.draw.palette import WHITE
+from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Surface, box_at
 from nesting.draw.view import Line, View
-from nesting.plan import Layout
 
 _RADIUS = 9.5
+#: Where strokes lie close together, and beyond the hundredth, numbers are smaller.
+_SMALL_RADIUS = 7.5
 #: A cut that starts this close to the sheet's edge, in points (edge trim is off by then), has its
 #: number outside, too.
 _NEAR = 14.0
 #: From the sheet's edge to a number outside: clear of the mark in the starting corner.
 _OUT = 7.5
+#: How many numbers may stand one behind the other past the end of a short line.
+_PAST = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A cut's number in its circle, and the fine line from the start of the cut to it."""
+    """A stroke's number in its circle, and the fine line from its start to it."""
 
     text: str
     size: float
@@ -40,26 +44,33 @@ class Number:
         return box_at(self.centre, 2 * self.radius, 2 * self.radius)
 
 
-def place_numbers(layout: Layout, paper: Paper, view: View, sheet: Box) -> list[Number]:
-    """Find a place for each cut's number: outside the sheet where the cut starts there, else inside.
+def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[Number]:
+    """Find a place for the number of each stroke from ``since`` on: outside the sheet where it starts there, else inside.
 
     One that would cover another moves along its line.
     """
     numbers: list[Number] = []
-    for number, placed in numbered_cuts(layout):
-        text = str(number)
-        size = NUMBER if number < 100 else SMALLEST  # cuts by the hundred lie close together
-        radius = max(_RADIUS, text_width(text, size, bold=True) / 2 + 1)
-        edge = starts_at(placed, layout, paper)
-        first, last = view.cut_line(placed, layout.cut_width)
-        start, end = (last, first) if edge in ("top", "right") else (first, last)
+    side, end = subject.corner
+    for stroke in subject.strokes[since - 1 :]:
+        edge = end if stroke.axis == "x" else side
+        first, last = view.stroke_line(stroke)
+        ends = (last, first) if edge in ("top", "right") else (first, last)
+        sizes = (NUMBER, SMALLEST) if stroke.number < 100 else (SMALLEST,)
         choices = [
-            Number(text, size, centre, radius, (start, centre))
-            for centre in _places_on(start, end, edge, radius, sheet)
+            choice for size in sizes for choice in _choices(stroke.number, size, ends, edge, sheet)
         ]
         covered = [sum(n.covers(other) for other in numbers) for n in choices]
         numbers.append(choices[covered.index(min(covered))])
     return numbers
+
+
+def _choices(number: int, size: float, ends: Line, edge: Edge, sheet: Box) -> Iterator[Number]:
+    """A number in its places, the best first; ``ends`` are of its line, the start first."""
+    text = str(number)
+    least = _RADIUS if size == NUMBER else _SMALL_RADIUS
+    radius = max(least, text_width(text, size, bold=True) / 2 + 1)
+    for centre in _places_on(*ends, edge, radius, sheet):
+        yield Number(text, size, centre, radius, (ends[0], centre))
 
 
 def _places_on(
@@ -71,20 +82,31 @@ def _places_on(
 ) -> Iterator[tuple[float, float]]:
     """Centres to try: beyond the sheet's edge, then along the line from its start."""
     (x, y), (out_x, out_y) = start, WAYS[edge]
-    beyond = {
-        "left": x - sheet.x,
-        "right": sheet.right - x,
-        "top": sheet.top - y,
-        "bottom": y - sheet.y,
-    }
-    if beyond[edge] < _NEAR:
-        out = beyond[edge] + radius + _OUT
+    beyond = _beyond((x, y), edge, sheet)
+    if beyond < _NEAR:
+        out = beyond + radius + _OUT
         yield x + out_x * out, y + out_y * out
     length = abs(end[0] - x) + abs(end[1] - y)
     along = radius + 1.5
     yield x - out_x * min(along, length / 2), y - out_y * min(along, length / 2)
-    while (along := along + 2 * radius + 1) + radius / 2 <= length:
+    across = sheet.width if out_x else sheet.height
+    past = min(length + _PAST * (2 * radius + 1), across - beyond)
+    while (along := along + 2 * radius + 1) + radius / 2 <= past:
         yield x - out_x * along, y - out_y * along
+
+
+def _beyond(start: tuple[float, float], edge: Edge, sheet: Box) -> float:
+    """How far a point lies from an edge of the sheet."""
+    x, y = start
+    match edge:
+        case "left":
+            return x - sheet.x
+        case "right":
+            return sheet.right - x
+        case "top":
+            return sheet.top - y
+        case "bottom":
+            return y - sheet.y
 
 
 def draw_number(surface: Surface, number: Number) -> None:

@@ -1,11 +1,13 @@
-"""The printed plan: a summary, then one page for each layout."""
+"""The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.diagram import layout_figure, picture_file
+from nesting.draw.bag_labels import label_figures
+from nesting.draw.diagram import layout_figures, picture_file
+from nesting.draw.recipe import recipe_figures
 from nesting.draw.summary import summary_figures
 from nesting.draw.surface import LETTER_PAGE, Page, house_style
 from nesting.plan import Plan
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-def draw_pdf(plan: Plan, page: Page = LETTER_PAGE) -> bytes:
+def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> bytes:
     """Draw the whole plan as a PDF: the same plan gives the same bytes.
 
     Parameters
@@ -23,37 +25,51 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE) -> bytes:
         The plan.
     page
         ``LETTER_PAGE`` or ``A4_PAGE``; every page has exactly its size.
+    back_up
+        Draw the layouts as they lie with the back of the paper up.
 
     Returns
     -------
     bytes
-        The file: one or more pages of summary, then one page for each layout, fonts embedded.
+        The file: one or more pages of summary, the pages of each layout, labels for the bags, the
+        pages of each card; fonts embedded.
     """
-    return _pdf(plan, page, [layout_figure(plan, layout, page) for layout in plan.layouts])
+    return _pdf(plan, page, _diagrams(plan, page, back_up=back_up))
 
 
 def draw_all(
-    plan: Plan, formats: Sequence[Literal["pdf", "png", "svg"]], page: Page = LETTER_PAGE
-) -> Iterator[tuple[int | None, Literal["pdf", "png", "svg"], bytes]]:
+    plan: Plan,
+    formats: Sequence[Literal["pdf", "png", "svg"]],
+    page: Page = LETTER_PAGE,
+    *,
+    back_up: bool = False,
+) -> Iterator[tuple[tuple[int, int] | None, Literal["pdf", "png", "svg"], bytes]]:
     """Draw the plan in some formats; every layout is composed once for all of them.
 
     Yields
     ------
     tuple
-        The position in ``plan.layouts``, the format and the file; the PDF has the position None.
+        The layout's position in ``plan.layouts`` and the number of its page, both from 0, the
+        format and the file; the PDF has None instead.
     """
     with house_style():
-        diagrams = [layout_figure(plan, layout, page) for layout in plan.layouts]
+        diagrams = _diagrams(plan, page, back_up=back_up)
         for kind in formats:
             if kind == "pdf":
                 yield None, kind, _pdf(plan, page, diagrams)
-            else:
-                for number, diagram in enumerate(diagrams):
-                    yield number, kind, picture_file(diagram, plan.tool, kind)
+                continue
+            for layout, figures in enumerate(diagrams):
+                for number, figure in enumerate(figures):
+                    yield (layout, number), kind, picture_file(figure, plan.tool, kind)
 
 
-def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Figure]") -> bytes:
-    """The summary, then the diagrams, as one file."""
+def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, ...]]":
+    """The pages of every layout."""
+    return [layout_figures(plan, layout, page, back_up=back_up) for layout in plan.layouts]
+
+
+def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
+    """The summary, the diagrams, labels and recipes, as one file."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     out = BytesIO()
@@ -64,6 +80,7 @@ def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Figure]") -> bytes:
         "CreationDate": None,
     }
     with house_style(), PdfPages(out, metadata=metadata) as pdf:
-        for figure in chain(summary_figures(plan, page), diagrams):
+        last = (label_figures(plan, page), recipe_figures(plan, page))
+        for figure in chain(summary_figures(plan, page), *diagrams, *last):
             pdf.savefig(figure)
     return out.getvalue()

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from nesting.batch import Piece
-from nesting.draw.bearings import has_directions, is_left_whole, score_line
+from nesting.draw.bearings import has_directions, score_line
 from nesting.draw.labels import (
     PAD,
     Block,
@@ -15,13 +15,14 @@ from nesting.draw.labels import (
     piece_blocks,
 )
 from nesting.draw.leaders import LEADERS_ROOM, Leader, draw_leader, place_leaders
-from nesting.draw.lettering import BODY, SIZE
+from nesting.draw.lettering import BODY, SIZE, SMALLEST
 from nesting.draw.marks import ARROWS_ROOM, draw_directions, draw_start
 from nesting.draw.numbers import Number, draw_number, place_numbers
 from nesting.draw.palette import HATCH, SHADE, tint
+from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Dash, Surface, box_at
 from nesting.draw.view import FAR_ROOM, Line, View, place_sheet
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Placed, Plan, Strip, starting_corner
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Placed, Plan, Strip
 from nesting.units import format_length, format_size
 
 #: Line weights in points: the sheet, a cut, a circle or score line, what lies inside.
@@ -36,32 +37,66 @@ _SCORE: Dash = (14.0, 5.0)
 _DOTTED: Dash = (1.5, 2.5)
 
 
-def draw_picture(surface: Surface, plan: Plan, layout: Layout, area: Box) -> View:
-    """Draw the sheet of a layout as large as the area allows, and say where it went."""
-    corner = starting_corner(layout, plan.asked.paper(layout.paper))
-    right = corner[0] == "left"
-    beside = ARROWS_ROOM if has_directions(plan, layout) else FAR_ROOM
-    view = place_sheet(layout, corner, area, beside)
-    arrows = draw_directions(surface, plan, layout, _sheet_box(layout, view), right=right)
-    texts = _compose(plan, layout, view, arrows, right=right)
-    if texts.leaders and beside < LEADERS_ROOM:
-        view = place_sheet(layout, corner, area, LEADERS_ROOM)
-        texts = _compose(plan, layout, view, arrows, right=right)
-    for placed in _leaves(layout):
-        _draw_ground(surface, plan, placed, view)
-    for placed in layout.cuts:
-        dash = _DOTTED if is_left_whole(placed) else ()
-        surface.line(view.cut_line(placed, layout.cut_width), _CUT, dash=dash)
+def draw_picture(
+    surface: Surface, subject: Subject, area: Box, *, since: int = 1
+) -> tuple[View, float]:
+    """Draw the sheet of a layout as large as the area allows; where it went, and its lower end.
+
+    The arrows stand below the sheet or beside it, whichever leaves it larger. Strokes have their
+    numbers from ``since`` on.
+    """
+    layout = subject.layout
+    right = subject.corner[0] == "left"
+    view, below = _place(subject, area, since)
     sheet = _sheet_box(layout, view)
+    at = Box(sheet.x, area.y, 0, sheet.y - 8 - area.y) if below else Box(
+        sheet.right + 10 if right else sheet.x - ARROWS_ROOM, sheet.y, 0, sheet.height)  # fmt: skip
+    arrows = draw_directions(surface, subject, at, below=below)
+    texts = _compose(subject, view, arrows, since, right=right)
+    for placed in _leaves(layout):
+        _draw_ground(surface, subject.plan, placed, view)
+    for part in subject.whole.finished():
+        if len(part.leaves) > 1:
+            surface.line(_between(*map(view.box, part.leaves)), _CUT, dash=_DOTTED)
+    for stroke in subject.strokes:
+        surface.line(view.stroke_line(stroke), _CUT)
     surface.box(sheet, weight=_OUTLINE)
-    draw_start(surface, sheet, corner, texts.taken)
+    draw_start(surface, sheet, subject.corner, texts.taken)
     for leader in texts.leaders:
         draw_leader(surface, leader)
     for number in texts.numbers:
         draw_number(surface, number)
     for spot, on_white in texts.spots:
         draw_block(surface, spot, on_white=on_white)
-    return view
+    return view, min([sheet.y, *(box.y for box in arrows)])
+
+
+def _place(subject: Subject, area: Box, since: int) -> tuple[View, bool]:
+    """Where the sheet goes, and whether the arrows stand below it."""
+    if not has_directions(subject.plan, subject.layout):
+        view = place_sheet(subject, area, FAR_ROOM)
+        if _has_leaders(subject, view, since):
+            return place_sheet(subject, area, LEADERS_ROOM), True
+        return view, True
+    above = Box(area.x, area.y + ARROWS_ROOM, area.width, area.height - ARROWS_ROOM)
+    below = place_sheet(subject, above, FAR_ROOM)
+    if _has_leaders(subject, below, since):
+        below = place_sheet(subject, above, LEADERS_ROOM)
+    beside = place_sheet(subject, area, ARROWS_ROOM)
+    return (below, True) if below.scale >= beside.scale else (beside, False)
+
+
+def _has_leaders(subject: Subject, view: View, since: int) -> bool:
+    """Whether some blanks are too small for their letter."""
+    return bool(_compose(subject, view, [], since, right=True).leaders)
+
+
+def _between(first: Box, second: Box) -> Line:
+    """The line between two boxes that lie beside or on one another."""
+    low, high = sorted((first, second), key=lambda box: (box.x, box.y))
+    if low.right <= high.x + 0.01:
+        return (high.x, high.y), (high.x, high.top)
+    return (high.x, high.y), (high.right, high.y)
 
 
 def _sheet_box(layout: Layout, view: View) -> Box:
@@ -156,19 +191,22 @@ class _Texts:
         return spot is not None
 
 
-def _compose(plan: Plan, layout: Layout, view: View, arrows: list[Box], *, right: bool) -> _Texts:
+def _compose(subject: Subject, view: View, arrows: list[Box], since: int, *, right: bool) -> _Texts:
     """Find the places of all numbers and texts: blanks first, what is left over last."""
+    layout = subject.layout
     sheet = _sheet_box(layout, view)
-    numbers = place_numbers(layout, plan.asked.paper(layout.paper), view, sheet)
+    numbers = place_numbers(subject, view, sheet, since)
     texts = _Texts(numbers, [number.box for number in numbers])
-    tiny = [blank for blank in layout.blanks if not _letter_blank(texts, plan, blank, view)]
-    texts.leaders = place_leaders(plan, tiny, view, sheet, texts.taken + arrows, right=right)
+    tiny = [blank for blank in layout.blanks if not _letter_blank(texts, subject, blank, view)]
+    texts.leaders = place_leaders(
+        subject.plan, tiny, view, sheet, texts.taken + arrows, right=right
+    )
     texts.taken += [box for leader in texts.leaders for box in leader.boxes]
     for placed in _leaves(layout):
         box = view.box(placed)
         match placed.node:
             case Offcut(keep=True):
-                size = format_size(placed.width, placed.height, plan.asked.unit)
+                size = format_size(placed.width, placed.height, subject.unit)
                 texts.add(_kept_blocks(size), _inside(box).inset(0.2 - PAD))
             case Offcut():
                 texts.add(_both_ways("bin"), box.inset(2), on_white=True)
@@ -188,7 +226,7 @@ def _both_ways(*rows: str, pad: float = PAD) -> Iterator[Block]:
 
 def _strip_blocks() -> Iterator[Block]:
     """What to write on the barcode strip: smaller on a narrow one, it is no size."""
-    for size in (SIZE, BODY):
+    for size in (SIZE, BODY, SMALLEST):
         for upended in (False, True):
             yield Block(((Word("barcode strip", size),),), upended=upended)
 
@@ -201,16 +239,16 @@ def _kept_blocks(size: str) -> Iterator[Block]:
     yield from _both_ways("keep")
 
 
-def _letter_blank(texts: _Texts, plan: Plan, placed: Placed, view: View) -> bool:
+def _letter_blank(texts: _Texts, subject: Subject, placed: Placed, view: View) -> bool:
     """Place a blank's letter and size, and where its score line is; False where nothing fits."""
     if not isinstance(placed.node, Blank):
         return False
-    piece, unit, turned = plan.piece(placed.node.piece), plan.asked.unit, placed.node.turned
+    piece, turned = subject.plan.piece(placed.node.piece), placed.node.turned
     discs = _discs(piece, placed, view)
     if discs:
         fits = [
             texts.add(
-                piece_blocks(piece, turned=turned, unit=unit),
+                piece_blocks(subject, piece, turned=turned),
                 box_at(centre, 2 * radius, 2 * radius),
                 (centre, radius),
             )
@@ -221,12 +259,10 @@ def _letter_blank(texts: _Texts, plan: Plan, placed: Placed, view: View) -> bool
     score = _score_ends(piece, placed, view)
     if piece.score is not None and score is not None:
         regions = _halves(regions[0], score)
-        words = Word(f"score at {format_length(piece.score.at, unit)}", SIZE)
+        words = Word(f"score at {format_length(piece.score.at, subject.unit)}", SIZE)
         upended = score[0][0] == score[1][0]
         texts.add(iter([Block(((words,),), upended=upended)]), _beside(regions[1], upended=upended))
-    return any(
-        texts.add(piece_blocks(piece, turned=turned, unit=unit), region) for region in regions
-    )
+    return any(texts.add(piece_blocks(subject, piece, turned=turned), region) for region in regions)
 
 
 def _halves(box: Box, score: Line) -> list[Box]:

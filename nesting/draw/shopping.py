@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from io import BytesIO
 
 from nesting.draw.lettering import BODY, TIE, TITLE, isolated
+from nesting.draw.page_rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.palette import QUIET
-from nesting.draw.rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.surface import LETTER_PAGE, Page, Surface, house_style
 from nesting.draw.words import (
     bound_words,

@@ -9,14 +9,15 @@ from nesting.draw.lettering import (
     TITLE,
     isolated,
 )
+from nesting.draw.page_rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.palette import QUIET
-from nesting.draw.rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.words import (
     answer_words,
     bound_words,
     choice_words,
     keep_words,
+    kept_words,
     piece_size,
     share_words,
     source_words,
@@ -25,6 +26,7 @@ from nesting.draw.words import (
     whole_cards_words,
 )
 from nesting.plan import PaperFigures, Plan
+from nesting.strokes import effort
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -41,7 +43,7 @@ _PAPERS = (
     Column("needed", "right"),
     Column("at hand", "right"),
     Column("to buy", "right", bold=True),
-    Column("cuts", "right"),
+    Column("strokes", "right"),
     Column("ruler settings", "right"),
 )
 _PIECES = (
@@ -107,13 +109,14 @@ def _paper_rows(plan: Plan, width: float) -> Iterator[Row]:
     body = []
     for figures in plan.papers:
         have = "plenty" if figures.have is None else str(figures.have)
-        numbers = (figures.needed, have, figures.to_buy, figures.cuts, figures.ruler_settings)
+        strokes = effort(plan.layouts_of(figures.paper), plan.asked).strokes
+        numbers = (figures.needed, have, figures.to_buy, strokes, figures.ruler_settings)
         body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
     yield from table(_PAPERS, body, width)
 
 
 def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
-    """What is proven, what is short, what to buy, the shares."""
+    """What is proven, what is short, what to buy, the shares, what to put back."""
     yield bound_words(figures)
     less = figures.needed - figures.used
     sheets = "1 sheet" if less == 1 else f"{less} sheets"
@@ -124,6 +127,9 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
         yield f"{sheets} less {'is' if less == 1 else 'are'} used, for the cards that are not made."
     yield from source_words(plan, figures.paper)
     yield share_words(figures)
+    kept = kept_words(plan.layouts_of(figures.paper), plan.asked.unit)
+    if kept:
+        yield kept
 
 
 def _piece_rows(plan: Plan, width: float) -> Iterator[Row]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import count
 from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.lettering import drawable, typeface
+from nesting.draw.lettering import drawable, text_width, typeface
 from nesting.draw.palette import INK, Colour
 from nesting.units import NANOMETRES
 
@@ -143,9 +143,10 @@ class Surface:
         colour: Colour = INK,
     ) -> None:
         """Write a line of text with its baseline at ``y``; nothing in it is markup."""
-        from matplotlib.text import Text
+        from nesting.draw.line_of_text import LineOfText
 
-        line = Text(
+        shifted = align != "left"
+        line = LineOfText(
             x,
             y,
             drawable(text),
@@ -156,6 +157,7 @@ class Surface:
             rotation=rotation,
             rotation_mode="anchor",
             parse_math=False,
+            width=text_width(text, size, bold=bold) if shifted else 0.0,
         )
         self._add(line)
 

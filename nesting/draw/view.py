@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Edge
+from nesting.draw.subject import Subject
 from nesting.draw.surface import POINTS_PER_INCH, Box
-from nesting.plan import Cut, Layout, Placed, sides
+from nesting.plan import Placed
+from nesting.rows import Part
+from nesting.strokes import Stroke
 from nesting.units import NANOMETRES
 
 #: Room in points for the cut numbers, on the two sides of the starting corner.
@@ -19,38 +21,43 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """The sheet's lower left corner on the page; ``scale`` is points per nm."""
+    """Where a sheet of that ``width`` (nm) lies on the page; ``scale`` is points per nm.
+
+    ``x`` and ``y`` are of its lower left corner as drawn; ``mirrored`` shows it from the back.
+    """
 
     x: float
     y: float
     scale: float
+    width: int
+    mirrored: bool = False
 
-    def box(self, placed: Placed) -> Box:
+    def box(self, rect: Placed | Part) -> Box:
         """A rectangle of the sheet on the page."""
-        x, y = self.at(placed.x, placed.y)
-        return Box(x, y, placed.width * self.scale, placed.height * self.scale)
+        x, y = self.at(rect.x + (rect.width if self.mirrored else 0), rect.y)
+        return Box(x, y, rect.width * self.scale, rect.height * self.scale)
 
     def at(self, x: int, y: int) -> tuple[float, float]:
         """A point of the sheet on the page."""
-        return self.x + x * self.scale, self.y + y * self.scale
+        across = self.width - x if self.mirrored else x
+        return self.x + across * self.scale, self.y + y * self.scale
 
-    def cut_line(self, placed: Placed, cut_width: int) -> Line:
-        """Both ends of a cut, in the middle of its cut width, the lower or left one first."""
-        low, high = sides(placed, cut_width)
-        box, first, second = self.box(placed), self.box(low), self.box(high)
-        if isinstance(placed.node, Cut) and placed.node.axis == "x":
-            x = (first.right + second.x) / 2
-            return (x, box.y), (x, box.top)
-        y = (first.top + second.y) / 2
-        return (box.x, y), (box.right, y)
+    def stroke_line(self, stroke: Stroke) -> Line:
+        """Both ends of a stroke, in the middle of its cut width, the lower or left one first."""
+        whole, free, rest = map(self.box, (stroke.whole, stroke.free, stroke.rest))
+        if stroke.axis == "x":
+            x = (min(free.right, rest.right) + max(free.x, rest.x)) / 2
+            return (x, whole.y), (x, whole.top)
+        y = (min(free.top, rest.top) + max(free.y, rest.y)) / 2
+        return (whole.x, y), (whole.right, y)
 
 
-def place_sheet(layout: Layout, corner: tuple[Edge, Edge], area: Box, beside: float) -> View:
+def place_sheet(subject: Subject, area: Box, beside: float) -> View:
     """Fit the sheet into an area: as large as it goes, at the top, in the middle.
 
     ``beside`` is the room kept opposite the starting corner.
     """
-    side, end = corner
+    layout, (side, end) = subject.layout, subject.corner
     life = POINTS_PER_INCH / NANOMETRES["in"]
     scale = min(
         (area.width - NUMBERS_ROOM - beside) / layout.width,
@@ -60,4 +67,5 @@ def place_sheet(layout: Layout, corner: tuple[Edge, Edge], area: Box, beside: fl
     left = NUMBERS_ROOM if side == "left" else beside
     above = NUMBERS_ROOM if end == "top" else FAR_ROOM
     spare = area.width - NUMBERS_ROOM - beside - layout.width * scale
-    return View(area.x + left + spare / 2, area.top - above - layout.height * scale, scale)
+    x, y = area.x + left + spare / 2, area.top - above - layout.height * scale
+    return View(x, y, scale, layout.width, subject.back_up)

@@ -1,17 +1,12 @@
 """The sentences on a page: no drawing here, only what is said."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from nesting.batch import Batch, Piece, Trimmer
-from nesting.draw.bearings import (
-    has_arrow,
-    has_directions,
-    is_left_whole,
-    numbered_cuts,
-    strip_on,
-)
+from nesting.draw.bearings import has_arrow, has_directions, strip_on
 from nesting.draw.lettering import TIE, isolated
+from nesting.draw.subject import Subject
 from nesting.plan import (
     Blank,
     CardCount,
@@ -21,10 +16,8 @@ from nesting.plan import (
     PaperFigures,
     Plan,
     Shares,
-    cut_distance,
     nominal_size,
     shares,
-    starting_corner,
 )
 from nesting.units import Unit, format_length, format_size, with_unit
 
@@ -58,35 +51,42 @@ def piece_size(piece: Piece, unit: Unit) -> str:
     return format_size(piece.width, piece.height, unit)
 
 
-def face_words(plan: Plan, layout: Layout) -> str:
+def underneath(piece: Piece, *, back_up: bool) -> str:
+    """The face a piece shows, where it is underneath as the sheet lies; else nothing."""
+    if back_up:
+        return "front" if piece.face == "front" and piece.print != "plain" else ""
+    return "back" if piece.face == "back" else ""
+
+
+def face_words(subject: Subject) -> str:
     """Say which way the sheet lies: ``front up``, and whether it may lie any way round."""
-    return "front up" if has_directions(plan, layout) else "front up, any way round"
+    up = "back up" if subject.back_up else "front up"
+    return up if has_directions(subject.plan, subject.layout) else f"{up}, any way round"
 
 
-def sheet_words(plan: Plan, layout: Layout) -> str:
+def sheet_words(subject: Subject) -> str:
     """Say the true size of the sheet, and where its strip is."""
-    unit = plan.asked.unit
-    paper = plan.asked.paper(layout.paper)
+    layout, paper, unit = subject.layout, subject.paper, subject.unit
     kind = {"sheet": "Sheet", "offcut": "Offcut", "middle": "Covered middle"}[layout.source.kind]
     words = f"{kind} {with_unit(format_size(*nominal_size(layout, paper), unit), unit)}"
     strip = strip_on(layout, paper)
     if strip is None:
         return words
-    width = with_unit(format_length(strip.width, unit), unit)
+    width, edge = with_unit(format_length(strip.width, unit), unit), subject.seen(strip.edge)
     if strip.beyond_the_sheet:
         whole = with_unit(format_size(layout.width, layout.height, unit), unit)
-        return f"{words} ({whole} with the {width} barcode strip at the {strip.edge})"
-    return f"{words}, of which {width} at the {strip.edge} is the barcode strip"
+        return f"{words} ({whole} with the {width} barcode strip at the {edge})"
+    return f"{words}, of which {width} at the {edge} is the barcode strip"
 
 
-def count_words(plan: Plan, layout: Layout) -> Iterator[tuple[str, str]]:
+def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
     """For each piece on a layout: its letter, and its name, size and count against the need."""
-    unit = plan.asked.unit
+    unit, layout = subject.unit, subject.layout
     here: Counter[str] = Counter()
     for placed in layout.blanks:
         if isinstance(placed.node, Blank):
             here[placed.node.piece] += max(1, len(placed.node.circles))
-    for piece in plan.pieces:
+    for piece in subject.plan.pieces:
         if not here[piece.id]:
             continue
         alike = f" x {layout.alike} alike" if layout.alike > 1 else ""
@@ -105,54 +105,60 @@ def _extra(piece: Piece, unit: Unit) -> str:
     if piece.score is not None:
         words += f"; score at {format_length(piece.score.at, unit)}"
     if piece.die_allowance:
-        allowance = 2 * piece.die_allowance
-        blank = format_size(piece.width + allowance, piece.height + allowance, unit)
-        words += (
-            f"; cut {blank}, {format_length(piece.die_allowance, unit)} die allowance all round"
-        )
+        words += f"; {die_words(piece, unit)}"
     return words
 
 
-def kept_words(plan: Plan, layout: Layout) -> str:
-    """Say which offcuts are kept; nothing where none is."""
-    kept = Counter(
-        format_size(placed.width, placed.height, plan.asked.unit)
-        for placed in layout.offcuts
-        if placed.node == Offcut(keep=True)
-    )
+def die_words(piece: Piece, unit: Unit) -> str:
+    """Say how large a piece is cut that a die or punch finishes."""
+    allowance = 2 * piece.die_allowance
+    blank = format_size(piece.width + allowance, piece.height + allowance, unit)
+    return f"cut {blank}, {format_length(piece.die_allowance, unit)} die allowance all round"
+
+
+def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:
+    """Say which offcuts of some layouts are kept; nothing where none is."""
+    kept: Counter[str] = Counter()
+    for layout in layouts:
+        for placed in layout.offcuts:
+            if placed.node == Offcut(keep=True):
+                kept[format_size(placed.width, placed.height, unit)] += layout.alike
     if not kept:
         return ""
     parts = [size if n == 1 else f"{size} ({n} of them)" for size, n in kept.items()]
     return f"{'Offcut' if kept.total() == 1 else 'Offcuts'} to keep: {', '.join(parts)}."
 
 
-def legend_words(plan: Plan, layout: Layout) -> str:
+def legend_words(subject: Subject) -> str:
     """Say what the marks in the picture stand for."""
+    plan, layout = subject.plan, subject.layout
     nodes = [placed.node for placed in layout.walk()]
     blanks = [(plan.piece(node.piece), node.turned) for node in nodes if isinstance(node, Blank)]
     arrows = {
         piece.print == "one-way" for piece, turned in blanks if has_arrow(piece, turned=turned)
     }
+    hidden = {underneath(piece, back_up=subject.back_up) for piece, _ in blanks}
     said = {
         "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
         "Shaded along an edge: edge trim.": any(isinstance(node, EdgeTrim) for node in nodes),
         "Dotted at the barcode strip: no cut, the strip names the paper.": any(
-            map(is_left_whole, layout.cuts)
+            len(part.leaves) > 1 for part in subject.whole.finished()
         ),
         "Dotted in a blank: the piece without its die allowance.": any(
             piece.die_allowance and piece.shape == "rect" for piece, _ in blanks
         ),
         "Small arrow: to the top of the piece.": True in arrows,
         "Small arrow with two heads: along the height of the piece.": False in arrows,
-        "Back: the piece's face is underneath.": any(p.face == "back" for p, _ in blanks),
+        "Back: the piece's face is underneath.": "back" in hidden,
+        "Front: the piece's face is underneath.": "front" in hidden,
     }
     return " ".join(words for words, holds in said.items() if holds)
 
 
-def layout_shares(plan: Plan, layout: Layout) -> Shares:
+def layout_shares(subject: Subject) -> Shares:
     """The figures of one layout."""
-    pieces = {piece.id: piece for piece in plan.pieces}
-    return shares((layout,), pieces, plan.asked.paper(layout.paper))
+    pieces = {piece.id: piece for piece in subject.plan.pieces}
+    return shares((subject.layout,), pieces, subject.paper)
 
 
 def share_words(figures: Shares | PaperFigures) -> str:
@@ -201,26 +207,6 @@ def source_words(plan: Plan, paper: str) -> Iterator[str]:
         yield f"To buy: {' and '.join(sheets)}."
     if offcuts:
         yield f"Besides, {offcuts} offcut{'s' if offcuts > 1 else ''} at hand {'are' if offcuts > 1 else 'is'} used."
-
-
-def ruler_words(plan: Plan, layout: Layout) -> str:
-    """Say how far from the start each cut lies, in one sentence, equal ruler settings together."""
-    corner = starting_corner(layout, plan.asked.paper(layout.paper))
-    cuts: dict[int, list[int]] = {}
-    for number, placed in numbered_cuts(layout):
-        cuts.setdefault(cut_distance(placed, corner, layout.cut_width), []).append(number)
-    settings = [
-        f"{format_length(distance, plan.asked.unit)} for {listed_cuts(numbers)}"
-        for distance, numbers in cuts.items()
-    ]
-    return f"Ruler settings, from the start side of the part in hand: {'; '.join(settings)}."
-
-
-def listed_cuts(numbers: list[int]) -> str:
-    """List cuts by their numbers: ``cut 2``, ``cuts 2, 5 and 7``."""
-    if len(numbers) == 1:
-        return f"cut {numbers[0]}"
-    return f"cuts {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
 def bound_words(figures: PaperFigures) -> str:

@@ -14,6 +14,7 @@ from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
 from nesting.pack.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
+from nesting.strokes import effort
 from nesting.units import format_size, with_unit
 
 
@@ -46,7 +47,8 @@ def make_plan(
         uncut=settled.uncut,
         cards=settled.cards,
         papers=tuple(
-            _figures(batch.paper(name), search, layouts, by_id) for name, search in searches.items()
+            _figures(batch, batch.paper(name), search, layouts, by_id)
+            for name, search in searches.items()
         ),
         whole_cards=settled.whole_cards,
         warnings=(*find_warnings(batch), *across_grain_words(layouts, batch, by_id)),
@@ -54,11 +56,15 @@ def make_plan(
 
 
 def _figures(
-    paper: Paper, search: Search, layouts: tuple[Layout, ...], pieces: dict[str, Piece]
+    batch: Batch,
+    paper: Paper,
+    search: Search,
+    layouts: tuple[Layout, ...],
+    pieces: dict[str, Piece],
 ) -> PaperFigures:
     """A paper's figures: needs and proof by its search, shares by its layouts."""
     own = tuple(layout for layout in layouts if layout.paper == paper.name)
-    figures = shares(own, pieces, paper)
+    figures, work = shares(own, pieces, paper), effort(own, batch)
     at_hand = [sheet.have for sheet in paper.sheets if not sheet.offcut]
     known = [have for have in at_hand if have is not None]
     return PaperFigures(
@@ -72,8 +78,8 @@ def _figures(
         in_pieces=figures.in_pieces,
         kept=figures.kept,
         waste=figures.waste,
-        cuts=figures.cuts,
-        ruler_settings=figures.ruler_settings,
+        cuts=work.cuts,
+        ruler_settings=work.ruler_settings,
     )
 
 

@@ -52,7 +52,8 @@ def cut_tree(
     The content lies in the starting corner; what is over along a group stays whole at its end,
     what is over beside it is cut off in one piece first, whichever way leaves most to keep.
     """
-    table = _Table(problem, pieces, keep_from, starting_edges(problem.paper, offcut=sheet.offcut))
+    corner = starting_edges(problem.paper, problem.trimmer.hand, offcut=sheet.offcut)
+    table = _Table(problem, pieces, keep_from, corner)
     taken = taken_off(problem.paper, sheet)
 
     def grow(number: int, rect: _Rect) -> Node:

@@ -1,0 +1,112 @@
+"""What of a card is drawn: its front, its inside and its back, each with its layers and pieces."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from nesting.batch import BASE, ON_CARD, Card, Edge, Layer, Piece, Where
+from nesting.layers import PlacedLayer, place_layers
+from nesting.plan import Blank, Plan
+
+
+@dataclass(frozen=True, slots=True)
+class CardLayer:
+    """A layer in its place, what it lies on, and the piece it is cut as."""
+
+    placed: PlacedLayer
+    under: PlacedLayer
+    piece: Piece
+
+    @property
+    def centre(self) -> tuple[int, int]:
+        """Its middle, in nm from the card's lower left corner."""
+        return self.placed.x + self.placed.width // 2, self.placed.y + self.placed.height // 2
+
+    @property
+    def round(self) -> bool:
+        """Whether it is a circle."""
+        return self.piece.shape == "circle"
+
+    @property
+    def behind(self) -> tuple[int, int]:
+        """What is folded behind at both ends, along the width and along the height, in nm."""
+        return (
+            (self.piece.width - self.placed.width) // 2,
+            (self.piece.height - self.placed.height) // 2,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """The card seen from one side: the ground, then the layers from bottom to top.
+
+    ``base`` is None where bases are bought ready.
+    """
+
+    card: Card
+    where: Where
+    base: Piece | None
+    layers: tuple[CardLayer, ...]
+
+
+def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
+    """The sides of a card: its front always, inside and back where a layer lies there."""
+    pieces = {(use.card, use.layer): piece for piece in plan.pieces for use in piece.uses}
+    placed: dict[str, PlacedLayer] = {
+        ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
+    }
+    lying: dict[Where, list[CardLayer]] = {"outside": [], "inside": [], "behind": []}
+    for one in place_layers(card):
+        under = placed[one.layer.over or ON_CARD]
+        placed[one.layer.name] = one
+        piece = pieces[card.name, one.layer.name]
+        lying[one.layer.where].append(CardLayer(one, under, piece))
+    base = pieces[card.name, BASE] if card.base is not None else None
+    return tuple(
+        Side(card, where, base, tuple(layers))
+        for where, layers in lying.items()
+        if layers or where == "outside"
+    )
+
+
+def print_top(piece: Piece, *, turned: bool) -> Edge:
+    """The edge of the upright piece, its face towards you, that has the top of the print.
+
+    A turned piece lies clockwise on the sheet with the front up (``bearings.top_edge``), so that
+    the print's top is at its left; on the back it is seen the other way round.
+    """
+    if not turned:
+        return "top"
+    return "left" if piece.face == "front" else "right"
+
+
+def print_tops(plan: Plan, piece: Piece) -> tuple[Edge, ...]:
+    """Every edge that the print's top is at, over all blanks cut for a piece.
+
+    Empty where the print has no direction; more than one where the piece may be turned, and is.
+    """
+    if piece.print not in ("one-way", "two-way"):
+        return ()
+    turns = set(piece.turns)
+    if len(turns) > 1:
+        turns = {blank.turned for blank in blanks_of(plan, piece)} or turns
+    return tuple(print_top(piece, turned=turned) for turned in sorted(turns))
+
+
+def blanks_of(plan: Plan, piece: Piece) -> list[Blank]:
+    """The blanks of a piece, one for each place in a layout."""
+    return [
+        placed.node
+        for layout in plan.layouts_of(piece.paper)
+        for placed in layout.blanks
+        if isinstance(placed.node, Blank) and placed.node.piece == piece.id
+    ]
+
+
+def not_cut(plan: Plan, piece: Piece) -> Counter[tuple[str | None, str]]:
+    """How many of a piece the paper does not suffice for, by card and layer."""
+    missing: Counter[tuple[str | None, str]] = Counter()
+    for uncut in plan.uncut:
+        if uncut.piece == piece.id:
+            for use in uncut.uses:
+                missing[use.card, use.layer] += use.count
+    return missing

@@ -1,0 +1,129 @@
+"""A layout's cut tree as rows of parts: parallel cuts beside one another, taken together.
+
+The tree says in which order a row was divided; at the trimmer any order gives the same parts.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import chain
+
+from nesting.batch import Axis
+from nesting.plan import Blank, Cut, Layout, Node, Offcut, Placed, Strip, sides
+
+
+@dataclass(frozen=True)
+class Part:
+    """A rectangle of the sheet that is in hand at some time, in nm, front up.
+
+    A finished part has one leaf of the tree in ``leaves``; a kept offcut and the barcode strip on
+    it are never parted and are two. Any other is a row of ``parts`` along ``axis``, from the low
+    edge to the high one.
+    """
+
+    x: int
+    y: int
+    width: int
+    height: int
+    leaves: tuple[Placed, ...] = ()
+    axis: Axis | None = None
+    parts: tuple["Part", ...] = ()
+
+    @property
+    def rectangle(self) -> tuple[int, int, int, int]:
+        """x, y, width and height in nm: what tells one part of a sheet from another."""
+        return self.x, self.y, self.width, self.height
+
+    def extent(self, axis: Axis) -> int:
+        """The length along an axis, in nm."""
+        return self.width if axis == "x" else self.height
+
+    def low(self, axis: Axis) -> int:
+        """The coordinate of the low edge along an axis, in nm."""
+        return self.x if axis == "x" else self.y
+
+    def high(self, axis: Axis) -> int:
+        """The coordinate of the high edge along an axis, in nm."""
+        return self.low(axis) + self.extent(axis)
+
+    def finished(self) -> Iterator["Part"]:
+        """The parts that it ends up as, without those of no size."""
+        if self.axis is not None:
+            yield from chain.from_iterable(part.finished() for part in self.parts)
+        elif self.width and self.height:
+            yield self
+
+    @cached_property
+    def pattern(self) -> tuple[object, ...]:
+        """What makes two parts equal, wherever they lie: they are cut with the same strokes."""
+        inside: tuple[object, ...] = tuple(
+            (leaf.node.piece, leaf.node.turned) if isinstance(leaf.node, Blank) else leaf.node
+            for leaf in self.leaves
+        )
+        within = tuple(part.pattern for part in self.parts)
+        return self.width, self.height, self.axis, inside, within
+
+
+def whole_part(layout: Layout) -> Part:
+    """The whole sheet of a layout as rows of parts."""
+    return _part(Placed(layout.tree, 0, 0, layout.width, layout.height), layout.cut_width)
+
+
+def span(parts: Sequence[Part], axis: Axis) -> Part:
+    """Neighbours along an axis, in either order, as one part; one alone as itself."""
+    if len(parts) == 1:
+        return parts[0]
+    if parts[0].low(axis) > parts[-1].low(axis):
+        parts = parts[::-1]
+    first, last = parts[0], parts[-1]
+    length = last.high(axis) - first.low(axis)
+    width, height = (length, first.height) if axis == "x" else (first.width, length)
+    return Part(first.x, first.y, width, height, axis=axis, parts=tuple(parts))
+
+
+def stay_together(first: Node, second: Node) -> bool:
+    """Whether no cut is made between neighbours: a barcode strip names the paper of an offcut."""
+    match first, second:
+        case (Strip(), Offcut(keep=True)) | (Offcut(keep=True), Strip()):
+            return True
+        case _:
+            return False
+
+
+def _part(placed: Placed, cut_width: int) -> Part:
+    """A node of the tree with its parallel neighbours as one row; a leaf as it is."""
+    node = placed.node
+    if not isinstance(node, Cut):
+        return Part(placed.x, placed.y, placed.width, placed.height, leaves=(placed,))
+    parts: list[Part] = []
+    before: Placed | None = None
+    for member in _row(placed, node.axis, cut_width):
+        if before is not None and stay_together(before.node, member.node):
+            together = span([parts[-1], _part(member, cut_width)], node.axis)
+            parts[-1] = Part(
+                together.x, together.y, together.width, together.height, leaves=(before, member)
+            )
+            before = None
+        else:
+            parts.append(_part(member, cut_width))
+            before = member
+    if len(parts) == 1:
+        return parts[0]
+    return Part(placed.x, placed.y, placed.width, placed.height, axis=node.axis, parts=tuple(parts))
+
+
+def _row(placed: Placed, axis: Axis, cut_width: int) -> Iterator[Placed]:
+    """What all neighbouring cuts along one axis make of a rectangle, from its low edge.
+
+    A cut within that has not its whole width is a row by itself: what it leaves depends on the cut
+    before. Without recursion: a row may be longer than Python's stack is deep.
+    """
+    todo = list(reversed(sides(placed, cut_width)))
+    while todo:
+        member = todo.pop()
+        node = member.node
+        extent = member.width if axis == "x" else member.height
+        if isinstance(node, Cut) and node.axis == axis and node.at + cut_width <= extent:
+            todo.extend(reversed(sides(member, cut_width)))
+        else:
+            yield member

@@ -1,0 +1,71 @@
+"""Sheets cut by hand and at random, for the tests of plans and strokes."""
+
+from dataclasses import replace
+
+from hypothesis import strategies as st
+
+from nesting.batch import Paper, Sheet
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Source, Strip
+from nesting.units import parse_length, parse_size
+
+KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
+
+
+def inches(text: str) -> int:
+    """A length in inches, in nm."""
+    return parse_length(text, "in")
+
+
+def paper(**changes: object) -> Paper:
+    """A 12 x 12 in paper."""
+    plain = Paper("pear toss", (Sheet(*parse_size("12 x 12", "in"), have=3),))
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def layout(tree: Node, width: int, height: int, **changes: object) -> Layout:
+    """One sheet cut by a tree."""
+    plain = Layout(
+        id=1,
+        paper="pear toss",
+        source=Source("sheet", "12 x 12 in"),
+        width=width,
+        height=height,
+        alike=1,
+        to_buy=0,
+        cut_width=0,
+        tree=tree,
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+# Random legal trees. A blank is named by its size, so that its piece can be made up.
+
+
+@st.composite
+def trees(draw: st.DrawFn, width: int, height: int, cut_width: int, depth: int = 4) -> Node:
+    """A tree that cuts a rectangle of whole numbers, at most ``depth`` cuts deep."""
+    if not width or not height:
+        return BIN
+    extents = [extent for extent in (("x", width), ("y", height)) if extent[1] > 1]
+    if not depth or not extents or draw(st.integers(0, 4)) == 0:
+        leaves: list[Node] = [Blank(f"{width} x {height}"), KEEP, BIN, Strip(), EdgeTrim()]
+        return draw(st.sampled_from(leaves))
+    axis, extent = draw(st.sampled_from(extents))
+    at = draw(st.integers(1, extent - 1))
+    beyond = max(0, extent - at - cut_width)
+    low, high = ((at, height), (beyond, height)) if axis == "x" else ((width, at), (width, beyond))
+    return Cut(
+        axis,  # type: ignore[arg-type]
+        at,
+        draw(trees(*low, cut_width, depth - 1)),
+        draw(trees(*high, cut_width, depth - 1)),
+    )
+
+
+@st.composite
+def layouts(draw: st.DrawFn) -> Layout:
+    """A random sheet of whole numbers, cut at random with a random cut width."""
+    width, height = draw(st.integers(1, 24)), draw(st.integers(1, 24))
+    cut_width = draw(st.integers(0, 3))
+    tree = draw(trees(width, height, cut_width))
+    return layout(tree, width, height, cut_width=cut_width, alike=draw(st.integers(1, 5)))

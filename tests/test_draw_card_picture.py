@@ -1,0 +1,135 @@
+"""Pictures of finished cards: true proportions, layers in their places and in order."""
+
+from xml.etree import ElementTree as ET
+
+import pytest
+from card_plans import CARD_PLANS, metric, odd_names, orchard, short
+from draw_plans import inches
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle, Rectangle
+from test_draw_pages import assert_well_set, texts_of
+
+import nesting
+from nesting.draw.card_picture import card_figure, draw_card
+from nesting.draw.lettering import LETTER
+from nesting.draw.palette import tint
+from nesting.plan import Plan
+
+
+def figure_of(plan: Plan, name: str) -> Figure:
+    """The picture of a card by its name."""
+    return card_figure(plan, next(card for card in plan.asked.cards if card.name == name))
+
+
+Place = tuple[float, float, float, float]
+
+
+def drawn(figure: Figure) -> list[Place]:
+    """Rectangles and discs in the order they are drawn, as (x, y, width, height) in points."""
+    patches = list(figure.findobj(lambda a: isinstance(a, Rectangle | Circle)))
+    patches = sorted((p for p in patches if p is not figure.patch), key=lambda p: p.get_zorder())
+    return [
+        (*p.get_xy(), p.get_width(), p.get_height())
+        if isinstance(p, Rectangle)
+        else (p.center[0] - p.radius, p.center[1] - p.radius, 2 * p.radius, 2 * p.radius)
+        for p in patches
+    ]
+
+
+def on_card(places: list[Place], ground: Place, width: str) -> list[Place]:
+    """Places in inches from the lower left corner of the card, which is so wide."""
+    scale = inches(width) / 25.4e6 / ground[2]
+    x, y = ground[:2]
+    return [((a - x) * scale, (b - y) * scale, c * scale, d * scale) for a, b, c, d in places]
+
+
+def test_an_upright_card_has_its_layers_in_their_places() -> None:
+    """Front of the upright card against places worked by hand, in the order they are glued."""
+    places = drawn(figure_of(orchard(), "windfall"))
+    front = places[2:7]  # after the page and the back leaf
+    expected = [
+        (0, 0, 4.25, 5.5), (0.125, 0.125, 4, 5.25), (0.25, 0.25, 3.75, 5), (0.25, 1, 3.75, 1.25),
+        (1.125, 2.75, 2, 2),
+    ]  # fmt: skip
+    for found, worked in zip(on_card(front, front[0], "4 1/4"), expected, strict=True):
+        assert found == pytest.approx(worked, abs=1e-6)
+
+
+def test_a_card_on_its_side_has_its_layers_in_their_places() -> None:
+    """The landscape card: a band and a circle in the middle of the panel."""
+    places = drawn(figure_of(orchard(), "cider market"))[2:]
+    expected = [
+        (0, 0, 5.5, 4.25), (0.125, 0.125, 5.25, 4), (0.25, 0.25, 5, 3.75), (0.25, 1.75, 5, 0.75),
+        (3.25, 1.375, 1.5, 1.5),
+    ]  # fmt: skip
+    for found, worked in zip(on_card(places, places[0], "5 1/2"), expected, strict=True):
+        assert found == pytest.approx(worked, abs=1e-6)
+
+
+def test_a_metric_card_has_its_label_round_its_centre() -> None:
+    """105 x 148 mm, the label of 60 x 30 round (52.5, 100)."""
+    places = drawn(figure_of(metric(), "medlar"))[2:]
+    scale = 105 / places[0][2]
+    x, y, width, height = places[-1]
+    label = ((x - places[0][0]) * scale, (y - places[0][1]) * scale, width * scale, height * scale)
+    assert label == pytest.approx((22.5, 85, 60, 30), abs=1e-6)
+
+
+def test_a_card_is_as_large_as_life() -> None:
+    """A card of 4 1/4 x 5 1/2 in is drawn 306 x 396 points."""
+    _, _, (_, _, width, height), *_ = drawn(figure_of(orchard(), "windfall"))
+    assert (width, height) == pytest.approx((306, 396))
+
+
+def test_inside_and_back_stand_beside_the_front() -> None:
+    """Each side with layers is drawn, and named where there is more than one."""
+    plan = orchard()
+    upright = {text.get_text() for text, _ in texts_of(figure_of(plan, "windfall"))}
+    wrapped = {text.get_text() for text, _ in texts_of(figure_of(plan, "belly band"))}
+    plain = {text.get_text() for text, _ in texts_of(figure_of(plan, "cider market"))}
+    assert {"Front", "Inside, the card open"} <= upright
+    assert {"Front", "Back, seen from behind"} <= wrapped
+    assert "Front" not in plain
+
+
+def test_layers_of_one_paper_have_one_fill() -> None:
+    """Each paper has its own tint; the letters and the word for the back say the same in grey."""
+    plan = orchard()
+    figure = figure_of(plan, "windfall")
+    tints = {tint(number) for number in range(3)}
+    fills = {
+        p.get_facecolor()[:3] for p in figure.findobj(lambda a: isinstance(a, Rectangle | Circle))
+    }
+    assert tints <= fills
+    texts = [text for text, _ in texts_of(figure)]
+    assert "back" in {text.get_text() for text in texts}
+    letters = {piece.letter for piece in plan.pieces}
+    on_it = [text for text in texts if text.get_text() in letters]
+    assert len(on_it) >= 4
+    assert all(t.get_fontsize() >= LETTER and t.get_fontweight() == "bold" for t in on_it)
+
+
+@pytest.mark.parametrize("name", CARD_PLANS)
+def test_every_picture_is_readable(name: str) -> None:
+    """No text leaves the picture or covers another."""
+    plan = CARD_PLANS[name]()
+    for card in plan.asked.cards[:5]:
+        assert_well_set(card_figure(plan, card))
+
+
+def test_pictures_are_files() -> None:
+    """PNG and SVG, the same bytes each time, names as text and escaped."""
+    plan = odd_names()
+    name = plan.asked.cards[0].name
+    png, svg = nesting.draw_card(plan, name), nesting.draw_card(plan, name, "svg")
+    assert png.startswith(b"\x89PNG")
+    assert ET.fromstring(svg).tag.endswith("svg")  # noqa: S314 - our own file
+    assert b"&lt;b&gt;$x$" in svg
+    assert draw_card(plan, name) == png
+    assert draw_card(plan, name, "svg") == svg
+
+
+def test_an_unknown_card_is_a_key_error() -> None:
+    """A name that is not in the plan is an error that names it."""
+    with pytest.raises(KeyError, match="windfal'"):
+        draw_card(short(), "windfal")

@@ -1,0 +1,308 @@
+"""Recipes: every layer in its place, in words and in the picture, on pages that can be read."""
+
+from collections import Counter
+from dataclasses import replace
+from functools import cache
+from hashlib import sha256
+from io import BytesIO
+
+import pytest
+from card_plans import (
+    BRICK,
+    CARD_PLANS,
+    CREAM,
+    all_round,
+    cut_plan,
+    many_cards,
+    metric,
+    orchard,
+    short,
+)
+from draw_plans import inches
+from matplotlib.backends.backend_agg import RendererAgg
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch, Polygon
+from matplotlib.text import Text
+from pypdf import PdfReader
+from test_draw_pages import assert_well_set
+
+from nesting.batch import Base, Batch, Card, Layer
+from nesting.draw import PAGES, Page, draw_pdf
+from nesting.draw.bearings import top_edge
+from nesting.draw.lettering import LETTER, SIZE
+from nesting.draw.recipe import recipe_figures
+from nesting.draw.sides import card_sides, print_top
+from nesting.draw.surface import EDGE
+from nesting.plan import Blank, Layout, Plan, Source
+
+
+def texts_on(figure: Figure) -> list[Text]:
+    """Every text of a figure, in the order they are written."""
+    return [text for text in figure.findobj(Text) if isinstance(text, Text) and text.get_text()]
+
+
+def said(plan: Plan, card: str) -> list[str]:
+    """Everything that is written on the pages of one card, line by line."""
+    asked = replace(plan.asked, cards=tuple(c for c in plan.asked.cards if c.name == card))
+    figures = recipe_figures(replace(plan, asked=asked))
+    return [text.get_text() for figure in figures for text in texts_on(figure)]
+
+
+@pytest.mark.parametrize(
+    ("card", "words"),
+    [  # worked by hand from the reveals and the at of each layer
+        (
+            "windfall",
+            [
+                "1/8 from the left, 1/8 from the bottom; on the card, 1/8 of it shows all round",
+                "1/4 from the left, 1/4 from the bottom; on mat, 1/8 of it shows all round",
+                "1/4 from the left, 1 from the bottom; on panel",
+                (
+                    "centre 2 1/8 from the left, 3 3/4 from the bottom; on panel cut 2 1/4 x 2 1/4, "
+                    "1/8 die allowance all round"
+                ),
+                "1/8 from the left, 1/8 from the bottom; on the inside, 1/8 of it shows all round",
+            ],
+        ),
+        (
+            "cider market",
+            [
+                "1/8 from the left, 1/8 from the bottom; on the card, 1/8 of it shows all round",
+                "1/4 from the left, 1/4 from the bottom; on mat, 1/8 of it shows all round",
+                "1/4 from the left, 1 3/4 from the bottom; on panel",
+                "centre 4 from the left, 2 1/8 from the bottom; on panel",
+            ],
+        ),
+        (
+            "belly band",
+            [
+                (
+                    "at the left edge, 3/4 from the bottom; on the card 6 x 1 shows, 1/2 goes behind "
+                    "at both ends"
+                ),
+                "1/4 from the left, 1 beyond the bottom; on the card",
+                "centre 5 1/8 from the left, 3 1/8 from the bottom; on the card",
+                "4 1/2 from the left, 1/4 from the bottom; on the card's back",
+            ],
+        ),
+    ],
+)
+def test_places_are_those_of_the_batch(card: str, words: list[str]) -> None:
+    """Each layer's place as worked by hand, from the card's left and bottom edges."""
+    page = " ".join(said(orchard(), card))
+    for sentence in words:
+        assert sentence in page
+
+
+def test_places_in_millimetres() -> None:
+    """A reveal of 2.5 mm, and a label of 60 x 30 whose centre is given."""
+    page = " ".join(said(metric(), "medlar"))
+    assert "2.5 from the left, 2.5 from the bottom; on the card, 2.5 of it shows all round" in page
+    assert "22.5 from the left, 85 from the bottom; on mat" in page
+    assert "Width x height, in mm; places from the card's left and bottom edges." in page
+
+
+def test_bases_say_where_they_are_scored_and_folded() -> None:
+    """A fold at the left, one at the top, and a base that is bought ready."""
+    plan = orchard()
+    upright, lying, bought = (
+        " ".join(said(plan, c)) for c in ("windfall", "cider market", "belly band")
+    )
+    assert "8 1/2 x 5 1/2" in upright
+    assert (
+        "score 4 1/4 from the left, its ridge inside; fold to 4 1/4 x 5 1/2, the fold at the left; "
+        "the grain runs along the fold" in upright
+    )
+    assert "score 4 1/4 from the bottom, its ridge inside; fold to 5 1/2 x 4 1/4" in lying
+    assert "6 x 4 bought ready 1 on each card; 5 needed" in bought
+
+
+def test_a_fold_across_the_grain_is_said() -> None:
+    """Bases that lie so on the sheet that they fold across its grain: all, or only some."""
+    plan = orchard()
+    base = plan.pieces[0]
+    blanks = [
+        Blank(base.id, turned=turned) for turned in (True, False)
+    ]  # long grain, upright sheet
+    across, along = (
+        Layout(1, CREAM.name, Source("sheet", "8 1/2 x 11"), 1, 1, 1, 0, 0, blank)
+        for blank in blanks
+    )
+    if not base.folds_across("y", turned=True):
+        across, along = along, across
+    assert "across the fold: score it well" in " ".join(
+        said(replace(plan, layouts=(across,)), "windfall")
+    )
+    both = " ".join(said(replace(plan, layouts=(across, along)), "windfall"))
+    assert "across the fold on some: score it well" in both
+
+
+def test_copies_wraps_and_spares_are_counted() -> None:
+    """Three dots on each of four cards and a spare one; only one of the three has a place."""
+    page = " ".join(said(orchard(), "belly band"))
+    assert "4 cards, 1 spare set" in page
+    assert "3 on each card; one of them is drawn; 15 cut" in page
+
+
+def test_what_is_not_cut_is_said() -> None:
+    """Five of eight cards complete, five of eight panels cut, all of everything else."""
+    page = said(short(), "windfall")
+    assert "4 1/4 x 5 1/2 in: 5 of 8 cards complete with this plan" in page
+    assert Counter(page)["1 on each card; 5 of 8 cut"] == 1
+    assert Counter(page)["1 on each card; 8 cut"] == 5
+
+
+def test_sides_are_told_apart() -> None:
+    """What lies inside and what lies behind have pictures and headings of their own."""
+    plan = orchard()
+    upright, wrapped = said(plan, "windfall"), said(plan, "belly band")
+    assert "Inside, the card open" in upright
+    assert "Back, seen from behind" not in upright
+    assert "Back, seen from behind" in wrapped
+    assert "Inside, the card open" not in wrapped
+
+
+def test_the_way_the_print_runs_is_said() -> None:
+    """Upright, across, and to the right on a turned back, with the face where it matters."""
+    plan = orchard()
+    page, upright = said(plan, "belly band"), said(plan, "windfall")
+    assert {"bee stripe, front", "print along the height", "print across"} <= set(page)
+    assert "top of the print to the right" in page
+    assert {"pear toss, back", "top of the print up", "brick cardstock"} <= set(upright)
+
+
+def test_the_top_of_the_print_is_where_the_sheet_puts_it() -> None:
+    """Against the diagram: turning the sheet until the piece stands gives the same edge."""
+    clockwise = ("top", "right", "bottom", "left")
+    plan = orchard()
+    for piece in plan.pieces:
+        for up in clockwise:
+            for turned in (False, True):
+                lying = clockwise.index(top_edge(replace(piece, up=up), turned=turned))
+                seen = (clockwise.index(up) - lying) % 4  # with the piece's top turned up
+                if piece.face == "back":
+                    seen = -seen % 4  # and the sheet turned over like a page
+                assert print_top(piece, turned=turned) == clockwise[seen]
+
+
+def test_layers_are_listed_in_order_each_by_its_letter() -> None:
+    """The base first, then each layer on the one before it, on as many pages as it needs."""
+    plan = CARD_PLANS["many_layers"]()
+    (side,) = card_sides(plan, plan.asked.cards[0])
+    asked = [plan.pieces[0].letter, *(layer.piece.letter for layer in side.layers)]
+    figures = list(recipe_figures(plan))
+    assert len(figures) > 1
+    listed = [t for f in figures for t in names_of(f)]
+    assert listed == ["base", *(layer.placed.layer.name for layer in side.layers)]
+    letters = Counter(
+        text.get_text()
+        for figure in figures
+        for text in texts_on(figure)
+        if text.get_fontsize() == LETTER and text.get_fontweight() == "bold"
+    )
+    assert all(letters[letter] >= 2 for letter in asked)  # in its row and pulled apart
+
+
+def names_of(figure: Figure) -> list[str]:
+    """The names in the list of layers, from the top."""
+    names = [
+        text
+        for text in texts_on(figure)
+        if text.get_fontsize() == SIZE and text.get_fontweight() == "bold"
+        if EDGE + 60 < text.get_position()[0] < EDGE + 90
+    ]
+    return [t.get_text() for t in sorted(names, key=lambda t: -t.get_position()[1])]
+
+
+@cache
+def pages(name: str, page: Page) -> list[Figure]:
+    """The recipes of a plan."""
+    return list(recipe_figures(CARD_PLANS[name](), page))
+
+
+CASES = [(name, page) for name in CARD_PLANS for page in PAGES.values() if name != "many_cards"]
+
+
+@pytest.mark.parametrize(("name", "page"), CASES, ids=lambda case: getattr(case, "name", case))
+def test_every_page_is_readable(name: str, page: Page) -> None:
+    """Texts are large enough, on the page and clear of each other; no picture leaves the page."""
+    for figure in pages(name, page):
+        assert_well_set(figure)
+        renderer = RendererAgg(1, 1, 72)
+        figure.set_dpi(72)
+        width, height = figure.get_size_inches() * 72
+        for artist in figure.findobj(lambda a: isinstance(a, Patch | Line2D)):
+            if artist is figure.patch:
+                continue
+            box = artist.get_window_extent(renderer)
+            assert box.x0 >= EDGE - 3, artist
+            assert box.x1 <= width - EDGE + 3, artist
+            assert box.y0 >= EDGE - 3, artist
+            assert box.y1 <= height - EDGE + 3, artist
+
+
+def test_letters_and_sizes_keep_their_least_size() -> None:
+    """On a recipe a letter has 18 pt bold, a size 14 pt."""
+    for figure in pages("orchard", PAGES["letter"]):
+        for text in texts_on(figure):
+            if text.get_text() in "ABCDEFGHIJKLM":
+                assert text.get_fontsize() >= LETTER
+                assert text.get_fontweight() == "bold"
+            if text.get_text() in ("4 x 5 1/4", "3 3/4 x 5", "2 circle", "8 1/2 x 5 1/2"):
+                assert text.get_fontsize() >= SIZE
+
+
+def test_layers_pulled_apart_lie_over_each_other_in_order() -> None:
+    """The uppermost layer is drawn last, and highest."""
+    (figure,) = recipe_figures(cut_plan(Batch("Plain", "in", (BRICK, CREAM), (stepped(),))))
+    slanted = [
+        patch
+        for patch in figure.findobj(Polygon)
+        if len(patch.get_xy()) == 5 and patch.get_xy()[0][0] != patch.get_xy()[3][0]
+    ]
+    slanted.sort(key=lambda patch: patch.get_zorder())
+    lows = [min(y for _, y in patch.get_xy()) for patch in slanted]
+    assert len(lows) == 4
+    assert lows == sorted(lows)
+
+
+def stepped() -> Card:
+    """A base and three layers, each a quarter inch within the one below."""
+    quarter = all_round(inches("1/4"))
+    names = ("first", "second", "third")
+    layers = tuple(Layer(name, BRICK.name, reveal=quarter) for name in names)
+    return Card("steps", 4, inches("4"), inches("5"), Base(CREAM.name), layers)
+
+
+def test_forty_designs_have_a_recipe_each() -> None:
+    """Forty designs take forty pages, in order, found by their names in the PDF, after the labels."""
+    reader = PdfReader(BytesIO(draw_pdf(many_cards())))
+    for number in (0, 1, 19, 39):
+        text = reader.pages[number - 40].extract_text()
+        assert f"row {number} of the orchard" in text
+        assert f"recipe {number + 1} of 40" in text
+    assert "Labels for the bags" in reader.pages[-41].extract_text()
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+def test_recipes_in_the_pdf_are_exact_searchable_and_vector(page: Page) -> None:
+    """Pages have exactly their size, every font is embedded (ISO 32000-1, 9.9), nothing is an image."""
+    reader = PdfReader(BytesIO(draw_pdf(orchard(), page)))
+    text = " ".join(one.extract_text() for one in reader.pages)
+    for words in ("windfall", "recipe 3 of 3", "Pulled apart", "Labels for the bags"):
+        assert words in text
+    for one in reader.pages:
+        assert float(one.mediabox.width) == pytest.approx(page.width / 25.4e6 * 72, abs=0.001)
+        assert float(one.mediabox.height) == pytest.approx(page.height / 25.4e6 * 72, abs=0.001)
+        assert not list(one.images)
+        for font in one["/Resources"]["/Font"].values():
+            (descendant,) = font.get_object()["/DescendantFonts"]
+            assert "/FontFile2" in descendant.get_object()["/FontDescriptor"]
+
+
+def test_the_same_plan_gives_the_same_bytes() -> None:
+    """Drawn twice, the PDF with labels and recipes does not differ."""
+    plan = CARD_PLANS["odd_names"]()
+    first, second = (sha256(draw_pdf(plan)).hexdigest() for _ in range(2))
+    assert first == second

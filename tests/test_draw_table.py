@@ -1,0 +1,253 @@
+"""The stroke table: what is said of each step, and how the part lies."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from io import BytesIO
+
+import pytest
+from draw_plans import (
+    BIN,
+    KEEP,
+    PLANS,
+    crowded,
+    inches,
+    layout,
+    many_pieces,
+    metric,
+    piece,
+    plan_of,
+    two_faced,
+)
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from matplotlib.text import Text
+from pypdf import PdfReader
+
+from nesting.batch import Batch, Edge, Paper, Sheet, Trimmer
+from nesting.draw import PAGES, draw_pdf, layout_figures
+from nesting.draw.lettering import NUMBER, TITLE
+from nesting.draw.step_words import BY_KNIFE, NARROW_KNIFE, number_words, step_words
+from nesting.draw.subject import Subject
+from nesting.draw.turns import Lie, lie_of
+from nesting.plan import Blank, Cut, Node, Plan
+
+SIX = ("A", "mat", inches("4"), inches("5 1/4"))
+
+
+def six_mats(**trimmer: object) -> Plan:
+    """Two rows of three mats and an offcut of 12 x 1 1/2, on two sheets alike."""
+    paper = Paper("cream cardstock", (Sheet(inches("12"), inches("12"), have=2),))
+    row: Node = Cut(
+        "x", inches("4"), Blank("mat"), Cut("x", inches("4"), Blank("mat"), Blank("mat"))
+    )
+    tree = Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), KEEP, row), row)
+    one = layout(paper, tree, inches("12"), inches("12"), alike=2)
+    batch = Batch("Orchard market", "in", (paper,), trimmer=Trimmer(**trimmer))  # type: ignore[arg-type]
+    return plan_of(batch, [piece(*SIX, paper=paper.name)], [one])
+
+
+def said(plan: Plan, *, back_up: bool = False) -> list[list[str]]:
+    """The lines of each step of a plan's first layout."""
+    subject = Subject(plan, plan.layouts[0], back_up)
+    return [[words for words, _ in step_words(subject, n)] for n in range(len(subject.steps))]
+
+
+def texts(figure: Figure) -> Iterator[Text]:
+    """Every text on a page."""
+    for text in figure.findobj(Text):
+        assert isinstance(text, Text)
+        if text.get_text():
+            yield text
+
+
+def test_six_mats_are_told_in_two_steps() -> None:
+    """What to take, how it lies, what falls free, what is left, and to measure the first piece."""
+    assert said(six_mats()) == [
+        [
+            "Take the sheet. Right edge to the guide edge.",
+            "Cut twice. Free: 12 x 5 1/4 for 3\N{NO-BREAK SPACE}A.",
+            "Left: offcut 12 x 1 1/2, keep.",
+        ],
+        [
+            "Take both parts of 12 x 5 1/4. Top edge to the guide edge.",
+            "Cut each twice. Free: A.",
+            "Left: A.",
+            "Measure the first A: 4 x 5 1/4.",
+        ],
+    ]
+
+
+def test_settings_between_marks_are_said_with_both_marks() -> None:
+    """A ruler setting that has no mark is named with its neighbours, in bold."""
+    subject = Subject(metric(), metric().layouts[0])
+    lines = [line for n in range(len(subject.steps)) for line in step_words(subject, n)]
+    assert ("Between the marks 98 and 99.", True) in lines
+    assert not any("Between" in words for step in said(six_mats()) for words in step)
+
+
+@pytest.mark.parametrize(("kind", "words"), [("sliding", BY_KNIFE), ("knife", NARROW_KNIFE)])
+def test_narrow_holds_are_said(kind: str, words: str) -> None:
+    """Where nothing wide enough is left in any order, a knife and a steel rule are asked for."""
+    paper = Paper("cream cardstock", (Sheet(inches("1/2"), inches("5"), have=1),))
+    tree = Cut("x", inches("1/4"), Blank("edging"), Blank("edging"))
+    one = layout(paper, tree, inches("1/2"), inches("5"))
+    batch = Batch(
+        "Orchard market", "in", (paper,), trimmer=Trimmer(kind, narrowest_hold=inches("1"))
+    )  # type: ignore[arg-type]
+    plan = plan_of(batch, [piece("A", "edging", inches("1/4"), inches("5"))], [one])
+    assert words in said(plan)[0]
+    assert not any(words in lines for lines in said(six_mats()))
+
+
+@pytest.mark.parametrize(
+    ("hand", "back_up", "edges"),
+    [
+        ("right", False, {"left": (0, "top"), "top": (3, "right")}),
+        ("left", False, {"right": (0, "top"), "top": (1, "left")}),
+        ("right", True, {"left": (2, "bottom"), "top": (3, "right")}),
+    ],
+)
+def test_the_measured_edge_is_on_the_side_of_the_ruler(
+    hand: str, back_up: bool, edges: dict[Edge, tuple[int, Edge]]
+) -> None:
+    """As drawn, a quarter turn, or half round; the edge at the guide edge follows."""
+    plan = six_mats(hand=hand)
+    subject = Subject(plan, plan.layouts[0], back_up)
+    lies = {step.measured: lie_of(subject, step) for step in subject.steps}
+    assert lies == {edge: Lie(*lie) for edge, lie in edges.items()}
+
+
+def test_a_left_handed_page_starts_at_the_right() -> None:
+    """The mark of the starting corner stands right of the sheet's middle, else left."""
+    middles = {}
+    for hand in ("right", "left"):
+        plan = six_mats(hand=hand)
+        (figure,) = layout_figures(plan, plan.layouts[0])
+        (start,) = [text for text in texts(figure) if text.get_text() == "start"]
+        middles[hand] = start.get_position()[0]
+    assert middles["right"] < 100
+    assert middles["left"] > 250
+
+
+def test_the_back_is_drawn_turned_over() -> None:
+    """Back up, the first panel stands on the other side, its letter readable, its face named."""
+    plan = two_faced()
+    places = {}
+    for back_up in (False, True):
+        figure = layout_figures(plan, plan.layouts[0], back_up=back_up)[0]
+        found = {text.get_text() for text in texts(figure)}
+        assert ("windfall orchard at dusk, back up" in found) == back_up
+        places[back_up] = sorted(
+            text.get_position()[0] for text in texts(figure) if text.get_text() == "bin"
+        )
+    assert places[False][0] > 250
+    assert places[True][0] < 150
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_numbers_in_the_table_are_those_on_the_lines(name: str) -> None:
+    """Each stroke has one number on a line, and the steps name all of them in order."""
+    plan = PLANS[name]()
+    subject = Subject(plan, plan.layouts[0])
+    figures = layout_figures(plan, plan.layouts[0])
+    on_lines = [int(t.get_text()) for t in texts(figures[0]) if is_number(t)]
+    assert sorted(on_lines) == [stroke.number for stroke in subject.strokes]
+    in_table = [
+        text.get_text()
+        for figure in figures
+        for text in texts(figure)
+        if text.get_fontsize() == NUMBER and text.get_horizontalalignment() == "left"
+    ]
+    assert [words for words in in_table if words != "start"] == [
+        number_words(step) for step in subject.steps
+    ]
+
+
+def is_number(text: Text) -> bool:
+    """Whether a text is the number on a line."""
+    return (
+        text.get_text().isdigit()
+        and text.get_horizontalalignment() == "center"
+        and text.get_fontsize() <= NUMBER
+    )
+
+
+def test_ruler_settings_are_large_and_every_step_has_its_box() -> None:
+    """20 pt or more in bold, one for each step, and a box to tick."""
+    plan = six_mats()
+    (figure,) = layout_figures(plan, plan.layouts[0])
+    large = [text.get_text() for text in texts(figure) if text.get_fontsize() >= TITLE >= 20]
+    assert large[-2:] == ["5 1/4", "4"]
+    boxes = [
+        patch
+        for patch in figure.findobj(Rectangle)
+        if isinstance(patch, Rectangle) and patch.get_width() == patch.get_height() == 13.0
+    ]
+    assert len(boxes) == 2 + 2  # two sheets alike, two steps
+
+
+def test_a_stroke_is_explained_once_and_sheets_alike_go_together() -> None:
+    """The head of the table says what a stroke is, and to make each step on both sheets."""
+    plan = six_mats(stack=2)
+    words = " ".join(text.get_text() for text in texts(layout_figures(plan, plan.layouts[0])[0]))
+    assert words.count("one pass of the blade") == 1
+    assert "6 here, 2 ruler" in words
+    assert "Make each step on all 2 sheets, 2 at once before the next." in words
+
+
+def test_a_long_table_runs_on_with_the_diagram_again() -> None:
+    """Twelve different rows do not fit; the further page has the rest of the steps, and a picture."""
+    paper = Paper("cream cardstock", (Sheet(inches("12"), inches("12"), have=1),))
+    tree: Node = BIN
+    pieces = []
+    for number in range(14):
+        width = inches("6") - number * inches("1/4")
+        pieces.append(piece(chr(65 + number), f"band {number}", width, inches("3/4")))
+        tree = Cut("y", inches("3/4"), Cut("x", width, Blank(f"band {number}"), BIN), tree)
+    one = layout(paper, tree, inches("12"), inches("12"))
+    plan = plan_of(Batch("Orchard market", "in", (paper,)), pieces, [one])
+    figures = layout_figures(plan, one)
+    assert len(figures) > 1
+    heads = [{text.get_text() for text in texts(figure)} for figure in figures]
+    assert "Strokes, continued" in heads[1]
+    assert "Orchard market, cream cardstock" in heads[1]
+    assert "start" in heads[1]
+    settings = [t.get_text() for f in figures for t in texts(f) if t.get_fontsize() == TITLE]
+    assert len(settings) == 1 + len(Subject(plan, one).steps)  # with the title
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+def test_the_table_is_text_in_the_pdf(page: object) -> None:
+    """Searched in the file, the ruler settings and what is said of them are found."""
+    reader = PdfReader(BytesIO(draw_pdf(six_mats(), page)))  # type: ignore[arg-type]
+    words = reader.pages[1].extract_text()
+    assert "5 1/4" in words
+    assert "Measure the first A" in words
+    assert "offcut 12 x 1 1/2, keep" in words
+
+
+def test_many_pieces_keep_their_key() -> None:
+    """Thirty-six letters have their names: what has no room below the picture is on the next page."""
+    plan = many_pieces()
+    figures = layout_figures(plan, plan.layouts[0])
+    words = [text.get_text() for figure in figures for text in texts(figure)]
+    here = {blank.node.piece for blank in plan.layouts[0].blanks if isinstance(blank.node, Blank)}
+    assert len(here) == 36
+    for one in (plan.piece(id_) for id_ in here):
+        assert any(line.startswith(f"{one.name}, ") for line in words), one.name
+    assert "The other letters are on the next page." in words
+
+
+def test_sixty_small_blanks_take_one_page() -> None:
+    """One page for a layout, however many blanks: 60 of 1 x 2."""
+    plan = crowded()
+    (figure,) = layout_figures(plan, plan.layouts[0])
+    assert sum(text.get_text() == "A" for text in texts(figure)) >= 60
+
+
+def test_a_sheet_used_whole_needs_no_stroke() -> None:
+    """No steps, and the table says so."""
+    plan = six_mats()
+    whole = replace(plan.layouts[0], tree=Blank("mat"))
+    (figure,) = layout_figures(replace(plan, layouts=(whole,)), whole)
+    assert "No stroke: the sheet is used whole." in {text.get_text() for text in texts(figure)}
