@@ -329,7 +329,7 @@ def short_plan() -> Plan:
         kept=0.251337,
         waste=0.0,
         cuts=8,
-        ruler_settings=3,
+        ruler_settings=4,
     )
     return Plan(
         tool="by hand",
