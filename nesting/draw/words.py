@@ -233,13 +233,14 @@ def whole_cards_words(plan: Plan) -> Iterator[str]:
             cards = f"{isolated(entry.cards[0])}, which comes first: {cards}"
         elif number:
             cards = f"The other designs: {cards}"
-        if not entry.proven:
-            found = {"asked": "", "search": " (found by search)"}.get(entry.by, " (proven)")
-            yield f"{cards}; at most {entry.most} could be made{found}, and no way was found."
-        elif entry.by == "search":
-            yield f"{cards}; found by search: no plan of edge-to-edge cuts makes {entry.most + 1}."
+        found = "found by search" if entry.by == "search" else "proven"
+        if entry.proven:
+            yield f"{cards}; {found}: no plan of edge-to-edge cuts makes {entry.made + 1}."
+        elif entry.most < entry.asked:
+            more = f"{found}: no plan of edge-to-edge cuts makes {entry.most + 1}"
+            yield f"{cards} were found; {more}."
         else:
-            yield f"{cards}; proven: no plan of edge-to-edge cuts makes {entry.most + 1}."
+            yield f"{cards} were found; more may be possible."
 
 
 def choice_words(plan: Plan) -> Iterator[str]:
