@@ -19,6 +19,7 @@ Fold = Literal["left", "top", "none"]
 Where = Literal["outside", "inside", "behind"]
 Axis = Literal["x", "y"]
 Grain = Literal["long", "short"]
+Prefer = Literal["easy-cutting", "big-offcut"]
 Hand = Literal["right", "left"]
 
 #: The name by which a layer says that it lies on the card itself.
@@ -258,7 +259,7 @@ class Batch:
     spares: int = 0
     keep_from: tuple[tuple[int, int], ...] = ((12_700_000, 101_600_000), (50_800_000, 50_800_000))
     lap: int = 6_350_000
-    prefer: Literal["easy-cutting", "big-offcut"] = "easy-cutting"
+    prefer: Prefer = "easy-cutting"
     first: tuple[str, ...] = field(default=(), metadata={"later": True})
 
     def paper(self, name: str) -> Paper:

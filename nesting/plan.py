@@ -274,7 +274,11 @@ class PaperFigures:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole answer; ``asked`` is the batch with every default filled in."""
+    """The whole answer; ``asked`` is the batch with every default filled in.
+
+    ``warnings`` are to look out for; ``notes`` say for each paper what the other choice of what to
+    prefer would cost.
+    """
 
     tool: str
     seed: int
@@ -286,6 +290,7 @@ class Plan:
     cards: tuple[CardCount, ...]
     papers: tuple[PaperFigures, ...]
     warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     whole_cards: tuple[WholeCards, ...] = field(default=(), metadata={"later": True})
     chosen: PaperCost | None = field(default=None, metadata={"later": True})
 

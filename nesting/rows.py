@@ -9,15 +9,15 @@ from functools import cached_property
 from itertools import chain
 
 from nesting.batch import Axis
-from nesting.plan import Blank, Cut, Layout, Node, Offcut, Placed, Strip, sides
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Placed, Strip, sides
 
 
 @dataclass(frozen=True)
 class Part:
     """A rectangle of the sheet that is in hand at some time, in nm, front up.
 
-    A finished part has one leaf of the tree in ``leaves``; a kept offcut and the barcode strip on
-    it are never parted and are two. Any other is a row of ``parts`` along ``axis``, from the low
+    A finished part has one leaf of the tree in ``leaves``, or several that no cut parts, such as a
+    kept offcut and the barcode strip on it. Any other is a row of ``parts`` along ``axis``, from the low
     edge to the high one.
     """
 
@@ -82,12 +82,19 @@ def span(parts: Sequence[Part], axis: Axis) -> Part:
 
 
 def stay_together(first: Node, second: Node) -> bool:
-    """Whether no cut is made between neighbours: a barcode strip names the paper of an offcut."""
-    match first, second:
-        case (Strip(), Offcut(keep=True)) | (Offcut(keep=True), Strip()):
-            return True
-        case _:
-            return False
+    """Whether no cut is made between neighbours.
+
+    A barcode strip stays on an offcut that is kept, whose paper it names; strip, edge trim and
+    what goes to the bin stay on one another.
+    """
+    kinds = {type(first), type(second)}
+    if EdgeTrim in kinds:
+        return all(_is_waste(node) or isinstance(node, Strip) for node in (first, second))
+    return kinds == {Strip, Offcut}
+
+
+def _is_waste(node: Node) -> bool:
+    return isinstance(node, EdgeTrim) or node == Offcut(keep=False)
 
 
 def _part(placed: Placed, cut_width: int) -> Part:
@@ -98,15 +105,13 @@ def _part(placed: Placed, cut_width: int) -> Part:
     parts: list[Part] = []
     before: Placed | None = None
     for member in _row(placed, node.axis, cut_width):
+        part = _part(member, cut_width)
         if before is not None and stay_together(before.node, member.node):
-            together = span([parts[-1], _part(member, cut_width)], node.axis)
-            parts[-1] = Part(
-                together.x, together.y, together.width, together.height, leaves=(before, member)
-            )
-            before = None
+            both, leaves = span([parts[-1], part], node.axis), (*parts[-1].leaves, member)
+            parts[-1] = Part(both.x, both.y, both.width, both.height, leaves=leaves)
         else:
-            parts.append(_part(member, cut_width))
-            before = member
+            parts.append(part)
+        before = member
     if len(parts) == 1:
         return parts[0]
     return Part(placed.x, placed.y, placed.width, placed.height, axis=node.axis, parts=tuple(parts))

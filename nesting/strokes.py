@@ -119,7 +119,7 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
         if not job.takes:
             jobs.remove(job)
             parts = [part for row in job.rows for part in _from_start(row.parts, job.begins)]
-            jobs += _jobs(parts, corner, batch.trimmer)
+            _add(jobs, _jobs(parts, corner, batch.trimmer))
     return tuple(steps)
 
 
@@ -187,6 +187,11 @@ class _Job:
         return near.extent(self.axis) or other.extent(self.axis)
 
     @property
+    def parts(self) -> int:
+        """How many parts each row is cut into."""
+        return len(self.rows[0].parts)
+
+    @property
     def length(self) -> int:
         """How long its cuts are, in nm."""
         return self.rows[0].extent("y" if self.axis == "x" else "x")
@@ -221,11 +226,23 @@ def _jobs(parts: list[Part], corner: tuple[Edge, Edge], trimmer: Trimmer) -> lis
     return jobs
 
 
+def _add(jobs: list[_Job], more: list[_Job]) -> None:
+    """Add jobs; equal rows that are still whole are cut together."""
+    waiting = {job.rows[0].pattern: job for job in jobs if job.last - job.first == job.parts}
+    for job in more:
+        equal = waiting.get(job.rows[0].pattern)
+        if equal is None:
+            jobs.append(job)
+        else:
+            equal.rows += job.rows
+
+
 def _take_order(row: Sequence[Part], axis: Axis, trimmer: Trimmer) -> list[_End]:
     """From which end each part of a row is cut off; the row from the edge where measures start.
 
     The usual order, if it leaves enough to hold or none does: where no part is wide enough, the
-    last cut between two of them is narrow in any order.
+    last cut between two of them is narrow in any order. A last stroke by itself lets the smaller of
+    both fall, and holds the larger.
     """
     last = len(row) - 1
     sizes = [part.extent(axis) for part in row]
@@ -238,7 +255,9 @@ def _take_order(row: Sequence[Part], axis: Axis, trimmer: Trimmer) -> list[_End]
         held = [max(sizes[n + 1], _reach(row[0], row[n], axis)) for n in range(last)]
     widest = max(sizes)
     if widest < trimmer.narrowest_hold or min(held) >= trimmer.narrowest_hold:
-        return [usual] * last
+        alone = last == 1 or sizes[-2] != sizes[-3]
+        larger = usual == "start" and alone and sizes[-2] > sizes[-1] > 0
+        return [usual] * (last - 1) + ["far" if larger else usual]
     largest = sizes.index(widest)
     before: list[_End] = ["start"] * largest
     after: list[_End] = ["far"] * (last - largest)

@@ -8,10 +8,13 @@ from nesting.plan import Plan
 from nesting.strokes import effort
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
     from rich.table import Table
 
     from nesting.bench.run import Row
+    from nesting.bench.strokes import StrokesRow
 
 
 def print_plan(plan: Plan, console: "Console") -> None:
@@ -65,6 +68,7 @@ def _sentences(plan: Plan) -> list[str]:
         for layout in plan.layouts
         if layout.to_buy
     ]
+    said += plan.notes
     said += [f"look out: {warning}" for warning in plan.warnings]
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
@@ -230,7 +234,44 @@ def _add_rows(table: "Table", name: str, rows: "list[Row]", published: int | Non
     )
 
 
-def rows_csv(rows: "list[Row]") -> str:
+def strokes_table(title: str, rows: "list[StrokesRow]") -> "Table":
+    """Make a table of strokes and ruler settings beside the fewest, by the number of blanks."""
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    table.add_column("blanks")
+    for name in (
+        "layouts", "strokes", "fewest", "more", "ruler settings", "fewest", "more", "faults",
+    ):  # fmt: skip
+        table.add_column(name, justify="right")
+    for blanks in sorted({row.blanks for row in rows}):
+        _add_strokes(table, str(blanks), [row for row in rows if row.blanks == blanks])
+    table.add_section()
+    _add_strokes(table, "all", rows)
+    return table
+
+
+def _add_strokes(table: "Table", name: str, rows: "list[StrokesRow]") -> None:
+    strokes, fewest = (
+        sum(n) for n in zip(*((r.strokes, r.fewest_strokes) for r in rows), strict=True)
+    )
+    settings, least = (
+        sum(n) for n in zip(*((r.settings, r.fewest_settings) for r in rows), strict=True)
+    )
+    table.add_row(
+        name,
+        str(len(rows)),
+        str(strokes),
+        str(fewest),
+        f"{100 * (strokes / fewest - 1):.1f} %",
+        str(settings),
+        str(least),
+        f"{100 * (settings / least - 1):.1f} %",
+        str(sum(row.faults for row in rows)),
+    )
+
+
+def rows_csv(rows: "Sequence[Row | StrokesRow]") -> str:
     """Write measured rows as CSV."""
     import csv
     from dataclasses import asdict
@@ -274,6 +315,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
         "chosen": None if plan.chosen is None else asdict(plan.chosen),
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "warnings": list(plan.warnings),
+        "notes": list(plan.notes),
     }
 
 

@@ -16,7 +16,8 @@ from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Plan, Strip
 #: What each field of a plan is guarded by: a pattern of its path, and the rules that may name it.
 #: None: the field says nothing that the batch or the rest of the plan could contradict.
 GUARDS: list[tuple[str, set[str] | None]] = [
-    (r"tool|seed|warnings.*", None),
+    (r"tool|seed|(warnings|notes).*", None),
+    (r"asked\.prefer", None),  # what to prefer is no rule
     (r"ended", {"ended"}),
     (r"asked.*", {"asked"}),
     (r"pieces\.\d+\.(name|letter)", None),

@@ -267,6 +267,30 @@ def test_schema_is_json(run: Run) -> None:
     assert "papers" in schema["properties"]
 
 
+def test_prefer_overrides_the_file(run: Run) -> None:
+    """``--prefer`` plans for one big offcut, says what it costs, and the check does not mind."""
+    batch = str(SAMPLES / "orchard.yaml")
+    easy = run("plan", batch, "--out", "easy", "--format", "json", "--json")
+    big = run("plan", batch, "--out", "big", "--format", "json", "--json", "--prefer", "big-offcut")
+    assert (easy.exit_code, big.exit_code) == (0, 0), big.output
+    figures = [json.loads(result.stdout) for result in (easy, big)]
+    assert [f["needed"] for f in figures[0]["papers"]] == [
+        f["needed"] for f in figures[1]["papers"]
+    ]
+    assert any("laid for easy cutting" in note for note in figures[0]["notes"])
+    assert any("laid for one big offcut" in note for note in figures[1]["notes"])
+    assert not any("laid for easy cutting" in note for note in figures[1]["notes"])
+    assert json.loads(Path("big/plan.json").read_text())["asked"]["prefer"] == "big-offcut"
+    assert run("check", batch, "big/plan.json").exit_code == 0
+
+
+def test_bench_strokes_prints_what_is_more(run: Run) -> None:
+    """A small run of the set: its table, exit 0 as no plan has a fault."""
+    result = run("bench", "strokes", "--count", "2", "--rounds", "20")
+    assert result.exit_code == 0, result.output
+    assert "ruler settings" in result.stdout
+
+
 def test_bench_prints_totals(run: Run) -> None:
     """A small bench has no faults and never more sheets than rectpack."""
     result = run("bench", "cards", "--count", "1", "--seed", "2", "--baseline")

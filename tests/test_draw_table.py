@@ -192,7 +192,7 @@ def test_a_stroke_is_explained_once_and_sheets_alike_go_together() -> None:
     words = " ".join(text.get_text() for text in texts(layout_figures(plan, plan.layouts[0])[0]))
     assert words.count("one pass of the blade") == 1
     assert "6 here, 2 ruler" in words
-    assert "Make each step on all 2 sheets, 2 at once before the next." in words
+    assert "Make each step on both sheets, 2 at once before the next." in words
 
 
 def test_a_long_table_runs_on_with_the_diagram_again() -> None:

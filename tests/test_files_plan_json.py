@@ -83,7 +83,7 @@ def test_the_contract() -> None:
     assert list(data) == [
         "format", "version", "tool", "batch", "unit", "seed", "ended", "asked", "pieces",
         "layouts", "uncut", "cards", "whole_cards", "chosen",
-        "papers", "warnings",
+        "papers", "warnings", "notes",
     ]  # fmt: skip
     assert (data["format"], data["version"], data["batch"]) == ("nesting-plan", 1, "Harvest supper")
     assert set(data["pieces"][0]) == {

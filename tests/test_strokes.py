@@ -118,16 +118,20 @@ def test_a_left_handed_trimmer_measures_from_the_right() -> None:
 
 
 def test_no_stroke_parts_a_strip_from_a_kept_offcut() -> None:
-    """Wherever the tree parts them, the strip stays on; from waste it is cut."""
+    """Wherever the tree parts them, the strip stays on; and edge trim stays on what is waste."""
     for lower in (
         Cut("y", 1, Strip(), Cut("y", 4, KEEP, MAT)),
         Cut("y", 5, Cut("y", 1, Strip(), KEEP), MAT),
     ):
         (step,) = steps_of(layout(lower, 10, 12), batch())
-        assert [leaf.node for leaf in step.rest.leaves] == [Strip(), KEEP]
-        assert (step.rest.y, step.rest.height) == (0, 5)
-    waste = Cut("y", 1, Strip(), Cut("y", 4, BIN, MAT))
-    assert len(steps_of(layout(waste, 10, 12), batch())) == 2
+        (stroke,) = step.strokes
+        assert [leaf.node for leaf in stroke.free.leaves] == [Strip(), KEEP]
+        assert stroke.free.rectangle == (0, 0, 10, 5)
+    waste = Cut("y", 1, Strip(), Cut("y", 1, EdgeTrim(), Cut("y", 3, BIN, MAT)))
+    (step,) = steps_of(layout(waste, 10, 12), batch())
+    assert step.strokes[0].free.rectangle == (0, 0, 10, 5)
+    kept = Cut("y", 1, Strip(), Cut("y", 1, EdgeTrim(), Cut("y", 3, KEEP, MAT)))
+    assert [step.times for step in steps_of(layout(kept, 10, 12), batch())] == [1, 1]
 
 
 # Which end is held.
@@ -230,7 +234,7 @@ def expected(cut: Layout) -> Counter[Rect]:
 
 
 def parted(cut: Layout, rects: list[Rect]) -> Counter[Rect]:
-    """Rectangles of area, each strip taken off the kept offcut that it stayed on."""
+    """Rectangles of area, what stayed together taken apart: strips, offcuts and edge trim."""
     leaves = {
         (p.x, p.y, p.width, p.height): p.node for p in cut.walk() if not isinstance(p.node, Cut)
     }
@@ -240,8 +244,8 @@ def parted(cut: Layout, rects: list[Rect]) -> Counter[Rect]:
             counts.update([rect] if rect[2] and rect[3] else [])
             continue
         inside = [one for one in leaves if covers(rect, one) and one[2] and one[3]]
-        assert {type(leaves[one]) for one in inside} == {Strip, Offcut}
-        assert len(inside) == 2
+        assert {type(leaves[one]) for one in inside} <= {Strip, Offcut, EdgeTrim}
+        assert inside
         counts.update(inside)
     return counts
 

@@ -95,6 +95,23 @@ def few_batch(seed: int) -> Batch:
     return Batch(f"few {seed}", "in", (paper,), pieces=tuple(loose))
 
 
+def small_batch(seed: int) -> Batch:
+    """Make a list of 2 to 4 pieces, 1 to 3 of each and not more than 7, that fill much of one sheet."""
+    rng = Random(f"small {seed}")
+    paper = _paper(rng)
+    sheet = paper.sheets[0]
+    left, most = int(0.9 * sheet.width * sheet.height), 7
+    loose: list[LoosePiece] = []
+    for number in range(rng.randint(2, 4)):
+        piece, count = _loose(rng, number, paper), rng.randint(1, 3)
+        area = (piece.width or 0) * (piece.height or 0)
+        count = min(count, most, left // area)
+        if count:
+            left, most = left - count * area, most - count
+            loose.append(replace(piece, count=count))
+    return Batch(f"small {seed}", "in", (paper,), pieces=tuple(loose))
+
+
 def tight_batch(seed: int) -> Batch:
     """Make a list of pieces whose areas come to just below 1, 2 or 3 sheets."""
     rng = Random(f"tight {seed}")

@@ -22,6 +22,7 @@ from nesting.bench.literature import (
 from nesting.pack.limits import Limit
 
 _Task = TypeVar("_Task")
+_Done = TypeVar("_Done")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +125,7 @@ def _baseline(batch: Batch) -> int:
 
 def bench_cards(count: int, run: Run) -> Iterator[Row]:
     """Measure random batches of the trade, the numbers ``seed`` and up."""
-    yield from _mapped(partial(_card_row, run=run), range(run.seed, run.seed + count), run.workers)
+    yield from mapped(partial(_card_row, run=run), range(run.seed, run.seed + count), run.workers)
 
 
 def _card_row(number: int, run: Run) -> Row:
@@ -134,8 +135,8 @@ def _card_row(number: int, run: Run) -> Row:
 def bench_few(count: int, run: Run) -> Iterator[Row]:
     """Measure batches with few of each piece, and half as many whose areas nearly fill 1 to 3 sheets."""
     numbers = range(run.seed, run.seed + count)
-    yield from _mapped(partial(_few_row, run=run), numbers, run.workers)
-    yield from _mapped(partial(_tight_row, run=run), numbers[: count // 2], run.workers)
+    yield from mapped(partial(_few_row, run=run), numbers, run.workers)
+    yield from mapped(partial(_tight_row, run=run), numbers[: count // 2], run.workers)
 
 
 def _few_row(number: int, run: Run) -> Row:
@@ -158,7 +159,7 @@ def bench_growth(run: Run) -> Iterator[Row]:
 def bench_many(path: Path, run: Run, *, turned: bool) -> Iterator[Row]:
     """Measure the instances of a file that ask for many sheets."""
     instances = sheets_instances(path, turned=turned)
-    yield from _mapped(partial(_many_row, run=run), instances, run.workers)
+    yield from mapped(partial(_many_row, run=run), instances, run.workers)
 
 
 def _many_row(instance: SheetsInstance, run: Run) -> Row:
@@ -173,7 +174,7 @@ def bench_single(path: Path, run: Run, *, bounded: bool) -> Iterator[Row]:
     for turned in (False,) if bounded else (False, True):
         instances = value_instances(path, turned=turned, bounded=bounded)
         one = partial(_value_row, run=run, turned=turned, bounded=bounded)
-        yield from _mapped(one, instances, run.workers)
+        yield from mapped(one, instances, run.workers)
 
 
 def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool) -> Row:
@@ -219,7 +220,8 @@ def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool
     )
 
 
-def _mapped(run: Callable[[_Task], Row], tasks: Iterable[_Task], workers: int) -> Iterator[Row]:
+def mapped(run: Callable[[_Task], _Done], tasks: Iterable[_Task], workers: int) -> Iterator[_Done]:
+    """Do some tasks in order, here or in so many processes."""
     if workers == 1:
         yield from map(run, tasks)
         return

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from nesting.batch import Axis, Edge, Paper, Trimmer, starting_edges
 from nesting.check.cutting import CutUp, Rect
-from nesting.plan import Cut, Node, Offcut, Strip
+from nesting.plan import Cut, EdgeTrim, Node, Offcut, Strip
 
 
 def cuts_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, set[int]]:
@@ -12,7 +12,7 @@ def cuts_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, 
 
     Parallel cuts beside one another make a row of parts. Its parts are cut off from the side of
     the starting corner, each at its own size, or from the far side at descending marks. A barcode
-    strip stays on a kept offcut beside it.
+    strip stays on an offcut beside it, and so does edge trim on waste.
     """
     made = {(id(cut), rect) for cut, rect in one.cuts}  # equal rows may be one object
     corner = starting_edges(paper, trimmer.hand, offcut=one.layout.source.kind != "sheet")
@@ -70,24 +70,29 @@ def _halves(cut: Cut, rect: Rect, cut_width: int) -> list[tuple[Node, Rect]]:
 
 
 def _spans(row: list[tuple[Node, Rect]], axis: Axis) -> list[tuple[int, int]]:
-    """Where each part of a row begins and ends; a strip and the kept offcut on it are one."""
+    """Where each part of a row begins and ends; what stays together is one."""
     ends = [
         (rect.x, rect.x + rect.width) if axis == "x" else (rect.y, rect.y + rect.height)
         for _, rect in row
     ]
-    spans, joined = ends[:1], False
+    spans = ends[:1]
     for (before, after), (low, high) in zip(
         pairwise(node for node, _ in row), ends[1:], strict=True
     ):
-        joined = not joined and (
-            (isinstance(before, Strip) and after == Offcut(keep=True))
-            or (isinstance(after, Strip) and before == Offcut(keep=True))
-        )
-        if joined:
+        if _left_whole(before, after):
             spans[-1] = spans[-1][0], high
         else:
             spans.append((low, high))
     return spans
+
+
+def _left_whole(before: Node, after: Node) -> bool:
+    """Whether nothing is to be gained by a cut: between strip and offcut, or waste and waste."""
+    if isinstance(before, Strip) or isinstance(after, Strip):
+        other = after if isinstance(before, Strip) else before
+        return isinstance(other, Offcut | EdgeTrim)
+    trimmed = isinstance(before, EdgeTrim) or isinstance(after, EdgeTrim)
+    return trimmed and all(n in (EdgeTrim(), Offcut(keep=False)) for n in (before, after))
 
 
 def _settings(spans: list[tuple[int, int]], begins: Edge, trimmer: Trimmer) -> set[int]:

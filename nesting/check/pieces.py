@@ -2,14 +2,15 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 
 from nesting.check.case import Case
 from nesting.check.fault import Fault, repeated, size_words, use_words
 
 
 def check_asked(case: Case) -> Iterator[Fault]:
-    """The plan answers this batch, every default said."""
-    if case.plan.asked != case.batch:
+    """The plan answers this batch, every default said; what to prefer changes nothing that is asked."""
+    if replace(case.plan.asked, prefer=case.batch.prefer) != case.batch:
         said = f"it was made for another batch than {case.batch.name!r}, or another state of it."
         yield Fault("asked", "plan", said)
 

@@ -2,6 +2,7 @@
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
@@ -16,9 +17,16 @@ from nesting.cli.running import (
     search_limit,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from nesting.bench.run import Row, Run
+    from nesting.bench.strokes import StrokesRow
+
 _SETS = {
     "cards": "random batches of the trade",
     "few": "few of each piece, and areas just below 1, 2 and 3 sheets",
+    "strokes": "strokes and ruler settings of small layouts against all equal cut trees",
     "growth": "the same designs with more and more cards",
     "single-unbounded": "the most value from one sheet",
     "single-bounded": "the same with limited copies",
@@ -29,7 +37,11 @@ _SETS = {
 
 @click.command(epilog="; ".join(f"{name}: {words}" for name, words in _SETS.items()) + ".")
 @click.argument("which", type=click.Choice(list(_SETS)))
-@click.option("--count", type=click.IntRange(min=1), default=200, show_default=True)
+@click.option(
+    "--count",
+    type=click.IntRange(min=1),
+    help="How many random batches (200) or small layouts (100).",
+)
 @click.option(
     "--data",
     type=click.Path(path_type=Path),
@@ -48,7 +60,7 @@ _SETS = {
 @click.option("--csv", "table", type=click.Path(path_type=Path), help="Write every row, too.")
 def bench(
     which: str,
-    count: int,
+    count: int | None,
     data: Path | None,
     published: Path | None,
     seed: int,
@@ -65,9 +77,12 @@ def bench(
     from nesting.bench import run as runs
     from nesting.bench.literature import InstanceError
     from nesting.bench.literature import published as read_published
-    from nesting.tables import rows_csv, rows_table
+    from nesting.tables import rows_table
 
     run = runs.Run(search_limit(seconds, rounds), seed, workers, baseline)
+    if which == "strokes":
+        _bench_strokes(count or 100, run, table)
+    count = count or 200
     if which in ("cards", "few", "growth"):
         rows_of = {"cards": runs.bench_cards, "few": runs.bench_few}
         measured = runs.bench_growth(run) if which == "growth" else rows_of[which](count, run)
@@ -84,9 +99,29 @@ def bench(
         refuse(str(error))
     totals = read_published(published) if published else {}
     Console(width=150).print(rows_table(f"bench {which}, seed {seed}", rows, totals))
-    if table is not None:
-        from nesting.files import write_whole
+    _end(rows, table)
 
+
+def _bench_strokes(count: int, run: "Run", table: Path | None) -> NoReturn:
+    from rich.console import Console
+    from rich.progress import track
+
+    from nesting.bench.strokes import bench_strokes
+    from nesting.tables import strokes_table
+
+    errors = Console(stderr=True)
+    measured = bench_strokes(count, run)
+    rows = list(track(measured, "strokes", total=count, console=errors, transient=True))
+    Console(width=150).print(strokes_table(f"bench strokes, seed {run.seed}", rows))
+    _end(rows, table)
+
+
+def _end(rows: "Sequence[Row | StrokesRow]", table: Path | None) -> NoReturn:
+    """Write every row, too, where that is asked for, and exit 1 where a plan had faults."""
+    from nesting.files import write_whole
+    from nesting.tables import rows_csv
+
+    if table is not None:
         with refusing():
             write_whole({table: rows_csv(rows)})
     sys.exit(1 if any(row.faults for row in rows) else 0)

@@ -32,7 +32,11 @@ rounds_option = click.option(
     type=click.IntRange(min=0),
     help="End the search after so many rounds a paper; the same rounds give the same plan.",
 )
-
+prefer_option = click.option(
+    "--prefer",
+    type=click.Choice(["easy-cutting", "big-offcut"]),
+    help="Of plans of equal cost, the easiest to cut or what is over in one piece (as in the file).",
+)
 
 sheet_option = click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
 papers_option = click.option(

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from nesting.cli.options import (
     out_option,
     page_option,
     papers_option,
+    prefer_option,
     rounds_option,
     seconds_option,
     seed_option,
@@ -31,6 +33,7 @@ from nesting.cli.running import (
 )
 
 if TYPE_CHECKING:
+    from nesting.batch import Prefer
     from nesting.folder import Format
     from nesting.units import Unit
 
@@ -44,6 +47,7 @@ if TYPE_CHECKING:
 @seed_option
 @seconds_option
 @rounds_option
+@prefer_option
 @click.option(
     "--restarts",
     type=click.IntRange(min=0),
@@ -75,6 +79,7 @@ def plan(
     seed: int,
     seconds: float | None,
     rounds: int | None,
+    prefer: "Prefer | None",
     restarts: int,
     workers: int | None,
     formats: "tuple[Format, ...]",
@@ -88,6 +93,7 @@ def plan(
     from nesting.tables import figures_json, print_plan
 
     asked = read_asked(batch, sheet, papers, unit)
+    asked = replace(asked, prefer=prefer or asked.prefer)
     folder = out or Path(f"{batch.stem}-plan")
     with refusing():
         if not force:

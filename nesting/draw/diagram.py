@@ -51,6 +51,8 @@ _WHITE = 14.0
 _TABLE = 206.0
 _GUTTER = 14.0
 _SMALL = 0.4
+#: The table goes on below the notes where there is so much room, in points.
+_LEAST_COLUMN = 110
 
 
 def layout_figures(
@@ -89,7 +91,9 @@ def layout_figures(
         view, end = draw_picture(surface, subject, picture)
         _draw_scale(surface, subject, view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR))
         notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
-        done = draw_table(surface, subject, [table], 0)
+        spare = Box(left.x, left.y, left.width, end - below - _WHITE - left.y)
+        columns = [table, spare] if spare.height > _LEAST_COLUMN else [table]
+        done = draw_table(surface, subject, columns, 0)
         figures = [surface.figure]
         while key or done < len(subject.steps):
             surface = Surface(page)

@@ -4,14 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nesting.draw.lettering import LETTER, text_width
-from nesting.draw.palette import INK
-from nesting.draw.surface import Box, Surface
+from nesting.draw.palette import INK, QUIET
+from nesting.draw.surface import Box, Dash, Surface
 from nesting.draw.view import Line, View
 from nesting.plan import Blank, Placed, Plan
 
 #: Room for the letters, on the side opposite the starting corner.
 LEADERS_ROOM = 48.0
 _FROM_SHEET = 12.0
+#: Dotted and grey: a leader must not be taken for a cut.
+_DOTS: Dash = (1.5, 1.8)
 #: How far a letter may stand above or below its line, in points, where another is in the way.
 _SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
 #: A letter on something else is worse than a line across it.
@@ -118,7 +120,7 @@ def _leader(letter: str, name: Box, boxes: list[Box], at: tuple[float, float]) -
 def draw_leader(surface: Surface, leader: Leader) -> None:
     """Draw a letter with its lines and dots."""
     for line in leader.lines:
-        surface.line(line, 0.8)
+        surface.line(line, 0.8, dash=_DOTS, colour=QUIET)
     for dot in leader.dots:
         surface.disc(dot, 1.8, fill=INK)
     name = leader.name

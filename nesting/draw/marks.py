@@ -66,7 +66,7 @@ def _directed_faces(subject: Subject) -> Iterator[tuple[Face, tuple[str, ...], b
     for name in (up, "front" if subject.back_up else "back"):
         needed = name == up or shows_face(subject.plan, subject.layout, name)
         if shown[name].directed and needed:
-            yield shown[name], ("up",) if name == up else (name, "up"), name != up
+            yield shown[name], ("up",) if name == up else ("top of", f"the {name}"), name != up
 
 
 def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, float]:

@@ -47,10 +47,14 @@ class Number:
 def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[Number]:
     """Find a place for the number of each stroke from ``since`` on: outside the sheet where it starts there, else inside.
 
-    One that would cover another moves along its line.
+    One that would cover another moves along its line, or is left out between the first and the
+    last of its step: the table has them all.
     """
     numbers: list[Number] = []
     side, end = subject.corner
+    ends_of_steps = {
+        step.strokes[n].number for step in subject.steps for n in (0, len(step.strokes) - 1)
+    }
     for stroke in subject.strokes[since - 1 :]:
         edge = end if stroke.axis == "x" else side
         first, last = view.stroke_line(stroke)
@@ -60,7 +64,8 @@ def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[
             choice for size in sizes for choice in _choices(stroke.number, size, ends, edge, sheet)
         ]
         covered = [sum(n.covers(other) for other in numbers) for n in choices]
-        numbers.append(choices[covered.index(min(covered))])
+        if not min(covered) or stroke.number in ends_of_steps:
+            numbers.append(choices[covered.index(min(covered))])
     return numbers
 
 

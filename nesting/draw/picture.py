@@ -21,7 +21,7 @@ from nesting.draw.numbers import Number, draw_number, place_numbers
 from nesting.draw.palette import HATCH, SHADE, tint
 from nesting.draw.subject import Subject
 from nesting.draw.surface import Box, Dash, Surface, box_at
-from nesting.draw.view import FAR_ROOM, Line, View, place_sheet
+from nesting.draw.view import FAR_ROOM, NUMBERS_ROOM, Line, View, place_sheet
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Placed, Plan, Strip
 from nesting.units import format_length, format_size
 
@@ -49,7 +49,8 @@ def draw_picture(
     right = subject.corner[0] == "left"
     view, below = _place(subject, area, since)
     sheet = _sheet_box(layout, view)
-    at = Box(sheet.x, area.y, 0, sheet.y - 8 - area.y) if below else Box(
+    under = sheet.y - 8 - (NUMBERS_ROOM if subject.corner[1] == "bottom" else 0)
+    at = Box(sheet.x, area.y, 0, under - area.y) if below else Box(
         sheet.right + 10 if right else sheet.x - ARROWS_ROOM, sheet.y, 0, sheet.height)  # fmt: skip
     arrows = draw_directions(surface, subject, at, below=below)
     texts = _compose(subject, view, arrows, since, right=right)
@@ -236,6 +237,7 @@ def _kept_blocks(size: str) -> Iterator[Block]:
     yield from _both_ways(size, "keep", pad=_WHITE)
     yield from _both_ways(f"{size} keep")
     yield from _both_ways(size, "keep")
+    yield from _both_ways(size, pad=PAD + 1)
     yield from _both_ways("keep")
 
 

@@ -1,7 +1,8 @@
 """What is said of each step in the stroke table: what to take, what falls free, what is left."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from nesting.draw.lettering import TIE
 from nesting.draw.subject import Subject
@@ -9,21 +10,27 @@ from nesting.draw.turns import lie_of
 from nesting.plan import Blank, Offcut, Strip
 from nesting.rows import Part
 from nesting.strokes import Step
-from nesting.units import format_length, format_size, neighbouring_marks
+from nesting.units import Unit, format_length, format_size, neighbouring_marks
 
 #: More kinds of piece than this in one part are not listed by letter.
 _MOST_LETTERS = 6
+#: A sliver narrower than this comes off badly at a trimmer: 1/8 in or 3 mm (common practice).
+_SHAVE: dict[Unit, int] = {"in": 3_175_000, "mm": 3_000_000, "cm": 3_000_000}
 BY_KNIFE = "Too narrow to hold at a trimmer: knife and steel rule."
 NARROW_KNIFE = "Narrow: hold it under a steel rule."
 
 
-def step_words(subject: Subject, number: int) -> Iterator[tuple[str, bool]]:
+def step_words(
+    subject: Subject, number: int, *, afresh: bool = False
+) -> Iterator[tuple[str, bool]]:
     """Say a step of the table in short lines, each with whether it is bold.
 
     Parameters
     ----------
     number
         The step's position in ``subject.steps``.
+    afresh
+        Whether the reader does not see the step before: it begins a page.
     """
     step = subject.steps[number]
     if step.setting % subject.plan.asked.trimmer.marks:
@@ -31,9 +38,8 @@ def step_words(subject: Subject, number: int) -> Iterator[tuple[str, bool]]:
         between = f"{format_length(below, subject.unit)} and {format_length(above, subject.unit)}"
         yield f"Between the marks {between}.", True
     if step.by_knife:
-        kind = subject.plan.asked.trimmer.kind
-        yield NARROW_KNIFE if kind == "knife" else BY_KNIFE, True
-    yield " ".join(_take(subject, number)), False
+        yield _by_knife(subject, step), True
+    yield " ".join(_take(subject, number, afresh=afresh)), False
     yield " ".join(_cut(subject, step)), False
     left = _left(subject, step)
     if left:
@@ -43,30 +49,52 @@ def step_words(subject: Subject, number: int) -> Iterator[tuple[str, bool]]:
         yield measure, True
 
 
-def _take(subject: Subject, number: int) -> Iterator[str]:
+def _by_knife(subject: Subject, step: Step) -> str:
+    """Which of a step's strokes leave too little to hold, and what to take instead."""
+    least = subject.plan.asked.trimmer.narrowest_hold
+    narrow = sum(stroke.held < least for stroke in step.strokes[: step.times])
+    which = ""
+    if narrow < step.times:
+        last = "The last stroke" if narrow == 1 else f"The last {narrow}"
+        which = f"{last} of each: " if step.parts > 1 else f"{last}: "
+    words = NARROW_KNIFE if subject.plan.asked.trimmer.kind == "knife" else BY_KNIFE
+    return which + (words[0].lower() + words[1:] if which else words)
+
+
+def _take(subject: Subject, number: int, *, afresh: bool) -> Iterator[str]:
     """What to take in hand, and its edge at the guide edge where that is another than before."""
     step = subject.steps[number]
     before = subject.steps[number - 1] if number else None
     if before is None:
         yield f"Take the {'offcut' if subject.layout.source.kind == 'offcut' else 'sheet'}."
-    elif before.rest.rectangle == step.in_hand.rectangle and before.parts == step.parts:
+    elif (
+        not afresh
+        and before.rest.rectangle == step.in_hand.rectangle
+        and before.parts == step.parts
+    ):
         yield "Go on with the rest." if step.parts == 1 else "Go on with the rest of each."
     else:
         size, letters = part_size(subject, step.in_hand), _told_apart(subject, step)
         many = {1: "the ", 2: "both parts of "}.get(step.parts, f"{step.parts} parts of ")
         yield f"Take {many}{size}{letters}."
     guide = lie_of(subject, step).guide
-    if before is None or lie_of(subject, before).guide != guide:
+    if before is None or afresh or lie_of(subject, before).guide != guide:
         yield f"{guide.capitalize()} edge to the guide edge."
 
 
 def _told_apart(subject: Subject, step: Step) -> str:
-    """The pieces in a part, where another part of its size is cut otherwise; else nothing."""
+    """The pieces in a part, where anything else that is cut has its size; else nothing."""
     part = step.in_hand
+    size = sorted((part.width, part.height))
+    others = (
+        other
+        for one in subject.steps
+        for stroke in one.strokes
+        for other in (stroke.whole, stroke.free, stroke.rest)
+    )
     alike = any(
-        (other.in_hand.width, other.in_hand.height) == (part.width, part.height)
-        and letters_of(subject, other.in_hand) != letters_of(subject, part)
-        for other in subject.steps
+        sorted((other.width, other.height)) == size and other.pattern != part.pattern
+        for other in others
     )
     return f" for {letters_of(subject, part)}" if alike else ""
 
@@ -81,13 +109,28 @@ def _cut(subject: Subject, step: Step) -> Iterator[str]:
     if not free.width or not free.height:
         yield "Only as much as the cut is wide comes off."
         return
-    falls = list(
-        dict.fromkeys(part_words(subject, stroke.free) for stroke in step.strokes[: step.times])
-    )
-    if len(falls) > 2 and any(stroke.free.axis is not None for stroke in step.strokes):
-        falls = [f"{part_size(subject, free)} each time"]
-    in_turn = f"{', '.join(falls)} in turn" if len(falls) > 2 else ", then ".join(falls)
-    yield f"Free: {in_turn}."
+    yield f"Free: {_in_turn(subject, [stroke.free for stroke in step.strokes[: step.times]])}."
+    if min(free.extent(step.axis), step.rest.extent(step.axis)) < _SHAVE[subject.unit]:
+        yield "A shave: knife and rule are surer."
+
+
+def _in_turn(subject: Subject, parts: Sequence[Part]) -> str:
+    """What falls free one after another; equal ones that follow each other are counted."""
+    falls = [(words, len(list(same))) for words, same in groupby(_named(subject, parts))]
+    if len(falls) == 1:
+        return falls[0][0]
+    if parts[0].axis is None and all(part.axis is None for part in parts):
+        words = [f"{n}{TIE}{w}" if n > 1 else w for w, n in falls]
+    elif len(falls) == 2:
+        words = [f"{n} times {w}" if n > 1 else w for w, n in falls]
+    else:
+        inside = [letters_of(subject, part) for part in parts]
+        return f"{part_size(subject, parts[0])} each time, in turn for {'; '.join(inside)}"
+    return f"{', '.join(words[:-1])}, then {words[-1]}"
+
+
+def _named(subject: Subject, parts: Iterable[Part]) -> Iterator[str]:
+    return (part_words(subject, part) for part in parts)
 
 
 def _left(subject: Subject, step: Step) -> str:
@@ -137,7 +180,8 @@ def part_words(subject: Subject, part: Part) -> str:
     if part.axis is not None:
         return f"{size} for {letters_of(subject, part)}"
     if len(part.leaves) > 1:
-        return f"offcut {size} with the barcode strip, keep"
+        kept = Offcut(keep=True) in [leaf.node for leaf in part.leaves]
+        return f"offcut {size} with the barcode strip, keep" if kept else f"{size}, to the bin"
     node = part.leaves[0].node
     if isinstance(node, Blank):
         return subject.plan.piece(node.piece).letter

@@ -89,6 +89,8 @@ def _rows(plan: Plan, width: float) -> Iterator[Row]:
         yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
     if plan.warnings:
         yield from titled("To watch", (paragraph(t, width, BODY) for t in plan.warnings))
+    if plan.notes:
+        yield from titled("Offcuts", (paragraph(t, width, BODY) for t in plan.notes))
 
 
 def _lead_words(plan: Plan) -> str:

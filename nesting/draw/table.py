@@ -69,7 +69,8 @@ def _set_rows(
     for column in columns:
         y, inside = column.top, list[_Row]()
         while number < len(subject.steps):
-            row = _set_row(subject, number, column.width, setting)
+            afresh = number == first > 0
+            row = _set_row(subject, number, column.width, setting, afresh=afresh)
             if y - row.height < column.y and number > first:
                 break
             inside.append(row)
@@ -109,18 +110,21 @@ def _head_words(subject: Subject) -> Sequence[str]:
     ]
     if alike > 1:
         at_once = f", {stack} at once" if stack > 1 else ""
-        words.append(f"Make each step on all {alike} sheets{at_once} before the next.")
+        all_ = "both sheets" if alike == 2 else f"all {alike} sheets"
+        words.append(f"Make each step on {all_}{at_once} before the next.")
     elif stack > 1:
         words.append(f"Equal parts may be cut {stack} at once.")
     return words
 
 
-def _set_row(subject: Subject, number: int, width: float, setting: _Setting) -> _Row:
+def _set_row(
+    subject: Subject, number: int, width: float, setting: _Setting, *, afresh: bool
+) -> _Row:
     """Break what is said of a step into lines."""
     room = width - PICTURE[0] - _GAP
     lines = tuple(
         (line, bold)
-        for words, bold in step_words(subject, number)
+        for words, bold in step_words(subject, number, afresh=afresh)
         for line in wrap(words, room, setting.size, bold=bold)
     )
     deep = max(_WORDS_DOWN + len(lines) * setting.pitch, PICTURE[1] + NUMBER + 8)

@@ -62,6 +62,8 @@ def draw_turn(surface: Surface, subject: Subject, step: Step, box: Box) -> None:
     blade = lies.x + reach if from_left else lies.right - reach
     surface.box(lies, fill=WHITE, weight=0.8)
     left, right = (lies.x, blade) if from_left != step.from_far else (blade, lies.right)
+    if right - left < _LEAST:  # a sliver still shows
+        left, right = (blade - _LEAST, blade) if right == blade else (blade, blade + _LEAST)
     surface.box(Box(left, lies.y, right - left, lies.height), fill=SHADE, weight=0.8)
     _draw_top(surface, lies, lie)
     surface.line([(blade, lies.y - 3), (blade, guide + 3)], 1.0, dash=(2.5, 1.5))

@@ -105,6 +105,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "chosen": to_data(plan.chosen),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
+        "notes": list(plan.notes),
     }
 
 
@@ -126,7 +127,7 @@ def plan_from_data(data: object, name: str) -> Plan:
     place = f"{name}: $"
     return from_data(
         Plan,
-        plan,
+        {"notes": [], **plan},  # plans of the first version have none
         place,
         _as_in_plan,
         asked=_read_asked(plan.get("asked"), f"{place}.asked"),

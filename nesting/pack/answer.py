@@ -3,14 +3,12 @@
 from dataclasses import replace
 
 from nesting import __version__
-from nesting.batch import Batch, Paper, Piece, Sheet, full_size
+from nesting.batch import Batch, Paper, Piece, full_size
 from nesting.cautions import find_warnings
-from nesting.pack.columns import Used
-from nesting.pack.content import Content, tidied
-from nesting.pack.fill import Filled
+from nesting.pack.arrange import Arranged, Arranging
+from nesting.pack.preference import preference_words
 from nesting.pack.problem import Problem
 from nesting.pack.search import Search
-from nesting.pack.surplus import without_surplus
 from nesting.pack.trees import cut_tree
 from nesting.pack.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
@@ -29,12 +27,13 @@ def make_plan(
 ) -> Plan:
     """Write the plan: layouts numbered in the order of the papers, figures, warnings."""
     by_id = {piece.id: piece for piece in pieces}
-    written = [
-        layout
-        for final in settled.finals.values()
-        if final is not None
-        for layout in layouts_of(final.best, final.problem, batch, by_id)
-    ]
+    written: list[Layout] = []
+    notes: list[str] = []
+    for final in filter(None, settled.finals.values()):
+        easy, big = Arranging(final.best, final.problem, batch).both()
+        chosen = easy if batch.prefer == "easy-cutting" else big
+        written += layouts_of(chosen, final.problem, batch, by_id)
+        notes.append(preference_words(final.problem.paper.name, easy, big, batch))
     layouts = tuple(replace(layout, id=number) for number, layout in enumerate(written, 1))
     proven = settled.sure and all(search.proven for search in searches.values())
     return Plan(
@@ -52,6 +51,7 @@ def make_plan(
         ),
         whole_cards=settled.whole_cards,
         warnings=(*find_warnings(batch), *across_grain_words(layouts, batch, by_id)),
+        notes=tuple(notes),
     )
 
 
@@ -84,25 +84,21 @@ def _figures(
 
 
 def layouts_of(
-    plan: tuple[Used, ...], problem: Problem, batch: Batch, pieces: dict[str, Piece]
+    arranged: Arranged, problem: Problem, batch: Batch, pieces: dict[str, Piece]
 ) -> list[Layout]:
     """Write the layouts of one paper; ids are given later.
 
     Sheets at hand are used up before ones to buy; of a layout's sheets those to buy come last.
     """
-    sheets: dict[tuple[Sheet, Content], list[int]] = {}
-    for one in without_surplus(
-        [Filled(u.column.supply, u.column.content, u.count) for u in plan], problem.demand
-    ):
-        supply = problem.supplies[one.supply]
-        numbers = sheets.setdefault((supply.sheet, tidied(one.content, problem.longest)), [0, 0])
-        numbers[supply.bought] += one.alike
     layouts = []
     listed = problem.paper.sheets  # the same sheets may be listed twice
     left = {s: None if s.have is None else s.have * listed.count(s) for s in listed}
-    ordered = sorted(sheets.items(), key=lambda item: (-sum(item[1]), item[0][0].offcut))
-    for (sheet, content), numbers in ordered:
-        alike, to_buy = sum(numbers), numbers[True]
+    for one, part in sorted(
+        zip(arranged.sheets, arranged.parts, strict=True),
+        key=lambda item: (-item[0].alike, item[0].sheet.offcut),
+    ):
+        sheet = one.sheet
+        alike, to_buy = one.alike, one.to_buy
         at_hand = left[sheet]
         if at_hand is not None:  # the one supply of a paper with one size is without limit
             to_buy = max(to_buy, alike - at_hand)
@@ -119,7 +115,7 @@ def layouts_of(
                 alike=alike,
                 to_buy=to_buy,
                 cut_width=batch.trimmer.cut_width,
-                tree=cut_tree(content, problem, sheet, pieces, batch.keep_from),
+                tree=cut_tree(part, problem, sheet, pieces, batch.keep_from),
             )
         )
     return layouts

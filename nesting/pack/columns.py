@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from nesting.pack.content import Content, counts, leaves
+from nesting.pack.content import Content, counts, folds_across
 from nesting.pack.problem import Problem
 
 
@@ -43,8 +43,7 @@ class Pool:
         key = supply, found
         if key not in self._known:
             self._known[key] = len(self.columns)
-            across = sum(leaf.shape.across_grain for leaf in leaves(content))
-            self.columns.append(Column(supply, content, found, across))
+            self.columns.append(Column(supply, content, found, folds_across(content)))
         return self._known[key]
 
     def add_to_size(self, size: int, content: Content) -> None:

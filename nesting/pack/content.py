@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import accumulate, pairwise
+from itertools import chain
 
 from nesting.batch import Axis
 from nesting.pack.problem import Shape
@@ -32,6 +32,11 @@ class Leaf:
         """Height in units, cut width added."""
         return self.shape.height
 
+    @property
+    def kinds(self) -> tuple[int, ...]:
+        """The kinds of its blanks, in order."""
+        return (self.kind,)
+
 
 @dataclass(frozen=True)
 class Group:
@@ -52,21 +57,30 @@ class Group:
         heights = [member.height for member in self.members]
         return sum(heights) if self.axis == "y" else max(heights)
 
+    @cached_property
+    def kinds(self) -> tuple[int, ...]:
+        """The kinds of its blanks, in order."""
+        return tuple(chain.from_iterable(member.kinds for member in self.members))
+
 
 Content = Leaf | Group
 
 
 def group(axis: Axis, members: list[Content | None]) -> Content | None:
     """Lay contents side by side: empty ones dropped, groups along the same axis taken up."""
+    present = [member for member in members if member is not None]
+    return beside_one_another(axis, present) if present else None
+
+
+def beside_one_another(axis: Axis, members: list[Content]) -> Content:
+    """Lay one content or more side by side: groups along the same axis are taken up."""
     flat: list[Content] = []
     for member in members:
         if isinstance(member, Group) and member.axis == axis:
             flat.extend(member.members)
-        elif member is not None:
+        else:
             flat.append(member)
-    if len(flat) <= 1:
-        return flat[0] if flat else None
-    return Group(axis, tuple(flat))
+    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat))
 
 
 def leaves(content: Content | None) -> Iterator[Leaf]:
@@ -109,65 +123,6 @@ def without_one(content: Content, kind: int) -> Content | None:
     return remains
 
 
-def tidied(content: Content, longest: int | None) -> Content:
-    """Put members in an order that is easy to cut: full ones first, equal ones side by side.
-
-    Where the same blanks can be divided along the other axis first, the way with fewer distinct
-    lengths to set the ruler to is taken, or else the one with fewer and longer rows. ``longest``
-    is the longest cut in units.
-    """
-    if isinstance(content, Leaf):
-        return content
-    members = [tidied(member, longest) for member in content.members]
-    ordered = Group(content.axis, tuple(sorted(members, key=lambda m: _order(content.axis, m))))
-    extent = ordered.width if content.axis == "x" else ordered.height
-    if longest is not None and extent > longest:
-        return ordered
-    other = _divided_across(ordered)
-    if other is None:
-        return ordered
-    return min(ordered, other, key=lambda way: (len(_lengths(way)), len(way.members)))
-
-
-def _order(axis: Axis, member: Content) -> tuple[int, int, list[int]]:
-    cross, along = member.height, member.width
-    if axis == "y":
-        cross, along = along, cross
-    return -cross, -along, [leaf.kind for leaf in leaves(member)]
-
-
-def _divided_across(content: Group) -> Group | None:
-    """The same blanks divided along the other axis first, at every place where all members allow it."""
-    cross: Axis = "y" if content.axis == "x" else "x"
-    rows = [
-        m.members if isinstance(m, Group) and m.axis == cross else (m,) for m in content.members
-    ]
-    ends = [
-        list(accumulate(row.height if cross == "y" else row.width for row in column))
-        for column in rows
-    ]
-    full = max(column[-1] for column in ends)
-    shared = sorted(
-        end
-        for end in set().union(*ends)
-        if end == full or all(end in column or end > column[-1] for column in ends)
-    )
-    if len(shared) < 2:
-        return None
-    slices: list[Content | None] = []
-    for low, high in pairwise([0, *shared]):
-        parts = [
-            group(cross, [r for r, end in zip(column, until, strict=True) if low < end <= high])
-            for column, until in zip(rows, ends, strict=True)
-        ]
-        slices.append(group(content.axis, parts))
-    divided = group(cross, slices)
-    return divided if isinstance(divided, Group) and divided.axis == cross else None
-
-
-def _lengths(content: Content) -> set[int]:
-    """The distinct lengths that the ruler is set to."""
-    if isinstance(content, Leaf):
-        return set()
-    own = {member.width if content.axis == "x" else member.height for member in content.members}
-    return own.union(*map(_lengths, content.members))
+def folds_across(content: Content) -> int:
+    """How many blanks have their fold across the grain."""
+    return sum(leaf.shape.across_grain for leaf in leaves(content))

@@ -114,6 +114,7 @@ def choose_tidy(
     highs = _whole_numbers(problem, columns, across, least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)
+    highs.setOptionValue("mip_abs_gap", 0.999)
     for column in range(number):
         highs.addCol(1.0, 0.0, 1.0, 0, [], [])
         most_alike = max(

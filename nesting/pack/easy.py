@@ -1,0 +1,112 @@
+"""Of all cut trees for the same blanks on the same sheet, those that are easy to cut.
+
+In this order: few blanks from edge to edge of a sheet (exact fits), few strokes, few ruler
+settings over all layouts of a paper, and what is over in large pieces. No tree takes more strokes
+than the packer's own.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
+
+from nesting.pack.content import Content, Leaf
+from nesting.pack.effort import (
+    Laid,
+    exact_fits,
+    measured,
+    more_settings,
+    ruler_settings,
+    strokes_of,
+)
+from nesting.pack.peel import Blanks, Peeling
+from nesting.pack.room import Room
+from nesting.pack.rows import Row, lay_out
+
+#: Steps that the search may take for a layout of few blanks, and for one of more.
+_STEPS, _FEW, _STEPS_OF_MANY = 600, 12, 250
+#: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
+_MOST_TREES, _MOST_CHOICES = 16, 6
+#: How often each layout of a paper is looked at again for few ruler settings.
+_TURNS = 3
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Way:
+    """A way to cut a sheet by what comes first: exact fits, then strokes."""
+
+    exact: int
+    strokes: int
+    content: Content = field(compare=False)
+    part: Row | Leaf = field(compare=False)
+
+
+def find_ways(room: Room, contents: Sequence[Content]) -> list[Way]:
+    """Find the ways to cut the blanks of a sheet with fewest strokes, and some others.
+
+    ``contents`` are the packer's; no way takes more strokes than the best of them.
+    """
+    ways = ways_of(room, contents)
+    most = min(way.strokes for way in ways)
+    ways += _searched(room, contents[0], most)
+    return [way for way in ways if way.strokes <= most]
+
+
+def ways_of(room: Room, contents: Iterable[Content]) -> list[Way]:
+    """Every way to cut off what is over beside some contents."""
+    found: list[Way] = []
+    for content in contents:
+        parts = lay_out(content, room.width, room.height, room)
+        exact = exact_fits(parts[0], content, room) if parts else 0
+        found += [Way(exact, strokes_of(part, room), content, part) for part in parts]
+    return found
+
+
+def _searched(room: Room, content: Content, most: int) -> list[Way]:
+    """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
+    blanks = Blanks(content, room.unit)
+    number = len(content.kinds)
+    if number == 1 or not blanks.countable:
+        return []
+    least = int(blanks.area(blanks.all) < room.width * room.height)
+    search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
+    found: list[Way] = []
+    for budget in range(least, most - number + 2):
+        found += ways_of(room, islice(search.trees(budget), _MOST_TREES))
+        if found and not min(way.exact for way in found):
+            break
+    return found
+
+
+def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
+    """The best of some ways, of equal strokes, the one with fewest ruler settings first."""
+    best = min(ways)
+    equal = (way for way in ways if way == best)
+    distinct: dict[tuple[object, object], Laid] = {}
+    for laid in sorted(
+        (measured(way.part, room) for way in islice(equal, _MOST_TREES)),
+        key=lambda laid: (more_settings(laid, frozenset()), -laid.largest, -laid.kept),
+    ):
+        distinct.setdefault((laid.settings, laid.rows), laid)
+    return list(islice(distinct.values(), _MOST_CHOICES))
+
+
+def few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
+    """One tree for each layout of a paper, so that few ruler settings do for all of them.
+
+    Each layout in turn takes the tree that needs fewest beyond what the others need, those with
+    least choice first, until nothing changes.
+    """
+    chosen = [own[0] for own in choices]
+    order = sorted(
+        (n for n, own in enumerate(choices) if len(own) > 1), key=lambda n: len(choices[n])
+    )
+    for _ in range(_TURNS):
+        before = list(chosen)
+        for number in order:
+            others = ruler_settings(chosen[:number] + chosen[number + 1 :])
+            chosen[number] = min(
+                choices[number], key=lambda laid: (more_settings(laid, others), -laid.largest)
+            )
+        if chosen == before:
+            break
+    return chosen

@@ -1,0 +1,284 @@
+"""The same blanks on the same sheet, in the cut trees that leave the fewest offcuts.
+
+Every stroke of the blade makes one part more, so that fewest strokes means fewest offcuts. A tree
+with few offcuts is made of few *blocks*, rectangles without any: they are found first, from the
+blanks upwards, and are then peeled off the sheet from the outside inwards, within a budget of
+offcuts that grows by one until there is a tree. A budget leaves hardly any choice: a rectangle
+without an offcut has to be filled to the last nanometre, and whatever is not filled is an offcut.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+from nesting.batch import Axis
+from nesting.pack.content import Content, Group, beside_one_another, leaves
+from nesting.pack.room import Room
+from nesting.pack.rows import AXES, CROSS, by_axis
+
+#: How many blocks are kept, at most.
+_MOST_BLOCKS = 200
+#: Bits for the count of one kind of blank in a code; one more than a count may take.
+_BITS = 10
+_FIELD = (1 << _BITS) - 1
+
+
+class Blanks:
+    """The blanks of one sheet, equal ones counted, and each multiset of them as one whole number.
+
+    Sizes are in nm, cut width added.
+    """
+
+    def __init__(self, content: Content, unit: int) -> None:
+        counted = Counter(leaves(content))
+        self.kinds = sorted(
+            counted, key=lambda leaf: (-leaf.width * leaf.height, -leaf.width, leaf.kind)
+        )
+        self.sizes = [(leaf.width * unit, leaf.height * unit) for leaf in self.kinds]
+        self.all = sum(counted[leaf] << (_BITS * n) for n, leaf in enumerate(self.kinds))
+        self.countable = max(counted.values()) < 1 << (_BITS - 1)
+        self._guard = sum(1 << (_BITS * n + _BITS - 1) for n in range(len(self.kinds)))
+        self._areas: dict[int, int] = {}
+        self._extents: dict[int, tuple[int, int]] = {}
+
+    def has(self, code: int, part: int) -> bool:
+        """Whether a multiset contains another."""
+        return ((code | self._guard) - part) & self._guard == self._guard
+
+    def area(self, code: int) -> int:
+        """The area of a multiset, in nm²."""
+        found = self._areas.get(code)
+        if found is None:
+            found = sum(
+                (code >> (_BITS * n) & _FIELD) * width * height
+                for n, (width, height) in enumerate(self.sizes)
+            )
+            self._areas[code] = found
+        return found
+
+    def sums(self, axis: Axis) -> list[int]:
+        """The lengths that some of the blanks have side by side, from the least, in nm."""
+        sums = {0}
+        for number, size in enumerate(self.sizes):
+            length, _ = by_axis(axis, *size)
+            count = self.all >> (_BITS * number) & _FIELD
+            sums = {a + n * length for a in sums for n in range(count + 1)}
+        return sorted(sums - {0})
+
+    def extent(self, code: int) -> tuple[int, int]:
+        """The width of the widest and the height of the highest of a multiset, in nm."""
+        found = self._extents.get(code)
+        if found is None:
+            widths, heights = zip(*self.sizes_in(code), strict=True)
+            found = self._extents[code] = max(widths), max(heights)
+        return found
+
+    def sizes_in(self, code: int) -> list[tuple[int, int]]:
+        """The different sizes of a multiset, in nm."""
+        return [size for n, size in enumerate(self.sizes) if code >> (_BITS * n) & _FIELD]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A rectangle of blanks without an offcut; ``ways`` to divide it, by the first axis."""
+
+    width: int
+    height: int
+    code: int
+    ways: dict[Axis, Content]
+
+    def size(self, axis: Axis) -> int:
+        """Its length along an axis."""
+        return self.width if axis == "x" else self.height
+
+    def along(self, axis: Axis) -> Content:
+        """Its content, divided along an axis first where it can be."""
+        return self.ways[axis] if axis in self.ways else self.ways[CROSS[axis]]
+
+
+def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
+    """Find the blocks that some of the blanks make on a sheet, the simplest first.
+
+    No more than some hundreds: of many equal blanks there are more than a sheet can use.
+    """
+    found: dict[tuple[int, int, int], Block] = {}
+    for number, (leaf, (w, h)) in enumerate(zip(blanks.kinds, blanks.sizes, strict=True)):
+        if w <= room.width and h <= room.height:
+            block = Block(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
+            found.setdefault((w, h, block.code), block)
+    beside: dict[Axis, dict[int, list[Block]]] = {"x": defaultdict(list), "y": defaultdict(list)}
+    queue = list(found.values())
+    for block in queue:  # grows as it goes
+        for axis in AXES:
+            cross = block.size(CROSS[axis])
+            if not room.may_cut(cross):
+                continue
+            row = beside[axis][cross]
+            row.append(block)
+            for joined in _joined(axis, block, row, blanks, room):
+                key = joined.width, joined.height, joined.code
+                if key in found:
+                    found[key].ways.setdefault(axis, joined.ways[axis])
+                elif len(found) < _MOST_BLOCKS:
+                    found[key] = joined
+                    queue.append(joined)
+    return queue
+
+
+def _joined(
+    axis: Axis, block: Block, row: list[Block], blanks: Blanks, room: Room
+) -> Iterator[Block]:
+    """A block beside each of some as high as it, where there are the blanks and the room."""
+    most = room.size(axis) - block.size(axis)
+    for other in row:
+        code = other.code + block.code
+        if other.size(axis) <= most and blanks.has(blanks.all, code):
+            size = by_axis(axis, other.size(axis) + block.size(axis), block.size(CROSS[axis]))
+            content = beside_one_another(axis, [other.along(axis), block.along(axis)])
+            yield Block(*size, code, {axis: content})
+
+
+class Peeling:
+    """The search for cut trees of all the blanks of a sheet within a budget of offcuts.
+
+    A row along an axis is a block as high as the row, if any, and parts that are not blocks:
+    further rows across, and an offcut at the end. The search goes through everything that can be
+    put together so, but for rows with two parts of two or more offcuts each beside a third, and ends
+    after so many ``steps``.
+    """
+
+    def __init__(self, blanks: Blanks, room: Room, steps: int) -> None:
+        self.blanks = blanks
+        self.room = room
+        self.steps = steps
+        self._across: dict[Axis, dict[int, list[Block]]] = {
+            "x": defaultdict(list),
+            "y": defaultdict(list),
+        }
+        for block in find_blocks(blanks, room):
+            self._across["x"][block.height].append(block)
+            self._across["y"][block.width].append(block)
+        for rows in self._across.values():
+            for row in rows.values():
+                row.sort(key=lambda b: -b.width * b.height)
+        self._known_lengths: dict[tuple[Axis, int], list[int]] = {}
+        self._failed: set[tuple[int, int, int, int, Axis]] = set()
+
+    def trees(self, budget: int) -> Iterator[Content]:
+        """Every way found to lay all blanks on the sheet with at most so many offcuts."""
+        for axis in AXES:
+            yield from self._rows(self.room.width, self.room.height, self.blanks.all, budget, axis)
+
+    def _rows(
+        self, width: int, height: int, code: int, budget: int, axis: Axis
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset, not empty, in a rectangle that is divided along an axis first."""
+        key = (width, height, code, budget, axis)
+        if self.steps <= 0 or key in self._failed:
+            return
+        self.steps -= 1
+        over = width * height - self.blanks.area(code)
+        widest, tallest = self.blanks.extent(code)
+        if over < 0 or (over > 0 and budget == 0) or widest > width or tallest > height:
+            return
+        length, cross = (width, height) if axis == "x" else (height, width)
+        some = False
+        for block in self._blocks(axis, cross, length, code):
+            rest, left = length - block.size(axis), code - block.code
+            if rest and not self.room.may_cut(cross):
+                continue
+            if not left and (not rest or budget):
+                some = True
+                yield block.along(axis)
+            for other in self._others(rest, cross, left, budget, axis) if left else ():
+                some = True
+                yield beside_one_another(axis, [block.along(axis), other])
+        for content in self._others(length, cross, code, budget, axis, whole=True):
+            some = True
+            yield content
+        if not some and self.steps > 0:
+            self._failed.add(key)
+
+    def _others(
+        self, length: int, cross: int, code: int, budget: int, axis: Axis, *, whole: bool = False
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset in the rest of a row without a block as high as the row.
+
+        ``whole``: the rest is all of the row, which one part that fills it would not divide.
+        """
+        if length <= 0 or not budget or self.steps <= 0:
+            return
+        if not whole:
+            yield from self._across_row(length, cross, code, budget, axis)
+        if budget > 1 and self.room.may_cut(cross):
+            for part in self._lengths(axis, code):
+                if part < length:
+                    yield from self._from(part, length, cross, code, budget, axis)
+
+    def _from(
+        self, part: int, length: int, cross: int, code: int, budget: int, axis: Axis
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset in a row whose first part, not a block, is so long."""
+        if part * cross >= self.blanks.area(code):  # with an offcut at the end
+            yield from self._across_row(part, cross, code, budget - 1, axis)
+        for some, content in self._parts(*by_axis(axis, part, cross), code, CROSS[axis]):
+            first = self._part(content, axis, cross)
+            for rest in self._others(length - part, cross, code - some, budget - 1, axis):
+                yield beside_one_another(axis, [first, rest])
+
+    def _across_row(
+        self, length: int, cross: int, code: int, budget: int, axis: Axis
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset in one part of a row, divided across the row."""
+        for content in self._rows(*by_axis(axis, length, cross), code, budget, CROSS[axis]):
+            yield self._part(content, axis, cross)
+
+    def _parts(
+        self, width: int, height: int, code: int, axis: Axis
+    ) -> Iterator[tuple[int, Content]]:
+        """Some of a multiset, not all, with one offcut in a rectangle divided along an axis first."""
+        if self.steps <= 0:
+            return
+        self.steps -= 1
+        length, cross = (width, height) if axis == "x" else (height, width)
+        if not self.room.may_cut(cross):
+            return
+        for block in self._blocks(axis, cross, length - 1, code):
+            left, rest = code - block.code, length - block.size(axis)
+            if not left:
+                continue
+            yield block.code, block.along(axis)
+            for some, content in self._parts(*by_axis(axis, rest, cross), left, CROSS[axis]):
+                inner = self._part(content, axis, cross)
+                yield block.code + some, beside_one_another(axis, [block.along(axis), inner])
+
+    def _part(self, content: Content, axis: Axis, cross: int) -> Content:
+        """A content as one part of a row along an axis: what is over beside it stays in one piece."""
+        if isinstance(content, Group) and content.axis == axis:
+            breadth = content.height if axis == "x" else content.width
+            if breadth * self.room.unit < cross:
+                return Group(CROSS[axis], (content,))
+        return content
+
+    def _blocks(self, axis: Axis, cross: int, length: int, code: int) -> Iterator[Block]:
+        """Blocks of some of a multiset that are exactly as high as a row and not longer."""
+        for block in self._across[axis].get(cross, ()):
+            if block.size(axis) <= length and self.blanks.has(code, block.code):
+                yield block
+
+    def _lengths(self, axis: Axis, code: int) -> list[int]:
+        """How long a part of a row may be: as long as a block of some of a multiset, or as two blanks."""
+        found = self._known_lengths.get((axis, code))
+        if found is None:
+            lengths = {
+                length
+                for length, blocks in self._across[CROSS[axis]].items()
+                if any(self.blanks.has(code, block.code) for block in blocks)
+            }
+            pairs = combinations(
+                (by_axis(axis, *size)[0] for size in self.blanks.sizes_in(code)), 2
+            )
+            found = sorted(lengths.union(map(sum, pairs)), reverse=True)
+            self._known_lengths[axis, code] = found
+        return found

@@ -1,0 +1,123 @@
+"""What lies on a sheet and what is over, as rows of parts: how it is cut, in all detail.
+
+Lengths are in nm with the cut width added, as blanks then fit side by side exactly when they do
+with the cuts between them.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from nesting.batch import Axis
+from nesting.pack.content import Content, Leaf
+from nesting.pack.room import Room
+
+AXES: tuple[Axis, ...] = ("y", "x")
+#: The other axis.
+CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """What is over: an offcut, unless the cut beside it takes all of it."""
+
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Parts side by side along an axis, from the edge where measures start, each as high as the row.
+
+    ``cuts`` are those between its parts and within them.
+    """
+
+    axis: Axis
+    width: int
+    height: int
+    parts: tuple["Part", ...]
+    sizes: tuple[int, ...]
+    cuts: int
+
+
+Part = Leaf | Over | Row
+
+
+def lay_out(content: Content, width: int, height: int, room: Room) -> list[Row | Leaf]:
+    """The ways to cut off what is over beside a content in a rectangle.
+
+    What is over along a row stays at its end. What is over beside the content comes off in one
+    piece, before or after that, or stays with each part of the row.
+    """
+    own = content.width * room.unit, content.height * room.unit
+    axis: Axis = "x" if isinstance(content, Leaf) else content.axis
+    (length, cross), (size, breadth) = by_axis(axis, width, height), by_axis(axis, *own)
+    ways = [fit(content, width, height, room.unit)]
+    if cross > breadth:
+        beside = fit(content, *by_axis(axis, length, breadth), room.unit)
+        ways.append(row_of(CROSS[axis], width, height, [(beside, breadth)]))
+    if cross > breadth and length > size:
+        column = row_of(
+            CROSS[axis], *by_axis(axis, size, cross), [(fit(content, *own, room.unit), breadth)]
+        )
+        ways.append(row_of(axis, width, height, [(column, size)]))
+    return [way for way in ways if may_cut(way, room)]
+
+
+def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
+    """A content in a rectangle at least as large: what is over at the end of its row."""
+    own = content.width * unit, content.height * unit
+    if isinstance(content, Leaf):
+        if own == (width, height):
+            return content
+        if own[0] == width:
+            return row_of("y", width, height, [(content, own[1])])
+        if own[1] == height:
+            return row_of("x", width, height, [(content, own[0])])
+        return row_of("x", width, height, [(fit(content, own[0], height, unit), own[0])])
+    placed: list[tuple[Row | Leaf, int]] = []
+    for member in sorted(content.members, key=lambda m: order_in_row(content.axis, m)):
+        size, _ = by_axis(content.axis, member.width * unit, member.height * unit)
+        _, cross = by_axis(content.axis, width, height)
+        placed.append((fit(member, *by_axis(content.axis, size, cross), unit), size))
+    return row_of(content.axis, width, height, placed)
+
+
+def order_in_row(axis: Axis, member: Content) -> tuple[int, int, tuple[int, ...]]:
+    """Full members first, then long ones, equal ones side by side."""
+    length, cross = by_axis(axis, member.width, member.height)
+    return -cross, -length, member.kinds
+
+
+def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
+    """A row of parts of these sizes, and what is over last."""
+    parts: list[Part] = [part for part, _ in placed]
+    sizes = [size for _, size in placed]
+    left = by_axis(axis, width, height)[0] - sum(sizes)
+    if left:
+        parts.append(Over(left, height) if axis == "x" else Over(width, left))
+        sizes.append(left)
+    cuts = len(parts) - 1 + sum(part.cuts for part, _ in placed if isinstance(part, Row))
+    return Row(axis, width, height, tuple(parts), tuple(sizes), cuts)
+
+
+def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
+    """Width and height as the length along an axis and across it, and back again."""
+    return (first, second) if axis == "x" else (second, first)
+
+
+def rows_of(part: Part) -> Iterator[Row]:
+    """Every row, from the outside inwards."""
+    todo: list[Part] = [part]
+    while todo:
+        one = todo.pop()
+        if isinstance(one, Row):
+            yield one
+            todo.extend(one.parts)
+
+
+def may_cut(part: Part, room: Room) -> bool:
+    """Whether no cut is too long for the trimmer."""
+    return room.longest is None or all(
+        len(row.parts) == 1 or room.may_cut(by_axis(row.axis, row.width, row.height)[1])
+        for row in rows_of(part)
+    )
