@@ -134,4 +134,4 @@ class CardModel:
             )
             for paper, columns in self.sheet_columns.items()
         }
-        return Given(made, cut, sheets, outcome.optimal)
+        return Given(made, cut, sheets)

@@ -12,15 +12,11 @@ Score = tuple[int, Fraction]
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What some sheets give: how many of each wish, of each use, and how often each column is cut.
-
-    ``optimal`` says that no choice of the same columns is better; HiGHS's word, no proof.
-    """
+    """What some sheets give: how many of each wish, of each use, and how often each column is cut."""
 
     made: dict[Wish, int]
     cut: Counts
     sheets: dict[str, tuple[Used, ...]] = field(default_factory=dict)
-    optimal: bool = False
 
     def total(self, stage: Stage) -> int:
         """How many of a stage there are."""
