@@ -16,6 +16,7 @@ from nesting.cli.options import (
     seed_option,
     sheet_option,
     unit_option,
+    workers_option,
 )
 from nesting.cli.running import (
     processes,
@@ -41,11 +42,7 @@ if TYPE_CHECKING:
 @seed_option
 @seconds_option
 @rounds_option
-@click.option(
-    "--workers",
-    type=click.IntRange(min=1),
-    help="Processes for searches that take long; as many as there are processors by default.",
-)
+@workers_option
 @page_option
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @force_option
