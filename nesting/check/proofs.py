@@ -1,6 +1,6 @@
 """Bounds and their proofs, verified in whole numbers."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from math import ceil
 
@@ -35,9 +35,16 @@ def check_bounds(case: Case) -> Iterator[Fault]:
 
 
 def check_ended(case: Case) -> Iterator[Fault]:
-    """A plan is proven only where each of its papers is."""
-    if case.plan.ended == "proven" and not all(figures.proven for figures in case.plan.papers):
+    """A plan is proven only where each of its papers is, and each count of whole cards."""
+    if case.plan.ended != "proven":
+        return
+    if not all(figures.proven for figures in case.plan.papers):
         yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
+    if not all(entry.proven for entry in case.plan.whole_cards):
+        yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
+    chosen = case.plan.chosen
+    if chosen is not None and chosen.least < chosen.value:
+        yield Fault("ended", "plan", "it is called proven, and its choice of papers is not.")
 
 
 def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[Fault]:
@@ -110,7 +117,7 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     if claims.keys() != sizes or len(claims) != len(bound.sheet_values):
         yield "the proof does not have exactly one value for each size of sheet."
         return
-    yield from _find_fuller_sheets(case, bound, paper, claims)
+    yield from find_fuller_sheets(case, bound.values, paper, claims)
     total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
     for offer in supplies(paper):
         over = claims[offer.sheet.width, offer.sheet.height] - bound.scale * offer.cost
@@ -123,8 +130,10 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         yield f"the bound is {bound.value}; the values prove no more than {proven}."
 
 
-def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims) -> Iterator[str]:
-    """Sheets that hold more value than the proof says."""
+def find_fuller_sheets(
+    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims
+) -> Iterator[str]:
+    """Sheets that hold more value, by what each piece is worth, than a proof says."""
     trimmer = case.batch.trimmer
     values: dict[tuple[int, int], int] = {}
     for id_ in case.demand:
@@ -132,7 +141,7 @@ def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims)
         if piece.paper == paper.name:
             for turned in piece.turns:
                 blank = piece.on_sheet(turned=turned)
-                values[blank] = max(values.get(blank, 0), bound.values.get(id_, 0))
+                values[blank] = max(values.get(blank, 0), worth.get(id_, 0))
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
         (usable_size(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
         for sheet in paper.sheets
