@@ -167,8 +167,26 @@ class Base:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperOption:
+    """A paper to choose; ``face`` None takes the paper's default."""
+
+    paper: str
+    face: FaceName | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PaperChoice:
+    """Papers of which a layer takes one: all cards alike, or each card its own."""
+
+    options: tuple[PaperOption, ...]
+    alike: Literal["all", "each"] = "all"
+
+
+@dataclass(frozen=True, slots=True)
 class Layer:
     """One layer of a card.
+
+    Where there is a ``choice``, ``paper`` and ``face`` are those of its first option.
 
     Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
     ``height``, of which a missing one is the full extent of the layer underneath.
@@ -189,6 +207,12 @@ class Layer:
     turn: Turn | None = None
     die_allowance: int = 0
     wrap: int = 0
+    choice: PaperChoice | None = field(default=None, metadata={"later": True})
+
+    @property
+    def options(self) -> tuple[PaperOption, ...]:
+        """Every paper that it may take."""
+        return self.choice.options if self.choice else (PaperOption(self.paper, self.face),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +245,10 @@ class LoosePiece:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """All that is asked. Defaults are those of a file in inches."""
+    """All that is asked. Defaults are those of a file in inches.
+
+    ``first`` names the designs that are made before all others where paper is short, in order.
+    """
 
     name: str
     unit: Unit
@@ -233,6 +260,7 @@ class Batch:
     keep_from: tuple[tuple[int, int], ...] = ((12_700_000, 101_600_000), (50_800_000, 50_800_000))
     lap: int = 6_350_000
     prefer: Prefer = "easy-cutting"
+    first: tuple[str, ...] = field(default=(), metadata={"later": True})
 
     def paper(self, name: str) -> Paper:
         """The paper of that name; KeyError where there is none."""
@@ -356,6 +384,27 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
         if sheet.have is not None
     )
     return at_hand + to_buy
+
+
+def choice_prices(batch: Batch) -> dict[str, dict[Sheet, int]]:
+    """What a sheet to buy counts, of each paper that layers choose from and that can be bought.
+
+    Its price in hundredths where every such sheet has one of 1 or more, else 1: sheets are counted.
+    """
+    names = {
+        option.paper
+        for card in batch.cards
+        for layer in card.layers
+        if layer.choice
+        for option in layer.options
+    }
+    papers = [paper for paper in batch.papers if paper.name in names and paper.buy]
+    sheets = [sheet for paper in papers for sheet in paper.sheets if not sheet.offcut]
+    priced = all(sheet.price for sheet in sheets)
+    return {
+        paper.name: {s: (s.price or 1) if priced else 1 for s in paper.sheets if not s.offcut}
+        for paper in papers
+    }
 
 
 def strip_of(paper: Paper, sheet: Sheet) -> BarcodeStrip | None:

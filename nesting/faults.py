@@ -1,6 +1,6 @@
 """What is wrong with what was asked, beyond the shape of the file."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from difflib import get_close_matches
 
@@ -12,6 +12,7 @@ from nesting.batch import (
     Layer,
     LoosePiece,
     Paper,
+    PaperOption,
     Piece,
     Sheet,
     Trimmer,
@@ -19,7 +20,7 @@ from nesting.batch import (
     taken_off,
     usable_size,
 )
-from nesting.layers import Path, place, wanted_loose, wanted_of_cards
+from nesting.layers import Path, face_of, place, wanted_loose, wanted_of_cards
 from nesting.units import Unit, format_length, format_size, with_unit
 
 
@@ -45,7 +46,7 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
         Unknown papers, missing faces, layers that cannot be placed, sheets that cannot be cut,
         pieces larger than every sheet; empty where the batch can be planned.
     """
-    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch)]
+    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch), *_find_order_faults(batch)]
     for card in batch.cards:
         faults.extend(place(card)[1])
     broken = {fault.path[:2] for fault in faults}
@@ -78,25 +79,62 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
 def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
     """Papers that are not there, and faces left open where both are printed."""
     papers = {paper.name: paper for paper in batch.papers}
-    asked: list[tuple[Path, Base | Layer | LoosePiece]] = []
+    asked: list[tuple[Path, Base | Layer | LoosePiece | PaperOption]] = []
     for card in batch.cards:
         path: Path = ("cards", card.name)
         if card.base is not None:
             asked.append(((*path, "base"), card.base))
-        asked.extend(((*path, "layers", n), layer) for n, layer in enumerate(card.layers))
+        for number, layer in enumerate(card.layers):
+            here = (*path, "layers", number)
+            if layer.choice is None:
+                asked.append((here, layer))
+            else:
+                places = [(*here, "paper", "one of", n) for n in range(len(layer.options))]
+                asked.extend(zip(places, layer.options, strict=True))
+                yield from _find_repeated(layer.options, papers, places)
     asked.extend((("pieces", n), piece) for n, piece in enumerate(batch.pieces))
     for path, what in asked:
         paper = papers.get(what.paper)
         if paper is None:
-            near = get_close_matches(what.paper, papers, 1)
-            hint = f"the nearest is {near[0]!r}" if near else f"there are: {', '.join(papers)}"
-            yield Fault((*path, "paper"), f"paper {what.paper!r}", f"one of the papers; {hint}")
+            expected = f"one of the papers; {_nearest(what.paper, papers)}"
+            yield Fault((*path, "paper"), f"paper {what.paper!r}", expected)
         elif what.face is None and len(paper.printed_faces) > 1:
-            yield Fault(
-                (*path, "face"),
-                f"no face, and {paper.name!r} is printed on both",
-                "face: front or face: back",
-            )
+            expected = "face: front or face: back"
+            if isinstance(what, PaperOption):
+                expected = f"{paper.name}/front or {paper.name}/back"
+            said = f"no face, and {paper.name!r} is printed on both"
+            yield Fault((*path, "face"), said, expected)
+
+
+def _nearest(name: str, names: Iterable[str]) -> str:
+    """What a name that is not there may have meant."""
+    names = list(names)
+    near = get_close_matches(name, names, 1)
+    return f"the nearest is {near[0]!r}" if near else f"there are: {', '.join(names)}"
+
+
+def _find_repeated(
+    options: tuple[PaperOption, ...], papers: dict[str, Paper], places: list[Path]
+) -> Iterator[Fault]:
+    """Papers to choose that stand twice, their default faces said."""
+    seen: set[tuple[str, str | None]] = set()
+    for option, at in zip(options, places, strict=True):
+        paper = papers.get(option.paper)
+        key = option.paper, face_of(paper, option.face) if paper else option.face
+        if key in seen:
+            yield Fault(at, f"{option.paper!r} twice", "each paper and face once")
+        seen.add(key)
+
+
+def _find_order_faults(batch: Batch) -> Iterator[Fault]:
+    """Designs put first that are not there, or twice."""
+    names = [card.name for card in batch.cards]
+    for number, name in enumerate(batch.first):
+        if name not in names:
+            expected = f"one of the cards; {_nearest(name, names)}"
+            yield Fault(("first", number), f"card {name!r}", expected)
+        elif name in batch.first[:number]:
+            yield Fault(("first", number), f"card {name!r} twice", "each card once")
 
 
 def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:

@@ -1,6 +1,6 @@
 """Cards to pieces: defaults, sizes from reveals, places on the card, equal pieces merged."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import TypeVar
@@ -28,6 +28,8 @@ from nesting.batch import (
 
 Path = tuple[str | int, ...]
 _Facing = TypeVar("_Facing", Layer, LoosePiece)
+#: By card and layer that has papers to choose from, how many sets take each of its options.
+Taken = Mapping[tuple[str, str], tuple[int, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,8 @@ def fill_defaults(batch: Batch) -> Batch:
 
     The default face is the only printed one, else the front; the default turn is ``never`` on a
     print with a direction; a layer lies on the one before it in the list that has the same
-    ``where``, and the first on the card.
+    ``where``, and the first on the card. Where there are papers to choose from, the turn stays
+    open: each option has its own default.
     """
     return replace(
         batch,
@@ -64,10 +67,22 @@ def _filled_card(batch: Batch, card: Card) -> Card:
     if base is not None:
         base = replace(base, face=face_of(batch.paper(base.paper), base.face))
     layers = tuple(
-        replace(_filled(batch, layer), over=over_of(card, number))
+        replace(_filled_layer(batch, layer), over=over_of(card, number))
         for number, layer in enumerate(card.layers)
     )
     return replace(card, base=base, layers=layers)
+
+
+def _filled_layer(batch: Batch, layer: Layer) -> Layer:
+    if layer.choice is None:
+        return _filled(batch, layer)
+    options = tuple(
+        replace(option, face=face_of(batch.paper(option.paper), option.face))
+        for option in layer.choice.options
+    )
+    first = options[0]
+    choice = replace(layer.choice, options=options)
+    return replace(layer, paper=first.paper, face=first.face, choice=choice)
 
 
 def _filled(batch: Batch, asked: _Facing) -> _Facing:
@@ -222,15 +237,16 @@ class Wanted:
     path: Path
 
 
-def pieces_of(batch: Batch) -> tuple[Piece, ...]:
+def pieces_of(batch: Batch, taken: Taken | None = None) -> tuple[Piece, ...]:
     """Work out every piece to be cut, equal ones merged, in the order of the file.
 
-    A layer asks for ``(make + spares) x each`` pieces, a base for one per card and spare. The
-    batch must be free of faults (``nesting.faults``).
+    A layer asks for ``(make + spares) x each`` pieces, a base for one per card and spare. Where
+    there are papers to choose from, ``taken`` says how many sets take which; all the first, where
+    it does not. The batch must be free of faults (``nesting.faults``).
     """
     merged: dict[Piece, list[Use]] = {}
     for want in [
-        *wanted_of_cards(batch),
+        *wanted_of_cards(batch, taken=taken or {}),
         *(wanted_loose(batch, number, piece) for number, piece in enumerate(batch.pieces)),
     ]:
         merged.setdefault(want.piece, []).append(want.use)
@@ -268,8 +284,13 @@ def letter(number: int) -> str:
     return text
 
 
-def wanted_of_cards(batch: Batch, without: frozenset[str] = frozenset()) -> Iterator[Wanted]:
-    """Work out the pieces of all cards, without those from some papers."""
+def wanted_of_cards(
+    batch: Batch, without: frozenset[str] = frozenset(), taken: Taken | None = None
+) -> Iterator[Wanted]:
+    """Work out the pieces of all cards, without those from some papers.
+
+    Without ``taken``, every option of a layer's papers is wanted for every set.
+    """
     for card in batch.cards:
         sets = card.make + card.spares
         path: Path = ("cards", card.name)
@@ -278,12 +299,24 @@ def wanted_of_cards(batch: Batch, without: frozenset[str] = frozenset()) -> Iter
             yield Wanted(piece, Use(card.name, BASE, sets), (*path, "base"))
         for number, placed in enumerate(place_layers(card)):
             layer = placed.layer
-            if layer.paper in without:
-                continue
             width, height = _cut_size(placed)
-            piece = _piece(batch, layer, layer.circle, width, height)
-            use = Use(card.name, layer.name, sets * layer.each)
-            yield Wanted(piece, use, (*path, "layers", number))
+            for option, count in zip(
+                layer.options, _sets_taken(card, layer, sets, taken), strict=True
+            ):
+                if option.paper in without or not count:
+                    continue
+                chosen = replace(layer, paper=option.paper, face=option.face)
+                piece = _piece(batch, chosen, layer.circle, width, height)
+                use = Use(card.name, layer.name, count * layer.each)
+                yield Wanted(piece, use, (*path, "layers", number))
+
+
+def _sets_taken(card: Card, layer: Layer, sets: int, taken: Taken | None) -> tuple[int, ...]:
+    """How many sets take each option of a layer."""
+    number = len(layer.options)
+    if taken is None:
+        return (sets,) * number
+    return taken.get((card.name, layer.name), (sets, *(0,) * (number - 1)))
 
 
 def _cut_size(placed: PlacedLayer) -> tuple[int, int]:

@@ -178,7 +178,7 @@ class Bound:
 
 @dataclass(frozen=True, slots=True)
 class Uncut:
-    """Pieces that the paper does not suffice for."""
+    """Pieces that are not cut: their paper does not suffice, or their card will not be whole."""
 
     piece: str
     count: int
@@ -192,6 +192,57 @@ class CardCount:
     card: str
     asked: int
     complete: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeldValue:
+    """The most value that the usable rectangle of a paper's sheet of this nominal size can hold."""
+
+    paper: str
+    width: int
+    height: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
+class WholeCards:
+    """How many whole cards the papers that are short give, and a proof that none gives more.
+
+    ``cards`` are the designs counted together: ``made`` of ``asked`` are complete, and no plan of
+    edge-to-edge cuts from the sheets at hand makes more than ``most``, where the designs of the
+    entries before this one are as many as the plan says. ``by`` is the kind of proof. ``asked``:
+    no more are asked for. ``area``: the blanks' areas on one of the papers alone. ``values``: each
+    piece has an integer value, and no sheet of ``held`` holds more than its entry. What all of
+    them at hand hold, less what the cards of earlier entries are worth, is enough for ``most`` of
+    the cards that are worth least, and not for one more (linear programming duality). ``search``:
+    exhaustion; not to be verified from the plan.
+    """
+
+    cards: tuple[str, ...]
+    asked: int
+    made: int
+    most: int
+    by: Literal["asked", "area", "values", "search"]
+    held: tuple[HeldValue, ...] = ()
+    values: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def proven(self) -> bool:
+        """Whether as many are made as can be."""
+        return self.made >= self.most
+
+
+@dataclass(frozen=True, slots=True)
+class PaperCost:
+    """What has to be bought of the papers that layers choose from.
+
+    ``value`` counts sheets, or their price in hundredths where every paper to choose has one; no
+    choice of papers that makes as much needs less than ``least``, which the plan alone cannot show.
+    """
+
+    of: Literal["sheets", "price"]
+    value: int
+    least: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +289,8 @@ class Plan:
     papers: tuple[PaperFigures, ...]
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    whole_cards: tuple[WholeCards, ...] = field(default=(), metadata={"later": True})
+    chosen: PaperCost | None = field(default=None, metadata={"later": True})
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""

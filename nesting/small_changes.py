@@ -243,7 +243,8 @@ def _other_ways(batch: Batch, name: str, path: Path, asked: Layer | LoosePiece) 
         note = f"some may lie on their side: the print is {face.print}" if face.directed else ""
         step = Step(f"{name}: may be turned a quarter", (Change((*path, "turn"), "may"),), note)
         yield Family(name, "turn", (step,))
-    yield from _other_face(batch, name, path, asked.paper, asked.face, asked.turn)
+    if isinstance(asked, LoosePiece) or asked.choice is None:  # a choice names its faces itself
+        yield from _other_face(batch, name, path, asked.paper, asked.face, asked.turn)
 
 
 def _other_face(

@@ -1,7 +1,9 @@
 """What is printed on the terminal: tables and sentences (rich, loaded when used)."""
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from nesting.needs import Needs
 from nesting.plan import Plan
 from nesting.strokes import effort
 
@@ -17,14 +19,10 @@ if TYPE_CHECKING:
 
 def print_plan(plan: Plan, console: "Console") -> None:
     """Print a plan: a line for each paper, what is proven, what is uncut and what to look out for."""
-    from rich.box import SIMPLE_HEAD
-    from rich.table import Table
-
-    title = f"{_text(plan.asked.name)}: sheets of each paper"
-    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("paper")
-    for name in ("needed", "at hand", "to buy", "waste", "strokes", "ruler settings"):
-        table.add_column(name, justify="right")
+    table = _lined_table(
+        f"{_text(plan.asked.name)}: sheets of each paper",
+        ("paper", "needed", "at hand", "to buy", "waste", "strokes", "ruler settings"),
+    )
     for figures in plan.papers:
         table.add_row(
             _text(figures.paper),
@@ -48,21 +46,23 @@ def strokes_of(plan: Plan, paper: str) -> int:
 
 def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
-    from nesting.draw.words import bound_words
+    from nesting.draw.words import choice_words, unmade_words, whole_cards_words
 
-    proofs: dict[str, list[str]] = {}
-    for figures in plan.papers:
-        proofs.setdefault(bound_words(figures), []).append(figures.paper)
-    said = [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
+    said = [*_proof_sentences(plan), *choice_words(plan)]
+    said += whole_cards_words(plan)
+    lacking = [card for card in plan.cards if card.complete < card.asked]
     said += [
-        f"{card.card}: {card.complete} of {card.asked} cards"
-        for card in plan.cards
-        if card.complete < card.asked
+        f"{card.card}: {card.complete} of {card.asked} cards; not cut: {unmade_words(plan, card)}"
+        for card in lacking
     ]
+    names = {card.card for card in lacking}
     for uncut in plan.uncut:
         piece = plan.piece(uncut.piece)
-        uses = ", ".join(f"{use.count} for {use.card or use.layer}" for use in uncut.uses)
-        said.append(f"uncut: {uncut.count} of {piece.letter} {piece.name} ({piece.paper}): {uses}")
+        uses = [use for use in uncut.uses if use.card not in names]
+        words = ", ".join(f"{use.count} for {use.card or use.layer}" for use in uses)
+        if uses:
+            count = sum(use.count for use in uses)
+            said.append(f"uncut: {count} of {piece.letter} {piece.name} ({piece.paper}): {words}")
     said += [
         f"to buy: {layout.to_buy} of {layout.paper}, {layout.source.name}"
         for layout in plan.layouts
@@ -73,6 +73,113 @@ def _sentences(plan: Plan) -> list[str]:
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
     return said
+
+
+def _proof_sentences(plan: Plan) -> list[str]:
+    """What is proven of the papers' needs, those of which the same is said together."""
+    from nesting.draw.words import bound_words
+
+    proofs: dict[str, list[str]] = {}
+    for figures in plan.papers:
+        proofs.setdefault(bound_words(figures), []).append(figures.paper)
+    return [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
+
+
+def print_needs(needs: Needs, console: "Console") -> None:
+    """Print whether the paper suffices: papers, cards, what is proven, what it costs."""
+    from nesting.draw.shopping import MORE, more_words, needs_words, total_words
+    from nesting.draw.words import choice_words, price_words, whole_cards_words
+
+    papers = _lined_table(
+        f"{_text(needs.plan.asked.name)}: have I enough?",
+        ("paper", "needed", "at hand", "to buy", "price", "lacking"),
+    )
+    for paper in needs.papers:
+        price = paper.price
+        papers.add_row(
+            _text(paper.paper),
+            str(paper.needed),
+            "plenty" if paper.have is None else str(paper.have),
+            str(paper.sheets_to_buy),
+            "" if not paper.to_buy else "not given" if price is None else price_words(price),
+            str(paper.lacking),
+        )
+    console.print(papers)
+    cards = _lined_table("cards", ("card", "asked", "complete", "more from what is left"))
+    cards.add_column("limited by")
+    for card in needs.cards:
+        limits = _text(", ".join(card.limited_by))
+        counts = str(card.asked), str(card.complete), more_words(card)
+        cards.add_row(_text(card.card), *counts, limits)
+    if needs.cards:
+        console.print(cards)
+    said = [needs_words(needs), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
+    if any(paper.to_buy for paper in needs.papers):
+        said.append(total_words(needs))
+    said += _proof_sentences(needs.plan)
+    if needs.cards:
+        said.append(MORE)
+    for sentence in said:
+        console.print(sentence, markup=False, highlight=False, soft_wrap=True)
+
+
+def _lined_table(title: str, names: tuple[str, ...]) -> "Table":
+    """Make a table with its first column to the left and figures to the right."""
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column(names[0])
+    for name in names[1:]:
+        table.add_column(name, justify="right")
+    return table
+
+
+def needs_json(needs: Needs) -> dict[str, object]:
+    """Give the answer for a program to read; prices in hundredths, sizes in nm."""
+    return {
+        "batch": needs.plan.asked.name,
+        "proven": needs.proven,
+        "price": needs.price,
+        "papers": [
+            {
+                "paper": p.paper,
+                "needed": p.needed,
+                "have": p.have,
+                "to_buy": [
+                    {"width": s.width, "height": s.height, "count": s.count, "price": s.price}
+                    for s in p.to_buy
+                ],
+                "price": p.price,
+                "lacking": p.lacking,
+                "short": p.short,
+                "bound": p.bound.value,
+                "bound_of": p.bound.of,
+                "bound_by": p.bound.by,
+                "proven": p.proven,
+            }
+            for p in needs.papers
+        ],
+        "cards": [
+            {
+                "card": c.card,
+                "asked": c.asked,
+                "complete": c.complete,
+                "limited_by": list(c.limited_by),
+                "more": c.more,
+                "most_more": c.most_more,
+            }
+            for c in needs.cards
+        ],
+        "whole_cards": _whole_cards_json(needs.plan),
+    }
+
+
+def _whole_cards_json(plan: Plan) -> list[dict[str, object]]:
+    return [
+        {"cards": list(e.cards), "asked": e.asked, "made": e.made, "most": e.most, "by": e.by}
+        for e in plan.whole_cards
+    ]
 
 
 def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Table":
@@ -205,6 +312,8 @@ def figures_json(plan: Plan) -> dict[str, object]:
             for f in plan.papers
         ],
         "cards": [{"card": c.card, "asked": c.asked, "complete": c.complete} for c in plan.cards],
+        "whole_cards": _whole_cards_json(plan),
+        "chosen": None if plan.chosen is None else asdict(plan.chosen),
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),

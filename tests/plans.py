@@ -32,6 +32,7 @@ from nesting.plan import (
     Source,
     Strip,
     Uncut,
+    WholeCards,
 )
 from nesting.units import parse_length
 
@@ -241,7 +242,7 @@ def short_batch() -> Batch:
 
 
 def short_plan() -> Plan:
-    """The plan of ``short_batch``: three sets lack their panel, so five of eight are complete."""
+    """The plan of ``short_batch``: three sets lack their panel, so five of eight are cut at all."""
     panel = replace(
         harvest_pieces()[0],
         id="panel",
@@ -264,6 +265,7 @@ def short_plan() -> Plan:
     panels = row("x", "4", *[Blank("panel")] * 2, keep)
     pear = row("y", "5 1/4", panels, row("x", "4", *[Blank("panel")] * 3), keep)
     cream = row("x", "8", row("y", "5 1/4", *[Blank("base")] * 2, keep), keep)
+    last = row("x", "8", row("y", "5 1/4", Blank("base"), keep), keep)
     layouts = (
         Layout(
             1,
@@ -282,10 +284,21 @@ def short_plan() -> Plan:
             Source("sheet", "8 1/2 x 11 in"),
             inches("8 1/2"),
             inches("11"),
-            4,
-            3,
+            2,
+            1,
             0,
             cream,
+        ),
+        Layout(
+            3,
+            "cream cardstock",
+            Source("sheet", "8 1/2 x 11 in"),
+            inches("8 1/2"),
+            inches("11"),
+            1,
+            1,
+            0,
+            last,
         ),
     )
     figures = PaperFigures(
@@ -306,24 +319,25 @@ def short_plan() -> Plan:
         paper="cream cardstock",
         needed=4,
         have=1,
-        used=4,
-        to_buy=3,
+        used=3,
+        to_buy=2,
         bound=Bound(4, "sheets", "area"),
         proven=True,
-        in_pieces=0.898396,
-        kept=0.101604,
+        in_pieces=0.748663,
+        kept=0.251337,
         waste=0.0,
-        cuts=12,
-        ruler_settings=3,
+        cuts=8,
+        ruler_settings=4,
     )
     return Plan(
         tool="by hand",
         seed=0,
-        ended="proven",
+        ended="limit",
         asked=short_batch(),
         pieces=(panel, base),
         layouts=layouts,
-        uncut=(Uncut("panel", 3, (Use("orchard", "panel", 3),)),),
+        uncut=tuple(Uncut(name, 3, (Use("orchard", name, 3),)) for name in ("panel", "base")),
         cards=(CardCount("orchard", 6, 5),),
         papers=(figures, to_buy),
+        whole_cards=(WholeCards(("orchard",), 6, 5, 6, "asked"),),
     )

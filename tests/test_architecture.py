@@ -24,7 +24,7 @@ ALLOWED = {
     "cautions": {"units", "batch", "layers"},
     "check": {"units", "batch", "plan"},
     "files": {"units", "batch", "layers", "faults", "plan", "variants"},
-    "draw": {"units", "batch", "layers", "plan", "rows", "strokes"},
+    "draw": {"units", "batch", "layers", "needs", "plan", "rows", "strokes"},
     "pack": {"units", "batch", "layers", "faults", "cautions", "plan", "rows", "strokes"},
     "cutfile": {"units", "file_names", "batch", "plan", "draw", "pack"},
     "variants": {"batch", "layers"},
@@ -34,6 +34,8 @@ ALLOWED = {
     "suggest": {
         "batch", "layers", "faults", "cautions", "plan", "pack", "variants", "looks", "small_changes", "compare",
     },
+    "needs": {"plan"},
+    "enough": {"batch", "layers", "needs", "pack", "plan"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "folder", "tables", "comparison_tables", "bench"}

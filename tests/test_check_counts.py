@@ -22,7 +22,7 @@ def test_more_than_is_asked_for_is_a_fault() -> None:
 
 def short_of(plan: Plan, **changes: Any) -> Plan:
     """The plan with another list of what is uncut."""
-    return replace(plan, uncut=(replace(plan.uncut[0], **changes),))
+    return replace(plan, uncut=(replace(plan.uncut[0], **changes), *plan.uncut[1:]))
 
 
 @pytest.mark.parametrize(
@@ -42,17 +42,18 @@ def test_uncut_that_does_not_add_up(changes: dict[str, Any]) -> None:
 
 def test_uncut_twice() -> None:
     """A piece is listed as uncut once, even where two entries add up."""
+    plan = short_plan()
     parts = tuple(Uncut("panel", n, (Use("orchard", "panel", n),)) for n in (1, 2))
-    assert rules(short_batch(), replace(short_plan(), uncut=parts)) == {"uncut"}
+    assert rules(short_batch(), replace(plan, uncut=(*parts, plan.uncut[1]))) == {"uncut"}
 
 
 @pytest.mark.parametrize("to_buy", [-1, 5])
 def test_more_to_buy_than_are_cut(to_buy: int) -> None:
-    """Of four sheets cut alike none to four can be to buy."""
+    """Of two sheets cut alike none to two can be to buy."""
     plan = short_plan()
-    layouts = (plan.layouts[0], replace(plan.layouts[1], to_buy=to_buy))
+    layouts = (plan.layouts[0], replace(plan.layouts[1], to_buy=to_buy), plan.layouts[2])
     faults = check(short_batch(), replace(plan, layouts=layouts))
-    assert f"{to_buy} of 4 sheets are to buy." in {fault.said for fault in faults}
+    assert f"{to_buy} of 2 sheets are to buy." in {fault.said for fault in faults}
 
 
 def test_uncut_of_a_paper_that_can_be_bought() -> None:
@@ -67,7 +68,8 @@ def test_complete_cards_are_told_truly(complete: int) -> None:
     """Of eight sets three lack a panel: five cards are complete, no more and no fewer."""
     plan = short_plan()
     cards = (replace(plan.cards[0], complete=complete),)
-    assert rules(short_batch(), replace(plan, cards=cards)) == {"cards"}
+    found = rules(short_batch(), replace(plan, cards=cards, whole_cards=()))
+    assert "cards" in found
 
 
 def test_buying_what_cannot_be_bought() -> None:
@@ -113,13 +115,30 @@ def test_nothing_is_uncut_where_the_sheets_suffice(have: int | None) -> None:
     pear = replace(batch.papers[0], sheets=(replace(batch.papers[0].sheets[0], have=have),))
     batch = replace(batch, papers=(pear, batch.papers[1]))
     papers = (replace(plan.papers[0], have=have), plan.papers[1])
-    assert rules(batch, replace(plan, asked=batch, papers=papers)) == {"figures"}
+    assert rules(batch, replace(plan, asked=batch, papers=papers)) == {"uncut"}
 
 
 def test_uncut_pieces_need_more_sheets() -> None:
     """Where pieces are uncut, the sheets used cannot be all that are needed."""
     plan = short_plan()
     papers = (replace(plan.papers[0], needed=1, bound=Bound(1, "sheets", "area")), plan.papers[1])
+    assert rules(short_batch(), replace(plan, papers=papers)) == {"uncut"}
+
+
+def test_pieces_of_cards_that_are_not_made_stay_uncut() -> None:
+    """Of a card that lacks its panel the base is not cut, however much of its paper there is."""
+    plan = short_plan()
+    layouts = (plan.layouts[0], replace(plan.layouts[1], alike=4, to_buy=3))
+    other = replace(plan, layouts=layouts, uncut=plan.uncut[:1])
+    assert "0 of base are left uncut; of the cards not made it is 3." in {
+        fault.said for fault in check(short_batch(), other)
+    }
+
+
+def test_no_sheets_are_cut_beyond_those_needed() -> None:
+    """The full need cannot take fewer sheets than a part of it."""
+    plan = short_plan()
+    papers = (plan.papers[0], replace(plan.papers[1], needed=2, bound=Bound(2, "sheets", "area")))
     assert rules(short_batch(), replace(plan, papers=papers)) == {"figures"}
 
 

@@ -70,9 +70,9 @@ def test_weaker_bound_is_valid_but_proves_nothing() -> None:
     plan = with_bound(short_plan(), 1, value=3)
     assert rules(short_batch(), plan) == {"proven"}
     papers = (plan.papers[0], replace(plan.papers[1], proven=False))
-    plan = replace(plan, papers=papers)
-    assert rules(short_batch(), plan) == {"ended"}
-    assert rules(short_batch(), replace(plan, ended="limit")) == set()
+    plan = replace(plan, papers=papers, whole_cards=())
+    assert rules(short_batch(), plan) == set()
+    assert rules(short_batch(), replace(plan, ended="proven")) == {"ended"}
 
 
 def test_bound_of_nothing_needs_no_proof() -> None:

@@ -71,7 +71,7 @@ def test_the_orchard_is_all_cut_and_proven(run: Run) -> None:
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
-        (["orchard-short.yaml"], 1, "pruning day"),
+        (["orchard-short.yaml"], 1, "windfall supper: 7 of 8 cards"),
         (["cider.yaml"], 0, "oat cardstock"),
         (["tags.csv", "--sheet", "12 x 12"], 0, "paper"),
     ],

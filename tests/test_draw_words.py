@@ -25,6 +25,7 @@ from nesting.draw.words import (
     sheet_words,
     source_words,
     use_words,
+    whole_cards_words,
 )
 from nesting.plan import (
     Blank,
@@ -33,6 +34,7 @@ from nesting.plan import (
     Plan,
     Source,
     Uncut,
+    WholeCards,
 )
 
 
@@ -196,3 +198,31 @@ def test_a_four_way_front_does_not_free_a_sheet_that_shows_its_one_way_back() ->
         face_words(Subject(replace(backed, pieces=fronts), plan.layouts[0]))
         == "front up, any way round"
     )
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        (
+            WholeCards(("windfall",), 32, 29, 29, "values"),
+            ["29 of 32 cards; proven: no plan of edge-to-edge cuts makes 30."],
+        ),
+        (
+            WholeCards(("windfall",), 32, 29, 29, "search"),
+            ["29 of 32 cards; found by search: no plan of edge-to-edge cuts makes 30."],
+        ),
+        (
+            WholeCards(("windfall",), 32, 29, 31, "area"),
+            ["29 of 32 cards were found; proven: no plan of edge-to-edge cuts makes 32."],
+        ),
+        (
+            WholeCards(("windfall",), 32, 29, 32, "asked"),
+            ["29 of 32 cards were found; more may be possible."],
+        ),
+        (WholeCards(("windfall",), 32, 32, 32, "asked"), []),
+    ],
+)
+def test_whole_cards_are_said_with_their_proof(entry: WholeCards, words: list[str]) -> None:
+    """Only what is proven is called proven, and what was found by search says so."""
+    plan = replace(two_faced(), whole_cards=(entry,))
+    assert list(whole_cards_words(plan)) == words

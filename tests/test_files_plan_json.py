@@ -82,7 +82,8 @@ def test_the_contract() -> None:
     data = data_of(harvest_plan())
     assert list(data) == [
         "format", "version", "tool", "batch", "unit", "seed", "ended", "asked", "pieces",
-        "layouts", "uncut", "cards", "papers", "warnings", "notes",
+        "layouts", "uncut", "cards", "whole_cards", "chosen",
+        "papers", "warnings", "notes",
     ]  # fmt: skip
     assert (data["format"], data["version"], data["batch"]) == ("nesting-plan", 1, "Harvest supper")
     assert set(data["pieces"][0]) == {

@@ -5,7 +5,8 @@ pieces, sizes, counts, areas, figures and proofs are recomputed, and nothing is 
 planner but the model itself.
 
 ``asked`` works out what is to be cut and ``cutting`` cuts the sheets up; on both, gathered in a
-``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``figures`` and ``proofs`` look.
+``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``whole_cards``, ``figures`` and
+``proofs`` look.
 """
 
 from collections.abc import Callable, Iterator
@@ -13,7 +14,13 @@ from collections.abc import Callable, Iterator
 from nesting.batch import Batch
 from nesting.check.asked import find_nothings, find_unsound, wanted_of, with_defaults
 from nesting.check.case import Case
-from nesting.check.counts import check_at_hand, check_cards, check_demand, check_uncut
+from nesting.check.counts import (
+    check_at_hand,
+    check_cards,
+    check_chosen,
+    check_demand,
+    check_uncut,
+)
 from nesting.check.fault import Fault
 from nesting.check.figures import check_figures
 from nesting.check.layouts import (
@@ -23,9 +30,10 @@ from nesting.check.layouts import (
     check_offcuts,
     check_taken_off,
 )
-from nesting.check.pieces import check_asked, check_pieces
+from nesting.check.pieces import check_asked, check_choices, check_pieces
 from nesting.check.proofs import check_bounds, check_ended
 from nesting.check.values import most_value
+from nesting.check.whole_cards import check_unmade, check_whole_cards
 from nesting.plan import Plan
 
 __all__ = ["Fault", "check", "most_value"]
@@ -33,6 +41,7 @@ __all__ = ["Fault", "check", "most_value"]
 _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
     check_asked,
     check_pieces,
+    check_choices,
     check_layouts,
     check_cuts,
     check_taken_off,
@@ -41,7 +50,10 @@ _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
     check_demand,
     check_uncut,
     check_cards,
+    check_unmade,
+    check_whole_cards,
     check_at_hand,
+    check_chosen,
     check_figures,
     check_bounds,
     check_ended,
@@ -67,14 +79,15 @@ def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
     -----
     Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held
     against the plan's own numbers; of a paper with pieces uncut, how many sheets the full need
-    takes and, where its sheets differ in cost, whether that is proven; that no other choice of
-    what to leave uncut gives more whole cards.
+    takes and, where its sheets differ in cost, whether that is proven; that of the plans with as
+    many whole cards this one has them most evenly, and most spare sets and loose pieces; that no
+    other choice of papers needs less to buy.
     """
     unsound = tuple(find_unsound(batch))
     if unsound:
         return unsound
     batch = with_defaults(batch)
-    wanted = wanted_of(batch)
+    wanted = wanted_of(batch, plan.pieces)
     nothings = tuple(find_nothings(wanted))
     if nothings:
         return nothings

@@ -17,6 +17,8 @@ from nesting.batch import (
     Layer,
     LoosePiece,
     Paper,
+    PaperChoice,
+    PaperOption,
     Piece,
     Print,
     Score,
@@ -68,6 +70,17 @@ def find_unsound(batch: Batch) -> Iterator[Fault]:
             yield Fault("batch", where, said)
     for card in batch.cards:
         yield from _find_unsound_layers(card)
+    yield from _find_unsound_first(batch)
+
+
+def _find_unsound_first(batch: Batch) -> Iterator[Fault]:
+    """Designs put first that are not there, or twice."""
+    for name in repeated(batch.first):
+        yield Fault("batch", str(name), "it is put first twice.")
+    names = {card.name for card in batch.cards}
+    for name in batch.first:
+        if name not in names:
+            yield Fault("batch", name, "it is put first, and no card has this name.")
 
 
 def _find_unsound_layers(card: Card) -> Iterator[Fault]:
@@ -82,13 +95,14 @@ def _find_unsound_layers(card: Card) -> Iterator[Fault]:
         names.add(layer.name)
 
 
-def _parts(batch: Batch) -> Iterator[tuple[str, Base | Layer | LoosePiece]]:
+def _parts(batch: Batch) -> Iterator[tuple[str, Base | PaperOption | LoosePiece]]:
     """Everything that is cut from some paper, and how it is named."""
     for card in batch.cards:
         if card.base is not None:
             yield f"{card.name}, {BASE}", card.base
         for layer in card.layers:
-            yield f"{card.name}, {layer.name}", layer
+            for option in layer.options:
+                yield f"{card.name}, {layer.name}", option
     for piece in batch.pieces:
         yield piece.name, piece
 
@@ -115,9 +129,12 @@ def with_defaults(batch: Batch) -> Batch:
         latest: dict[str, str] = {}
         layers = []
         for layer in card.layers:
-            face, turn = facing(layer)
             over = layer.over or latest.get(layer.where, ON_CARD)
-            layers.append(replace(layer, face=face, turn=turn, over=over))
+            if layer.choice is None:
+                face, turn = facing(layer)
+                layers.append(replace(layer, face=face, turn=turn, over=over))
+            else:
+                layers.append(replace(_with_faces(layer, papers), over=over))
             latest[layer.where] = layer.name
         base = card.base
         if base is not None:
@@ -128,6 +145,16 @@ def with_defaults(batch: Batch) -> Batch:
         face, turn = facing(piece)
         pieces.append(replace(piece, face=face, turn=turn))
     return replace(batch, cards=tuple(cards), pieces=tuple(pieces))
+
+
+def _with_faces(layer: Layer, papers: dict[str, Paper]) -> Layer:
+    """The layer with the face of every paper to choose from said; the turn is each one's own."""
+    options = tuple(
+        replace(option, face=_facing(papers[option.paper], option.face, None)[0])
+        for option in layer.options
+    )
+    choice = PaperChoice(options, layer.choice.alike if layer.choice else "all")
+    return replace(layer, paper=options[0].paper, face=options[0].face, choice=choice)
 
 
 def _facing(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[FaceName, Turn]:
@@ -141,8 +168,14 @@ def _facing(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[Fac
     return face, turn
 
 
-def wanted_of(batch: Batch) -> Wanted:
-    """What is to be cut, by kind, with the cards and layers it is for; no default is left open."""
+def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
+    """What is to be cut, by kind, with the cards and layers it is for; no default is left open.
+
+    Where there are papers to choose from, the pieces of the plan tell how many take which.
+    """
+    told = {
+        (kind_of(piece), use.card, use.layer): use.count for piece in pieces for use in piece.uses
+    }
     papers = {paper.name: paper for paper in batch.papers}
     wanted: defaultdict[Kind, list[Use]] = defaultdict(list)
     for card in batch.cards:
@@ -151,8 +184,14 @@ def wanted_of(batch: Batch) -> Wanted:
             kind = _base_kind(card, card.base, papers[card.base.paper])
             wanted[kind].append(Use(card.name, BASE, sets))
         for layer, (round_, width, height) in zip(card.layers, _layer_sizes(card), strict=True):
-            kind = _kind(layer, papers[layer.paper], width, height, round_=round_)
-            wanted[kind].append(Use(card.name, layer.name, sets * layer.each))
+            for option in layer.options:
+                chosen = replace(layer, paper=option.paper, face=option.face)
+                kind = _kind(chosen, papers[option.paper], width, height, round_=round_)
+                count = sets * layer.each
+                if layer.choice is not None:
+                    count = told.get((kind, card.name, layer.name), 0)
+                if count or layer.choice is None:
+                    wanted[kind].append(Use(card.name, layer.name, count))
     for piece in batch.pieces:
         width, height = piece.circle or piece.width or 0, piece.circle or piece.height or 0
         round_ = piece.circle is not None

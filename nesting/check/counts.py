@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from nesting.batch import BASE, Card, Paper, Use, supplies
+from nesting.batch import BASE, Card, Paper, Use, choice_prices, supplies
 from nesting.check.asked import kind_of
 from nesting.check.case import Case
 from nesting.check.cutting import SheetKey, key_of_layout, key_of_sheet
@@ -27,7 +27,8 @@ def check_demand(case: Case) -> Iterator[Fault]:
 
 
 def check_uncut(case: Case) -> Iterator[Fault]:
-    """What is listed as uncut is asked for, adds up, and cannot be bought."""
+    """What is listed as uncut is asked for, adds up, and has a paper that is short to blame."""
+    lacking = _cards_lacking(case)
     for missing in case.plan.uncut:
         piece = case.pieces.get(missing.piece)
         if piece is None:
@@ -35,20 +36,55 @@ def check_uncut(case: Case) -> Iterator[Fault]:
             continue
         where = f"piece {piece.letter} {piece.name}"
         paper = case.papers.get(piece.paper)
-        if paper is not None and paper.buy:
-            yield Fault("uncut", where, f"it is left uncut, and more {paper.name!r} can be bought.")
+        if paper is not None and not _may_be_short(case, paper.name):
+            whole = [use for use in missing.uses if use.card not in lacking]
+            if whole and paper.buy:
+                said = f"it is left uncut, and more {paper.name!r} can be bought."
+                yield Fault("uncut", where, said)
+            elif whole:
+                said = f"it is left uncut, and there is enough of {paper.name!r}."
+                yield Fault("uncut", where, said)
         if missing.count < 1 or any(use.count < 1 for use in missing.uses):
             yield Fault("uncut", where, "a count of less than 1 is listed as uncut.")
         if missing.count != sum(use.count for use in missing.uses):
             said = "what the uncut ones are for does not add up to their count."
             yield Fault("uncut", where, said)
-        if _by_layer(missing.uses) - _by_layer(case.wanted.get(kind_of(piece), [])):
+        if by_layer(missing.uses) - by_layer(case.wanted.get(kind_of(piece), [])):
             yield Fault("uncut", where, "more are uncut for a card or layer than it asks for.")
     for id_ in repeated(missing.piece for missing in case.plan.uncut):
         yield Fault("uncut", str(id_), "it is listed as uncut twice.")
 
 
-def _by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
+def _cards_lacking(case: Case) -> set[str | None]:
+    """The cards of which some are not made for want of a paper that may be short."""
+    papers: dict[str | None, set[str]] = {}
+    for missing in case.plan.uncut:
+        if missing.piece in case.pieces:
+            paper = case.pieces[missing.piece].paper
+            for use in missing.uses:
+                papers.setdefault(use.card, set()).add(paper)
+    incomplete = {count.card for count in case.plan.cards if count.complete < count.asked}
+    return {
+        card
+        for card, names in papers.items()
+        if card in incomplete and any(_may_be_short(case, name) for name in names)
+    }
+
+
+def _may_be_short(case: Case, name: str) -> bool:
+    """Whether a paper cannot be bought and what is at hand may not be all that is needed.
+
+    Where sheets differ in cost, their number says nothing about whether those at hand suffice.
+    """
+    paper = case.papers.get(name)
+    if paper is None or paper.buy:
+        return False
+    have = total_of(sheet.have for sheet in paper.sheets)
+    needed = sum(f.needed for f in case.plan.papers if f.paper == name)
+    return have is not None and (not counts_sheets(paper) or needed > have)
+
+
+def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
     """The counts of some uses by card and layer."""
     counts: Counter[tuple[str | None, str]] = Counter()
     for use in uses:
@@ -61,7 +97,7 @@ def check_cards(case: Case) -> Iterator[Fault]:
     cards = {card.name: card for card in case.batch.cards}
     if [count.card for count in case.plan.cards] != list(cards):
         yield Fault("cards", "plan", f"its cards are not those of the batch: {', '.join(cards)}.")
-    uncut = _by_layer(use for missing in case.plan.uncut for use in missing.uses)
+    uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     for count in case.plan.cards:
         card = cards.get(count.card)
         if card is None:
@@ -138,3 +174,29 @@ def counts_sheets(paper: Paper) -> bool:
     """Whether the cost of a paper's plan is simply its number of sheets."""
     offers = supplies(paper)
     return len(offers) == 1 and offers[0].cost == 1
+
+
+def check_chosen(case: Case) -> Iterator[Fault]:
+    """What has to be bought of papers to choose from is counted right, and no less than the least.
+
+    That no other choice needs less is taken on trust.
+    """
+    prices = choice_prices(case.batch)
+    value = 0
+    for name, own in prices.items():
+        paper = case.papers[name]
+        each = {key_of_sheet(paper, sheet): price for sheet, price in own.items()}
+        for key, (_, bought) in sheet_counts(case, name).items():
+            value += bought * each.get(key, 0)
+    chosen = case.plan.chosen
+    if chosen is None:
+        return
+    counted = {price for own in prices.values() for price in own.values()} <= {1}
+    if chosen.of != ("sheets" if counted else "price"):
+        yield Fault("chosen", "plan", f"the papers chosen are not counted in {chosen.of}.")
+    if chosen.value != value:
+        said = f"the papers chosen are said to take {chosen.value} to buy; it is {value}."
+        yield Fault("chosen", "plan", said)
+    if chosen.least > chosen.value:
+        said = f"no choice is said to need less than {chosen.least}; this one needs {chosen.value}."
+        yield Fault("chosen", "plan", said)

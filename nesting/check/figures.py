@@ -6,7 +6,7 @@ from math import pi
 
 from nesting.batch import Paper, Piece
 from nesting.check.case import Case
-from nesting.check.counts import counts_sheets, total_of
+from nesting.check.counts import total_of
 from nesting.check.cutting import CutUp
 from nesting.check.effort import cuts_and_settings
 from nesting.check.fault import Fault
@@ -61,20 +61,10 @@ def _used(sheets: list[CutUp]) -> int:
 
 
 def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
-    """The sheets of the full need: those used, or more than are at hand where pieces are uncut.
-
-    Where sheets differ in cost, their number says nothing about whether those at hand suffice.
-    """
-    needed = figures.needed
-    if not case.has_uncut(paper.name):
-        used = _used(case.sheets_of(paper.name))
-        if needed != used:
-            yield f"needed is {needed}; all is cut from {used} sheets."
-    elif counts_sheets(paper):
-        have = paper.sheets[0].have
-        if have is None or needed <= have:
-            there = "plenty" if have is None else have
-            yield f"needed is {needed} and {there} are at hand, and yet pieces are uncut."
+    """The sheets of the full need: those used, or at least so many where pieces are uncut."""
+    needed, used = figures.needed, _used(case.sheets_of(paper.name))
+    if needed < used or (needed > used and not case.has_uncut(paper.name)):
+        yield f"needed is {needed}; all is cut from {used} sheets."
 
 
 def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:

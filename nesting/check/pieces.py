@@ -15,6 +15,28 @@ def check_asked(case: Case) -> Iterator[Fault]:
         yield Fault("asked", "plan", said)
 
 
+def check_choices(case: Case) -> Iterator[Fault]:
+    """Where there are papers to choose from, every card has one, and all have one where asked."""
+    for card in case.batch.cards:
+        for layer in card.layers:
+            if layer.choice is None:
+                continue
+            counts = [
+                use.count
+                for uses in case.wanted.values()
+                for use in uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            where, asked = f"{card.name}, {layer.name}", (card.make + card.spares) * layer.each
+            if sum(counts) != asked:
+                said = f"papers are chosen for {sum(counts)} pieces; {asked} are asked for."
+                yield Fault("choice", where, said)
+            if layer.choice.alike == "all" and len(counts) > 1:
+                yield Fault("choice", where, "different papers are chosen; one is asked for.")
+            if any(count % layer.each for count in counts):
+                yield Fault("choice", where, "the pieces of one card are from different papers.")
+
+
 def check_pieces(case: Case) -> Iterator[Fault]:
     """The list of pieces is what the cards and loose pieces come to."""
     for piece, uses in case.matched:

@@ -1,6 +1,6 @@
 """Bounds and their proofs, verified in whole numbers."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from nesting.batch import Paper, Supply, supplies, usable_size
 from nesting.check.affordable import proves
@@ -35,9 +35,16 @@ def check_bounds(case: Case) -> Iterator[Fault]:
 
 
 def check_ended(case: Case) -> Iterator[Fault]:
-    """A plan is proven only where each of its papers is."""
-    if case.plan.ended == "proven" and not all(figures.proven for figures in case.plan.papers):
+    """A plan is proven only where each of its papers is, and each count of whole cards."""
+    if case.plan.ended != "proven":
+        return
+    if not all(figures.proven for figures in case.plan.papers):
         yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
+    if not all(entry.proven for entry in case.plan.whole_cards):
+        yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
+    chosen = case.plan.chosen
+    if chosen is not None and chosen.least < chosen.value:
+        yield Fault("ended", "plan", "it is called proven, and its choice of papers is not.")
 
 
 def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[Fault]:
@@ -109,21 +116,23 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     if claims.keys() != sizes or len(claims) != len(bound.sheet_values):
         yield "the proof does not have exactly one value for each size of sheet."
         return
-    yield from _find_fuller_sheets(case, bound, paper, claims)
+    yield from find_fuller_sheets(case, bound.values, paper, claims)
     total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
     worths = [(offer, claims[offer.sheet.width, offer.sheet.height]) for offer in supplies(paper)]
     if not proves(worths, total, bound.value):
         yield f"the bound is {bound.value}; the values do not prove so much."
 
 
-def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims) -> Iterator[str]:
-    """Sheets that hold more value than the proof says."""
+def find_fuller_sheets(
+    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims
+) -> Iterator[str]:
+    """Sheets that hold more value, by what each piece is worth, than a proof says."""
     trimmer = case.batch.trimmer
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
         (usable_size(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
         for sheet in paper.sheets
     }
-    values = _values_of_blanks(case, bound, paper, {size for size, _ in usable})
+    values = _values_of_blanks(case, worth, paper, {size for size, _ in usable})
     for (width, height), nominal in sorted(usable):
         most = most_value(width, height, values, trimmer.cut_width, trimmer.longest_cut)
         size = size_words(*nominal, case.batch.unit)
@@ -134,7 +143,7 @@ def _find_fuller_sheets(case: Case, bound: Bound, paper: Paper, claims: _Claims)
 
 
 def _values_of_blanks(
-    case: Case, bound: Bound, paper: Paper, sheets: set[tuple[int, int]]
+    case: Case, worth: Mapping[str, int], paper: Paper, sheets: set[tuple[int, int]]
 ) -> dict[tuple[int, int], int]:
     """Each size of blank with the most value that it has as one, groups of circles with all theirs.
 
@@ -142,7 +151,7 @@ def _values_of_blanks(
     """
     values: dict[tuple[int, int], int] = {}
     for id_, demand in case.demand.items():
-        piece, value = case.pieces[id_], bound.values.get(id_, 0)
+        piece, value = case.pieces[id_], worth.get(id_, 0)
         if piece.paper != paper.name:
             continue
         blanks = [(piece.on_sheet(turned=turned), 1) for turned in piece.turns]

@@ -7,7 +7,7 @@ found. Exit 2: the input cannot be used; nothing was written.
 import click
 
 from nesting import __version__
-from nesting.cli import comparing, cutting_machine, drawing, measuring, planning
+from nesting.cli import asking, comparing, cutting_machine, drawing, measuring, planning
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -18,6 +18,7 @@ def main() -> None:
 
 for command in (
     planning.plan,
+    asking.enough,
     planning.check,
     drawing.draw,
     cutting_machine.cutfile,

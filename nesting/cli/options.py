@@ -37,6 +37,12 @@ prefer_option = click.option(
     type=click.Choice(["easy-cutting", "big-offcut"]),
     help="Of plans of equal cost, the easiest to cut or what is over in one piece (as in the file).",
 )
+workers_option = click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    help="Processes for searches that take long; as many as there are processors by default.",
+)
+
 
 sheet_option = click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
 papers_option = click.option(

@@ -20,6 +20,7 @@ from nesting.cli.options import (
     seed_option,
     sheet_option,
     unit_option,
+    workers_option,
 )
 from nesting.cli.running import (
     listed_files,
@@ -55,11 +56,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="More searches, with other chance, for a paper that is not proven.",
 )
-@click.option(
-    "--workers",
-    type=click.IntRange(min=1),
-    help="Processes for searches that take long; as many as there are processors by default.",
-)
+@workers_option
 @click.option(
     "--format",
     "formats",

@@ -3,6 +3,7 @@
 from nesting.draw.card_picture import draw_card
 from nesting.draw.diagram import draw_layout, layout_figures
 from nesting.draw.pages import draw_all, draw_pdf
+from nesting.draw.shopping import draw_shopping
 from nesting.draw.side_by_side import draw_side_by_side, side_by_side_figure
 from nesting.draw.surface import A4_PAGE, LETTER_PAGE, PAGES, Page
 
@@ -15,6 +16,7 @@ __all__ = [
     "draw_card",
     "draw_layout",
     "draw_pdf",
+    "draw_shopping",
     "draw_side_by_side",
     "layout_figures",
     "side_by_side_figure",

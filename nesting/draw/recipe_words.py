@@ -104,17 +104,25 @@ def print_words(plan: Plan, piece: Piece) -> str:
 
 def layer_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
     """Say what a layer is made of, and how many there are of it, one thing a line."""
-    piece = layer.piece
-    yield paper_words(plan, piece)
-    if direction := print_words(plan, piece):
-        yield direction
-    yield each_words(plan, card, layer.placed.layer.name, piece)
+    name = layer.placed.layer.name
+    for piece in (layer.piece, *layer.others):
+        sets = taken(piece, card, name) // layer.placed.layer.each
+        which = f"{piece.letter}, for {sets}: " if layer.others else ""
+        yield which + paper_words(plan, piece)
+        if direction := print_words(plan, piece):
+            yield direction
+    yield each_words(plan, card, name, (layer.piece, *layer.others))
 
 
-def each_words(plan: Plan, card: Card, layer: str, piece: Piece) -> str:
+def taken(piece: Piece, card: Card, layer: str) -> int:
+    """How many of a piece a layer of a card asks for."""
+    return sum(use.count for use in piece.uses if (use.card, use.layer) == (card.name, layer))
+
+
+def each_words(plan: Plan, card: Card, layer: str, pieces: tuple[Piece, ...]) -> str:
     """Say how many pieces a layer takes on each card and in all, and how many of those are cut."""
-    asked = sum(use.count for use in piece.uses if (use.card, use.layer) == (card.name, layer))
-    cut = asked - not_cut(plan, piece)[card.name, layer]
+    asked = sum(taken(piece, card, layer) for piece in pieces)
+    cut = asked - sum(not_cut(plan, piece)[card.name, layer] for piece in pieces)
     each = asked // (card.make + card.spares)
     words = f"{each} on each card" + ("; one of them is drawn" if each > 1 else "")
     return f"{words}; {_of(cut, asked)} cut"
@@ -162,7 +170,7 @@ def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
     yield paper_words(plan, base)
     if direction := print_words(plan, base):
         yield direction
-    yield each_words(plan, card, BASE, base)
+    yield each_words(plan, card, BASE, (base,))
 
 
 def bought_words(card: Card) -> list[str]:

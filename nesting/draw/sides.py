@@ -10,11 +10,15 @@ from nesting.plan import Blank, Plan
 
 @dataclass(frozen=True, slots=True)
 class CardLayer:
-    """A layer in its place, what it lies on, and the piece it is cut as."""
+    """A layer in its place, what it lies on, and the piece it is cut as.
+
+    ``others`` are the same from other papers, where each card has its own.
+    """
 
     placed: PlacedLayer
     under: PlacedLayer
     piece: Piece
+    others: tuple[Piece, ...] = ()
 
     @property
     def centre(self) -> tuple[int, int]:
@@ -50,7 +54,10 @@ class Side:
 
 def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
     """The sides of a card: its front always, inside and back where a layer lies there."""
-    pieces = {(use.card, use.layer): piece for piece in plan.pieces for use in piece.uses}
+    pieces: dict[tuple[str | None, str], list[Piece]] = {}
+    for piece in plan.pieces:
+        for use in piece.uses:
+            pieces.setdefault((use.card, use.layer), []).append(piece)
     placed: dict[str, PlacedLayer] = {
         ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
     }
@@ -58,9 +65,9 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
     for one in place_layers(card):
         under = placed[one.layer.over or ON_CARD]
         placed[one.layer.name] = one
-        piece = pieces[card.name, one.layer.name]
-        lying[one.layer.where].append(CardLayer(one, under, piece))
-    base = pieces[card.name, BASE] if card.base is not None else None
+        first, *others = pieces[card.name, one.layer.name]
+        lying[one.layer.where].append(CardLayer(one, under, first, tuple(others)))
+    base = pieces[card.name, BASE][0] if card.base is not None else None
     return tuple(
         Side(card, where, base, tuple(layers))
         for where, layers in lying.items()

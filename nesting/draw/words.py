@@ -9,6 +9,7 @@ from nesting.draw.lettering import TIE, isolated
 from nesting.draw.subject import Subject
 from nesting.plan import (
     Blank,
+    CardCount,
     EdgeTrim,
     Layout,
     Offcut,
@@ -187,6 +188,11 @@ def answer_words(plan: Plan) -> str:
     return f"Not everything asked for can be cut, even once {bought}."
 
 
+def sheets_words(count: int) -> str:
+    """Say a number of sheets: ``1 sheet``, ``2 sheets``."""
+    return "1 sheet" if count == 1 else f"{count} sheets"
+
+
 def source_words(plan: Plan, paper: str) -> Iterator[str]:
     """Say which sheets of a paper to buy, and how many offcuts at hand are used."""
     unit = plan.asked.unit
@@ -215,6 +221,83 @@ def bound_words(figures: PaperFigures) -> str:
         return f"{found.capitalize()}: no plan of edge-to-edge cuts needs fewer new sheets."
     least = f"{bound.value} sheet{'s are' if bound.value != 1 else ' is'}"
     return f"At least {least} needed ({found}); this plan needs {figures.needed}."
+
+
+def whole_cards_words(plan: Plan) -> Iterator[str]:
+    """Say how many whole cards are made where paper is short, and what is proven about more."""
+    for number, entry in enumerate(plan.whole_cards):
+        if entry.made == entry.asked:
+            continue
+        cards = f"{entry.made} of {entry.asked} cards"
+        if entry.cards[0] in plan.asked.first:
+            cards = f"{isolated(entry.cards[0])}, which comes first: {cards}"
+        elif number:
+            cards = f"The other designs: {cards}"
+        found = "found by search" if entry.by == "search" else "proven"
+        if entry.proven:
+            yield f"{cards}; {found}: no plan of edge-to-edge cuts makes {entry.made + 1}."
+        elif entry.most < entry.asked:
+            more = f"{found}: no plan of edge-to-edge cuts makes {entry.most + 1}"
+            yield f"{cards} were found; {more}."
+        else:
+            yield f"{cards} were found; more may be possible."
+
+
+def choice_words(plan: Plan) -> Iterator[str]:
+    """Say which papers were chosen for which cards, and what has to be bought of them."""
+    for card in plan.asked.cards:
+        for layer in card.layers:
+            if layer.choice is None:
+                continue
+            taken = [
+                f"{use.count // layer.each} of {_face_of(plan, piece)}"
+                for piece in plan.pieces
+                for use in piece.uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            yield f"{isolated(card.name)}, {isolated(layer.name)}: {', '.join(taken)}."
+    chosen = plan.chosen
+    if chosen is None or not chosen.value:
+        return
+    least, value = chosen.least, chosen.value
+    if chosen.of == "sheets":
+        words, at_least = sheets_words(value), sheets_words(least)
+    else:
+        words, at_least = f"sheets for {price_words(value)}", f"sheets for {price_words(least)}"
+    if least == value:
+        yield f"Of the papers to choose from {words} to buy; found by search: no choice needs less."
+    else:
+        yield f"Of the papers to choose from {words} to buy; {at_least} with any choice (found by search)."
+
+
+def _face_of(plan: Plan, piece: Piece) -> str:
+    """A paper by its name, and its face where more than one is printed or to choose."""
+    faces = {other.face for other in plan.pieces if other.paper == piece.paper} | {piece.face}
+    printed = plan.asked.paper(piece.paper).printed_faces
+    if len(faces) == 1 and (len(printed) < 2 and piece.face == "front"):
+        return isolated(piece.paper)
+    return f"{isolated(piece.paper)} ({piece.face})"
+
+
+def price_words(price: int) -> str:
+    """A price in the user's money.
+
+    Examples
+    --------
+    >>> price_words(150)
+    '1.50'
+    """
+    return f"{price // 100}.{price % 100:02d}"
+
+
+def unmade_words(plan: Plan, card: CardCount) -> str:
+    """Say what of a card is not cut."""
+    return ", ".join(
+        f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"
+        for uncut in plan.uncut
+        for use in uncut.uses
+        if use.card == card.card and use.count
+    )
 
 
 def keep_words(batch: Batch) -> str:

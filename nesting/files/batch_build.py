@@ -1,7 +1,7 @@
 """From the keys of a file to the model: what was not written takes the model's default."""
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, get_args
 
 from nesting.batch import (
     At,
@@ -11,10 +11,13 @@ from nesting.batch import (
     Card,
     Edges,
     Face,
+    FaceName,
     Fault,
     Layer,
     LoosePiece,
     Paper,
+    PaperChoice,
+    PaperOption,
     Sheet,
     Trimmer,
 )
@@ -24,10 +27,12 @@ from nesting.files.batch_models import (
     BaseKeys,
     BatchKeys,
     CardKeys,
+    ChoiceKeys,
     EdgesKeys,
     FaceKeys,
     Keys,
     LayerKeys,
+    OptionKeys,
     PaperKeys,
     PieceKeys,
     StripKeys,
@@ -56,6 +61,7 @@ def build_batch(keys: BatchKeys, numbers: list[int]) -> Batch:
     ``numbers`` are those of the loose pieces in the file, from 0.
     """
     written = _written(keys, "batch", "trimmer", "papers", "cards", "pieces")
+    names = frozenset(keys.papers)
     return replace(
         empty_batch(keys.batch, keys.unit),
         trimmer=Trimmer(
@@ -63,7 +69,7 @@ def build_batch(keys: BatchKeys, numbers: list[int]) -> Batch:
             | (_written(keys.trimmer) if keys.trimmer is not None else {})
         ),
         papers=tuple(_paper(name, paper) for name, paper in keys.papers.items()),
-        cards=tuple(_card(name, card, keys.spares) for name, card in keys.cards.items()),
+        cards=tuple(_card(name, card, keys.spares, names) for name, card in keys.cards.items()),
         pieces=build_pieces(keys.pieces, numbers),
         **written,
     )
@@ -123,14 +129,36 @@ def _paper(name: str, keys: PaperKeys) -> Paper:
     return Paper(name, sheets, **_written(keys, "sheet", "have", "price", "sheets"))
 
 
-def _card(name: str, keys: CardKeys, spares: int) -> Card:
+def _layer(keys: LayerKeys, name: str, papers: frozenset[str]) -> Layer:
+    """A layer; of papers to choose from, one alone is no choice."""
+    if not isinstance(keys.paper, ChoiceKeys):
+        return Layer(**_named(keys, name))
+    options = tuple(_option(option, papers) for option in keys.paper.one_of)
+    first = options[0]
+    layer = Layer(**_named(keys, name) | {"paper": first.paper, "face": first.face})
+    if len(options) == 1:
+        return layer
+    return replace(layer, choice=PaperChoice(options, keys.paper.alike))
+
+
+def _option(keys: OptionKeys | str, papers: frozenset[str]) -> PaperOption:
+    """A paper to choose: a name that is a paper's, or else a paper's name, ``/`` and a face."""
+    if isinstance(keys, OptionKeys):
+        return PaperOption(**_written(keys))
+    for face in get_args(FaceName):
+        if keys not in papers and keys.endswith(f"/{face}"):
+            return PaperOption(keys.removesuffix(f"/{face}"), face)
+    return PaperOption(keys)
+
+
+def _card(name: str, keys: CardKeys, spares: int, papers: frozenset[str]) -> Card:
     width, height = keys.size
     return Card(
         name=name,
         width=width,
         height=height,
         layers=tuple(
-            Layer(**_named(layer, f"layer {number}")) for number, layer in enumerate(keys.layers, 1)
+            _layer(layer, f"layer {number}", papers) for number, layer in enumerate(keys.layers, 1)
         ),
         **{"spares": spares} | _written(keys, "size", "layers"),
     )

@@ -13,6 +13,7 @@ from nesting.batch import Edge, FaceName, Fold, Grain, Print, Turn, Where
 from nesting.files.faults import Place
 from nesting.files.values import (
     ONE_LENGTH,
+    ONE_NAME,
     ONE_SIZE,
     CountFrom0,
     CountFrom1,
@@ -27,6 +28,7 @@ from nesting.files.values import (
     Size,
     Word,
     YesOrNo,
+    name_or,
 )
 from nesting.units import Unit
 
@@ -159,11 +161,33 @@ class AtKeys(Keys):
     centre: Point | None = None
 
 
+class OptionKeys(Keys):
+    """A paper to choose, and its face."""
+
+    paper: Name
+    face: Annotated[FaceName, Word] | None = Field(
+        default=None, description="Needed where both faces of the paper are printed."
+    )
+
+
+class ChoiceKeys(Keys):
+    """Papers of which a layer takes one."""
+
+    one_of: Annotated[tuple[name_or(OptionKeys), ...], NotEmpty] = Field(  # type: ignore[valid-type]
+        description="The papers to choose from: their names, with /front or /back where it matters."
+    )
+    alike: Annotated[Literal["all", "each"], Word] = Field(
+        default="all", description="Whether all cards take the same one, or each its own."
+    )
+
+
 class LayerKeys(Keys):
     """One layer of a card: one of ``reveal``, ``size``, ``width``/``height``, ``circle``."""
 
     name: Name | None = None
-    paper: Name
+    paper: name_or(ChoiceKeys) = Field(  # type: ignore[valid-type]
+        description="Its paper's name, or papers of which it takes one."
+    )
     face: Annotated[FaceName, Word] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )
@@ -249,6 +273,9 @@ class BatchKeys(Keys):
     prefer: Annotated[Literal["easy-cutting", "big-offcut"], Word] = Field(
         default="easy-cutting", description="What decides between plans that cost the same."
     )
+    first: Annotated[tuple[Name, ...], ONE_NAME] = Field(
+        default=(), description="The designs to make before the others where paper is short."
+    )
 
 
 _KEYS_BELOW: dict[str | int, type[Keys]] = {
@@ -262,6 +289,8 @@ _KEYS_BELOW: dict[str | int, type[Keys]] = {
     "cards": CardKeys,
     "base": BaseKeys,
     "layers": LayerKeys,
+    "paper": ChoiceKeys,
+    "one of": OptionKeys,
     "reveal": EdgesKeys,
     "at": AtKeys,
     "pieces": PieceKeys,

@@ -12,10 +12,12 @@ from nesting.files.batch_models import (
     AtKeys,
     BaseKeys,
     CardKeys,
+    ChoiceKeys,
     EdgesKeys,
     FaceKeys,
     Keys,
     LayerKeys,
+    OptionKeys,
     PaperKeys,
     PieceKeys,
     SheetKeys,
@@ -24,6 +26,7 @@ from nesting.files.batch_models import (
     keys_at,
 )
 from nesting.files.faults import KeyFault, Place, cut_off, known_key, nearest_key, one_of
+from nesting.files.values import NAME_OR_KEYS
 from nesting.units import NANOMETRES, Unit
 
 _Kind = TypeVar("_Kind", bound=Keys)
@@ -37,6 +40,7 @@ _WRITE = {
     "size": "size: width x height",
     "make": "make: the number of cards",
     "paper": "paper: the name of one of the papers",
+    "one of": "one of: the names of papers",
     "count": "count: the number of pieces",
     "print": "print: plain, four-way, two-way or one-way",
     "edge": "edge: left, right, top or bottom",
@@ -55,6 +59,8 @@ EXAMPLES: dict[type[Keys], str] = {
     CardKeys: "{make: 8, size: 4 1/4 x 5 1/2, base: {paper: cream}}",
     BaseKeys: "{paper: cream, fold: left}",
     LayerKeys: "{name: mat, paper: cream, reveal: 1/8}",
+    ChoiceKeys: "{one of: [pear toss/front, bee stripe/back], alike: all}",
+    OptionKeys: "{paper: pear toss, face: front}",
     AtKeys: "{left: 1, bottom: 1/2}",
     PieceKeys: "{name: tag, size: 2 x 3 1/2, paper: cream, count: 12}",
 }
@@ -86,7 +92,7 @@ def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fa
     try:
         read_keys(kind, data, unit)
     except ValidationError as error:
-        errors = error.errors()
+        errors = [_placed(details) for details in error.errors()]
         meant = _as_meant(data, [tuple(e["loc"]) for e in errors if e["type"] == "extra_forbidden"])
         for details in errors:
             if details["type"] != "missing" or _there(details["loc"], meant) != details["loc"]:
@@ -94,6 +100,12 @@ def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fa
         yield from _key_faults(meant)
     else:
         yield from _key_faults(data)
+
+
+def _placed(details: ErrorDetails) -> ErrorDetails:
+    """The details with the place as it is in the file."""
+    loc = tuple(part for part in details["loc"] if part not in NAME_OR_KEYS)
+    return {**details, "loc": loc}
 
 
 def _as_meant(data: object, unknown: list[Place]) -> object:
@@ -232,6 +244,9 @@ def _layer_faults(path: Place, layer: dict[str, object]) -> Iterator[Fault]:
     if not layer:
         return
     yield from _one(path, layer, ["reveal"], ["size"], ["width", "height"], ["circle"])
+    if "face" in layer and isinstance(layer.get("paper"), dict):
+        expected = "the face beside each paper to choose: pear toss/front"
+        yield KeyFault((*path, "face"), "'face' beside papers to choose from", expected)
     if "at" in layer and "reveal" in layer:
         yield KeyFault(
             (*path, "at"), "'at' beside 'reveal'", "one of them: a reveal is a place, too"

@@ -18,6 +18,7 @@ from nesting.layers import fill_defaults
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000
 _ASKED = ("cards", "pieces")
+_OF_CARDS = (*_ASKED, "first")
 
 
 def read_batch(path: str | Path) -> Batch:
@@ -72,8 +73,8 @@ def read_papers(path: str | Path) -> Batch:
     """
     source = _parse(path)
     if isinstance(source.data, dict):
-        source.data = {key: value for key, value in source.data.items() if key not in _ASKED}
-    source.faults = [fault for fault in source.faults if fault.path[0] not in _ASKED]
+        source.data = {key: value for key, value in source.data.items() if key not in _OF_CARDS}
+    source.faults = [fault for fault in source.faults if fault.path[0] not in _OF_CARDS]
     return _read(source)
 
 
@@ -121,7 +122,12 @@ def batch_or_faults(source: Source) -> Batch | list[Fault]:
         cards=tuple(card for card in whole.cards if not _papers_of(card) & lost),
         pieces=tuple(piece for _, piece in numbered),
     )
-    faults = shape + find_faults_in_file(batch, [number for number, _ in numbered])
+    lost_cards = _names(source.data, "cards") - {card.name for card in batch.cards}
+    faults = shape + [
+        fault
+        for fault in find_faults_in_file(batch, [number for number, _ in numbered])
+        if fault.path[:1] != ("first",) or batch.first[int(fault.path[1])] not in lost_cards
+    ]
     return faults or fill_defaults(batch)
 
 
@@ -166,5 +172,5 @@ def _names(data: object, section: str) -> set[str]:
 
 def _papers_of(card: Card) -> set[str]:
     """The names of the papers a card is made of."""
-    papers = {layer.paper for layer in card.layers}
+    papers = {option.paper for layer in card.layers for option in layer.options}
     return papers if card.base is None else papers | {card.base.paper}

@@ -101,6 +101,8 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "layouts": [_layout_data(layout) for layout in plan.layouts],
         "uncut": to_data(plan.uncut, _as_in_plan),
         "cards": to_data(plan.cards),
+        "whole_cards": to_data(plan.whole_cards),
+        "chosen": to_data(plan.chosen),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),

@@ -34,6 +34,8 @@ def from_data(
 ) -> _Kind:
     """Read a dataclass; unknown keys are ignored, ``given`` fields are not read.
 
+    A field whose metadata say that it came ``later`` may be missing, as from an older file.
+
     Parameters
     ----------
     place
@@ -46,7 +48,12 @@ def from_data(
     """
     mapping = as_mapping(data, place)
     hints = get_type_hints(kind)
-    names = [field.name for field in fields(kind) if field.name not in given]  # type: ignore[arg-type]
+    names = [
+        field.name
+        for field in fields(kind)  # type: ignore[arg-type]
+        if field.name not in given
+        and (spell(field.name) in mapping or not field.metadata.get("later"))
+    ]
     for name in names:
         if spell(name) not in mapping:
             raise InputError(said(place, f"no {spell(name)!r}", "every key of the plan format"))

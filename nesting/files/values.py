@@ -12,9 +12,12 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import (
     AfterValidator,
+    BaseModel,
     BeforeValidator,
+    Discriminator,
     GetCoreSchemaHandler,
     GetJsonSchemaHandler,
+    Tag,
     ValidationInfo,
     WithJsonSchema,
 )
@@ -180,17 +183,25 @@ YesOrNo = Annotated[
     BeforeValidator(_yes_or_no),
     WithJsonSchema({"enum": [True, False, "true", "false", "yes", "no"]}),
 ]
-Name = Annotated[
-    str,
-    BeforeValidator(_name),
-    WithJsonSchema(
-        {
-            "type": ["string", "number", "boolean", "null"],
-            "minLength": 1,
-            "description": "A name, taken as it is written.",
-        }
-    ),
-]
+_SCHEMA_NAME: dict[str, Any] = {
+    "type": ["string", "number", "boolean", "null"],
+    "minLength": 1,
+    "description": "A name, taken as it is written.",
+}
+Name = Annotated[str, BeforeValidator(_name), WithJsonSchema(_SCHEMA_NAME)]
+#: What pydantic adds to the place of a fault where there may be a name or keys.
+NAME_OR_KEYS = ("<name>", "<keys>")
+
+
+def name_or(keys: type[BaseModel]) -> Any:
+    """Make the type of a value that is a name, or keys with their values."""
+    name, mapping = NAME_OR_KEYS
+    return Annotated[
+        Annotated[Name, Tag(name)] | Annotated[keys, Tag(mapping)],
+        Discriminator(lambda value: mapping if isinstance(value, dict) else name),
+    ]
+
+
 Word = BeforeValidator(_lower)
 NotEmpty = AfterValidator(_not_empty)
 
@@ -224,3 +235,5 @@ ONE_LENGTH = ShortForm(
 )
 #: One size may stand for a list.
 ONE_SIZE = ShortForm(lambda text: [text], _SCHEMA_SIZE)
+#: One name may stand for a list.
+ONE_NAME = ShortForm(lambda text: [text], _SCHEMA_NAME)

@@ -1,12 +1,23 @@
 """How the answer is found: ``solve`` puts the stages together."""
 
 from concurrent.futures import Executor
+from time import monotonic
 
 from nesting.batch import Batch
 from nesting.faults import refuse_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.answer import make_plan
-from nesting.pack.limits import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State
+from nesting.pack.choice import choose_papers, with_choice
+from nesting.pack.limits import (
+    DEFAULT_LIMIT,
+    FirstOf,
+    Limit,
+    NoGain,
+    Rounds,
+    Seconds,
+    State,
+    time_limit,
+)
 from nesting.pack.rounds import Report, improve, start_searches
 from nesting.pack.whole_cards import settle
 from nesting.plan import Plan
@@ -25,8 +36,8 @@ def solve(
 
     Papers are independent unless one is short. Each has a quick plan first; then its plan and its
     bound are made better by turns, round after round, until they meet or the limit ends it. A
-    paper that may be bought is planned in full. What cannot be bought is cut for whole cards in
-    the order of the file.
+    paper that may be bought is planned in full. What cannot be bought is cut for as many whole
+    cards as can be, and of cards that will not be whole nothing is cut.
 
     Parameters
     ----------
@@ -55,11 +66,15 @@ def solve(
     """
     refuse_faults(batch)
     batch = fill_defaults(batch)
-    pieces = pieces_of(batch)
+    start = monotonic()
+    chosen = choose_papers(batch, seed, time_limit(limit, start))
+    pieces = pieces_of(batch, chosen.taken if chosen else None)
     searches = start_searches(batch, pieces, seed)
     interrupted = improve(searches, limit, restarts, executor, report)
-    settled = settle(batch, pieces, searches, seed, quick=interrupted)
-    return make_plan(batch, pieces, searches, settled, seed, interrupted=interrupted)
+    over = (lambda: True) if interrupted else time_limit(limit, start)
+    settled = settle(batch, pieces, searches, seed, over)
+    plan = make_plan(batch, pieces, searches, settled, seed, interrupted=interrupted)
+    return plan if chosen is None else with_choice(plan, chosen)
 
 
 __all__ = [

@@ -49,6 +49,7 @@ def make_plan(
             _figures(batch, batch.paper(name), search, layouts, by_id)
             for name, search in searches.items()
         ),
+        whole_cards=settled.whole_cards,
         warnings=(*find_warnings(batch), *across_grain_words(layouts, batch, by_id)),
         notes=tuple(notes),
     )

@@ -1,6 +1,8 @@
 """What ends a search: small picklable callables on its state."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from time import monotonic
 from typing import Protocol
 
 
@@ -70,6 +72,15 @@ class FirstOf:
     def __call__(self, state: State, /) -> bool:
         """Whether one of them ends the search."""
         return any(limit(state) for limit in self.limits)
+
+
+def time_limit(limit: Limit, start: float) -> Callable[[], bool]:
+    """Say whether a limit has ended what began at ``start``, by its time alone."""
+
+    def over() -> bool:
+        return limit(State(monotonic() - start, 0, 0, 1, 0, 1))
+
+    return over
 
 
 #: What ends a search that is given no limit of its own: the same plan on every machine.

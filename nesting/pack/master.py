@@ -20,7 +20,7 @@ class Relaxation:
 
     def __init__(self, problem: Problem) -> None:
         self._problem = problem
-        self._highs = _silent_highs()
+        self._highs = silent_highs()
         infinity = self._highs.inf
         for kind in problem.kinds:
             self._highs.addRow(float(kind.demand), infinity, 0, [], [])
@@ -144,7 +144,7 @@ def _whole_numbers(
     import highspy
     import numpy as np
 
-    highs = _silent_highs()
+    highs = silent_highs()
     infinity = highs.inf
     for weight in objective:
         highs.addCol(weight, 0.0, infinity, 0, [], [])
@@ -197,7 +197,7 @@ def _confirmed(
     return chosen
 
 
-def _silent_highs() -> Any:
+def silent_highs() -> Any:
     """A HiGHS that prints nothing and gives the same answer every time."""
     import highspy
 

@@ -196,6 +196,22 @@ def _worth_a_look(
     return tuple(supply for supply in stock if not supply.bought)
 
 
+def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
+    """Set up the same problem for so many of each piece (by id; none where it is not named).
+
+    Kinds keep their numbers, so that contents of one problem are contents of the other.
+    """
+    kinds = tuple(replace(kind, demand=demand.get(kind.piece, 0)) for kind in problem.kinds)
+    return replace(problem, kinds=kinds)
+
+
+def at_hand(problem: Problem) -> tuple[int | None, ...]:
+    """How many sheets of each supply are at hand; None is plenty."""
+    if problem.counts_sheets:
+        return (problem.supplies[0].sheet.have,)
+    return tuple(0 if supply.bought else supply.count for supply in problem.supplies)
+
+
 def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
     """Along which axes a row of a blank can run in a rectangle, with cuts short enough for the trimmer.
 

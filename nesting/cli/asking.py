@@ -1,0 +1,89 @@
+"""``enough``: what is asked before any cut."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from nesting.cli.options import (
+    force_option,
+    page_option,
+    papers_option,
+    rounds_option,
+    seconds_option,
+    seed_option,
+    sheet_option,
+    unit_option,
+    workers_option,
+)
+from nesting.cli.running import (
+    processes,
+    progress,
+    read_asked,
+    refusing,
+    search_limit,
+    stop_at_faults,
+)
+
+if TYPE_CHECKING:
+    from nesting.units import Unit
+
+
+@click.command()
+@click.argument("batch", type=click.Path(path_type=Path))
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="PDF to write: the page to take shopping."
+)
+@sheet_option
+@papers_option
+@unit_option
+@seed_option
+@seconds_option
+@rounds_option
+@workers_option
+@page_option
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@force_option
+def enough(
+    batch: Path,
+    out: Path | None,
+    sheet: str | None,
+    papers: Path | None,
+    unit: "Unit | None",
+    seed: int,
+    seconds: float | None,
+    rounds: int | None,
+    workers: int | None,
+    page: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Tell whether the paper suffices for a BATCH: what to buy, which cards can be made."""
+    from nesting.enough import enough as answer
+    from nesting.folder import refuse_existing
+    from nesting.tables import needs_json, print_needs
+
+    asked = read_asked(batch, sheet, papers, unit)
+    if out is not None and not force:
+        with refusing():
+            refuse_existing(out.parent, (out.name,))
+    with progress(quiet=as_json) as report, processes(workers) as executor:
+        limit = search_limit(seconds, rounds)
+        needs = answer(asked, limit, seed, executor=executor, report=report)
+    stop_at_faults(asked, needs.plan, "The plan behind the answer failed its own check.")
+    if as_json:
+        click.echo(json.dumps(needs_json(needs), ensure_ascii=False, indent=1))
+    else:
+        from rich.console import Console
+
+        print_needs(needs, Console())
+    if out is not None:
+        from nesting.draw import PAGES, draw_shopping
+        from nesting.files import write_whole
+
+        with refusing():
+            write_whole({out: draw_shopping(needs, PAGES[page])})
+        click.echo(f"Written to {out}.", err=as_json)
+    sys.exit(0 if needs.plan.all_cut else 1)

@@ -1,0 +1,233 @@
+"""Have I enough? What to buy, how many cards are complete, how many more there could be."""
+
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from dataclasses import replace
+
+from nesting.batch import BASE, Batch, Card, Paper, Piece, Sheet, full_size, usable_size
+from nesting.layers import pieces_of
+from nesting.needs import CardNeed, Needs, PaperNeed, ToBuy
+from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, Report, Rounds, solve
+from nesting.plan import Offcut, Plan
+
+#: Rounds that the full need of cards beyond those asked for may take: only what is at hand counts.
+_ROUNDS = Rounds(12)
+
+
+def enough(
+    batch: Batch,
+    limit: Limit = DEFAULT_LIMIT,
+    seed: int = 0,
+    *,
+    executor: Executor | None = None,
+    report: Report | None = None,
+) -> Needs:
+    """Answer whether the paper suffices, before any cut.
+
+    The batch is planned as ``solve`` plans it. For each design, what is then left over (sheets not
+    used, offcuts worth keeping) is planned once more, for that design alone.
+
+    Parameters
+    ----------
+    limit, seed, executor, report
+        As in ``nesting.solve``.
+
+    Raises
+    ------
+    BatchError
+        What was asked cannot be planned; every fault is in it.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> needs = enough(nesting.read_batch("samples/orchard-short.yaml"))
+    >>> [(paper.paper, paper.needed, paper.lacking) for paper in needs.papers[:2]]
+    [('pear toss', 3, 1), ('bee stripe', 3, 0)]
+    """
+    plan = solve(batch, limit, seed, executor=executor, report=report)
+    papers = tuple(_paper_needs(plan))
+    short = [need.paper for need in papers if need.short]
+    left = left_over(plan)
+    cards = []
+    for count, card in zip(plan.cards, plan.asked.cards, strict=True):
+        limited: tuple[str, ...] = ()
+        if count.complete < count.asked:
+            limited = _limited_by(plan, card, short, limit, seed)
+        more, most = _more(plan.asked, card, left, limit, seed)
+        cards.append(CardNeed(card.name, count.asked, count.complete, limited, more, most))
+    return Needs(plan, papers, tuple(cards))
+
+
+def _paper_needs(plan: Plan) -> Iterator[PaperNeed]:
+    """What each paper's full need comes to."""
+    uncut = {plan.piece(one.piece).paper for one in plan.uncut}
+    for figures in plan.papers:
+        paper = plan.asked.paper(figures.paper)
+        lacking = 0
+        if figures.have is not None and not paper.buy:
+            lacking = max(0, figures.needed - figures.have)
+        one_size = len(paper.sheets) == 1
+        yield PaperNeed(
+            paper=paper.name,
+            needed=figures.needed,
+            have=figures.have,
+            to_buy=tuple(_to_buy(plan, paper)),
+            lacking=lacking,
+            short=paper.name in uncut and not paper.buy and (lacking > 0 or not one_size),
+            bound=figures.bound,
+            proven=figures.proven,
+        )
+
+
+def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
+    """The sheets to buy, by size."""
+    count: Counter[tuple[int, int]] = Counter()
+    for layout in plan.layouts_of(paper.name):
+        count[layout.width, layout.height] += layout.to_buy
+    for sheet in paper.sheets:
+        number = 0 if sheet.offcut else count.pop(full_size(paper, sheet), 0)
+        if number:
+            yield ToBuy(sheet.width, sheet.height, number, sheet.price)
+
+
+def _limited_by(
+    plan: Plan, card: Card, short: list[str], limit: Limit, seed: int
+) -> tuple[str, ...]:
+    """The papers that are short of which more would make more of these cards.
+
+    Where more of none of them does alone, all of them together limit the cards.
+    """
+    own = {piece.paper for piece in plan.pieces for use in piece.uses if use.card == card.name}
+    names = tuple(name for name in short if name in own)
+    if len(names) == 1:
+        return names
+    before = _complete(plan, card)
+    alone = tuple(
+        name
+        for name in names
+        if _complete(solve(_in_plenty(plan.asked, name), limit, seed), card) > before
+    )
+    return alone or names
+
+
+def _complete(plan: Plan, card: Card) -> int:
+    return next(count.complete for count in plan.cards if count.card == card.name)
+
+
+def _in_plenty(batch: Batch, name: str) -> Batch:
+    """The batch with one paper in plenty."""
+    papers = tuple(
+        replace(paper, sheets=tuple(replace(sheet, have=None) for sheet in paper.sheets))
+        if paper.name == name
+        else paper
+        for paper in batch.papers
+    )
+    return replace(batch, papers=papers)
+
+
+def left_over(plan: Plan) -> tuple[Paper, ...]:
+    """Each paper with what the plan leaves of it: sheets not used, and offcuts that are kept.
+
+    None of them can be bought.
+    """
+    return tuple(
+        replace(paper, buy=False, sheets=(*_unused(plan, paper), *_kept(plan, paper)))
+        for paper in plan.asked.papers
+    )
+
+
+def _unused(plan: Plan, paper: Paper) -> Iterator[Sheet]:
+    """The sheets and offcuts at hand that nothing is cut from."""
+    used: Counter[tuple[bool, int, int]] = Counter()
+    for layout in plan.layouts_of(paper.name):
+        offcut = layout.source.kind == "offcut"
+        used[offcut, layout.width, layout.height] += layout.alike - layout.to_buy
+    for sheet in paper.sheets:
+        key = sheet.offcut, *full_size(paper, sheet)
+        taken = used[key] if sheet.have is None else min(used[key], sheet.have)
+        used[key] -= taken
+        yield sheet if sheet.have is None else replace(sheet, have=sheet.have - taken)
+
+
+def _kept(plan: Plan, paper: Paper) -> Iterator[Sheet]:
+    """The offcuts that the plan keeps, equal ones together; none that the trimmer cannot open."""
+    kept: Counter[tuple[int, int]] = Counter()
+    for layout in plan.layouts_of(paper.name):
+        for placed in layout.offcuts:
+            if placed.node == Offcut(keep=True):
+                kept[placed.width, placed.height] += layout.alike
+    longest = plan.asked.trimmer.longest_cut
+    for (width, height), number in sorted(kept.items()):
+        if longest is None or min(width, height) <= longest:
+            yield Sheet(width, height, have=number, offcut=True)
+
+
+def _more(
+    batch: Batch, card: Card, left: tuple[Paper, ...], limit: Limit, seed: int
+) -> tuple[int | None, int | None]:
+    """How many more of a design what is left over gives, and how many it gives at most."""
+    alone = replace(batch, cards=(replace(card, make=1, spares=0),), pieces=(), first=())
+    every = {
+        (card.name, layer.name): (1,) * len(layer.options) for layer in card.layers if layer.choice
+    }
+    pieces = pieces_of(alone, every)
+    papers = tuple(
+        replace(paper, sheets=tuple(_fitting(paper, pieces)))
+        for paper in left
+        if any(piece.paper == paper.name for piece in pieces)
+    )
+    most = _room(card, papers, pieces, batch)
+    if not most:
+        return most, most
+    cards = (replace(card, make=most, spares=0),)
+    plan = solve(replace(alone, papers=papers, cards=cards), FirstOf((limit, _ROUNDS)), seed)
+    entries = plan.whole_cards
+    return plan.cards[0].complete, entries[0].most if entries else most
+
+
+def _fitting(paper: Paper, pieces: tuple[Piece, ...]) -> Iterator[Sheet]:
+    """The whole sheets, and the offcuts that hold at least one of the pieces."""
+    blanks = [p.on_sheet(turned=t) for p in pieces if p.paper == paper.name for t in p.turns]
+    for sheet in paper.sheets:
+        fits = any(w <= sheet.width and h <= sheet.height for w, h in blanks)
+        if not sheet.offcut or fits:
+            yield sheet
+
+
+def _room(
+    card: Card, papers: tuple[Paper, ...], pieces: tuple[Piece, ...], batch: Batch
+) -> int | None:
+    """How many cards the areas allow at most; None where nothing limits them.
+
+    Each paper by itself limits the layers that have no other paper to choose, and all of them
+    together every layer that has no paper in plenty to choose.
+    """
+    areas = {paper.name: _area_at_hand(paper, batch) for paper in papers}
+    limited = {name: area for name, area in areas.items() if area is not None}
+    by_paper: Counter[str] = Counter()
+    together = 0
+    for layer in (BASE, *(layer.name for layer in card.layers)):
+        own = [piece for piece in pieces for use in piece.uses if use.layer == layer]
+        if not own or any(piece.paper not in limited for piece in own):
+            continue
+        width, height = own[0].on_sheet(turned=False)
+        count = next(use.count for use in own[0].uses if use.layer == layer)
+        together += count * width * height
+        if len(own) == 1:
+            by_paper[own[0].paper] += count * width * height
+    rooms = [limited[name] // area for name, area in by_paper.items()]
+    if together:
+        rooms.append(sum(limited.values()) // together)
+    return min(rooms, default=None)
+
+
+def _area_at_hand(paper: Paper, batch: Batch) -> int | None:
+    """The usable area of all sheets at hand; None for plenty."""
+    area = 0
+    for sheet in paper.sheets:
+        if sheet.have is None:
+            return None
+        width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
+        area += sheet.have * width * height
+    return area

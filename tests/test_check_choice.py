@@ -1,0 +1,115 @@
+"""A choice of papers is checked: every card has its paper, and what is bought is told truly."""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from check_cases import rules
+from pack_cases import solved
+
+from nesting.batch import Batch
+from nesting.check import check
+from nesting.draw.words import choice_words
+from nesting.files import read_batch
+from nesting.plan import Plan
+
+SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
+
+
+@cache
+def asked() -> Batch:
+    """The sample with one sheet of bee stripe fewer, so that one has to be bought."""
+    batch = read_batch(SAMPLE)
+    papers = tuple(
+        replace(paper, sheets=(replace(paper.sheets[0], have=0),))
+        if paper.name == "plum dots"
+        else paper
+        for paper in batch.papers
+    )
+    return replace(batch, papers=papers)
+
+
+@cache
+def plan() -> Plan:
+    """Its plan."""
+    return solved(asked())
+
+
+def test_the_sample_needs_nothing_bought() -> None:
+    """Of three papers the tool takes those that are there, and says which card gets which."""
+    whole = solved(read_batch(SAMPLE))
+    assert whole.all_cut
+    assert (whole.ended, whole.chosen is not None and whole.chosen.value) == ("proven", 0)
+    assert list(choice_words(whole)) == [
+        "blossom, panel: 6 of pear toss (front), 8 of bee stripe.",
+        "honey market, panel: 8 of plum dots.",
+    ]
+
+
+def test_least_is_bought_by_price() -> None:
+    """One sheet has to be bought: of those that would do, the one at 0.95, as proven."""
+    assert plan().chosen is not None
+    assert (plan().chosen.of, plan().chosen.value, plan().chosen.least) == ("price", 95, 95)  # type: ignore[union-attr]
+    assert [f.paper for f in plan().papers if f.to_buy] == ["plum dots"]
+    said = "Of the papers to choose from sheets for 0.95 to buy; found by search: no choice needs less."
+    assert said in list(choice_words(plan()))
+
+
+def with_alike(alike: str) -> Batch:
+    """The batch with the blossom cards alike, or not."""
+    card = asked().cards[0]
+    layer = card.layers[0]
+    choice = replace(layer.choice, alike=alike)  # type: ignore[type-var]
+    card = replace(card, layers=(replace(layer, choice=choice),))
+    return replace(asked(), cards=(card, *asked().cards[1:]))
+
+
+def test_different_papers_where_all_are_alike() -> None:
+    """Two papers for one design are a fault where it asks for one."""
+    batch = with_alike("all")
+    faults = check(batch, replace(plan(), asked=batch))
+    assert "different papers are chosen; one is asked for." in {fault.said for fault in faults}
+
+
+def test_a_card_without_its_paper() -> None:
+    """A piece fewer than there are cards is a fault."""
+    pieces = list(plan().pieces)
+    number = next(n for n, piece in enumerate(pieces) if piece.name == "panel")
+    piece = pieces[number]
+    uses = (replace(piece.uses[0], count=piece.uses[0].count - 1),)
+    pieces[number] = replace(piece, demand=piece.demand - 1, uses=uses)
+    assert "choice" in rules(asked(), replace(plan(), pieces=tuple(pieces)))
+
+
+def test_a_card_of_two_papers() -> None:
+    """Where a card takes two alike, both come from one paper."""
+    card = asked().cards[0]
+    twice = replace(card, layers=(replace(card.layers[0], each=2),))
+    batch = replace(asked(), cards=(twice, *asked().cards[1:]))
+    good = solved(batch)
+    counts = [use.count for p in good.pieces for use in p.uses if use.layer == "panel"]
+    assert all(count % 2 == 0 for count in counts)
+    own = [n for n, p in enumerate(good.pieces) if p.uses[0].card == "blossom" and not p.score]
+    pieces = list(good.pieces)
+    for n, more in zip(own, (1, -1), strict=False):
+        use = pieces[n].uses[0]
+        pieces[n] = replace(
+            pieces[n], demand=pieces[n].demand + more, uses=(replace(use, count=use.count + more),)
+        )
+    faults = check(batch, replace(good, pieces=tuple(pieces)))
+    assert "the pieces of one card are from different papers." in {f.said for f in faults}
+
+
+@pytest.mark.parametrize("changes", [{"value": 96}, {"least": 96}, {"of": "sheets"}])
+def test_what_is_bought_is_told_truly(changes: dict[str, object]) -> None:
+    """Neither less nor more than the sheets to buy cost, and not below what is said to be least."""
+    chosen = replace(plan().chosen, **changes)  # type: ignore[type-var]
+    assert "chosen" in rules(asked(), replace(plan(), chosen=chosen))
+
+
+def test_a_choice_that_is_not_proven() -> None:
+    """A plan is not proven where another choice may need less."""
+    chosen = replace(plan().chosen, least=1)  # type: ignore[type-var]
+    other = replace(plan(), chosen=chosen, ended="proven")
+    assert rules(asked(), other) == {"ended"}

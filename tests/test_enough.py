@@ -1,0 +1,193 @@
+"""Have I enough: the trade's worked values, what limits a card, and what is left for more."""
+
+import json
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from pypdf import PdfReader
+
+from nesting.batch import Base, Batch, Card, Edges, Layer, Paper, Sheet
+from nesting.check import check
+from nesting.cli import main
+from nesting.draw import A4_PAGE, draw_shopping
+from nesting.enough import enough, left_over
+from nesting.files import read_batch
+from nesting.needs import Needs
+from nesting.units import parse_length
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+LETTER = parse_length("8 1/2", "in"), parse_length("11", "in")
+TWELVE = parse_length("12", "in")
+EIGHTH = Edges(*[parse_length("1/8", "in")] * 4)
+
+
+def a2_cards(make: int = 24, **papers: Sheet) -> Batch:
+    """A2 cards: base and mat from letter, a panel of 3 3/4 x 5 from 12 x 12."""
+    sheets = {
+        "cream cardstock": Sheet(*LETTER, have=0, price=30),
+        "brick cardstock": Sheet(*LETTER, have=2, price=40),
+        "pear toss": Sheet(TWELVE, TWELVE, have=1, price=125),
+    } | papers
+    size = parse_length("4 1/4", "in"), parse_length("5 1/2", "in")
+    layers = (
+        Layer("mat", "brick cardstock", reveal=EIGHTH),
+        Layer("panel", "pear toss", reveal=EIGHTH),
+    )
+    card = Card("windfall", make, *size, Base("cream cardstock"), layers)
+    names = tuple(Paper(name, (sheet,)) for name, sheet in sheets.items())
+    return Batch("Harvest supper", "in", names, (card,))
+
+
+def cannot_buy(batch: Batch, *names: str) -> Batch:
+    """The batch with some papers that nobody sells any more."""
+    papers = tuple(replace(p, buy=False) if p.name in names else p for p in batch.papers)
+    return replace(batch, papers=papers)
+
+
+def test_worked_values_of_the_trade() -> None:
+    """24 A2 cards take 12 sheets for bases, 6 for mats, 4 for panels (yields of 2, 4 and 6 a sheet)."""
+    needs = enough(a2_cards())
+    assert {paper.paper: paper.needed for paper in needs.papers} == {
+        "cream cardstock": 12,
+        "brick cardstock": 6,
+        "pear toss": 4,
+    }
+    assert {paper.paper: paper.price for paper in needs.papers} == {
+        "cream cardstock": 12 * 30,
+        "brick cardstock": 4 * 40,
+        "pear toss": 3 * 125,
+    }
+    assert needs.price == 12 * 30 + 4 * 40 + 3 * 125
+    assert needs.proven
+
+
+def test_a_price_that_is_not_given_leaves_the_sum_open() -> None:
+    """A sum without one of its prices would be too small."""
+    needs = enough(a2_cards(**{"cream cardstock": Sheet(*LETTER, have=0)}))
+    assert needs.price is None
+    assert enough(a2_cards(4, **{"cream cardstock": Sheet(*LETTER, have=2)})).price == 0
+
+
+def short_of_two() -> Batch:
+    """Two papers that are gone: brick gives eight mats, pear toss six panels."""
+    return cannot_buy(a2_cards(12), "brick cardstock", "pear toss")
+
+
+def test_what_limits_a_card_is_what_more_of_would_help() -> None:
+    """Six panels limit the cards though eight mats are too few, too; with one more sheet the mats do."""
+    (card,) = enough(short_of_two()).cards
+    assert (card.complete, card.limited_by) == (6, ("pear toss",))
+    more = cannot_buy(
+        a2_cards(12, **{"pear toss": Sheet(TWELVE, TWELVE, have=2)}), "brick cardstock"
+    )
+    (card,) = enough(more).cards
+    assert (card.complete, card.limited_by) == (8, ("brick cardstock",))
+
+
+def test_papers_that_limit_a_card_only_together() -> None:
+    """Four mats and four panels: more of one of them alone makes no more cards."""
+    small = Sheet(TWELVE, parse_length("8", "in"), have=1)
+    scarce = {"pear toss": small, "brick cardstock": Sheet(*LETTER, have=1)}
+    batch = cannot_buy(a2_cards(12, **scarce), "pear toss", "brick cardstock")
+    (card,) = enough(batch).cards
+    assert (card.complete, card.limited_by) == (4, ("brick cardstock", "pear toss"))
+
+
+@pytest.mark.parametrize("name", ["orchard", "orchard-short", "cider"])
+def test_more_cards_are_planned_for_real(name: str) -> None:
+    """What is left over gives so many more cards, and proven: one more is not to be had of it."""
+    needs = enough(read_batch(SAMPLES / f"{name}.yaml"))
+    assert needs.proven
+    left = tuple(p for p in left_over(needs.plan))
+    for need, card in zip(needs.cards, needs.plan.asked.cards, strict=True):
+        assert need.more is not None
+        for extra in (0, 1):
+            asked = replace(card, make=need.more + extra, spares=0)
+            if not asked.make:
+                continue
+            alone = replace(needs.plan.asked, papers=left, cards=(asked,), pieces=())
+            again = enough(alone).plan
+            assert check(again.asked, again) == ()
+            assert again.cards[0].complete == need.more
+            assert not any(figures.to_buy for figures in again.papers)
+
+
+def test_of_papers_in_plenty_there_is_no_end() -> None:
+    """Where every paper is there in plenty, no number of more cards is told."""
+    plenty = {
+        "cream cardstock": Sheet(*LETTER),
+        "brick cardstock": Sheet(*LETTER),
+        "pear toss": Sheet(TWELVE, TWELVE),
+    }
+    (card,) = enough(a2_cards(**plenty)).cards
+    assert (card.more, card.most_more) == (None, None)
+
+
+def run(*arguments: str) -> Result:
+    """Run the command line."""
+    return CliRunner().invoke(main, arguments, terminal_width=100)
+
+
+def needs_of_sample() -> Needs:
+    """The answer for the sample that is short of paper."""
+    return enough(read_batch(SAMPLES / "orchard-short.yaml"))
+
+
+def test_the_command_tells_what_is_short() -> None:
+    """On the terminal stand papers, cards, what limits them and what is proven; exit code 1."""
+    result = run("enough", str(SAMPLES / "orchard-short.yaml"))
+    assert result.exit_code == 1, result.output
+    for words in (
+        "Short of pear toss, 1 sheet lacking, which cannot be bought again.",
+        "31 of 32 cards; proven: no plan of edge-to-edge cuts makes 32.",
+    ):
+        assert words in result.output
+    assert run("enough", str(SAMPLES / "orchard.yaml")).exit_code == 0
+
+
+def test_the_answer_as_json() -> None:
+    """The same as data."""
+    result = run("enough", str(SAMPLES / "orchard-short.yaml"), "--json")
+    data = json.loads(result.stdout)
+    assert data["proven"]
+    assert data["papers"][0]["lacking"] == 1
+    assert data["cards"][0] == {
+        "card": "windfall supper", "asked": 8, "complete": 7, "limited_by": ["pear toss"],
+        "more": 0, "most_more": 0,
+    }  # fmt: skip
+
+
+def test_the_page_is_written_and_never_over_another(tmp_path: Path) -> None:
+    """The page to take shopping goes where it is asked to, and not over what is there."""
+    out = tmp_path / "shopping.pdf"
+    batch = str(SAMPLES / "orchard-short.yaml")
+    assert run("enough", batch, "--out", str(out)).exit_code == 1
+    first = out.read_bytes()
+    refused = run("enough", batch, "--out", str(out))
+    assert (refused.exit_code, out.read_bytes()) == (2, first)
+    assert run("enough", batch, "--out", str(out), "--force").exit_code == 1
+    assert out.read_bytes() == first
+
+
+def test_unusable_input_is_refused(tmp_path: Path) -> None:
+    """What is no batch file is one message and exit code 2."""
+    path = tmp_path / "supper.yaml"
+    path.write_text("batch: x\n")
+    assert run("enough", str(path)).exit_code == 2
+
+
+def test_the_page_says_what_to_buy() -> None:
+    """Each size to buy has its number and price; the same answer gives the same bytes."""
+    needs = enough(a2_cards())
+    page = draw_shopping(needs, A4_PAGE)
+    assert page == draw_shopping(needs, A4_PAGE)
+    (read,) = PdfReader(BytesIO(page)).pages
+    text = read.extract_text()
+    for words in ("12 x 12 in", "8 1/2 x 11 in", "3.75", "In all 8.95.", "19 sheets to buy"):
+        assert words in text
+    short = PdfReader(BytesIO(draw_shopping(needs_of_sample()))).pages[0].extract_text()
+    assert "To buy" not in short
+    assert "31 of 32 cards" in short

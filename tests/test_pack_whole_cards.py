@@ -1,0 +1,207 @@
+"""Whole cards where paper is short: never beaten by brute force, bounds that hold, in order."""
+
+from dataclasses import replace
+from fractions import Fraction
+from functools import cache
+from itertools import product
+from random import Random
+
+import pytest
+from pack_cases import MM, problem_of, solved
+from pack_exact import Counts, clipped, largest, tries_of
+
+from nesting.batch import Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet, Trimmer
+from nesting.layers import pieces_of
+from nesting.plan import Plan
+from nesting.units import parse_length
+
+SEEDS = range(24)
+
+
+def inches(text: str) -> int:
+    """A length in nm."""
+    return parse_length(text, "in")
+
+
+def tiny_batch(seed: int) -> Batch:
+    """Two or three designs from two papers that cannot be bought, one or two small sheets each."""
+    rng = Random(f"whole cards {seed}")
+    papers = tuple(
+        Paper(
+            name,
+            (Sheet(rng.randint(8, 12) * MM, rng.randint(8, 12) * MM, have=rng.randint(1, 2)),),
+            buy=False,
+        )
+        for name in ("pear toss", "bee stripe")
+    )
+
+    def layer(name: str, paper: str) -> Layer:
+        size = rng.randint(3, 7) * MM, rng.randint(3, 7) * MM
+        turn = rng.choice(("may", "never"))
+        each = rng.choice((1, 1, 2))
+        return Layer(name, paper, width=size[0], height=size[1], turn=turn, each=each)
+
+    cards = tuple(
+        Card(
+            f"card {number}",
+            rng.randint(1, 3),
+            20 * MM,
+            20 * MM,
+            layers=tuple(
+                layer(f"layer {n}", rng.choice(("pear toss", "bee stripe")))
+                for n in range(rng.randint(1, 3))
+            ),
+        )
+        for number in range(rng.randint(2, 3))
+    )
+    trimmer = Trimmer(cut_width=rng.choice((0, 0, 1)) * MM)
+    used = {layer.paper for card in cards for layer in card.layers}
+    return Batch(
+        "Orchard market", "mm", tuple(p for p in papers if p.name in used), cards, trimmer=trimmer
+    )
+
+
+def given_by(batch: Batch, paper: str) -> tuple[list[str], frozenset[Counts]]:
+    """The pieces of a paper, and every largest number of each that its sheets at hand give."""
+    alone = replace(batch, papers=(batch.paper(paper),), cards=batch.cards)
+    pieces = [piece for piece in pieces_of(batch) if piece.paper == paper]
+    loose = tuple(LoosePiece(p.id, paper, p.demand, p.width, p.height, turn=p.turn) for p in pieces)
+    problem = problem_of(replace(alone, cards=(), pieces=loose))
+    names = [kind.piece for kind in problem.kinds]
+    sheet = batch.paper(paper).sheets[0]
+    one = tries_of(problem).contents(
+        problem.demand, (sheet.width // 1_000_000, sheet.height // 1_000_000)
+    )
+    all_: frozenset[Counts] = frozenset({(0,) * len(names)})
+    for _ in range(sheet.have or 0):
+        both = (clipped(a, b, problem.demand) for a, b in product(all_, one))
+        all_ = largest(set(both))
+    return names, all_
+
+
+def possible_cards(batch: Batch) -> set[tuple[int, ...]]:
+    """Every number of each design that can be made, by trying them all."""
+    given = {paper.name: given_by(batch, paper.name) for paper in batch.papers}
+    pieces = pieces_of(batch)
+
+    @cache
+    def enough(paper: str, made: tuple[int, ...]) -> bool:
+        names, choices = given[paper]
+        number = {card.name: n for card, n in zip(batch.cards, made, strict=True)}
+        need = {
+            piece.id: sum(
+                use.count // card.make * number[card.name]
+                for use in piece.uses
+                for card in batch.cards
+                if use.card == card.name
+            )
+            for piece in pieces
+        }
+        wanted = [need[name] for name in names]
+        return any(all(w <= n for w, n in zip(wanted, choice, strict=True)) for choice in choices)
+
+    ranges = [range(card.make + 1) for card in batch.cards]
+    return {made for made in product(*ranges) if all(enough(p, made) for p in given)}
+
+
+def made_by(plan: Plan) -> tuple[int, ...]:
+    """How many cards of each design are complete."""
+    return tuple(count.complete for count in plan.cards)
+
+
+def unevenness(batch: Batch, made: tuple[int, ...]) -> Fraction:
+    """Least where every design is complete in the same proportion."""
+    cards = zip(made, batch.cards, strict=True)
+    return sum((Fraction(number**2, card.make) for number, card in cards), Fraction(0))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_choice_of_cards_makes_more(seed: int) -> None:
+    """As many whole cards as brute force finds, as evenly, and proven."""
+    batch = tiny_batch(seed)
+    possible = possible_cards(batch)
+    plan = solved(batch)
+    made, most = made_by(plan), max(map(sum, possible))
+    assert made in possible
+    assert sum(made) == most
+    best = min(unevenness(batch, other) for other in possible if sum(other) == most)
+    assert unevenness(batch, made) == best
+    for entry in plan.whole_cards:
+        assert (entry.made, entry.most) == (most, most)
+
+
+@pytest.mark.parametrize("seed", SEEDS[:12])
+def test_the_first_designs_come_before_all_others(seed: int) -> None:
+    """Design after design as many as can be, then the others together: brute force has the same."""
+    batch = tiny_batch(seed)
+    first = list(range(len(batch.cards)))[:0:-1]
+    best = max((tuple(made[n] for n in first), sum(made)) for made in possible_cards(batch))
+    plan = solved(replace(batch, first=tuple(batch.cards[n].name for n in first)))
+    made = made_by(plan)
+    assert (tuple(made[n] for n in first), sum(made)) == best
+    assert all(entry.proven for entry in plan.whole_cards)
+
+
+@pytest.mark.parametrize("seed", SEEDS[:12])
+def test_more_paper_never_gives_fewer_cards(seed: int) -> None:
+    """A sheet more of one paper, and proven answers do not fall."""
+    batch = tiny_batch(seed)
+    before = solved(batch)
+    for number, paper in enumerate(batch.papers):
+        (sheet,) = paper.sheets
+        more = replace(paper, sheets=(replace(sheet, have=(sheet.have or 0) + 1),))
+        papers = (*batch.papers[:number], more, *batch.papers[number + 1 :])
+        after = solved(replace(batch, papers=papers))
+        assert all(entry.proven for entry in after.whole_cards)
+        assert sum(made_by(after)) >= sum(made_by(before))
+
+
+def market_batch(have: int) -> Batch:
+    """Panels of 4 x 5 1/4 from a paper that gives six a sheet, mats of it from one to buy."""
+    pear = Paper("pear toss", (Sheet(inches("12"), inches("12"), have=have),), buy=False)
+    brick = Paper("brick cardstock", (Sheet(inches("8 1/2"), inches("11"), have=0),))
+    mat = Layer("mat", "brick cardstock", reveal=Edges())
+    panel = Layer("panel", "pear toss", reveal=Edges())
+    card = Card("windfall", 12, inches("4"), inches("5 1/4"), layers=(mat, panel), spares=3)
+    loose = LoosePiece("tag", "pear toss", 9, inches("4"), inches("1 1/2"))
+    return Batch("Orchard market", "in", (pear, brick), (card,), (loose,))
+
+
+@pytest.mark.parametrize(
+    ("have", "complete", "uncut", "to_buy"),
+    [
+        # six panels and three tags a sheet; of the paper to buy four mats a sheet
+        (1, 6, {"mat": 9, "panel": 9, "tag": 6}, 2),
+        (2, 12, {"panel": 3, "tag": 3}, 4),
+        (3, 12, {}, 4),
+    ],
+)
+def test_cards_then_spares_then_loose_pieces(
+    have: int, complete: int, uncut: dict[str, int], to_buy: int
+) -> None:
+    """What a sheet gives goes to cards, then to spare sets; tags come from what is left over."""
+    plan = solved(market_batch(have))
+    assert made_by(plan) == (complete,)
+    assert {plan.piece(one.piece).name: one.count for one in plan.uncut} == uncut
+    bought = {figures.paper: figures.to_buy for figures in plan.papers}
+    assert bought == {"pear toss": 0, "brick cardstock": to_buy}
+
+
+def test_nothing_is_bought_for_cards_that_are_not_made() -> None:
+    """Without a sheet of the paper that is gone no mats are bought; their need is still told."""
+    plan = solved(market_batch(0))
+    figures = {one.paper: one for one in plan.papers}["brick cardstock"]
+    assert (figures.needed, figures.used, figures.to_buy) == (4, 0, 0)
+    assert made_by(plan) == (0,)
+    assert plan.ended == "proven"
+
+
+def test_interrupted_while_it_settles(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C while whole cards are looked for: there is a plan that can be cut, all the same."""
+
+    def interrupt(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("nesting.pack.stage._StageSearch.generate", interrupt)
+    plan = solved(market_batch(1))
+    assert 0 < made_by(plan)[0] <= 6
