@@ -48,11 +48,11 @@ def values_bound(problem: Problem, table: SheetTable, duals: list[float]) -> Bou
     cheapest sheets that hold enough). ``table`` is left filled with the
     values.
     """
-    return _proven(problem, table, whole_values(problem, duals))
+    return bound_by(problem, table, whole_values(problem, duals))
 
 
-def _proven(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
-    """The bound of some values, with what the dynamic programme says each sheet holds."""
+def bound_by(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
+    """The bound of some values, one a kind, with what the dynamic programme says each sheet holds."""
     table.fill(values)
     worths = [0] * len(problem.supplies)
     for size in problem.sizes:
@@ -108,7 +108,7 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
                 best = sheets, [int(value) for value in values]
     if best is None or not any(best[1]):
         return None
-    return _proven(problem, table, best[1])
+    return bound_by(problem, table, best[1])
 
 
 def length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, "NDArray[np.int64]"]]:

@@ -212,6 +212,15 @@ def at_hand(problem: Problem) -> tuple[int | None, ...]:
     return tuple(0 if supply.bought else supply.count for supply in problem.supplies)
 
 
+def without_groups(problem: Problem) -> Problem:
+    """Set up the same problem with every circle in a blank of its own."""
+    kinds = tuple(
+        replace(kind, shapes=tuple(shape for shape in kind.shapes if shape.holds == 1))
+        for kind in problem.kinds
+    )
+    return replace(problem, kinds=kinds)
+
+
 def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
     """Along which axes a row of a blank can run in a rectangle, with cuts short enough for the trimmer.
 

@@ -8,7 +8,7 @@ from nesting.pack.columns import Pool, Used
 from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.limits import State
 from nesting.pack.master import Choice
-from nesting.pack.problem import Problem
+from nesting.pack.problem import Problem, without_groups
 from nesting.pack.stages import pipeline
 from nesting.plan import Bound
 
@@ -30,7 +30,7 @@ class Search:
         self.bound: Bound = area_bound(problem)
         self.values_bound: Bound | None = None
         self.rng = Random(seed)
-        quick = fill_sheets(problem, problem.demand, self.rng, _QUICK_TRIES)
+        quick = fill_sheets(without_groups(problem), problem.demand, self.rng, _QUICK_TRIES)
         best = None if quick is None else self.on_cheapest(self.taken(quick))
         if best is None:
             raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")

@@ -5,7 +5,7 @@ from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
 
-from nesting.pack.bounds import length_values_bound, values_bound, whole_values
+from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
 from nesting.pack.columns import Pool, Used
 from nesting.pack.content import leaves
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
@@ -13,7 +13,7 @@ from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
 from nesting.pack.one_sheet import best_sheet
 from nesting.pack.points import cut_points
-from nesting.pack.problem import Problem
+from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
 from nesting.pack.surplus import without_surplus
 from nesting.pack.values import SheetTable
@@ -41,6 +41,8 @@ _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 200
 _TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
+#: How many rounds circles may be laid one by one before groups are tried.
+_ROUNDS_ALONE = 40
 #: How many nodes HiGHS may look at where the columns are complete and its answer is final.
 _EXACT_NODES = 20_000
 
@@ -52,6 +54,7 @@ def pipeline(search: "Search") -> Iterator[None]:
     if len(across) * len(along) > _MOST_CELLS:
         yield from _refill_for_ever(search)
     relaxation, table = Relaxation(search.problem), SheetTable(search.problem)
+    yield from _one_by_one(search, table)
     by_lengths = length_values_bound(search.problem, table)
     if by_lengths is not None:
         search.offer_bound(by_lengths)
@@ -83,6 +86,28 @@ def pipeline(search: "Search") -> Iterator[None]:
         yield
         if attempt == 0:
             yield from _exhaust(search, table, MUCH)
+
+
+def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
+    """Circles in blanks of their own first: quick, and mostly no group saves a sheet.
+
+    The plan is one of this problem, too, but the bound is not: groups may beat it. So the values
+    that it was found with are proven again where the sheet's table knows of groups.
+    """
+    if not search.problem.has_groups:
+        return
+    alone = type(search)(without_groups(search.problem), search.seed)
+    for _ in alone.improve():
+        if alone.cost < search.cost:
+            best = [Filled(u.column.supply, u.column.content, u.count) for u in alone.best]
+            search.offer(search.taken(best))
+        yield
+        if alone.rounds >= _ROUNDS_ALONE:
+            break
+    if alone.values_bound is not None:
+        values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]
+        search.offer_bound(bound_by(search.problem, table, values))
+    yield
 
 
 def _few_of_each(problem: Problem) -> bool:
