@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from nesting.draw.lettering import (
     BODY,
+    SMALLEST,
     TIE,
     TITLE,
     isolated,
@@ -78,19 +79,23 @@ def _rows(plan: Plan, width: float) -> Iterator[Row]:
     """Everything on the summary, from the top."""
     yield paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
     yield paragraph(_lead_words(plan), width, BODY)
+    if plan.cards and not _unfinished(plan):
+        cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
+        yield paragraph(f"Cards, all complete: {', '.join(cards_made)}.", width, BODY)
     yield from titled("Papers", _paper_rows(plan, width))
     yield note(keep_words(plan.asked), width)
+    if plan.notes:
+        yield paragraph(" ".join(plan.notes), width, SMALLEST)
     unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
     yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
-    if plan.cards:
-        yield from titled("Cards", _card_rows(plan, width))
+    cards = list(_card_rows(plan, width))
+    if cards:
+        yield from titled("Cards", cards)
     loose = list(_loose_uncut(plan))
     if loose:
         yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
     if plan.warnings:
         yield from titled("To watch", (paragraph(t, width, BODY) for t in plan.warnings))
-    if plan.notes:
-        yield from titled("Offcuts", (paragraph(t, width, BODY) for t in plan.notes))
 
 
 def _lead_words(plan: Plan) -> str:
@@ -144,12 +149,15 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[Row]:
     yield from table(_PIECES, body, width)
 
 
+def _unfinished(plan: Plan) -> bool:
+    """Whether some cards that are asked for are not complete."""
+    return any(card.complete < card.asked for card in plan.cards)
+
+
 def _card_rows(plan: Plan, width: float) -> Iterator[Row]:
     for words in choice_words(plan):
         yield paragraph(words, width, BODY)
-    if all(card.complete == card.asked for card in plan.cards):
-        cards = ", ".join(f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
-        yield paragraph(f"All complete: {cards}.", width, BODY)
+    if not _unfinished(plan):
         return
     for words in whole_cards_words(plan):
         yield paragraph(words, width, BODY)
