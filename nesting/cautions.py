@@ -3,15 +3,16 @@
 from collections.abc import Iterator
 from math import isqrt
 
-from nesting.batch import ON_CARD, Batch, Card, Layer, Piece
+from nesting.batch import ON_CARD, Batch, Card, FaceName, Layer, Piece
 from nesting.layers import PlacedLayer, face_of, over_of, pieces_of, place_layers
 from nesting.units import Unit, format_length, neighbouring_marks, with_unit
 
 
 def find_warnings(batch: Batch) -> tuple[str, ...]:
-    """Say plainly what may not be meant: layers that stick out, sizes off the marks, folds.
+    """Say plainly what may not be meant.
 
-    The batch must be free of faults.
+    Layers that stick out, plain sides of printed papers, sizes off the marks, folds. The batch must
+    be free of faults.
     """
     found: list[str] = []
     for card in batch.cards:
@@ -25,8 +26,20 @@ def find_warnings(batch: Batch) -> tuple[str, ...]:
                     f"({face}) stands upside down on the back of the card"
                 )
     for piece in pieces_of(batch):
+        found.extend(_plain_side(piece, batch))
         found.extend(_off_marks(piece, batch))
     return tuple(found)
+
+
+def _plain_side(piece: Piece, batch: Batch) -> Iterator[str]:
+    """A face that is plain, of a paper whose other face is printed."""
+    paper = batch.paper(piece.paper)
+    other: FaceName = "back" if piece.face == "front" else "front"
+    if paper.face(piece.face).print == "plain" and paper.face(other).print != "plain":
+        yield (
+            f"{piece.letter} {piece.name}: shows the {piece.face} of {paper.name}, which is plain; "
+            f"the {other} is printed"
+        )
 
 
 def _sticking_out(card: Card, unit: Unit) -> Iterator[str]:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from nesting.batch import Edges
 from nesting.compare import Compared, Comparison, Measures
+from nesting.draw.words import bound_words
 from nesting.looks import EDGE_WORDS, LayerLook, edge_words, is_even, reveal_words
-from nesting.plan import PaperFigures, Plan
+from nesting.plan import Plan
 from nesting.suggest import Suggestion
 from nesting.units import Unit, format_size, with_unit
 
@@ -117,11 +118,7 @@ def _comparison_sentences(comparison: Comparison) -> Iterator[str]:
     for row in comparison.rows:
         for figures in row.plan.papers:
             if not figures.proven:
-                yield f"{row.name}, {figures.paper}: {_bound_words(figures)}"
-
-
-def _bound_words(figures: PaperFigures) -> str:
-    return f"{figures.needed} sheets found; the proven bound is {figures.bound.value} ({figures.bound.of})"
+                yield f"{row.name}, {figures.paper}: {bound_words(figures)}"
 
 
 def _measure_names(papers: Iterable[str]) -> list[str]:

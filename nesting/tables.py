@@ -1,5 +1,6 @@
 """What is printed on the terminal: tables and sentences (rich, loaded when used)."""
 
+from collections import Counter
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
@@ -63,11 +64,10 @@ def _sentences(plan: Plan) -> list[str]:
         if uses:
             count = sum(use.count for use in uses)
             said.append(f"uncut: {count} of {piece.letter} {piece.name} ({piece.paper}): {words}")
-    said += [
-        f"to buy: {layout.to_buy} of {layout.paper}, {layout.source.name}"
-        for layout in plan.layouts
-        if layout.to_buy
-    ]
+    buy: Counter[str] = Counter()
+    for layout in plan.layouts:
+        buy[f"{layout.paper}, {layout.source.name}"] += layout.to_buy
+    said += [f"to buy: {count} of {sheets}" for sheets, count in buy.items() if count]
     said += plan.notes
     said += [f"look out: {warning}" for warning in plan.warnings]
     if plan.ended == "interrupted":

@@ -345,3 +345,14 @@ def test_warnings_come_in_the_order_of_the_file() -> None:
         "blossom, mat",
         "B tag",
     ]
+
+
+def test_a_plain_side_of_a_printed_paper_is_said() -> None:
+    """Taking the white back of stripes may be meant, or not; the printed front needs no word."""
+    stripes = Paper("bee stripe", (Sheet(12, 12),), front=Face("two-way"))
+    piece = LoosePiece("tag", "bee stripe", 2, 6, 6, face="back")
+    batch = Batch("Orchard market", "in", (stripes,), (), (piece,))
+    said = [words for words in find_warnings(batch) if "plain" in words]
+    assert said == ["A tag: shows the back of bee stripe, which is plain; the front is printed"]
+    front = replace(batch, pieces=(replace(piece, face="front"),))
+    assert not any("plain" in words for words in find_warnings(front))

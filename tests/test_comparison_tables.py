@@ -68,7 +68,7 @@ def test_what_is_not_proven_is_said(comparison: Comparison) -> None:
     open_ = replace(figures, proven=False, bound=replace(figures.bound, value=5))
     row = replace(first, plan=replace(first.plan, papers=(open_,)))
     lines = printed(replace(comparison, rows=(row, *comparison.rows[1:])), 140)
-    assert "as it is, pear toss: 6 sheets found; the proven bound is 5 (sheets)" in lines
+    assert "as it is, pear toss: At least 5 sheets are needed (proven); this plan needs 6." in lines
     assert not any("bound" in line for line in printed(comparison, 140))
 
 

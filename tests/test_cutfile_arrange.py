@@ -90,7 +90,8 @@ def test_four_round_a_middle_are_found(size: str, straight: int, free: int) -> N
 
 def test_circles_are_no_squares() -> None:
     """150 circles of an inch lie on one sheet in 13 staggered rows, cut straight or not."""
-    found = arranged(plum_batch(circle("1", 150)))
+    plan = solved(plum_batch(circle("1", 150)))
+    found = arrange(plan, plan.asked.papers[0], Setup())
     assert (found.planned, found.needed, found.bound.value) == (1, 1, 1)
 
 

@@ -203,3 +203,15 @@ def test_the_sample_of_variants_is_read() -> None:
     batch = samples / "orchard-short.yaml"
     found = read_variants(samples / "variants" / "orchard-short.yaml", batch)
     assert len({read_batch(batch), *(one for _, one in found)}) == len(found) + 1 == 9
+
+
+def test_two_variants_have_two_names(tmp_path: Path) -> None:
+    """The columns of the table are told apart by their names."""
+    batch = tmp_path / "supper.yaml"
+    batch.write_text(
+        Path("samples/orchard-short.yaml").read_text(encoding="utf-8"), encoding="utf-8"
+    )
+    texts = ("a: windfall supper / make = 7", "a: windfall supper / make = 6")
+    with pytest.raises(InputError, match="the name of two variants; expected a name of its own"):
+        read_vary(texts, batch)
+    assert [name for name, _ in read_vary((texts[0], "b" + texts[1][1:]), batch)] == ["a", "b"]

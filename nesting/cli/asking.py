@@ -22,6 +22,7 @@ from nesting.cli.running import (
     processes,
     progress,
     read_asked,
+    refuse,
     refusing,
     search_limit,
     stop_at_faults,
@@ -65,6 +66,8 @@ def enough(
     from nesting.folder import refuse_existing
     from nesting.tables import needs_json, print_needs
 
+    if out is not None and out.suffix.lower() != ".pdf":
+        refuse(f"--out {out}: expected a name that ends in .pdf; the page is a PDF")
     asked = read_asked(batch, sheet, papers, unit)
     if out is not None and not force:
         with refusing():

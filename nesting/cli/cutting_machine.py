@@ -29,8 +29,8 @@ _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
     "--gap",
     default="0",
     show_default=True,
-    help="Paper left between pieces, each outline then closed, such as 1/8. Without a gap, shared "
-    "edges are cut once.",
+    help="Paper left between pieces, each outline then closed: in the plan's unit, or with its own, such as "
+    "'1/8 in'. Without a gap, shared edges are cut once.",
 )
 @click.option("--carrier", help='What the machine carries the sheet on, such as "12 x 24".')
 @click.option(

@@ -8,7 +8,6 @@ import click
 from nesting.cli.options import (
     FORMATS,
     force_option,
-    out_option,
     page_option,
 )
 from nesting.cli.running import (
@@ -24,7 +23,11 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("plan", type=click.Path(path_type=Path))
-@out_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to write to, made if it is not there (the plan's own by default).",
+)
 @click.option(
     "--format",
     "formats",

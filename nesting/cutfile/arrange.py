@@ -28,10 +28,12 @@ class Arrangement:
     """The sheets of one paper, whole ones counted.
 
     ``planned`` is what the plan for the trimmer takes, ``bound`` holds for any arrangement at
-    all; ``to_buy`` counts the sheets that are not at hand.
+    all; ``to_buy`` counts the sheets that are not at hand, and ``again`` says whether the paper
+    can be bought again.
     """
 
     paper: str
+    again: bool
     sheetfuls: tuple[Sheetful, ...]
     planned: int
     bound: LeastSheets
@@ -90,7 +92,7 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
     if faults:
         raise ArrangementError("\n".join(faults))
     planned = sum(layout.alike for layout in layouts if layout.source.kind == "sheet")
-    return Arrangement(paper.name, found, planned, bound)
+    return Arrangement(paper.name, paper.buy, found, planned, bound)
 
 
 def _best(

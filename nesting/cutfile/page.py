@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
 
+from nesting.batch import Face, FaceName
 from nesting.cutfile.arrange import Arrangement
 from nesting.cutfile.carrier import Box as SheetBox
 from nesting.cutfile.carrier import Lie, Setup, lie_on_carrier
@@ -13,6 +14,7 @@ from nesting.cutfile.page_words import (
     FINISH_WORDS,
     GROUP_WORDS,
     TEST_WORDS,
+    lacking_words,
     lying_words,
     order_words,
     outline_words,
@@ -37,7 +39,7 @@ from nesting.draw.pages import figures_pdf
 from nesting.draw.palette import INK, QUIET, SHADE, WHITE, Colour
 from nesting.draw.surface import Box, Page, Surface, house_style
 from nesting.plan import Plan
-from nesting.units import Unit, format_size, with_unit
+from nesting.units import format_size, with_unit
 
 _SWATCH, _NAMES = 34.0, 128.0
 _COLUMNS = (0.0, 78.0, 156.0)
@@ -172,12 +174,12 @@ def _draw_file(
     surface: Surface, plan: Plan, entry: Entry, drawing: Drawing, setup: Setup, at: Box
 ) -> None:
     """One file: its picture, its name, its size, how many alike, where it lies."""
-    sheetful, unit = entry.sheetful, plan.asked.unit
+    sheetful = entry.sheetful
     lie = lie_on_carrier(sheetful, setup)
     _draw_thumbnail(surface, plan, sheetful, drawing, setup, lie, at)
     y = at.y - 6 - BODY * 0.76
     surface.text(at.x, y, shorten(entry.name, at.width, BODY, bold=True), BODY, bold=True)
-    for words in _file_words(sheetful, lie, setup, unit):
+    for words in _file_words(plan, sheetful, lie, setup):
         for line in wrap(words, at.width, SMALLEST, most=2):
             y -= SMALLEST * 1.3
             surface.text(at.x, y, line, SMALLEST)
@@ -186,11 +188,13 @@ def _draw_file(
             surface.box(Box(at.x + 13 * number, y - 16, 9, 9), weight=0.8)
 
 
-def _file_words(sheetful: Sheetful, lie: Lie, setup: Setup, unit: Unit) -> Iterator[str]:
+def _file_words(plan: Plan, sheetful: Sheetful, lie: Lie, setup: Setup) -> Iterator[str]:
+    unit = plan.asked.unit
     size = with_unit(format_size(sheetful.width, sheetful.height, unit), unit)
     yield isolated(sheetful.paper)
     yield f"opens as {size}"
-    buy = f", {sheetful.to_buy} of them to buy" if sheetful.to_buy else ""
+    again = plan.asked.paper(sheetful.paper).buy
+    buy = f", {lacking_words(sheetful.to_buy, again=again)}" if sheetful.to_buy else ""
     yield f"cut {sheetful.alike} alike{buy}" if sheetful.alike > 1 else f"cut once{buy}"
     if setup.carrier is not None:
         yield place_words(lie, unit)
@@ -208,7 +212,7 @@ def _draw_thumbnail(
     """The lines on the sheet, and the sheet on the carrier, as they lie before the blade."""
     across, along = setup.carrier or (sheetful.width, sheetful.height)
     room = at.inset(5)
-    scale = min((room.width - 26) / across, room.height / along)
+    scale = min((room.width - 34) / across, room.height / along)
     carrier = Box(room.x, room.top - along * scale, across * scale, along * scale)
     if setup.carrier:
         surface.box(carrier, weight=0.6, colour=QUIET, dash=(1.5, 2.0))
@@ -236,16 +240,32 @@ def _draw_thumbnail(
     leg = min(10.0, sheet.width / 3, sheet.height / 3)
     x, y = sheet.x - 2.5, sheet.top + 2.5
     surface.line([(x + leg, y), (x, y), (x, y - leg)], 2.2)
-    _draw_up(surface, plan, sheetful, setup, Box(carrier.right + 6, carrier.top - 18, 18, 18))
+    _draw_tops(surface, plan, sheetful, setup, (carrier.right + 6, carrier.top))
 
 
-def _draw_up(surface: Surface, plan: Plan, sheetful: Sheetful, setup: Setup, at: Box) -> None:
-    """A small arrow to the top of the print that faces the blade, where it has one."""
-    face = plan.asked.paper(sheetful.paper).face("back" if setup.back_up else "front")
-    if not face.directed:
-        return
+def _draw_tops(
+    surface: Surface, plan: Plan, sheetful: Sheetful, setup: Setup, at: tuple[float, float]
+) -> None:
+    """Small arrows to the tops of the prints: of the face to the blade, and of the other if it shows."""
+    paper = plan.asked.paper(sheetful.paper)
+    up: FaceName = "back" if setup.back_up else "front"
+    names: tuple[FaceName, ...] = ("front", "back")
+    shown = {shape.piece.face for shape in sheetful.shapes}
+    x, top = at
+    for name in sorted(names, key=lambda name: name != up):
+        face = paper.face(name)
+        if face.directed and (name == up or name in shown):
+            words = ("up",) if name == up else ("top of", f"the {name}")
+            _draw_top(surface, face, Box(x, top - 18, 18, 18), words, mirrored=setup.back_up)
+            top -= 26 + SMALLEST * len(words)
+
+
+def _draw_top(
+    surface: Surface, face: Face, at: Box, words: tuple[str, ...], *, mirrored: bool
+) -> None:
+    """An arrow to the top of a print, two-headed where both ways are up; what it is below it."""
     way_x, way_y = WAYS[face.up]
-    way_x = -way_x if setup.back_up else way_x
+    way_x = -way_x if mirrored else way_x
     (x, y), half = at.centre, at.width / 2
 
     def turned(along: float, aside: float) -> tuple[float, float]:
@@ -255,7 +275,8 @@ def _draw_up(surface: Surface, plan: Plan, sheetful: Sheetful, setup: Setup, at:
         head = (turned(way * half, 0), turned(way * 2, 4.5), turned(way * 2, -4.5))
         surface.shape(head, fill=INK)
     surface.line([turned(-half, 0), turned(half - 4, 0)], 2.2)
-    surface.text(x, at.y - SMALLEST, "up", SMALLEST, align="center")
+    for number, word in enumerate(words, 1):
+        surface.text(x, at.y - number * SMALLEST, word, SMALLEST, align="center")
 
 
 def _ring_points(ring: Ring) -> list[tuple[float, float]]:

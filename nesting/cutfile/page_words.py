@@ -112,12 +112,19 @@ def place_words(lie: Lie, unit: Unit) -> str:
     return f"corner {' and '.join(words)} from the carrier's"
 
 
+def lacking_words(count: int, *, again: bool) -> str:
+    """Say how many sheets are not at hand, and what can be done about it."""
+    if again:
+        return f"{count} to buy"
+    return f"{count} more than there {'is' if count == 1 else 'are'}, and it cannot be bought again"
+
+
 def saving_words(arrangement: Arrangement) -> str:
     """Say what an arrangement takes, what it saves, and what no other could save."""
     needed, planned, bound = arrangement.needed, arrangement.planned, arrangement.bound
     words = f"{arrangement.paper}: {needed} whole sheet{'' if needed == 1 else 's'}"
     if arrangement.to_buy:
-        words += f" ({arrangement.to_buy} to buy)"
+        words += f" ({lacking_words(arrangement.to_buy, again=arrangement.again)})"
     if needed < planned:
         words += f" where straight cuts take {planned}: {planned - needed} saved."
     elif needed > planned:

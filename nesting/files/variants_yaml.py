@@ -124,6 +124,12 @@ def read_vary(texts: tuple[str, ...], batch: str | Path) -> tuple[tuple[str, Bat
     """
     base = _sound(batch)
     asked = [_asked(text, base.data) for text in texts]
+    names: set[str] = set()
+    for one in asked:
+        if one.name in names:
+            read = f"{one.name}: the name of two variants"
+            one.faults.append(Fault((), read, "a name of its own for each"))
+        names.add(one.name)
     return _read_all(asked, base, Path())
 
 
