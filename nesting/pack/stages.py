@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import count
+from itertools import count, islice
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
@@ -41,7 +41,7 @@ _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 200
 _TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
-#: How many rounds circles may be laid one by one before groups are tried.
+#: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 #: How many nodes HiGHS may look at where the columns are complete and its answer is final.
 _EXACT_NODES = 20_000
@@ -54,7 +54,8 @@ def pipeline(search: "Search") -> Iterator[None]:
     if len(across) * len(along) > _MOST_CELLS:
         yield from _refill_for_ever(search)
     relaxation, table = Relaxation(search.problem), SheetTable(search.problem)
-    yield from _one_by_one(search, table)
+    one_by_one = _one_by_one(search, table)
+    yield from islice(one_by_one, _ROUNDS_ALONE + 1)
     by_lengths = length_values_bound(search.problem, table)
     if by_lengths is not None:
         search.offer_bound(by_lengths)
@@ -84,30 +85,32 @@ def pipeline(search: "Search") -> Iterator[None]:
         uses = found[1] if found else uses
         _choose(search, nodes=400)
         yield
+        yield from islice(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
             yield from _exhaust(search, table, MUCH)
 
 
 def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
-    """Circles in blanks of their own first: quick, and mostly no group saves a sheet.
+    """Circles in blanks of their own: quick, and mostly no group saves a sheet.
 
     The plan is one of this problem, too, but the bound is not: groups may beat it. So the values
-    that it was found with are proven again where the sheet's table knows of groups.
+    that it was found with are proven again where the sheet's table knows of groups, after each
+    ``_ROUNDS_ALONE`` rounds. Nothing where there are no groups.
     """
     if not search.problem.has_groups:
         return
     alone = type(search)(without_groups(search.problem), search.seed)
-    for _ in alone.improve():
-        if alone.cost < search.cost:
-            best = [Filled(u.column.supply, u.column.content, u.count) for u in alone.best]
-            search.offer(search.taken(best))
+    steps = alone.improve()
+    while not alone.proven:
+        for _ in islice(steps, _ROUNDS_ALONE):
+            if alone.cost < search.cost:
+                best = [Filled(u.column.supply, u.column.content, u.count) for u in alone.best]
+                search.offer(search.taken(best))
+            yield
+        if alone.values_bound is not None:
+            values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]
+            search.offer_bound(bound_by(search.problem, table, values))
         yield
-        if alone.rounds >= _ROUNDS_ALONE:
-            break
-    if alone.values_bound is not None:
-        values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]
-        search.offer_bound(bound_by(search.problem, table, values))
-    yield
 
 
 def _few_of_each(problem: Problem) -> bool:
