@@ -1,5 +1,6 @@
 """Strokes: their order, ruler settings and holds, replayed on the sheet."""
 
+import random
 from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
 
-from nesting.batch import Batch, Edge, Trimmer
+from nesting.batch import Batch, Edge, LoosePiece, Trimmer
 from nesting.check.cutting import cut_up
 from nesting.check.effort import cuts_and_settings
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
@@ -335,3 +336,24 @@ def test_edge_trim_and_bare_sheets() -> None:
     (step,) = steps_of(layout(Cut("x", 1, EdgeTrim(), MAT), 10, 12), batch())
     assert (step.setting, step.measured) == (1, "left")
     assert steps_of(layout(MAT, 10, 12), batch()) == ()
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_pieces_on_the_marks_have_ruler_settings_on_the_marks(seed: int) -> None:
+    """Random sheets and pieces in eighths of an inch: no setting between two marks of a sixteenth."""
+    chance = random.Random(seed)
+    eighth = inches("1/8")
+    pieces = [
+        LoosePiece(
+            f"tag {n}", "pear toss", chance.randrange(1, 9),
+            chance.randrange(8, 44) * eighth, chance.randrange(8, 44) * eighth,
+            turn=chance.choice(["never", "may"]),
+        )
+        for n in range(chance.randrange(1, 6))
+    ]  # fmt: skip
+    plan = solved(sheet_batch("12 x 12", *pieces))
+    marks = plan.asked.trimmer.marks
+    assert marks == inches("1/16")
+    settings = [step.setting for one in plan.layouts for step in steps_of(one, plan.asked)]
+    assert settings
+    assert all(setting % marks == 0 for setting in settings)
