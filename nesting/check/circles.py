@@ -66,3 +66,23 @@ def _root_up(square: int) -> int:
     """The least whole number whose square is at least this."""
     root = isqrt(square)
     return root + (root * root < square)
+
+
+def least_area(
+    width: int,
+    height: int,
+    allowance: int,
+    sheets: Collection[_Size],
+    marks: int,
+    *,
+    circles: int,
+) -> int:
+    """The least area that a piece takes of a blank, in nm².
+
+    ``circles`` is how many are needed of a circle, 0 for a rectangle.
+    """
+    least = (width + 2 * allowance) * (height + 2 * allowance)
+    if circles:
+        for (across, along), holds in group_sizes(width, allowance, sheets, marks):
+            least = min(least, across * along // min(holds, circles))
+    return least

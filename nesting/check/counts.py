@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from nesting.batch import BASE, Card, Paper, Use, choice_prices, supplies
+from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, choice_prices, supplies, usable_size
 from nesting.check.asked import kind_of
 from nesting.check.case import Case
 from nesting.check.cutting import SheetKey, key_of_layout, key_of_sheet
@@ -36,7 +36,7 @@ def check_uncut(case: Case) -> Iterator[Fault]:
             continue
         where = f"piece {piece.letter} {piece.name}"
         paper = case.papers.get(piece.paper)
-        if paper is not None and not _may_be_short(case, paper.name):
+        if paper is not None and not _may_be_short(case, piece):
             whole = [use for use in missing.uses if use.card not in lacking]
             if whole and paper.buy:
                 said = f"it is left uncut, and more {paper.name!r} can be bought."
@@ -57,31 +57,35 @@ def check_uncut(case: Case) -> Iterator[Fault]:
 
 def _cards_lacking(case: Case) -> set[str | None]:
     """The cards of which some are not made for want of a paper that may be short."""
-    papers: dict[str | None, set[str]] = {}
-    for missing in case.plan.uncut:
-        if missing.piece in case.pieces:
-            paper = case.pieces[missing.piece].paper
-            for use in missing.uses:
-                papers.setdefault(use.card, set()).add(paper)
     incomplete = {count.card for count in case.plan.cards if count.complete < count.asked}
     return {
-        card
-        for card, names in papers.items()
-        if card in incomplete and any(_may_be_short(case, name) for name in names)
+        use.card
+        for missing in case.plan.uncut
+        if missing.piece in case.pieces and _may_be_short(case, case.pieces[missing.piece])
+        for use in missing.uses
+        if use.card in incomplete
     }
 
 
-def _may_be_short(case: Case, name: str) -> bool:
-    """Whether a paper cannot be bought and what is at hand may not be all that is needed.
+def _may_be_short(case: Case, piece: Piece) -> bool:
+    """Whether a piece's paper cannot be bought and what is at hand may not be all that is needed.
 
-    Where sheets differ in cost, their number says nothing about whether those at hand suffice.
+    Where sheets differ in cost, their number says nothing about whether those at hand suffice, but
+    one in plenty that holds the piece does.
     """
-    paper = case.papers.get(name)
+    paper = case.papers.get(piece.paper)
     if paper is None or paper.buy:
         return False
-    have = total_of(sheet.have for sheet in paper.sheets)
-    needed = sum(f.needed for f in case.plan.papers if f.paper == name)
+    have = total_of(sheet.have for sheet in paper.sheets if _holds(case, paper, sheet, piece))
+    needed = sum(f.needed for f in case.plan.papers if f.paper == paper.name)
     return have is not None and (not counts_sheets(paper) or needed > have)
+
+
+def _holds(case: Case, paper: Paper, sheet: Sheet, piece: Piece) -> bool:
+    """Whether a piece's blank fits a sheet."""
+    width, height = usable_size(paper, sheet, case.batch.trimmer.cut_width)
+    blanks = [piece.on_sheet(turned=turned) for turned in piece.turns]
+    return any(across <= width and along <= height for across, along in blanks)
 
 
 def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:

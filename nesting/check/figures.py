@@ -22,6 +22,10 @@ def check_figures(case: Case) -> Iterator[Fault]:
     names = [name for name in case.papers if name in used]
     if [figures.paper for figures in case.plan.papers] != names:
         yield Fault("figures", "plan", f"its papers are not those needed: {', '.join(names)}.")
+    for layout in case.plan.layouts:
+        if layout.paper not in names:
+            said = f"no piece that is asked for is cut from {layout.paper!r}."
+            yield Fault("figures", f"layout {layout.id}", said)
     for figures in case.plan.papers:
         paper = case.papers.get(figures.paper)
         if paper is None:

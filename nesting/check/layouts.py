@@ -132,6 +132,8 @@ def _find_bad_circles(piece: Piece, blank: Blank, rect: Rect) -> Iterator[str]:
         room = min(x - rect.x, rect.x + rect.width - x, y - rect.y, rect.y + rect.height - y)
         if 2 * room < across:
             yield "a circle with its die allowance reaches beyond it."
+    if min(rect.width, rect.height) < piece.width + 2 * piece.die_allowance:
+        yield "it is narrower than one circle with its die allowance."
     apart = piece.width + piece.die_allowance
     for (x, y), (other_x, other_y) in combinations(blank.circles, 2):
         if (x - other_x) ** 2 + (y - other_y) ** 2 < apart**2:

@@ -33,7 +33,13 @@ def check_choices(case: Case) -> Iterator[Fault]:
                 yield Fault("choice", where, said)
             if layer.choice.alike == "all" and len(counts) > 1:
                 yield Fault("choice", where, "different papers are chosen; one is asked for.")
-            if any(count % layer.each for count in counts):
+            lacking = [
+                use.count
+                for missing in case.plan.uncut
+                for use in missing.uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            if any(count % layer.each for count in (*counts, *lacking)):
                 yield Fault("choice", where, "the pieces of one card are from different papers.")
 
 

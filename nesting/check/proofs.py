@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from nesting.batch import Paper, Supply, supplies, usable_size
 from nesting.check.affordable import proves
 from nesting.check.case import Case
-from nesting.check.circles import group_sizes
+from nesting.check.circles import group_sizes, least_area
 from nesting.check.counts import counts_sheets, sheet_counts
 from nesting.check.cutting import key_of_sheet
 from nesting.check.fault import Fault, size_words
@@ -42,7 +42,14 @@ def check_ended(case: Case) -> Iterator[Fault]:
         yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
     if not all(entry.proven for entry in case.plan.whole_cards):
         yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
+    unmade = any(count.complete < count.asked for count in case.plan.cards)
+    if unmade and not case.plan.whole_cards:
+        said = "it is called proven, and nothing says how many cards can be made."
+        yield Fault("ended", "plan", said)
     chosen = case.plan.chosen
+    choices = any(layer.choice for card in case.batch.cards for layer in card.layers)
+    if chosen is None and choices:
+        yield Fault("ended", "plan", "it is called proven, and its choice of papers has no bound.")
     if chosen is not None and chosen.least < chosen.value:
         yield Fault("ended", "plan", "it is called proven, and its choice of papers is not.")
 
@@ -88,11 +95,10 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         if kind.paper != paper.name:
             continue
         demand, allowance = sum(use.count for use in uses), kind.die_allowance
-        least = (kind.width + 2 * allowance) * (kind.height + 2 * allowance)
-        if kind.shape == "circle":
-            for (width, height), holds in group_sizes(kind.width, allowance, sizes, trimmer.marks):
-                least = min(least, width * height // min(holds, max(demand, 1)))
-        need += demand * least
+        circles = max(demand, 1) if kind.shape == "circle" else 0
+        need += demand * least_area(
+            kind.width, kind.height, allowance, sizes, trimmer.marks, circles=circles
+        )
 
     def area(offer: Supply) -> int:
         width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 
 from nesting.batch import BASE, Card, Paper, usable_size
 from nesting.check.case import Case
+from nesting.check.circles import least_area
 from nesting.check.counts import by_layer, total_of
 from nesting.check.fault import Fault
 from nesting.check.proofs import find_fuller_sheets
@@ -108,11 +109,20 @@ def _most_by_area(
     for sheet in paper.sheets:
         width, height = usable_size(paper, sheet, case.batch.trimmer.cut_width)
         area += max(0, width) * max(0, height) * (sheet.have or 0)
-    values = {}
-    for id_, piece in case.pieces.items():
-        if piece.paper == paper.name:
-            width, height = piece.on_sheet(turned=False)
-            values[id_] = width * height
+    trimmer = case.batch.trimmer
+    sizes = {usable_size(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    values = {
+        id_: least_area(
+            piece.width,
+            piece.height,
+            piece.die_allowance,
+            sizes,
+            trimmer.marks,
+            circles=max(piece.demand, 1) if piece.shape == "circle" else 0,
+        )
+        for id_, piece in case.pieces.items()
+        if piece.paper == paper.name
+    }
     return _most(case, entry, earlier, complete, values, area)
 
 
@@ -141,11 +151,16 @@ def _most(
 def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
     """What the pieces of one card are worth at least."""
     least: dict[str, int] = {}
+    taken: Counter[str] = Counter()
     for piece, uses in case.matched:
         for use in uses or ():
             if use.card == card.name:
                 value = values.get(piece.id, 0)
                 least[use.layer] = min(value, least.get(use.layer, value))
+                taken[use.layer] += 1
+    for layer in card.layers:
+        if taken[layer.name] < len(layer.options):  # what was not chosen has no value here
+            least[layer.name] = 0
     return sum(each * least.get(layer, 0) for layer, each in each_of(card).items())
 
 

@@ -7,12 +7,13 @@ back: a length that is no whole number, or ``true`` where a number belongs, is r
 import types
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
-from math import isfinite
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from nesting.files.faults import InputError, cut_off, is_one_line, one_of, said
 
 _Kind = TypeVar("_Kind")
+#: A number of this size is no length, count or cost of anything: a million kilometres in nm.
+_LARGEST = 10**18
 
 Spell = Callable[[str], str]
 
@@ -139,13 +140,20 @@ def _read_tuple(kinds: tuple[Any, ...], data: list[object], place: str, spell: S
     )
 
 
+def _is_share(data: object) -> bool:
+    """Whether a number can be a float."""
+    return type(data) in (int, float) and abs(data) < _LARGEST  # type: ignore[arg-type]
+
+
 def _read_plain(kind: type, data: object, place: str) -> Any:
     """Read a text, a whole number, a share, or yes and no, just as it stands."""
-    if kind is float and type(data) in (int, float) and isfinite(data):  # type: ignore[arg-type]
+    if kind is float and _is_share(data):
         return float(data)  # type: ignore[arg-type]
     if type(data) is not kind:
         expected = {int: "a whole number", float: "a number", str: "a text", bool: "true or false"}
         raise InputError(said(place, words(data), expected[kind]))
+    if isinstance(data, int) and not -_LARGEST < data < _LARGEST:
+        raise InputError(said(place, "a number beyond all sense", f"one of less than {_LARGEST}"))
     if isinstance(data, str) and not is_one_line(data):
         raise InputError(said(place, words(data), "a text on one line"))
     return data

@@ -60,9 +60,10 @@ def bound_by(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
             worths[number] = table.best(size.width, size.height)
     total = sum(v * kind.demand for v, kind in zip(values, problem.kinds, strict=True))
     sizes: dict[tuple[int, int], int] = {}
-    for supply, worth in zip(problem.supplies, worths, strict=True):
-        key = supply.sheet.width, supply.sheet.height
+    keys = [(supply.sheet.width, supply.sheet.height) for supply in problem.supplies]
+    for key, worth in zip(keys, worths, strict=True):
         sizes[key] = max(worth, sizes.get(key, 0))  # an offcut as large as a whole sheet
+    worths = [sizes[key] for key in keys]
     return Bound(
         value=_least_cost(problem, worths, total),
         of=_of(problem),
