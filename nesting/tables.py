@@ -69,7 +69,7 @@ def _sentences(plan: Plan) -> list[str]:
         buy[f"{layout.paper}, {layout.source.name}"] += layout.to_buy
     said += [f"to buy: {count} of {sheets}" for sheets, count in buy.items() if count]
     said += plan.notes
-    said += [f"look out: {warning}" for warning in plan.warnings]
+    said += [f"to watch: {warning}" for warning in plan.warnings]
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
     return said
