@@ -212,7 +212,7 @@ def _draw_thumbnail(
     """The lines on the sheet, and the sheet on the carrier, as they lie before the blade."""
     across, along = setup.carrier or (sheetful.width, sheetful.height)
     room = at.inset(5)
-    scale = min((room.width - 34) / across, room.height / along)
+    scale = min((room.width - 46) / across, room.height / along)
     carrier = Box(room.x, room.top - along * scale, across * scale, along * scale)
     if setup.carrier:
         surface.box(carrier, weight=0.6, colour=QUIET, dash=(1.5, 2.0))
@@ -240,7 +240,7 @@ def _draw_thumbnail(
     leg = min(10.0, sheet.width / 3, sheet.height / 3)
     x, y = sheet.x - 2.5, sheet.top + 2.5
     surface.line([(x + leg, y), (x, y), (x, y - leg)], 2.2)
-    _draw_tops(surface, plan, sheetful, setup, (carrier.right + 6, carrier.top))
+    _draw_tops(surface, plan, sheetful, setup, (carrier.right + 13, carrier.top))
 
 
 def _draw_tops(
