@@ -1,6 +1,6 @@
 """What is wrong with what was asked, beyond the shape of the file."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 
@@ -46,7 +46,8 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
         Unknown papers, missing faces, layers that cannot be placed, sheets that cannot be cut,
         pieces larger than every sheet; empty where the batch can be planned.
     """
-    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch), *_find_order_faults(batch)]
+    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch)]
+    faults += find_order_faults(batch.first, [card.name for card in batch.cards])
     for card in batch.cards:
         faults.extend(place(card)[1])
     broken = {fault.path[:2] for fault in faults}
@@ -126,14 +127,13 @@ def _find_repeated(
         seen.add(key)
 
 
-def _find_order_faults(batch: Batch) -> Iterator[Fault]:
-    """Designs put first that are not there, or twice."""
-    names = [card.name for card in batch.cards]
-    for number, name in enumerate(batch.first):
+def find_order_faults(first: Sequence[str], names: Sequence[str]) -> Iterator[Fault]:
+    """Find the designs put first that are none of these names, or stand twice."""
+    for number, name in enumerate(first):
         if name not in names:
             expected = f"one of the cards; {_nearest(name, names)}"
             yield Fault(("first", number), f"card {name!r}", expected)
-        elif name in batch.first[:number]:
+        elif name in first[:number]:
             yield Fault(("first", number), f"card {name!r} twice", "each card once")
 
 

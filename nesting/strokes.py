@@ -100,7 +100,7 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
     before it is moved. A row of equal parts is cut at the same ruler setting again and again, or
     at descending marks from the edge where measures start, as the trimmer's ``repeat`` says. Where
     that would leave less than the narrowest hold under the hand, the row is cut from its ends
-    towards its largest part instead. No cut parts a barcode strip from a kept offcut.
+    towards its largest part instead. No cut parts what stays together (``nesting.rows``).
 
     Examples
     --------

@@ -657,3 +657,17 @@ def test_names_fit_on_a_line(tmp_path: Path) -> None:
         assert (
             read(tmp_path, HEAD + TAG.replace("name: tag", f"name: {name}")).pieces[0].name == name
         )
+
+
+def test_first_is_held_against_every_card_of_the_file(tmp_path: Path) -> None:
+    """A card with a fault of its own may be put first, and a misspelt one is met with its name."""
+    head = (
+        HEAD
+        + "first: [windfall]\ncards: {windfall: {make: x, size: 3 x 3, layers: [{paper: cream, circle: 1}]}}\n"
+    )
+    assert [message.split(": ", 1)[1] for message in faults(tmp_path, head)] == [
+        "make: 'x'; expected a whole number, 1 or more"
+    ]
+    said = faults(tmp_path, head.replace("[windfall]", "[windfal]"))
+    assert len(said) == 2
+    assert said[0].endswith("card 'windfal'; expected one of the cards; the nearest is 'windfall'")

@@ -7,6 +7,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from nesting.batch import Batch, Card, Fault
+from nesting.faults import find_order_faults
 from nesting.files.batch_build import build_batch, find_faults_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys, unit_of
@@ -109,7 +110,7 @@ def batch_or_faults(source: Source) -> Batch | list[Fault]:
     keys = _sound_keys(source.data, shape)
     if keys is None:
         return shape
-    lost = _names(source.data, "papers") - keys.papers.keys()
+    lost = set(_names(source.data, "papers")) - keys.papers.keys()
     numbers = _kept_numbers(source.data, shape)
     whole = build_batch(keys, numbers)
     numbered = [
@@ -119,16 +120,16 @@ def batch_or_faults(source: Source) -> Batch | list[Fault]:
     ]
     batch = replace(
         whole,
+        first=(),  # may name any card of the file, one that is left out here, too
         cards=tuple(card for card in whole.cards if not _papers_of(card) & lost),
         pieces=tuple(piece for _, piece in numbered),
     )
-    lost_cards = _names(source.data, "cards") - {card.name for card in batch.cards}
-    faults = shape + [
-        fault
-        for fault in find_faults_in_file(batch, [number for number, _ in numbered])
-        if fault.path[:1] != ("first",) or batch.first[int(fault.path[1])] not in lost_cards
+    faults = [
+        *shape,
+        *find_order_faults(whole.first, _names(source.data, "cards")),
+        *find_faults_in_file(batch, [number for number, _ in numbered]),
     ]
-    return faults or fill_defaults(batch)
+    return faults or fill_defaults(replace(batch, first=whole.first))
 
 
 def _sound_keys(data: object, faults: list[Fault]) -> BatchKeys | None:
@@ -165,9 +166,9 @@ def _kept_numbers(data: object, faults: list[Fault]) -> list[int]:
     return [number for number in range(len(pieces)) if ("pieces", number) not in faulty]
 
 
-def _names(data: object, section: str) -> set[str]:
+def _names(data: object, section: str) -> list[str]:
     value = data.get(section) if isinstance(data, dict) else None
-    return set(value) if isinstance(value, dict) else set()
+    return list(value) if isinstance(value, dict) else []
 
 
 def _papers_of(card: Card) -> set[str]:
