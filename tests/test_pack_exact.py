@@ -125,7 +125,7 @@ def test_listing_finds_every_layout(case: Case, cut_width: int) -> None:
             min(n, most)
             for n, most in zip(counts(content, len(values)), problem.demand, strict=True)
         )
-        for content in Exhaustion(problem, table, values, 0, MUCH).contents()
+        for content in Exhaustion(problem, table, 0, MUCH).contents()
     ]
     expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
     assert largest(listed) == expected

@@ -3,11 +3,12 @@
 With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Generator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Leaf, group
+from nesting.pack.content import Content, Leaf, beside_one_another
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -15,9 +16,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    Whole = NDArray[np.int64]
+    from nesting.pack.listing import Fields, Grid, Listed
 
-_Cell = tuple[int, int]
+    Whole = NDArray[np.int64]
 
 
 class TooManyError(Exception):
@@ -26,38 +27,17 @@ class TooManyError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Patience:
-    """How many pairs of contents to look at, and how many to keep in a cell, before giving up."""
+    """How many pairs of contents to look at, and how many contents to keep, before giving up."""
 
     pairs: int
     kept: int
 
 
-#: What looking at a cut costs beside its pairs, in pairs.
-_PER_CUT = 200
-#: Tenths of a second, and seconds.
-LITTLE, MUCH = Patience(1_000_000, 600), Patience(5_000_000, 3_000)
+#: Hundredths of a second, and seconds, where the loops are compiled.
+LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(100_000_000, 500_000)
 
-
-@dataclass(frozen=True, slots=True)
-class _Listed:
-    """The contents of a cell: counts by content and kind, worth by content, and what makes each.
-
-    ``made`` has a row for each content: -1 for a blank or nothing, else the number in ``cuts``,
-    and the rows of the two parts.
-    """
-
-    counts: "Whole"
-    worth: "Whole"
-    made: "Whole"
-    alone: tuple[Content | None, ...]
-    cuts: tuple[tuple[Axis, _Cell, _Cell], ...]
-
-    most: int = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Remember what the best of them is worth: less than anything where there is none."""
-        most = int(self.worth.max()) if len(self.worth) else -(2**62)
-        object.__setattr__(self, "most", most)
+#: Pairs after which the caller has a turn.
+_TURN = 2_000_000
 
 
 class Exhaustion:
@@ -66,130 +46,170 @@ class Exhaustion:
     Each plan of ``n`` sheets that meets the demand exactly has a layout on each sheet worth at
     least the demand's value less what ``n - 1`` sheets hold at most, so no other need be looked
     at (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006).
-    Blanks beyond the demand are clipped off: a layout that holds more than the demand stands for
-    the one that holds just the demand.
+    Contents are put side by side from single blanks up (Wang 1983), each in the smallest cell of
+    the table that holds it, as long as it and the most that the rest of the sheet can hold are
+    together worth enough. Blanks beyond the demand are clipped off: a layout that holds more than
+    the demand stands for the one that holds just the demand.
 
     Only for one size of sheet and no longest cut.
+
+    Parameters
+    ----------
+    table
+        Filled with the values of the kinds.
+    least
+        What a layout, clipped, must be worth.
+
+    References
+    ----------
+    P. Y. Wang (1983). Two algorithms for constrained two-dimensional cutting stock problems.
+    Operations Research 31.
+    G. Belov, G. Scheithauer (2006). A branch-and-cut-and-price algorithm for one-dimensional stock
+    cutting and two-dimensional two-stage cutting. EJOR 171.
     """
 
     def __init__(
-        self, problem: Problem, table: SheetTable, values: list[int], least: int, patience: Patience
+        self, problem: Problem, table: SheetTable, least: int, patience: Patience
     ) -> None:
-        import numpy as np
-
         self._problem = problem
         self._table = table
-        self._values = np.array(values, dtype=np.int64)
         self._least = least
-        self._demand = np.array(problem.demand, dtype=np.int64)
-        self._outside = table.outside()
-        self._listed: dict[_Cell, _Listed] = {}
-        self._pairs_left, self._most_kept = patience.pairs, patience.kept
+        self._patience = patience
+        self._places = [
+            (number, shape, place)
+            for number, shape, place in table.places
+            if place is not None and problem.kinds[number].demand
+        ]
 
     def contents(self) -> list[Content]:
-        """Every layout worth listing.
+        """Every layout worth listing, those of most worth first.
 
         Raises
         ------
         TooManyError
             There are too many.
         """
-        size = self._problem.sizes[0]
-        root = self._table.floor(size.width, size.height)
-        listed = self._list(root)
-        made = [self._content(root, row) for row in range(len(listed.worth))]
-        return [content for content in made if content is not None]
+        turns = self.by_turns()
+        while True:
+            try:
+                next(turns)
+            except StopIteration as ended:
+                return list(ended.value)
 
-    def _list(self, cell: _Cell) -> _Listed:
-        """The contents of a cell that can be part of a layout worth listing."""
-        if cell not in self._listed:
-            needed = self._least - int(self._outside[cell])
-            cuts = tuple(self._table.divisions(*cell, least=needed))
-            parts = [self._alone(cell, needed)]
-            combined = (self._combined(number, cut, needed) for number, cut in enumerate(cuts))
-            parts += [part for part in combined if part is not None]
-            self._listed[cell] = self._undominated(parts, cuts)
-        return self._listed[cell]
+    def by_turns(self) -> Generator[None, None, list[Content]]:
+        """As ``contents``, with a pause now and then.
 
-    def _alone(self, cell: _Cell, needed: int) -> _Listed:
-        """Nothing, or one blank, where that is worth enough."""
+        Raises
+        ------
+        TooManyError
+            There are too many.
+        """
         import numpy as np
 
-        kinds = len(self._demand)
-        rows: list[Whole] = []
-        alone: list[Content | None] = []
-        if needed <= 0:
-            rows.append(np.zeros(kinds, dtype=np.int64))
-            alone.append(None)
-        for number, shape, place in self._table.places:
-            fits = place is not None and place[0] <= cell[0] and place[1] <= cell[1]
-            if fits and self._values[number] * shape.holds >= needed:
-                rows.append(shape.holds * np.eye(1, kinds, number, dtype=np.int64)[0])
-                alone.append(Leaf(number, shape))
-        counts = np.array(rows, dtype=np.int64).reshape(-1, kinds)
-        made = np.full((len(alone), 3), -1)
-        made[:, 1] = range(len(alone))
-        return _Listed(counts, counts @ self._values, made, tuple(alone), ())
+        from nesting.pack import listing
 
-    def _combined(self, number: int, cut: tuple[Axis, _Cell, _Cell], needed: int) -> _Listed | None:
-        """The contents that a cut makes of two cells; None where it makes none."""
-        import numpy as np
-
-        low = self._list(cut[1])
-        if low.most + int(self._table.cells[cut[2]]) < needed:
-            return None
-        high = self._list(cut[2])
-        if low.most + high.most < needed:
-            return None
-        # Clipped or not, a pair is worth no more than the sum: most pairs end here.
-        worth = low.worth[:, None] + high.worth[None, :]
-        self._pairs_left -= worth.size + _PER_CUT
-        if self._pairs_left < 0:
+        if not self._places:
+            return []
+        fields, grid = self._fields(), self._grid()
+        listed = self._nothing(len(fields.free))
+        paused = self._patience.pairs
+        for i in range(1, len(grid.needed)):
+            if not listing.list_column(grid, fields, listed, i):
+                raise TooManyError
+            if paused - listed.tally[listing.LEFT] > _TURN:
+                paused = int(listed.tally[listing.LEFT])
+                yield
+        lives = int(listed.tally[listing.LIVE])
+        worth_it = listed.live[:lives][listed.worth[listed.live[:lives]] >= self._least]
+        listing.keep_largest(fields, listed, worth_it)
+        if listed.tally[listing.LEFT] < 0:
             raise TooManyError
-        firsts, seconds = np.nonzero(worth >= needed)
-        if not len(firsts):
-            return None
-        counts = np.minimum(low.counts[firsts] + high.counts[seconds], self._demand)
-        clipped = counts @ self._values
-        kept = clipped >= needed
-        made = np.empty((int(kept.sum()), 3), dtype=np.int64)
-        made[:, 0], made[:, 1], made[:, 2] = number, firsts[kept], seconds[kept]
-        return _Listed(counts[kept], clipped[kept], made, (), ())
+        found = listed.live[lives : listed.tally[listing.LIVE]]
+        return [self._content(listed.made, int(row)) for row in found]
 
-    def _undominated(
-        self, parts: list[_Listed], cuts: tuple[tuple[Axis, _Cell, _Cell], ...]
-    ) -> _Listed:
-        """All parts together, without the contents that another one contains."""
+    def _fields(self) -> "Fields":
+        """Where in the words the kinds are counted; no more than fit on the sheet by their area."""
         import numpy as np
 
-        counts, first = np.unique(
-            np.concatenate([part.counts for part in parts]), axis=0, return_index=True
-        )
-        if len(counts) > self._most_kept:
-            raise TooManyError
-        if not len(counts):
-            return _Listed(counts, np.zeros(0, np.int64), np.zeros((0, 3), int), (), cuts)
-        contained = np.concatenate(
-            [
-                (counts[None, :, :] >= counts[rows : rows + 64, None, :]).all(axis=2).sum(axis=1)
-                > 1
-                for rows in range(0, len(counts), 64)
-            ]
-        )
-        first = first[~contained]
-        return _Listed(
-            counts=counts[~contained],
-            worth=np.concatenate([part.worth for part in parts])[first],
-            made=np.concatenate([part.made for part in parts])[first],
-            alone=parts[0].alone,
-            cuts=cuts,
+        from nesting.pack.listing import BITS, Fields
+
+        (size,) = self._problem.sizes
+        fitting = [0] * len(self._problem.kinds)
+        for number, shape, _ in self._places:
+            by_area = size.width * size.height * shape.holds // (shape.width * shape.height)
+            fitting[number] = max(fitting[number], by_area)
+        most = [min(fit, kind.demand) for fit, kind in zip(fitting, self._problem.kinds, strict=True)]
+        bits = max(most).bit_length() + 1
+        each = BITS // bits
+        words = [number // each for number in range(len(most))]
+        shifts = [number % each * bits for number in range(len(most))]
+        full, free = [0] * (words[-1] + 1), [0] * (words[-1] + 1)
+        for word, shift, highest in zip(words, shifts, most, strict=True):
+            free[word] |= 1 << (shift + bits - 1)
+            full[word] |= highest << shift | 1 << (shift + bits - 1)
+        rows = (words, shifts, most, self._table.values)
+        arrays = [np.array(row, dtype=np.int64) for row in (*rows, full, free)]
+        return Fields(*arrays[:4], (1 << bits) - 1, *arrays[4:])
+
+    def _grid(self) -> "Grid":
+        import numpy as np
+
+        from nesting.pack.listing import NOTHING, Grid
+
+        outside = self._table.outside()
+        nothing = np.full_like(outside, NOTHING)
+        places = [
+            (number, *place, min(shape.holds, self._problem.kinds[number].demand))
+            for number, shape, place in self._places
+        ]
+        return Grid(
+            np.where(outside < 0, -NOTHING, self._least - outside),
+            *_pairs(self._table.across),
+            *_pairs(self._table.along),
+            np.array(places, dtype=np.int64).T.copy(),
+            np.zeros((*outside.shape, 2), dtype=np.int64),
+            nothing,
+            nothing.copy(),
+            nothing.copy(),
         )
 
-    def _content(self, cell: _Cell, row: int) -> Content | None:
+    def _nothing(self, words: int) -> "Listed":
+        """Room for contents, and none yet."""
+        import numpy as np
+
+        from nesting.pack.listing import SAME, Listed
+
+        kept = self._patience.kept
+        tally = np.array([0, 0, self._patience.pairs], dtype=np.int64)
+        return Listed(
+            np.zeros((kept, words), dtype=np.int64),
+            np.zeros(kept, dtype=np.int64),
+            np.zeros((SAME + 1, kept), dtype=np.int64),
+            np.full(1 << (2 * kept).bit_length(), -1, dtype=np.int64),
+            np.zeros(2 * kept, dtype=np.int64),
+            tally,
+        )
+
+    def _content(self, made: "Whole", row: int) -> Content:
         """The content of a row, put together again from its parts."""
-        listed = self._listed[cell]
-        cut, first, second = (int(entry) for entry in listed.made[row])
-        if cut < 0:
-            return listed.alone[first]
-        axis, low, high = listed.cuts[cut]
-        return group(axis, [self._content(low, first), self._content(high, second)])
+        from nesting.pack.listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
+
+        if made[AXIS, row] == BLANK:
+            number, shape, _ = self._places[int(made[FIRST, row])]
+            return Leaf(number, shape)
+        axis: Axis = "x" if made[AXIS, row] == ALONG_X else "y"
+        parts = (self._content(made, int(made[part, row])) for part in (FIRST, SECOND))
+        return beside_one_another(axis, list(parts))
+
+
+def _pairs(points: list[int]) -> tuple["Whole", "Whole"]:
+    """Pairs of points, the lower first, by the point that holds their sum; where each one's begin."""
+    import numpy as np
+
+    grid = np.array(points, dtype=np.int64)
+    low, high = np.triu_indices(len(points) - 1)
+    low, high = low + 1, high + 1
+    target = np.searchsorted(grid, grid[low] + grid[high])
+    order = np.argsort(target, kind="stable")
+    starts = np.searchsorted(target[order], np.arange(len(points) + 1))
+    return np.array([low[order], high[order]], dtype=np.int64), starts.astype(np.int64)

@@ -69,7 +69,7 @@ def best_sheet(
     for content in fillings(problem, problem.sizes[0], left, Random(seed), 40, density):
         search.look(content)
     search.move_multipliers()
-    search.list_rest(patience or Patience(2**62, 2**62))
+    search.list_rest(patience or Patience(2**62, 1_000_000))
     return BestSheet(search.best, search.value, max(search.bound, search.value))
 
 
@@ -141,11 +141,8 @@ class _OneSheet:
         while self.bound > self.value:
             least = max(self.value + 1, self.bound - gap)
             self.table.fill([int(value) for value in reduced])
-            values = [int(value) for value in reduced]
             try:
-                found = Exhaustion(
-                    self.problem, self.table, values, least - given, patience
-                ).contents()
+                found = Exhaustion(self.problem, self.table, least - given, patience).contents()
             except TooManyError:
                 return
             for content in found:

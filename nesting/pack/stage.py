@@ -207,7 +207,7 @@ class _StageSearch:
         pool = Pool(problem)
         least = most_held(problem, table, 0) - spare
         try:
-            for content in Exhaustion(problem, table, values, least, LITTLE).contents():
+            for content in Exhaustion(problem, table, least, LITTLE).contents():
                 pool.add(0, content)
         except TooManyError:
             return None

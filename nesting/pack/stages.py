@@ -254,7 +254,7 @@ def _listed(search: "Search", table: SheetTable, sheets: int, patience: Patience
     pool = Pool(search.problem)
     try:
         least = total - (sheets - 1) * most
-        for content in Exhaustion(search.problem, table, values, least, patience).contents():
+        for content in Exhaustion(search.problem, table, least, patience).contents():
             pool.add(0, content)
     except TooManyError:
         return None

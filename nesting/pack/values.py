@@ -1,5 +1,6 @@
 """The most value a sheet can hold: the guillotine dynamic programme."""
 
+import sys
 from bisect import bisect_right
 from collections.abc import Iterator
 from importlib.util import find_spec
@@ -49,6 +50,7 @@ class SheetTable:
         ]
         self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
         self._table: Table = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
+        self._values = [0] * len(problem.kinds)
 
     def _index(self, width: int, height: int) -> tuple[int, int] | None:
         """The least point that holds a shape, or None beyond the largest sheet."""
@@ -74,7 +76,7 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        if self._steps > _LONG and find_spec("numba"):
+        if (self._steps > _LONG or "nesting.pack.listing" in sys.modules) and find_spec("numba"):
             self._fill_compiled(table)
         else:
             table = self._closed(table)
@@ -122,6 +124,11 @@ class SheetTable:
         return bisect_right(self.across, width) - 1, bisect_right(self.along, height) - 1
 
     @property
+    def values(self) -> list[int]:
+        """The value of each kind that it is filled with."""
+        return self._values
+
+    @property
     def cells(self) -> "Table":
         """The table: most value by cell."""
         return self._table
@@ -129,35 +136,15 @@ class SheetTable:
     def outside(self) -> "Table":
         """Work out for each cell how much the rest of the largest sheet can hold at most.
 
-        From the whole sheet down: what lies outside a part is what lies outside the whole and
-        what the other part holds.
+        Less than 0 where no content of the cell can be part of a layout.
         """
-        import numpy as np
+        from nesting.pack.listing import fill_outside
 
-        outside = np.full_like(self._table, -1)
-        outside[-1, -1] = 0
-        for i in range(len(self.across) - 1, 0, -1):
-            for j in range(len(self.along) - 1, 0, -1):
-                self._hand_down(outside, i, j)
-        return outside
-
-    def _hand_down(self, outside: "Table", i: int, j: int) -> None:
-        """Tell the parts of a cell, and the cells just within it, what lies outside them."""
-        import numpy as np
-
-        beyond = outside[i, j]
-        if beyond < 0:
-            return
-        outside[i - 1, j] = max(outside[i - 1, j], beyond)
-        outside[i, j - 1] = max(outside[i, j - 1], beyond)
-        lows, highs = self._splits_x[i]
-        if len(lows):
-            np.maximum.at(outside[:, j], lows, beyond + self._table[highs, j])
-            np.maximum.at(outside[:, j], highs, beyond + self._table[lows, j])
-        lows, highs = self._splits_y[j]
-        if len(lows):
-            np.maximum.at(outside[i], lows, beyond + self._table[i, highs])
-            np.maximum.at(outside[i], highs, beyond + self._table[i, lows])
+        return fill_outside(
+            self._table,
+            *_flat(self._splits_x),
+            *_flat(self._splits_y),
+        )
 
     def _trace(self, i: int, j: int) -> Content | None:
         """Walk back from a cell: shrink, place a blank, or divide."""
