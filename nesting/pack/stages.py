@@ -27,7 +27,7 @@ _MOST_CELLS = 4_000_000
 #: How often each sheet is filled when the rest is packed anew.
 _LATER_TRIES = 24
 #: Cells beyond which layouts are not listed.
-_MOST_LISTED_CELLS = 20_000
+_MOST_LISTED_CELLS = 100_000
 #: How many rounds of column generation at most: its bound holds at whatever round it ends.
 _MOST_PRICINGS = 400
 #: How many blanks at most are laid anew all together.
