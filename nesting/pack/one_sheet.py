@@ -1,5 +1,6 @@
 """The most value from one sheet with a limited number of each kind."""
 
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass
 from random import Random
 from typing import TYPE_CHECKING
@@ -14,8 +15,12 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    Whole = NDArray[np.int64]
+
 #: How often the multipliers are moved, and when to move them by less.
 _MOVES, _PATIENT_MOVES = 120, 8
+#: Pairs without end; contents as many as there is room for.
+_ENDLESS = Patience(2**62, 2_000_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +41,9 @@ class BestSheet:
 
 
 def best_sheet(
-    problem: Problem, values: list[int], seed: int = 0, patience: Patience | None = None
+    problem: Problem, values: list[int], seed: int = 0, patience: Patience = _ENDLESS
 ) -> BestSheet:
     """Find the most value that one sheet can hold with no more of a kind than its demand.
-
-    Dropping the demand leaves the unbounded problem, which the dynamic programme solves; a
-    multiplier for each kind, by which its value is less, brings its use down to the demand
-    (state-space relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and
-    Uchoa 2019). What the relaxation leaves open is listed with the multipliers as a guide, from
-    the bound downwards, until the best content is among what is listed.
 
     Parameters
     ----------
@@ -53,7 +52,7 @@ def best_sheet(
     values
         What each kind is worth, 0 or more.
     patience
-        How much to list before giving up; the value is then not proven. None for no such limit.
+        How much to list at once before giving up; the value is then not proven.
 
     References
     ----------
@@ -62,21 +61,42 @@ def best_sheet(
     A. S. Velasco, E. Uchoa (2019). Improved state space relaxation for constrained
     two-dimensional guillotine cutting problems. EJOR 272.
     """
-    table = SheetTable(problem)
-    search = _OneSheet(problem, values, table)
+    search = OneSheet(problem, SheetTable(problem), values)
     density = [v / kind.area for v, kind in zip(values, problem.kinds, strict=True)]
     left = list(problem.demand)
     for content in fillings(problem, problem.sizes[0], left, Random(seed), 40, density):
         search.look(content)
     search.move_multipliers()
-    search.list_rest(patience or Patience(2**62, 1_000_000))
-    return BestSheet(search.best, search.value, max(search.bound, search.value))
+    for _ in search.list_rest(patience):
+        pass
+    return BestSheet(search.best, search.value, search.bound)
 
 
-class _OneSheet:
-    """The state of one search: the best content, the bound, and the multipliers that gave it."""
+class OneSheet:
+    """The search for the most value of one sheet: the best content so far, and what it is held to.
 
-    def __init__(self, problem: Problem, values: list[int], table: SheetTable) -> None:
+    Dropping the demand leaves the unbounded problem, which the dynamic programme solves; a
+    multiplier for each kind, by which its value is less, brings its use down to the demand
+    (state-space relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and
+    Uchoa 2019). What the relaxation leaves open is listed with the multipliers as a guide, from
+    the bound downwards, until the best content is among what is listed.
+
+    ``bound`` is what no content within the demand is worth more than, ``seen`` every content that
+    was the best, or was listed.
+
+    Parameters
+    ----------
+    multipliers
+        Where to begin: those of a search with values that were similar.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        table: SheetTable,
+        values: list[int],
+        multipliers: "Whole | None" = None,
+    ) -> None:
         import numpy as np
 
         self.problem = problem
@@ -86,7 +106,8 @@ class _OneSheet:
         self.best: Content | None = None
         self.value = 0
         self.bound = int(self.values @ self.demand)
-        self.multipliers = np.zeros(len(values), dtype=np.int64)
+        self.multipliers = np.zeros_like(self.values) if multipliers is None else multipliers
+        self.seen: list[Content] = []
 
     def look(self, content: Content | None) -> None:
         """Take a content, its blanks beyond the demand without worth, if it is worth more."""
@@ -95,34 +116,40 @@ class _OneSheet:
         value = int(self.values @ self._within(content))
         if value > self.value:
             self.best, self.value = content, value
+            self.seen.append(content)
+        self.bound = max(self.bound, self.value)
 
-    def _within(self, content: Content) -> "NDArray[np.int64]":
+    def _within(self, content: Content) -> "Whole":
         import numpy as np
 
         return np.minimum(counts(content, len(self.values)), self.demand)
 
-    def move_multipliers(self) -> None:
+    def _fill(self, multipliers: "Whole") -> int:
+        """Fill the table with values less multipliers; what then bounds a content's value."""
+        import numpy as np
+
+        size = self.problem.sizes[0]
+        self.table.fill([int(value) for value in np.maximum(self.values - multipliers, 0)])
+        return self.table.best(size.width, size.height) + int(multipliers @ self.demand)
+
+    def move_multipliers(self, moves: int = _MOVES) -> None:
         """Lower the bound by moving multipliers against what the relaxation uses too much."""
         import numpy as np
 
         size = self.problem.sizes[0]
-        multipliers = np.zeros(len(self.values))
+        multipliers = self.multipliers.astype(float)
         step, since = 1.0, 0
-        for _ in range(_MOVES):
+        for _ in range(moves):
             whole = np.floor(multipliers).astype(np.int64)
-            reduced = np.maximum(self.values - whole, 0)
-            self.table.fill([int(value) for value in reduced])
-            bound = self.table.best(size.width, size.height) + int(whole @ self.demand)
+            bound = self._fill(whole)
             content = self.table.content(size.width, size.height)
             self.look(content)
             since += 1
-            if bound < self.bound or not self.multipliers.any():
-                since = 0 if bound < self.bound else since
-                self.bound, self.multipliers = min(bound, self.bound), whole
+            if bound < self.bound:
+                self.bound, self.multipliers, since = max(bound, self.value), whole, 0
             if self.bound <= self.value or content is None:
                 return
-            used = np.array(counts(content, len(self.values)))
-            beyond = used - self.demand
+            beyond = np.array(counts(content, len(self.values))) - self.demand
             beyond[(beyond < 0) & (whole == 0)] = 0
             if not beyond.any():
                 return
@@ -131,21 +158,31 @@ class _OneSheet:
             move = step * (bound - self.value) / float(beyond @ beyond)
             multipliers = np.maximum(multipliers + move * beyond, 0)
 
-    def list_rest(self, patience: Patience) -> None:
-        """List contents from the bound downwards until the best one is among them."""
-        import numpy as np
-
-        reduced = np.maximum(self.values - self.multipliers, 0)
-        given = int(self.multipliers @ self.demand)
+    def list_rest(self, patience: Patience) -> Iterator[None]:
+        """List contents from the bound downwards until the best one is among them, by turns."""
         gap = max(1, (self.bound - self.value) // 16)
         while self.bound > self.value:
             least = max(self.value + 1, self.bound - gap)
-            self.table.fill([int(value) for value in reduced])
             try:
-                found = Exhaustion(self.problem, self.table, least - given, patience).contents()
+                found = yield from self.worth(least, patience)
             except TooManyError:
                 return
             for content in found:
                 self.look(content)
+            self.seen += found
             self.bound = max(self.value, least - 1)
             gap *= 2
+
+    def worth(self, least: int, patience: Patience) -> Generator[None, None, list[Content]]:
+        """List all contents that are worth so much within the demand, by turns.
+
+        Raises
+        ------
+        TooManyError
+            There are too many.
+        """
+        self._fill(self.multipliers)
+        given = int(self.multipliers @ self.demand)
+        listed = Exhaustion(self.problem, self.table, least - given, patience)
+        found = yield from listed.by_turns()
+        return [content for content in found if int(self.values @ self._within(content)) >= least]
