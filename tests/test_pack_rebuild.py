@@ -12,6 +12,7 @@ from nesting.pack.content import Content, Group, leaves
 from nesting.pack.fill import fill_sheets
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild
+from nesting.pack.seen import SeenSheets
 
 
 def random_problem(seed: int) -> Problem:
@@ -44,7 +45,7 @@ def test_sheets_stay_sound_and_no_blank_is_lost(seed: int) -> None:
     filled = fill_sheets(problem, problem.demand, Random(seed), 4)
     assert filled is not None
     contents = [one.content for one in filled for _ in range(one.alike)]
-    rebuild = Rebuild(problem, contents[:-1], Random(seed))
+    rebuild = Rebuild(problem, contents[:-1], Random(seed), SeenSheets(problem, Random(seed)))
     size = problem.sizes[0]
     for heat in (2.0, 1.0, 0.0):
         rebuild.run(heat, 6)
@@ -63,7 +64,7 @@ def test_nothing_open_is_left_alone() -> None:
     filled = fill_sheets(problem, problem.demand, Random(0), 4)
     assert filled is not None
     contents = [one.content for one in filled for _ in range(one.alike)]
-    rebuild = Rebuild(problem, contents, Random(0))
+    rebuild = Rebuild(problem, contents, Random(0), SeenSheets(problem, Random(0)))
     rebuild.run(1.0, 6)
     assert rebuild.open == 0
     assert sum(len(list(leaves(c))) for c in rebuild.contents()) == sum(problem.demand)
@@ -75,12 +76,13 @@ from pack_cases import Case, problem_of
 from test_pack_rebuild import random_problem
 from nesting.pack.fill import fill_sheets
 from nesting.pack.rebuild import Rebuild
+from nesting.pack.seen import SeenSheets
 import nesting.pack.values as values
 
 problem = random_problem(3)
 filled = fill_sheets(problem, problem.demand, Random(0), 4)
 contents = [one.content for one in filled for _ in range(one.alike)]
-rebuild = Rebuild(problem, contents[:-1], Random(0))
+rebuild = Rebuild(problem, contents[:-1], Random(0), SeenSheets(problem, Random(0)))
 rebuild.run(1.0, 6)
 values._LONG = 0
 table = values.SheetTable(problem)

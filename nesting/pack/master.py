@@ -97,6 +97,8 @@ def choose_columns(
         return Choice(None, impossible=True)
     unit = cheapest(problem)
     costs = [problem.supplies[column.supply].cost / unit for column in columns]
+    if most == least:  # any plan will do: without an objective HiGHS is several times quicker
+        costs = [0.0] * len(columns)
     highs = _whole_numbers(problem, columns, costs, least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)

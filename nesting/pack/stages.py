@@ -15,6 +15,8 @@ from nesting.pack.one_sheet import best_sheet
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
+from nesting.pack.recombine import recombine
+from nesting.pack.seen import SeenSheets
 from nesting.pack.surplus import without_surplus
 from nesting.pack.values import SheetTable
 from nesting.plan import Bound
@@ -39,8 +41,12 @@ _FEW_BLANKS = 150
 #: How many attempts go without ruin and recreate first: they are cheap, and often enough.
 _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
-_REBUILD_TURNS = 200
-_TEMPERS = ((1.0, 8), (0.5, 5), (2.0, 12), (0.3, 8))
+_REBUILD_TURNS = 100
+_TEMPERS = ((0.1, 6), (0.05, 10))
+#: How many turns come beside each step of what proves.
+_REBUILT_BESIDE = 10
+#: After how many attempts all sheets seen are recombined.
+_RECOMBINED = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 #: How many nodes HiGHS may look at where the columns are complete and its answer is final.
@@ -60,21 +66,14 @@ def pipeline(search: "Search") -> Iterator[None]:
     if by_lengths is not None:
         search.offer_bound(by_lengths)
     yield
-    if _few_of_each(search.problem):
-        yield from _rebuild(search, [], 0)
+    if _few_blanks(search.problem):
+        yield from _few(search, relaxation, table)
     uses: list[float] = []
     for latest in _generate(search, relaxation, table):
         uses = latest
         yield
-    _choose(search, nodes=200)
-    yield
-    for _ in range(4):
-        _repack_rest(search, uses)
-        yield
+    yield from _round(search, uses)
     yield from _exhaust(search, table, LITTLE)
-    if _may_rebuild(search.problem) and sum(search.problem.demand) <= _FEW_BLANKS:
-        yield from _bound_with_demand(search)
-        yield from _rebuild_for_ever(search, uses, table)
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
             yield from _rebuild(search, uses, attempt)
@@ -88,6 +87,38 @@ def pipeline(search: "Search") -> Iterator[None]:
         yield from islice(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
             yield from _exhaust(search, table, MUCH)
+
+
+def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
+    """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
+    rebuilding = _rebuild_for_ever(search)
+    if _few_of_each(search.problem):
+        yield from islice(rebuilding, _REBUILD_TURNS)
+    for _ in _prove(search, relaxation, table):
+        yield
+        yield from islice(rebuilding, _REBUILT_BESIDE)
+    yield from rebuilding
+
+
+def _prove(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
+    """Bounds, and the plans that come with them, until there is nothing more to try."""
+    uses: list[float] = []
+    for latest in _generate(search, relaxation, table):
+        uses = latest
+        yield
+    yield from _round(search, uses)
+    yield from _exhaust(search, table, LITTLE)
+    yield from _bound_with_demand(search)
+    yield from _exhaust(search, table, MUCH)
+
+
+def _round(search: "Search", uses: list[float]) -> Iterator[None]:
+    """Plans in whole numbers from the relaxation."""
+    _choose(search, nodes=200)
+    yield
+    for _ in range(4):
+        _repack_rest(search, uses)
+        yield
 
 
 def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
@@ -115,7 +146,13 @@ def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
 
 def _few_of_each(problem: Problem) -> bool:
     """Whether there are so few of each kind that layouts beyond the demand are of little use."""
-    return _may_rebuild(problem) and sum(problem.demand) <= _FEW * len(problem.kinds)
+    return sum(problem.demand) <= _FEW * len(problem.kinds)
+
+
+def _few_blanks(problem: Problem) -> bool:
+    """Whether the trees of all sheets are worth most of the time."""
+    most = _MOST_BLANKS if _few_of_each(problem) else _FEW_BLANKS
+    return _may_rebuild(problem) and sum(problem.demand) <= most
 
 
 def _may_rebuild(problem: Problem) -> bool:
@@ -145,19 +182,20 @@ def _bound_with_demand(search: "Search") -> Iterator[None]:
         yield
 
 
-def _rebuild_for_ever(search: "Search", uses: list[float], table: SheetTable) -> Iterator[None]:
+def _rebuild_for_ever(search: "Search") -> Iterator[None]:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
-    The set covering of sheets seen by a search is what Cui, Yao and Zhang (2018) and others
-    end with; attempts grow longer, as the short ones were in vain.
+    Attempts grow longer, as the short ones were in vain.
     """
-    for attempt in count(1):
-        yield from _rebuild(search, uses, attempt, turns=_REBUILD_TURNS * (1 + attempt // 2))
-        if attempt % 4 == 0:
-            _choose(search, nodes=50)
-            yield
-        if attempt == 4:
-            yield from _exhaust(search, table, MUCH)
+    seen = SeenSheets(search.problem, search.rng)
+    attempt = 0
+    while True:
+        cost = search.cost
+        turns = _REBUILD_TURNS * (1 + attempt // 2)
+        yield from _rebuild(search, [], attempt, turns=turns, seen=seen)
+        attempt = 0 if search.cost < cost else attempt + 1
+        if attempt and attempt % _RECOMBINED == 0:
+            yield from recombine(search, seen)
 
 
 def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
@@ -286,7 +324,12 @@ def _rounded_down(
 
 
 def _rebuild(
-    search: "Search", uses: list[float], attempt: int, turns: int = _REBUILD_TURNS
+    search: "Search",
+    uses: list[float],
+    attempt: int,
+    *,
+    turns: int = _REBUILD_TURNS,
+    seen: SeenSheets | None = None,
 ) -> Iterator[None]:
     """Ruin and recreate with one sheet fewer than the best plan has.
 
@@ -317,7 +360,11 @@ def _rebuild(
         problem,
         kinds=tuple(replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)),
     )
-    rebuild = Rebuild(part, contents[:sheets], search.rng)
+    if seen is None:
+        seen = SeenSheets(part, search.rng, most=0)
+    else:
+        seen.aim(sheets)
+    rebuild = Rebuild(part, contents[:sheets], search.rng, seen)
     for turn in range(turns):
         cooled = heat * (1 - turn / turns)
         rebuild.run(cooled, most)

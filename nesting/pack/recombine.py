@@ -1,0 +1,74 @@
+"""The integer programme over all sheets that ruin and recreate has made."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from nesting.pack.columns import Pool
+from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.seen import SeenSheets
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.search import Search
+
+    Numbers = NDArray[np.float64]
+
+#: How many sheets enter the relaxation at a time, and the integer programme at most.
+_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_000
+#: How many sheets are remembered after a look at all.
+_KEPT = 10_000
+#: How far from a sheet's worth at the relaxation's values a sheet may be and still be noted.
+_LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
+#: How many nodes HiGHS may look at.
+_NODES = 1
+
+
+def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
+    """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
+
+    The relaxation takes in sheets as they price out, like column generation (set covering of what
+    a search has seen ends the searches of Cui, Yao and Zhang 2018 and others). A sheet whose
+    reduced cost is more than what the relaxation has to spare is in no such plan of sheets
+    seen, so the integer programme leaves it out. The values say what is noted from now on.
+    """
+    import numpy as np
+
+    sheets = search.cost - 1
+    counts = seen.counts()
+    pool = Pool(search.problem)
+    for column in search.pool.columns:
+        pool.add(column.supply, column.content)
+    relaxation = Relaxation(search.problem)
+    while True:
+        relaxation.extend(pool.columns)
+        found = relaxation.solve()
+        yield
+        if found is None:
+            return
+        reduced = 1 - counts @ np.array(found[2])
+        known = len(pool.columns)
+        for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
+            if reduced[number] < -1e-6:
+                pool.add(0, seen.content(int(number)))
+        if len(pool.columns) == known:
+            break
+    spare = sheets - found[0]
+    slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
+    if spare >= -1e-6:
+        order = np.argsort(reduced, kind="stable")[:_MOST_CHOSEN_FROM]
+        chosen_from = Pool(search.problem)
+        for column in pool.columns:
+            if 1 - float(np.dot(column.counts, found[2])) <= spare + 1e-6:
+                chosen_from.add(0, column.content)
+        for number in order[reduced[order] <= spare + 1e-6]:
+            chosen_from.add(0, seen.content(int(number)))
+        chosen = choose_columns(
+            search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
+        )
+        search.offer_choice(chosen_from, chosen)
+        yield
+    best = np.argsort(reduced, kind="stable")[:_KEPT]
+    seen.keep(best[reduced[best] <= slack])
+    seen.value(found[2], slack)
