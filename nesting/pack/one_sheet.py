@@ -186,3 +186,25 @@ class OneSheet:
         listed = Exhaustion(self.problem, self.table, least - given, patience)
         found = yield from listed.by_turns()
         return [content for content in found if int(self.values @ self._within(content)) >= least]
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """Values of the kinds, and the ``most`` that a sheet within the demand holds of them.
+
+    ``multipliers`` are those of the one-sheet problem that is bounded so.
+    """
+
+    values: list[int]
+    most: int
+    multipliers: "Whole | None" = None
+
+    def total(self, problem: Problem) -> int:
+        """The value of all that is needed."""
+        return sum(v * n for v, n in zip(self.values, problem.demand, strict=True))
+
+    def stronger(self, other: "Guide | None", problem: Problem) -> bool:
+        """Whether it bounds the number of sheets better than another."""
+        if other is None:
+            return True
+        return self.total(problem) * other.most > other.total(problem) * self.most

@@ -8,6 +8,7 @@ from nesting.pack.columns import Pool, Used
 from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.limits import State
 from nesting.pack.master import Choice
+from nesting.pack.one_sheet import Guide
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.stages import pipeline
 from nesting.plan import Bound
@@ -29,6 +30,7 @@ class Search:
         self.rounds = self.since_gain = 0
         self.bound: Bound = area_bound(problem)
         self.values_bound: Bound | None = None
+        self.guide: Guide | None = None
         self.rng = Random(seed)
         quick = fill_sheets(without_groups(problem), problem.demand, self.rng, _QUICK_TRIES)
         best = None if quick is None else self.on_cheapest(self.taken(quick))

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
 from nesting.pack.columns import Pool, Used
 from nesting.pack.content import leaves
-from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
+from nesting.pack.exhaust import LITTLE, MUCH, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
-from nesting.pack.one_sheet import best_sheet
+from nesting.pack.one_sheet import Guide, OneSheet
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
@@ -19,6 +19,7 @@ from nesting.pack.recombine import recombine
 from nesting.pack.seen import SeenSheets
 from nesting.pack.surplus import without_surplus
 from nesting.pack.values import SheetTable
+from nesting.pack.within_demand import price_within_demand
 from nesting.plan import Bound
 
 if TYPE_CHECKING:
@@ -86,21 +87,26 @@ def pipeline(search: "Search") -> Iterator[None]:
         yield
         yield from islice(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
+            if _may_list(search.problem, table):
+                yield from price_within_demand(search, table)
             yield from _exhaust(search, table, MUCH)
 
 
 def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
-    rebuilding = _rebuild_for_ever(search)
+    seen = SeenSheets(search.problem, search.rng)
+    rebuilding = _rebuild_for_ever(search, seen)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
-    for _ in _prove(search, relaxation, table):
+    for _ in _prove(search, relaxation, table, seen):
         yield
         yield from islice(rebuilding, _REBUILT_BESIDE)
     yield from rebuilding
 
 
-def _prove(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
+def _prove(
+    search: "Search", relaxation: Relaxation, table: SheetTable, seen: SeenSheets
+) -> Iterator[None]:
     """Bounds, and the plans that come with them, until there is nothing more to try."""
     uses: list[float] = []
     for latest in _generate(search, relaxation, table):
@@ -108,7 +114,8 @@ def _prove(search: "Search", relaxation: Relaxation, table: SheetTable) -> Itera
         yield
     yield from _round(search, uses)
     yield from _exhaust(search, table, LITTLE)
-    yield from _bound_with_demand(search)
+    if _may_list(search.problem, table):
+        yield from price_within_demand(search, table, seen)
     yield from _exhaust(search, table, MUCH)
 
 
@@ -160,34 +167,11 @@ def _may_rebuild(problem: Problem) -> bool:
     return problem.counts_sheets and problem.longest is None and not problem.has_groups
 
 
-def _bound_with_demand(search: "Search") -> Iterator[None]:
-    """Bounds from what one sheet can hold when no kind comes more often than it is needed.
-
-    By areas, and by the values of the best bound in numbers so far. The sheet's most value is
-    found by listing, so the bound is one by search.
-    """
-    problem = search.problem
-    worths = [[kind.shapes[0].width * kind.shapes[0].height for kind in problem.kinds]]
-    if search.values_bound is not None:
-        worths.append([search.values_bound.values[kind.piece] for kind in problem.kinds])
-    for values in worths:
-        if search.proven:
-            return
-        total = sum(v * n for v, n in zip(values, problem.demand, strict=True))
-        best = best_sheet(problem, values, patience=LITTLE)
-        if best.content is not None:
-            search.pool.add_to_size(0, best.content)
-        if best.bound:
-            search.offer_bound(Bound(-(-total // best.bound), "sheets", "search"))
-        yield
-
-
-def _rebuild_for_ever(search: "Search") -> Iterator[None]:
+def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
     Attempts grow longer, as the short ones were in vain.
     """
-    seen = SeenSheets(search.problem, search.rng)
     attempt = 0
     while True:
         cost = search.cost
@@ -261,16 +245,21 @@ def _choose(search: "Search", nodes: int) -> None:
 
 def _exhaust(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
     """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
-    if not search.problem.counts_sheets or search.problem.longest is not None:
-        return
-    if table.cells.size > _MOST_LISTED_CELLS:
-        return
-    while not search.proven:
-        sheets = search.bound.value
-        pool = _listed(search, table, sheets, patience)
-        yield
-        if pool is None:
+    while not search.proven and _may_list(search.problem, table):
+        guide = _guide(search)
+        if guide is None:
             return
+        sheets = search.bound.value
+        pool = Pool(search.problem)
+        one = OneSheet(search.problem, table, guide.values, guide.multipliers)
+        try:
+            least = guide.total(search.problem) - (sheets - 1) * guide.most
+            contents = yield from one.worth(least, patience)
+        except TooManyError:
+            return
+        for content in contents:
+            pool.add(0, content)
+        yield
         chosen = choose_columns(
             search.problem, pool.columns, sheets, most=sheets, nodes=_EXACT_NODES
         )
@@ -281,22 +270,25 @@ def _exhaust(search: "Search", table: SheetTable, patience: Patience) -> Iterato
         yield
 
 
-def _listed(search: "Search", table: SheetTable, sheets: int, patience: Patience) -> Pool | None:
-    """All layouts that a plan of so many sheets can contain; None where they are too many."""
-    if search.values_bound is None:
-        return None
-    values = [search.values_bound.values[kind.piece] for kind in search.problem.kinds]
-    table.fill(values)
-    most = table.best(search.problem.sizes[0].width, search.problem.sizes[0].height)
-    total = sum(v * kind.demand for v, kind in zip(values, search.problem.kinds, strict=True))
-    pool = Pool(search.problem)
-    try:
-        least = total - (sheets - 1) * most
-        for content in Exhaustion(search.problem, table, least, patience).contents():
-            pool.add(0, content)
-    except TooManyError:
-        return None
-    return pool
+def _may_list(problem: Problem, table: SheetTable) -> bool:
+    """Whether listing knows all the rules, and the cells are not too many."""
+    return (
+        problem.counts_sheets
+        and problem.longest is None
+        and table.cells.size <= _MOST_LISTED_CELLS
+    )
+
+
+def _guide(search: "Search") -> Guide | None:
+    """The values that bound the sheets best, of those within the demand and of those without."""
+    guide, bound = search.guide, search.values_bound
+    if bound is not None:
+        values = [bound.values[kind.piece] for kind in search.problem.kinds]
+        most = bound.sheet_values[0].value
+        without = Guide(values, most)
+        if without.stronger(guide, search.problem):
+            return without
+    return guide
 
 
 def _repack_rest(search: "Search", uses: list[float]) -> None:

@@ -1,0 +1,146 @@
+"""Column generation with layouts that hold no more of a kind than is needed.
+
+Where there are few of each kind the relaxation over such columns is much stronger than the one over
+all layouts, whose pricing may put a blank on a sheet that is needed once, twice over.
+"""
+
+from collections.abc import Iterator
+from heapq import nlargest
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from nesting.pack.bounds import whole_values
+from nesting.pack.columns import Column, Pool
+from nesting.pack.content import Content, counts
+from nesting.pack.exhaust import Patience
+from nesting.pack.master import Relaxation
+from nesting.pack.one_sheet import Guide, OneSheet
+from nesting.pack.seen import SeenSheets
+from nesting.pack.values import SheetTable
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.search import Search
+
+    Whole = NDArray[np.int64]
+
+#: How much to list for one pricing.
+_PRICING = Patience(20_000_000, 200_000)
+#: How often multipliers are moved for one pricing, from where the last one left them.
+_MOVES = 30
+#: How many columns a pricing may add.
+_MOST_ADDED = 12
+#: How far prices stay at those of the best bound, at first and after prices that found nothing.
+_STAY = (0.8, 0.5, 0.0)
+#: How many of those seen at once.
+_MOST_SEEN_ADDED = 100
+#: How much more than a sheet a column must be worth to be of use.
+_ENOUGH = 1e-6
+#: How many pricings at most.
+_MOST_PRICINGS = 400
+
+
+def price_within_demand(
+    search: "Search", table: SheetTable, seen: SeenSheets | None = None
+) -> Iterator[None]:
+    """Generate columns within the demand; the bound they give, and the guide to all layouts.
+
+    Sheets that ruin and recreate has ``seen`` are taken first, as far as they help; a sheet is
+    priced exactly only when none of them does. Prices are kept near those of the best bound, from areas on (smoothing: Wentges 1997; Pessoa,
+    Sadykov, Uchoa and Vanderbeck 2018). The most that a sheet holds is found by listing, so the
+    bound is one by search.
+
+    References
+    ----------
+    P. Wentges (1997). Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming.
+    International Transactions in Operational Research 4.
+    """
+    problem = search.problem
+    (size,) = problem.sizes
+    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in problem.kinds]
+    centre = [area / (size.width * size.height) for area in areas]
+    relaxation, columns = Relaxation(problem), _Columns(search.pool)
+    multipliers: Whole | None = None
+    tried = 0
+    for _ in range(_MOST_PRICINGS):
+        relaxation.extend(columns.taken)
+        found = relaxation.solve()
+        if found is None or search.proven:
+            return
+        if seen is not None and columns.add_seen(seen, found[2]):
+            yield
+            continue
+        stay = _STAY[tried]
+        mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, found[2], strict=True)]
+        values = whole_values(problem, mixed)
+        one = OneSheet(problem, table, values, multipliers)
+        one.look(columns.best(values))
+        one.move_multipliers(_MOVES if tried or multipliers is not None else 4 * _MOVES)
+        yield from one.list_rest(_PRICING)
+        multipliers = one.multipliers
+        guide = Guide(values, one.bound, multipliers)
+        search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
+        if guide.stronger(search.guide, problem):
+            search.guide, centre = guide, mixed
+        added = columns.add(one.seen, found[2])
+        yield
+        if added:
+            tried = 0
+        elif tried + 1 < len(_STAY):
+            tried += 1
+        else:
+            return
+
+
+class _Columns:
+    """The columns of a pool with what is beyond the demand clipped off, and new ones."""
+
+    def __init__(self, pool: Pool) -> None:
+        self._pool = pool
+        self._known: set[tuple[int, ...]] = set()
+        self.taken: list[Column] = []
+        for column in pool.columns:
+            self._take(column.content)
+
+    def _clipped(self, content: Content) -> tuple[int, ...]:
+        demand = self._pool.problem.demand
+        found = counts(content, len(demand))
+        return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
+
+    def _take(self, content: Content) -> None:
+        clipped = self._clipped(content)
+        if clipped not in self._known:
+            self._known.add(clipped)
+            column = self._pool.columns[self._pool.add(0, content)]
+            self.taken.append(replace(column, counts=clipped))
+
+    def add_seen(self, seen: SeenSheets, duals: list[float]) -> int:
+        """Take those of all sheets seen that are worth most, if more than a sheet; how many."""
+        import numpy as np
+
+        worth = seen.counts() @ np.array(duals)
+        most = np.argsort(-worth, kind="stable")[:_MOST_SEEN_ADDED]
+        return self.add([seen.content(int(number)) for number in most], duals)
+
+    def best(self, values: list[int]) -> Content | None:
+        """The content of the column that is worth most."""
+
+        def worth(column: Column) -> int:
+            return sum(n * value for n, value in zip(column.counts, values, strict=True))
+
+        return max(self.taken, key=worth).content if self.taken else None
+
+    def add(self, contents: list[Content], duals: list[float]) -> int:
+        """Take the contents that are worth most, if more than a sheet; how many they are."""
+
+        def worth(content: Content) -> float:
+            return sum(n * dual for n, dual in zip(self._clipped(content), duals, strict=True))
+
+        known = len(self.taken)
+        for content in nlargest(_MOST_SEEN_ADDED, contents, worth):
+            if worth(content) > 1 + _ENOUGH:
+                self._take(content)
+        return len(self.taken) - known
