@@ -90,8 +90,6 @@ class SheetTable:
         """Close the table under cuts along one axis and the other by turns."""
         import numpy as np
 
-        np.maximum.accumulate(table[:, : self._open_x], axis=0, out=table[:, : self._open_x])
-        np.maximum.accumulate(table[: self._open_y], axis=1, out=table[: self._open_y])
         while True:
             changed = _close(table, self._blocks_x, self._open_x)
             turned = np.ascontiguousarray(table.T)
@@ -228,9 +226,10 @@ def _count_up_to(points: list[int], limit: int | None) -> int:
 
 
 class _Block(NamedTuple):
-    """Some points that are closed at once: all their pairs, and where each point's pairs start."""
+    """Neighbouring points that are closed at once: all their pairs, and where each point's start."""
 
-    points: "NDArray[np.intp]"
+    first: int
+    beyond: int
     lows: "NDArray[np.intp]"
     highs: "NDArray[np.intp]"
     starts: "NDArray[np.intp]"
@@ -241,38 +240,36 @@ def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
     import numpy as np
 
     blocks: list[_Block] = []
-    points: list[int] = []
+    # A point that can be divided is followed by others that can.
+    first = next((point for point, (lows, _) in enumerate(splits) if len(lows)), len(splits))
     pairs = 0
-    divided = [point for point, (lows, _) in enumerate(splits) if len(lows)]
-    for point in divided:
-        points.append(point)
+    for point in range(first, len(splits)):
         pairs += len(splits[point][0])
-        if pairs * columns >= _MOST_AT_ONCE or point == divided[-1]:
-            lows, highs = (
-                np.concatenate(part) for part in zip(*(splits[p] for p in points), strict=True)
-            )
-            starts = np.cumsum([0, *(len(splits[p][0]) for p in points[:-1])])
-            blocks.append(_Block(np.array(points), lows, highs, starts))
-            points, pairs = [], 0
+        if pairs * columns >= _MOST_AT_ONCE or point == len(splits) - 1:
+            own = splits[first : point + 1]
+            lows, highs = (np.concatenate(parts) for parts in zip(*own, strict=True))
+            starts = np.cumsum([0, *(len(lows) for lows, _ in own[:-1])])
+            blocks.append(_Block(first, point + 1, lows, highs, starts))
+            first, pairs = point + 1, 0
     return blocks
 
 
 def _close(table: "Table", blocks: list[_Block], columns: int) -> bool:
-    """Raise a table to the best sums of pairs along its first axis; whether that changed anything.
+    """Raise a table to its neighbours and to the best sums of pairs along its first axis.
 
-    In the first ``columns`` columns. Later blocks see what earlier ones came to.
+    In the first ``columns`` columns. Later blocks see what earlier ones came to. Returns whether
+    anything changed.
     """
     import numpy as np
 
     part = table[:, :columns]
-    changed = False
-    for block in blocks:
-        sums = part[block.lows]
-        sums += part[block.highs]
-        best = np.maximum.reduceat(sums, block.starts, axis=0)
-        before = part[block.points]
-        if (best > before).any():
-            part[block.points] = np.maximum(best, before)
-            np.maximum.accumulate(part, axis=0, out=part)
-            changed = True
-    return changed
+    before = part.copy()
+    np.maximum.accumulate(part, axis=0, out=part)
+    for first, beyond, lows, highs, starts in blocks:
+        sums = part[lows]
+        sums += part[highs]
+        own = part[first:beyond]
+        np.maximum(own, np.maximum.reduceat(sums, starts, axis=0), out=own)
+        raised = part[first - 1 : beyond]
+        np.maximum.accumulate(raised, axis=0, out=raised)
+    return not np.array_equal(part, before)
