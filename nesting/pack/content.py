@@ -5,7 +5,6 @@ is over is decided once, when the cut tree is written (``nesting.pack.trees``). 
 therefore needs no repair.
 """
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -69,7 +68,9 @@ Content = Leaf | Group
 def group(axis: Axis, members: list[Content | None]) -> Content | None:
     """Lay contents side by side: empty ones dropped, groups along the same axis taken up."""
     present = [member for member in members if member is not None]
-    return beside_one_another(axis, present) if present else None
+    if len(present) < 2:
+        return present[0] if present else None
+    return beside_one_another(axis, present)
 
 
 def beside_one_another(axis: Axis, members: list[Content]) -> Content:
@@ -96,10 +97,10 @@ def leaves(content: Content | None) -> Iterator[Leaf]:
 
 def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
     """How many of each kind there are; a group of circles counts them all."""
-    found: Counter[int] = Counter()
+    found = [0] * kinds
     for leaf in leaves(content):
         found[leaf.kind] += leaf.shape.holds
-    return tuple(found[kind] for kind in range(kinds))
+    return tuple(found)
 
 
 def without_one(content: Content, kind: int) -> Content | None:

@@ -23,7 +23,7 @@ from nesting.pack.room import Room
 from nesting.pack.rows import Row, lay_out
 
 #: Steps that the search may take for a layout of few blanks, and for one of more.
-_STEPS, _FEW, _STEPS_OF_MANY = 600, 12, 250
+_STEPS, _FEW, _STEPS_OF_MANY = 300, 12, 150
 #: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
 _MOST_TREES, _MOST_CHOICES = 16, 6
 #: How often each layout of a paper is looked at again for few ruler settings.
@@ -70,8 +70,11 @@ def _searched(room: Room, content: Content, most: int) -> list[Way]:
     least = int(blanks.area(blanks.all) < room.width * room.height)
     search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
     found: list[Way] = []
+    seen: set[Content] = set()
     for budget in range(least, most - number + 2):
-        found += ways_of(room, islice(search.trees(budget), _MOST_TREES))
+        trees = dict.fromkeys(islice(search.trees(budget), _MOST_TREES))
+        found += ways_of(room, (tree for tree in trees if tree not in seen))
+        seen.update(trees)
         if found and not min(way.exact for way in found):
             break
     return found

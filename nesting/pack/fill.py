@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
+from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, counts, group
@@ -78,6 +79,8 @@ def fullest(
         if best is None or worth > best[0]:
             alike = min(have // n for have, n in zip(left, used, strict=True) if n)
             best = worth, Filled(supply, content, alike)
+        if used == tuple(left):
+            break
     return best
 
 
@@ -93,13 +96,30 @@ def fillings(
 
     ``favour`` says how much the area of each kind counts; all the same by default.
     """
+    blanks = [
+        _Blank(Leaf(number, s), s.width, s.height, s.width * s.height, number, s.holds)
+        for number, kind in enumerate(problem.kinds)
+        if left[number]
+        for s in kind.shapes
+    ]
     for attempt in range(tries):
         noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
         weights = [(1.0 + noise * rng.uniform(-1, 1)) * f for f in favour or [1.0] * len(left)]
         filling = _Filling(problem, list(left), weights, rng, noise)
-        content = _fill(filling, size.width, size.height)
+        content = filling.fill(size.width, size.height, blanks)
         if content is not None:
             yield content
+
+
+class _Blank(NamedTuple):
+    """A blank as a leaf: its size and area in units, its kind, and how many it holds."""
+
+    leaf: Leaf
+    width: int
+    height: int
+    area: int
+    kind: int
+    holds: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,53 +132,59 @@ class _Filling:
     rng: Random
     noise: float
 
+    def fill(self, width: int, height: int, blanks: list[_Blank]) -> Content | None:
+        """Fill a rectangle: a row of the best blank along one edge, then what is beside and beyond.
 
-def _fill(filling: _Filling, width: int, height: int) -> Content | None:
-    """Fill a rectangle: a row of the best blank along one edge, then what is beside and beyond."""
-    choice = _choose(filling, width, height)
-    if choice is None:
-        return None
-    kind, shape = choice
-    axis = _row_axis(filling, shape, width, height)
-    extent, size = (width, shape.width) if axis == "x" else (height, shape.height)
-    most = min(filling.left[kind] // shape.holds, extent // size)
-    if filling.noise and most > 1 and filling.rng.random() < filling.noise / 2:
-        most = filling.rng.randint(1, most)
-    filling.left[kind] -= most * shape.holds
-    row: list[Content | None] = [Leaf(kind, shape)] * most
-    if axis == "x":
-        row.append(_fill(filling, width - most * size, shape.height))
-        return group("y", [group("x", row), _fill(filling, width, height - shape.height)])
-    row.append(_fill(filling, shape.width, height - most * size))
-    return group("x", [group("y", row), _fill(filling, width - shape.width, height)])
+        ``blanks`` are those that fit a rectangle around it.
+        """
+        left = self.left
+        fitting = [
+            blank
+            for blank in blanks
+            if blank[1] <= width and blank[2] <= height and blank[5] <= left[blank[4]]
+        ]
+        if self.problem.longest is not None:
+            fitting = [b for b in fitting if row_axes(self.problem, b.leaf.shape, width, height)]
+        if not fitting:
+            return None
+        blank = fitting[0] if len(fitting) == 1 else self._best(width, height, fitting)
+        axis = self._row_axis(blank.leaf.shape, width, height)
+        extent, size = (width, blank.width) if axis == "x" else (height, blank.height)
+        most = min(left[blank.kind] // blank.holds, extent // size)
+        if self.noise and most > 1 and self.rng.random() < self.noise / 2:
+            most = self.rng.randint(1, most)
+        left[blank.kind] -= most * blank.holds
+        row: list[Content | None] = [blank.leaf] * most
+        if axis == "x":
+            row.append(self.fill(width - most * size, blank.height, fitting))
+            beyond = self.fill(width, height - blank.height, fitting)
+            return group("y", [group("x", row), beyond])
+        row.append(self.fill(blank.width, height - most * size, fitting))
+        beyond = self.fill(width - blank.width, height, fitting)
+        return group("x", [group("y", row), beyond])
 
+    def _best(self, width: int, height: int, fitting: list[_Blank]) -> _Blank:
+        """The blank of most weighted area, an exact fit counting for more."""
+        best, most = fitting[0], -1.0
+        weights, noise, random = self.weights, self.noise, self.rng.random
+        for blank in fitting:
+            _, w, h, area, kind, _ = blank
+            worth = weights[kind] * area
+            if w == width or h == height:
+                worth *= 1 + 0.5 * ((w == width) + (h == height))
+            worth *= 1 - 0.2 * (width % w) / width * (height % h) / height
+            if noise:
+                worth *= 1 + noise * (0.6 * random() - 0.3)
+            if worth > most:
+                best, most = blank, worth
+        return best
 
-def _choose(filling: _Filling, width: int, height: int) -> tuple[int, Shape] | None:
-    """The blank of most weighted area that fits, an exact fit counting for more."""
-    best: tuple[float, int, Shape] | None = None
-    for number, kind in enumerate(filling.problem.kinds):
-        if not filling.left[number]:
-            continue
-        for shape in kind.shapes:
-            if shape.holds > filling.left[number]:
-                continue
-            if not row_axes(filling.problem, shape, width, height):
-                continue
-            tight = (shape.width == width) + (shape.height == height)
-            worth = filling.weights[number] * shape.width * shape.height * (1 + 0.5 * tight)
-            worth *= 1 - 0.2 * (width % shape.width) / width * (height % shape.height) / height
-            if filling.noise:
-                worth *= 1 + filling.noise * filling.rng.uniform(-0.3, 0.3)
-            if best is None or worth > best[0]:
-                best = worth, number, shape
-    return None if best is None else (best[1], best[2])
-
-
-def _row_axis(filling: _Filling, shape: Shape, width: int, height: int) -> Axis:
-    """Along which axis the row runs: the way that leaves the larger rectangle in one piece."""
-    axes = row_axes(filling.problem, shape, width, height)
-    if len(axes) == 1:
-        return axes[0]
-    if filling.noise and filling.rng.random() < filling.noise / 2:
-        return "x" if filling.rng.random() < 0.5 else "y"
-    return "x" if width * (height - shape.height) >= height * (width - shape.width) else "y"
+    def _row_axis(self, shape: Shape, width: int, height: int) -> Axis:
+        """Along which axis the row runs: the way that leaves the larger rectangle in one piece."""
+        if self.problem.longest is not None:
+            axes = row_axes(self.problem, shape, width, height)
+            if len(axes) == 1:
+                return axes[0]
+        if self.noise and self.rng.random() < self.noise / 2:
+            return "x" if self.rng.random() < 0.5 else "y"
+        return "x" if width * (height - shape.height) >= height * (width - shape.width) else "y"

@@ -108,34 +108,15 @@ def choose_columns(
     return _chosen(highs, problem, columns)
 
 
-def choose_tidy(
+def choose_along_grain(
     problem: Problem, columns: list[Column], least: int, most: int, *, nodes: int = 5
 ) -> Choice:
-    """Find how often to use each column at a cost of ``least`` to ``most``, as tidily as can be.
-
-    First few folds across the grain, then few different layouts (the set-up problem of Umetani,
-    Yagiura and Ibaraki 2003).
-    """
-    import highspy
-    import numpy as np
-
-    number = len(columns)
-    across = [float(column.across_grain * (number + 1)) for column in columns]
+    """Find how often to use each column with few folds across the grain, at a cost of ``least`` to ``most``."""
+    across = [float(column.across_grain) for column in columns]
     highs = _whole_numbers(problem, columns, across, least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)
     highs.setOptionValue("mip_abs_gap", 0.999)
-    for column in range(number):
-        highs.addCol(1.0, 0.0, 1.0, 0, [], [])
-        most_alike = max(
-            -(-kind.demand // n)
-            for kind, n in zip(problem.kinds, columns[column].counts, strict=True)
-            if n
-        )
-        both = np.array([column, number + column], dtype=np.int32)
-        highs.addRow(-highs.inf, 0.0, 2, both, np.array([1.0, -float(most_alike)]))
-    switches = np.arange(number, 2 * number, dtype=np.int32)
-    highs.changeColsIntegrality(number, switches, np.full(number, highspy.HighsVarType.kInteger))
     return _chosen(highs, problem, columns)
 
 
@@ -147,6 +128,8 @@ def _whole_numbers(
     import numpy as np
 
     highs = silent_highs()
+    # It takes half the time on programmes as small as these, and finds nothing that diving does not.
+    highs.setOptionValue("mip_heuristic_run_feasibility_jump", False)
     infinity = highs.inf
     for weight in objective:
         highs.addCol(weight, 0.0, infinity, 0, [], [])

@@ -11,6 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Group, beside_one_another, leaves
@@ -139,6 +140,15 @@ def _joined(
             yield Block(*size, code, {axis: content})
 
 
+class _Full(NamedTuple):
+    """A block that is exactly as high as a row: its length and area in nm and nm², its blanks."""
+
+    length: int
+    area: int
+    code: int
+    content: Content
+
+
 class Peeling:
     """The search for cut trees of all the blanks of a sheet within a budget of offcuts.
 
@@ -152,16 +162,16 @@ class Peeling:
         self.blanks = blanks
         self.room = room
         self.steps = steps
-        self._across: dict[Axis, dict[int, list[Block]]] = {
+        self._across: dict[Axis, dict[int, list[_Full]]] = {
             "x": defaultdict(list),
             "y": defaultdict(list),
         }
-        for block in find_blocks(blanks, room):
-            self._across["x"][block.height].append(block)
-            self._across["y"][block.width].append(block)
-        for rows in self._across.values():
-            for row in rows.values():
-                row.sort(key=lambda b: -b.width * b.height)
+        blocks = find_blocks(blanks, room)
+        blocks.sort(key=lambda block: -block.width * block.height)
+        for block in blocks:
+            for axis, rows in self._across.items():
+                length, cross = by_axis(axis, block.width, block.height)
+                rows[cross].append(_Full(length, length * cross, block.code, block.along(axis)))
         self._known_lengths: dict[tuple[Axis, int], list[int]] = {}
         self._failed: set[tuple[int, int, int, int, Axis]] = set()
 
@@ -175,30 +185,38 @@ class Peeling:
     ) -> Iterator[Content]:
         """Ways to lay a multiset, not empty, in a rectangle that is divided along an axis first."""
         key = (width, height, code, budget, axis)
-        if self.steps <= 0 or key in self._failed:
+        if (
+            self.steps <= 0
+            or key in self._failed
+            or not self._may_hold(width, height, code, budget)
+        ):
             return
         self.steps -= 1
-        over = width * height - self.blanks.area(code)
-        widest, tallest = self.blanks.extent(code)
-        if over < 0 or (over > 0 and budget == 0) or widest > width or tallest > height:
-            return
         length, cross = (width, height) if axis == "x" else (height, width)
         some = False
-        for block in self._blocks(axis, cross, length, code):
-            rest, left = length - block.size(axis), code - block.code
+        for block in self._full(axis, cross, length, code):
+            rest, left = length - block.length, code - block.code
             if rest and not self.room.may_cut(cross):
                 continue
             if not left and (not rest or budget):
                 some = True
-                yield block.along(axis)
+                yield block.content
             for other in self._others(rest, cross, left, budget, axis) if left else ():
                 some = True
-                yield beside_one_another(axis, [block.along(axis), other])
+                yield beside_one_another(axis, [block.content, other])
         for content in self._others(length, cross, code, budget, axis, whole=True):
             some = True
             yield content
         if not some and self.steps > 0:
             self._failed.add(key)
+
+    def _may_hold(self, width: int, height: int, code: int, budget: int) -> bool:
+        """Whether a multiset may fit a rectangle, as far as areas and its largest blanks say."""
+        over = width * height - self.blanks.area(code)
+        if over < 0 or (over > 0 and budget == 0):
+            return False
+        widest, tallest = self.blanks.extent(code)
+        return widest <= width and tallest <= height
 
     def _others(
         self, length: int, cross: int, code: int, budget: int, axis: Axis, *, whole: bool = False
@@ -207,7 +225,8 @@ class Peeling:
 
         ``whole``: the rest is all of the row, which one part that fills it would not divide.
         """
-        if length <= 0 or not budget or self.steps <= 0:
+        area = self.blanks.area(code)
+        if area > length * cross or not budget or self.steps <= 0:
             return
         if not whole:
             yield from self._across_row(length, cross, code, budget, axis)
@@ -220,9 +239,13 @@ class Peeling:
         self, part: int, length: int, cross: int, code: int, budget: int, axis: Axis
     ) -> Iterator[Content]:
         """Ways to lay a multiset in a row whose first part, not a block, is so long."""
-        if part * cross >= self.blanks.area(code):  # with an offcut at the end
+        area = self.blanks.area(code)
+        if part * cross >= area and by_axis(axis, *self.blanks.extent(code))[0] <= part:
+            # With an offcut at the end.
             yield from self._across_row(part, cross, code, budget - 1, axis)
-        for some, content in self._parts(*by_axis(axis, part, cross), code, CROSS[axis]):
+        # What the rest of the row cannot hold has to lie in the part.
+        least = area - (length - part) * cross
+        for some, content in self._parts(part, cross, code, least, CROSS[axis]):
             first = self._part(content, axis, cross)
             for rest in self._others(length - part, cross, code - some, budget - 1, axis):
                 yield beside_one_another(axis, [first, rest])
@@ -235,23 +258,26 @@ class Peeling:
             yield self._part(content, axis, cross)
 
     def _parts(
-        self, width: int, height: int, code: int, axis: Axis
+        self, cross: int, length: int, code: int, least: int, axis: Axis
     ) -> Iterator[tuple[int, Content]]:
-        """Some of a multiset, not all, with one offcut in a rectangle divided along an axis first."""
-        if self.steps <= 0:
+        """Some of a multiset, not all, with one offcut in a row that is so high and so long.
+
+        ``least`` is the area that they have at least.
+        """
+        if self.steps <= 0 or cross not in self._across[axis] or not self.room.may_cut(cross):
             return
         self.steps -= 1
-        length, cross = (width, height) if axis == "x" else (height, width)
-        if not self.room.may_cut(cross):
-            return
-        for block in self._blocks(axis, cross, length - 1, code):
-            left, rest = code - block.code, length - block.size(axis)
+        for block in self._full(axis, cross, length - 1, code):
+            left, rest, more = code - block.code, length - block.length, least - block.area
             if not left:
                 continue
-            yield block.code, block.along(axis)
-            for some, content in self._parts(*by_axis(axis, rest, cross), left, CROSS[axis]):
+            if more <= 0:
+                yield block.code, block.content
+            if more >= rest * cross:
+                continue
+            for some, content in self._parts(rest, cross, left, more, CROSS[axis]):
                 inner = self._part(content, axis, cross)
-                yield block.code + some, beside_one_another(axis, [block.along(axis), inner])
+                yield block.code + some, beside_one_another(axis, [block.content, inner])
 
     def _part(self, content: Content, axis: Axis, cross: int) -> Content:
         """A content as one part of a row along an axis: what is over beside it stays in one piece."""
@@ -261,11 +287,14 @@ class Peeling:
                 return Group(CROSS[axis], (content,))
         return content
 
-    def _blocks(self, axis: Axis, cross: int, length: int, code: int) -> Iterator[Block]:
+    def _full(self, axis: Axis, cross: int, length: int, code: int) -> list[_Full]:
         """Blocks of some of a multiset that are exactly as high as a row and not longer."""
-        for block in self._across[axis].get(cross, ()):
-            if block.size(axis) <= length and self.blanks.has(code, block.code):
-                yield block
+        has = self.blanks.has
+        return [
+            block
+            for block in self._across[axis].get(cross, ())
+            if block.length <= length and has(code, block.code)
+        ]
 
     def _lengths(self, axis: Axis, code: int) -> list[int]:
         """How long a part of a row may be: as long as a block of some of a multiset, or as two blanks."""

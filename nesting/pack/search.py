@@ -1,6 +1,6 @@
 """The search for one paper's plan: its state, and how it takes what the stages find."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from random import Random
 
 from nesting.pack.bounds import area_bound
@@ -20,10 +20,13 @@ _QUICK_TRIES = 8
 class Search:
     """The state of one paper's search; ``improve`` makes it better step by step.
 
-    ``best`` is always a plan that meets the demand and the supplies.
+    ``best`` is always a plan that meets the demand and the supplies: a quick one at first, unless
+    there is a ``known`` one to begin with.
     """
 
-    def __init__(self, problem: Problem, seed: str) -> None:
+    def __init__(
+        self, problem: Problem, seed: str, known: tuple[Filled, ...] | None = None
+    ) -> None:
         self.problem = problem
         self.seed = seed
         self.pool = Pool(problem)
@@ -32,11 +35,18 @@ class Search:
         self.values_bound: Bound | None = None
         self.guide: Guide | None = None
         self.rng = Random(seed)
-        quick = fill_sheets(without_groups(problem), problem.demand, self.rng, _QUICK_TRIES)
+        quick = known or fill_sheets(
+            without_groups(problem), problem.demand, self.rng, _QUICK_TRIES
+        )
         best = None if quick is None else self.on_cheapest(self.taken(quick))
         if best is None:
             raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")
         self.best = best
+
+    @property
+    def filled(self) -> tuple[Filled, ...]:
+        """The sheets of the best plan."""
+        return tuple(Filled(u.column.supply, u.column.content, u.count) for u in self.best)
 
     @property
     def cost(self) -> int:
@@ -116,7 +126,7 @@ class Search:
             elapsed, self.rounds, self.since_gain, self.cost, self.bound.value, self.whole_sheets
         )
 
-    def taken(self, filled: list[Filled]) -> tuple[Used, ...]:
+    def taken(self, filled: Iterable[Filled]) -> tuple[Used, ...]:
         """Filled sheets as columns of the pool."""
         return tuple(
             Used(self.pool.columns[self.pool.add(one.supply, one.content)], one.alike)

@@ -137,13 +137,12 @@ def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
     """
     if not search.problem.has_groups:
         return
-    alone = type(search)(without_groups(search.problem), search.seed)
+    alone = type(search)(without_groups(search.problem), search.seed, search.filled)
     steps = alone.improve()
     while not alone.proven:
         for _ in islice(steps, _ROUNDS_ALONE):
             if alone.cost < search.cost:
-                best = [Filled(u.column.supply, u.column.content, u.count) for u in alone.best]
-                search.offer(search.taken(best))
+                search.offer(search.taken(alone.filled))
             yield
         if alone.values_bound is not None:
             values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]

@@ -1,40 +1,68 @@
 """Nothing is cut beyond the demand: blanks that nobody asked for are taken out again."""
 
-from dataclasses import replace
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from nesting.pack.content import counts, without_one
+from nesting.pack.content import Content, counts, without_one
 from nesting.pack.fill import Filled
 
 
-def without_surplus(filled: list[Filled], demand: tuple[int, ...]) -> list[Filled]:
-    """Take out the blanks beyond the demand, so that what they took becomes offcuts.
+@dataclass(frozen=True, slots=True)
+class Thinned:
+    """Sheets of the layout ``number`` that are cut alike, and how many of each kind they keep."""
+
+    number: int
+    counts: tuple[int, ...]
+    alike: int
+
+
+def thinned(
+    layouts: Iterable[tuple[tuple[int, ...], int]], demand: tuple[int, ...]
+) -> list[Thinned]:
+    """Say which layouts, of how many of each kind and sheets, keep what when no blank is spare.
 
     Where it can be, the same blanks go from all sheets of a layout, so that they stay alike.
+    Sheets that keep nothing are left out.
     """
-    filled = list(filled)
+    left = [Thinned(number, held, alike) for number, (held, alike) in enumerate(layouts)]
     for kind, needed in enumerate(demand):
-        surplus = -needed
-        for one in filled:
-            surplus += counts(one.content, len(demand))[kind] * one.alike
+        surplus = sum(one.counts[kind] * one.alike for one in left) - needed
         while surplus > 0:
-            number = _thin_first(filled, kind, surplus, len(demand))
-            one = filled.pop(number)
+            one = left.pop(_thin_first(left, kind, surplus))
             alike = min(one.alike, surplus)
             if alike < one.alike:
-                filled.append(replace(one, alike=one.alike - alike))
-            content = without_one(one.content, kind)
-            if content is not None:
-                filled.append(replace(one, content=content, alike=alike))
+                left.append(Thinned(one.number, one.counts, one.alike - alike))
+            fewer = (*one.counts[:kind], one.counts[kind] - 1, *one.counts[kind + 1 :])
+            if any(fewer):
+                left.append(Thinned(one.number, fewer, alike))
             surplus -= alike
-    return filled
+    return left
 
 
-def _thin_first(filled: list[Filled], kind: int, surplus: int, kinds: int) -> int:
+def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
     """Which layout loses a blank: one that stays whole if it can be, else the one that has fewest."""
-    holding = [n for n, one in enumerate(filled) if counts(one.content, kinds)[kind]]
+    return min(
+        (one.alike > surplus, sum(one.counts), -one.alike, place)
+        for place, one in enumerate(left)
+        if one.counts[kind]
+    )[-1]
 
-    def order(number: int) -> tuple[bool, int, int]:
-        one = filled[number]
-        return one.alike > surplus, sum(counts(one.content, kinds)), -one.alike
 
-    return min(holding, key=order)
+def without_surplus(filled: list[Filled], demand: tuple[int, ...]) -> list[Filled]:
+    """Take out the blanks beyond the demand, so that what they took becomes offcuts."""
+    held = [counts(one.content, len(demand)) for one in filled]
+    kept = thinned(zip(held, (one.alike for one in filled), strict=True), demand)
+    return [
+        replace(filled[one.number], content=content, alike=one.alike)
+        for one in kept
+        if (content := _without(filled[one.number].content, held[one.number], one.counts))
+    ]
+
+
+def _without(content: Content, held: tuple[int, ...], kept: tuple[int, ...]) -> Content | None:
+    """A content with fewer of some kinds."""
+    remains: Content | None = content
+    for kind, (before, after) in enumerate(zip(held, kept, strict=True)):
+        for _ in range(before - after):
+            remains = without_one(remains, kind) if remains is not None else None
+    return remains

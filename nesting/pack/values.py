@@ -4,7 +4,7 @@ import sys
 from bisect import bisect_right
 from collections.abc import Iterator
 from importlib.util import find_spec
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, group
@@ -13,6 +13,8 @@ from nesting.pack.problem import Problem
 
 #: Steps of the recursion from which on compiling it pays.
 _LONG = 20_000_000
+#: Sums of pairs that are worked out at once: more of them no longer fit the processor's cache.
+_MOST_AT_ONCE = 30_000
 
 _Cell = tuple[int, int]
 
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Table = NDArray[np.int64]
+    _Pairs = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
 class SheetTable:
@@ -30,7 +33,7 @@ class SheetTable:
     can hold with any number of cuts and of copies, is the least table that is at least the value
     of a blank that fits, at least its neighbours, and at least the sum of two rectangles that a
     cut makes. It is found by closing the table under cuts along one axis and along the other by
-    turns until nothing changes: each pass adds one stage, and works on whole columns at once.
+    turns until nothing changes: each pass works on whole columns, and on many points, at once.
     """
 
     def __init__(self, problem: Problem) -> None:
@@ -43,6 +46,8 @@ class SheetTable:
         # A cut across is as long as the rectangle is high, and the other way round.
         self._open_x = _count_up_to(self.along, problem.longest)
         self._open_y = _count_up_to(self.across, problem.longest)
+        self._blocks_x = _blocks(self._splits_x, self._open_x)
+        self._blocks_y = _blocks(self._splits_y, self._open_y)
         self.places = [
             (number, shape, self._index(shape.width, shape.height))
             for number, kind in enumerate(problem.kinds)
@@ -88,12 +93,11 @@ class SheetTable:
         import numpy as np
 
         while True:
-            before = table.copy()
-            _close(table, self._splits_x, self._open_x)
+            changed = _close(table, self._blocks_x, self._open_x)
             turned = np.ascontiguousarray(table.T)
-            _close(turned, self._splits_y, self._open_y)
+            changed = _close(turned, self._blocks_y, self._open_y) or changed
             table = np.ascontiguousarray(turned.T)
-            if np.array_equal(table, before):
+            if not changed:
                 return table
 
     def _fill_compiled(self, table: "Table") -> None:
@@ -180,7 +184,7 @@ class SheetTable:
                 yield "y", (i, low), (i, high)
 
 
-def _splits(points: list[int]) -> list[tuple["NDArray[np.intp]", "NDArray[np.intp]"]]:
+def _splits(points: list[int]) -> list["_Pairs"]:
     """For each point, the pairs of points that a cut divides it into, low side at most half."""
     import numpy as np
 
@@ -194,7 +198,7 @@ def _splits(points: list[int]) -> list[tuple["NDArray[np.intp]", "NDArray[np.int
 
 
 def _flat(
-    splits: list[tuple["NDArray[np.intp]", "NDArray[np.intp]"]],
+    splits: list["_Pairs"],
 ) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
     """All pairs in one array with the low parts and the high parts, and where each point's start."""
     import numpy as np
@@ -208,16 +212,51 @@ def _count_up_to(points: list[int], limit: int | None) -> int:
     return len(points) if limit is None else bisect_right(points, limit)
 
 
-def _close(
-    table: "Table", splits: list[tuple["NDArray[np.intp]", "NDArray[np.intp]"]], columns: int
-) -> None:
-    """Close the table under cuts along its first axis, in the first ``columns`` columns."""
+class _Block(NamedTuple):
+    """Neighbouring points that are closed at once: all their pairs, and where each point's start."""
+
+    first: int
+    beyond: int
+    lows: "NDArray[np.intp]"
+    highs: "NDArray[np.intp]"
+    starts: "NDArray[np.intp]"
+
+
+def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
+    """The points that can be divided, in blocks whose pairs are few enough to look at together."""
+    import numpy as np
+
+    blocks: list[_Block] = []
+    # A point that can be divided is followed by others that can.
+    first = next((point for point, (lows, _) in enumerate(splits) if len(lows)), len(splits))
+    pairs = 0
+    for point in range(first, len(splits)):
+        pairs += len(splits[point][0])
+        if pairs * columns >= _MOST_AT_ONCE or point == len(splits) - 1:
+            own = splits[first : point + 1]
+            lows, highs = (np.concatenate(parts) for parts in zip(*own, strict=True))
+            starts = np.cumsum([0, *(len(lows) for lows, _ in own[:-1])])
+            blocks.append(_Block(first, point + 1, lows, highs, starts))
+            first, pairs = point + 1, 0
+    return blocks
+
+
+def _close(table: "Table", blocks: list[_Block], columns: int) -> bool:
+    """Raise a table to its neighbours and to the best sums of pairs along its first axis.
+
+    In the first ``columns`` columns. Later blocks see what earlier ones came to. Returns whether
+    anything changed.
+    """
     import numpy as np
 
     part = table[:, :columns]
-    for row in range(1, len(part)):
-        np.maximum(part[row], part[row - 1], out=part[row])
-        lows, highs = splits[row]
-        if len(lows):
-            sums = part[lows] + part[highs]
-            np.maximum(part[row], sums.max(axis=0), out=part[row])
+    before = part.copy()
+    np.maximum.accumulate(part, axis=0, out=part)
+    for first, beyond, lows, highs, starts in blocks:
+        sums = part[lows]
+        sums += part[highs]
+        own = part[first:beyond]
+        np.maximum(own, np.maximum.reduceat(sums, starts, axis=0), out=own)
+        raised = part[first - 1 : beyond]
+        np.maximum.accumulate(raised, axis=0, out=raised)
+    return not np.array_equal(part, before)
