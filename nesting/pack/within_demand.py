@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 #: How much to list for one pricing.
 _PRICING = Patience(20_000_000, 200_000)
 #: How often multipliers are moved for one pricing, from where the last one left them.
-_MOVES = 30
+_MOVES = 60
 #: How many columns a pricing may add.
 _MOST_ADDED = 12
 #: How far prices stay at those of the best bound, at first and after prices that found nothing.
