@@ -11,7 +11,7 @@ from nesting.batch import Turn, supplies
 from nesting.pack import Rounds
 from nesting.pack.bounds import area_bound, values_bound
 from nesting.pack.columns import Pool
-from nesting.pack.exhaust import MUCH, Exhaustion
+from nesting.pack.exhaust import MUCH, Aim, Exhaustion
 from nesting.pack.master import choose_columns
 from nesting.pack.values import SheetTable
 from nesting.plan import Plan
@@ -148,7 +148,7 @@ def test_the_listing_does_not_refute_what_is_known(seed: int) -> None:
     most = table.best(problem.sizes[0].width, problem.sizes[0].height)
     total = sum(kind.area * kind.demand for kind in problem.kinds)
     least = total - (sheets - 1) * most
-    for content in Exhaustion(problem, table, least, MUCH).contents():
+    for content in Exhaustion(problem, table, [Aim(values, least)], MUCH).contents():
         pool.add(0, content)
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
     assert chosen.counts is not None

@@ -10,7 +10,7 @@ from pack_exact import largest, least_cost, tries_of, usable_of
 from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.content import counts
-from nesting.pack.exhaust import MUCH, Exhaustion
+from nesting.pack.exhaust import MUCH, Aim, Exhaustion
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -125,7 +125,7 @@ def test_listing_finds_every_layout(case: Case, cut_width: int) -> None:
             min(n, most)
             for n, most in zip(counts(content, len(values)), problem.demand, strict=True)
         )
-        for content in Exhaustion(problem, table, 0, MUCH).contents()
+        for content in Exhaustion(problem, table, [Aim(values, 0)], MUCH).contents()
     ]
     expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
     assert largest(listed) == expected

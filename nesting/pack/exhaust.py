@@ -3,7 +3,7 @@
 With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
 """
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,14 @@ class Patience:
     kept: int
 
 
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """What one of each kind is worth, 0 or more, and the ``least`` that a layout must be worth."""
+
+    values: list[int]
+    least: int
+
+
 #: Hundredths of a second, and seconds, where the loops are compiled.
 LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(100_000_000, 500_000)
 
@@ -41,11 +49,12 @@ _TURN = 2_000_000
 
 
 class Exhaustion:
-    """Lists every layout that is worth at least ``least`` and not contained in another.
+    """Lists every layout that is worth enough to each aim and not contained in another.
 
     Each plan of ``n`` sheets that meets the demand exactly has a layout on each sheet worth at
     least the demand's value less what ``n - 1`` sheets hold at most, so no other need be looked
-    at (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006).
+    at (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006). That
+    holds for any values, so several aims leave fewer layouts than the best of them.
     Contents are put side by side from single blanks up (Wang 1983), each in the smallest cell of
     the table that holds it, as long as it and the most that the rest of the sheet can hold are
     together worth enough. Blanks beyond the demand are clipped off: a layout that holds more than
@@ -56,9 +65,9 @@ class Exhaustion:
     Parameters
     ----------
     table
-        Filled with the values of the kinds.
-    least
-        What a layout, clipped, must be worth.
+        Is filled with the values of the last aim in the end.
+    aims
+        What a layout, clipped, must be worth; the first sorts them.
 
     References
     ----------
@@ -69,11 +78,11 @@ class Exhaustion:
     """
 
     def __init__(
-        self, problem: Problem, table: SheetTable, least: int, patience: Patience
+        self, problem: Problem, table: SheetTable, aims: Sequence[Aim], patience: Patience
     ) -> None:
         self._problem = problem
         self._table = table
-        self._least = least
+        self._aims = aims
         self._patience = patience
         self._places = [
             (number, shape, place)
@@ -82,7 +91,7 @@ class Exhaustion:
         ]
 
     def contents(self) -> list[Content]:
-        """Every layout worth listing, those of most worth first.
+        """Every layout worth listing, those of most worth to the first aim first.
 
         Raises
         ------
@@ -113,15 +122,17 @@ class Exhaustion:
         fields, grid = self._fields(), self._grid()
         listed = self._nothing(len(fields.free))
         paused = self._patience.pairs
-        for i in range(1, len(grid.needed)):
+        for i in range(1, grid.needed.shape[1]):
             if not listing.list_column(grid, fields, listed, i):
                 raise TooManyError
             if paused - listed.tally[listing.LEFT] > _TURN:
                 paused = int(listed.tally[listing.LEFT])
                 yield
         lives = int(listed.tally[listing.LIVE])
-        worth_it = listed.live[:lives][listed.worth[listed.live[:lives]] >= self._least]
-        listing.keep_largest(fields, listed, worth_it)
+        rows = listed.live[:lives]
+        least = np.array([aim.least for aim in self._aims])
+        enough = (listed.worth[:, rows] >= least[:, None]).all(axis=0)
+        listing.keep_largest(fields, listed, rows[enough])
         if listed.tally[listing.LEFT] < 0:
             raise TooManyError
         found = listed.live[lives : listed.tally[listing.LIVE]]
@@ -147,8 +158,8 @@ class Exhaustion:
         for word, shift, highest in zip(words, shifts, most, strict=True):
             free[word] |= 1 << (shift + bits - 1)
             full[word] |= highest << shift | 1 << (shift + bits - 1)
-        rows = (words, shifts, most, self._table.values)
-        arrays = [np.array(row, dtype=np.int64) for row in (*rows, full, free)]
+        values = [aim.values for aim in self._aims]
+        arrays = [np.array(a, dtype=np.int64) for a in (words, shifts, most, values, full, free)]
         return Fields(*arrays[:4], (1 << bits) - 1, *arrays[4:])
 
     def _grid(self) -> "Grid":
@@ -156,18 +167,22 @@ class Exhaustion:
 
         from nesting.pack.listing import NOTHING, Grid
 
-        outside = self._table.outside()
-        nothing = np.full_like(outside, NOTHING)
+        needed = []
+        for aim in self._aims:
+            self._table.fill(aim.values)
+            outside = self._table.outside()
+            needed.append(np.where(outside < 0, -NOTHING, aim.least - outside))
+        nothing = np.full_like(needed[0], NOTHING)
         places = [
             (number, *place, min(shape.holds, self._problem.kinds[number].demand))
             for number, shape, place in self._places
         ]
         return Grid(
-            np.where(outside < 0, -NOTHING, self._least - outside),
+            np.array(needed),
             *_pairs(self._table.across),
             *_pairs(self._table.along),
             np.array(places, dtype=np.int64).T.copy(),
-            np.zeros((*outside.shape, 2), dtype=np.int64),
+            np.zeros((*nothing.shape, 2), dtype=np.int64),
             nothing,
             nothing.copy(),
             nothing.copy(),
@@ -183,7 +198,7 @@ class Exhaustion:
         tally = np.array([0, 0, self._patience.pairs], dtype=np.int64)
         return Listed(
             np.zeros((kept, words), dtype=np.int64),
-            np.zeros(kept, dtype=np.int64),
+            np.zeros((len(self._aims), kept), dtype=np.int64),
             np.zeros((SAME + 1, kept), dtype=np.int64),
             np.full(1 << (2 * kept).bit_length(), -1, dtype=np.int64),
             np.zeros(2 * kept, dtype=np.int64),

@@ -31,9 +31,10 @@ NOTHING = 1 - (1 << 62)
 
 
 class Fields(NamedTuple):
-    """Where the counts of the kinds are, how high they may be, what one is worth.
+    """Where the counts of the kinds are, how high they may be, what one is worth to each aim.
 
-    ``free`` has each word's free bits, ``full`` those and the highest counts.
+    ``value`` has a row for each aim. ``free`` has each word's free bits, ``full`` those and the
+    highest counts.
     """
 
     word: "Whole"
@@ -46,11 +47,11 @@ class Fields(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """The cells: what a content there must be worth, and what is listed so far.
+    """The cells: what a content there must be worth to each aim, and what is listed so far.
 
     Column ``k`` of ``pairs`` has two points, the lower first; the sum of columns ``starts[i]`` to
     ``starts[i + 1]`` comes to point ``i``. ``begin`` has the first and the last ``live`` entry of
-    each cell, ``most`` the highest worth there, the other two the highest worth in the cells of
+    each cell, ``most`` the highest worth to the first aim there, the other two the highest worth in the cells of
     that width up to that height, and of that height up to that width.
     """
 
@@ -67,7 +68,10 @@ class Grid(NamedTuple):
 
 
 class Listed(NamedTuple):
-    """The contents so far; ``hashed`` finds the last one of those that hold the same."""
+    """The contents so far, and their worth to each aim, in rows.
+
+    ``hashed`` finds the last one of those that hold the same.
+    """
 
     words: "Whole"
     worth: "Whole"
@@ -85,7 +89,7 @@ def list_column(grid: Grid, fields: Fields, listed: Listed, i: int) -> bool:
     where there are too many.
     """
     tally = listed.tally
-    for j in range(1, grid.needed.shape[1]):
+    for j in range(1, grid.needed.shape[2]):
         start = tally[COUNT]
         _place_blanks(grid, fields, listed, i, j)
         for k in range(grid.starts_x[i], grid.starts_x[i + 1]):
@@ -101,7 +105,7 @@ def list_column(grid: Grid, fields: Fields, listed: Listed, i: int) -> bool:
         grid.begin[i, j, 0] = tally[LIVE]
         if tally[COUNT] > start:
             keep_largest(fields, listed, np.arange(start, tally[COUNT]))
-            grid.most[i, j] = listed.worth[listed.live[grid.begin[i, j, 0]]]
+            grid.most[i, j] = listed.worth[0, listed.live[grid.begin[i, j, 0]]]
         grid.begin[i, j, 1] = tally[LIVE]
         grid.most_low[i, j] = max(grid.most[i, j], grid.most_low[i, j - 1])
         grid.most_left[i, j] = max(grid.most[i, j], grid.most_left[i - 1, j])
@@ -118,10 +122,10 @@ def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) ->
         if places[1, p] != i or places[2, p] != j:
             continue
         kind, holds = places[0, p], places[3, p]
-        if holds * fields.value[kind] >= grid.needed[i, j]:
-            listed.words[count] = 0
-            listed.words[count, fields.word[kind]] = holds << fields.shift[kind]
-            listed.worth[count] = holds * fields.value[kind]
+        listed.words[count] = 0
+        listed.words[count, fields.word[kind]] = holds << fields.shift[kind]
+        listed.worth[:, count] = holds * fields.value[:, kind]
+        if _is_worth_it(grid, listed, count, i, j):
             count = _keep(listed, count, BLANK, p, p, i, j)
     listed.tally[COUNT] = count
 
@@ -131,14 +135,14 @@ def _join_x(
     grid: Grid, fields: Fields, listed: Listed, one: int, two: int, i: int, j: int, end: int
 ) -> None:
     """Lay contents of width ``one`` and just that height beside those of width ``two``, lower."""
-    needed = grid.needed[i, j]
+    needed = grid.needed[0, i, j]
     if grid.most[one, j] + grid.most_low[two, j] < needed:
         return
     listed.tally[LEFT] -= end
     for low in range(1, end):
         if grid.most[one, j] + grid.most[two, low] >= needed:
             first, second = grid.begin[one, j], grid.begin[two, low]
-            _combine(fields, listed, first, second, ALONG_X, needed, i, j)
+            _combine(grid, fields, listed, first, second, ALONG_X, i, j)
 
 
 @compiled
@@ -146,64 +150,77 @@ def _join_y(
     grid: Grid, fields: Fields, listed: Listed, one: int, two: int, i: int, j: int, end: int
 ) -> None:
     """Lay contents of height ``one`` and just that width beside those of height ``two``, narrower."""
-    needed = grid.needed[i, j]
+    needed = grid.needed[0, i, j]
     if grid.most[i, one] + grid.most_left[i, two] < needed:
         return
     listed.tally[LEFT] -= end
     for left in range(1, end):
         if grid.most[i, one] + grid.most[left, two] >= needed:
             first, second = grid.begin[i, one], grid.begin[left, two]
-            _combine(fields, listed, first, second, ALONG_Y, needed, i, j)
+            _combine(grid, fields, listed, first, second, ALONG_Y, i, j)
+
+
+@compiled
+def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
+    """Whether a row is worth what a cell needs, to each aim."""
+    for aim in range(len(listed.worth)):
+        if listed.worth[aim, row] < grid.needed[aim, i, j]:
+            return False
+    return True
 
 
 @compiled
 def _combine(
+    grid: Grid,
     fields: Fields,
     listed: Listed,
     first: "Whole",
     second: "Whole",
     axis: int,
-    needed: int,
     i: int,
     j: int,
 ) -> None:
     """Put each content of one cell beside each of another, those of most worth first."""
     words, worth, live, tally = listed.words, listed.worth, listed.live, listed.tally
+    needed = grid.needed[0, i, j]
     for p in range(first[0], first[1]):
         a = live[p]
         start = p if first[0] == second[0] else second[0]
-        if worth[a] + worth[live[start]] < needed or tally[LEFT] < 0:
+        if worth[0, a] + worth[0, live[start]] < needed or tally[LEFT] < 0:
             return
         for q in range(start, second[1]):
             b = live[q]
             tally[LEFT] -= 1
-            if worth[a] + worth[b] < needed or tally[LEFT] < 0:
+            if worth[0, a] + worth[0, b] < needed or tally[LEFT] < 0:
                 break
             count = tally[COUNT]
+            for aim in range(len(worth)):
+                worth[aim, count] = worth[aim, a] + worth[aim, b]
+            if not _is_worth_it(grid, listed, count, i, j):
+                continue
             for w in range(words.shape[1]):
                 words[count, w] = words[a, w] + words[b, w]
-            worth[count] = worth[a] + worth[b]
-            _clip(fields, listed, count)
-            if worth[count] >= needed:
+            if not _clip(fields, listed, count) or _is_worth_it(grid, listed, count, i, j):
                 tally[COUNT] = _keep(listed, count, axis, a, b, i, j)
 
 
 @compiled
-def _clip(fields: Fields, listed: Listed, row: int) -> None:
-    """Bring a row down to the demand."""
+def _clip(fields: Fields, listed: Listed, row: int) -> bool:
+    """Bring a row down to the demand; whether it was beyond."""
     words = listed.words
     beyond = False
     for w in range(words.shape[1]):
         if (fields.full[w] - words[row, w]) & fields.free[w] != fields.free[w]:
             beyond = True
-    if not beyond:
-        return
-    for k in range(len(fields.word)):
-        word, shift = fields.word[k], fields.shift[k]
-        over = ((words[row, word] >> shift) & fields.mask) - fields.most[k]
-        if over > 0:
-            words[row, word] -= over << shift
-            listed.worth[row] -= over * fields.value[k]
+    if beyond:
+        for k in range(len(fields.word)):
+            word, shift = fields.word[k], fields.shift[k]
+            over = ((words[row, word] >> shift) & fields.mask) - fields.most[k]
+            if over > 0:
+                words[row, word] -= over << shift
+                for aim in range(len(listed.worth)):
+                    listed.worth[aim, row] -= over * fields.value[aim, k]
+    return beyond
 
 
 @compiled
@@ -220,7 +237,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
     made[CELL_X, row], made[CELL_Y, row] = i, j
     made[SAME, row] = listed.hashed[at]
     listed.hashed[at] = row
-    if row + 2 == len(listed.worth):
+    if row + 2 == len(listed.words):
         tally[LEFT] = -1
         return row
     return row + 1
@@ -246,10 +263,10 @@ def _slot(hashed: "Whole", words: "Whole", row: int) -> int:
 
 @compiled
 def keep_largest(fields: Fields, listed: Listed, rows: "Whole") -> None:
-    """Add to ``live``, most worth first, those of some rows that no other of them holds all of."""
+    """Add to ``live``, most worth to the first aim first, those of some rows that no other of them holds all of."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
     base = tally[LIVE]
-    for row in rows[np.argsort(-listed.worth[rows], kind="mergesort")]:
+    for row in rows[np.argsort(-listed.worth[0, rows], kind="mergesort")]:
         contained = False
         for p in range(base, tally[LIVE]):
             contained = True

@@ -2,11 +2,12 @@
 
 from collections.abc import Generator, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
 from nesting.pack.content import Content, counts
-from nesting.pack.exhaust import Exhaustion, Patience, TooManyError
+from nesting.pack.exhaust import Aim, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import fillings
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
@@ -181,11 +182,17 @@ class OneSheet:
         TooManyError
             There are too many.
         """
-        self._fill(self.multipliers)
-        given = int(self.multipliers @ self.demand)
-        listed = Exhaustion(self.problem, self.table, least - given, patience)
-        found = yield from listed.by_turns()
+        aim = _aim(self.values, self.multipliers, self.demand, least)
+        found = yield from Exhaustion(self.problem, self.table, [aim], patience).by_turns()
         return [content for content in found if int(self.values @ self._within(content)) >= least]
+
+
+def _aim(values: "Whole", multipliers: "Whole", demand: "Whole", least: int) -> Aim:
+    """What contents that are worth so much are worth at least when multipliers are taken off."""
+    import numpy as np
+
+    reduced = np.maximum(values - multipliers, 0)
+    return Aim([int(value) for value in reduced], least - int(multipliers @ demand))
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +210,15 @@ class Guide:
         """The value of all that is needed."""
         return sum(v * n for v, n in zip(self.values, problem.demand, strict=True))
 
-    def stronger(self, other: "Guide | None", problem: Problem) -> bool:
-        """Whether it bounds the number of sheets better than another."""
-        if other is None:
-            return True
-        return self.total(problem) * other.most > other.total(problem) * self.most
+    def sheets(self, problem: Problem) -> Fraction:
+        """How many sheets there must be by these values, not rounded up."""
+        return Fraction(self.total(problem), self.most)
+
+    def aim(self, problem: Problem, sheets: int) -> Aim:
+        """What a layout of a plan of so many sheets must be worth."""
+        import numpy as np
+
+        values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
+        multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers
+        least = self.total(problem) - (sheets - 1) * self.most
+        return _aim(values, multipliers, demand, least)

@@ -33,7 +33,7 @@ class Search:
         self.rounds = self.since_gain = 0
         self.bound: Bound = area_bound(problem)
         self.values_bound: Bound | None = None
-        self.guide: Guide | None = None
+        self.guides: list[Guide] = []
         self.rng = Random(seed)
         quick = known or fill_sheets(
             without_groups(problem), problem.demand, self.rng, _QUICK_TRIES

@@ -12,7 +12,7 @@ from nesting.pack.card_bounds import (
 )
 from nesting.pack.card_programme import Over, Shortage
 from nesting.pack.columns import Pool
-from nesting.pack.exhaust import LITTLE, Exhaustion, TooManyError
+from nesting.pack.exhaust import LITTLE, Aim, Exhaustion, TooManyError
 from nesting.pack.given import Given, most_even
 from nesting.pack.problem import at_hand, with_demand
 from nesting.pack.values import SheetTable
@@ -207,7 +207,7 @@ class _StageSearch:
         pool = Pool(problem)
         least = most_held(problem, table, 0) - spare
         try:
-            for content in Exhaustion(problem, table, least, LITTLE).contents():
+            for content in Exhaustion(problem, table, [Aim(values, least)], LITTLE).contents():
                 pool.add(0, content)
         except TooManyError:
             return None

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
 from nesting.pack.columns import Pool, Used
 from nesting.pack.content import leaves
-from nesting.pack.exhaust import LITTLE, MUCH, Patience, TooManyError
+from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
-from nesting.pack.one_sheet import Guide, OneSheet
+from nesting.pack.one_sheet import Guide
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 _MOST_CELLS = 4_000_000
 #: How often each sheet is filled when the rest is packed anew.
 _LATER_TRIES = 24
+#: How many values a listing heeds at once.
+_MOST_GUIDES = 8
 #: Cells beyond which layouts are not listed.
 _MOST_LISTED_CELLS = 100_000
 #: How many rounds of column generation at most: its bound holds at whatever round it ends.
@@ -245,15 +247,14 @@ def _choose(search: "Search", nodes: int) -> None:
 def _exhaust(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
     """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
     while not search.proven and _may_list(search.problem, table):
-        guide = _guide(search)
-        if guide is None:
+        guides = _guides(search)
+        if not guides:
             return
         sheets = search.bound.value
+        aims = [guide.aim(search.problem, sheets) for guide in guides]
         pool = Pool(search.problem)
-        one = OneSheet(search.problem, table, guide.values, guide.multipliers)
         try:
-            least = guide.total(search.problem) - (sheets - 1) * guide.most
-            contents = yield from one.worth(least, patience)
+            contents = yield from Exhaustion(search.problem, table, aims, patience).by_turns()
         except TooManyError:
             return
         for content in contents:
@@ -278,16 +279,14 @@ def _may_list(problem: Problem, table: SheetTable) -> bool:
     )
 
 
-def _guide(search: "Search") -> Guide | None:
-    """The values that bound the sheets best, of those within the demand and of those without."""
-    guide, bound = search.guide, search.values_bound
+def _guides(search: "Search") -> list[Guide]:
+    """Values that bound the sheets, the best first: within the demand, and without."""
+    guides = list(search.guides)
+    bound = search.values_bound
     if bound is not None:
         values = [bound.values[kind.piece] for kind in search.problem.kinds]
-        most = bound.sheet_values[0].value
-        without = Guide(values, most)
-        if without.stronger(guide, search.problem):
-            return without
-    return guide
+        guides.append(Guide(values, bound.sheet_values[0].value))
+    return sorted(guides, key=lambda guide: -guide.sheets(search.problem))[:_MOST_GUIDES]
 
 
 def _repack_rest(search: "Search", uses: list[float]) -> None:

@@ -83,8 +83,9 @@ def price_within_demand(
         multipliers = one.multipliers
         guide = Guide(values, one.bound, multipliers)
         search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
-        if guide.stronger(search.guide, problem):
-            search.guide, centre = guide, mixed
+        if all(guide.sheets(problem) > other.sheets(problem) for other in search.guides):
+            centre = mixed
+        search.guides.append(guide)
         added = columns.add(one.seen, found[2])
         yield
         if added:
