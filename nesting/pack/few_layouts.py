@@ -70,6 +70,9 @@ class _Exchanges:
         self.columns = columns
         self.demand = demand
         self.kinds = [_bits(column.counts) for column in columns]
+        self.usable: dict[int, list[int]] = {}
+        for number, column in enumerate(columns):
+            self.usable.setdefault(column.supply, []).append(number)
 
     def rank(self, plan: _Plan) -> _Rank:
         """Folds across the grain, layouts once nothing is spare, and how much sheets are alike."""
@@ -87,6 +90,7 @@ class _Exchanges:
         supply = self.columns[leaving[0]].supply
         if any(self.columns[number].supply != supply for number in leaving):
             return
+        usable = self.usable[supply]
         kept = {number: count for number, count in plan.items() if number not in leaving}
         sheets = sum(plan[number] for number in leaving)
         needed = list(self.demand)
@@ -95,8 +99,9 @@ class _Exchanges:
                 n - c * count for n, c in zip(needed, self.columns[number].counts, strict=True)
             ]
         every = _bits(needed)
-        usable = [n for n, column in enumerate(self.columns) if column.supply == supply]
-        for first in filter(usable.__contains__, plan):
+        for first in plan:
+            if self.columns[first].supply != supply:
+                continue
             missing = every & ~self.kinds[first]
             for second in usable:
                 if self.kinds[second] & missing == missing and second != first:
@@ -110,14 +115,16 @@ class _Exchanges:
         for one, other, need in zip(ones, others, needed, strict=True):
             more, lacking = one - other, need - other * sheets
             if more > 0:
-                least = max(least, -(-lacking // more))
+                if lacking > least * more:
+                    least = -(-lacking // more)
             elif more < 0:
-                most = min(most, lacking // more)
+                if lacking > most * more:
+                    most = lacking // more
             elif lacking > 0:
                 return ()
             if least > most:
                 return ()
-        return least, most
+        return (least,) if least == most else (least, most)
 
 
 def _bits(counts: Sequence[int]) -> int:
