@@ -22,7 +22,7 @@ from nesting.pack.rows import (
     fit,
     lay_out,
     may_cut,
-    order_in_row,
+    in_row_order,
     row_of,
     rows_of,
 )
@@ -48,7 +48,7 @@ def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row |
             by_axis(axis, width, height),
             by_axis(axis, content.width * room.unit, content.height * room.unit),
         )
-        members = sorted(content.members, key=lambda member: order_in_row(axis, member))
+        members = in_row_order(axis, content.members)
         for number in [n for n, m in enumerate(members) if m not in members[:n]]:
             others = [
                 (fit(m, *by_axis(axis, own, cross), room.unit), own)
