@@ -20,9 +20,9 @@ from nesting.pack.rows import (
     Row,
     by_axis,
     fit,
+    in_row_order,
     lay_out,
     may_cut,
-    in_row_order,
     row_of,
     rows_of,
 )
