@@ -70,9 +70,7 @@ class _Exchanges:
         self.columns = columns
         self.demand = demand
         self.kinds = [_bits(column.counts) for column in columns]
-        self.usable: dict[int, list[int]] = {}
-        for number, column in enumerate(columns):
-            self.usable.setdefault(column.supply, []).append(number)
+        self._giving: dict[tuple[int, int], list[int]] = {}
 
     def rank(self, plan: _Plan) -> _Rank:
         """Folds across the grain, layouts once nothing is spare, and how much sheets are alike."""
@@ -90,7 +88,6 @@ class _Exchanges:
         supply = self.columns[leaving[0]].supply
         if any(self.columns[number].supply != supply for number in leaving):
             return
-        usable = self.usable[supply]
         kept = {number: count for number, count in plan.items() if number not in leaving}
         sheets = sum(plan[number] for number in leaving)
         needed = list(self.demand)
@@ -102,11 +99,21 @@ class _Exchanges:
         for first in plan:
             if self.columns[first].supply != supply:
                 continue
-            missing = every & ~self.kinds[first]
-            for second in usable:
-                if self.kinds[second] & missing == missing and second != first:
+            for second in self._all_giving(every & ~self.kinds[first], supply):
+                if second != first:
                     for share in self._shares(first, second, sheets, needed):
                         yield _with(kept, {first: share, second: sheets - share})
+
+    def _all_giving(self, kinds: int, supply: int) -> list[int]:
+        """The columns of a supply that give all of some kinds."""
+        found = self._giving.get((kinds, supply))
+        if found is None:
+            found = self._giving[kinds, supply] = [
+                number
+                for number, column in enumerate(self.columns)
+                if column.supply == supply and self.kinds[number] & kinds == kinds
+            ]
+        return found
 
     def _shares(self, first: int, second: int, sheets: int, needed: list[int]) -> tuple[int, ...]:
         """How many of some sheets are at least and at most the first layout, the rest the second."""

@@ -56,17 +56,17 @@ def pipeline(search: "Search") -> Iterator[None]:
     relaxation, table = Relaxation(search.problem), SheetTable(search.problem)
     one_by_one = _one_by_one(search, table)
     yield from islice(one_by_one, _ROUNDS_ALONE + 1)
-    by_lengths = length_values_bound(search.problem, table)
-    if by_lengths is not None:
-        search.offer_bound(by_lengths)
-    yield
     if _few_of_each(search.problem):
+        _bound_by_lengths(search, table)
+        yield
         yield from _rebuild(search, [], 0)
     uses: list[float] = []
     for latest in _generate(search, relaxation, table):
         uses = latest
         yield
     _choose(search, nodes=200)
+    yield
+    _bound_by_lengths(search, table)
     yield
     for _ in range(4):
         _repack_rest(search, uses)
@@ -120,6 +120,13 @@ def _few_of_each(problem: Problem) -> bool:
 def _may_rebuild(problem: Problem) -> bool:
     """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length, no groups."""
     return problem.counts_sheets and problem.longest is None and not problem.has_groups
+
+
+def _bound_by_lengths(search: "Search", table: SheetTable) -> None:
+    """The bound by dual feasible functions, which is seldom better than column generation's."""
+    by_lengths = length_values_bound(search.problem, table)
+    if by_lengths is not None:
+        search.offer_bound(by_lengths)
 
 
 def _bound_with_demand(search: "Search") -> Iterator[None]:
