@@ -149,13 +149,16 @@ def _undone(found: set[Rows], most: int) -> list[Rows]:
     import numpy as np
 
     ordered = _in_order(found)
-    sides = np.array([(g.width, g.height) for g in ordered], dtype=np.int64).reshape(-1, 2)
+    widths = np.array([g.width for g in ordered], dtype=np.int64)
+    heights = np.array([g.height for g in ordered], dtype=np.int64)
     holds = np.minimum([g.circles for g in ordered], most)
-    kept = np.zeros(len(ordered), dtype=bool)
-    for number in range(len(ordered)):
-        within = (sides[:number] <= sides[number]).all(axis=1) & (holds[:number] >= holds[number])
-        kept[number] = not (within & kept[:number]).any()
-    return [group for group, stays in zip(ordered, kept, strict=True) if stays]
+    return [
+        group
+        for n, group in enumerate(ordered)
+        if not (
+            (widths[:n] <= widths[n]) & (heights[:n] <= heights[n]) & (holds[:n] >= holds[n])
+        ).any()
+    ]
 
 
 def _in_order(found: set[Rows]) -> list[Rows]:

@@ -5,7 +5,7 @@ settings over all layouts of a paper, and what is over in large pieces. No tree 
 than the packer's own.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
@@ -23,7 +23,7 @@ from nesting.pack.room import Room
 from nesting.pack.rows import Row, lay_out
 
 #: Steps that the search may take for a layout of few blanks, and for one of more.
-_STEPS, _FEW, _STEPS_OF_MANY = 300, 12, 150
+_STEPS, _FEW, _STEPS_OF_MANY = 250, 12, 100
 #: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
 _MOST_TREES, _MOST_CHOICES = 16, 6
 #: How often each layout of a paper is looked at again for few ruler settings.
@@ -72,12 +72,18 @@ def _searched(room: Room, content: Content, most: int) -> list[Way]:
     found: list[Way] = []
     seen: set[Content] = set()
     for budget in range(least, most - number + 2):
-        trees = dict.fromkeys(islice(search.trees(budget), _MOST_TREES))
-        found += ways_of(room, (tree for tree in trees if tree not in seen))
-        seen.update(trees)
+        found += ways_of(room, islice(_fresh(search.trees(budget), seen), _MOST_TREES))
         if found and not min(way.exact for way in found):
             break
     return found
+
+
+def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
+    """The trees that have not been seen, which they then are."""
+    for tree in trees:
+        if tree not in seen:
+            seen.add(tree)
+            yield tree
 
 
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:

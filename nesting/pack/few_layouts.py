@@ -70,6 +70,7 @@ class _Exchanges:
         self.columns = columns
         self.demand = demand
         self.kinds = [_bits(column.counts) for column in columns]
+        self._giving: dict[tuple[int, int], list[int]] = {}
 
     def rank(self, plan: _Plan) -> _Rank:
         """Folds across the grain, layouts once nothing is spare, and how much sheets are alike."""
@@ -95,13 +96,24 @@ class _Exchanges:
                 n - c * count for n, c in zip(needed, self.columns[number].counts, strict=True)
             ]
         every = _bits(needed)
-        usable = [n for n, column in enumerate(self.columns) if column.supply == supply]
-        for first in filter(usable.__contains__, plan):
-            missing = every & ~self.kinds[first]
-            for second in usable:
-                if self.kinds[second] & missing == missing and second != first:
+        for first in plan:
+            if self.columns[first].supply != supply:
+                continue
+            for second in self._all_giving(every & ~self.kinds[first], supply):
+                if second != first:
                     for share in self._shares(first, second, sheets, needed):
                         yield _with(kept, {first: share, second: sheets - share})
+
+    def _all_giving(self, kinds: int, supply: int) -> list[int]:
+        """The columns of a supply that give all of some kinds."""
+        found = self._giving.get((kinds, supply))
+        if found is None:
+            found = self._giving[kinds, supply] = [
+                number
+                for number, column in enumerate(self.columns)
+                if column.supply == supply and self.kinds[number] & kinds == kinds
+            ]
+        return found
 
     def _shares(self, first: int, second: int, sheets: int, needed: list[int]) -> tuple[int, ...]:
         """How many of some sheets are at least and at most the first layout, the rest the second."""
@@ -110,14 +122,16 @@ class _Exchanges:
         for one, other, need in zip(ones, others, needed, strict=True):
             more, lacking = one - other, need - other * sheets
             if more > 0:
-                least = max(least, -(-lacking // more))
+                if lacking > least * more:
+                    least = -(-lacking // more)
             elif more < 0:
-                most = min(most, lacking // more)
+                if lacking > most * more:
+                    most = lacking // more
             elif lacking > 0:
                 return ()
             if least > most:
                 return ()
-        return least, most
+        return (least,) if least == most else (least, most)
 
 
 def _bits(counts: Sequence[int]) -> int:

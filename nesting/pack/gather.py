@@ -20,9 +20,9 @@ from nesting.pack.rows import (
     Row,
     by_axis,
     fit,
+    in_row_order,
     lay_out,
     may_cut,
-    order_in_row,
     row_of,
     rows_of,
 )
@@ -48,7 +48,7 @@ def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row |
             by_axis(axis, width, height),
             by_axis(axis, content.width * room.unit, content.height * room.unit),
         )
-        members = sorted(content.members, key=lambda member: order_in_row(axis, member))
+        members = in_row_order(axis, content.members)
         for number in [n for n, m in enumerate(members) if m not in members[:n]]:
             others = [
                 (fit(m, *by_axis(axis, own, cross), room.unit), own)

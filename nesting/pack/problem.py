@@ -18,7 +18,8 @@ class Shape:
     """One way a blank may lie: width and height in units, cut width added.
 
     ``holds`` is how many of its kind it holds, the first of ``rows`` where it is a group of
-    circles; ``fewer`` is then the smallest shape within it that holds one fewer.
+    circles; ``smaller`` has then the other shapes of its kind that are not larger, one circle
+    alone first.
     """
 
     width: int
@@ -27,7 +28,26 @@ class Shape:
     across_grain: bool = False
     holds: int = 1
     rows: Rows | None = None
-    fewer: "Shape | None" = field(default=None, compare=False, repr=False)
+    smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
+
+    @property
+    def fewer(self) -> "Shape | None":
+        """The smallest shape within it that holds one fewer, None where it holds one."""
+        if self.rows is None:
+            return None
+        if self.holds == 2:
+            return self.smaller[0]
+        within = (
+            shape
+            for shape in self.smaller
+            if shape.holds == self.holds - 1
+            and shape.width <= self.width
+            and shape.height <= self.height
+        )
+        return min(
+            (*within, replace(self, holds=self.holds - 1)),
+            key=lambda shape: shape.width * shape.height,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,16 +179,10 @@ def _with_groups(
 ) -> tuple[Shape, ...]:
     """The shapes of a circle: alone, and in groups that hold no more than are needed."""
     shapes = [single]
-    holding: dict[int, list[Shape]] = {}
     for rows in sorted(found, key=lambda rows: (rows.circles, rows.width * rows.height)):
         width, height = (rows.width + cut_width) // unit, (rows.height + cut_width) // unit
-        own, fewer = single, single
-        for holds in range(2, min(rows.circles, most) + 1):
-            own = Shape(width, height, single.turned, holds=holds, rows=rows, fewer=fewer)
-            within = (s for s in holding.get(holds, ()) if s.width <= width and s.height <= height)
-            fewer = min((*within, own), key=lambda shape: shape.width * shape.height)
-        holding.setdefault(own.holds, []).append(own)
-        shapes.append(own)
+        holds, before = min(rows.circles, most), tuple(shapes)
+        shapes.append(Shape(width, height, single.turned, holds=holds, rows=rows, smaller=before))
     return tuple(shapes)
 
 

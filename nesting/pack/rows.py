@@ -74,18 +74,23 @@ def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
         if own[1] == height:
             return row_of("x", width, height, [(content, own[0])])
         return row_of("x", width, height, [(fit(content, own[0], height, unit), own[0])])
+    axis, along_x = content.axis, content.axis == "x"
     placed: list[tuple[Row | Leaf, int]] = []
-    for member in sorted(content.members, key=lambda m: order_in_row(content.axis, m)):
-        size, _ = by_axis(content.axis, member.width * unit, member.height * unit)
-        _, cross = by_axis(content.axis, width, height)
-        placed.append((fit(member, *by_axis(content.axis, size, cross), unit), size))
-    return row_of(content.axis, width, height, placed)
+    before: Content | None = None
+    for member in in_row_order(axis, content.members):
+        if member is not before:
+            size = (member.width if along_x else member.height) * unit
+            part = fit(member, size, height, unit) if along_x else fit(member, width, size, unit)
+        placed.append((part, size))
+        before = member
+    return row_of(axis, width, height, placed)
 
 
-def order_in_row(axis: Axis, member: Content) -> tuple[int, int, tuple[int, ...]]:
+def in_row_order(axis: Axis, members: tuple[Content, ...]) -> list[Content]:
     """Full members first, then long ones, equal ones side by side."""
-    length, cross = by_axis(axis, member.width, member.height)
-    return -cross, -length, member.kinds
+    if axis == "x":
+        return sorted(members, key=lambda m: (-m.height, -m.width, m.kinds))
+    return sorted(members, key=lambda m: (-m.width, -m.height, m.kinds))
 
 
 def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:

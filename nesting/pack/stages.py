@@ -65,17 +65,19 @@ def pipeline(search: "Search") -> Iterator[None]:
     relaxation, table = Relaxation(search.problem), SheetTable(search.problem)
     one_by_one = _one_by_one(search, table)
     yield from islice(one_by_one, _ROUNDS_ALONE + 1)
-    by_lengths = length_values_bound(search.problem, table)
-    if by_lengths is not None:
-        search.offer_bound(by_lengths)
-    yield
     if _few_blanks(search.problem):
+        _bound_by_lengths(search, table)
+        yield
         yield from _few(search, relaxation, table)
     uses: list[float] = []
     for latest in _generate(search, relaxation, table):
         uses = latest
         yield
-    yield from _round(search, uses)
+    _choose(search, nodes=200)
+    yield
+    _bound_by_lengths(search, table)
+    yield
+    yield from _repack(search, uses)
     yield from _exhaust(search, table, LITTLE)
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
@@ -114,17 +116,16 @@ def _prove(
     for latest in _generate(search, relaxation, table):
         uses = latest
         yield
-    yield from _round(search, uses)
+    _choose(search, nodes=200)
+    yield
+    yield from _repack(search, uses)
     yield from _exhaust(search, table, LITTLE)
     if _may_list(search.problem, table):
         yield from price_within_demand(search, table, seen)
     yield from _exhaust(search, table, MUCH)
 
 
-def _round(search: "Search", uses: list[float]) -> Iterator[None]:
-    """Plans in whole numbers from the relaxation."""
-    _choose(search, nodes=200)
-    yield
+def _repack(search: "Search", uses: list[float]) -> Iterator[None]:
     for _ in range(4):
         _repack_rest(search, uses)
         yield
@@ -166,6 +167,13 @@ def _few_blanks(problem: Problem) -> bool:
 def _may_rebuild(problem: Problem) -> bool:
     """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length, no groups."""
     return problem.counts_sheets and problem.longest is None and not problem.has_groups
+
+
+def _bound_by_lengths(search: "Search", table: SheetTable) -> None:
+    """The bound by dual feasible functions, which is seldom better than column generation's."""
+    by_lengths = length_values_bound(search.problem, table)
+    if by_lengths is not None:
+        search.offer_bound(by_lengths)
 
 
 def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:

@@ -189,12 +189,10 @@ def _splits(points: list[int]) -> list["_Pairs"]:
     import numpy as np
 
     grid = np.array(points)
-    pairs = []
-    for point in points:
-        lows = np.arange(1, int(np.searchsorted(grid, point // 2, side="right")))
-        highs = np.searchsorted(grid, point - grid[lows], side="right") - 1
-        pairs.append((lows, highs))
-    return pairs
+    beyond = np.searchsorted(grid, grid // 2, side="right")
+    lows = np.arange(beyond[-1])
+    highs = np.searchsorted(grid, grid[:, None] - grid[lows], side="right") - 1
+    return [(lows[1:end], highs[point, 1:end]) for point, end in enumerate(beyond.tolist())]
 
 
 def _flat(
