@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: How many sheets enter the relaxation at a time, and the integer programme at most.
 _AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_000
+#: How much the share of a sheet that is waste counts, in reduced cost.
+_WASTE_COUNTS = 0.2
 #: How many sheets are remembered after a look at all.
 _KEPT = 10_000
 #: How far from a sheet's worth at the relaxation's values a sheet may be and still be noted.
@@ -57,13 +59,7 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
     spare = sheets - found[0]
     slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
     if spare >= -1e-6:
-        order = np.argsort(reduced, kind="stable")[:_MOST_CHOSEN_FROM]
-        chosen_from = Pool(search.problem)
-        for column in pool.columns:
-            if 1 - float(np.dot(column.counts, found[2])) <= spare + 1e-6:
-                chosen_from.add(0, column.content)
-        for number in order[reduced[order] <= spare + 1e-6]:
-            chosen_from.add(0, seen.content(int(number)))
+        chosen_from = _near(search, pool, seen, counts, found, spare)
         chosen = choose_columns(
             search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
         )
@@ -72,3 +68,34 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
     seen.value(found[2], slack)
+
+
+def _near(
+    search: "Search",
+    pool: Pool,
+    seen: SeenSheets,
+    counts: "Numbers",
+    found: tuple[float, list[float], list[float]],
+    spare: float,
+) -> Pool:
+    """Columns and sheets seen of little reduced cost and little waste, none with more than there is to spare.
+
+    Those that the relaxation uses come first. Waste counts as some kinds may be worth nothing.
+    """
+    import numpy as np
+
+    size = search.problem.sizes[0]
+    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
+    own = np.array([column.counts for column in pool.columns], dtype=float)
+    every = np.minimum(np.concatenate([own, counts]), search.problem.demand)
+    reduced = 1 - every @ np.array(found[2])
+    waste = 1 - every @ np.array(areas) / (size.width * size.height)
+    order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
+    used = np.flatnonzero(np.array(found[1]) > 1e-9)
+    near = Pool(search.problem)
+    for number in (*used, *order[reduced[order] <= spare + 1e-6]):
+        seen_number = int(number) - len(own)
+        near.add(0, pool.columns[number].content if seen_number < 0 else seen.content(seen_number))
+        if len(near.columns) == _MOST_CHOSEN_FROM:
+            break
+    return near

@@ -42,9 +42,9 @@ _FEW_BLANKS = 150
 _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 100
-_TEMPERS = ((0.1, 6), (0.05, 10))
+_TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many turns come beside each step of what proves.
-_REBUILT_BESIDE = 10
+_REBUILT_BESIDE = 20
 #: After how many attempts all sheets seen are recombined.
 _RECOMBINED = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
