@@ -77,7 +77,6 @@ from random import Random
 from pack_cases import Case, problem_of
 from test_pack_rebuild import random_problem
 from nesting.pack.fill import fill_sheets
-from nesting.pack.kernel_places import COST, Known, find_place
 from nesting.pack.rebuild import Rebuild
 from nesting.pack.seen import SeenSheets
 import nesting.pack.values as values
