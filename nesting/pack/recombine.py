@@ -1,9 +1,10 @@
 """The integer programme over all sheets that ruin and recreate has made."""
 
-from collections.abc import Iterator
+from collections.abc import Generator
 from typing import TYPE_CHECKING
 
-from nesting.pack.columns import Pool
+from nesting.pack.columns import Column, Pool
+from nesting.pack.content import Content
 from nesting.pack.master import Relaxation, choose_columns
 from nesting.pack.seen import SeenSheets
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     Numbers = NDArray[np.float64]
 
 #: How many sheets enter the relaxation at a time, and the integer programme at most.
-_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 2_000
+_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_500
 #: How much the share of a sheet that is waste counts, in reduced cost.
 _WASTE_COUNTS = 0.2
 #: How many sheets are remembered after a look at all.
@@ -27,13 +28,18 @@ _LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
 _NODES = 1
 
 
-def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
+def recombine(search: "Search", seen: SeenSheets) -> Generator[None, None, list[Column]]:
     """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
 
     The relaxation takes in sheets as they price out, like column generation (set covering of what
     a search has seen ends the searches of Cui, Yao and Zhang 2018 and others). A sheet whose
     reduced cost is more than what the relaxation has to spare is in no such plan of sheets
     seen, so the integer programme leaves it out. The values say what is noted from now on.
+
+    Returns
+    -------
+    list[Column]
+        What the relaxation uses, to begin from (``together``).
     """
     import numpy as np
 
@@ -48,7 +54,7 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
         found = relaxation.solve()
         yield
         if found is None:
-            return
+            return []
         reduced = 1 - counts @ np.array(found[2])
         known = len(pool.columns)
         for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
@@ -68,6 +74,23 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
     seen.value(found[2], slack)
+    return [column for column, use in zip(pool.columns, found[1], strict=True) if use > 1e-9]
+
+
+def together(search: "Search", columns: list[Column], sheets: int) -> list[Content]:
+    """So many sheets of some columns, each next one that which holds most of what is left, or nearly."""
+    import numpy as np
+
+    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
+    left = np.array(search.problem.demand)
+    held = np.array([column.counts for column in columns])
+    contents = []
+    for _ in range(sheets):
+        nearly = np.array([search.rng.uniform(0.8, 1.0) for _ in columns])
+        best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * nearly))
+        left = np.maximum(left - held[best], 0)
+        contents.append(columns[best].content)
+    return contents
 
 
 def _near(

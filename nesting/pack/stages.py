@@ -1,13 +1,13 @@
 """The stages of a search, each a small function with its source, and the order they come in."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import count, islice
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
-from nesting.pack.columns import Pool, Used
-from nesting.pack.content import leaves
+from nesting.pack.columns import Column, Pool, Used
+from nesting.pack.content import Content, leaves
 from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
@@ -15,7 +15,7 @@ from nesting.pack.one_sheet import best_sheet
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
-from nesting.pack.recombine import recombine
+from nesting.pack.recombine import recombine, together
 from nesting.pack.seen import SeenSheets
 from nesting.pack.surplus import without_surplus
 from nesting.pack.values import SheetTable
@@ -188,14 +188,15 @@ def _rebuild_for_ever(search: "Search") -> Iterator[None]:
     Attempts grow longer, as the short ones were in vain.
     """
     seen = SeenSheets(search.problem, search.rng)
-    attempt = 0
+    attempt, columns = 0, list[Column]()
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
-        yield from _rebuild(search, [], attempt, turns=turns, seen=seen)
+        start = together(search, columns, cost - 1) if columns else []
+        yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start)
         attempt = 0 if search.cost < cost else attempt + 1
         if attempt and attempt % _RECOMBINED == 0:
-            yield from recombine(search, seen)
+            columns = yield from recombine(search, seen)
 
 
 def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
@@ -330,11 +331,12 @@ def _rebuild(
     *,
     turns: int = _REBUILD_TURNS,
     seen: SeenSheets | None = None,
+    start: Sequence[Content] = (),
 ) -> Iterator[None]:
     """Ruin and recreate with one sheet fewer than the best plan has.
 
-    All sheets where the blanks are few, else those that are left when the relaxation is
-    rounded down.
+    All sheets where the blanks are few, from ``start`` or the best plan, else those that are left
+    when the relaxation is rounded down.
     """
     problem = search.problem
     if not problem.counts_sheets or problem.longest is not None:
@@ -342,6 +344,8 @@ def _rebuild(
     kept: tuple[Used, ...] = ()
     rest = problem.demand
     filled = [Filled(0, used.column.content, used.count) for used in search.best]
+    if start:
+        filled = [Filled(0, content, 1) for content in start]
     if sum(rest) > _MOST_BLANKS:
         kept, rest = _rounded_down(search, uses, 6)
         refilled = fill_sheets(problem, rest, search.rng, _LATER_TRIES)
