@@ -91,7 +91,8 @@ def pipeline(search: "Search") -> Iterator[None]:
 
 def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
-    rebuilding = _rebuild_for_ever(search)
+    seen = SeenSheets(search.problem, search.rng)
+    rebuilding = _rebuild_for_ever(search, seen)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
     for _ in _prove(search, relaxation, table):
@@ -182,12 +183,11 @@ def _bound_with_demand(search: "Search") -> Iterator[None]:
         yield
 
 
-def _rebuild_for_ever(search: "Search") -> Iterator[None]:
+def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
     Attempts grow longer, as the short ones were in vain.
     """
-    seen = SeenSheets(search.problem, search.rng)
     attempt, columns = 0, list[Column]()
     while True:
         cost = search.cost
@@ -339,19 +339,7 @@ def _rebuild(
     when the relaxation is rounded down.
     """
     problem = search.problem
-    if not problem.counts_sheets or problem.longest is not None:
-        return
-    kept: tuple[Used, ...] = ()
-    rest = problem.demand
-    filled = [Filled(0, used.column.content, used.count) for used in search.best]
-    if start:
-        filled = [Filled(0, content, 1) for content in start]
-    if sum(rest) > _MOST_BLANKS:
-        kept, rest = _rounded_down(search, uses, 6)
-        refilled = fill_sheets(problem, rest, search.rng, _LATER_TRIES)
-        if sum(rest) > _MOST_BLANKS or refilled is None:
-            return
-        filled = refilled
+    kept, rest, filled = _to_rebuild(search, uses, start)
     contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
     if any(leaf.shape.holds > 1 for content in contents for leaf in leaves(content)):
         return
@@ -379,6 +367,24 @@ def _rebuild(
             return
     for content in rebuild.contents():
         search.pool.add(0, content)
+
+
+def _to_rebuild(
+    search: "Search", uses: list[float], start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    """The sheets that stay as they are, the demand left, and sheets for it to begin with, if any."""
+    problem = search.problem
+    if not problem.counts_sheets or problem.longest is not None:
+        return (), problem.demand, []
+    if sum(problem.demand) <= _MOST_BLANKS:
+        if start:
+            return (), problem.demand, [Filled(0, content, 1) for content in start]
+        best = [Filled(0, used.column.content, used.count) for used in search.best]
+        return (), problem.demand, best
+    kept, rest = _rounded_down(search, uses, 6)
+    if sum(rest) > _MOST_BLANKS:
+        return kept, rest, []
+    return kept, rest, fill_sheets(problem, rest, search.rng, _LATER_TRIES) or []
 
 
 def _refill_for_ever(search: "Search") -> Iterator[None]:
