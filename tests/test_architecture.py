@@ -41,7 +41,10 @@ ALLOWED = {
 LAST = {"", "cli", "folder", "tables", "comparison_tables", "bench"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
-    "numpy": {"pack.kernel", "pack.kernel_search"},  # itself loaded only when the long search begins
+    "numpy": {
+        "pack.kernel",
+        "pack.kernel_search",
+    },  # itself loaded only when the long search begins
     "numba": {"pack.kernel"},
     "matplotlib": {"draw.line_of_text"},  # itself loaded only when something is drawn
     "shapely": set[str](),

@@ -5,11 +5,13 @@ import subprocess
 import sys
 from random import Random
 
+import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
-from nesting.pack.content import Content, Group, leaves
+from nesting.pack.content import Content, Group, counts, leaves
 from nesting.pack.fill import fill_sheets
+from nesting.pack.kernel_places import COST, Known, find_place
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild
 from nesting.pack.seen import SeenSheets
@@ -82,11 +84,14 @@ import nesting.pack.values as values
 problem = random_problem(3)
 filled = fill_sheets(problem, problem.demand, Random(0), 4)
 contents = [one.content for one in filled for _ in range(one.alike)]
-rebuild = Rebuild(problem, contents[:-1], Random(0), SeenSheets(problem, Random(0)))
+seen = SeenSheets(problem, Random(0))
+seen.aim(len(contents))
+rebuild = Rebuild(problem, contents[:-1], Random(0), seen)
 rebuild.run(1.0, 6)
 values._LONG = 0
 table = values.SheetTable(problem)
 table.fill([k.area // problem.unit**2 + n for n, k in enumerate(problem.kinds)])
+print(seen.counts().tolist(), seen.record.tokens[:500].tolist())
 print(rebuild.open, rebuild.contents(), table.cells.tolist())
 """
 
@@ -106,3 +111,76 @@ def test_compiled_or_not_the_answers_are_the_same() -> None:
     ]
     assert answers[0] == answers[1]
     assert len(answers[0]) > 100
+
+
+def rebuilt(seed: int, sheets_less: int = 1) -> tuple[Problem, Rebuild, SeenSheets]:
+    """Ruin and recreate after some turns, and what it has seen."""
+    problem = random_problem(seed)
+    filled = fill_sheets(problem, problem.demand, Random(seed), 4)
+    assert filled is not None
+    contents = [one.content for one in filled for _ in range(one.alike)][:-sheets_less]
+    seen = SeenSheets(problem, Random(seed))
+    seen.aim(len(contents) + 1)
+    rebuild = Rebuild(problem, contents, Random(seed), seen)
+    for heat in (1.0, 0.5, 0.1):
+        rebuild.run(heat, 6)
+    return problem, rebuild, seen
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_sheets_seen_are_sheets_that_can_be_cut(seed: int) -> None:
+    """What is read from the record is sound, within the demand, told apart, and as its counts say."""
+    problem, _, seen = rebuilt(seed)
+    size = problem.sizes[0]
+    counted = seen.counts()
+    assert len(seen) == len(counted) > 10
+    assert len({tuple(row) for row in counted.tolist()}) == len(seen)
+    for number in range(len(seen)):
+        content = seen.content(number)
+        assert is_sound(content, size.width, size.height)
+        held = counts(content, len(problem.kinds))
+        assert held == tuple(counted[number])
+        assert all(n <= needed for n, needed in zip(held, problem.demand, strict=True))
+
+
+def test_what_is_kept_of_the_sheets_seen_stays_as_it_was() -> None:
+    """The chosen ones come first, in the order asked for; nothing is noted a second time."""
+    problem, rebuild, seen = rebuilt(1)
+    contents = [seen.content(number) for number in range(len(seen))]
+    seen.keep(np.array([7, 2, 5]))
+    assert [seen.content(number) for number in range(len(seen))] == [contents[n] for n in (7, 2, 5)]
+    seen.value([1.0] * len(problem.kinds), 0.0)
+    rebuild.run(0.5, 6)
+    rows = [tuple(row) for row in seen.counts().tolist()]
+    assert len(set(rows)) == len(rows)
+
+
+def test_only_sheets_worth_enough_are_noted() -> None:
+    """At values in sheets, nothing that is worth less than a sheet and its slack is noted."""
+    problem, rebuild, seen = rebuilt(2)
+    seen.keep(np.array([], dtype=int))
+    whole = problem.sizes[0].width * problem.sizes[0].height
+    areas = np.array([k.shapes[0].width * k.shapes[0].height for k in problem.kinds])
+    seen.value((areas / whole).tolist(), 0.12)
+    rebuild.run(0.5, 6)
+    worth = seen.counts() @ areas
+    assert len(seen) > 3
+    assert worth.min() >= 0.87 * whole
+
+
+def test_a_known_place_is_the_place_that_a_new_look_finds() -> None:
+    """What is remembered of the best places is what looking at every sheet again gives."""
+    _, rebuild, _ = rebuilt(4)
+    chance = np.array([1, 10**9])  # nothing is overlooked
+    looked, again = np.zeros(5, dtype=np.int64), np.zeros(5, dtype=np.int64)
+    for _ in range(20):
+        rebuild.run(0.5, 6)
+        for blank in range(len(rebuild.asked.of)):
+            found = find_place(rebuild.sheets, rebuild.asked, rebuild.known, chance, blank, looked)
+            forgotten = Known(*(array.copy() for array in rebuild.known))
+            forgotten.stamps[:] = -1
+            assert found == find_place(
+                rebuild.sheets, rebuild.asked, forgotten, chance, blank, again
+            )
+            if found:  # one place in fifty was overlooked when the known one was looked for
+                assert looked[COST] >= again[COST]

@@ -149,7 +149,9 @@ class Exhaustion:
         for number, shape, _ in self._places:
             by_area = size.width * size.height * shape.holds // (shape.width * shape.height)
             fitting[number] = max(fitting[number], by_area)
-        most = [min(fit, kind.demand) for fit, kind in zip(fitting, self._problem.kinds, strict=True)]
+        most = [
+            min(fit, kind.demand) for fit, kind in zip(fitting, self._problem.kinds, strict=True)
+        ]
         bits = max(most).bit_length() + 1
         each = BITS // bits
         words = [number // each for number in range(len(most))]
@@ -158,9 +160,19 @@ class Exhaustion:
         for word, shift, highest in zip(words, shifts, most, strict=True):
             free[word] |= 1 << (shift + bits - 1)
             full[word] |= highest << shift | 1 << (shift + bits - 1)
-        values = [aim.values for aim in self._aims]
-        arrays = [np.array(a, dtype=np.int64) for a in (words, shifts, most, values, full, free)]
-        return Fields(*arrays[:4], (1 << bits) - 1, *arrays[4:])
+
+        def whole(numbers: list[int] | list[list[int]]) -> Whole:
+            return np.array(numbers, dtype=np.int64)
+
+        return Fields(
+            word=whole(words),
+            shift=whole(shifts),
+            most=whole(most),
+            value=whole([aim.values for aim in self._aims]),
+            mask=(1 << bits) - 1,
+            full=whole(full),
+            free=whole(free),
+        )
 
     def _grid(self) -> "Grid":
         import numpy as np

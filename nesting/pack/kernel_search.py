@@ -80,7 +80,7 @@ def search(
 
 @compiled
 def _area_open(sheets: Sheets, asked: Asked, count: int) -> int:
-    area = np.int64(0)
+    area = 0
     for k in range(count):
         area += asked.area[sheets.open_[k]]
     return area
@@ -202,9 +202,7 @@ def _recreate(
             nodes[HEIGHT, leaf] = asked.shapes[kind, found[LYING], 1]
             nodes[BLANK, leaf] = blank
             nodes[SHAPE, leaf] = found[LYING]
-            insert_blank(
-                nodes, sheets.roots, sheets.spare, sheet, found[NODE], found[AXIS], leaf
-            )
+            insert_blank(nodes, sheets.roots, sheets.spare, sheet, found[NODE], found[AXIS], leaf)
             sheets.places[0, blank], sheets.places[1, blank] = leaf, sheet
             sheets.room[sheet] -= asked.area[blank]
             changed(sheets, known, sheet)

@@ -32,14 +32,14 @@ class Seen(NamedTuple):
 
     ``tokens`` has the trees, the one with number ``n`` from ``starts[n]`` to ``starts[n + 1]``:
     a group is ``OPEN_X`` or ``OPEN_Y``, its members, ``END``; a blank is twice its kind and how
-    it lies. ``count`` is how many there are. ``keys`` has a random number for each kind; a sheet's
+    it lies. ``number`` is how many there are. ``keys`` has a random number for each kind; a sheet's
     key is their sum over its blanks, and ``slots`` finds a key (open addressing). ``worth`` is of
     each kind, and ``least`` what a sheet has to be worth.
     """
 
     tokens: "Whole"
     starts: "Whole"
-    count: "Whole"
+    number: "Whole"
     keys: "Whole"
     slots: "Whole"
     worth: "Whole"
@@ -49,7 +49,7 @@ class Seen(NamedTuple):
 @compiled
 def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
     """Write a sheet's tree down if it is worth it, is not known yet, and there is room."""
-    number = seen.count[0]
+    number = seen.number[0]
     at = seen.starts[number]
     if number + 1 == len(seen.starts) or at + 3 * len(asked.of) > len(seen.tokens):
         return
@@ -75,7 +75,7 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
         current = nodes[NEXT, current]
     if worth >= seen.least[0] and note_key(seen, key, number):
         seen.starts[number + 1] = at
-        seen.count[0] += 1
+        seen.number[0] += 1
 
 
 @compiled

@@ -163,10 +163,11 @@ def _join_y(
 @compiled
 def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
     """Whether a row is worth what a cell needs, to each aim."""
+    enough = True
     for aim in range(len(listed.worth)):
         if listed.worth[aim, row] < grid.needed[aim, i, j]:
-            return False
-    return True
+            enough = False
+    return enough
 
 
 @compiled

@@ -41,12 +41,12 @@ class Rebuild:
             for lying, shape in enumerate(s for s in kind.shapes if s.holds == 1):
                 shapes[number, lying] = shape.width, shape.height
         area = shapes[:, 0].prod(axis=1)[of]
-        self._asked = Asked(np.array([size.width, size.height]), shapes, of, area)
+        self.asked = Asked(np.array([size.width, size.height]), shapes, of, area)
         self._mean = float(area.mean())
         nodes = 2 * blanks + 2
         spare = np.arange(nodes, -1, -1)
         spare[0] = nodes
-        self._sheets = Sheets(
+        self.sheets = Sheets(
             nodes=np.zeros((8, nodes), dtype=np.int64),
             spare=spare,
             roots=np.full(sheets, -1),
@@ -55,8 +55,8 @@ class Rebuild:
             places=np.full((2, blanks), -1),
             open_=np.zeros(blanks, dtype=np.int64),
         )
-        self._kept = Sheets(*(array.copy() for array in self._sheets))
-        self._known = Known(
+        self._kept = Sheets(*(array.copy() for array in self.sheets))
+        self.known = Known(
             best=np.full((kinds, sheets, 4), -1),
             stamps=np.full((kinds, sheets), -1),
             clock=np.zeros(1, dtype=np.int64),
@@ -66,16 +66,16 @@ class Rebuild:
         self._chance = np.array([rng.randrange(1, 2147483647), 0], dtype=np.int64)
         left = [np.flatnonzero(of == kind).tolist() for kind in range(kinds)]
         for sheet, content in enumerate(contents):
-            self._sheets.roots[sheet] = self._planted(content, sheet, left)
+            self.sheets.roots[sheet] = self._planted(content, sheet, left)
         waiting = [int(blank) for blanks_ in left for blank in blanks_]
-        self._sheets.open_[: len(waiting)] = waiting
+        self.sheets.open_[: len(waiting)] = waiting
         self.open = len(waiting)
 
     def _planted(self, content: Content, sheet: int, left: list[list[int]]) -> int:
         """The node of a content, its blanks taken from those left."""
         from nesting.pack import kernel_trees as trees
 
-        sheets = self._sheets
+        sheets = self.sheets
         nodes = sheets.nodes
         node = trees.take_node(nodes, sheets.spare)
         nodes[trees.WIDTH, node], nodes[trees.HEIGHT, node] = content.width, content.height
@@ -85,7 +85,7 @@ class Rebuild:
             nodes[trees.BLANK, node] = blank
             nodes[trees.SHAPE, node] = self.problem.kinds[content.kind].shapes.index(content.shape)
             sheets.places[:, blank] = node, sheet
-            sheets.room[sheet] -= self._asked.area[blank]
+            sheets.room[sheet] -= self.asked.area[blank]
             return node
         nodes[trees.KIND, node] = trees.ALONG_X if content.axis == "x" else trees.ALONG_Y
         for member in reversed(content.members):
@@ -104,10 +104,10 @@ class Rebuild:
         from nesting.pack.kernel_search import search
 
         self.open = search(
-            self._sheets,
+            self.sheets,
             self._kept,
-            self._asked,
-            self._known,
+            self.asked,
+            self.known,
             self._seen.record,
             self._chance,
             self.open,
@@ -118,14 +118,14 @@ class Rebuild:
 
     def contents(self) -> list[Content]:
         """What lies on the sheets now; empty ones are left out."""
-        return [self._content(int(root)) for root in self._sheets.roots if root >= 0]
+        return [self._content(int(root)) for root in self.sheets.roots if root >= 0]
 
     def _content(self, node: int) -> Content:
         from nesting.pack import kernel_trees as trees
 
-        nodes = self._sheets.nodes
+        nodes = self.sheets.nodes
         if nodes[trees.KIND, node] == trees.LEAF:
-            kind = int(self._asked.of[nodes[trees.BLANK, node]])
+            kind = int(self.asked.of[nodes[trees.BLANK, node]])
             shape = self.problem.kinds[kind].shapes[int(nodes[trees.SHAPE, node])]
             return Leaf(kind, shape)
         members: list[Content] = []

@@ -1,9 +1,10 @@
 """The integer programme over all sheets that ruin and recreate has made."""
 
-from collections.abc import Iterator
+from collections.abc import Generator
 from typing import TYPE_CHECKING
 
-from nesting.pack.columns import Pool
+from nesting.pack.columns import Column, Pool
+from nesting.pack.content import Content
 from nesting.pack.master import Relaxation, choose_columns
 from nesting.pack.seen import SeenSheets
 
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
     Numbers = NDArray[np.float64]
 
 #: How many sheets enter the relaxation at a time, and the integer programme at most.
-_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_000
+_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_500
+#: How much the share of a sheet that is waste counts, in reduced cost.
+_WASTE_COUNTS = 0.2
 #: How many sheets are remembered after a look at all.
 _KEPT = 10_000
 #: How far from a sheet's worth at the relaxation's values a sheet may be and still be noted.
@@ -25,13 +28,18 @@ _LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
 _NODES = 1
 
 
-def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
+def recombine(search: "Search", seen: SeenSheets) -> Generator[None, None, list[Column]]:
     """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
 
     The relaxation takes in sheets as they price out, like column generation (set covering of what
     a search has seen ends the searches of Cui, Yao and Zhang 2018 and others). A sheet whose
     reduced cost is more than what the relaxation has to spare is in no such plan of sheets
     seen, so the integer programme leaves it out. The values say what is noted from now on.
+
+    Returns
+    -------
+    list[Column]
+        What the relaxation uses, to begin from (``together``).
     """
     import numpy as np
 
@@ -46,7 +54,7 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
         found = relaxation.solve()
         yield
         if found is None:
-            return
+            return []
         reduced = 1 - counts @ np.array(found[2])
         known = len(pool.columns)
         for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
@@ -57,13 +65,7 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
     spare = sheets - found[0]
     slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
     if spare >= -1e-6:
-        order = np.argsort(reduced, kind="stable")[:_MOST_CHOSEN_FROM]
-        chosen_from = Pool(search.problem)
-        for column in pool.columns:
-            if 1 - float(np.dot(column.counts, found[2])) <= spare + 1e-6:
-                chosen_from.add(0, column.content)
-        for number in order[reduced[order] <= spare + 1e-6]:
-            chosen_from.add(0, seen.content(int(number)))
+        chosen_from = _near(search, pool, seen, counts, found, spare)
         chosen = choose_columns(
             search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
         )
@@ -72,3 +74,51 @@ def recombine(search: "Search", seen: SeenSheets) -> Iterator[None]:
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
     seen.value(found[2], slack)
+    return [column for column, use in zip(pool.columns, found[1], strict=True) if use > 1e-9]
+
+
+def together(search: "Search", columns: list[Column], sheets: int) -> list[Content]:
+    """So many sheets of some columns, each next one that which holds most of what is left, or nearly."""
+    import numpy as np
+
+    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
+    left = np.array(search.problem.demand)
+    held = np.array([column.counts for column in columns])
+    contents = []
+    for _ in range(sheets):
+        nearly = np.array([search.rng.uniform(0.8, 1.0) for _ in columns])
+        best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * nearly))
+        left = np.maximum(left - held[best], 0)
+        contents.append(columns[best].content)
+    return contents
+
+
+def _near(
+    search: "Search",
+    pool: Pool,
+    seen: SeenSheets,
+    counts: "Numbers",
+    found: tuple[float, list[float], list[float]],
+    spare: float,
+) -> Pool:
+    """Columns and sheets seen of little reduced cost and little waste, none with more than there is to spare.
+
+    Those that the relaxation uses come first. Waste counts as some kinds may be worth nothing.
+    """
+    import numpy as np
+
+    size = search.problem.sizes[0]
+    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
+    own = np.array([column.counts for column in pool.columns], dtype=float)
+    every = np.minimum(np.concatenate([own, counts]), search.problem.demand)
+    reduced = 1 - every @ np.array(found[2])
+    waste = 1 - every @ np.array(areas) / (size.width * size.height)
+    order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
+    used = np.flatnonzero(np.array(found[1]) > 1e-9)
+    near = Pool(search.problem)
+    for number in (*used, *order[reduced[order] <= spare + 1e-6]):
+        seen_number = int(number) - len(own)
+        near.add(0, pool.columns[number].content if seen_number < 0 else seen.content(seen_number))
+        if len(near.columns) == _MOST_CHOSEN_FROM:
+            break
+    return near

@@ -38,7 +38,7 @@ class SeenSheets:
         self.record = Seen(
             tokens=np.zeros(most * _BLANKS_EACH, dtype=np.int64),
             starts=np.zeros(most + 1, dtype=np.int64),
-            count=np.zeros(1, dtype=np.int64),
+            number=np.zeros(1, dtype=np.int64),
             keys=np.array([rng.randrange(1 << 50) for _ in range(kinds)], dtype=np.int64),
             slots=np.full((2, 2 * most + 1), -1),
             worth=np.zeros(kinds, dtype=np.int64),
@@ -47,7 +47,7 @@ class SeenSheets:
 
     def __len__(self) -> int:
         """How many there are."""
-        return int(self.record.count[0])
+        return int(self.record.number[0])
 
     def aim(self, sheets: int) -> None:
         """Note from now on what wastes little for a plan of so many sheets, if that is news."""
@@ -91,7 +91,7 @@ class SeenSheets:
             at += len(tree)
             record.starts[number + 1] = at
             note_key(record, int(record.keys[tree[tree >= 0] // 2].sum()), number)
-        record.count[0] = len(trees)
+        record.number[0] = len(trees)
 
     def content(self, number: int) -> Content:
         """The content of a sheet."""

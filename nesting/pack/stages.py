@@ -1,26 +1,25 @@
 """The stages of a search, each a small function with its source, and the order they come in."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import count, islice
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
-from nesting.pack.columns import Pool, Used
-from nesting.pack.content import leaves
-from nesting.pack.exhaust import LITTLE, MUCH, Exhaustion, Patience, TooManyError
+from nesting.pack.columns import Column, Used
+from nesting.pack.content import Content, leaves
+from nesting.pack.exhaust import LITTLE, MUCH
 from nesting.pack.fill import Filled, fill_sheets, fullest
 from nesting.pack.master import Relaxation, choose_columns
-from nesting.pack.one_sheet import Guide
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
-from nesting.pack.recombine import recombine
+from nesting.pack.recombine import recombine, together
+from nesting.pack.rule_out import rule_out
 from nesting.pack.seen import SeenSheets
 from nesting.pack.surplus import without_surplus
 from nesting.pack.values import SheetTable
 from nesting.pack.within_demand import price_within_demand
-from nesting.plan import Bound
 
 if TYPE_CHECKING:
     from nesting.pack.search import Search
@@ -29,10 +28,6 @@ if TYPE_CHECKING:
 _MOST_CELLS = 4_000_000
 #: How often each sheet is filled when the rest is packed anew.
 _LATER_TRIES = 24
-#: How many values a listing heeds at once.
-_MOST_GUIDES = 8
-#: Cells beyond which layouts are not listed.
-_MOST_LISTED_CELLS = 100_000
 #: How many rounds of column generation at most: its bound holds at whatever round it ends.
 _MOST_PRICINGS = 400
 #: How many blanks at most are laid anew all together.
@@ -45,15 +40,13 @@ _FEW_BLANKS = 150
 _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 100
-_TEMPERS = ((0.1, 6), (0.05, 10))
+_TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many turns come beside each step of what proves.
-_REBUILT_BESIDE = 10
+_REBUILT_BESIDE = 20
 #: After how many attempts all sheets seen are recombined.
 _RECOMBINED = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
-#: How many nodes HiGHS may look at where the columns are complete and its answer is final.
-_EXACT_NODES = 20_000
 
 
 def pipeline(search: "Search") -> Iterator[None]:
@@ -78,7 +71,7 @@ def pipeline(search: "Search") -> Iterator[None]:
     _bound_by_lengths(search, table)
     yield
     yield from _repack(search, uses)
-    yield from _exhaust(search, table, LITTLE)
+    yield from rule_out(search, table, LITTLE)
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
             yield from _rebuild(search, uses, attempt)
@@ -91,9 +84,8 @@ def pipeline(search: "Search") -> Iterator[None]:
         yield
         yield from islice(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
-            if _may_list(search.problem, table):
-                yield from price_within_demand(search, table)
-            yield from _exhaust(search, table, MUCH)
+            yield from price_within_demand(search, table)
+            yield from rule_out(search, table, MUCH)
 
 
 def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
@@ -119,10 +111,9 @@ def _prove(
     _choose(search, nodes=200)
     yield
     yield from _repack(search, uses)
-    yield from _exhaust(search, table, LITTLE)
-    if _may_list(search.problem, table):
-        yield from price_within_demand(search, table, seen)
-    yield from _exhaust(search, table, MUCH)
+    yield from rule_out(search, table, LITTLE)
+    yield from price_within_demand(search, table, seen)
+    yield from rule_out(search, table, MUCH)
 
 
 def _repack(search: "Search", uses: list[float]) -> Iterator[None]:
@@ -181,14 +172,15 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
 
     Attempts grow longer, as the short ones were in vain.
     """
-    attempt = 0
+    attempt, columns = 0, list[Column]()
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
-        yield from _rebuild(search, [], attempt, turns=turns, seen=seen)
+        start = together(search, columns, cost - 1) if columns else []
+        yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start)
         attempt = 0 if search.cost < cost else attempt + 1
         if attempt and attempt % _RECOMBINED == 0:
-            yield from recombine(search, seen)
+            columns = yield from recombine(search, seen)
 
 
 def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
@@ -252,51 +244,6 @@ def _choose(search: "Search", nodes: int) -> None:
     search.offer_choice(search.pool, chosen)
 
 
-def _exhaust(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
-    """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
-    while not search.proven and _may_list(search.problem, table):
-        guides = _guides(search)
-        if not guides:
-            return
-        sheets = search.bound.value
-        aims = [guide.aim(search.problem, sheets) for guide in guides]
-        pool = Pool(search.problem)
-        try:
-            contents = yield from Exhaustion(search.problem, table, aims, patience).by_turns()
-        except TooManyError:
-            return
-        for content in contents:
-            pool.add(0, content)
-        yield
-        chosen = choose_columns(
-            search.problem, pool.columns, sheets, most=sheets, nodes=_EXACT_NODES
-        )
-        if chosen.impossible:
-            search.offer_bound(Bound(sheets + 1, "sheets", "search"))
-        elif not search.offer_choice(pool, chosen):
-            return
-        yield
-
-
-def _may_list(problem: Problem, table: SheetTable) -> bool:
-    """Whether listing knows all the rules, and the cells are not too many."""
-    return (
-        problem.counts_sheets
-        and problem.longest is None
-        and table.cells.size <= _MOST_LISTED_CELLS
-    )
-
-
-def _guides(search: "Search") -> list[Guide]:
-    """Values that bound the sheets, the best first: within the demand, and without."""
-    guides = list(search.guides)
-    bound = search.values_bound
-    if bound is not None:
-        values = [bound.values[kind.piece] for kind in search.problem.kinds]
-        guides.append(Guide(values, bound.sheet_values[0].value))
-    return sorted(guides, key=lambda guide: -guide.sheets(search.problem))[:_MOST_GUIDES]
-
-
 def _repack_rest(search: "Search", uses: list[float]) -> None:
     """Round the relaxation down, free a few sheets more, and fill what is left anew."""
     kept, rest = _rounded_down(search, uses, search.rng.randint(0, 4))
@@ -328,24 +275,15 @@ def _rebuild(
     *,
     turns: int = _REBUILD_TURNS,
     seen: SeenSheets | None = None,
+    start: Sequence[Content] = (),
 ) -> Iterator[None]:
     """Ruin and recreate with one sheet fewer than the best plan has.
 
-    All sheets where the blanks are few, else those that are left when the relaxation is
-    rounded down.
+    All sheets where the blanks are few, from ``start`` or the best plan, else those that are left
+    when the relaxation is rounded down.
     """
     problem = search.problem
-    if not problem.counts_sheets or problem.longest is not None:
-        return
-    kept: tuple[Used, ...] = ()
-    rest = problem.demand
-    filled = [Filled(0, used.column.content, used.count) for used in search.best]
-    if sum(rest) > _MOST_BLANKS:
-        kept, rest = _rounded_down(search, uses, 6)
-        refilled = fill_sheets(problem, rest, search.rng, _LATER_TRIES)
-        if sum(rest) > _MOST_BLANKS or refilled is None:
-            return
-        filled = refilled
+    kept, rest, filled = _to_rebuild(search, uses, start)
     contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
     if any(leaf.shape.holds > 1 for content in contents for leaf in leaves(content)):
         return
@@ -373,6 +311,24 @@ def _rebuild(
             return
     for content in rebuild.contents():
         search.pool.add(0, content)
+
+
+def _to_rebuild(
+    search: "Search", uses: list[float], start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    """The sheets that stay as they are, the demand left, and sheets for it to begin with, if any."""
+    problem = search.problem
+    if not problem.counts_sheets or problem.longest is not None:
+        return (), problem.demand, []
+    if sum(problem.demand) <= _MOST_BLANKS:
+        if start:
+            return (), problem.demand, [Filled(0, content, 1) for content in start]
+        best = [Filled(0, used.column.content, used.count) for used in search.best]
+        return (), problem.demand, best
+    kept, rest = _rounded_down(search, uses, 6)
+    if sum(rest) > _MOST_BLANKS:
+        return kept, rest, []
+    return kept, rest, fill_sheets(problem, rest, search.rng, _LATER_TRIES) or []
 
 
 def _refill_for_ever(search: "Search") -> Iterator[None]:

@@ -5,8 +5,8 @@ all layouts, whose pricing may put a blank on a sheet that is needed once, twice
 """
 
 from collections.abc import Iterator
-from heapq import nlargest
 from dataclasses import replace
+from heapq import nlargest
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import whole_values
@@ -15,6 +15,7 @@ from nesting.pack.content import Content, counts
 from nesting.pack.exhaust import Patience
 from nesting.pack.master import Relaxation
 from nesting.pack.one_sheet import Guide, OneSheet
+from nesting.pack.rule_out import may_list
 from nesting.pack.seen import SeenSheets
 from nesting.pack.values import SheetTable
 from nesting.plan import Bound
@@ -31,12 +32,10 @@ if TYPE_CHECKING:
 _PRICING = Patience(20_000_000, 200_000)
 #: How often multipliers are moved for one pricing, from where the last one left them.
 _MOVES = 60
-#: How many columns a pricing may add.
-_MOST_ADDED = 12
 #: How far prices stay at those of the best bound, at first and after prices that found nothing.
 _STAY = (0.8, 0.5, 0.0)
-#: How many of those seen at once.
-_MOST_SEEN_ADDED = 100
+#: How many columns may be added at once.
+_MOST_ADDED = 100
 #: How much more than a sheet a column must be worth to be of use.
 _ENOUGH = 1e-6
 #: How many pricings at most.
@@ -49,8 +48,8 @@ def price_within_demand(
     """Generate columns within the demand; the bound they give, and the guide to all layouts.
 
     Sheets that ruin and recreate has ``seen`` are taken first, as far as they help; a sheet is
-    priced exactly only when none of them does. Prices are kept near those of the best bound, from areas on (smoothing: Wentges 1997; Pessoa,
-    Sadykov, Uchoa and Vanderbeck 2018). The most that a sheet holds is found by listing, so the
+    priced exactly only when none of them does. Prices are kept near those of the best bound, from
+    areas on (smoothing: Wentges 1997). The most that a sheet holds is found by listing, so the
     bound is one by search.
 
     References
@@ -59,6 +58,8 @@ def price_within_demand(
     International Transactions in Operational Research 4.
     """
     problem = search.problem
+    if not may_list(problem, table):
+        return
     (size,) = problem.sizes
     areas = [kind.shapes[0].width * kind.shapes[0].height for kind in problem.kinds]
     centre = [area / (size.width * size.height) for area in areas]
@@ -123,7 +124,7 @@ class _Columns:
         import numpy as np
 
         worth = seen.counts() @ np.array(duals)
-        most = np.argsort(-worth, kind="stable")[:_MOST_SEEN_ADDED]
+        most = np.argsort(-worth, kind="stable")[:_MOST_ADDED]
         return self.add([seen.content(int(number)) for number in most], duals)
 
     def best(self, values: list[int]) -> Content | None:
@@ -141,7 +142,7 @@ class _Columns:
             return sum(n * dual for n, dual in zip(self._clipped(content), duals, strict=True))
 
         known = len(self.taken)
-        for content in nlargest(_MOST_SEEN_ADDED, contents, worth):
+        for content in nlargest(_MOST_ADDED, contents, worth):
             if worth(content) > 1 + _ENOUGH:
                 self._take(content)
         return len(self.taken) - known

@@ -1,0 +1,61 @@
+"""The last proof: every layout that a plan of so many sheets could have is listed."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from nesting.pack.columns import Pool
+from nesting.pack.exhaust import Exhaustion, Patience, TooManyError
+from nesting.pack.master import choose_columns
+from nesting.pack.one_sheet import Guide
+from nesting.pack.problem import Problem
+from nesting.pack.values import SheetTable
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    from nesting.pack.search import Search
+
+#: How many values a listing heeds at once.
+_MOST_GUIDES = 8
+#: Cells beyond which layouts are not listed.
+_MOST_CELLS = 100_000
+#: How many nodes HiGHS may look at: the columns are complete and its answer is final.
+_NODES = 20_000
+
+
+def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
+    """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out."""
+    while not search.proven and may_list(search.problem, table):
+        guides = _guides(search)
+        if not guides:
+            return
+        sheets = search.bound.value
+        aims = [guide.aim(search.problem, sheets) for guide in guides]
+        pool = Pool(search.problem)
+        try:
+            contents = yield from Exhaustion(search.problem, table, aims, patience).by_turns()
+        except TooManyError:
+            return
+        for content in contents:
+            pool.add(0, content)
+        yield
+        chosen = choose_columns(search.problem, pool.columns, sheets, most=sheets, nodes=_NODES)
+        if chosen.impossible:
+            search.offer_bound(Bound(sheets + 1, "sheets", "search"))
+        elif not search.offer_choice(pool, chosen):
+            return
+        yield
+
+
+def may_list(problem: Problem, table: SheetTable) -> bool:
+    """Whether listing knows all the rules, and the cells are not too many."""
+    return problem.counts_sheets and problem.longest is None and table.cells.size <= _MOST_CELLS
+
+
+def _guides(search: "Search") -> list[Guide]:
+    """Values that bound the sheets, the best first: within the demand, and without."""
+    guides = list(search.guides)
+    bound = search.values_bound
+    if bound is not None:
+        values = [bound.values[kind.piece] for kind in search.problem.kinds]
+        guides.append(Guide(values, bound.sheet_values[0].value))
+    return sorted(guides, key=lambda guide: -guide.sheets(search.problem))[:_MOST_GUIDES]

@@ -1,0 +1,112 @@
+"""The choice among all sheets seen: known plans are found among others, nothing is made up."""
+
+from collections import Counter
+from random import Random
+
+import pytest
+from pack_cases import Case, problem_of
+
+from nesting.pack.content import Content, Leaf, group
+from nesting.pack.kernel_seen import note_sheet
+from nesting.pack.problem import Problem
+from nesting.pack.rebuild import Rebuild
+from nesting.pack.recombine import recombine
+from nesting.pack.search import Search
+from nesting.pack.seen import SeenSheets
+
+SIDE = 40
+Size = tuple[int, int]
+Cut = Size | tuple[str, "Cut", "Cut"]
+
+
+def cut_at_random(rng: Random, width: int, height: int) -> Cut:
+    """A rectangle cut edge to edge again and again, without waste."""
+    if max(width, height) < 14 or (max(width, height) < 30 and rng.random() < 0.3):
+        return width, height
+    if width >= height:
+        at = rng.randint(4, width - 4)
+        return "x", cut_at_random(rng, at, height), cut_at_random(rng, width - at, height)
+    at = rng.randint(4, height - 4)
+    return "y", cut_at_random(rng, width, at), cut_at_random(rng, width, height - at)
+
+
+def sizes_of(cut: Cut) -> list[Size]:
+    """The sizes that a cut gives."""
+    if len(cut) == 3:
+        return sizes_of(cut[1]) + sizes_of(cut[2])
+    return [cut]
+
+
+def content_of(problem: Problem, cut: Cut) -> Content:
+    """The cut as a content of the problem."""
+    if len(cut) == 3:
+        axis = "x" if cut[0] == "x" else "y"
+        made = group(axis, [content_of(problem, part) for part in cut[1:]])
+        assert made is not None
+        return made
+    return next(
+        Leaf(number, shape)
+        for number, kind in enumerate(problem.kinds)
+        for shape in kind.shapes
+        if (shape.width * problem.unit, shape.height * problem.unit)
+        == tuple(side * problem.sizes[0].width * problem.unit // SIDE for side in cut)
+    )
+
+
+def known_plan(seed: int, sheets: int) -> tuple[Problem, list[Content]]:
+    """The pieces of some sheets cut up without waste, and those sheets."""
+    rng = Random(seed)
+    cuts = [cut_at_random(rng, SIDE, SIDE) for _ in range(sheets)]
+    asked = Counter(size for cut in cuts for size in sizes_of(cut))
+    pieces = tuple((*size, number, "never") for size, number in asked.items())
+    problem = problem_of(Case(((SIDE, SIDE, None),), pieces).batch())
+    return problem, [content_of(problem, cut) for cut in cuts]
+
+
+def noted(problem: Problem, contents: list[Content], seen: SeenSheets) -> Rebuild:
+    """The contents noted as sheets seen."""
+    rebuild = Rebuild(problem, contents, Random(0), seen)
+    for sheet in range(len(contents)):
+        note_sheet(rebuild.sheets, rebuild.asked, seen.record, sheet)
+    return rebuild
+
+
+def one_too_many(problem: Problem, sheets: int) -> Search:
+    """A search whose best plan has one sheet more than is needed."""
+    for seed in range(100):
+        search = Search(problem, str(seed))
+        if search.cost == sheets + 1:
+            return search
+    raise AssertionError("the quick plans are too good or too bad")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_known_plan_is_found_among_many_sheets(seed: int) -> None:
+    """Sheets cut up without waste are put together again from a record with many others."""
+    problem, contents = known_plan(seed, 8)
+    search = one_too_many(problem, 8)
+    seen = SeenSheets(problem, Random(0))
+    seen.value([0.0] * len(problem.kinds), 1.0)  # whatever comes is noted
+    others = noted(problem, contents[:-2], seen)
+    for _ in range(5):
+        others.run(3.0, 12)
+    assert len(seen) > 300
+    noted(problem, contents, seen)
+    steps = len(list(recombine(search, seen)))
+    assert search.cost == 8
+    assert steps >= 2
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_where_a_sheet_lacks_there_is_no_plan(seed: int) -> None:
+    """Without the sheets that hold a kind, the best plan stays as it was, and values stay sound."""
+    problem, contents = known_plan(seed, 8)
+    search = one_too_many(problem, 8)
+    seen = SeenSheets(problem, Random(0))
+    seen.value([0.0] * len(problem.kinds), 1.0)
+    noted(problem, contents[:-1], seen)
+    before = search.best
+    for _ in recombine(search, seen):
+        pass
+    assert search.best == before
+    assert all(worth >= 0 for worth in seen.record.worth.tolist())
