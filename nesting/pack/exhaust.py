@@ -42,10 +42,10 @@ class Aim:
 
 
 #: Hundredths of a second, and seconds, where the loops are compiled.
-LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(100_000_000, 500_000)
+LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
 
 #: Pairs after which the caller has a turn.
-_TURN = 2_000_000
+_TURN = 1_000_000
 
 
 class Exhaustion:
@@ -161,7 +161,7 @@ class Exhaustion:
             free[word] |= 1 << (shift + bits - 1)
             full[word] |= highest << shift | 1 << (shift + bits - 1)
 
-        def whole(numbers: list[int] | list[list[int]]) -> Whole:
+        def whole(numbers: list[int] | list[list[int]]) -> "Whole":
             return np.array(numbers, dtype=np.int64)
 
         return Fields(

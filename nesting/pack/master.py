@@ -10,6 +10,9 @@ from typing import Any
 from nesting.pack.columns import Column
 from nesting.pack.problem import Problem
 
+#: Beyond so many columns HiGHS would spend minutes on heuristics before its first node.
+_MANY = 2_000
+
 
 class Relaxation:
     """The linear relaxation over columns that keep coming; its duals are the pieces' values.
@@ -105,6 +108,8 @@ def choose_columns(
     highs.setOptionValue("objective_target", least / unit)
     highs.setOptionValue("mip_abs_gap", 0.999 / unit)
     highs.setOptionValue("mip_rel_gap", 0.0)
+    if len(columns) > _MANY:
+        highs.setOptionValue("mip_heuristic_effort", 0.0)
     return _chosen(highs, problem, columns)
 
 
