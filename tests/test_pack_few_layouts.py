@@ -32,7 +32,7 @@ def given_by(plan: Plan) -> tuple[int, ...]:
 def across_and_layouts(plan: Plan, demand: tuple[int, ...]) -> tuple[int, int]:
     """Folds across the grain, and different layouts once nothing is spare."""
     kept = thinned([(used.column.counts, used.count) for used in plan], demand)
-    layouts = {(plan[one.number].column.supply, one.counts) for one in kept}
+    layouts = {(plan[one.number].column.supply, one.held) for one in kept}
     return sum(used.column.across_grain * used.count for used in plan), len(layouts)
 
 

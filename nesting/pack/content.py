@@ -118,7 +118,7 @@ def without_one(content: Content, kind: int) -> Content | None:
     seen: set[Content] = set()
     for number in reversed(range(len(content.members))):
         member = content.members[number]
-        if member in seen or all(leaf.kind != kind for leaf in leaves(member)):
+        if kind not in member.kinds or member in seen:
             continue
         seen.add(member)
         fewer: list[Content | None] = list(content.members)

@@ -78,7 +78,7 @@ class _Exchanges:
         layouts = zip((column.counts for column in own), plan.values(), strict=True)
         alike: dict[tuple[int, tuple[int, ...]], int] = {}
         for one in thinned(layouts, self.demand):
-            key = own[one.number].supply, one.counts
+            key = own[one.number].supply, one.held
             alike[key] = alike.get(key, 0) + one.alike
         across = sum(column.across_grain * n for column, n in zip(own, plan.values(), strict=True))
         return across, len(alike), -sum(n * n for n in alike.values())

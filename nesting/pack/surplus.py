@@ -1,18 +1,18 @@
 """Nothing is cut beyond the demand: blanks that nobody asked for are taken out again."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from nesting.pack.content import Content, counts, without_one
 from nesting.pack.fill import Filled
 
 
-@dataclass(frozen=True, slots=True)
-class Thinned:
+class Thinned(NamedTuple):
     """Sheets of the layout ``number`` that are cut alike, and how many of each kind they keep."""
 
     number: int
-    counts: tuple[int, ...]
+    held: tuple[int, ...]
     alike: int
 
 
@@ -26,13 +26,13 @@ def thinned(
     """
     left = [Thinned(number, held, alike) for number, (held, alike) in enumerate(layouts)]
     for kind, needed in enumerate(demand):
-        surplus = sum(one.counts[kind] * one.alike for one in left) - needed
+        surplus = sum(one.held[kind] * one.alike for one in left) - needed
         while surplus > 0:
             one = left.pop(_thin_first(left, kind, surplus))
             alike = min(one.alike, surplus)
             if alike < one.alike:
-                left.append(Thinned(one.number, one.counts, one.alike - alike))
-            fewer = (*one.counts[:kind], one.counts[kind] - 1, *one.counts[kind + 1 :])
+                left.append(Thinned(one.number, one.held, one.alike - alike))
+            fewer = (*one.held[:kind], one.held[kind] - 1, *one.held[kind + 1 :])
             if any(fewer):
                 left.append(Thinned(one.number, fewer, alike))
             surplus -= alike
@@ -42,9 +42,9 @@ def thinned(
 def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
     """Which layout loses a blank: one that stays whole if it can be, else the one that has fewest."""
     return min(
-        (one.alike > surplus, sum(one.counts), -one.alike, place)
+        (one.alike > surplus, sum(one.held), -one.alike, place)
         for place, one in enumerate(left)
-        if one.counts[kind]
+        if one.held[kind]
     )[-1]
 
 
@@ -55,7 +55,7 @@ def without_surplus(filled: list[Filled], demand: tuple[int, ...]) -> list[Fille
     return [
         replace(filled[one.number], content=content, alike=one.alike)
         for one in kept
-        if (content := _without(filled[one.number].content, held[one.number], one.counts))
+        if (content := _without(filled[one.number].content, held[one.number], one.held))
     ]
 
 

@@ -1,5 +1,7 @@
 """Of plans of equal cost, one that is easy to cut."""
 
+from dataclasses import replace
+
 from nesting.pack.columns import Used
 from nesting.pack.few_layouts import few_layouts
 from nesting.pack.master import choose_along_grain
@@ -8,13 +10,15 @@ from nesting.pack.search import Search
 
 #: How many rounds the search for a plan along the grain may take.
 _GRAIN_ROUNDS = 40
+#: How many quick plans have some of the pieces along the grain, drawn by lot.
+_SOME = 8
 
 
 def tidy(search: Search) -> None:
     """Of plans of equal cost, take one with few folds across the grain and few layouts.
 
     Looked for among the columns of the search and, where folds run across, of a search that
-    lets none do so.
+    lets none do so and of quick plans in which some kinds may not.
     """
     if search.across_grain:
         _along_grain(search)
@@ -31,8 +35,11 @@ def _along_grain(search: Search) -> None:
         for _ in other.improve():
             if other.cost <= search.cost or other.rounds >= _GRAIN_ROUNDS:
                 break
-        for used in other.best:
-            search.pool.add(used.column.supply, used.column.content)
+        either = list(zip(search.problem.kinds, wish.kinds, strict=True))
+        some = (replace(wish, kinds=tuple(map(search.rng.choice, either))) for _ in range(_SOME))
+        for one in (other, *(Search(partly, "grain") for partly in some)):
+            for column in one.pool.columns:
+                search.pool.add(column.supply, column.content)
     columns = search.pool.columns
     chosen = choose_along_grain(search.problem, columns, search.bound.value, search.cost)
     if chosen.counts is not None:
