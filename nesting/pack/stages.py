@@ -188,15 +188,15 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
 
     Attempts grow longer, as the short ones were in vain.
     """
-    attempt, columns = 0, list[Column]()
+    attempt, used = 0, list[tuple[Column, float]]()
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
-        start = together(search, columns, cost - 1) if columns else []
+        start = together(search, used, cost - 1) if used else []
         yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start)
         attempt = 0 if search.cost < cost else attempt + 1
         if attempt and attempt % _RECOMBINED == 0:
-            columns = yield from recombine(search, seen)
+            used = yield from recombine(search, seen)
 
 
 def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
