@@ -43,6 +43,8 @@ _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
+#: How many steps of what proves come first where there are more of each: mostly they suffice.
+_PROVED_FIRST = 100
 #: How many turns come beside each step of what proves.
 _REBUILT_BESIDE = 20
 #: After how many attempts all sheets seen are recombined.
@@ -93,9 +95,12 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
     seen = SeenSheets(search.problem, search.rng)
     rebuilding = _rebuild_for_ever(search, seen)
+    proving = _prove(search, relaxation, table)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
-    for _ in _prove(search, relaxation, table):
+    else:
+        yield from islice(proving, _PROVED_FIRST)
+    for _ in proving:
         yield
         yield from islice(rebuilding, _REBUILT_BESIDE)
     yield from rebuilding
