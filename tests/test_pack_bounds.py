@@ -11,9 +11,13 @@ from nesting.batch import Turn, supplies
 from nesting.pack import Rounds
 from nesting.pack.bounds import area_bound, values_bound
 from nesting.pack.columns import Pool
-from nesting.pack.exhaust import MUCH, Aim, Exhaustion
+from nesting.pack.exhaust import LITTLE, MUCH, Aim, Exhaustion
 from nesting.pack.master import choose_columns
+from nesting.pack.one_sheet import Guide
+from nesting.pack.rule_out import rule_out
+from nesting.pack.search import Search
 from nesting.pack.values import SheetTable
+from nesting.pack.within_demand import price_within_demand
 from nesting.plan import Plan
 
 SEEDS = range(45)
@@ -153,6 +157,39 @@ def test_the_listing_does_not_refute_what_is_known(seed: int) -> None:
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
     assert chosen.counts is not None
     assert sum(chosen.counts.values()) <= sheets
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_listing_by_several_aims_does_not_refute_what_is_known(seed: int) -> None:
+    """Sheets that were cut up are worth enough to every aim at once, whatever the values."""
+    case, sheets = known_few(seed)
+    problem = problem_of(case.batch())
+    table, rng = SheetTable(problem), Random(seed)
+    size = problem.sizes[0]
+    aims = []
+    for spread in (0.0, 0.2, 0.5, 1.0):
+        values = [int(kind.area * (1 + spread * rng.uniform(-1, 1))) for kind in problem.kinds]
+        table.fill(values)
+        aims.append(Guide(values, table.best(size.width, size.height)).aim(problem, sheets))
+    pool = Pool(problem)
+    for content in Exhaustion(problem, table, aims, MUCH).contents():
+        pool.add(0, content)
+    chosen = choose_columns(problem, pool.columns, 1, most=sheets)
+    assert chosen.counts is not None
+    assert sum(chosen.counts.values()) <= sheets
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pricing_within_demand_does_not_refute_what_is_known(seed: int) -> None:
+    """Bounds by columns within the demand, and ruling out after them, are at most the known cost."""
+    case, sheets = known_few(seed)
+    problem = problem_of(case.batch())
+    search, table = Search(problem, "known"), SheetTable(problem)
+    for _ in price_within_demand(search, table):
+        assert search.bound.value <= sheets
+    for _ in rule_out(search, table, LITTLE):
+        assert search.bound.value <= sheets
+    assert all(guide.sheets(problem) <= sheets for guide in search.guides)
 
 
 def test_both_proofs_in_numbers_are_met() -> None:

@@ -76,6 +76,7 @@ SCRIPT = """
 from random import Random
 from pack_cases import Case, problem_of
 from test_pack_rebuild import random_problem
+from nesting.pack.exhaust import LITTLE, Aim, Exhaustion
 from nesting.pack.fill import fill_sheets
 from nesting.pack.rebuild import Rebuild
 from nesting.pack.seen import SeenSheets
@@ -93,6 +94,12 @@ table = values.SheetTable(problem)
 table.fill([k.area // problem.unit**2 + n for n, k in enumerate(problem.kinds)])
 print(seen.counts().tolist(), seen.record.tokens[:500].tolist())
 print(rebuild.open, rebuild.contents(), table.cells.tolist())
+few = random_problem(5)
+areas = [shape.width * shape.height for kind in few.kinds for shape in kind.shapes[:1]]
+size = few.sizes[0]
+table = values.SheetTable(few)
+aim = Aim(areas, size.width * size.height * 9 // 10)
+print(Exhaustion(few, table, [aim, aim], LITTLE).contents())
 """
 
 

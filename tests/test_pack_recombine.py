@@ -6,11 +6,11 @@ from random import Random
 import pytest
 from pack_cases import Case, problem_of
 
-from nesting.pack.content import Content, Leaf, group
+from nesting.pack.content import Content, Leaf, counts, group
 from nesting.pack.kernel_seen import note_sheet
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild
-from nesting.pack.recombine import recombine
+from nesting.pack.recombine import recombine, together
 from nesting.pack.search import Search
 from nesting.pack.seen import SeenSheets
 
@@ -110,3 +110,14 @@ def test_where_a_sheet_lacks_there_is_no_plan(seed: int) -> None:
         pass
     assert search.best == before
     assert all(worth >= 0 for worth in seen.record.worth.tolist())
+
+
+def test_a_start_is_made_of_what_the_relaxation_uses() -> None:
+    """Sheets that are used wholly come first, one of each, and no more sheets than asked for."""
+    problem, contents = known_plan(5, 8)
+    search = one_too_many(problem, 8)
+    columns = [search.pool.columns[search.pool.add(0, content)] for content in contents]
+    start = together(search, [(column, 1.0) for column in columns], 8)
+    assert {counts(c, len(problem.kinds)) for c in start} == {column.counts for column in columns}
+    first = together(search, [(columns[0], 0.01), (columns[1], 1.0)], 1)
+    assert first == [columns[1].content]

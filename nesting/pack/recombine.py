@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 _AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_500
 #: How much the share of a sheet that is waste counts, in reduced cost.
 _WASTE_COUNTS = 0.2
+#: How much a sheet counts that the relaxation hardly uses, in whole uses.
+_LITTLE_USED = 0.1
 #: How many sheets are remembered after a look at all.
 _KEPT = 10_000
 #: How far from a sheet's worth at the relaxation's values a sheet may be and still be noted.
@@ -28,7 +30,9 @@ _LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
 _NODES = 1
 
 
-def recombine(search: "Search", seen: SeenSheets) -> Generator[None, None, list[Column]]:
+def recombine(
+    search: "Search", seen: SeenSheets
+) -> Generator[None, None, list[tuple[Column, float]]]:
     """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
 
     The relaxation takes in sheets as they price out, like column generation (set covering of what
@@ -38,8 +42,8 @@ def recombine(search: "Search", seen: SeenSheets) -> Generator[None, None, list[
 
     Returns
     -------
-    list[Column]
-        What the relaxation uses, to begin from (``together``).
+    list[tuple[Column, float]]
+        What the relaxation uses and how often: something to begin from (``together``).
     """
     import numpy as np
 
@@ -74,22 +78,27 @@ def recombine(search: "Search", seen: SeenSheets) -> Generator[None, None, list[
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
     seen.value(found[2], slack)
-    return [column for column, use in zip(pool.columns, found[1], strict=True) if use > 1e-9]
+    return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
 
 
-def together(search: "Search", columns: list[Column], sheets: int) -> list[Content]:
-    """So many sheets of some columns, each next one that which holds most of what is left, or nearly."""
+def together(search: "Search", used: list[tuple[Column, float]], sheets: int) -> list[Content]:
+    """So many sheets of those that the relaxation uses.
+
+    Each next one is used much and holds much of what is left, with some chance: dives into the
+    relaxation that ruin and recreate then mends.
+    """
     import numpy as np
 
     areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
     left = np.array(search.problem.demand)
-    held = np.array([column.counts for column in columns])
+    held = np.array([column.counts for column, _ in used])
+    uses = np.array([use for _, use in used]) + _LITTLE_USED
     contents = []
     for _ in range(sheets):
-        nearly = np.array([search.rng.uniform(0.8, 1.0) for _ in columns])
-        best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * nearly))
+        chance = np.array([search.rng.uniform(0.7, 1.0) for _ in used])
+        best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * uses * chance))
         left = np.maximum(left - held[best], 0)
-        contents.append(columns[best].content)
+        contents.append(used[best][0].content)
     return contents
 
 

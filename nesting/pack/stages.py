@@ -41,6 +41,8 @@ _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
+#: How many steps of what proves come first where there are more of each: mostly they suffice.
+_PROVED_FIRST = 100
 #: How many turns come beside each step of what proves.
 _REBUILT_BESIDE = 20
 #: After how many attempts all sheets seen are recombined.
@@ -92,9 +94,12 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
     seen = SeenSheets(search.problem, search.rng)
     rebuilding = _rebuild_for_ever(search, seen)
+    proving = _prove(search, relaxation, table, seen)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
-    for _ in _prove(search, relaxation, table, seen):
+    else:
+        yield from islice(proving, _PROVED_FIRST)
+    for _ in proving:
         yield
         yield from islice(rebuilding, _REBUILT_BESIDE)
     yield from rebuilding
@@ -172,15 +177,15 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
 
     Attempts grow longer, as the short ones were in vain.
     """
-    attempt, columns = 0, list[Column]()
+    attempt, used = 0, list[tuple[Column, float]]()
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
-        start = together(search, columns, cost - 1) if columns else []
+        start = together(search, used, cost - 1) if used else []
         yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start)
         attempt = 0 if search.cost < cost else attempt + 1
         if attempt and attempt % _RECOMBINED == 0:
-            columns = yield from recombine(search, seen)
+            used = yield from recombine(search, seen)
 
 
 def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
