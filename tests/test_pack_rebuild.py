@@ -94,11 +94,11 @@ table = values.SheetTable(problem)
 table.fill([k.area // problem.unit**2 + n for n, k in enumerate(problem.kinds)])
 print(seen.counts().tolist(), seen.record.tokens[:500].tolist())
 print(rebuild.open, rebuild.contents(), table.cells.tolist())
-few = random_problem(5)
+few = problem
 areas = [shape.width * shape.height for kind in few.kinds for shape in kind.shapes[:1]]
 size = few.sizes[0]
 table = values.SheetTable(few)
-aim = Aim(areas, size.width * size.height * 9 // 10)
+aim = Aim(areas, size.width * size.height * 97 // 100)
 print(Exhaustion(few, table, [aim, aim], LITTLE).contents())
 """
 
