@@ -164,7 +164,7 @@ def test_what_is_kept_of_the_sheets_seen_stays_as_it_was() -> None:
 
 def test_only_sheets_worth_enough_are_noted() -> None:
     """At values in sheets, nothing that is worth less than a sheet and its slack is noted."""
-    problem, rebuild, seen = rebuilt(2)
+    problem, rebuild, seen = rebuilt(2, sheets_less=2)
     seen.keep(np.array([], dtype=int))
     whole = problem.sizes[0].width * problem.sizes[0].height
     areas = np.array([k.shapes[0].width * k.shapes[0].height for k in problem.kinds])
