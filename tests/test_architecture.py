@@ -44,7 +44,7 @@ HEAVY = {
     "numpy": {
         "pack.kernel",
         "pack.kernel_search",
-        "pack.listing",
+        "pack.kernel_listing",
     },  # itself loaded only when the long search begins
     "numba": {"pack.kernel"},
     "matplotlib": {"draw.line_of_text"},  # itself loaded only when something is drawn

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from nesting.pack.listing import Fields, Grid, Listed
+    from nesting.pack.kernel_listing import Fields, Grid, Listed
 
     Whole = NDArray[np.int64]
 
@@ -115,7 +115,7 @@ class Exhaustion:
         """
         import numpy as np
 
-        from nesting.pack import listing
+        from nesting.pack import kernel_listing
 
         if not self._places:
             return []
@@ -123,26 +123,26 @@ class Exhaustion:
         listed = self._nothing(len(fields.free))
         paused = self._patience.pairs
         for i in range(1, grid.needed.shape[1]):
-            if not listing.list_column(grid, fields, listed, i):
+            if not kernel_listing.list_column(grid, fields, listed, i):
                 raise TooManyError
-            if paused - listed.tally[listing.LEFT] > _TURN:
-                paused = int(listed.tally[listing.LEFT])
+            if paused - listed.tally[kernel_listing.LEFT] > _TURN:
+                paused = int(listed.tally[kernel_listing.LEFT])
                 yield
-        lives = int(listed.tally[listing.LIVE])
+        lives = int(listed.tally[kernel_listing.LIVE])
         rows = listed.live[:lives]
         least = np.array([aim.least for aim in self._aims])
         enough = (listed.worth[:, rows] >= least[:, None]).all(axis=0)
-        listing.keep_largest(fields, listed, rows[enough])
-        if listed.tally[listing.LEFT] < 0:
+        kernel_listing.keep_largest(fields, listed, rows[enough])
+        if listed.tally[kernel_listing.LEFT] < 0:
             raise TooManyError
-        found = listed.live[lives : listed.tally[listing.LIVE]]
+        found = listed.live[lives : listed.tally[kernel_listing.LIVE]]
         return [self._content(listed.made, int(row)) for row in found]
 
     def _fields(self) -> "Fields":
         """Where in the words the kinds are counted; no more than fit on the sheet by their area."""
         import numpy as np
 
-        from nesting.pack.listing import BITS, Fields
+        from nesting.pack.kernel_listing import BITS, Fields
 
         (size,) = self._problem.sizes
         fitting = [0] * len(self._problem.kinds)
@@ -177,7 +177,7 @@ class Exhaustion:
     def _grid(self) -> "Grid":
         import numpy as np
 
-        from nesting.pack.listing import NOTHING, Grid
+        from nesting.pack.kernel_listing import NOTHING, Grid
 
         needed = []
         for aim in self._aims:
@@ -204,7 +204,7 @@ class Exhaustion:
         """Room for contents, and none yet."""
         import numpy as np
 
-        from nesting.pack.listing import SAME, Listed
+        from nesting.pack.kernel_listing import SAME, Listed
 
         kept = self._patience.kept
         tally = np.array([0, 0, self._patience.pairs], dtype=np.int64)
@@ -219,7 +219,7 @@ class Exhaustion:
 
     def _content(self, made: "Whole", row: int) -> Content:
         """The content of a row, put together again from its parts."""
-        from nesting.pack.listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
+        from nesting.pack.kernel_listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
 
         if made[AXIS, row] == BLANK:
             number, shape, _ = self._places[int(made[FIRST, row])]

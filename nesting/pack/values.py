@@ -81,7 +81,9 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        if (self._steps > _LONG or "nesting.pack.listing" in sys.modules) and find_spec("numba"):
+        if (self._steps > _LONG or "nesting.pack.kernel_listing" in sys.modules) and find_spec(
+            "numba"
+        ):
             self._fill_compiled(table)
         else:
             table = self._closed(table)
@@ -142,7 +144,7 @@ class SheetTable:
 
         Less than 0 where no content of the cell can be part of a layout.
         """
-        from nesting.pack.listing import fill_outside
+        from nesting.pack.kernel_listing import fill_outside
 
         return fill_outside(
             self._table,
