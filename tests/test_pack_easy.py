@@ -8,7 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pack_cases import MM, Case, asked, problem_of, sheet_batch, solved
 
-from nesting.batch import BarcodeStrip, Batch, Prefer, Trimmer, Turn
+from nesting.batch import BarcodeStrip, Batch, Hand, Prefer, Trimmer, Turn
 from nesting.bench.equal_trees import EqualTrees
 from nesting.check import check
 from nesting.faults import find_faults
@@ -129,10 +129,25 @@ def test_what_needs_no_setting_lies_last() -> None:
     assert effort_of(plan) == (2, 1)
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_no_offcut_lies_beside_a_strip_at_the_low_end(hand: Hand) -> None:
+    """60 x 60 with the strip at the bottom, where 6, 6 and 36 and their cuts of 3 leave no more than a cut."""
+    case = Case(((60, 60, None),), ((6, 6, 2, "never"), (6, 36, 1, "never")), cut_width=3)
+    batch = case.batch()
+    paper = replace(batch.papers[0], barcode_strip=BarcodeStrip("bottom", 4 * MM))
+    trimmer = replace(batch.trimmer, hand=hand, narrowest_hold=0)
+    took_what_was_chosen(fill_defaults(replace(batch, papers=(paper,), trimmer=trimmer)))
+
+
 @given(cases())
 @settings(max_examples=20)
 def test_trees_take_what_was_chosen(batch: Batch) -> None:
     """Strokes and ruler settings counted while choosing are those of the stored trees."""
+    took_what_was_chosen(batch)
+
+
+def took_what_was_chosen(batch: Batch) -> None:
+    """Count what the stored trees take."""
     arranging, search = arranging_of(batch)
     pieces = {piece.id: piece for piece in pieces_of(batch)}
     for arranged in arranging.both():

@@ -47,6 +47,8 @@ def _stays_on(part: Row | Leaf, room: Room) -> bool:
     """Whether what comes off at the far end stays on what is over (``nesting.rows``)."""
     if not isinstance(part, Row) or part.axis != room.far:
         return False
+    if room.far_low and part.sizes[-1] <= room.cut_width:
+        return False
     last = part.parts[-1]
     return isinstance(last, Over) and (room.strip or not room.kept(last.width, last.height))
 

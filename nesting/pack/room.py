@@ -11,7 +11,8 @@ class Room:
     """The usable rectangle of a sheet, in nm, the cut width added to all its lengths.
 
     ``far`` is the axis at whose far end something comes off in the same row of cuts, ``strip``
-    says that it is the barcode strip, which stays on any offcut beside it; edge trim stays on waste. ``marks`` says that
+    says that it is the barcode strip, which stays on any offcut beside it; edge trim stays on waste. ``far_low`` says
+    that this end is the left or the bottom one: a cut that takes all that is over leaves nothing there. ``marks`` says that
     the ruler is set to descending marks. ``keep_from`` and ``longest`` are without the cut width.
     """
 
@@ -23,6 +24,7 @@ class Room:
     keep_from: tuple[tuple[int, int], ...]
     far: Axis | None = None
     strip: bool = False
+    far_low: bool = False
     marks: bool = False
 
     def size(self, axis: Axis) -> int:
@@ -45,14 +47,14 @@ def room_of(problem: Problem, sheet: Sheet, keep_from: tuple[tuple[int, int], ..
     width, height = usable_size(paper, sheet, trimmer.cut_width)
     corner = starting_edges(paper, trimmer.hand, offcut=sheet.offcut)
     last: Axis | None = None
-    ends: list[str] = []
+    ends: dict[str, str] = {}
     for edge, _, what in reversed(taken_off(paper, sheet)):
         axis: Axis = "x" if edge in ("left", "right") else "y"
         if last not in (None, axis):
             break
         last = axis
         if edge not in corner:
-            ends.append(what)
+            ends[edge] = what
     return Room(
         width=width + trimmer.cut_width,
         height=height + trimmer.cut_width,
@@ -61,6 +63,7 @@ def room_of(problem: Problem, sheet: Sheet, keep_from: tuple[tuple[int, int], ..
         longest=trimmer.longest_cut,
         keep_from=keep_from,
         far=last if ends else None,
-        strip=ends == ["strip"],
+        strip=list(ends.values()) == ["strip"],
+        far_low=not ends.keys().isdisjoint(("left", "bottom")),
         marks=trimmer.repeat == "descending marks",
     )
