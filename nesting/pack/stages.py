@@ -5,12 +5,21 @@ from dataclasses import replace
 from itertools import count, islice
 from typing import TYPE_CHECKING
 
-from nesting.pack.bounds import bound_by, length_values_bound, values_bound, whole_values
+from nesting.pack.bounds import bound_by, length_values_bound
 from nesting.pack.columns import Column, Used
 from nesting.pack.content import Content, leaves
 from nesting.pack.exhaust import LITTLE, MUCH
-from nesting.pack.fill import Filled, fill_sheets, fullest
-from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.fill import Filled, fill_sheets
+from nesting.pack.generate import (
+    LATER_TRIES,
+    choose,
+    generate,
+    price_noisily,
+    repack_rest,
+    rounded_down,
+    solve,
+)  # fmt: skip
+from nesting.pack.master import Relaxation
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
@@ -26,10 +35,6 @@ if TYPE_CHECKING:
 
 #: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
 _MOST_CELLS = 4_000_000
-#: How often each sheet is filled when the rest is packed anew.
-_LATER_TRIES = 24
-#: How many rounds of column generation at most: its bound holds at whatever round it ends.
-_MOST_PRICINGS = 400
 #: How many blanks at most are laid anew all together.
 _MOST_BLANKS = 600
 #: With so few of each kind, layouts beyond the demand are of little use: the trees come first.
@@ -65,10 +70,10 @@ def pipeline(search: "Search") -> Iterator[None]:
         yield
         yield from _few(search, relaxation, table)
     uses: list[float] = []
-    for latest in _generate(search, relaxation, table):
+    for latest in generate(search, relaxation, table):
         uses = latest
         yield
-    _choose(search, nodes=200)
+    choose(search, nodes=200)
     yield
     _bound_by_lengths(search, table)
     yield
@@ -77,12 +82,12 @@ def pipeline(search: "Search") -> Iterator[None]:
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
             yield from _rebuild(search, uses, attempt)
-        _repack_rest(search, uses)
+        repack_rest(search, uses)
         yield
-        _price_noisily(search, relaxation, table)
-        found = _solve(search, relaxation)
+        price_noisily(search, relaxation, table)
+        found = solve(search, relaxation)
         uses = found[1] if found else uses
-        _choose(search, nodes=400)
+        choose(search, nodes=400)
         yield
         yield from islice(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
@@ -110,10 +115,10 @@ def _prove(
 ) -> Iterator[None]:
     """Bounds, and the plans that come with them, until there is nothing more to try."""
     uses: list[float] = []
-    for latest in _generate(search, relaxation, table):
+    for latest in generate(search, relaxation, table):
         uses = latest
         yield
-    _choose(search, nodes=200)
+    choose(search, nodes=200)
     yield
     yield from _repack(search, uses)
     yield from rule_out(search, table, LITTLE)
@@ -123,7 +128,7 @@ def _prove(
 
 def _repack(search: "Search", uses: list[float]) -> Iterator[None]:
     for _ in range(4):
-        _repack_rest(search, uses)
+        repack_rest(search, uses)
         yield
 
 
@@ -188,91 +193,6 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
             used = yield from recombine(search, seen)
 
 
-def _generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
-    """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
-    _add_uniform(search)
-    for _ in range(_MOST_PRICINGS):
-        found = _solve(search, relaxation)
-        if found is None:
-            return
-        _, uses, duals = found
-        latest = values_bound(search.problem, table, duals)
-        if search.values_bound is None or latest.value >= search.values_bound.value:
-            search.values_bound = latest
-        search.offer_bound(latest)
-        known = len(search.pool.columns)
-        _add_priced(search, table)
-        yield uses
-        if len(search.pool.columns) == known:
-            return
-
-
-def _solve(
-    search: "Search", relaxation: Relaxation
-) -> tuple[float, list[float], list[float]] | None:
-    relaxation.extend(search.pool.columns)
-    return relaxation.solve()
-
-
-def _add_uniform(search: "Search") -> None:
-    """First columns: on each size each kind alone, as many as a greedy filling holds."""
-    for number, size in enumerate(search.problem.sizes):
-        for kind, demand in enumerate(search.problem.demand):
-            only = [demand if k == kind else 0 for k in range(len(search.problem.kinds))]
-            found = fullest(search.problem, size.supplies[0], only, search.rng, 1)
-            if found is not None:
-                search.pool.add_to_size(number, found[1].content)
-
-
-def _add_priced(search: "Search", table: SheetTable) -> None:
-    """The best layout of each size at the values the table was filled with."""
-    for number, size in enumerate(search.problem.sizes):
-        content = table.content(size.width, size.height)
-        if content is not None:
-            search.pool.add_to_size(number, content)
-
-
-def _price_noisily(search: "Search", relaxation: Relaxation, table: SheetTable) -> None:
-    """More columns, from duals that are off by up to a tenth."""
-    found = _solve(search, relaxation)
-    if found is None:
-        return
-    for _ in range(6):
-        duals = [dual * search.rng.uniform(0.9, 1.1) for dual in found[2]]
-        table.fill(whole_values(search.problem, duals))
-        _add_priced(search, table)
-
-
-def _choose(search: "Search", nodes: int) -> None:
-    """The integer programme over all columns found so far."""
-    chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
-    search.offer_choice(search.pool, chosen)
-
-
-def _repack_rest(search: "Search", uses: list[float]) -> None:
-    """Round the relaxation down, free a few sheets more, and fill what is left anew."""
-    kept, rest = _rounded_down(search, uses, search.rng.randint(0, 4))
-    filled = fill_sheets(search.problem, rest, search.rng, _LATER_TRIES)
-    if filled is not None:
-        search.offer((*kept, *search.taken(filled)))
-
-
-def _rounded_down(
-    search: "Search", uses: list[float], free: int
-) -> tuple[tuple[Used, ...], tuple[int, ...]]:
-    """The relaxation's columns in whole numbers, ``free`` sheets fewer, and the demand left."""
-    kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}
-    for _ in range(min(free, sum(kept.values()))):
-        column = search.rng.choice([c for c, n in kept.items() if n])
-        kept[column] -= 1
-    rest = list(search.problem.demand)
-    for column, number in kept.items():
-        for kind, n in enumerate(search.pool.columns[column].counts):
-            rest[kind] = max(0, rest[kind] - n * number)
-    used = tuple(Used(search.pool.columns[c], n) for c, n in kept.items() if n)
-    return used, tuple(rest)
-
-
 def _rebuild(
     search: "Search",
     uses: list[float],
@@ -330,16 +250,16 @@ def _to_rebuild(
             return (), problem.demand, [Filled(0, content, 1) for content in start]
         best = [Filled(0, used.column.content, used.count) for used in search.best]
         return (), problem.demand, best
-    kept, rest = _rounded_down(search, uses, 6)
+    kept, rest = rounded_down(search, uses, 6)
     if sum(rest) > _MOST_BLANKS:
         return kept, rest, []
-    return kept, rest, fill_sheets(problem, rest, search.rng, _LATER_TRIES) or []
+    return kept, rest, fill_sheets(problem, rest, search.rng, LATER_TRIES) or []
 
 
 def _refill_for_ever(search: "Search") -> Iterator[None]:
     """Without the dynamic programme: fill from scratch with other weights, again and again."""
     while True:
-        filled = fill_sheets(search.problem, search.problem.demand, search.rng, _LATER_TRIES)
+        filled = fill_sheets(search.problem, search.problem.demand, search.rng, LATER_TRIES)
         if filled is not None:
             search.offer(search.taken(filled))
         yield
