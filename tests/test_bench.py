@@ -113,7 +113,18 @@ def test_a_file_of_something_else_is_refused(tmp_path: Path, text: str) -> None:
 
 
 def test_published_totals(tmp_path: Path) -> None:
-    """The best published total of each cell."""
+    """The best published total of each cell; the sum over all cells is none."""
     file = tmp_path / "published.csv"
-    file.write_text("class,n,other,ub_best\n1,20,72,71\n10,100,0,9\n")
+    file.write_text("class,n,other,ub_best\n1,20,72,71\n10,100,0,9\ntotal,,72,80\n")
     assert published(file) == {"class01-020": 71, "class10-100": 9}
+
+
+@pytest.mark.parametrize("text", ["class,n\n1,20\n", "class,n,ub_best\none,20,71\n"])
+def test_published_totals_of_something_else_are_refused(tmp_path: Path, text: str) -> None:
+    """One clear sentence with the file's name and the columns."""
+    file = tmp_path / "published.csv"
+    file.write_text(text)
+    with pytest.raises(InstanceError, match=r"published\.csv: expected .* class, n, ub_best"):
+        published(file)
+    with pytest.raises(InstanceError, match="cannot be read"):
+        published(tmp_path / "nowhere.csv")

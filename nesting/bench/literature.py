@@ -135,9 +135,24 @@ def single(instance: ValueInstance, counts: tuple[int, ...]) -> Batch:
 
 
 def published(path: Path) -> dict[str, int]:
-    """Read published totals by cell from a CSV with the columns ``class``, ``n``, ``ub_best``."""
-    with path.open(encoding="utf-8", newline="") as file:
+    """Read published totals by cell from a CSV with the columns ``class``, ``n``, ``ub_best``.
+
+    Rows without ``n`` are sums of cells and left out.
+
+    Raises
+    ------
+    InstanceError
+        There is no such file, or it holds something else.
+    """
+    try:
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = [row for row in csv.DictReader(file) if row["n"]]
         return {
-            f"class{int(row['class']):02d}-{int(row['n']):03d}": int(row["ub_best"])
-            for row in csv.DictReader(file)
+            f"class{int(row['class']):02d}-{int(row['n']):03d}": int(row["ub_best"]) for row in rows
         }
+    except OSError as error:
+        raise InstanceError(f"{path}: cannot be read ({error.strerror})") from None
+    except (KeyError, TypeError, ValueError):
+        raise InstanceError(
+            f"{path}: expected a CSV of whole numbers with the columns class, n, ub_best"
+        ) from None

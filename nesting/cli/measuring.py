@@ -94,10 +94,10 @@ def bench(
         measured = runs.bench_single(data, run, bounded=which == "single-bounded")
     errors = Console(stderr=True)
     try:
+        totals = read_published(published) if published else {}
         rows = list(track(measured, which, console=errors, transient=True))
     except InstanceError as error:
         refuse(str(error))
-    totals = read_published(published) if published else {}
     Console(width=150).print(rows_table(f"bench {which}, seed {seed}", rows, totals))
     _end(rows, table)
 
