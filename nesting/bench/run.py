@@ -25,6 +25,10 @@ _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
 
 
+#: Enough rounds to lay blanks on one sheet that are known to fit it.
+_ROUNDS_TO_CHECK = 20_000
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One batch or instance.
@@ -203,7 +207,7 @@ def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool
     )
     faults = int(worth != value)
     if content is not None:
-        plan = solve(single(instance, found), Rounds(400), run.seed)
+        plan = solve(single(instance, found), Rounds(_ROUNDS_TO_CHECK), run.seed)
         faults += len(check(plan.asked, plan)) + int(plan.papers[0].needed != 1)
     return Row(
         cell="turned" if turned else "fixed",
