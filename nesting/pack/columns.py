@@ -1,5 +1,6 @@
 """Columns: layouts of one sheet as the master problem sees them, without repeats."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from nesting.pack.content import Content, counts, folds_across
@@ -22,6 +23,11 @@ class Used:
 
     column: Column
     count: int
+
+
+def across_grain(plan: Iterable[Used]) -> int:
+    """How many blanks of a plan have their fold across the grain."""
+    return sum(used.column.across_grain * used.count for used in plan)
 
 
 class Pool:

@@ -103,6 +103,12 @@ def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
     return tuple(found)
 
 
+def counts_within(content: Content, demand: tuple[int, ...]) -> tuple[int, ...]:
+    """How many of each kind there are, no more than are needed."""
+    found = counts(content, len(demand))
+    return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
+
+
 def without_one(content: Content, kind: int) -> Content | None:
     """Take one blank of a kind out, or one circle of a group, where what remains is smallest.
 

@@ -94,14 +94,14 @@ def list_column(grid: Grid, fields: Fields, listed: Listed, i: int) -> bool:
         _place_blanks(grid, fields, listed, i, j)
         for k in range(grid.starts_x[i], grid.starts_x[i + 1]):
             low, high = grid.pairs_x[0, k], grid.pairs_x[1, k]
-            _join_x(grid, fields, listed, low, high, i, j, j + 1)
+            _join(grid, fields, listed, ALONG_X, low, high, i, j, j + 1)
             if low != high:
-                _join_x(grid, fields, listed, high, low, i, j, j)
+                _join(grid, fields, listed, ALONG_X, high, low, i, j, j)
         for k in range(grid.starts_y[j], grid.starts_y[j + 1]):
             low, high = grid.pairs_y[0, k], grid.pairs_y[1, k]
-            _join_y(grid, fields, listed, low, high, i, j, i + 1)
+            _join(grid, fields, listed, ALONG_Y, low, high, i, j, i + 1)
             if low != high:
-                _join_y(grid, fields, listed, high, low, i, j, i)
+                _join(grid, fields, listed, ALONG_Y, high, low, i, j, i)
         grid.begin[i, j, 0] = tally[LIVE]
         if tally[COUNT] > start:
             keep_largest(fields, listed, np.arange(start, tally[COUNT]))
@@ -131,33 +131,33 @@ def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) ->
 
 
 @compiled
-def _join_x(
-    grid: Grid, fields: Fields, listed: Listed, one: int, two: int, i: int, j: int, end: int
+def _join(
+    grid: Grid,
+    fields: Fields,
+    listed: Listed,
+    axis: int,
+    one: int,
+    two: int,
+    i: int,
+    j: int,
+    end: int,
 ) -> None:
-    """Lay contents of width ``one`` and just that height beside those of width ``two``, lower."""
+    """Lay contents that are ``one`` long, and just as far across, beside those ``two`` long.
+
+    Those two are less than ``end`` across.
+    """
+    along_x = axis == ALONG_X
+    x, y = (one, j) if along_x else (i, one)
+    highest = grid.most_low[two, j] if along_x else grid.most_left[i, two]
     needed = grid.needed[0, i, j]
-    if grid.most[one, j] + grid.most_low[two, j] < needed:
+    if grid.most[x, y] + highest < needed:
         return
     listed.tally[LEFT] -= end
-    for low in range(1, end):
-        if grid.most[one, j] + grid.most[two, low] >= needed:
-            first, second = grid.begin[one, j], grid.begin[two, low]
-            _combine(grid, fields, listed, first, second, ALONG_X, i, j)
-
-
-@compiled
-def _join_y(
-    grid: Grid, fields: Fields, listed: Listed, one: int, two: int, i: int, j: int, end: int
-) -> None:
-    """Lay contents of height ``one`` and just that width beside those of height ``two``, narrower."""
-    needed = grid.needed[0, i, j]
-    if grid.most[i, one] + grid.most_left[i, two] < needed:
-        return
-    listed.tally[LEFT] -= end
-    for left in range(1, end):
-        if grid.most[i, one] + grid.most[left, two] >= needed:
-            first, second = grid.begin[i, one], grid.begin[left, two]
-            _combine(grid, fields, listed, first, second, ALONG_Y, i, j)
+    for across in range(1, end):
+        other_x, other_y = (two, across) if along_x else (across, two)
+        if grid.most[x, y] + grid.most[other_x, other_y] >= needed:
+            first, second = grid.begin[x, y], grid.begin[other_x, other_y]
+            _combine(grid, fields, listed, first, second, axis, i, j)
 
 
 @compiled

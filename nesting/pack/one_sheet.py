@@ -6,7 +6,7 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.content import Content, counts
+from nesting.pack.content import Content, counts, counts_within
 from nesting.pack.exhaust import Aim, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import fillings
 from nesting.pack.problem import Problem
@@ -123,7 +123,7 @@ class OneSheet:
     def _within(self, content: Content) -> "Whole":
         import numpy as np
 
-        return np.minimum(counts(content, len(self.values)), self.demand)
+        return np.array(counts_within(content, self.problem.demand))
 
     def _fill(self, multipliers: "Whole") -> int:
         """Fill the table with values less multipliers; what then bounds a content's value."""

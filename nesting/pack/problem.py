@@ -100,6 +100,11 @@ class Problem:
         return tuple(kind.demand for kind in self.kinds)
 
     @property
+    def areas(self) -> list[int]:
+        """The area of a single blank of each kind in units, cut width added."""
+        return [kind.shapes[0].width * kind.shapes[0].height for kind in self.kinds]
+
+    @property
     def has_groups(self) -> bool:
         """Whether some blanks may hold several circles."""
         return any(shape.holds > 1 for kind in self.kinds for shape in kind.shapes)

@@ -89,7 +89,7 @@ def together(search: "Search", used: list[tuple[Column, float]], sheets: int) ->
     """
     import numpy as np
 
-    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
+    areas = search.problem.areas
     left = np.array(search.problem.demand)
     held = np.array([column.counts for column, _ in used])
     uses = np.array([use for _, use in used]) + _LITTLE_USED
@@ -117,11 +117,10 @@ def _near(
     import numpy as np
 
     size = search.problem.sizes[0]
-    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in search.problem.kinds]
     own = np.array([column.counts for column in pool.columns], dtype=float)
     every = np.minimum(np.concatenate([own, counts]), search.problem.demand)
     reduced = 1 - every @ np.array(found[2])
-    waste = 1 - every @ np.array(areas) / (size.width * size.height)
+    waste = 1 - every @ np.array(search.problem.areas) / (size.width * size.height)
     order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
     used = np.flatnonzero(np.array(found[1]) > 1e-9)
     near = Pool(search.problem)

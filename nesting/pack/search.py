@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from random import Random
 
 from nesting.pack.bounds import area_bound
-from nesting.pack.columns import Pool, Used
+from nesting.pack.columns import Pool, Used, across_grain
 from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.limits import State
 from nesting.pack.master import Choice
@@ -59,7 +59,7 @@ class Search:
     @property
     def across_grain(self) -> int:
         """How many blanks of the best plan have their fold across the grain."""
-        return sum(used.column.across_grain * used.count for used in self.best)
+        return across_grain(self.best)
 
     @property
     def proven(self) -> bool:

@@ -55,7 +55,7 @@ class SeenSheets:
             return
         self._aim = sheets
         size = self._problem.sizes[0]
-        areas = [kind.shapes[0].width * kind.shapes[0].height for kind in self._problem.kinds]
+        areas = self._problem.areas
         asked = sum(a * n for a, n in zip(areas, self._problem.demand, strict=True))
         whole = size.width * size.height
         self.value([a / whole for a in areas], _WASTE * (1 - asked / (sheets * whole)))

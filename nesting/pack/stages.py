@@ -1,6 +1,6 @@
 """The stages of a search, each a small function with its source, and the order they come in."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import replace
 from itertools import count, islice
 from typing import TYPE_CHECKING
@@ -69,12 +69,7 @@ def pipeline(search: "Search") -> Iterator[None]:
         _bound_by_lengths(search, table)
         yield
         yield from _few(search, relaxation, table)
-    uses: list[float] = []
-    for latest in generate(search, relaxation, table):
-        uses = latest
-        yield
-    choose(search, nodes=200)
-    yield
+    uses = yield from _generated(search, relaxation, table)
     _bound_by_lengths(search, table)
     yield
     yield from _repack(search, uses)
@@ -114,16 +109,24 @@ def _prove(
     search: "Search", relaxation: Relaxation, table: SheetTable, seen: SeenSheets
 ) -> Iterator[None]:
     """Bounds, and the plans that come with them, until there is nothing more to try."""
+    uses = yield from _generated(search, relaxation, table)
+    yield from _repack(search, uses)
+    yield from rule_out(search, table, LITTLE)
+    yield from price_within_demand(search, table, seen)
+    yield from rule_out(search, table, MUCH)
+
+
+def _generated(
+    search: "Search", relaxation: Relaxation, table: SheetTable
+) -> Generator[None, None, list[float]]:
+    """Generate columns and choose among them; how often the relaxation uses each."""
     uses: list[float] = []
     for latest in generate(search, relaxation, table):
         uses = latest
         yield
     choose(search, nodes=200)
     yield
-    yield from _repack(search, uses)
-    yield from rule_out(search, table, LITTLE)
-    yield from price_within_demand(search, table, seen)
-    yield from rule_out(search, table, MUCH)
+    return uses
 
 
 def _repack(search: "Search", uses: list[float]) -> Iterator[None]:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from nesting.pack.columns import Used
+from nesting.pack.columns import Used, across_grain
 from nesting.pack.few_layouts import few_layouts
 from nesting.pack.master import choose_along_grain
 from nesting.pack.problem import along_grain
@@ -44,10 +44,5 @@ def _along_grain(search: Search) -> None:
     chosen = choose_along_grain(search.problem, columns, search.bound.value, search.cost)
     if chosen.counts is not None:
         plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
-        if plan is not None and _across(plan) < search.across_grain:
+        if plan is not None and across_grain(plan) < search.across_grain:
             search.best = plan
-
-
-def _across(plan: tuple[Used, ...]) -> int:
-    """How many blanks have their fold across the grain."""
-    return sum(used.column.across_grain * used.count for used in plan)

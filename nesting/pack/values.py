@@ -3,6 +3,7 @@
 import sys
 from bisect import bisect_right
 from collections.abc import Iterator
+from functools import cached_property
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -81,9 +82,9 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        if (self._steps > _LONG or "nesting.pack.kernel_listing" in sys.modules) and find_spec(
-            "numba"
-        ):
+        # Once the long search has loaded the compiled loops, they cost nothing more.
+        loaded = "nesting.pack.kernel_listing" in sys.modules
+        if (self._steps > _LONG or loaded) and find_spec("numba"):
             self._fill_compiled(table)
         else:
             table = self._closed(table)
@@ -102,6 +103,14 @@ class SheetTable:
             if not changed:
                 return table
 
+    @cached_property
+    def _pairs_x(self) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+        return _flat(self._splits_x)
+
+    @cached_property
+    def _pairs_y(self) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+        return _flat(self._splits_y)
+
     def _fill_compiled(self, table: "Table") -> None:
         """Fill a large table cell by cell, compiled; the values are the same."""
         import numpy as np
@@ -111,8 +120,8 @@ class SheetTable:
         fill_table(
             table,
             np.ascontiguousarray(table.T),
-            *_flat(self._splits_x),
-            *_flat(self._splits_y),
+            *self._pairs_x,
+            *self._pairs_y,
             self._open_x,
             self._open_y,
         )
@@ -130,11 +139,6 @@ class SheetTable:
         return bisect_right(self.across, width) - 1, bisect_right(self.along, height) - 1
 
     @property
-    def values(self) -> list[int]:
-        """The value of each kind that it is filled with."""
-        return self._values
-
-    @property
     def cells(self) -> "Table":
         """The table: most value by cell."""
         return self._table
@@ -146,11 +150,7 @@ class SheetTable:
         """
         from nesting.pack.kernel_listing import fill_outside
 
-        return fill_outside(
-            self._table,
-            *_flat(self._splits_x),
-            *_flat(self._splits_y),
-        )
+        return fill_outside(self._table, *self._pairs_x, *self._pairs_y)
 
     def _trace(self, i: int, j: int) -> Content | None:
         """Walk back from a cell: shrink, place a blank, or divide."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import whole_values
 from nesting.pack.columns import Column, Pool
-from nesting.pack.content import Content, counts
+from nesting.pack.content import Content, counts_within
 from nesting.pack.exhaust import Patience
 from nesting.pack.master import Relaxation
 from nesting.pack.one_sheet import Guide, OneSheet
@@ -61,8 +61,7 @@ def price_within_demand(
     if not may_list(problem, table):
         return
     (size,) = problem.sizes
-    areas = [kind.shapes[0].width * kind.shapes[0].height for kind in problem.kinds]
-    centre = [area / (size.width * size.height) for area in areas]
+    centre = [area / (size.width * size.height) for area in problem.areas]
     relaxation, columns = Relaxation(problem), _Columns(search.pool)
     multipliers: Whole | None = None
     tried = 0
@@ -108,9 +107,7 @@ class _Columns:
             self._take(column.content)
 
     def _clipped(self, content: Content) -> tuple[int, ...]:
-        demand = self._pool.problem.demand
-        found = counts(content, len(demand))
-        return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
+        return counts_within(content, self._pool.problem.demand)
 
     def _take(self, content: Content) -> None:
         clipped = self._clipped(content)
