@@ -228,7 +228,7 @@ def _clip(fields: Fields, listed: Listed, row: int) -> bool:
 def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, j: int) -> int:
     """Keep the row after the last unless the same is in a cell as small; how many there are then."""
     made, tally = listed.made, listed.tally
-    at = _slot(listed.hashed, listed.words, row)
+    at = slot(listed.hashed, listed.words, row)
     other = listed.hashed[at]
     while other >= 0:
         if made[CELL_X, other] <= i and made[CELL_Y, other] <= j:
@@ -245,7 +245,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
 
 
 @compiled
-def _slot(hashed: "Whole", words: "Whole", row: int) -> int:
+def slot(hashed: "Whole", words: "Whole", row: int) -> int:
     """Where contents that hold the same as a row are, or would be, in the hash table."""
     mixed = np.int64(0)
     for w in range(words.shape[1]):

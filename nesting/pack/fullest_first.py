@@ -1,0 +1,118 @@
+"""A few sheets that must be nearly full: the fullest first, the last takes what is left."""
+
+from collections.abc import Generator, Iterator
+from typing import TYPE_CHECKING
+
+from nesting.pack.content import Content
+from nesting.pack.fill import Filled
+from nesting.pack.full_sheets import FullSheets
+from nesting.pack.problem import Problem
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.search import Search
+
+    Whole = NDArray[np.int64]
+
+#: How many pairs of blocks are looked at for one list at first, and how many of its contents tried.
+_PAIRS, _TRIED = 30_000, 4
+#: The share of the waste that the first list of a sheet allows, and how it grows.
+_FIRST_SHARE, _GROWTH = 16, 1.5
+#: The last sheet is looked at so many times less long: it is looked at most often.
+_LAST = 10
+
+
+class FullestFirst:
+    """Lays blanks on a number of sheets so that the first ones waste hardly anything.
+
+    One of ``n`` sheets wastes no more than an ``n``th of what they waste together. So every content
+    that wastes so little is tried for it, those that waste least first, and the others must hold
+    what is left: again the fullest first, down to one sheet, which holds the rest or not. What
+    has been tried is not tried again unless with more pairs of blocks.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self._sheets = FullSheets(problem)
+        self._in_vain: dict[tuple[int, bytes], int] = {}
+
+    def lay(
+        self, demand: "Whole", sheets: int, pairs: int, tried: int
+    ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
+        """Lay a demand on so many sheets, with a pause after each list.
+
+        Returns
+        -------
+        tuple
+            The contents, or None; and where there are none, whether it is sure that there are
+            none.
+        """
+        known = self._in_vain.get((sheets, demand.tobytes()), 0)
+        if known < 0 or known >= pairs:
+            return None, known < 0
+        found, sure = yield from (
+            self._last(demand, pairs) if sheets == 1 else self._first(demand, sheets, pairs, tried)
+        )
+        if found is None:
+            self._in_vain[sheets, demand.tobytes()] = -1 if sure else pairs
+        return found, sure
+
+    def _last(
+        self, demand: "Whole", pairs: int
+    ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
+        content, sure = self._sheets.holding(demand, pairs // _LAST)
+        yield
+        return None if content is None else [content], sure
+
+    def _first(
+        self, demand: "Whole", sheets: int, pairs: int, tried: int
+    ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
+        if self._sheets.over(demand, sheets) < 0:
+            return None, True
+        choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
+        for counts, content in choices:
+            others, none = yield from self.lay(demand - counts, sheets - 1, pairs, tried)
+            if others is not None:
+                return [content, *others], True
+            sure = sure and none
+        return None, sure
+
+    def _fullest(
+        self, demand: "Whole", sheets: int, pairs: int, tried: int
+    ) -> Generator[None, None, tuple[list[tuple["Whole", Content]], bool]]:
+        """The contents that waste least, with their counts; whether there are no others."""
+        import numpy as np
+
+        most = self._sheets.over(demand, sheets) // sheets
+        over = most // _FIRST_SHARE
+        while True:
+            full = self._sheets.wasting(demand, over, pairs)
+            yield
+            if not full.every or over == most or len(full.counts) >= 4 * tried:
+                break
+            over = min(most, int(over * _GROWTH) + 1)
+        order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
+        choices = [(full.counts[number], self._sheets.found(int(number))) for number in order]
+        return choices, full.every and over == most and len(choices) == len(full.counts)
+
+
+def lay_fullest_first(search: "Search", most: int) -> Iterator[None]:
+    """Lay all on one sheet fewer, if that is no more than ``most``, with ever more patience.
+
+    Where nothing is left to try, the bound goes up instead.
+    """
+    import numpy as np
+
+    fullest = FullestFirst(search.problem)
+    demand = np.array(search.problem.demand)
+    pairs, tried = _PAIRS, _TRIED
+    while not search.proven and search.cost - 1 <= most:
+        sheets = search.cost - 1
+        found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
+        if found is not None:
+            search.offer(search.taken(Filled(0, content, 1) for content in found))
+        elif sure:
+            search.offer_bound(Bound(sheets + 1, "sheets", "search"))
+        pairs, tried = 2 * pairs, tried + tried // 2
