@@ -80,7 +80,9 @@ class FullSheets:
             high=np.zeros(size.height + 1, dtype=np.int64),
             wide=np.zeros(size.width + 1, dtype=np.int64),
             full=np.zeros(_MOST_FULL, dtype=np.int64),
-            tally=np.zeros(3, dtype=np.int64),
+            tally=np.zeros(4, dtype=np.int64),
+            waiting=np.zeros(_MOST_BLOCKS, dtype=np.int64),
+            keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
         )
 
     def _packed(self, counts: "Whole") -> "Whole":
@@ -127,7 +129,7 @@ class FullSheets:
     def _list(self, demand: "Whole", over: int, pairs: int, *, only_all: bool) -> bool:
         from nesting.pack import kernel_full
 
-        self._blocks.tally[:] = 0, 0, pairs
+        self._blocks.tally[:] = 0, 0, pairs, 0
         return kernel_full.list_full(self._sheet(demand, over), self._blocks, only_all)
 
     def _sheet(self, demand: "Whole", over: int) -> "Sheet":

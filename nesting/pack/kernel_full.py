@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 #: way to lie; the block before it with the same blanks, as high, and as wide; its slot.
 WIDTH, HEIGHT, AREA, AXIS, FIRST, SECOND, SAME, AS_HIGH, AS_WIDE, AT = range(10)
 #: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at.
-COUNT, FULL, LEFT = range(3)
+COUNT, FULL, LEFT, WAITING = range(4)
 NONE = -1
 
 
@@ -53,6 +53,8 @@ class Blocks(NamedTuple):
     wide: "Whole"
     full: "Whole"
     tally: "Whole"
+    waiting: "Whole"
+    keys: "Whole"
 
 
 @compiled
@@ -92,8 +94,8 @@ def list_full(sheet: Sheet, blocks: Blocks, only_all: bool) -> bool:
         if _is_wanted(sheet, blocks.words[tally[COUNT]]) and _wastes_little(sheet, made[:, tally[COUNT]]):
             _keep(sheet, blocks, BLANK, sheet.ways[3, way], NONE)
     least_w, least_h = sheet.ways[0].min(), sheet.ways[1].min()
-    row = 0
-    while row < tally[COUNT] and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
+    while tally[WAITING] and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
+        row = _next(blocks)
         w, h = made[WIDTH, row], made[HEIGHT, row]
         made[AS_HIGH, row], blocks.high[h] = blocks.high[h], row
         made[AS_WIDE, row], blocks.wide[w] = blocks.wide[w], row
@@ -102,7 +104,6 @@ def list_full(sheet: Sheet, blocks: Blocks, only_all: bool) -> bool:
             _put_beside(sheet, blocks, ALONG_X, row, blocks.high[across], only_all)
         for across in range(max(0, w - over // least_h), min(sheet.size[0], w + over // h) + 1):
             _put_beside(sheet, blocks, ALONG_Y, row, blocks.wide[across], only_all)
-        row += 1
     for row in range(tally[COUNT]):
         blocks.hashed[made[AT, row]] = NONE
     return bool(tally[LEFT] >= 0)
@@ -179,6 +180,7 @@ def _keep(sheet: Sheet, blocks: Blocks, axis: int, first: int, second: int) -> b
     made[SAME, new], made[AT, new] = blocks.hashed[at], at
     blocks.hashed[at] = new
     tally[COUNT] += 1
+    _wait(sheet, blocks, new)
     if sheet.size[0] * sheet.size[1] - made[AREA, new] <= sheet.over:
         blocks.full[tally[FULL]] = new
         tally[FULL] += 1
@@ -203,3 +205,41 @@ def _complete(sheet: Sheet, blocks: Blocks, row: int) -> None:
                 blocks.full[0] = new
                 tally[FULL] = 1
         other = made[SAME, other]
+
+
+@compiled
+def _wait(sheet: Sheet, blocks: Blocks, row: int) -> None:
+    """Put a block on the heap of those that wait, least waste and then most area on top."""
+    made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
+    waste = made[WIDTH, row] * made[HEIGHT, row] - made[AREA, row]
+    key = waste * 65536 // made[AREA, row] - made[AREA, row] * 1024 // (sheet.size[0] * sheet.size[1])
+    at = tally[WAITING]
+    tally[WAITING] += 1
+    while at:
+        above = (at - 1) >> 1
+        if keys[waiting[above]] <= key:
+            break
+        waiting[at] = waiting[above]
+        at = above
+    waiting[at] = row
+    keys[row] = key
+
+
+@compiled
+def _next(blocks: Blocks) -> int:
+    """Take the top of the heap off."""
+    waiting, keys, tally = blocks.waiting, blocks.keys, blocks.tally
+    top = waiting[0]
+    tally[WAITING] -= 1
+    last, end = waiting[tally[WAITING]], tally[WAITING]
+    at = 0
+    while 2 * at + 1 < end:
+        below = 2 * at + 1
+        if below + 1 < end and keys[waiting[below + 1]] < keys[waiting[below]]:
+            below += 1
+        if keys[waiting[below]] >= keys[last]:
+            break
+        waiting[at] = waiting[below]
+        at = below
+    waiting[at] = last
+    return int(top)

@@ -10,6 +10,8 @@ from nesting.pack.columns import Column, Used
 from nesting.pack.content import Content, leaves
 from nesting.pack.exhaust import LITTLE, MUCH
 from nesting.pack.fill import Filled, fill_sheets
+from nesting.pack.full_sheets import may_fill
+from nesting.pack.fullest_first import lay_fullest_first
 from nesting.pack.generate import (
     LATER_TRIES,
     choose,
@@ -50,6 +52,8 @@ _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 _PROVED_FIRST = 100
 #: How many turns come beside each step of what proves.
 _REBUILT_BESIDE = 20
+#: How many sheets are laid the fullest first, and how many lists come beside each step of what proves.
+_FEW_SHEETS, _LISTED_BESIDE = 3, 30
 #: After how many attempts all sheets seen are recombined.
 _RECOMBINED = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
@@ -99,10 +103,19 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
         yield from islice(rebuilding, _REBUILD_TURNS)
     else:
         yield from islice(proving, _PROVED_FIRST)
-    for _ in proving:
-        yield
-        yield from islice(rebuilding, _REBUILT_BESIDE)
-    yield from rebuilding
+    fullest = lay_fullest_first(search, _FEW_SHEETS) if may_fill(search.problem) else iter(())
+    yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
+
+
+def _by_turns(*parts: tuple[Iterator[None], int]) -> Iterator[None]:
+    """So many steps of each part, again and again, until all of them have ended."""
+    steps = 1
+    while steps:
+        steps = 0
+        for part, turns in parts:
+            for _ in islice(part, turns):
+                steps += 1
+                yield
 
 
 def _prove(
