@@ -1,9 +1,10 @@
 """A few sheets that must be nearly full: the fullest first, the last takes what is left."""
 
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterator, Sequence
+from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.content import Content
+from nesting.pack.content import Content, counts
 from nesting.pack.fill import Filled
 from nesting.pack.full_sheets import FullSheets
 from nesting.pack.problem import Problem
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 _PAIRS, _TRIED = 30_000, 4
 #: The share of the waste that the first list of a sheet allows, and how it grows.
 _FIRST_SHARE, _GROWTH = 16, 1.5
+#: How often two or three sheets are laid anew with what is open, and pairs for each list then.
+_MENDED, _MENDED_PAIRS = 12, 100_000
 #: The last sheet is looked at so many times less long: it is looked at most often.
 _LAST = 10
 
@@ -49,6 +52,8 @@ class FullestFirst:
             The contents, or None; and where there are none, whether it is sure that there are
             none.
         """
+        if self._sheets.over(demand, sheets) < 0:
+            return None, True
         known = self._in_vain.get((sheets, demand.tobytes()), 0)
         if known < 0 or known >= pairs:
             return None, known < 0
@@ -69,11 +74,9 @@ class FullestFirst:
     def _first(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
     ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
-        if self._sheets.over(demand, sheets) < 0:
-            return None, True
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
-        for counts, content in choices:
-            others, none = yield from self.lay(demand - counts, sheets - 1, pairs, tried)
+        for held, content in choices:
+            others, none = yield from self.lay(demand - held, sheets - 1, pairs, tried)
             if others is not None:
                 return [content, *others], True
             sure = sure and none
@@ -96,6 +99,31 @@ class FullestFirst:
         order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
         choices = [(full.counts[number], self._sheets.found(int(number))) for number in order]
         return choices, full.every and over == most and len(choices) == len(full.counts)
+
+    def lay_with_open(
+        self, contents: Sequence[Content], demand: "Whole", sheets: int, rng: Random
+    ) -> Generator[None, None, list[Content] | None]:
+        """Lay a demand on so many sheets of which all but two or three stay as they are.
+
+        ``contents`` lie on sheets already; what they have not is laid together with the blanks of
+        some sheets that have room enough for it.
+        """
+        import numpy as np
+
+        held = np.zeros((sheets, len(demand)), dtype=np.int64)
+        for number, content in enumerate(contents):
+            held[number] = counts(content, len(demand))
+        missing = demand - held.sum(axis=0)
+        for number in range(_MENDED):
+            chosen = sorted(rng.sample(range(sheets), min(sheets, 2 + number % 2)))
+            laid_anew = held[chosen].sum(axis=0) + missing
+            found, _ = yield from self.lay(laid_anew, len(chosen), _MENDED_PAIRS, _TRIED)
+            if found is not None:
+                return [
+                    *(one for number, one in enumerate(contents) if number not in chosen),
+                    *found,
+                ]
+        return None
 
 
 def lay_fullest_first(search: "Search", most: int) -> Iterator[None]:

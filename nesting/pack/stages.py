@@ -11,7 +11,7 @@ from nesting.pack.content import Content, leaves
 from nesting.pack.exhaust import LITTLE, MUCH
 from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.full_sheets import may_fill
-from nesting.pack.fullest_first import lay_fullest_first
+from nesting.pack.fullest_first import FullestFirst, lay_fullest_first
 from nesting.pack.generate import (
     LATER_TRIES,
     choose,
@@ -48,10 +48,8 @@ _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
-#: How many steps of what proves come first where there are more of each: mostly they suffice.
-_PROVED_FIRST = 100
-#: How many turns come beside each step of what proves.
-_REBUILT_BESIDE = 20
+#: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
+_FOUND_FIRST, _REBUILT_BESIDE = 600, 60
 #: How many sheets are laid the fullest first, and how many lists come beside each step of what proves.
 _FEW_SHEETS, _LISTED_BESIDE = 3, 30
 #: After how many attempts all sheets seen are recombined.
@@ -98,13 +96,28 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
     seen = SeenSheets(search.problem, search.rng)
     rebuilding = _rebuild_for_ever(search, seen)
-    proving = _prove(search, relaxation, table, seen)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
-    else:
-        yield from islice(proving, _PROVED_FIRST)
+    yield from _prove_quickly(search, relaxation, table)
     fullest = lay_fullest_first(search, _FEW_SHEETS) if may_fill(search.problem) else iter(())
+    yield from islice(_by_turns((rebuilding, 2), (fullest, 1)), _FOUND_FIRST)
+    proving = _prove_at_length(search, table, seen)
     yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
+
+
+def _prove_quickly(
+    search: "Search", relaxation: Relaxation, table: SheetTable
+) -> Iterator[None]:
+    """Bounds, and the plans that come with them, as far as they take little time."""
+    uses = yield from _generated(search, relaxation, table)
+    yield from _repack(search, uses)
+    yield from rule_out(search, table, LITTLE)
+
+
+def _prove_at_length(search: "Search", table: SheetTable, seen: SeenSheets) -> Iterator[None]:
+    """Stronger bounds, and the plans that come with them, until there is nothing more to try."""
+    yield from price_within_demand(search, table, seen)
+    yield from rule_out(search, table, MUCH)
 
 
 def _by_turns(*parts: tuple[Iterator[None], int]) -> Iterator[None]:
@@ -116,17 +129,6 @@ def _by_turns(*parts: tuple[Iterator[None], int]) -> Iterator[None]:
             for _ in islice(part, turns):
                 steps += 1
                 yield
-
-
-def _prove(
-    search: "Search", relaxation: Relaxation, table: SheetTable, seen: SeenSheets
-) -> Iterator[None]:
-    """Bounds, and the plans that come with them, until there is nothing more to try."""
-    uses = yield from _generated(search, relaxation, table)
-    yield from _repack(search, uses)
-    yield from rule_out(search, table, LITTLE)
-    yield from price_within_demand(search, table, seen)
-    yield from rule_out(search, table, MUCH)
 
 
 def _generated(
@@ -199,11 +201,12 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
     Attempts grow longer, as the short ones were in vain.
     """
     attempt, used = 0, list[tuple[Column, float]]()
+    fullest = FullestFirst(search.problem) if may_fill(search.problem) else None
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
         start = together(search, used, cost - 1) if used else []
-        yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start)
+        yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest)
         attempt = 0 if search.cost < cost else attempt + 1
         if attempt and attempt % _RECOMBINED == 0:
             used = yield from recombine(search, seen)
@@ -217,12 +220,15 @@ def _rebuild(
     turns: int = _REBUILD_TURNS,
     seen: SeenSheets | None = None,
     start: Sequence[Content] = (),
+    fullest: FullestFirst | None = None,
 ) -> Iterator[None]:
     """Ruin and recreate with one sheet fewer than the best plan has.
 
     All sheets where the blanks are few, from ``start`` or the best plan, else those that are left
     when the relaxation is rounded down.
     """
+    import numpy as np
+
     problem = search.problem
     kept, rest, filled = _to_rebuild(search, uses, start)
     contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
@@ -249,6 +255,11 @@ def _rebuild(
         if not rebuild.open:
             found = [Filled(0, content, 1) for content in rebuild.contents()]
             search.offer((*kept, *search.taken(found)))
+            return
+    if fullest is not None:
+        found = yield from fullest.lay_with_open(rebuild.contents(), np.array(rest), sheets, search.rng)
+        if found is not None:
+            search.offer((*kept, *search.taken(Filled(0, content, 1) for content in found)))
             return
     for content in rebuild.contents():
         search.pool.add(0, content)
