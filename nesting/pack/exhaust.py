@@ -3,9 +3,9 @@
 With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
 """
 
-from collections.abc import Generator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf, beside_one_another
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from nesting.pack.kernel_listing import Fields, Grid, Listed
 
     Whole = NDArray[np.int64]
+    Numbers = NDArray[np.float64]
 
 
 class TooManyError(Exception):
@@ -39,6 +40,24 @@ class Aim:
 
     values: list[int]
     least: int
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """Contents listed: how many each holds of each kind, none beyond the demand, in rows.
+
+    A content itself is put together when it is asked for by its number.
+    """
+
+    counts: "Whole"
+    content: Callable[[int], Content]
+
+    def __iter__(self) -> Iterator[Content]:
+        return map(self.content, range(len(self.counts)))
+
+    def best(self, values: "Whole | Numbers") -> int:
+        """The number of the first of those worth most at a value of each kind."""
+        return int((self.counts @ values).argmax())
 
 
 #: Hundredths of a second, and seconds, where the loops are compiled.
@@ -90,7 +109,7 @@ class Exhaustion:
             if place is not None and problem.kinds[number].demand
         ]
 
-    def contents(self) -> list[Content]:
+    def contents(self) -> Contents:
         """Every layout worth listing, those of most worth to the first aim first.
 
         Raises
@@ -103,9 +122,9 @@ class Exhaustion:
             try:
                 next(turns)
             except StopIteration as ended:
-                return list(ended.value)
+                return cast("Contents", ended.value)
 
-    def by_turns(self) -> Generator[None, None, list[Content]]:
+    def by_turns(self) -> Generator[None, None, Contents]:
         """As ``contents``, with a pause now and then.
 
         Raises
@@ -118,7 +137,7 @@ class Exhaustion:
         from nesting.pack import kernel_listing
 
         if not self._places:
-            return []
+            return Contents(np.zeros((0, len(self._problem.kinds)), dtype=np.int64), _none)
         fields, grid = self._fields(), self._grid()
         listed = self._nothing(len(fields.free))
         paused = self._patience.pairs
@@ -136,7 +155,11 @@ class Exhaustion:
         if listed.tally[kernel_listing.LEFT] < 0:
             raise TooManyError
         found = listed.live[lives : listed.tally[kernel_listing.LIVE]]
-        return [self._content(listed.made, int(row)) for row in found]
+        words = listed.words[found]
+        return Contents(
+            (words[:, fields.word] >> fields.shift) & fields.mask,
+            lambda number: self._content(listed.made, int(found[number])),
+        )
 
     def _fields(self) -> "Fields":
         """Where in the words the kinds are counted; no more than fit on the sheet by their area."""
@@ -227,6 +250,10 @@ class Exhaustion:
         axis: Axis = "x" if made[AXIS, row] == ALONG_X else "y"
         parts = (self._content(made, int(made[part, row])) for part in (FIRST, SECOND))
         return beside_one_another(axis, list(parts))
+
+
+def _none(number: int) -> Content:
+    raise IndexError(number)
 
 
 def _pairs(points: list[int]) -> tuple["Whole", "Whole"]:

@@ -118,8 +118,9 @@ class FullSheets:
         """A content that holds all of a demand; if there is none, whether that is sure."""
         over = self.over(demand, 1)
         sure = over < 0 or self._list(demand, over, pairs, only_all=True)
-        rows = self._rows() if over >= 0 else ()
-        return (self._content(int(rows[0])), True) if len(rows) else (None, sure)
+        if over < 0 or not len(self._rows()):
+            return None, sure
+        return self._content(int(self._rows()[0])), True
 
     def _rows(self) -> "Whole":
         from nesting.pack.kernel_full import FULL

@@ -88,10 +88,15 @@ def list_full(sheet: Sheet, blocks: Blocks, only_all: bool) -> bool:
     made, tally = blocks.made, blocks.tally
     blocks.high[:], blocks.wide[:] = NONE, NONE
     for way in range(sheet.ways.shape[1]):
-        made[WIDTH, tally[COUNT]], made[HEIGHT, tally[COUNT]] = sheet.ways[0, way], sheet.ways[1, way]
+        made[WIDTH, tally[COUNT]], made[HEIGHT, tally[COUNT]] = (
+            sheet.ways[0, way],
+            sheet.ways[1, way],
+        )
         made[AREA, tally[COUNT]] = sheet.ways[2, way]
         blocks.words[tally[COUNT]] = sheet.words[way]
-        if _is_wanted(sheet, blocks.words[tally[COUNT]]) and _wastes_little(sheet, made[:, tally[COUNT]]):
+        if _is_wanted(sheet, blocks.words[tally[COUNT]]) and _wastes_little(
+            sheet, made[:, tally[COUNT]]
+        ):
             _keep(sheet, blocks, BLANK, sheet.ways[3, way], NONE)
     least_w, least_h = sheet.ways[0].min(), sheet.ways[1].min()
     while tally[WAITING] and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
@@ -158,11 +163,12 @@ def _put_beside(
             continue
         made[WIDTH, new], made[HEIGHT, new] = w, h
         made[AREA, new] = made[AREA, row] + made[AREA, partner]
-        if _wastes_little(sheet, made[:, new]) and _keep(sheet, blocks, axis, row, partner):
-            if only_all:
-                _complete(sheet, blocks, new)
-                if tally[FULL]:
-                    return
+        if not _wastes_little(sheet, made[:, new]) or not _keep(sheet, blocks, axis, row, partner):
+            continue
+        if only_all:
+            _complete(sheet, blocks, new)
+            if tally[FULL]:
+                return
 
 
 @compiled
@@ -209,10 +215,15 @@ def _complete(sheet: Sheet, blocks: Blocks, row: int) -> None:
 
 @compiled
 def _wait(sheet: Sheet, blocks: Blocks, row: int) -> None:
-    """Put a block on the heap of those that wait, least waste and then most area on top."""
+    """Put a block on the heap of those that wait: on top is what wastes least of its own area.
+
+    Of those that waste about the same, the larger: it is nearer to a sheet.
+    """
     made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
     waste = made[WIDTH, row] * made[HEIGHT, row] - made[AREA, row]
-    key = waste * 65536 // made[AREA, row] - made[AREA, row] * 1024 // (sheet.size[0] * sheet.size[1])
+    key = waste * 65536 // made[AREA, row] - made[AREA, row] * 1024 // (
+        sheet.size[0] * sheet.size[1]
+    )
     at = tally[WAITING]
     tally[WAITING] += 1
     while at:

@@ -7,7 +7,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from nesting.pack.content import Content, counts, counts_within
-from nesting.pack.exhaust import Aim, Exhaustion, Patience, TooManyError
+from nesting.pack.exhaust import Aim, Contents, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import fillings
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
@@ -83,7 +83,7 @@ class OneSheet:
     the bound downwards, until the best content is among what is listed.
 
     ``bound`` is what no content within the demand is worth more than, ``seen`` every content that
-    was the best, or was listed.
+    was the best, ``listed`` those that were listed.
 
     Parameters
     ----------
@@ -109,6 +109,7 @@ class OneSheet:
         self.bound = int(self.values @ self.demand)
         self.multipliers = np.zeros_like(self.values) if multipliers is None else multipliers
         self.seen: list[Content] = []
+        self.listed: list[Contents] = []
 
     def look(self, content: Content | None) -> None:
         """Take a content, its blanks beyond the demand without worth, if it is worth more."""
@@ -165,17 +166,17 @@ class OneSheet:
         while self.bound > self.value:
             least = max(self.value + 1, self.bound - gap)
             try:
-                found = yield from self.worth(least, patience)
+                found = yield from self._worth(least, patience)
             except TooManyError:
                 return
-            for content in found:
-                self.look(content)
-            self.seen += found
+            if len(found.counts):
+                self.look(found.content(found.best(self.values)))
+                self.listed.append(found)
             self.bound = max(self.value, least - 1)
             gap *= 2
 
-    def worth(self, least: int, patience: Patience) -> Generator[None, None, list[Content]]:
-        """List all contents that are worth so much within the demand, by turns.
+    def _worth(self, least: int, patience: Patience) -> Generator[None, None, Contents]:
+        """List contents by turns: all that are worth so much within the demand, and some others.
 
         Raises
         ------
@@ -183,8 +184,7 @@ class OneSheet:
             There are too many.
         """
         aim = _aim(self.values, self.multipliers, self.demand, least)
-        found = yield from Exhaustion(self.problem, self.table, [aim], patience).by_turns()
-        return [content for content in found if int(self.values @ self._within(content)) >= least]
+        return (yield from Exhaustion(self.problem, self.table, [aim], patience).by_turns())
 
 
 def _aim(values: "Whole", multipliers: "Whole", demand: "Whole", least: int) -> Aim:

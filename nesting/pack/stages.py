@@ -49,9 +49,9 @@ _CHEAP_ATTEMPTS = 2
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
-_FOUND_FIRST, _REBUILT_BESIDE = 600, 60
+_FOUND_FIRST, _REBUILT_BESIDE = 600, 30
 #: How many sheets are laid the fullest first, and how many lists come beside each step of what proves.
-_FEW_SHEETS, _LISTED_BESIDE = 3, 30
+_FEW_SHEETS, _LISTED_BESIDE = 3, 20
 #: After how many attempts all sheets seen are recombined.
 _RECOMBINED = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
@@ -105,9 +105,7 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
 
 
-def _prove_quickly(
-    search: "Search", relaxation: Relaxation, table: SheetTable
-) -> Iterator[None]:
+def _prove_quickly(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
     """Bounds, and the plans that come with them, as far as they take little time."""
     uses = yield from _generated(search, relaxation, table)
     yield from _repack(search, uses)
@@ -206,7 +204,9 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
         start = together(search, used, cost - 1) if used else []
-        yield from _rebuild(search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest)
+        yield from _rebuild(
+            search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest
+        )
         attempt = 0 if search.cost < cost else attempt + 1
         if attempt and attempt % _RECOMBINED == 0:
             used = yield from recombine(search, seen)
@@ -257,12 +257,19 @@ def _rebuild(
             search.offer((*kept, *search.taken(found)))
             return
     if fullest is not None:
-        found = yield from fullest.lay_with_open(rebuild.contents(), np.array(rest), sheets, search.rng)
+        found = yield from fullest.lay_with_open(
+            rebuild.contents(), np.array(rest), sheets, search.rng
+        )
         if found is not None:
             search.offer((*kept, *search.taken(Filled(0, content, 1) for content in found)))
             return
     for content in rebuild.contents():
         search.pool.add(0, content)
+
+
+def _offer_contents(search: "Search", kept: tuple[Used, ...], contents: list[Content]) -> None:
+    """Offer a plan of some sheets that stay and one sheet for each content."""
+    search.offer((*kept, *search.taken(Filled(0, content, 1) for content in contents)))
 
 
 def _to_rebuild(

@@ -7,12 +7,13 @@ all layouts, whose pricing may put a blank on a sheet that is needed once, twice
 from collections.abc import Iterator
 from dataclasses import replace
 from heapq import nlargest
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import whole_values
 from nesting.pack.columns import Column, Pool
 from nesting.pack.content import Content, counts_within
-from nesting.pack.exhaust import Patience
+from nesting.pack.exhaust import Contents, Patience
 from nesting.pack.master import Relaxation
 from nesting.pack.one_sheet import Guide, OneSheet
 from nesting.pack.rule_out import may_list
@@ -86,7 +87,7 @@ def price_within_demand(
         if all(guide.sheets(problem) > other.sheets(problem) for other in search.guides):
             centre = mixed
         search.guides.append(guide)
-        added = columns.add(one.seen, found[2])
+        added = columns.add(one.seen, one.listed, found[2])
         yield
         if added:
             tried = 0
@@ -120,9 +121,8 @@ class _Columns:
         """Take those of all sheets seen that are worth most, if more than a sheet; how many."""
         import numpy as np
 
-        worth = seen.counts() @ np.array(duals)
-        most = np.argsort(-worth, kind="stable")[:_MOST_ADDED]
-        return self.add([seen.content(int(number)) for number in most], duals)
+        counts = np.minimum(seen.counts(), self._pool.problem.demand)
+        return self.add([], [Contents(counts, seen.content)], duals)
 
     def best(self, values: list[int]) -> Content | None:
         """The content of the column that is worth most."""
@@ -132,14 +132,21 @@ class _Columns:
 
         return max(self.taken, key=worth).content if self.taken else None
 
-    def add(self, contents: list[Content], duals: list[float]) -> int:
+    def add(self, contents: list[Content], listed: list[Contents], duals: list[float]) -> int:
         """Take the contents that are worth most, if more than a sheet; how many they are."""
+        import numpy as np
 
-        def worth(content: Content) -> float:
-            return sum(n * dual for n, dual in zip(self._clipped(content), duals, strict=True))
-
+        prices = np.array(duals)
+        found = [(float(prices @ self._clipped(one)), one) for one in contents]
+        for some in listed:
+            worth = some.counts @ prices
+            most = np.argsort(-worth, kind="stable")[:_MOST_ADDED]
+            found += [
+                (float(worth[number]), some.content(int(number)))
+                for number in most[worth[most] > 1 + _ENOUGH]
+            ]
         known = len(self.taken)
-        for content in nlargest(_MOST_ADDED, contents, worth):
-            if worth(content) > 1 + _ENOUGH:
+        for worth_of, content in nlargest(_MOST_ADDED, found, itemgetter(0)):
+            if worth_of > 1 + _ENOUGH:
                 self._take(content)
         return len(self.taken) - known
