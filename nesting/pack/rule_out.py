@@ -21,8 +21,8 @@ _MOST_GUIDES = 8
 _MOST_CELLS = 100_000
 #: How many columns are chosen from before all of them.
 _FEW = (300, 1_500)
-#: How many nodes HiGHS may look at: among all columns its answer is final.
-_NODES = 2_000
+#: How many nodes HiGHS may look at, fewer where there are more columns: a step must not be too long.
+_LEAST_NODES, _NODES_BY_COLUMNS = 50, 600_000
 
 
 def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
@@ -46,7 +46,8 @@ def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Iterato
         yield
         chosen = Choice(None)
         for few in _best_first(search.problem, pool):
-            chosen = choose_columns(search.problem, few.columns, sheets, most=sheets, nodes=_NODES)
+            nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
+            chosen = choose_columns(search.problem, few.columns, sheets, most=sheets, nodes=nodes)
             yield
             if search.offer_choice(few, chosen):
                 return

@@ -49,7 +49,7 @@ _CHEAP_ATTEMPTS = 2
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
-_FOUND_FIRST, _REBUILT_BESIDE = 600, 30
+_FOUND_FIRST, _REBUILT_BESIDE = 1_500, 60
 #: How many sheets are laid the fullest first, and how many lists come beside each step of what proves.
 _FEW_SHEETS, _LISTED_BESIDE = 3, 20
 #: After how many attempts all sheets seen are recombined.
@@ -100,7 +100,7 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
         yield from islice(rebuilding, _REBUILD_TURNS)
     yield from _prove_quickly(search, relaxation, table)
     fullest = lay_fullest_first(search, _FEW_SHEETS) if may_fill(search.problem) else iter(())
-    yield from islice(_by_turns((rebuilding, 2), (fullest, 1)), _FOUND_FIRST)
+    yield from islice(_by_turns((rebuilding, 1), (fullest, 1)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
     yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
 
@@ -253,23 +253,18 @@ def _rebuild(
         rebuild.run(cooled, most)
         yield
         if not rebuild.open:
-            found = [Filled(0, content, 1) for content in rebuild.contents()]
-            search.offer((*kept, *search.taken(found)))
-            return
-    if fullest is not None:
-        found = yield from fullest.lay_with_open(
-            rebuild.contents(), np.array(rest), sheets, search.rng
-        )
-        if found is not None:
-            search.offer((*kept, *search.taken(Filled(0, content, 1) for content in found)))
-            return
-    for content in rebuild.contents():
-        search.pool.add(0, content)
-
-
-def _offer_contents(search: "Search", kept: tuple[Used, ...], contents: list[Content]) -> None:
-    """Offer a plan of some sheets that stay and one sheet for each content."""
-    search.offer((*kept, *search.taken(Filled(0, content, 1) for content in contents)))
+            break
+    lying: list[Content] | None = rebuild.contents()
+    if rebuild.open:
+        for content in rebuild.contents():
+            search.pool.add(0, content)
+        lying = None
+        if fullest is not None:
+            lying = yield from fullest.lay_with_open(
+                rebuild.contents(), np.array(rest), sheets, search.rng
+            )
+    if lying is not None:
+        search.offer((*kept, *search.taken(Filled(0, content, 1) for content in lying)))
 
 
 def _to_rebuild(
