@@ -45,6 +45,7 @@ HEAVY = {
         "pack.kernel",
         "pack.kernel_search",
         "pack.kernel_listing",
+        "pack.kernel_full",
     },  # itself loaded only when the long search begins
     "numba": {"pack.kernel"},
     "matplotlib": {"draw.line_of_text"},  # itself loaded only when something is drawn

@@ -74,10 +74,12 @@ def test_nothing_open_is_left_alone() -> None:
 
 SCRIPT = """
 from random import Random
+import numpy as np
 from pack_cases import Case, problem_of
 from test_pack_rebuild import random_problem
 from nesting.pack.exhaust import LITTLE, Aim, Exhaustion
 from nesting.pack.fill import fill_sheets
+from nesting.pack.full_sheets import FullSheets
 from nesting.pack.rebuild import Rebuild
 from nesting.pack.seen import SeenSheets
 import nesting.pack.values as values
@@ -99,7 +101,11 @@ areas = [shape.width * shape.height for kind in few.kinds for shape in kind.shap
 size = few.sizes[0]
 table = values.SheetTable(few)
 aim = Aim(areas, size.width * size.height * 97 // 100)
-print(Exhaustion(few, table, [aim, aim], LITTLE).contents())
+print(list(Exhaustion(few, table, [aim, aim], LITTLE).contents()))
+sheets, demand = FullSheets(few), np.array(few.demand)
+full = sheets.wasting(demand, 4, 100_000)
+print(full.counts.tolist(), [sheets.found(n) for n in range(len(full.counts))])
+print(sheets.holding(full.counts[0], 100_000), sheets.holding(demand // 2, 1_000))
 """
 
 

@@ -52,6 +52,8 @@ class FullestFirst:
             The contents, or None; and where there are none, whether it is sure that there are
             none.
         """
+        if not demand.any():
+            return [], True
         if self._sheets.over(demand, sheets) < 0:
             return None, True
         known = self._in_vain.get((sheets, demand.tobytes()), 0)

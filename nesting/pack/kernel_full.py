@@ -145,7 +145,7 @@ def _put_beside(
     """Put a block beside another and all that are as high, or as wide, before that one."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
     most = made[AREA, row] + sheet.over
-    while other != NONE and tally[LEFT] >= 0:
+    while other != NONE and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
         tally[LEFT] -= 1
         new, partner = tally[COUNT], other
         other = made[AS_HIGH, other] if axis == ALONG_X else made[AS_WIDE, other]
@@ -165,10 +165,8 @@ def _put_beside(
         made[AREA, new] = made[AREA, row] + made[AREA, partner]
         if not _wastes_little(sheet, made[:, new]) or not _keep(sheet, blocks, axis, row, partner):
             continue
-        if only_all:
+        if only_all and not tally[FULL]:
             _complete(sheet, blocks, new)
-            if tally[FULL]:
-                return
 
 
 @compiled

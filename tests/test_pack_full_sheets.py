@@ -1,0 +1,163 @@
+"""Nearly full sheets, and plans of a few of them, against trying every cut and sheets cut up."""
+
+from collections.abc import Generator
+from random import Random
+from typing import TypeVar
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from pack_cases import Case, problem_of, sheet_batch
+from pack_exact import largest, least_cost, tries_of, usable_of
+from test_pack_bounds import SEEDS, known_few
+from test_pack_exact import cases
+from test_pack_rebuild import is_sound
+
+from nesting.batch import LoosePiece
+from nesting.pack.content import Content, counts, leaves
+from nesting.pack.full_sheets import FullSheets, may_fill
+from nesting.pack.fullest_first import FullestFirst, lay_fullest_first
+from nesting.pack.problem import Problem
+from nesting.pack.search import Search
+from nesting.units import parse_length
+
+ENDLESS = 10**9
+
+
+_Returned = TypeVar("_Returned")
+
+
+def ended(steps: Generator[None, None, _Returned]) -> _Returned:
+    """What a generator returns."""
+
+    def delegate() -> Generator[None, None, None]:
+        returned.append((yield from steps))
+
+    returned: list[_Returned] = []
+    for _ in delegate():
+        pass
+    return returned[0]
+
+
+def is_held(problem: Problem, contents: list[Content], demand: tuple[int, ...]) -> bool:
+    """Whether contents that fit the sheet hold just a demand."""
+    size = problem.sizes[0]
+    held = np.sum([counts(content, len(demand)) for content in contents], axis=0)
+    sound = all(is_sound(content, size.width, size.height) for content in contents)
+    return sound and tuple(held) == demand
+
+
+@given(cases(trimmer=False), st.integers(0, 2), st.integers(0, 100))
+@settings(max_examples=80)
+def test_every_content_that_wastes_little_is_listed(case: Case, cut_width: int, share: int) -> None:
+    """Those with the largest counts are just those that trying every cut finds, and each fits."""
+    case = Case(case.sheets, case.pieces, cut_width=cut_width)
+    assume(case.sound)
+    problem = problem_of(case.batch())
+    sheets, demand = FullSheets(problem), np.array(problem.demand)
+    whole = int(sheets.size.prod())
+    over = whole * share // 100
+    full = sheets.wasting(demand, over, ENDLESS)
+    assert full.every
+    expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
+    enough = {held for held in expected if whole - int(sheets.areas @ held) <= over and any(held)}
+    assert largest(map(tuple, full.counts.tolist())) >= enough
+    for number, row in enumerate(full.counts.tolist()):
+        assert whole - int(sheets.areas @ np.array(row)) <= over
+        assert any(all(a <= b for a, b in zip(row, most, strict=True)) for most in expected)
+        assert is_held(problem, [sheets.found(number)], tuple(row))
+
+
+@given(cases(trimmer=False))
+@settings(max_examples=80)
+def test_a_demand_fits_one_sheet_or_surely_does_not(case: Case) -> None:
+    """As trying every cut says."""
+    assume(case.sound)
+    problem = problem_of(case.batch())
+    content, sure = FullSheets(problem).holding(np.array(problem.demand), ENDLESS)
+    assert sure
+    fits = problem.demand in tries_of(problem).contents(problem.demand, usable_of(problem)[0])
+    assert (content is not None) == fits
+    if content is not None:
+        assert is_held(problem, [content], problem.demand)
+
+
+@given(cases(trimmer=False), st.integers(1, 3))
+@settings(max_examples=60)
+def test_a_plan_of_so_many_sheets_is_found_or_surely_there_is_none(case: Case, sheets: int) -> None:
+    """As trying every way to cut every next sheet says."""
+    assume(case.sound)
+    problem = problem_of(case.batch())
+    demand = np.array(problem.demand)
+    contents, sure = ended(FullestFirst(problem).lay(demand, sheets, ENDLESS, 10_000))
+    assert sure
+    assert (contents is not None) == (least_cost(problem) <= sheets)
+    if contents is not None:
+        assert len(contents) <= sheets
+        assert is_held(problem, contents, problem.demand)
+
+
+@pytest.mark.parametrize("pairs", [2_000, 200_000])
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_known_to_fit_is_not_refuted(seed: int, pairs: int) -> None:
+    """Sheets that were cut up can be laid again: with little patience that may stay open."""
+    case, sheets = known_few(seed)
+    problem = problem_of(case.batch())
+    demand = np.array(problem.demand)
+    contents, sure = ended(FullestFirst(problem).lay(demand, sheets, pairs, 6))
+    assert contents is not None or not sure
+    if contents is not None:
+        assert is_held(problem, contents, problem.demand)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None:
+    """Blanks taken off cut-up sheets find room again, and the sheets that stay are as they were."""
+    case, sheets = known_few(seed)
+    problem = problem_of(case.batch())
+    demand = np.array(problem.demand)
+    contents, _ = ended(FullestFirst(problem).lay(demand, sheets, ENDLESS, 10_000))
+    assert contents is not None
+    left = [leaf for leaf in list(leaves(contents[-1]))[:1] if len(contents) > 1]
+    again = ended(
+        FullestFirst(problem).lay_with_open([*contents[:-1], *left], demand, sheets, Random(seed))
+    )
+    if sheets <= 2:  # all sheets are laid anew
+        assert again is not None
+    if again is not None:
+        assert is_held(problem, again, problem.demand)
+
+
+def three_to_a_sheet(count: int) -> Problem:
+    """Panels 7 in wide and 4 in high on 12 x 12: three are 58 % of a sheet, and four do not fit."""
+    inch = parse_length("1", "in")
+    panels = LoosePiece("panel", "pear toss", count, 7 * inch, 4 * inch, turn="never")
+    return problem_of(sheet_batch("12 x 12", panels))
+
+
+def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
+    """Seven panels have the area of two sheets and need three (worked by hand)."""
+    search = Search(three_to_a_sheet(7), "orchard")
+    assert (search.cost, search.bound.value, search.bound.by) == (3, 2, "area")
+    for _ in lay_fullest_first(search, 3):
+        pass
+    assert (search.cost, search.bound.value, search.bound.by) == (3, 3, "search")
+
+
+def test_only_few_sheets_are_laid_so() -> None:
+    """Beyond the number asked for nothing is tried."""
+    search = Search(three_to_a_sheet(70), "orchard")
+    assert list(lay_fullest_first(search, 3)) == []
+    assert search.bound.by == "area"
+
+
+def test_where_blocks_do_not_know_the_rules_they_are_not_used() -> None:
+    """Several sizes, a longest cut, and sheets too finely divided."""
+    fine = ((1_000, 700, 3, "may"), (333, 334, 4, "may"))
+    assert may_fill(three_to_a_sheet(7))
+    assert not may_fill(problem_of(Case(((5_001, 900, None),), fine).batch()))
+    longest = Case(((30, 30, None),), ((9, 8, 3, "may"),), longest=20)
+    assert not may_fill(problem_of(longest.batch()))
+    sizes = Case(((30, 30, None), (20, 20, None)), ((9, 8, 3, "may"),))
+    assert not may_fill(problem_of(sizes.batch()))
