@@ -129,33 +129,37 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
         assert is_held(problem, again, problem.demand)
 
 
-def three_to_a_sheet(count: int) -> Problem:
-    """Panels 7 in wide and 4 in high on 12 x 12: three are 58 % of a sheet, and four do not fit."""
+def pinwheels(sheets: int) -> Problem:
+    """Four of 5 x 7 in round one of 2 x 2 in fill 12 x 12, but cannot be cut edge to edge."""
     inch = parse_length("1", "in")
-    panels = LoosePiece("panel", "pear toss", count, 7 * inch, 4 * inch, turn="never")
-    return problem_of(sheet_batch("12 x 12", panels))
+    panel = LoosePiece("panel", "pear toss", 4 * sheets, 5 * inch, 7 * inch, turn="may")
+    label = LoosePiece("label", "pear toss", sheets, 2 * inch, 2 * inch, turn="may")
+    return problem_of(sheet_batch("12 x 12", panel, label))
 
 
 def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
-    """Seven panels have the area of two sheets and need three (worked by hand)."""
-    search = Search(three_to_a_sheet(7), "orchard")
+    """Two pinwheels have the area of two sheets and need three: a sheet has three of 5 x 7 at most."""
+    search = Search(pinwheels(2), "orchard")
     assert (search.cost, search.bound.value, search.bound.by) == (3, 2, "area")
-    for _ in lay_fullest_first(search, 3):
+    for _ in lay_fullest_first(search):
         pass
     assert (search.cost, search.bound.value, search.bound.by) == (3, 3, "search")
 
 
-def test_only_few_sheets_are_laid_so() -> None:
-    """Beyond the number asked for nothing is tried."""
-    search = Search(three_to_a_sheet(70), "orchard")
-    assert list(lay_fullest_first(search, 3)) == []
-    assert search.bound.by == "area"
+def test_only_few_sheets_that_are_nearly_full_are_laid_so() -> None:
+    """Many sheets, or sheets with much to spare, are left to others."""
+    inch = parse_length("1", "in")
+    loose = LoosePiece("panel", "pear toss", 7, 7 * inch, 4 * inch, turn="never")
+    for problem in (pinwheels(9), problem_of(sheet_batch("12 x 12", loose))):
+        search = Search(problem, "orchard")
+        assert list(lay_fullest_first(search)) == []
+        assert search.bound.by == "area"
 
 
 def test_where_blocks_do_not_know_the_rules_they_are_not_used() -> None:
     """Several sizes, a longest cut, and sheets too finely divided."""
     fine = ((1_000, 700, 3, "may"), (333, 334, 4, "may"))
-    assert may_fill(three_to_a_sheet(7))
+    assert may_fill(pinwheels(1))
     assert not may_fill(problem_of(Case(((5_001, 900, None),), fine).batch()))
     longest = Case(((30, 30, None),), ((9, 8, 3, "may"),), longest=20)
     assert not may_fill(problem_of(longest.batch()))

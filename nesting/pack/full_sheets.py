@@ -73,6 +73,7 @@ class FullSheets:
         self._words = np.array(
             [self._packed(np.arange(len(problem.kinds)) == n) for n, _ in self._lying]
         )
+        self._pairs = 0
         self._blocks = Blocks(
             made=np.zeros((10, _MOST_BLOCKS), dtype=np.int64),
             words=np.zeros((_MOST_BLOCKS, len(self._free)), dtype=np.int64),
@@ -122,6 +123,13 @@ class FullSheets:
             return None, sure
         return self._content(int(self._rows()[0])), True
 
+    @property
+    def looked_at(self) -> int:
+        """How many pairs of blocks the last list looked at."""
+        from nesting.pack.kernel_full import LEFT
+
+        return self._pairs - int(self._blocks.tally[LEFT])
+
     def _rows(self) -> "Whole":
         from nesting.pack.kernel_full import FULL
 
@@ -130,6 +138,7 @@ class FullSheets:
     def _list(self, demand: "Whole", over: int, pairs: int, *, only_all: bool) -> bool:
         from nesting.pack import kernel_full
 
+        self._pairs = pairs
         self._blocks.tally[:] = 0, 0, pairs, 0
         return kernel_full.list_full(self._sheet(demand, over), self._blocks, only_all)
 

@@ -22,8 +22,12 @@ if TYPE_CHECKING:
 _PAIRS, _TRIED = 30_000, 4
 #: The share of the waste that the first list of a sheet allows, and how it grows.
 _FIRST_SHARE, _GROWTH = 16, 1.5
+#: How many sheets may be laid all together, and what share of them may be over.
+_MOST_SHEETS, _MOST_OVER = 3, 0.05
 #: How often two or three sheets are laid anew with what is open, and pairs for each list then.
 _MENDED, _MENDED_PAIRS = 12, 100_000
+#: Pairs for which one pause is made.
+_PAIRS_A_STEP = 100_000
 #: The last sheet is looked at so many times less long: it is looked at most often.
 _LAST = 10
 
@@ -41,10 +45,16 @@ class FullestFirst:
         self._sheets = FullSheets(problem)
         self._in_vain: dict[tuple[int, bytes], int] = {}
 
+    def is_worth_trying(self, demand: "Whole", sheets: int) -> bool:
+        """Whether so many sheets are few enough, and nearly full."""
+        return sheets <= _MOST_SHEETS and self._sheets.over(
+            demand, sheets
+        ) <= _MOST_OVER * self._sheets.over(demand * 0, sheets)
+
     def lay(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
     ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
-        """Lay a demand on so many sheets, with a pause after each list.
+        """Lay a demand on so many sheets, with a pause now and then.
 
         Returns
         -------
@@ -70,8 +80,13 @@ class FullestFirst:
         self, demand: "Whole", pairs: int
     ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
         content, sure = self._sheets.holding(demand, pairs // _LAST)
-        yield
+        yield from self._pause()
         return None if content is None else [content], sure
+
+    def _pause(self) -> Iterator[None]:
+        """A pause for each so many pairs, so that a step takes about as long as others."""
+        for _ in range(1 + self._sheets.looked_at // _PAIRS_A_STEP):
+            yield
 
     def _first(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
@@ -94,7 +109,7 @@ class FullestFirst:
         over = most // _FIRST_SHARE
         while True:
             full = self._sheets.wasting(demand, over, pairs)
-            yield
+            yield from self._pause()
             if not full.every or over == most or len(full.counts) >= 4 * tried:
                 break
             over = min(most, int(over * _GROWTH) + 1)
@@ -128,8 +143,8 @@ class FullestFirst:
         return None
 
 
-def lay_fullest_first(search: "Search", most: int) -> Iterator[None]:
-    """Lay all on one sheet fewer, if that is no more than ``most``, with ever more patience.
+def lay_fullest_first(search: "Search") -> Iterator[None]:
+    """Lay all on one sheet fewer, where those are few and nearly full, with ever more patience.
 
     Where nothing is left to try, the bound goes up instead.
     """
@@ -138,7 +153,7 @@ def lay_fullest_first(search: "Search", most: int) -> Iterator[None]:
     fullest = FullestFirst(search.problem)
     demand = np.array(search.problem.demand)
     pairs, tried = _PAIRS, _TRIED
-    while not search.proven and search.cost - 1 <= most:
+    while not search.proven and fullest.is_worth_trying(demand, search.cost - 1):
         sheets = search.cost - 1
         found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
         if found is not None:

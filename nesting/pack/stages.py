@@ -50,10 +50,12 @@ _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
 _FOUND_FIRST, _REBUILT_BESIDE = 1_500, 60
-#: How many sheets are laid the fullest first, and how many lists come beside each step of what proves.
-_FEW_SHEETS, _LISTED_BESIDE = 3, 20
-#: After how many attempts all sheets seen are recombined.
-_RECOMBINED = 4
+#: How many steps of what lays the fullest sheets first come beside them.
+_LISTED_BESIDE = 120
+#: After how many turns each time two or three sheets are laid anew with what is open.
+_LAID_ANEW = 50
+#: After how many attempts all sheets seen are recombined first, and then each time.
+_FIRST_RECOMBINED, _RECOMBINED = 2, 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 
@@ -99,8 +101,8 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
     yield from _prove_quickly(search, relaxation, table)
-    fullest = lay_fullest_first(search, _FEW_SHEETS) if may_fill(search.problem) else iter(())
-    yield from islice(_by_turns((rebuilding, 1), (fullest, 1)), _FOUND_FIRST)
+    fullest = lay_fullest_first(search) if may_fill(search.problem) else iter(())
+    yield from islice(_by_turns((rebuilding, 1), (fullest, 2)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
     yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
 
@@ -208,7 +210,7 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
             search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest
         )
         attempt = 0 if search.cost < cost else attempt + 1
-        if attempt and attempt % _RECOMBINED == 0:
+        if attempt and (attempt == _FIRST_RECOMBINED or attempt % _RECOMBINED == 0):
             used = yield from recombine(search, seen)
 
 
@@ -252,19 +254,18 @@ def _rebuild(
         cooled = heat * (1 - turn / turns)
         rebuild.run(cooled, most)
         yield
-        if not rebuild.open:
-            break
-    lying: list[Content] | None = rebuild.contents()
-    if rebuild.open:
-        for content in rebuild.contents():
-            search.pool.add(0, content)
-        lying = None
-        if fullest is not None:
-            lying = yield from fullest.lay_with_open(
-                rebuild.contents(), np.array(rest), sheets, search.rng
-            )
-    if lying is not None:
-        search.offer((*kept, *search.taken(Filled(0, content, 1) for content in lying)))
+        lying: list[Content] | None = rebuild.contents()
+        if rebuild.open:
+            lying = None
+            if fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
+                lying = yield from fullest.lay_with_open(
+                    rebuild.contents(), np.array(rest), sheets, search.rng
+                )
+        if lying is not None:
+            search.offer((*kept, *search.taken(Filled(0, content, 1) for content in lying)))
+            return
+    for content in rebuild.contents():
+        search.pool.add(0, content)
 
 
 def _to_rebuild(
