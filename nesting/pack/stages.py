@@ -51,7 +51,7 @@ _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
 _FOUND_FIRST, _REBUILT_BESIDE = 1_500, 60
 #: How many steps of what lays the fullest sheets first come beside them.
-_LISTED_BESIDE = 120
+_LISTED_BESIDE = 240
 #: After how many turns each time two or three sheets are laid anew with what is open.
 _LAID_ANEW = 50
 #: After how many attempts all sheets seen are recombined first, and then each time.
@@ -102,7 +102,7 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
         yield from islice(rebuilding, _REBUILD_TURNS)
     yield from _prove_quickly(search, relaxation, table)
     fullest = lay_fullest_first(search) if may_fill(search.problem) else iter(())
-    yield from islice(_by_turns((rebuilding, 1), (fullest, 2)), _FOUND_FIRST)
+    yield from islice(_by_turns((rebuilding, 1), (fullest, 4)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
     yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
 
