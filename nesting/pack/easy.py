@@ -67,7 +67,7 @@ def _searched(room: Room, content: Content, most: int) -> list[Way]:
     number = len(content.kinds)
     if number == 1 or not blanks.countable:
         return []
-    least = int(blanks.area(blanks.all) < room.width * room.height)
+    least = int(blanks.measure(blanks.all).area < room.width * room.height)
     search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
     found: list[Way] = []
     seen: set[Content] = set()

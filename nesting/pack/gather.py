@@ -103,7 +103,7 @@ def compact(room: Room, content: Content) -> Iterator[Content]:
         return
     for axis in AXES:
         length, cross = by_axis(axis, room.width, room.height)
-        least = -(-blanks.area(blanks.all) // cross)
+        least = -(-blanks.measure(blanks.all).area // cross)
         lengths = [size for size in blanks.sums(axis) if least <= size < length]
         found: list[Content] = []
 
