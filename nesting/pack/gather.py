@@ -20,7 +20,6 @@ from nesting.pack.rows import (
     Row,
     by_axis,
     fit,
-    in_row_order,
     lay_out,
     may_cut,
     row_of,
@@ -36,7 +35,7 @@ _MOST_CONTENTS = 5
 
 
 def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row | Leaf | None:
-    """Cut off what is over so that the largest kept offcut is as large as can be.
+    """Cut off what is over beside an ordered content so that the largest kept offcut is as large as can be.
 
     Besides the ways of ``lay_out``, one member of a row may keep what is over beside the row and be
     cut out of that; None where each way has a cut too long.
@@ -48,7 +47,7 @@ def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row |
             by_axis(axis, width, height),
             by_axis(axis, content.width * room.unit, content.height * room.unit),
         )
-        members = in_row_order(axis, content.members)
+        members = content.members
         for number in [n for n, m in enumerate(members) if m not in members[:n]]:
             others = [
                 (fit(m, *by_axis(axis, own, cross), room.unit), own)
