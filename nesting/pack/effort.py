@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import accumulate
 
 from nesting.batch import Axis
@@ -114,7 +114,7 @@ def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool 
         if own and own[-1] != len(sizes) - 1 and sizes[-1] > room.cut_width:
             sizes.append(sizes.pop(own[-1]))
             parts.append(parts.pop(own[-1]))
-    return replace(part, parts=tuple(parts), sizes=tuple(sizes))
+    return part._replace(parts=tuple(parts), sizes=tuple(sizes))
 
 
 def exact_fits(content: Content, room: Room) -> int:

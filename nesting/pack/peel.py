@@ -14,7 +14,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Group, beside_one_another, leaves
+from nesting.pack.content import Content, Group, beside_one_another, grouped, leaves
 from nesting.pack.room import Room
 from nesting.pack.rows import AXES, CROSS, by_axis
 
@@ -281,7 +281,7 @@ class Peeling:
         if isinstance(content, Group) and content.axis == axis:
             breadth = content.height if axis == "x" else content.width
             if breadth * self.room.unit < cross:
-                return Group(CROSS[axis], (content,))
+                return grouped(CROSS[axis], (content,))
         return content
 
     def _full(self, axis: Axis, cross: int, length: int, code: int) -> list[_Full]:

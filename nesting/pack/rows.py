@@ -5,10 +5,10 @@ with the cuts between them.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Group, Leaf
+from nesting.pack.content import Content, Leaf, grouped
 from nesting.pack.room import Room
 
 AXES: tuple[Axis, ...] = ("y", "x")
@@ -16,16 +16,14 @@ AXES: tuple[Axis, ...] = ("y", "x")
 CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
 
 
-@dataclass(frozen=True, slots=True)
-class Over:
+class Over(NamedTuple):
     """What is over: an offcut, unless the cut beside it takes all of it."""
 
     width: int
     height: int
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """Parts side by side along an axis, from the edge where measures start, each as high as the row.
 
     ``cuts`` are those between its parts and within them.
@@ -111,7 +109,7 @@ def ordered(content: Content) -> Content:
         members.sort(key=lambda m: (-m.height, -m.width, m.kinds))
     else:
         members.sort(key=lambda m: (-m.width, -m.height, m.kinds))
-    return Group(content.axis, tuple(members))
+    return grouped(content.axis, tuple(members))
 
 
 def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
