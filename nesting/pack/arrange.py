@@ -61,7 +61,10 @@ class Arranging:
         for one in sheets:
             if one is emptiest:
                 room = self._room(one)
-                ways = [*self._ways_for(one), *ways_of(room, map(ordered, compact(room, one.contents[0])))]
+                ways = [
+                    *self._ways_for(one),
+                    *ways_of(room, map(ordered, compact(room, one.contents[0]))),
+                ]
                 choices.append(one_large_offcut(ways, room))
             else:
                 choices.append(self._easy_for(one))

@@ -73,12 +73,21 @@ def group(axis: Axis, members: list[Content | None]) -> Content | None:
 def beside_one_another(axis: Axis, members: list[Content]) -> Content:
     """Lay one content or more side by side: groups along the same axis are taken up."""
     flat: list[Content] = []
+    width = height = 0
+    kinds: tuple[int, ...] = ()
     for member in members:
         if isinstance(member, Group) and member.axis == axis:
-            flat.extend(member.members)
+            flat += member.members
         else:
             flat.append(member)
-    return flat[0] if len(flat) == 1 else grouped(axis, tuple(flat))
+        if axis == "x":
+            width += member.width
+            height = max(height, member.height)
+        else:
+            width = max(width, member.width)
+            height += member.height
+        kinds += member.kinds
+    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat), width, height, kinds)
 
 
 def leaves(content: Content | None) -> Iterator[Leaf]:

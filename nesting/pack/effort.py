@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import accumulate
+from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf
@@ -11,8 +12,7 @@ from nesting.pack.room import Room
 from nesting.pack.rows import Over, Part, Row, by_axis, rows_of
 
 
-@dataclass(frozen=True, slots=True)
-class Choosable:
+class Choosable(NamedTuple):
     """The sizes of a row that the ruler is set to but for one, whichever part is left to the end.
 
     ``over`` is the size of what is over, 0 where nothing is.
@@ -142,7 +142,9 @@ def _lines(content: Content, length: int, unit: int, axis: Axis) -> list[tuple[i
     if content.axis != axis:
         found, start = [], 0
         for member in content.members:
-            found += [(start + a, start + b, met) for a, b, met in _lines(member, length, unit, axis)]
+            found += [
+                (start + a, start + b, met) for a, b, met in _lines(member, length, unit, axis)
+            ]
             start += by_axis(axis, member.width, member.height)[1] * unit
         return found
     if own < length:

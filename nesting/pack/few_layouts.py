@@ -95,9 +95,7 @@ class _Exchanges:
         across = sum(column.across_grain * n for column, n in zip(own, plan.values(), strict=True))
         return across, len(alike), -sum(n * n for n in alike.values())
 
-    def without(
-        self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
-    ) -> Iterator[_Plan]:
+    def without(self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]) -> Iterator[_Plan]:
         """The plans with other layouts in place of some: one of the plan's, another, or both."""
         supply = self.columns[leaving[0]].supply
         if any(self.columns[number].supply != supply for number in leaving):

@@ -164,7 +164,7 @@ def _content(node: _Node) -> Content:
     return beside_one_another("y" if axis == "x" else "x", [along, _content(beyond)])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Filling:
     """One attempt: what is left (counted down as it goes) and how kinds are weighed.
 

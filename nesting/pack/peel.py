@@ -9,7 +9,6 @@ without an offcut has to be filled to the last nanometre, and whatever is not fi
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 from typing import NamedTuple
 
@@ -82,8 +81,7 @@ class Blanks:
         return [size for n, size in enumerate(self.sizes) if code >> (_BITS * n) & _FIELD]
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """A rectangle of blanks without an offcut; ``ways`` to divide it, by the first axis."""
 
     width: int
@@ -122,21 +120,15 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
             most = room.size(axis) - block.size(axis)
             for other in row:
                 code = other.code + block.code
-                if other.size(axis) > most or not blanks.has(blanks.all, code):
-                    continue
-                key = (*by_axis(axis, other.size(axis) + block.size(axis), cross), code)
-                if key in found:
-                    if axis not in found[key].ways:
-                        found[key].ways[axis] = _joined(axis, other, block)
-                elif len(found) < _MOST_BLOCKS:
-                    found[key] = Block(*key, {axis: _joined(axis, other, block)})
-                    queue.append(found[key])
+                if other.size(axis) <= most and blanks.has(blanks.all, code):
+                    key = (*by_axis(axis, other.size(axis) + block.size(axis), cross), code)
+                    if key not in found and len(found) < _MOST_BLOCKS:
+                        found[key] = Block(*key, {})
+                        queue.append(found[key])
+                    if key in found and axis not in found[key].ways:
+                        joined = [other.along(axis), block.along(axis)]
+                        found[key].ways[axis] = beside_one_another(axis, joined)
     return queue
-
-
-def _joined(axis: Axis, block: Block, other: Block) -> Content:
-    """Two blocks beside one another."""
-    return beside_one_another(axis, [block.along(axis), other.along(axis)])
 
 
 class _Full(NamedTuple):

@@ -5,10 +5,11 @@ with the cuts between them.
 """
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Leaf, grouped
+from nesting.pack.content import Content, Group, Leaf
 from nesting.pack.room import Room
 
 AXES: tuple[Axis, ...] = ("y", "x")
@@ -104,12 +105,14 @@ def ordered(content: Content) -> Content:
     """The same content, in each row full members first, then long ones, equal ones side by side."""
     if isinstance(content, Leaf):
         return content
-    members = [ordered(member) for member in content.members]
-    if content.axis == "x":
-        members.sort(key=lambda m: (-m.height, -m.width, m.kinds))
+    axis, members, width, height, _ = content
+    inside = list(map(ordered, members))
+    if axis == "x":
+        inside.sort(key=lambda m: (-m.height, -m.width, m.kinds))
     else:
-        members.sort(key=lambda m: (-m.width, -m.height, m.kinds))
-    return grouped(content.axis, tuple(members))
+        inside.sort(key=lambda m: (-m.width, -m.height, m.kinds))
+    kinds = tuple(chain.from_iterable(m.kinds for m in inside))
+    return Group(axis, tuple(inside), width, height, kinds)
 
 
 def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
