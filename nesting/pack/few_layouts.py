@@ -74,6 +74,9 @@ class _Exchanges:
             sum(1 << kind for kind, count in enumerate(column.counts) if count)
             for column in columns
         ]
+        self._of: dict[int, list[tuple[int, int]]] = {}
+        for number, (column, given) in enumerate(zip(columns, self.kinds, strict=True)):
+            self._of.setdefault(column.supply, []).append((number, given))
         self._giving: dict[tuple[int, int], list[int]] = {}
 
     def spare(self, plan: _Plan) -> list[int]:
@@ -128,9 +131,7 @@ class _Exchanges:
         found = self._giving.get((kinds, supply))
         if found is None:
             found = self._giving[kinds, supply] = [
-                number
-                for number, column in enumerate(self.columns)
-                if column.supply == supply and self.kinds[number] & kinds == kinds
+                number for number, given in self._of[supply] if given & kinds == kinds
             ]
         return found
 
