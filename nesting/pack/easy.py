@@ -81,10 +81,12 @@ def _searched(room: Room, content: Content, most: int, seen: set[Content]) -> li
 
 def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
     """The trees that have not been seen in any order of their rows, which they then are."""
-    for tree in map(ordered, trees):
+    for tree in trees:
         if tree not in seen:
-            seen.add(tree)
-            yield tree
+            in_order = ordered(tree)
+            if in_order not in seen:
+                yield in_order
+            seen |= {tree, in_order}
 
 
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
