@@ -224,7 +224,7 @@ class Peeling:
         longest = extents[axis == "y"]
         for part in self._lengths(axis, code):
             # What the rest of the row cannot hold has to lie in the part, and the other way round.
-            if part >= length or longest > max(part, length - part):
+            if part >= length or (longest > part and longest > length - part):
                 continue
             if longest <= part and part * cross >= area:
                 # With an offcut at the end.
