@@ -6,10 +6,11 @@ Every list of blanks or offcuts, every area and every figure is a walk over the 
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from nesting.batch import Axis, Batch, Edge, Paper, Piece, Trimmer, Use, starting_edges
 
@@ -59,8 +60,7 @@ class EdgeTrim:
 Node = Cut | Blank | Offcut | Strip | EdgeTrim
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(NamedTuple):
     """A node of a cut tree with its rectangle on the sheet."""
 
     node: Node
@@ -348,21 +348,23 @@ def piece_area(piece: Piece) -> Fraction:
 
 def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) -> Shares:
     """The shares of some layouts of one paper, to six decimals, every sheet cut alike counted."""
-    total = in_pieces = kept = Fraction(0)
+    total = kept = 0
+    cut: Counter[str] = Counter()
     for layout in layouts:
         total += layout.alike * nominal_area(layout, paper)
         for placed in layout.walk():
             match placed.node:
                 case Blank(piece=id, circles=circles):
-                    in_pieces += layout.alike * piece_area(pieces[id]) * max(1, len(circles))
+                    cut[id] += layout.alike * max(1, len(circles))
                 case Offcut(keep=True):
                     kept += layout.alike * placed.width * placed.height
                 case _:
                     pass
     if not total:
         return Shares(0.0, 0.0, 0.0)
+    in_pieces = sum((n * piece_area(pieces[one]) for one, n in cut.items()), Fraction(0))
     return Shares(
         in_pieces=round(float(in_pieces / total), 6),
-        kept=round(float(kept / total), 6),
+        kept=round(float(Fraction(kept, total)), 6),
         waste=round(float((total - in_pieces - kept) / total), 6),
     )

@@ -182,9 +182,9 @@ class _Job:
     @property
     def setting(self) -> int:
         """The ruler setting of the next stroke, in nm."""
-        _, free, rest = self._divided(self.rows[0])
-        near, other = (free, rest) if self.takes[0] == "start" else (rest, free)
-        return near.extent(self.axis) or other.extent(self.axis)
+        left = self._left(self.rows[0])
+        near, other = (left[:1], left[1:]) if self.takes[0] == "start" else (left[:-1], left[-1:])
+        return _reach(near[0], near[-1], self.axis) or _reach(other[0], other[-1], self.axis)
 
     @property
     def parts(self) -> int:
@@ -196,9 +196,13 @@ class _Job:
         """How long its cuts are, in nm."""
         return self.rows[0].extent("y" if self.axis == "x" else "x")
 
+    def _left(self, row: Part) -> tuple[Part, ...]:
+        """The parts of a row that are still together, from the edge where measures start."""
+        return _from_start(row.parts, self.begins)[self.first : self.last]
+
     def _divided(self, row: Part) -> tuple[Part, Part, Part]:
         """What is together now, what falls free when the next part is taken, what remains."""
-        left = _from_start(row.parts, self.begins)[self.first : self.last]
+        left = self._left(row)
         whole = row if len(left) == len(row.parts) else span(left, self.axis)
         if self.takes[0] == "start":
             return whole, left[0], span(left[1:], self.axis)

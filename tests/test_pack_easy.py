@@ -17,7 +17,7 @@ from nesting.pack import Rounds, solve
 from nesting.pack.alike import Alike
 from nesting.pack.answer import layouts_of
 from nesting.pack.arrange import Arranged, Arranging
-from nesting.pack.content import Content, Group, Leaf, leaves
+from nesting.pack.content import Content, Leaf, grouped, leaves
 from nesting.pack.easy import find_ways, ways_of
 from nesting.pack.gather import gathered, with_one
 from nesting.pack.preference import preference_words
@@ -202,7 +202,7 @@ def test_hardly_an_equal_tree_takes_fewer_strokes(sizes: list[tuple[int, int]], 
 
     Held against an exhaustive search that shares no code with the packer.
     """
-    row: Content = Group(
+    row: Content = grouped(
         "x", tuple(Leaf(n, Shape(*size, turned=False)) for n, size in enumerate(sizes))
     )
     room = Room(row.width + slack, row.height + slack, 1, 0, None, ((1, 1),))
@@ -230,7 +230,7 @@ def test_the_last_sheet_is_emptied() -> None:
     sheet = problem.paper.sheets[0]
     sheets = (
         Alike(sheet, (tight,), 1, 0),
-        Alike(sheet, (Group("x", (small, small)),), 1, 0),
+        Alike(sheet, (grouped("x", (small, small)),), 1, 0),
     )
     moved = gathered(sheets, (room, room), problem)
     assert on_sheets(moved) == on_sheets(sheets)

@@ -12,7 +12,7 @@ from nesting.pack.effort import Laid, ruler_settings, strokes_of, with_lasts
 from nesting.pack.gather import area_over, compact, gathered, one_large_offcut, overs
 from nesting.pack.problem import Problem
 from nesting.pack.room import Room, room_of
-from nesting.pack.rows import Part
+from nesting.pack.rows import Part, ordered
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,10 @@ class Arranging:
         for one in sheets:
             if one is emptiest:
                 room = self._room(one)
-                ways = [*self._ways_for(one), *ways_of(room, compact(room, one.contents[0]))]
+                ways = [
+                    *self._ways_for(one),
+                    *ways_of(room, map(ordered, compact(room, one.contents[0]))),
+                ]
                 choices.append(one_large_offcut(ways, room))
             else:
                 choices.append(self._easy_for(one))

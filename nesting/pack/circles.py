@@ -7,13 +7,12 @@ and rounded to the safe side.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import count
 from math import isqrt
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
+class Rows(NamedTuple):
     """A group of circles, with its blank's size in nm.
 
     ``first`` and ``second`` are the circles in a row by turns, ``rows`` how many rows there are;

@@ -31,7 +31,7 @@ def across_grain(plan: Iterable[Used]) -> int:
 
 
 class Pool:
-    """All columns found so far, one for each supply and count of kinds."""
+    """All columns found so far, one for each supply and count of kinds: with fewest folds across the grain."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
@@ -47,10 +47,14 @@ class Pool:
         """
         found = counts(content, len(self.problem.kinds))
         key = supply, found
-        if key not in self._known:
-            self._known[key] = len(self.columns)
+        number = self._known.setdefault(key, len(self.columns))
+        if number == len(self.columns):
             self.columns.append(Column(supply, content, found, folds_across(content)))
-        return self._known[key]
+        elif self.columns[number].across_grain:
+            across = folds_across(content)
+            if across < self.columns[number].across_grain:
+                self.columns[number] = Column(supply, content, found, across)
+        return number
 
     def add_to_size(self, size: int, content: Content) -> None:
         """Add a content for every supply of a size."""

@@ -6,16 +6,14 @@ therefore needs no repair.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
 from itertools import chain
+from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.problem import Shape
 
 
-@dataclass(frozen=True)
-class Leaf:
+class Leaf(NamedTuple):
     """One blank of a kind, lying in one of its shapes."""
 
     kind: int
@@ -37,32 +35,31 @@ class Leaf:
         return (self.kind,)
 
 
-@dataclass(frozen=True)
-class Group:
-    """Members side by side along ``axis``, each starting at the same cross edge."""
+class Group(NamedTuple):
+    """Members side by side along ``axis``, each starting at the same cross edge (``grouped``).
+
+    ``width`` and ``height`` are in units, cut width added; ``kinds`` are those of its blanks, in
+    order.
+    """
 
     axis: Axis
     members: tuple["Content", ...]
-
-    @cached_property
-    def width(self) -> int:
-        """Width in units, cut width added."""
-        widths = [member.width for member in self.members]
-        return sum(widths) if self.axis == "x" else max(widths)
-
-    @cached_property
-    def height(self) -> int:
-        """Height in units, cut width added."""
-        heights = [member.height for member in self.members]
-        return sum(heights) if self.axis == "y" else max(heights)
-
-    @cached_property
-    def kinds(self) -> tuple[int, ...]:
-        """The kinds of its blanks, in order."""
-        return tuple(chain.from_iterable(member.kinds for member in self.members))
+    width: int
+    height: int
+    kinds: tuple[int, ...]
 
 
 Content = Leaf | Group
+
+
+def grouped(axis: Axis, members: tuple[Content, ...]) -> Group:
+    """Members side by side, as they are."""
+    widths = [member.width for member in members]
+    heights = [member.height for member in members]
+    kinds = tuple(chain.from_iterable(member.kinds for member in members))
+    if axis == "x":
+        return Group(axis, members, sum(widths), max(heights), kinds)
+    return Group(axis, members, max(widths), sum(heights), kinds)
 
 
 def group(axis: Axis, members: list[Content | None]) -> Content | None:
@@ -76,12 +73,21 @@ def group(axis: Axis, members: list[Content | None]) -> Content | None:
 def beside_one_another(axis: Axis, members: list[Content]) -> Content:
     """Lay one content or more side by side: groups along the same axis are taken up."""
     flat: list[Content] = []
+    width = height = 0
+    kinds: tuple[int, ...] = ()
     for member in members:
         if isinstance(member, Group) and member.axis == axis:
-            flat.extend(member.members)
+            flat += member.members
         else:
             flat.append(member)
-    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat))
+        if axis == "x":
+            width += member.width
+            height = max(height, member.height)
+        else:
+            width = max(width, member.width)
+            height += member.height
+        kinds += member.kinds
+    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat), width, height, kinds)
 
 
 def leaves(content: Content | None) -> Iterator[Leaf]:

@@ -20,10 +20,10 @@ from nesting.pack.effort import (
 )
 from nesting.pack.peel import Blanks, Peeling
 from nesting.pack.room import Room
-from nesting.pack.rows import Row, lay_out
+from nesting.pack.rows import Row, lay_out, ordered
 
 #: Steps that the search may take for a layout of few blanks, and for one of more.
-_STEPS, _FEW, _STEPS_OF_MANY = 250, 12, 100
+_STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
 #: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
 _MOST_TREES, _MOST_CHOICES = 16, 6
 #: How often each layout of a paper is looked at again for few ruler settings.
@@ -45,45 +45,48 @@ def find_ways(room: Room, contents: Sequence[Content]) -> list[Way]:
 
     ``contents`` are the packer's; no way takes more strokes than the best of them.
     """
-    ways = ways_of(room, contents)
+    seen: set[Content] = set()
+    ways = ways_of(room, _fresh(contents, seen))
     most = min(way.strokes for way in ways)
-    ways += _searched(room, contents[0], most)
+    ways += _searched(room, contents[0], most, seen)
     return [way for way in ways if way.strokes <= most]
 
 
-def ways_of(room: Room, contents: Iterable[Content]) -> list[Way]:
-    """Every way to cut off what is over beside some contents."""
+def ways_of(room: Room, contents: Iterable[Content], most: int | None = None) -> list[Way]:
+    """Every way to cut off what is over beside some ordered contents, in so many cuts at ``most``."""
     found: list[Way] = []
     for content in contents:
-        parts = lay_out(content, room.width, room.height, room)
-        exact = exact_fits(parts[0], content, room) if parts else 0
+        parts = lay_out(content, room.width, room.height, room, most)
+        exact = exact_fits(content, room) if parts else 0
         found += [Way(exact, strokes_of(part, room), content, part) for part in parts]
     return found
 
 
-def _searched(room: Room, content: Content, most: int) -> list[Way]:
+def _searched(room: Room, content: Content, most: int, seen: set[Content]) -> list[Way]:
     """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
     blanks = Blanks(content, room.unit)
     number = len(content.kinds)
     if number == 1 or not blanks.countable:
         return []
-    least = int(blanks.area(blanks.all) < room.width * room.height)
+    least = int(blanks.measure(blanks.all).area < room.width * room.height)
     search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
     found: list[Way] = []
-    seen: set[Content] = set()
     for budget in range(least, most - number + 2):
-        found += ways_of(room, islice(_fresh(search.trees(budget), seen), _MOST_TREES))
+        trees = islice(_fresh(search.trees(budget), seen), _MOST_TREES)
+        found += ways_of(room, trees, most)
         if found and not min(way.exact for way in found):
             break
     return found
 
 
 def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
-    """The trees that have not been seen, which they then are."""
+    """The trees that have not been seen in any order of their rows, which they then are."""
     for tree in trees:
         if tree not in seen:
-            seen.add(tree)
-            yield tree
+            in_order = ordered(tree)
+            if in_order not in seen:
+                yield in_order
+            seen |= {tree, in_order}
 
 
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:

@@ -2,17 +2,17 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import accumulate
+from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.content import Content, Leaf
 from nesting.pack.room import Room
-from nesting.pack.rows import Over, Part, Row, rows_of
+from nesting.pack.rows import Over, Part, Row, by_axis, rows_of
 
 
-@dataclass(frozen=True, slots=True)
-class Choosable:
+class Choosable(NamedTuple):
     """The sizes of a row that the ruler is set to but for one, whichever part is left to the end.
 
     ``over`` is the size of what is over, 0 where nothing is.
@@ -114,36 +114,45 @@ def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool 
         if own and own[-1] != len(sizes) - 1 and sizes[-1] > room.cut_width:
             sizes.append(sizes.pop(own[-1]))
             parts.append(parts.pop(own[-1]))
-    return replace(part, parts=tuple(parts), sizes=tuple(sizes))
+    return part._replace(parts=tuple(parts), sizes=tuple(sizes))
 
 
-def exact_fits(part: Row | Leaf, content: Content, room: Room) -> int:
-    """Along how many axes a line across the sheet meets two or more blanks and nothing else."""
+def exact_fits(content: Content, room: Room) -> int:
+    """Along how many axes a line across the sheet meets two or more blanks and nothing else.
+
+    What is over lies at the end of each row of an ordered content.
+    """
     filled: list[Axis] = []
     if content.width * room.unit == room.width:
         filled.append("x")
     if content.height * room.unit == room.height:
         filled.append("y")
-    return sum(any(met > 1 for *_, met in _lines(part, room.unit, axis)) for axis in filled)
+    length = {"x": room.width, "y": room.height}
+    return sum(
+        any(met > 1 for *_, met in _lines(content, length[axis], room.unit, axis))
+        for axis in filled
+    )
 
 
-def _lines(part: Part, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
-    """Where lines along an axis meet nothing but blanks: from, to, and how many at most."""
-    if isinstance(part, Leaf):
-        return [(0, (part.height if axis == "x" else part.width) * unit, 1)]
-    if isinstance(part, Over):
-        return []
-    if part.axis != axis:
+def _lines(content: Content, length: int, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
+    """Where lines along an axis, so long, meet nothing but blanks: from, to, and how many at most."""
+    own, cross = by_axis(axis, content.width * unit, content.height * unit)
+    if isinstance(content, Leaf):
+        return [(0, cross, 1)] if own == length else []
+    if content.axis != axis:
         found, start = [], 0
-        for one, size in zip(part.parts, part.sizes, strict=True):
-            found += [(start + a, start + b, met) for a, b, met in _lines(one, unit, axis)]
-            start += size
+        for member in content.members:
+            found += [
+                (start + a, start + b, met) for a, b, met in _lines(member, length, unit, axis)
+            ]
+            start += by_axis(axis, member.width, member.height)[1] * unit
         return found
-    if isinstance(part.parts[-1], Over):
+    if own < length:
         return []
-    lines = _lines(part.parts[0], unit, axis)
-    for one in part.parts[1:]:
-        others = _lines(one, unit, axis)
+    lines: list[tuple[int, int, int]] = [(0, cross, 0)]
+    for member in content.members:
+        size, _ = by_axis(axis, member.width * unit, member.height * unit)
+        others = _lines(member, size, unit, axis)
         lines = [
             (max(a, c), min(b, d), met + more)
             for a, b, met in lines

@@ -40,8 +40,9 @@ def few_layouts(
     better: _Plan | None = best
     while better is not None:
         best, better = better, None
+        spare = exchanges.spare(best)
         for leaving in _leaving(best):
-            for other in exchanges.without(best, leaving):
+            for other in exchanges.without(best, leaving, spare):
                 key = tuple(sorted(other.items()))
                 if key not in known:
                     known.add(key)
@@ -69,8 +70,22 @@ class _Exchanges:
     def __init__(self, columns: Sequence[Column], demand: tuple[int, ...]) -> None:
         self.columns = columns
         self.demand = demand
-        self.kinds = [_bits(column.counts) for column in columns]
+        self.kinds = [
+            sum(1 << kind for kind, count in enumerate(column.counts) if count)
+            for column in columns
+        ]
+        self._of: dict[int, list[tuple[int, int]]] = {}
+        for number, (column, given) in enumerate(zip(columns, self.kinds, strict=True)):
+            self._of.setdefault(column.supply, []).append((number, given))
         self._giving: dict[tuple[int, int], list[int]] = {}
+
+    def spare(self, plan: _Plan) -> list[int]:
+        """How many of each kind a plan has beyond the demand."""
+        found = [-needed for needed in self.demand]
+        for number, sheets in plan.items():
+            for kind, count in enumerate(self.columns[number].counts):
+                found[kind] += count * sheets
+        return found
 
     def rank(self, plan: _Plan) -> _Rank:
         """Folds across the grain, layouts once nothing is spare, and how much sheets are alike."""
@@ -83,19 +98,15 @@ class _Exchanges:
         across = sum(column.across_grain * n for column, n in zip(own, plan.values(), strict=True))
         return across, len(alike), -sum(n * n for n in alike.values())
 
-    def without(self, plan: _Plan, leaving: tuple[int, ...]) -> Iterator[_Plan]:
+    def without(self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]) -> Iterator[_Plan]:
         """The plans with other layouts in place of some: one of the plan's, another, or both."""
         supply = self.columns[leaving[0]].supply
         if any(self.columns[number].supply != supply for number in leaving):
             return
         kept = {number: count for number, count in plan.items() if number not in leaving}
         sheets = sum(plan[number] for number in leaving)
-        needed = list(self.demand)
-        for number, count in kept.items():
-            needed = [
-                n - c * count for n, c in zip(needed, self.columns[number].counts, strict=True)
-            ]
-        every = _bits(needed)
+        needed = self._needed(plan, leaving, spare)
+        every = sum(1 << kind for kind, _ in needed)
         for first in plan:
             if self.columns[first].supply != supply:
                 continue
@@ -104,22 +115,34 @@ class _Exchanges:
                     for share in self._shares(first, second, sheets, needed):
                         yield _with(kept, {first: share, second: sheets - share})
 
+    def _needed(
+        self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
+    ) -> list[tuple[int, int]]:
+        """The kinds that a plan lacks without some layouts, and how many of each."""
+        gone: dict[int, int] = {}
+        for number in leaving:
+            for kind, count in enumerate(self.columns[number].counts):
+                if count:
+                    gone[kind] = gone.get(kind, 0) + count * plan[number]
+        return [(kind, count - spare[kind]) for kind, count in gone.items() if count > spare[kind]]
+
     def _all_giving(self, kinds: int, supply: int) -> list[int]:
         """The columns of a supply that give all of some kinds."""
         found = self._giving.get((kinds, supply))
         if found is None:
             found = self._giving[kinds, supply] = [
-                number
-                for number, column in enumerate(self.columns)
-                if column.supply == supply and self.kinds[number] & kinds == kinds
+                number for number, given in self._of[supply] if given & kinds == kinds
             ]
         return found
 
-    def _shares(self, first: int, second: int, sheets: int, needed: list[int]) -> tuple[int, ...]:
+    def _shares(
+        self, first: int, second: int, sheets: int, needed: list[tuple[int, int]]
+    ) -> tuple[int, ...]:
         """How many of some sheets are at least and at most the first layout, the rest the second."""
         least, most = 0, sheets
         ones, others = self.columns[first].counts, self.columns[second].counts
-        for one, other, need in zip(ones, others, needed, strict=True):
+        for kind, need in needed:
+            one, other = ones[kind], others[kind]
             more, lacking = one - other, need - other * sheets
             if more > 0:
                 if lacking > least * more:
@@ -132,11 +155,6 @@ class _Exchanges:
             if least > most:
                 return ()
         return (least,) if least == most else (least, most)
-
-
-def _bits(counts: Sequence[int]) -> int:
-    """The kinds of which there is one at least, as bits."""
-    return sum(1 << kind for kind, count in enumerate(counts) if count > 0)
 
 
 def _with(plan: _Plan, more: _Plan) -> _Plan:

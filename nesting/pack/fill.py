@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from operator import mul, sub
 from random import Random
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Leaf, counts, group
+from nesting.pack.content import Content, Leaf, beside_one_another, counts
 from nesting.pack.problem import Problem, Shape, Size, row_axes
 
 
@@ -72,16 +73,19 @@ def fullest(
     worths = [
         kind.area * (1 + 0.1 * (kind.area / (width * height)) ** 0.5) for kind in problem.kinds
     ]
-    best: tuple[float, Filled] | None = None
-    for content in fillings(problem, size, left, rng, tries):
-        used = counts(content, len(left))
-        worth = sum(n * w for n, w in zip(used, worths, strict=True))
+    best: tuple[float, list[int], _Node] | None = None
+    for filling, node in _attempts(problem, size, left, rng, tries):
+        used = list(map(sub, left, filling.left))
+        worth = sum(map(mul, used, worths))
         if best is None or worth > best[0]:
-            alike = min(have // n for have, n in zip(left, used, strict=True) if n)
-            best = worth, Filled(supply, content, alike)
-        if used == tuple(left):
+            best = worth, used, node
+        if not any(filling.left):
             break
-    return best
+    if best is None:
+        return None
+    worth, used, node = best
+    alike = min(have // n for have, n in zip(left, used, strict=True) if n)
+    return worth, Filled(supply, _content(node), alike)
 
 
 def fillings(
@@ -90,25 +94,41 @@ def fillings(
     left: list[int],
     rng: Random,
     tries: int,
-    favour: list[float] | None = None,
+    favour: list[float],
 ) -> Iterator[Content]:
     """Fill a sheet of a size some times over, at first with no noise in the weights.
 
-    ``favour`` says how much the area of each kind counts; all the same by default.
+    ``favour`` says how much the area of each kind counts.
     """
+    for _, node in _attempts(problem, size, left, rng, tries, favour):
+        yield _content(node)
+
+
+def _attempts(
+    problem: Problem,
+    size: Size,
+    left: list[int],
+    rng: Random,
+    tries: int,
+    favour: list[float] | None = None,
+) -> "Iterator[tuple[_Filling, _Node]]":
+    """The attempts that place anything, each with what it placed."""
     blanks = [
         _Blank(Leaf(number, s), s.width, s.height, s.width * s.height, number, s.holds)
         for number, kind in enumerate(problem.kinds)
         if left[number]
         for s in kind.shapes
     ]
+    if not blanks:
+        return
+    least = min(blank.width for blank in blanks), min(blank.height for blank in blanks)
     for attempt in range(tries):
         noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
         weights = [(1.0 + noise * rng.uniform(-1, 1)) * f for f in favour or [1.0] * len(left)]
-        filling = _Filling(problem, list(left), weights, rng, noise)
-        content = filling.fill(size.width, size.height, blanks)
-        if content is not None:
-            yield content
+        filling = _Filling(problem, list(left), weights, rng, noise, *least)
+        node = filling.fill(size.width, size.height, blanks)
+        if node is not None:
+            yield filling, node
 
 
 class _Blank(NamedTuple):
@@ -122,21 +142,50 @@ class _Blank(NamedTuple):
     holds: int
 
 
-@dataclass(frozen=True, slots=True)
+class _Node(NamedTuple):
+    """A row of equal blanks along an axis, and what lies beside its end and beyond it."""
+
+    axis: Axis
+    leaf: Leaf
+    number: int
+    beside: "_Node | None"
+    beyond: "_Node | None"
+
+
+def _content(node: _Node) -> Content:
+    """What was placed, as a content: only the fullest filling is asked for it."""
+    axis, leaf, number, beside, beyond = node
+    row: list[Content] = [leaf] * number
+    if beside is not None:
+        row.append(_content(beside))
+    along = beside_one_another(axis, row)
+    if beyond is None:
+        return along
+    return beside_one_another("y" if axis == "x" else "x", [along, _content(beyond)])
+
+
+@dataclass(slots=True)
 class _Filling:
-    """One attempt: what is left (counted down as it goes) and how kinds are weighed."""
+    """One attempt: what is left (counted down as it goes) and how kinds are weighed.
+
+    No blank is narrower or lower than ``least_width`` and ``least_height``.
+    """
 
     problem: Problem
     left: list[int]
     weights: list[float]
     rng: Random
     noise: float
+    least_width: int
+    least_height: int
 
-    def fill(self, width: int, height: int, blanks: list[_Blank]) -> Content | None:
+    def fill(self, width: int, height: int, blanks: list[_Blank]) -> _Node | None:
         """Fill a rectangle: a row of the best blank along one edge, then what is beside and beyond.
 
         ``blanks`` are those that fit a rectangle around it.
         """
+        if width < self.least_width or height < self.least_height:
+            return None
         left = self.left
         fitting = [
             blank
@@ -148,20 +197,21 @@ class _Filling:
         if not fitting:
             return None
         blank = fitting[0] if len(fitting) == 1 else self._best(width, height, fitting)
-        axis = self._row_axis(blank.leaf.shape, width, height)
-        extent, size = (width, blank.width) if axis == "x" else (height, blank.height)
-        most = min(left[blank.kind] // blank.holds, extent // size)
+        leaf, own_width, own_height, _, kind, holds = blank
+        axis = self._row_axis(leaf.shape, width, height)
+        extent, size = (width, own_width) if axis == "x" else (height, own_height)
+        most = min(left[kind] // holds, extent // size)
         if self.noise and most > 1 and self.rng.random() < self.noise / 2:
             most = self.rng.randint(1, most)
-        left[blank.kind] -= most * blank.holds
-        row: list[Content | None] = [blank.leaf] * most
+        left[kind] -= most * holds
+        over = extent - most * size
         if axis == "x":
-            row.append(self.fill(width - most * size, blank.height, fitting))
-            beyond = self.fill(width, height - blank.height, fitting)
-            return group("y", [group("x", row), beyond])
-        row.append(self.fill(blank.width, height - most * size, fitting))
-        beyond = self.fill(width - blank.width, height, fitting)
-        return group("x", [group("y", row), beyond])
+            beside = self.fill(over, own_height, fitting)
+            beyond = self.fill(width, height - own_height, fitting)
+        else:
+            beside = self.fill(own_width, over, fitting)
+            beyond = self.fill(width - own_width, height, fitting)
+        return _Node(axis, leaf, most, beside, beyond)
 
     def _best(self, width: int, height: int, fitting: list[_Blank]) -> _Blank:
         """The blank of most weighted area, an exact fit counting for more."""

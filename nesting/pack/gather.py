@@ -20,7 +20,6 @@ from nesting.pack.rows import (
     Row,
     by_axis,
     fit,
-    in_row_order,
     lay_out,
     may_cut,
     row_of,
@@ -36,32 +35,41 @@ _MOST_CONTENTS = 5
 
 
 def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row | Leaf | None:
-    """Cut off what is over so that the largest kept offcut is as large as can be.
+    """Cut off what is over beside an ordered content so that the largest kept offcut is as large as can be.
 
     Besides the ways of ``lay_out``, one member of a row may keep what is over beside the row and be
     cut out of that; None where each way has a cut too long.
     """
-    ways: list[Row | Leaf | None] = [*lay_out(content, width, height, room)]
+    ways = lay_out(content, width, height, room)
     if isinstance(content, Group):
-        axis = content.axis
-        (length, cross), (size, _) = (
-            by_axis(axis, width, height),
-            by_axis(axis, content.width * room.unit, content.height * room.unit),
-        )
-        members = in_row_order(axis, content.members)
-        for number in [n for n, m in enumerate(members) if m not in members[:n]]:
-            others = [
-                (fit(m, *by_axis(axis, own, cross), room.unit), own)
-                for n, m in enumerate(members)
-                for own in (by_axis(axis, m.width, m.height)[0] * room.unit,)
-                if n != number
-            ]
-            rest = length - sum(own for _, own in others)
-            last = in_one_piece(members[number], *by_axis(axis, rest, cross), room)
-            if last is not None and length > size:
-                ways.append(row_of(axis, width, height, [*others, (last, rest)]))
-    sound = [way for way in ways if way is not None and may_cut(way, room)]
-    return min(sound, key=lambda way: (-largest(way, room), _cuts(way)), default=None)
+        ways += _kept_by_one(content, width, height, room)
+    return min(ways, key=lambda way: (-largest(way, room), _cuts(way)), default=None)
+
+
+def _kept_by_one(content: Group, width: int, height: int, room: Room) -> Iterator[Row]:
+    """The ways in which one member keeps what is over beside the row and is cut out of that."""
+    axis, members = content.axis, content.members
+    (length, cross), (size, _) = (
+        by_axis(axis, width, height),
+        by_axis(axis, content.width * room.unit, content.height * room.unit),
+    )
+    if length == size:
+        return
+    sizes = [by_axis(axis, member.width, member.height)[0] * room.unit for member in members]
+    fitted = [
+        (fit(member, *by_axis(axis, own, cross), room.unit), own)
+        for member, own in zip(members, sizes, strict=True)
+    ]
+    for number, member in enumerate(members):
+        if member in members[:number]:
+            continue
+        rest = length - size + sizes[number]
+        last = in_one_piece(member, *by_axis(axis, rest, cross), room)
+        if last is not None:
+            others = fitted[:number] + fitted[number + 1 :]
+            way = row_of(axis, width, height, [*others, (last, rest)])
+            if may_cut(way, room):
+                yield way
 
 
 def largest(part: Row | Leaf, room: Room) -> int:
@@ -103,7 +111,7 @@ def compact(room: Room, content: Content) -> Iterator[Content]:
         return
     for axis in AXES:
         length, cross = by_axis(axis, room.width, room.height)
-        least = -(-blanks.area(blanks.all) // cross)
+        least = -(-blanks.measure(blanks.all).area // cross)
         lengths = [size for size in blanks.sums(axis) if least <= size < length]
         found: list[Content] = []
 

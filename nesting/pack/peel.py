@@ -9,12 +9,11 @@ without an offcut has to be filled to the last nanometre, and whatever is not fi
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Group, beside_one_another, leaves
+from nesting.pack.content import Content, Group, beside_one_another, grouped, leaves
 from nesting.pack.room import Room
 from nesting.pack.rows import AXES, CROSS, by_axis
 
@@ -23,6 +22,14 @@ _MOST_BLOCKS = 200
 #: Bits for the count of one kind of blank in a code; one more than a count may take.
 _BITS = 10
 _FIELD = (1 << _BITS) - 1
+
+
+class Measure(NamedTuple):
+    """The area of a multiset in nm², and the width of its widest and the height of its highest."""
+
+    area: int
+    width: int
+    height: int
 
 
 class Blanks:
@@ -39,23 +46,25 @@ class Blanks:
         self.sizes = [(leaf.width * unit, leaf.height * unit) for leaf in self.kinds]
         self.all = sum(counted[leaf] << (_BITS * n) for n, leaf in enumerate(self.kinds))
         self.countable = max(counted.values()) < 1 << (_BITS - 1)
-        self._guard = sum(1 << (_BITS * n + _BITS - 1) for n in range(len(self.kinds)))
-        self._areas: dict[int, int] = {}
-        self._extents: dict[int, tuple[int, int]] = {}
+        #: A multiset contains another if every bit of this is left in ``(code | guard) - part``.
+        self.guard = sum(1 << (_BITS * n + _BITS - 1) for n in range(len(self.kinds)))
+        self._measures: dict[int, Measure] = {}
 
     def has(self, code: int, part: int) -> bool:
         """Whether a multiset contains another."""
-        return ((code | self._guard) - part) & self._guard == self._guard
+        return ((code | self.guard) - part) & self.guard == self.guard
 
-    def area(self, code: int) -> int:
-        """The area of a multiset, in nm²."""
-        found = self._areas.get(code)
+    def measure(self, code: int) -> Measure:
+        """The area and the extents of a multiset that is not empty."""
+        found = self._measures.get(code)
         if found is None:
-            found = sum(
-                (code >> (_BITS * n) & _FIELD) * width * height
-                for n, (width, height) in enumerate(self.sizes)
-            )
-            self._areas[code] = found
+            area = widest = highest = 0
+            for n, (width, height) in enumerate(self.sizes):
+                count = code >> (_BITS * n) & _FIELD
+                if count:
+                    area += count * width * height
+                    widest, highest = max(widest, width), max(highest, height)
+            found = self._measures[code] = Measure(area, widest, highest)
         return found
 
     def sums(self, axis: Axis) -> list[int]:
@@ -67,21 +76,12 @@ class Blanks:
             sums = {a + n * length for a in sums for n in range(count + 1)}
         return sorted(sums - {0})
 
-    def extent(self, code: int) -> tuple[int, int]:
-        """The width of the widest and the height of the highest of a multiset, in nm."""
-        found = self._extents.get(code)
-        if found is None:
-            widths, heights = zip(*self.sizes_in(code), strict=True)
-            found = self._extents[code] = max(widths), max(heights)
-        return found
-
     def sizes_in(self, code: int) -> list[tuple[int, int]]:
         """The different sizes of a multiset, in nm."""
         return [size for n, size in enumerate(self.sizes) if code >> (_BITS * n) & _FIELD]
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """A rectangle of blanks without an offcut; ``ways`` to divide it, by the first axis."""
 
     width: int
@@ -117,27 +117,18 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
                 continue
             row = beside[axis][cross]
             row.append(block)
-            for joined in _joined(axis, block, row, blanks, room):
-                key = joined.width, joined.height, joined.code
-                if key in found:
-                    found[key].ways.setdefault(axis, joined.ways[axis])
-                elif len(found) < _MOST_BLOCKS:
-                    found[key] = joined
-                    queue.append(joined)
+            most = room.size(axis) - block.size(axis)
+            for other in row:
+                code = other.code + block.code
+                if other.size(axis) <= most and blanks.has(blanks.all, code):
+                    key = (*by_axis(axis, other.size(axis) + block.size(axis), cross), code)
+                    if key not in found and len(found) < _MOST_BLOCKS:
+                        found[key] = Block(*key, {})
+                        queue.append(found[key])
+                    if key in found and axis not in found[key].ways:
+                        joined = [other.along(axis), block.along(axis)]
+                        found[key].ways[axis] = beside_one_another(axis, joined)
     return queue
-
-
-def _joined(
-    axis: Axis, block: Block, row: list[Block], blanks: Blanks, room: Room
-) -> Iterator[Block]:
-    """A block beside each of some as high as it, where there are the blanks and the room."""
-    most = room.size(axis) - block.size(axis)
-    for other in row:
-        code = other.code + block.code
-        if other.size(axis) <= most and blanks.has(blanks.all, code):
-            size = by_axis(axis, other.size(axis) + block.size(axis), block.size(CROSS[axis]))
-            content = beside_one_another(axis, [other.along(axis), block.along(axis)])
-            yield Block(*size, code, {axis: content})
 
 
 class _Full(NamedTuple):
@@ -173,7 +164,8 @@ class Peeling:
                 length, cross = by_axis(axis, block.width, block.height)
                 rows[cross].append(_Full(length, length * cross, block.code, block.along(axis)))
         self._known_lengths: dict[tuple[Axis, int], list[int]] = {}
-        self._failed: set[tuple[int, int, int, int, Axis]] = set()
+        #: The largest budget with which a multiset is known not to fit a rectangle.
+        self._failed: dict[tuple[int, int, int, Axis], int] = {}
 
     def trees(self, budget: int) -> Iterator[Content]:
         """Every way found to lay all blanks on the sheet with at most so many offcuts."""
@@ -184,11 +176,16 @@ class Peeling:
         self, width: int, height: int, code: int, budget: int, axis: Axis
     ) -> Iterator[Content]:
         """Ways to lay a multiset, not empty, in a rectangle that is divided along an axis first."""
-        key = (width, height, code, budget, axis)
+        area, widest, highest = self.blanks.measure(code)
+        over = width * height - area
+        key = (width, height, code, axis)
         if (
             self.steps <= 0
-            or key in self._failed
-            or not self._may_hold(width, height, code, budget)
+            or over < 0
+            or (over and not budget)
+            or widest > width
+            or highest > height
+            or self._failed.get(key, -1) >= budget
         ):
             return
         self.steps -= 1
@@ -208,15 +205,7 @@ class Peeling:
             some = True
             yield content
         if not some and self.steps > 0:
-            self._failed.add(key)
-
-    def _may_hold(self, width: int, height: int, code: int, budget: int) -> bool:
-        """Whether a multiset may fit a rectangle, as far as areas and its largest blanks say."""
-        over = width * height - self.blanks.area(code)
-        if over < 0 or (over > 0 and budget == 0):
-            return False
-        widest, tallest = self.blanks.extent(code)
-        return widest <= width and tallest <= height
+            self._failed[key] = budget
 
     def _others(
         self, length: int, cross: int, code: int, budget: int, axis: Axis, *, whole: bool = False
@@ -225,30 +214,27 @@ class Peeling:
 
         ``whole``: the rest is all of the row, which one part that fills it would not divide.
         """
-        area = self.blanks.area(code)
+        area, *extents = self.blanks.measure(code)
         if area > length * cross or not budget or self.steps <= 0:
             return
         if not whole:
             yield from self._across_row(length, cross, code, budget, axis)
-        if budget > 1 and self.room.may_cut(cross):
-            for part in self._lengths(axis, code):
-                if part < length:
-                    yield from self._from(part, length, cross, code, budget, axis)
-
-    def _from(
-        self, part: int, length: int, cross: int, code: int, budget: int, axis: Axis
-    ) -> Iterator[Content]:
-        """Ways to lay a multiset in a row whose first part, not a block, is so long."""
-        area = self.blanks.area(code)
-        if part * cross >= area and by_axis(axis, *self.blanks.extent(code))[0] <= part:
-            # With an offcut at the end.
-            yield from self._across_row(part, cross, code, budget - 1, axis)
-        # What the rest of the row cannot hold has to lie in the part.
-        least = area - (length - part) * cross
-        for some, content in self._parts(part, cross, code, least, CROSS[axis]):
-            first = self._part(content, axis, cross)
-            for rest in self._others(length - part, cross, code - some, budget - 1, axis):
-                yield beside_one_another(axis, [first, rest])
+        if budget == 1 or not self.room.may_cut(cross):
+            return
+        longest = extents[axis == "y"]
+        for part in self._lengths(axis, code):
+            # What the rest of the row cannot hold has to lie in the part, and the other way round.
+            if part >= length or (longest > part and longest > length - part):
+                continue
+            if longest <= part and part * cross >= area:
+                # With an offcut at the end.
+                yield from self._across_row(part, cross, code, budget - 1, axis)
+            if part in self._across[CROSS[axis]] and self.room.may_cut(part):
+                least = area - (length - part) * cross
+                for some, content in self._parts(part, cross, code, least, CROSS[axis]):
+                    first = self._part(content, axis, cross)
+                    for rest in self._others(length - part, cross, code - some, budget - 1, axis):
+                        yield beside_one_another(axis, [first, rest])
 
     def _across_row(
         self, length: int, cross: int, code: int, budget: int, axis: Axis
@@ -262,9 +248,10 @@ class Peeling:
     ) -> Iterator[tuple[int, Content]]:
         """Some of a multiset, not all, with one offcut in a row that is so high and so long.
 
-        ``least`` is the area that they have at least.
+        ``least`` is the area that they have at least. The trimmer makes cuts as long as the row is
+        high.
         """
-        if self.steps <= 0 or cross not in self._across[axis] or not self.room.may_cut(cross):
+        if self.steps <= 0:
             return
         self.steps -= 1
         for block in self._full(axis, cross, length - 1, code):
@@ -273,7 +260,9 @@ class Peeling:
                 continue
             if more <= 0:
                 yield block.code, block.content
-            if more >= rest * cross:
+            if more >= rest * cross or rest not in self._across[CROSS[axis]]:
+                continue
+            if not self.room.may_cut(rest):
                 continue
             for some, content in self._parts(rest, cross, left, more, CROSS[axis]):
                 inner = self._part(content, axis, cross)
@@ -284,16 +273,17 @@ class Peeling:
         if isinstance(content, Group) and content.axis == axis:
             breadth = content.height if axis == "x" else content.width
             if breadth * self.room.unit < cross:
-                return Group(CROSS[axis], (content,))
+                return grouped(CROSS[axis], (content,))
         return content
 
     def _full(self, axis: Axis, cross: int, length: int, code: int) -> list[_Full]:
         """Blocks of some of a multiset that are exactly as high as a row and not longer."""
-        has = self.blanks.has
+        guard = self.blanks.guard
+        guarded = code | guard
         return [
             block
             for block in self._across[axis].get(cross, ())
-            if block.length <= length and has(code, block.code)
+            if block[0] <= length and (guarded - block[2]) & guard == guard
         ]
 
     def _lengths(self, axis: Axis, code: int) -> list[int]:

@@ -272,12 +272,23 @@ def along_grain(problem: Problem) -> Problem | None:
     ]
     kinds = []
     for kind in problem.kinds:
-        fitting = tuple(
-            shape
-            for shape in kind.shapes
-            if not shape.across_grain
-            and any(row_axes(problem, shape, size.width, size.height) for size in endless)
-        )
-        kinds.append(replace(kind, shapes=fitting or kind.shapes))
+        along = tuple(shape for shape in kind.shapes if _lies_along(problem, shape, endless))
+        kinds.append(replace(kind, shapes=along or kind.shapes))
     changed = replace(problem, kinds=tuple(kinds))
     return None if changed == problem else changed
+
+
+def always_across(problem: Problem) -> int:
+    """How many folds run across the grain in any plan: of pieces that fit no sheet another way."""
+    return sum(
+        kind.demand
+        for kind in problem.kinds
+        if not any(_lies_along(problem, shape, problem.sizes) for shape in kind.shapes)
+    )
+
+
+def _lies_along(problem: Problem, shape: Shape, sizes: Iterable[Size]) -> bool:
+    """Whether a blank lies along the grain and can be cut so from a sheet of one of some sizes."""
+    return not shape.across_grain and any(
+        row_axes(problem, shape, size.width, size.height) for size in sizes
+    )

@@ -3,7 +3,7 @@
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.content import Content, Group, Leaf, leaves
+from nesting.pack.content import Content, Leaf, grouped, leaves
 from nesting.pack.problem import Problem
 from nesting.pack.seen import SeenSheets
 
@@ -133,7 +133,7 @@ class Rebuild:
         while child >= 0:
             members.append(self._content(child))
             child = int(nodes[trees.NEXT, child])
-        return Group("x" if nodes[trees.KIND, node] == trees.ALONG_X else "y", tuple(members))
+        return grouped("x" if nodes[trees.KIND, node] == trees.ALONG_X else "y", tuple(members))
 
 
 def blank_area(content: Content) -> int:

@@ -5,10 +5,11 @@ with the cuts between them.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from itertools import chain
+from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.content import Content, Leaf
+from nesting.pack.content import Content, Group, Leaf
 from nesting.pack.room import Room
 
 AXES: tuple[Axis, ...] = ("y", "x")
@@ -16,16 +17,14 @@ AXES: tuple[Axis, ...] = ("y", "x")
 CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
 
 
-@dataclass(frozen=True, slots=True)
-class Over:
+class Over(NamedTuple):
     """What is over: an offcut, unless the cut beside it takes all of it."""
 
     width: int
     height: int
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """Parts side by side along an axis, from the edge where measures start, each as high as the row.
 
     ``cuts`` are those between its parts and within them.
@@ -42,29 +41,45 @@ class Row:
 Part = Leaf | Over | Row
 
 
-def lay_out(content: Content, width: int, height: int, room: Room) -> list[Row | Leaf]:
-    """The ways to cut off what is over beside a content in a rectangle.
+def lay_out(
+    content: Content, width: int, height: int, room: Room, most: int | None = None
+) -> list[Row | Leaf]:
+    """The ways to cut off what is over beside an ordered content in a rectangle.
 
     What is over along a row stays at its end. What is over beside the content comes off in one
-    piece, before or after that, or stays with each part of the row.
+    piece, before or after that, or stays with each part of the row. ``most``: in so many cuts.
     """
-    own = content.width * room.unit, content.height * room.unit
+    unit = room.unit
+    own = content.width * unit, content.height * unit
     axis: Axis = "x" if isinstance(content, Leaf) else content.axis
     (length, cross), (size, breadth) = by_axis(axis, width, height), by_axis(axis, *own)
-    ways = [fit(content, width, height, room.unit)]
-    if cross > breadth:
-        beside = fit(content, *by_axis(axis, length, breadth), room.unit)
+    least = len(content.kinds) - 1
+    ways = []
+    if most is None or least + _overs(content, width, height, unit) <= most:
+        ways.append(fit(content, width, height, unit))
+    low = by_axis(axis, length, breadth)
+    if cross > breadth and (most is None or least + _overs(content, *low, unit) < most):
+        beside = fit(content, *low, unit)
         ways.append(row_of(CROSS[axis], width, height, [(beside, breadth)]))
-    if cross > breadth and length > size:
-        column = row_of(
-            CROSS[axis], *by_axis(axis, size, cross), [(fit(content, *own, room.unit), breadth)]
-        )
-        ways.append(row_of(axis, width, height, [(column, size)]))
+        if length > size:
+            inner = [(fit(content, *own, unit), breadth)]
+            column = row_of(CROSS[axis], *by_axis(axis, size, cross), inner)
+            ways.append(row_of(axis, width, height, [(column, size)]))
     return [way for way in ways if may_cut(way, room)]
 
 
+def _overs(content: Content, width: int, height: int, unit: int) -> int:
+    """In how many pieces what is over is cut off where each part of a row keeps its own."""
+    more_x, more_y = content.width * unit < width, content.height * unit < height
+    if isinstance(content, Leaf):
+        return more_x + more_y
+    if content.axis == "x":
+        return more_x + sum(_overs(m, m.width * unit, height, unit) for m in content.members)
+    return more_y + sum(_overs(m, width, m.height * unit, unit) for m in content.members)
+
+
 def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
-    """A content in a rectangle at least as large: what is over at the end of its row."""
+    """An ordered content in a rectangle at least as large: what is over at the end of its row."""
     own = content.width * unit, content.height * unit
     if isinstance(content, Leaf):
         if own == (width, height):
@@ -77,7 +92,7 @@ def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
     axis, along_x = content.axis, content.axis == "x"
     placed: list[tuple[Row | Leaf, int]] = []
     before: Content | None = None
-    for member in in_row_order(axis, content.members):
+    for member in content.members:
         if member is not before:
             size = (member.width if along_x else member.height) * unit
             part = fit(member, size, height, unit) if along_x else fit(member, width, size, unit)
@@ -86,11 +101,18 @@ def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
     return row_of(axis, width, height, placed)
 
 
-def in_row_order(axis: Axis, members: tuple[Content, ...]) -> list[Content]:
-    """Full members first, then long ones, equal ones side by side."""
+def ordered(content: Content) -> Content:
+    """The same content, in each row full members first, then long ones, equal ones side by side."""
+    if isinstance(content, Leaf):
+        return content
+    axis, members, width, height, _ = content
+    inside = list(map(ordered, members))
     if axis == "x":
-        return sorted(members, key=lambda m: (-m.height, -m.width, m.kinds))
-    return sorted(members, key=lambda m: (-m.width, -m.height, m.kinds))
+        inside.sort(key=lambda m: (-m.height, -m.width, m.kinds))
+    else:
+        inside.sort(key=lambda m: (-m.width, -m.height, m.kinds))
+    kinds = tuple(chain.from_iterable(m.kinds for m in inside))
+    return Group(axis, tuple(inside), width, height, kinds)
 
 
 def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:

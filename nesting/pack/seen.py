@@ -3,7 +3,7 @@
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.content import Content, Group, Leaf
+from nesting.pack.content import Content, Leaf, grouped
 from nesting.pack.problem import Problem
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ class SeenSheets:
             elif token == END:
                 opened, inside = within.pop()
                 members = within[-1][1] if within else done
-                members.append(Group("x" if opened == OPEN_X else "y", tuple(inside)))
+                members.append(grouped("x" if opened == OPEN_X else "y", tuple(inside)))
             else:
                 members = []
                 within.append((token, members))

@@ -139,6 +139,8 @@ def _generated(
     for latest in generate(search, relaxation, table):
         uses = latest
         yield
+    repack_rest(search, uses)
+    yield
     choose(search, nodes=200)
     yield
     return uses

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from nesting.batch import Axis, Edge, Piece, Sheet, full_size, is_kept, starting_edges, taken_off
 from nesting.pack.content import Leaf
@@ -12,8 +13,7 @@ from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
 _Grow = Callable[["_Rect"], Node]
 
 
-@dataclass(frozen=True, slots=True)
-class _Rect:
+class _Rect(NamedTuple):
     """A rectangle of the sheet in nm."""
 
     x: int
