@@ -256,13 +256,14 @@ def _rebuild(
         cooled = heat * (1 - turn / turns)
         rebuild.run(cooled, most)
         yield
-        lying: list[Content] | None = rebuild.contents()
-        if rebuild.open:
-            lying = None
-            if fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
-                lying = yield from fullest.lay_with_open(
-                    rebuild.contents(), np.array(rest), sheets, search.rng
-                )
+        if not rebuild.open:
+            lying: list[Content] | None = rebuild.contents()
+        elif fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
+            lying = yield from fullest.lay_with_open(
+                rebuild.contents(), np.array(rest), sheets, search.rng
+            )
+        else:
+            continue
         if lying is not None:
             search.offer((*kept, *search.taken(Filled(0, content, 1) for content in lying)))
             return
