@@ -22,7 +22,7 @@ _MOST_CELLS = 100_000
 #: How many columns are chosen from before all of them.
 _FEW = (300, 1_500)
 #: How many nodes HiGHS may look at, fewer where there are more columns: a step must not be too long.
-_LEAST_NODES, _NODES_BY_COLUMNS = 50, 600_000
+_LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
 
 def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:

@@ -49,9 +49,9 @@ _CHEAP_ATTEMPTS = 2
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
-_FOUND_FIRST, _REBUILT_BESIDE = 1_500, 60
+_FOUND_FIRST, _REBUILT_BESIDE = 1_000, 30
 #: How many steps of what lays the fullest sheets first come beside them.
-_LISTED_BESIDE = 240
+_LISTED_BESIDE = 160
 #: After how many turns each time two or three sheets are laid anew with what is open.
 _LAID_ANEW = 50
 #: After how many attempts all sheets seen are recombined first, and then each time.
