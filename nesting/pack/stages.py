@@ -48,8 +48,10 @@ _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
 _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
+#: Up to so many sheets, laying two or three of them anew is worth its time, and plans come before proofs.
+_SOME_SHEETS = 12
 #: How many steps of what finds plans come before the long proofs, and turns beside each of their steps.
-_FOUND_FIRST, _REBUILT_BESIDE = 1_000, 30
+_FOUND_FIRST, _REBUILT_BESIDE = 1_000, 20
 #: How many steps of what lays the fullest sheets first come beside them.
 _LISTED_BESIDE = 160
 #: After how many turns each time two or three sheets are laid anew with what is open.
@@ -102,7 +104,8 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
         yield from islice(rebuilding, _REBUILD_TURNS)
     yield from _prove_quickly(search, relaxation, table)
     fullest = lay_fullest_first(search) if may_fill(search.problem) else iter(())
-    yield from islice(_by_turns((rebuilding, 1), (fullest, 4)), _FOUND_FIRST)
+    if search.cost <= _SOME_SHEETS:
+        yield from islice(_by_turns((rebuilding, 1), (fullest, 4)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
     yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
 
@@ -203,7 +206,8 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
     Attempts grow longer, as the short ones were in vain.
     """
     attempt, used = 0, list[tuple[Column, float]]()
-    fullest = FullestFirst(search.problem) if may_fill(search.problem) else None
+    some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
+    fullest = FullestFirst(search.problem) if some else None
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
