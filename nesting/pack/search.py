@@ -14,7 +14,7 @@ from nesting.pack.stages import pipeline
 from nesting.plan import Bound
 
 #: How often each sheet is filled in the quick plan.
-_QUICK_TRIES = 6
+_QUICK_TRIES = 8
 
 
 class Search:
