@@ -56,17 +56,17 @@ def test_every_content_that_wastes_little_is_listed(case: Case, cut_width: int, 
     assume(case.sound)
     problem = problem_of(case.batch())
     sheets, demand = FullSheets(problem), np.array(problem.demand)
-    whole = int(sheets.size.prod())
+    whole = sheets.area
     over = whole * share // 100
-    full = sheets.wasting(demand, over, ENDLESS)
-    assert full.every
+    full, every = sheets.wasting(demand, over, ENDLESS)
+    assert every
     expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
     enough = {held for held in expected if whole - int(sheets.areas @ held) <= over and any(held)}
     assert largest(map(tuple, full.counts.tolist())) >= enough
     for number, row in enumerate(full.counts.tolist()):
         assert whole - int(sheets.areas @ np.array(row)) <= over
         assert any(all(a <= b for a, b in zip(row, most, strict=True)) for most in expected)
-        assert is_held(problem, [sheets.found(number)], tuple(row))
+        assert is_held(problem, [full.content(number)], tuple(row))
 
 
 @given(cases(trimmer=False))
@@ -121,7 +121,9 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
     assert contents is not None
     left = [leaf for leaf in list(leaves(contents[-1]))[:1] if len(contents) > 1]
     again = ended(
-        FullestFirst(problem).lay_with_open([*contents[:-1], *left], demand, sheets, Random(seed))
+        FullestFirst(problem).lay_with_open(
+            [*contents[:-1], *left], problem.demand, sheets, Random(seed)
+        )
     )
     if sheets <= 2:  # all sheets are laid anew
         assert again is not None
@@ -141,7 +143,7 @@ def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
     """Two pinwheels have the area of two sheets and need three: a sheet has three of 5 x 7 at most."""
     search = Search(pinwheels(2), "orchard")
     assert (search.cost, search.bound.value, search.bound.by) == (3, 2, "area")
-    for _ in lay_fullest_first(search):
+    for _ in lay_fullest_first(search, FullestFirst(search.problem)):
         pass
     assert (search.cost, search.bound.value, search.bound.by) == (3, 3, "search")
 
@@ -152,7 +154,7 @@ def test_only_few_sheets_that_are_nearly_full_are_laid_so() -> None:
     loose = LoosePiece("panel", "pear toss", 7, 7 * inch, 4 * inch, turn="never")
     for problem in (pinwheels(9), problem_of(sheet_batch("12 x 12", loose))):
         search = Search(problem, "orchard")
-        assert list(lay_fullest_first(search)) == []
+        assert list(lay_fullest_first(search, FullestFirst(problem))) == []
         assert search.bound.by == "area"
 
 

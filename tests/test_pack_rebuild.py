@@ -103,8 +103,8 @@ table = values.SheetTable(few)
 aim = Aim(areas, size.width * size.height * 97 // 100)
 print(list(Exhaustion(few, table, [aim, aim], LITTLE).contents()))
 sheets, demand = FullSheets(few), np.array(few.demand)
-full = sheets.wasting(demand, 4, 100_000)
-print(full.counts.tolist(), [sheets.found(n) for n in range(len(full.counts))])
+full, _ = sheets.wasting(demand, 4, 100_000)
+print(full.counts.tolist(), list(full))
 print(sheets.holding(full.counts[0], 100_000), sheets.holding(demand // 2, 1_000))
 """
 

@@ -5,8 +5,7 @@ is over is decided once, when the cut tree is written (``nesting.pack.trees``). 
 therefore needs no repair.
 """
 
-from collections.abc import Iterator
-from itertools import chain
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from nesting.batch import Axis
@@ -54,12 +53,22 @@ Content = Leaf | Group
 
 def grouped(axis: Axis, members: tuple[Content, ...]) -> Group:
     """Members side by side, as they are."""
-    widths = [member.width for member in members]
-    heights = [member.height for member in members]
-    kinds = tuple(chain.from_iterable(member.kinds for member in members))
-    if axis == "x":
-        return Group(axis, members, sum(widths), max(heights), kinds)
-    return Group(axis, members, max(widths), sum(heights), kinds)
+    return Group(axis, members, *_measured(axis, members))
+
+
+def _measured(axis: Axis, members: Sequence[Content]) -> tuple[int, int, tuple[int, ...]]:
+    """Width and height of members side by side, and the kinds of their blanks."""
+    width = height = 0
+    kinds: tuple[int, ...] = ()
+    for member in members:
+        if axis == "x":
+            width += member.width
+            height = max(height, member.height)
+        else:
+            width = max(width, member.width)
+            height += member.height
+        kinds += member.kinds
+    return width, height, kinds
 
 
 def group(axis: Axis, members: list[Content | None]) -> Content | None:
@@ -73,21 +82,12 @@ def group(axis: Axis, members: list[Content | None]) -> Content | None:
 def beside_one_another(axis: Axis, members: list[Content]) -> Content:
     """Lay one content or more side by side: groups along the same axis are taken up."""
     flat: list[Content] = []
-    width = height = 0
-    kinds: tuple[int, ...] = ()
     for member in members:
         if isinstance(member, Group) and member.axis == axis:
             flat += member.members
         else:
             flat.append(member)
-        if axis == "x":
-            width += member.width
-            height = max(height, member.height)
-        else:
-            width = max(width, member.width)
-            height += member.height
-        kinds += member.kinds
-    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat), width, height, kinds)
+    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat), *_measured(axis, members))
 
 
 def leaves(content: Content | None) -> Iterator[Leaf]:

@@ -3,12 +3,12 @@
 With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
 """
 
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
-from nesting.batch import Axis
-from nesting.pack.content import Content, Leaf, beside_one_another
+from nesting.pack.content import Content, Leaf
+from nesting.pack.listed import Contents, Words, put_together
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from nesting.pack.kernel_listing import Fields, Grid, Listed
 
     Whole = NDArray[np.int64]
-    Numbers = NDArray[np.float64]
 
 
 class TooManyError(Exception):
@@ -40,24 +39,6 @@ class Aim:
 
     values: list[int]
     least: int
-
-
-@dataclass(frozen=True, slots=True)
-class Contents:
-    """Contents listed: how many each holds of each kind, none beyond the demand, in rows.
-
-    A content itself is put together when it is asked for by its number.
-    """
-
-    counts: "Whole"
-    content: Callable[[int], Content]
-
-    def __iter__(self) -> Iterator[Content]:
-        return map(self.content, range(len(self.counts)))
-
-    def best(self, values: "Whole | Numbers") -> int:
-        """The number of the first of those worth most at a value of each kind."""
-        return int((self.counts @ values).argmax())
 
 
 #: Hundredths of a second, and seconds, where the loops are compiled.
@@ -137,8 +118,11 @@ class Exhaustion:
         from nesting.pack import kernel_listing
 
         if not self._places:
-            return Contents(np.zeros((0, len(self._problem.kinds)), dtype=np.int64), _none)
-        fields, grid = self._fields(), self._grid()
+            nothing = np.zeros((0, len(self._problem.kinds)), dtype=np.int64)
+            return Contents(nothing, list[Content]().__getitem__)
+        most = self._most()
+        words = Words(most)
+        fields, grid = self._fields(words, most), self._grid()
         listed = self._nothing(len(fields.free))
         paused = self._patience.pairs
         for i in range(1, grid.needed.shape[1]):
@@ -155,46 +139,34 @@ class Exhaustion:
         if listed.tally[kernel_listing.LEFT] < 0:
             raise TooManyError
         found = listed.live[lives : listed.tally[kernel_listing.LIVE]]
-        words = listed.words[found]
+        blanks = [Leaf(number, shape) for number, shape, _ in self._places]
         return Contents(
-            (words[:, fields.word] >> fields.shift) & fields.mask,
-            lambda number: self._content(listed.made, int(found[number])),
+            words.counts(listed.words[found]),
+            lambda number: put_together(listed.made, int(found[number]), blanks),
         )
 
-    def _fields(self) -> "Fields":
-        """Where in the words the kinds are counted; no more than fit on the sheet by their area."""
-        import numpy as np
-
-        from nesting.pack.kernel_listing import BITS, Fields
-
+    def _most(self) -> list[int]:
+        """How many of each kind a layout has at most: what is needed, and fits by its area."""
         (size,) = self._problem.sizes
         fitting = [0] * len(self._problem.kinds)
         for number, shape, _ in self._places:
             by_area = size.width * size.height * shape.holds // (shape.width * shape.height)
             fitting[number] = max(fitting[number], by_area)
-        most = [
-            min(fit, kind.demand) for fit, kind in zip(fitting, self._problem.kinds, strict=True)
-        ]
-        bits = max(most).bit_length() + 1
-        each = BITS // bits
-        words = [number // each for number in range(len(most))]
-        shifts = [number % each * bits for number in range(len(most))]
-        full, free = [0] * (words[-1] + 1), [0] * (words[-1] + 1)
-        for word, shift, highest in zip(words, shifts, most, strict=True):
-            free[word] |= 1 << (shift + bits - 1)
-            full[word] |= highest << shift | 1 << (shift + bits - 1)
+        return list(map(min, fitting, self._problem.demand))
 
-        def whole(numbers: list[int] | list[list[int]]) -> "Whole":
-            return np.array(numbers, dtype=np.int64)
+    def _fields(self, words: Words, most: list[int]) -> "Fields":
+        import numpy as np
+
+        from nesting.pack.kernel_listing import Fields
 
         return Fields(
-            word=whole(words),
-            shift=whole(shifts),
-            most=whole(most),
-            value=whole([aim.values for aim in self._aims]),
-            mask=(1 << bits) - 1,
-            full=whole(full),
-            free=whole(free),
+            word=words.word,
+            shift=words.shift,
+            most=np.array(most),
+            value=np.array([aim.values for aim in self._aims], dtype=np.int64),
+            mask=words.mask,
+            full=words.packed(most) | words.free,
+            free=words.free,
         )
 
     def _grid(self) -> "Grid":
@@ -239,21 +211,6 @@ class Exhaustion:
             np.zeros(2 * kept, dtype=np.int64),
             tally,
         )
-
-    def _content(self, made: "Whole", row: int) -> Content:
-        """The content of a row, put together again from its parts."""
-        from nesting.pack.kernel_listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
-
-        if made[AXIS, row] == BLANK:
-            number, shape, _ = self._places[int(made[FIRST, row])]
-            return Leaf(number, shape)
-        axis: Axis = "x" if made[AXIS, row] == ALONG_X else "y"
-        parts = (self._content(made, int(made[part, row])) for part in (FIRST, SECOND))
-        return beside_one_another(axis, list(parts))
-
-
-def _none(number: int) -> Content:
-    raise IndexError(number)
 
 
 def _pairs(points: list[int]) -> tuple["Whole", "Whole"]:

@@ -1,17 +1,16 @@
 """Contents of one sheet that waste very little of it, for a given number of each kind."""
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from nesting.batch import Axis
-from nesting.pack.content import Content, Leaf, beside_one_another
-from nesting.pack.problem import Problem
+from nesting.pack.content import Content, Leaf
+from nesting.pack.listed import Contents, Words, put_together
+from nesting.pack.problem import Problem, lying
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from nesting.pack.kernel_full import Sheet
+    from nesting.pack.kernel_full import Wanted
 
     Whole = NDArray[np.int64]
 
@@ -19,17 +18,6 @@ if TYPE_CHECKING:
 _MOST_BLOCKS, _MOST_FULL = 200_000, 3_000
 #: Units of a sheet's side beyond which blocks of all heights would take too long to go through.
 _MOST_UNITS = 4_096
-
-
-@dataclass(frozen=True, slots=True)
-class Full:
-    """Contents found; ``every`` says whether there are no others.
-
-    ``counts`` has a row for each with how many of each kind it has.
-    """
-
-    counts: "Whole"
-    every: bool
 
 
 class FullSheets:
@@ -49,34 +37,24 @@ class FullSheets:
     def __init__(self, problem: Problem) -> None:
         import numpy as np
 
-        from nesting.pack.kernel_full import Blocks
-        from nesting.pack.kernel_listing import BITS
+        from nesting.pack.kernel_full import MADE, Blocks
 
-        self._problem = problem
         (size,) = problem.sizes
         self.size = np.array([size.width, size.height])
+        self.area = size.width * size.height
         self.areas = np.array(problem.areas)
-        self._lying = [(n, shape) for n, kind in enumerate(problem.kinds) for shape in kind.shapes]
-        self._kind_of = np.array([number for number, _ in self._lying])
-        self._ways = np.array(
-            [(s.width, s.height, s.width * s.height, n) for n, (_, s) in enumerate(self._lying)]
-        ).T
-        self._lengths = np.zeros((2, len(problem.kinds), 2), dtype=np.int64)
-        for number, kind in enumerate(problem.kinds):
-            for lying, shape in enumerate(kind.shapes):
-                self._lengths[:, number, lying] = shape.width, shape.height
-        bits = max(problem.demand).bit_length() + 1
-        self._mask = (1 << bits) - 1
-        self._word, place = np.divmod(np.arange(len(problem.kinds)), BITS // bits)
-        self._shift = place * bits
-        self._free = self._packed(np.full(len(problem.kinds), 1 << (bits - 1)))
-        self._words = np.array(
-            [self._packed(np.arange(len(problem.kinds)) == n) for n, _ in self._lying]
-        )
+        self._leaves = [Leaf(n, s) for n, kind in enumerate(problem.kinds) for s in kind.shapes]
+        self._kind_of = np.array([leaf.kind for leaf in self._leaves])
+        sizes = np.array([(leaf.width, leaf.height) for leaf in self._leaves]).T
+        self._ways = np.array([*sizes, sizes.prod(axis=0), np.arange(len(self._leaves))])
+        self._lengths = np.ascontiguousarray(lying(problem).transpose(2, 0, 1))
+        self._fields = Words(problem.demand)
+        each = np.eye(len(problem.kinds), dtype=np.int64)
+        self._words = np.array([self._fields.packed(each[kind]) for kind in self._kind_of])
         self._pairs = 0
         self._blocks = Blocks(
-            made=np.zeros((10, _MOST_BLOCKS), dtype=np.int64),
-            words=np.zeros((_MOST_BLOCKS, len(self._free)), dtype=np.int64),
+            made=np.zeros((MADE, _MOST_BLOCKS), dtype=np.int64),
+            words=np.zeros((_MOST_BLOCKS, len(self._fields.free)), dtype=np.int64),
             hashed=np.full(1 << (2 * _MOST_BLOCKS).bit_length(), -1),
             high=np.zeros(size.height + 1, dtype=np.int64),
             wide=np.zeros(size.width + 1, dtype=np.int64),
@@ -86,49 +64,45 @@ class FullSheets:
             keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
         )
 
-    def _packed(self, counts: "Whole") -> "Whole":
-        """So many of each kind in words."""
-        import numpy as np
-
-        words = np.zeros(int(self._word[-1]) + 1, dtype=np.int64)
-        np.add.at(words, self._word, counts.astype(np.int64) << self._shift)
-        return words
-
     def over(self, demand: "Whole", sheets: int) -> int:
         """The area that so many sheets have more than a demand."""
-        return sheets * int(self.size.prod()) - int(self.areas @ demand)
+        return sheets * self.area - int(self.areas @ demand)
 
-    def wasting(self, demand: "Whole", over: int, pairs: int) -> Full:
-        """Every content of some of a demand that wastes no more than ``over`` of the sheet.
+    def wasting(self, demand: "Whole", over: int, pairs: int) -> tuple[Contents, bool]:
+        """The contents of some of a demand that waste no more than ``over`` of the sheet.
 
         No more than so many ``pairs`` of blocks are looked at.
+
+        Returns
+        -------
+        tuple
+            The contents, which can be put together until the next list; and whether there are no
+            others.
         """
         import numpy as np
 
         every = self._list(demand, over, pairs, only_all=False)
-        rows = self._blocks.words[self._rows()]
-        counts = (rows[:, self._word] >> self._shift) & self._mask
-        distinct, self._first = np.unique(counts, axis=0, return_index=True)
-        return Full(distinct, every)
-
-    def found(self, number: int) -> Content:
-        """The content with the counts of a row of the last list."""
-        return self._content(int(self._rows()[self._first[number]]))
+        rows = self._rows()
+        counts = self._fields.counts(self._blocks.words[rows])
+        distinct, first = np.unique(counts, axis=0, return_index=True)
+        return Contents(distinct, lambda number: self._content(rows[first[number]])), every
 
     def holding(self, demand: "Whole", pairs: int) -> tuple[Content | None, bool]:
         """A content that holds all of a demand; if there is none, whether that is sure."""
         over = self.over(demand, 1)
-        sure = over < 0 or self._list(demand, over, pairs, only_all=True)
-        if over < 0 or not len(self._rows()):
-            return None, sure
-        return self._content(int(self._rows()[0])), True
+        if over < 0:
+            return None, True
+        sure = self._list(demand, over, pairs, only_all=True)
+        found = [self._content(row) for row in self._rows()[:1]]
+        return (found[0], True) if found else (None, sure)
 
     @property
     def looked_at(self) -> int:
         """How many pairs of blocks the last list looked at."""
         from nesting.pack.kernel_full import LEFT
 
-        return self._pairs - int(self._blocks.tally[LEFT])
+        left = int(self._blocks.tally[LEFT])
+        return self._pairs - (~left if left < 0 else left)
 
     def _rows(self) -> "Whole":
         from nesting.pack.kernel_full import FULL
@@ -140,38 +114,29 @@ class FullSheets:
 
         self._pairs = pairs
         self._blocks.tally[:] = 0, 0, pairs, 0
-        return kernel_full.list_full(self._sheet(demand, over), self._blocks, only_all)
+        return kernel_full.list_full(self._wanted(demand, over), self._blocks, only_all)
 
-    def _sheet(self, demand: "Whole", over: int) -> "Sheet":
+    def _wanted(self, demand: "Whole", over: int) -> "Wanted":
         import numpy as np
 
-        from nesting.pack.kernel_full import Sheet, reach
+        from nesting.pack.kernel_full import Wanted, reach
 
         wanted = np.flatnonzero(demand[self._kind_of])
         within = [np.zeros(int(length) + 1, dtype=np.int64) for length in self.size]
         for side, most in enumerate(within):
             reach(most, self._lengths[side], demand)
-        return Sheet(
+        return Wanted(
             self.size,
             np.ascontiguousarray(self._ways[:, wanted]),
             self._words[wanted],
-            self._packed(demand) + self._free,
-            self._free,
+            self._fields.packed(demand) + self._fields.free,
+            self._fields.free,
             over,
             *within,
         )
 
     def _content(self, row: int) -> Content:
-        """The content of a row, put together again from its parts."""
-        from nesting.pack.kernel_full import AXIS, FIRST, SECOND
-        from nesting.pack.kernel_listing import ALONG_X, BLANK
-
-        made = self._blocks.made
-        if made[AXIS, row] == BLANK:
-            return Leaf(*self._lying[int(made[FIRST, row])])
-        axis: Axis = "x" if made[AXIS, row] == ALONG_X else "y"
-        parts = (self._content(int(made[part, row])) for part in (FIRST, SECOND))
-        return beside_one_another(axis, list(parts))
+        return put_together(self._blocks.made, int(row), self._leaves)
 
 
 def may_fill(problem: Problem) -> bool:

@@ -47,9 +47,8 @@ class FullestFirst:
 
     def is_worth_trying(self, demand: "Whole", sheets: int) -> bool:
         """Whether so many sheets are few enough, and nearly full."""
-        return sheets <= _MOST_SHEETS and self._sheets.over(
-            demand, sheets
-        ) <= _MOST_OVER * self._sheets.over(demand * 0, sheets)
+        over = self._sheets.over(demand, sheets)
+        return sheets <= _MOST_SHEETS and over <= _MOST_OVER * sheets * self._sheets.area
 
     def lay(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
@@ -108,17 +107,16 @@ class FullestFirst:
         most = self._sheets.over(demand, sheets) // sheets
         over = most // _FIRST_SHARE
         while True:
-            full = self._sheets.wasting(demand, over, pairs)
+            full, every = self._sheets.wasting(demand, over, pairs)
+            order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
+            choices = [(full.counts[number], full.content(int(number))) for number in order]
             yield from self._pause()
-            if not full.every or over == most or len(full.counts) >= 4 * tried:
-                break
+            if not every or over == most or len(full.counts) >= 4 * tried:
+                return choices, every and over == most and len(choices) == len(full.counts)
             over = min(most, int(over * _GROWTH) + 1)
-        order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
-        choices = [(full.counts[number], self._sheets.found(int(number))) for number in order]
-        return choices, full.every and over == most and len(choices) == len(full.counts)
 
     def lay_with_open(
-        self, contents: Sequence[Content], demand: "Whole", sheets: int, rng: Random
+        self, contents: Sequence[Content], demand: tuple[int, ...], sheets: int, rng: Random
     ) -> Generator[None, None, list[Content] | None]:
         """Lay a demand on so many sheets of which all but two or three stay as they are.
 
@@ -130,7 +128,7 @@ class FullestFirst:
         held = np.zeros((sheets, len(demand)), dtype=np.int64)
         for number, content in enumerate(contents):
             held[number] = counts(content, len(demand))
-        missing = demand - held.sum(axis=0)
+        missing = np.array(demand) - held.sum(axis=0)
         for number in range(_MENDED):
             chosen = sorted(rng.sample(range(sheets), min(sheets, 2 + number % 2)))
             laid_anew = held[chosen].sum(axis=0) + missing
@@ -143,14 +141,13 @@ class FullestFirst:
         return None
 
 
-def lay_fullest_first(search: "Search") -> Iterator[None]:
+def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Iterator[None]:
     """Lay all on one sheet fewer, where those are few and nearly full, with ever more patience.
 
     Where nothing is left to try, the bound goes up instead.
     """
     import numpy as np
 
-    fullest = FullestFirst(search.problem)
     demand = np.array(search.problem.demand)
     pairs, tried = _PAIRS, _TRIED
     while not search.proven and fullest.is_worth_trying(demand, search.cost - 1):

@@ -9,23 +9,28 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from nesting.pack.kernel import compiled
-from nesting.pack.kernel_listing import ALONG_X, ALONG_Y, BLANK, slot
+from nesting.pack.kernel_listing import ALONG_X, ALONG_Y, AXIS, BLANK, FIRST, SECOND, slot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Whole = NDArray[np.int64]
 
-#: Rows of ``made``: size and area of blanks, how it is made and of which two blocks, or of which
-#: way to lie; the block before it with the same blanks, as high, and as wide; its slot.
-WIDTH, HEIGHT, AREA, AXIS, FIRST, SECOND, SAME, AS_HIGH, AS_WIDE, AT = range(10)
-#: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at.
+#: Rows of ``made``: how a block is made and of which two, or of which way to lie (rows of
+#: ``kernel_listing``); its size and the area of its blanks; the block before it with the same
+#: blanks, as high, and as wide; its slot.
+WIDTH, HEIGHT, AREA, SAME, AS_HIGH, AS_WIDE, AT = range(SECOND + 1, SECOND + 8)
+MADE = AT + 1
+#: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at (the
+#: complement of that, and so less than 0, where there is no room for more), blocks that wait.
 COUNT, FULL, LEFT, WAITING = range(4)
 NONE = -1
+#: Waste of a block's area that makes one step of its rank, and steps that a sheet's area is worth.
+_WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
 
 
-class Sheet(NamedTuple):
-    """What is asked of one sheet.
+class Wanted(NamedTuple):
+    """What is asked of one wanted.
 
     ``size`` is width and height, ``ways`` has size, area and number of each way that a blank may
     lie, ``words`` what each of them counts. ``full`` has the free bits of each word and the most of
@@ -44,7 +49,12 @@ class Sheet(NamedTuple):
 
 
 class Blocks(NamedTuple):
-    """The blocks so far. ``high`` and ``wide`` have the last one of each height and width."""
+    """The blocks so far.
+
+    ``high`` and ``wide`` have the last one of each height and width, ``full`` those that nearly
+    fill the wanted. ``waiting`` is a heap of those that no other has been put beside yet, ``keys``
+    the rank of each block there, the least on top.
+    """
 
     made: "Whole"
     words: "Whole"
@@ -58,15 +68,15 @@ class Blocks(NamedTuple):
 
 
 @compiled
-def reach(within: "Whole", lengths: "Whole", wanted: "Whole") -> None:
+def reach(within: "Whole", lengths: "Whole", demand: "Whole") -> None:
     """Fill in the most of each length that some of the blanks can take side by side.
 
-    ``lengths`` has each kind's one or two lengths, 0 for none; of a kind are so many ``wanted``.
+    ``lengths`` has each kind's one or two lengths, 0 for none.
     """
     sums = np.zeros(len(within), dtype=np.int64)
     sums[0] = 1
-    for kind in range(len(wanted)):
-        for _ in range(wanted[kind]):
+    for kind in range(len(demand)):
+        for _ in range(demand[kind]):
             for k in range(len(within) - 1, 0, -1):
                 for length in lengths[kind]:
                     if 0 < length <= k and sums[k - length]:
@@ -79,72 +89,67 @@ def reach(within: "Whole", lengths: "Whole", wanted: "Whole") -> None:
 
 
 @compiled
-def list_full(sheet: Sheet, blocks: Blocks, only_all: bool) -> bool:
-    """List all contents that waste no more than ``over`` of the sheet.
+def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
+    """List all contents that waste no more than ``over`` of the wanted.
 
     ``only_all``: those that have all blanks, and only the first. False where there are too many
     pairs to look at.
     """
     made, tally = blocks.made, blocks.tally
     blocks.high[:], blocks.wide[:] = NONE, NONE
-    for way in range(sheet.ways.shape[1]):
-        made[WIDTH, tally[COUNT]], made[HEIGHT, tally[COUNT]] = (
-            sheet.ways[0, way],
-            sheet.ways[1, way],
-        )
-        made[AREA, tally[COUNT]] = sheet.ways[2, way]
-        blocks.words[tally[COUNT]] = sheet.words[way]
-        if _is_wanted(sheet, blocks.words[tally[COUNT]]) and _wastes_little(
-            sheet, made[:, tally[COUNT]]
-        ):
-            _keep(sheet, blocks, BLANK, sheet.ways[3, way], NONE)
-    least_w, least_h = sheet.ways[0].min(), sheet.ways[1].min()
+    for way in range(wanted.ways.shape[1]):
+        new = tally[COUNT]
+        made[WIDTH, new], made[HEIGHT, new] = wanted.ways[0, way], wanted.ways[1, way]
+        made[AREA, new] = wanted.ways[2, way]
+        blocks.words[new] = wanted.words[way]
+        if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[:, new]):
+            _keep(wanted, blocks, BLANK, wanted.ways[3, way], NONE)
+    least_w, least_h = wanted.ways[0].min(), wanted.ways[1].min()
     while tally[WAITING] and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
         row = _next(blocks)
         w, h = made[WIDTH, row], made[HEIGHT, row]
         made[AS_HIGH, row], blocks.high[h] = blocks.high[h], row
         made[AS_WIDE, row], blocks.wide[w] = blocks.wide[w], row
-        over = sheet.over - (w * h - made[AREA, row])
-        for across in range(max(0, h - over // least_w), min(sheet.size[1], h + over // w) + 1):
-            _put_beside(sheet, blocks, ALONG_X, row, blocks.high[across], only_all)
-        for across in range(max(0, w - over // least_h), min(sheet.size[0], w + over // h) + 1):
-            _put_beside(sheet, blocks, ALONG_Y, row, blocks.wide[across], only_all)
+        over = wanted.over - (w * h - made[AREA, row])
+        for across in range(max(0, h - over // least_w), min(wanted.size[1], h + over // w) + 1):
+            _put_beside(wanted, blocks, ALONG_X, row, blocks.high[across], only_all)
+        for across in range(max(0, w - over // least_h), min(wanted.size[0], w + over // h) + 1):
+            _put_beside(wanted, blocks, ALONG_Y, row, blocks.wide[across], only_all)
     for row in range(tally[COUNT]):
         blocks.hashed[made[AT, row]] = NONE
     return bool(tally[LEFT] >= 0)
 
 
 @compiled
-def _is_wanted(sheet: Sheet, words: "Whole") -> bool:
+def _is_wanted(wanted: Wanted, words: "Whole") -> bool:
     """Whether there are so many of each kind."""
-    wanted = True
     for w in range(len(words)):
-        if (sheet.full[w] - words[w]) & sheet.free[w] != sheet.free[w]:
-            wanted = False
-    return wanted
+        if (wanted.full[w] - words[w]) & wanted.free[w] != wanted.free[w]:
+            return False
+    return True
 
 
 @compiled
-def _wastes_little(sheet: Sheet, block: "Whole") -> bool:
+def _wastes_little(wanted: Wanted, block: "Whole") -> bool:
     """Whether a block fits and wastes no more than may be.
 
     What no other blanks can take beside it is waste, too.
     """
     w, h = block[WIDTH], block[HEIGHT]
-    if w > sheet.size[0] or h > sheet.size[1]:
+    if w > wanted.size[0] or h > wanted.size[1]:
         return False
-    w = sheet.size[0] - sheet.within_x[sheet.size[0] - w]
-    h = sheet.size[1] - sheet.within_y[sheet.size[1] - h]
-    return bool(w * h - block[AREA] <= sheet.over)
+    w = wanted.size[0] - wanted.within_x[wanted.size[0] - w]
+    h = wanted.size[1] - wanted.within_y[wanted.size[1] - h]
+    return bool(w * h - block[AREA] <= wanted.over)
 
 
 @compiled
 def _put_beside(
-    sheet: Sheet, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
+    wanted: Wanted, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
 ) -> None:
     """Put a block beside another and all that are as high, or as wide, before that one."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
-    most = made[AREA, row] + sheet.over
+    most = made[AREA, row] + wanted.over
     while other != NONE and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
         tally[LEFT] -= 1
         new, partner = tally[COUNT], other
@@ -159,18 +164,20 @@ def _put_beside(
             continue
         for k in range(words.shape[1]):
             words[new, k] = words[row, k] + words[partner, k]
-        if not _is_wanted(sheet, words[new]):
+        if not _is_wanted(wanted, words[new]):
             continue
         made[WIDTH, new], made[HEIGHT, new] = w, h
         made[AREA, new] = made[AREA, row] + made[AREA, partner]
-        if not _wastes_little(sheet, made[:, new]) or not _keep(sheet, blocks, axis, row, partner):
+        if not _wastes_little(wanted, made[:, new]) or not _keep(
+            wanted, blocks, axis, row, partner
+        ):
             continue
         if only_all and not tally[FULL]:
-            _complete(sheet, blocks, new)
+            _complete(wanted, blocks, new)
 
 
 @compiled
-def _keep(sheet: Sheet, blocks: Blocks, axis: int, first: int, second: int) -> bool:
+def _keep(wanted: Wanted, blocks: Blocks, axis: int, first: int, second: int) -> bool:
     """Keep the block after the last, unless one with the same blanks is within its size."""
     made, tally = blocks.made, blocks.tally
     new = tally[COUNT]
@@ -184,27 +191,27 @@ def _keep(sheet: Sheet, blocks: Blocks, axis: int, first: int, second: int) -> b
     made[SAME, new], made[AT, new] = blocks.hashed[at], at
     blocks.hashed[at] = new
     tally[COUNT] += 1
-    _wait(sheet, blocks, new)
-    if sheet.size[0] * sheet.size[1] - made[AREA, new] <= sheet.over:
+    _wait(wanted, blocks, new)
+    if wanted.size[0] * wanted.size[1] - made[AREA, new] <= wanted.over:
         blocks.full[tally[FULL]] = new
         tally[FULL] += 1
     if new + 3 == len(blocks.words) or tally[FULL] == len(blocks.full):
-        tally[LEFT] = -1
+        tally[LEFT] = min(tally[LEFT], ~tally[LEFT])
     return True
 
 
 @compiled
-def _complete(sheet: Sheet, blocks: Blocks, row: int) -> None:
+def _complete(wanted: Wanted, blocks: Blocks, row: int) -> None:
     """Put a block beside one with all the blanks that it has not, if there is one that fits."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
     new = tally[COUNT]
     for k in range(words.shape[1]):
-        words[new, k] = sheet.full[k] - sheet.free[k] - words[row, k]
+        words[new, k] = wanted.full[k] - wanted.free[k] - words[row, k]
     other = blocks.hashed[slot(blocks.hashed, words, new)]
     while other != NONE and not tally[FULL]:
         for axis in (ALONG_X, ALONG_Y):
-            side = 0 if axis == ALONG_X else 1
-            if made[side, row] + made[side, other] <= sheet.size[side]:
+            side = WIDTH if axis == ALONG_X else HEIGHT
+            if made[side, row] + made[side, other] <= wanted.size[side - WIDTH]:
                 made[AXIS, new], made[FIRST, new], made[SECOND, new] = axis, row, other
                 blocks.full[0] = new
                 tally[FULL] = 1
@@ -212,16 +219,15 @@ def _complete(sheet: Sheet, blocks: Blocks, row: int) -> None:
 
 
 @compiled
-def _wait(sheet: Sheet, blocks: Blocks, row: int) -> None:
+def _wait(wanted: Wanted, blocks: Blocks, row: int) -> None:
     """Put a block on the heap of those that wait: on top is what wastes least of its own area.
 
-    Of those that waste about the same, the larger: it is nearer to a sheet.
+    Of those that waste about the same, the larger: it is nearer to a wanted.
     """
     made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
-    waste = made[WIDTH, row] * made[HEIGHT, row] - made[AREA, row]
-    key = waste * 65536 // made[AREA, row] - made[AREA, row] * 1024 // (
-        sheet.size[0] * sheet.size[1]
-    )
+    area, whole = made[AREA, row], wanted.size[0] * wanted.size[1]
+    waste = made[WIDTH, row] * made[HEIGHT, row] - area
+    key = waste * _WASTE_STEPS // area - area * _AREA_STEPS // whole
     at = tally[WAITING]
     tally[WAITING] += 1
     while at:

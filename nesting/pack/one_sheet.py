@@ -7,8 +7,9 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from nesting.pack.content import Content, counts, counts_within
-from nesting.pack.exhaust import Aim, Contents, Exhaustion, Patience, TooManyError
+from nesting.pack.exhaust import Aim, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import fillings
+from nesting.pack.listed import Contents
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 

@@ -4,7 +4,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from nesting.pack.content import Content, Leaf, grouped, leaves
-from nesting.pack.problem import Problem
+from nesting.pack.problem import Problem, lying
 from nesting.pack.seen import SeenSheets
 
 if TYPE_CHECKING:
@@ -36,10 +36,7 @@ class Rebuild:
         size, kinds, sheets = problem.sizes[0], len(problem.kinds), len(contents)
         of = np.repeat(np.arange(kinds), problem.demand)
         blanks = len(of)
-        shapes = np.zeros((kinds, 2, 2), dtype=np.int64)
-        for number, kind in enumerate(problem.kinds):
-            for lying, shape in enumerate(s for s in kind.shapes if s.holds == 1):
-                shapes[number, lying] = shape.width, shape.height
+        shapes = lying(problem)
         area = shapes[:, 0].prod(axis=1)[of]
         self.asked = Asked(np.array([size.width, size.height]), shapes, of, area)
         self._mean = float(area.mean())

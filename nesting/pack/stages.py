@@ -99,15 +99,17 @@ def pipeline(search: "Search") -> Iterator[None]:
 def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
     seen = SeenSheets(search.problem, search.rng)
-    rebuilding = _rebuild_for_ever(search, seen)
+    some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
+    fullest = FullestFirst(search.problem) if some else None
+    rebuilding = _rebuild_for_ever(search, seen, fullest)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
     yield from _prove_quickly(search, relaxation, table)
-    fullest = lay_fullest_first(search) if may_fill(search.problem) else iter(())
+    listing = lay_fullest_first(search, fullest) if fullest is not None else iter(())
     if search.cost <= _SOME_SHEETS:
-        yield from islice(_by_turns((rebuilding, 1), (fullest, 4)), _FOUND_FIRST)
+        yield from islice(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
-    yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (fullest, _LISTED_BESIDE))
+    yield from _by_turns((proving, 1), (rebuilding, _REBUILT_BESIDE), (listing, _LISTED_BESIDE))
 
 
 def _prove_quickly(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
@@ -200,14 +202,14 @@ def _bound_by_lengths(search: "Search", table: SheetTable) -> None:
         search.offer_bound(by_lengths)
 
 
-def _rebuild_for_ever(search: "Search", seen: SeenSheets) -> Iterator[None]:
+def _rebuild_for_ever(
+    search: "Search", seen: SeenSheets, fullest: FullestFirst | None
+) -> Iterator[None]:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
     Attempts grow longer, as the short ones were in vain.
     """
     attempt, used = 0, list[tuple[Column, float]]()
-    some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
-    fullest = FullestFirst(search.problem) if some else None
     while True:
         cost = search.cost
         turns = _REBUILD_TURNS * (1 + attempt // 2)
@@ -235,8 +237,6 @@ def _rebuild(
     All sheets where the blanks are few, from ``start`` or the best plan, else those that are left
     when the relaxation is rounded down.
     """
-    import numpy as np
-
     problem = search.problem
     kept, rest, filled = _to_rebuild(search, uses, start)
     contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
@@ -263,9 +263,7 @@ def _rebuild(
         if not rebuild.open:
             lying: list[Content] | None = rebuild.contents()
         elif fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
-            lying = yield from fullest.lay_with_open(
-                rebuild.contents(), np.array(rest), sheets, search.rng
-            )
+            lying = yield from fullest.lay_with_open(rebuild.contents(), rest, sheets, search.rng)
         else:
             continue
         if lying is not None:

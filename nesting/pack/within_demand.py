@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 from nesting.pack.bounds import whole_values
 from nesting.pack.columns import Column, Pool
 from nesting.pack.content import Content, counts_within
-from nesting.pack.exhaust import Contents, Patience
+from nesting.pack.exhaust import Patience
+from nesting.pack.listed import Contents
 from nesting.pack.master import Relaxation
 from nesting.pack.one_sheet import Guide, OneSheet
 from nesting.pack.rule_out import may_list

@@ -1,0 +1,85 @@
+"""Contents listed in rows: how many they hold of each kind, in a few words, and of what they are made."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from nesting.batch import Axis
+from nesting.pack.content import Content, Leaf, beside_one_another
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+    Numbers = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """Contents listed: how many each holds of each kind, none beyond the demand, in rows.
+
+    A content itself is put together when it is asked for by its number.
+    """
+
+    counts: "Whole"
+    content: Callable[[int], Content]
+
+    def __iter__(self) -> Iterator[Content]:
+        return map(self.content, range(len(self.counts)))
+
+    def best(self, values: "Whole | Numbers") -> int:
+        """The number of the first of those worth most at a value of each kind."""
+        return int((self.counts @ values).argmax())
+
+
+class Words:
+    """Where in how many words the kinds are counted, each in a field of bits.
+
+    The highest bit of a field stays free, so that all fields of a word are added and compared at
+    once (``nesting.pack.kernel_listing``).
+
+    Parameters
+    ----------
+    most
+        How many of each kind there may be.
+    """
+
+    def __init__(self, most: Sequence[int]) -> None:
+        import numpy as np
+
+        from nesting.pack.kernel_listing import BITS
+
+        bits = max(most).bit_length() + 1
+        self.mask = (1 << bits) - 1
+        self.word, place = np.divmod(np.arange(len(most)), BITS // bits)
+        self.shift = place * bits
+        self.free = self.packed(np.full(len(most), 1 << (bits - 1)))
+
+    def packed(self, counts: "Sequence[int] | Whole") -> "Whole":
+        """So many of each kind in words."""
+        import numpy as np
+
+        words = np.zeros(int(self.word[-1]) + 1, dtype=np.int64)
+        np.add.at(words, self.word, np.asarray(counts, dtype=np.int64) << self.shift)
+        return words
+
+    def counts(self, words: "Whole") -> "Whole":
+        """How many of each kind there are, for each row of words."""
+        counts: Whole = (words[:, self.word] >> self.shift) & self.mask
+        return counts
+
+
+def put_together(made: "Whole", row: int, blanks: Sequence[Leaf]) -> Content:
+    """The content of a row, put together again from its parts.
+
+    ``made`` has the rows ``AXIS``, ``FIRST`` and ``SECOND`` of ``nesting.pack.kernel_listing``,
+    ``blanks`` the single blanks by number.
+    """
+    from nesting.pack.kernel_listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
+
+    if made[AXIS, row] == BLANK:
+        return blanks[int(made[FIRST, row])]
+    axis: Axis = "x" if made[AXIS, row] == ALONG_X else "y"
+    parts = [put_together(made, int(made[part, row]), blanks) for part in (FIRST, SECOND)]
+    return beside_one_another(axis, parts)
