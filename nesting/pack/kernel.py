@@ -30,12 +30,23 @@ except ImportError:
         """Leave the function as it is: numba is not installed."""
         return function
 
+    def copy_values(source: "Whole", target: "Whole") -> None:
+        """Make an array of the same shape the same."""
+        target[...] = source
+
 else:
 
     def compiled(function: _Function) -> _Function:
         """Compile the function when it is first called."""
         made: Any = njit(cache=True)(function)
         return cast("_Function", made)
+
+    @compiled
+    def copy_values(source: "Whole", target: "Whole") -> None:
+        """Make an array of the same shape the same: numba copies a slice four times slower."""
+        own, other = target.reshape(-1), source.reshape(-1)
+        for k in range(len(own)):
+            own[k] = other[k]
 
 
 @compiled

@@ -64,14 +64,16 @@ def find_place(
     for sheet in range(len(sheets.roots)):
         if sheets.room[sheet] < asked.area[blank]:
             continue
-        best = known.best[kind, sheet]
         if known.stamps[kind, sheet] != sheets.stamps[sheet]:
+            best = known.best[kind, sheet]
             overlooked = _look_over(sheets, asked, known.stack, chance, sheet, kind, best)
             sure = best[COST] != NONE or not overlooked
             known.stamps[kind, sheet] = sheets.stamps[sheet] if sure else NONE
-        if best[COST] != NONE and (found[COST] == NONE or best[COST] < found[COST]):
-            found[:SHEET] = best
-            found[SHEET] = sheet
+        cost = known.best[kind, sheet, COST]
+        if cost != NONE and (found[COST] == NONE or cost < found[COST]):
+            found[COST], found[SHEET] = cost, sheet
+    if found[COST] != NONE:
+        found[:COST] = known.best[kind, found[SHEET], :COST]
     return bool(found[COST] != NONE)
 
 

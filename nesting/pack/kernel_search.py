@@ -61,7 +61,7 @@ def search(
     for _ in range(rounds):
         if count == 0:
             break
-        copy_sheets(sheets, kept, count)
+        copy_sheets(sheets, kept)
         kept_count, before = count, known.clock[0]
         count = _ruin(sheets, asked, known, chance, count, most, leaves)
         _order(sheets, asked, chance, count, keys)
@@ -74,7 +74,7 @@ def search(
             out = now
         else:
             count = kept_count
-            copy_sheets(kept, sheets, count)
+            copy_sheets(kept, sheets)
     return count
 
 

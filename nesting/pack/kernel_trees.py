@@ -8,7 +8,7 @@ lies is not decided, so every hole is as large as it can be. Compiled as ``kerne
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from nesting.pack.kernel import compiled
+from nesting.pack.kernel import compiled, copy_values
 
 if TYPE_CHECKING:
     import numpy as np
@@ -52,13 +52,15 @@ class Sheets(NamedTuple):
 
 
 @compiled
-def copy_sheets(source: Sheets, target: Sheets, count: int) -> None:
-    """Make one state as the other, ``count`` open blanks included."""
-    target.nodes[:, :] = source.nodes
-    target.spare[:] = source.spare
-    target.roots[:], target.room[:], target.stamps[:] = source.roots, source.room, source.stamps
-    target.places[:, :] = source.places
-    target.open_[:count] = source.open_[:count]
+def copy_sheets(source: Sheets, target: Sheets) -> None:
+    """Make one state as the other."""
+    copy_values(source.nodes, target.nodes)
+    copy_values(source.spare, target.spare)
+    copy_values(source.roots, target.roots)
+    copy_values(source.room, target.room)
+    copy_values(source.stamps, target.stamps)
+    copy_values(source.places, target.places)
+    copy_values(source.open_, target.open_)
 
 
 @compiled
