@@ -36,14 +36,14 @@ def few_layouts(
         best[number] = best.get(number, 0) + used.count
     exchanges = _Exchanges(columns, demand)
     rank = exchanges.rank(best)
-    known: set[tuple[tuple[int, int], ...]] = set()
+    known: set[frozenset[tuple[int, int]]] = set()
     better: _Plan | None = best
     while better is not None:
         best, better = better, None
         spare = exchanges.spare(best)
         for leaving in _leaving(best):
             for other in exchanges.without(best, leaving, spare):
-                key = tuple(sorted(other.items()))
+                key = frozenset(other.items())
                 if key not in known:
                     known.add(key)
                     found = exchanges.rank(other)
@@ -107,13 +107,17 @@ class _Exchanges:
         sheets = sum(plan[number] for number in leaving)
         needed = self._needed(plan, leaving, spare)
         every = sum(1 << kind for kind, _ in needed)
+        known: set[tuple[int, ...]] = set()
         for first in plan:
             if self.columns[first].supply != supply:
                 continue
             for second in self._all_giving(every & ~self.kinds[first], supply):
                 if second != first:
                     for share in self._shares(first, second, sheets, needed):
-                        yield _with(kept, {first: share, second: sheets - share})
+                        exchange = _exchange(first, share, second, sheets - share)
+                        if exchange not in known:
+                            known.add(exchange)
+                            yield _with(kept, {first: share, second: sheets - share})
 
     def _needed(
         self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
@@ -155,6 +159,13 @@ class _Exchanges:
             if least > most:
                 return ()
         return (least,) if least == most else (least, most)
+
+
+def _exchange(first: int, some: int, second: int, others: int) -> tuple[int, ...]:
+    """The same for the same sheets of one or two columns, in either order."""
+    if not some or not others:
+        return (first if some else second,)
+    return (first, second, some) if first < second else (second, first, others)
 
 
 def _with(plan: _Plan, more: _Plan) -> _Plan:
