@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
 from nesting.pack.content import Content, Leaf
-from nesting.pack.listed import Contents, Words, put_together
+from nesting.pack.listed import Contents, Makings, Words
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -124,13 +124,17 @@ class Exhaustion:
         words = Words(most)
         fields, grid = self._fields(words, most), self._grid()
         listed = self._nothing(len(fields.free))
-        paused = self._patience.pairs
-        for i in range(1, grid.needed.shape[1]):
-            if not kernel_listing.list_column(grid, fields, listed, i):
-                raise TooManyError
-            if paused - listed.tally[kernel_listing.LEFT] > _TURN:
-                paused = int(listed.tally[kernel_listing.LEFT])
-                yield
+        pause = max(0, self._patience.pairs - _TURN)
+        for width in range(1, grid.needed.shape[1]):
+            height = 1
+            while height < grid.needed.shape[2]:
+                height = kernel_listing.list_cells(grid, fields, listed, width, height, pause)
+                left = int(listed.tally[kernel_listing.LEFT])
+                if left < 0:
+                    raise TooManyError
+                if left < pause:
+                    pause = max(0, left - _TURN)
+                    yield
         lives = int(listed.tally[kernel_listing.LIVE])
         rows = listed.live[:lives]
         least = np.array([aim.least for aim in self._aims])
@@ -139,10 +143,10 @@ class Exhaustion:
         if listed.tally[kernel_listing.LEFT] < 0:
             raise TooManyError
         found = listed.live[lives : listed.tally[kernel_listing.LIVE]]
-        blanks = [Leaf(number, shape) for number, shape, _ in self._places]
+        makings = Makings(listed.made, [Leaf(number, shape) for number, shape, _ in self._places])
         return Contents(
             words.counts(listed.words[found]),
-            lambda number: put_together(listed.made, int(found[number]), blanks),
+            lambda number: makings.content(int(found[number])),
         )
 
     def _most(self) -> list[int]:

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from nesting.pack.content import Content, Leaf
-from nesting.pack.listed import Contents, Words, put_together
+from nesting.pack.listed import Contents, Makings, Words
 from nesting.pack.problem import Problem, lying
 
 if TYPE_CHECKING:
@@ -85,7 +85,8 @@ class FullSheets:
         rows = self._rows()
         counts = self._fields.counts(self._blocks.words[rows])
         distinct, first = np.unique(counts, axis=0, return_index=True)
-        return Contents(distinct, lambda number: self._content(rows[first[number]])), every
+        makings = self._makings()
+        return Contents(distinct, lambda number: makings.content(int(rows[first[number]]))), every
 
     def holding(self, demand: "Whole", pairs: int) -> tuple[Content | None, bool]:
         """A content that holds all of a demand; if there is none, whether that is sure."""
@@ -93,8 +94,8 @@ class FullSheets:
         if over < 0:
             return None, True
         sure = self._list(demand, over, pairs, only_all=True)
-        found = [self._content(row) for row in self._rows()[:1]]
-        return (found[0], True) if found else (None, sure)
+        rows = self._rows()
+        return (self._makings().content(int(rows[0])), True) if len(rows) else (None, sure)
 
     @property
     def looked_at(self) -> int:
@@ -135,8 +136,8 @@ class FullSheets:
             *within,
         )
 
-    def _content(self, row: int) -> Content:
-        return put_together(self._blocks.made, int(row), self._leaves)
+    def _makings(self) -> Makings:
+        return Makings(self._blocks.made, self._leaves)
 
 
 def may_fill(problem: Problem) -> bool:

@@ -82,14 +82,15 @@ class Listed(NamedTuple):
 
 
 @compiled
-def list_column(grid: Grid, fields: Fields, listed: Listed, i: int) -> bool:
-    """List the contents of all cells of width ``i``, after those of smaller width.
+def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause: int) -> int:
+    """List the contents of the cells of width ``i`` from height ``j`` on, after all smaller ones.
 
-    A content is in the smallest cell that holds it, if it is worth what that cell needs. False
-    where there are too many.
+    A content is in the smallest cell that holds it, if it is worth what that cell needs. Ends when
+    fewer than ``pause`` pairs, 0 or more, are left to look at, and says at which height to go on;
+    fewer than 0 are left where there are too many contents.
     """
     tally = listed.tally
-    for j in range(1, grid.needed.shape[2]):
+    while j < grid.needed.shape[2] and tally[LEFT] >= pause:
         start = tally[COUNT]
         _place_blanks(grid, fields, listed, i, j)
         for k in range(grid.starts_x[i], grid.starts_x[i + 1]):
@@ -109,9 +110,8 @@ def list_column(grid: Grid, fields: Fields, listed: Listed, i: int) -> bool:
         grid.begin[i, j, 1] = tally[LIVE]
         grid.most_low[i, j] = max(grid.most[i, j], grid.most_low[i, j - 1])
         grid.most_left[i, j] = max(grid.most[i, j], grid.most_left[i - 1, j])
-        if tally[LEFT] < 0:
-            return False
-    return True
+        j += 1
+    return j
 
 
 @compiled

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 #: Of a hundred ruins, how many empty two or three whole sheets, and how many stay on so few.
 _WHOLE_SHEETS, _FEW_SHEETS = 10, 25
+#: Room that is all on one sheet counts as much as so much less area left out.
+_ROOM_TOGETHER = 0.25
 
 
 @compiled
@@ -49,7 +51,8 @@ def search(
 ) -> int:
     """Ruin and recreate until nothing is left out, or for some rounds; how many stay open.
 
-    The area left out is what is made less. A state that leaves out more is taken where it is
+    The area left out is what is made less, and a little of it may stay where the room that is left
+    comes together on few sheets. A state that leaves out more is taken where it is
     worse by no more than a random part of ``heat`` (threshold accepting, Dueck and Scheuer 1990;
     ruin and recreate with a goal on guillotine trees: Gardeyn and Wauters 2022). ``kept`` is
     room for the state before the ruin. Sheets that come out well are noted in ``seen``.
@@ -57,7 +60,7 @@ def search(
     found = np.zeros(5, dtype=np.int64)
     leaves = np.zeros(sheets.nodes.shape[1], dtype=np.int64)
     keys = np.zeros(len(asked.of), dtype=np.int64)
-    out = _area_open(sheets, asked, count)
+    out = _left_out(sheets, asked, count)
     for _ in range(rounds):
         if count == 0:
             break
@@ -69,7 +72,7 @@ def search(
         for sheet in range(len(sheets.roots)):
             if sheets.stamps[sheet] > before and sheets.roots[sheet] != NONE:
                 note_sheet(sheets, asked, seen, sheet)
-        now = _area_open(sheets, asked, count)
+        now = _left_out(sheets, asked, count)
         if now <= out + draw(chance, heat + 1):
             out = now
         else:
@@ -79,11 +82,19 @@ def search(
 
 
 @compiled
-def _area_open(sheets: Sheets, asked: Asked, count: int) -> int:
-    area = 0
+def _left_out(sheets: Sheets, asked: Asked, count: int) -> int:
+    """The area of what is open, less where there is much room on few sheets.
+
+    Room on many sheets has no place for a blank: squares tell the one from the other.
+    """
+    area, together = 0, 0.0
     for k in range(count):
         area += asked.area[sheets.open_[k]]
-    return area
+    whole = asked.size[0] * asked.size[1]
+    for sheet in range(len(sheets.roots)):
+        room = sheets.room[sheet]
+        together += room * (room / whole)
+    return area - int(_ROOM_TOGETHER * together)
 
 
 @compiled

@@ -70,16 +70,33 @@ class Words:
         return counts
 
 
-def put_together(made: "Whole", row: int, blanks: Sequence[Leaf]) -> Content:
-    """The content of a row, put together again from its parts.
+class Makings:
+    """Of what the contents of rows are made; each is put together once, as many are part of others.
 
-    ``made`` has the rows ``AXIS``, ``FIRST`` and ``SECOND`` of ``nesting.pack.kernel_listing``,
-    ``blanks`` the single blanks by number.
+    Parameters
+    ----------
+    made
+        Has the rows ``AXIS``, ``FIRST`` and ``SECOND`` of ``nesting.pack.kernel_listing``.
+    blanks
+        The single blanks by number.
     """
-    from nesting.pack.kernel_listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
 
-    if made[AXIS, row] == BLANK:
-        return blanks[int(made[FIRST, row])]
-    axis: Axis = "x" if made[AXIS, row] == ALONG_X else "y"
-    parts = [put_together(made, int(made[part, row]), blanks) for part in (FIRST, SECOND)]
-    return beside_one_another(axis, parts)
+    def __init__(self, made: "Whole", blanks: Sequence[Leaf]) -> None:
+        self._made = made
+        self._blanks = blanks
+        self._known: dict[int, Content] = {}
+
+    def content(self, row: int) -> Content:
+        """The content of a row."""
+        from nesting.pack.kernel_listing import ALONG_X, AXIS, BLANK, FIRST, SECOND
+
+        found = self._known.get(row)
+        if found is None:
+            how, first, second = self._made[[AXIS, FIRST, SECOND], row].tolist()
+            if how == BLANK:
+                found = self._blanks[first]
+            else:
+                axis: Axis = "x" if how == ALONG_X else "y"
+                found = beside_one_another(axis, [self.content(first), self.content(second)])
+            self._known[row] = found
+        return found
