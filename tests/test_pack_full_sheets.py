@@ -131,6 +131,17 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
         assert is_held(problem, again, problem.demand)
 
 
+def test_where_there_is_no_room_for_more_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Then there may be others, and only the pairs that were looked at count as looked at."""
+    monkeypatch.setattr("nesting.pack.full_sheets._MOST_FULL", 3)
+    problem = problem_of(Case(((30, 30, None),), ((7, 9, 6, "may"), (5, 8, 9, "may"))).batch())
+    sheets = FullSheets(problem)
+    full, every = sheets.wasting(np.array(problem.demand), sheets.area, 100_000)
+    assert not every
+    assert 0 < len(full.counts) <= 3
+    assert sheets.looked_at < 1_000
+
+
 def pinwheels(sheets: int) -> Problem:
     """Four of 5 x 7 in round one of 2 x 2 in fill 12 x 12, but cannot be cut edge to edge."""
     inch = parse_length("1", "in")

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
-from nesting.pack.content import Content, Group, counts, leaves
+from nesting.pack.content import Content, Group, Leaf, beside_one_another, counts, leaves
 from nesting.pack.fill import fill_sheets
 from nesting.pack.kernel_places import COST, Known, find_place
+from nesting.pack.kernel_search import left_out
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild
 from nesting.pack.seen import SeenSheets
@@ -70,6 +71,19 @@ def test_nothing_open_is_left_alone() -> None:
     rebuild.run(1.0, 6)
     assert rebuild.open == 0
     assert sum(len(list(leaves(c))) for c in rebuild.contents()) == sum(problem.demand)
+
+
+def test_room_on_one_sheet_is_better_than_the_same_room_on_two() -> None:
+    """Three blanks and one are better than two and two, but not than all of them."""
+    problem = problem_of(Case(((29, 20, None),), ((7, 20, 5, "never"),)).batch())
+    leaf = Leaf(0, problem.kinds[0].shapes[0])
+
+    def out(*numbers: int) -> int:
+        contents = [beside_one_another("x", [leaf] * number) for number in numbers]
+        rebuild = Rebuild(problem, contents, Random(0), SeenSheets(problem, Random(0)))
+        return left_out(rebuild.sheets, rebuild.asked, rebuild.open)
+
+    assert out(4, 1) < out(3, 2) < out(3, 1) < out(2, 2)
 
 
 SCRIPT = """

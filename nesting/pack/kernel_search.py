@@ -60,7 +60,7 @@ def search(
     found = np.zeros(5, dtype=np.int64)
     leaves = np.zeros(sheets.nodes.shape[1], dtype=np.int64)
     keys = np.zeros(len(asked.of), dtype=np.int64)
-    out = _left_out(sheets, asked, count)
+    out = left_out(sheets, asked, count)
     for _ in range(rounds):
         if count == 0:
             break
@@ -72,7 +72,7 @@ def search(
         for sheet in range(len(sheets.roots)):
             if sheets.stamps[sheet] > before and sheets.roots[sheet] != NONE:
                 note_sheet(sheets, asked, seen, sheet)
-        now = _left_out(sheets, asked, count)
+        now = left_out(sheets, asked, count)
         if now <= out + draw(chance, heat + 1):
             out = now
         else:
@@ -82,7 +82,7 @@ def search(
 
 
 @compiled
-def _left_out(sheets: Sheets, asked: Asked, count: int) -> int:
+def left_out(sheets: Sheets, asked: Asked, count: int) -> int:
     """The area of what is open, less where there is much room on few sheets.
 
     Room on many sheets has no place for a blank: squares tell the one from the other.
