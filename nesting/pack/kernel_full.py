@@ -30,7 +30,7 @@ _WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
 
 
 class Wanted(NamedTuple):
-    """What is asked of one wanted.
+    """What is asked of one sheet.
 
     ``size`` is width and height, ``ways`` has size, area and number of each way that a blank may
     lie, ``words`` what each of them counts. ``full`` has the free bits of each word and the most of
@@ -52,7 +52,7 @@ class Blocks(NamedTuple):
     """The blocks so far.
 
     ``high`` and ``wide`` have the last one of each height and width, ``full`` those that nearly
-    fill the wanted. ``waiting`` is a heap of those that no other has been put beside yet, ``keys``
+    fill the sheet. ``waiting`` is a heap of those that no other has been put beside yet, ``keys``
     the rank of each block there, the least on top.
     """
 
@@ -90,7 +90,7 @@ def reach(within: "Whole", lengths: "Whole", demand: "Whole") -> None:
 
 @compiled
 def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
-    """List all contents that waste no more than ``over`` of the wanted.
+    """List all contents that waste no more than ``over`` of the sheet.
 
     ``only_all``: those that have all blanks, and only the first. False where there are too many
     pairs to look at.
@@ -98,6 +98,8 @@ def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
     made, tally = blocks.made, blocks.tally
     blocks.high[:], blocks.wide[:] = NONE, NONE
     for way in range(wanted.ways.shape[1]):
+        if tally[LEFT] < 0:
+            break
         new = tally[COUNT]
         made[WIDTH, new], made[HEIGHT, new] = wanted.ways[0, way], wanted.ways[1, way]
         made[AREA, new] = wanted.ways[2, way]
@@ -222,7 +224,7 @@ def _complete(wanted: Wanted, blocks: Blocks, row: int) -> None:
 def _wait(wanted: Wanted, blocks: Blocks, row: int) -> None:
     """Put a block on the heap of those that wait: on top is what wastes least of its own area.
 
-    Of those that waste about the same, the larger: it is nearer to a wanted.
+    Of those that waste about the same, the larger: it is nearer to a sheet.
     """
     made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
     area, whole = made[AREA, row], wanted.size[0] * wanted.size[1]
