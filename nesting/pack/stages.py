@@ -50,9 +50,9 @@ _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: Up to so many sheets, laying two or three of them anew is worth its time, and plans come before proofs.
 _SOME_SHEETS = 12
-#: How many steps of what finds plans come before the long proofs; turns of ruin and recreate
-#: beside each of their steps, and beside those for more sheets, which are longer.
-_FOUND_FIRST, _REBUILT_BESIDE, _REBUILT_BESIDE_LONGER = 1_000, 20, 200
+#: How many steps of what finds plans come before the long proofs, and turns of ruin and recreate
+#: beside each of their steps for each sheet: the more sheets, the longer those steps.
+_FOUND_FIRST, _REBUILT_BESIDE = 1_000, 8
 #: How many steps of what lays the fullest sheets first come beside them.
 _LISTED_BESIDE = 160
 #: After how many turns each time two or three sheets are laid anew with what is open.
@@ -107,11 +107,10 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
         yield from islice(rebuilding, _REBUILD_TURNS)
     yield from _prove_quickly(search, relaxation, table)
     listing = lay_fullest_first(search, fullest) if fullest is not None else iter(())
-    beside = _REBUILT_BESIDE_LONGER
     if search.cost <= _SOME_SHEETS:
-        beside = _REBUILT_BESIDE
         yield from islice(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
+    beside = _REBUILT_BESIDE * search.cost
     yield from _by_turns((proving, 1), (rebuilding, beside), (listing, _LISTED_BESIDE))
 
 
