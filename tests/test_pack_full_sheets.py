@@ -142,12 +142,12 @@ def test_where_there_is_no_room_for_more_that_is_said(monkeypatch: pytest.Monkey
     assert sheets.looked_at < 1_000
 
 
-def pinwheels(sheets: int) -> Problem:
+def pinwheels(sheets: int, *others: LoosePiece) -> Problem:
     """Four of 5 x 7 in round one of 2 x 2 in fill 12 x 12, but cannot be cut edge to edge."""
     inch = parse_length("1", "in")
     panel = LoosePiece("panel", "pear toss", 4 * sheets, 5 * inch, 7 * inch, turn="may")
     label = LoosePiece("label", "pear toss", sheets, 2 * inch, 2 * inch, turn="may")
-    return problem_of(sheet_batch("12 x 12", panel, label))
+    return problem_of(sheet_batch("12 x 12", panel, label, *others))
 
 
 def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
@@ -157,6 +157,19 @@ def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
     for _ in lay_fullest_first(search, FullestFirst(search.problem)):
         pass
     assert (search.cost, search.bound.value, search.bound.by) == (3, 3, "search")
+
+
+def test_patience_ends_before_it_is_more_than_can_be_counted(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where lists have no room for all contents, no patience is ever enough."""
+    monkeypatch.setattr("nesting.pack.full_sheets._MOST_FULL", 1)
+    inch = parse_length("1", "in")
+    half = LoosePiece("half", "pear toss", 2, 12 * inch, 6 * inch, turn="may")
+    search = Search(pinwheels(1, half), "orchard")
+    for _ in lay_fullest_first(search, FullestFirst(search.problem)):
+        pass
+    assert (search.cost, search.bound.value, search.bound.by) == (3, 2, "area")
 
 
 def test_only_few_sheets_that_are_nearly_full_are_laid_so() -> None:

@@ -11,9 +11,6 @@ from itertools import count
 from math import isqrt
 from typing import NamedTuple
 
-#: How many groups are held against all others at once.
-_COMPARED = 256
-
 
 class Rows(NamedTuple):
     """A group of circles, with its blank's size in nm.
@@ -151,15 +148,16 @@ def _undone(found: set[Rows], most: int) -> list[Rows]:
     import numpy as np
 
     ordered = _in_order(found)
-    # What is as good is as small, and so comes before. Negative: fewer circles are larger.
-    measures = np.array([(g.width, g.height, -min(g.circles, most)) for g in ordered]).T
-    left = []
-    for start in range(0, len(ordered), _COMPARED):
-        end = start + _COMPARED
-        as_good = np.logical_and.reduce(measures[:, None, :end] <= measures[:, start:end, None])
-        better = np.tril(as_good, start - 1).any(axis=1)
-        left += [one for one, beaten in zip(ordered[start:end], better, strict=True) if not beaten]
-    return left
+    widths = np.array([g.width for g in ordered], dtype=np.int64)
+    heights = np.array([g.height for g in ordered], dtype=np.int64)
+    holds = np.minimum([g.circles for g in ordered], most)
+    return [
+        group
+        for n, group in enumerate(ordered)
+        if not (
+            (widths[:n] <= widths[n]) & (heights[:n] <= heights[n]) & (holds[:n] >= holds[n])
+        ).any()
+    ]
 
 
 def _in_order(found: set[Rows]) -> list[Rows]:

@@ -40,7 +40,7 @@ class FullSheets:
         from nesting.pack.kernel_full import MADE, Blocks
 
         (size,) = problem.sizes
-        self.size = np.array([size.width, size.height])
+        self._size = np.array([size.width, size.height])
         self.area = size.width * size.height
         self.areas = np.array(problem.areas)
         self._leaves = [Leaf(n, s) for n, kind in enumerate(problem.kinds) for s in kind.shapes]
@@ -123,11 +123,11 @@ class FullSheets:
         from nesting.pack.kernel_full import Wanted, reach
 
         wanted = np.flatnonzero(demand[self._kind_of])
-        within = [np.zeros(int(length) + 1, dtype=np.int64) for length in self.size]
+        within = [np.zeros(int(length) + 1, dtype=np.int64) for length in self._size]
         for side, most in enumerate(within):
             reach(most, self._lengths[side], demand)
         return Wanted(
-            self.size,
+            self._size,
             np.ascontiguousarray(self._ways[:, wanted]),
             self._words[wanted],
             self._fields.packed(demand) + self._fields.free,

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: How many pairs of blocks are looked at for one list at first, and how many of its contents tried.
 _PAIRS, _TRIED = 30_000, 4
+#: Pairs of blocks for one list that nobody waits for, and that arrays of whole numbers can count.
+_MOST_PAIRS = 1 << 50
 #: The share of the waste that the first list of a sheet allows, and how it grows.
 _FIRST_SHARE, _GROWTH = 16, 1.5
 #: How many sheets may be laid all together, and what share of them may be over.
@@ -150,7 +152,11 @@ def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Iterator[None]
 
     demand = np.array(search.problem.demand)
     pairs, tried = _PAIRS, _TRIED
-    while not search.proven and fullest.is_worth_trying(demand, search.cost - 1):
+    while (
+        pairs <= _MOST_PAIRS
+        and not search.proven
+        and fullest.is_worth_trying(demand, search.cost - 1)
+    ):
         sheets = search.cost - 1
         found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
         if found is not None:
