@@ -145,19 +145,14 @@ def _on_marks(length: int, marks: int, edge: int) -> int:
 
 def _undone(found: set[Rows], most: int) -> list[Rows]:
     """The groups that no other is as good as: no larger, and with as many circles."""
-    import numpy as np
-
-    ordered = _in_order(found)
-    widths = np.array([g.width for g in ordered], dtype=np.int64)
-    heights = np.array([g.height for g in ordered], dtype=np.int64)
-    holds = np.minimum([g.circles for g in ordered], most)
-    return [
-        group
-        for n, group in enumerate(ordered)
-        if not (
-            (widths[:n] <= widths[n]) & (heights[:n] <= heights[n]) & (holds[:n] >= holds[n])
-        ).any()
-    ]
+    kept: list[Rows] = []
+    best: list[tuple[int, int, int]] = []
+    for group in _in_order(found):
+        width, height, holds = group.width, group.height, min(group.circles, most)
+        if not any(w <= width and h <= height and n >= holds for w, h, n in best):
+            kept.append(group)
+            best.append((width, height, holds))
+    return kept
 
 
 def _in_order(found: set[Rows]) -> list[Rows]:

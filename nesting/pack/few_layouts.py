@@ -122,13 +122,14 @@ class _Exchanges:
     def _needed(
         self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
     ) -> list[tuple[int, int]]:
-        """The kinds that a plan lacks without some layouts, and how many of each."""
+        """The kinds that a plan lacks without some layouts, and how many of each, the most first."""
         gone: dict[int, int] = {}
         for number in leaving:
             for kind, count in enumerate(self.columns[number].counts):
                 if count:
                     gone[kind] = gone.get(kind, 0) + count * plan[number]
-        return [(kind, count - spare[kind]) for kind, count in gone.items() if count > spare[kind]]
+        lacking = [(kind, n - spare[kind]) for kind, n in gone.items() if n > spare[kind]]
+        return sorted(lacking, key=lambda pair: -pair[1])
 
     def _all_giving(self, kinds: int, supply: int) -> list[int]:
         """The columns of a supply that give all of some kinds."""

@@ -184,8 +184,6 @@ class _Filling:
 
         ``blanks`` are those that fit a rectangle around it.
         """
-        if width < self.least_width or height < self.least_height:
-            return None
         left = self.left
         fitting = [
             blank
@@ -205,12 +203,19 @@ class _Filling:
             most = self.rng.randint(1, most)
         left[kind] -= most * holds
         over = extent - most * size
+        beside = beyond = None
         if axis == "x":
-            beside = self.fill(over, own_height, fitting)
-            beyond = self.fill(width, height - own_height, fitting)
+            rest = height - own_height
+            if over >= self.least_width:
+                beside = self.fill(over, own_height, fitting)
+            if rest >= self.least_height:
+                beyond = self.fill(width, rest, fitting)
         else:
-            beside = self.fill(own_width, over, fitting)
-            beyond = self.fill(width - own_width, height, fitting)
+            rest = width - own_width
+            if over >= self.least_height:
+                beside = self.fill(own_width, over, fitting)
+            if rest >= self.least_width:
+                beyond = self.fill(rest, height, fitting)
         return _Node(axis, leaf, most, beside, beyond)
 
     def _best(self, width: int, height: int, fitting: list[_Blank]) -> _Blank:

@@ -96,12 +96,9 @@ def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
         part = in_one_piece(content, room.width, room.height, room)
         if part is not None:
             found[part] = strokes_of(part, room)
-    best = min((-largest(part, room), strokes) for part, strokes in found.items())
-    return [
-        measured(part, room)
-        for part, strokes in found.items()
-        if (-largest(part, room), strokes) == best
-    ]
+    ranks = {part: (-largest(part, room), strokes) for part, strokes in found.items()}
+    best = min(ranks.values())
+    return [measured(part, room) for part, rank in ranks.items() if rank == best]
 
 
 def compact(room: Room, content: Content) -> Iterator[Content]:

@@ -89,10 +89,6 @@ class Block(NamedTuple):
     code: int
     ways: dict[Axis, Content]
 
-    def size(self, axis: Axis) -> int:
-        """Its length along an axis."""
-        return self.width if axis == "x" else self.height
-
     def along(self, axis: Axis) -> Content:
         """Its content, divided along an axis first where it can be."""
         return self.ways[axis] if axis in self.ways else self.ways[CROSS[axis]]
@@ -108,20 +104,25 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
         if w <= room.width and h <= room.height:
             block = Block(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
             found.setdefault((w, h, block.code), block)
-    beside: dict[Axis, dict[int, list[Block]]] = {"x": defaultdict(list), "y": defaultdict(list)}
+    #: Of each height across an axis: length, code and block of those that have it.
+    rows: dict[Axis, dict[int, list[tuple[int, int, Block]]]] = {
+        "x": defaultdict(list),
+        "y": defaultdict(list),
+    }
+    guard, every = blanks.guard, blanks.all | blanks.guard
     queue = list(found.values())
     for block in queue:  # grows as it goes
         for axis in AXES:
-            cross = block.size(CROSS[axis])
+            length, cross = by_axis(axis, block.width, block.height)
             if not room.may_cut(cross):
                 continue
-            row = beside[axis][cross]
-            row.append(block)
-            most = room.size(axis) - block.size(axis)
-            for other in row:
-                code = other.code + block.code
-                if other.size(axis) <= most and blanks.has(blanks.all, code):
-                    key = (*by_axis(axis, other.size(axis) + block.size(axis), cross), code)
+            row = rows[axis][cross]
+            row.append((length, block.code, block))
+            most, beside = room.size(axis) - length, every - block.code
+            for other_length, other_code, other in row:
+                if other_length <= most and (beside - other_code) & guard == guard:
+                    code = other_code + block.code
+                    key = (*by_axis(axis, other_length + length, cross), code)
                     if key not in found and len(found) < _MOST_BLOCKS:
                         found[key] = Block(*key, {})
                         queue.append(found[key])

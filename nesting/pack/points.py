@@ -1,6 +1,8 @@
 """The places where cuts need to be looked for."""
 
 from bisect import bisect_right
+from collections.abc import Sequence
+from functools import lru_cache
 
 from nesting.pack.problem import Problem
 
@@ -17,27 +19,32 @@ def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
     width = max(size.width for size in problem.sizes)
     height = max(size.height for size in problem.sizes)
     shapes = [shape for kind in problem.kinds for shape in kind.shapes]
-    across = normal_points({shape.width for shape in shapes}, width)
-    along = normal_points({shape.height for shape in shapes}, height)
+    across = normal_points(frozenset(shape.width for shape in shapes), width)
+    along = normal_points(frozenset(shape.height for shape in shapes), height)
     if len(problem.sizes) == 1 and problem.longest is None:
-        across, along = _raster(across, width), _raster(along, height)
-    if problem.longest is not None:
-        across = sorted({*across, *(size.width for size in problem.sizes)})
-        along = sorted({*along, *(size.height for size in problem.sizes)})
-    return across, along
+        return _raster(across, width), _raster(along, height)
+    ends = problem.sizes if problem.longest is not None else ()
+    return (
+        sorted({*across, *(size.width for size in ends)}),
+        sorted({*along, *(size.height for size in ends)}),
+    )
 
 
-def normal_points(lengths: set[int], limit: int) -> list[int]:
-    """All sums of any number of the lengths, up to the limit, in order."""
+@lru_cache(maxsize=8)
+def normal_points(lengths: frozenset[int], limit: int) -> tuple[int, ...]:
+    """All sums of any number of the lengths, up to the limit, in order.
+
+    Kept for the next, as one paper's searches ask for the same ones.
+    """
     points = {0}
     for length in lengths:
         fresh = points
         while fresh:
             fresh = {point + length for point in fresh if point + length <= limit} - points
             points = points | fresh
-    return sorted(points)
+    return tuple(sorted(points))
 
 
-def _raster(points: list[int], limit: int) -> list[int]:
+def _raster(points: Sequence[int], limit: int) -> list[int]:
     """Of the points, the highest ones within each remainder ``limit - point``."""
     return sorted({points[bisect_right(points, limit - point) - 1] for point in points})

@@ -37,6 +37,10 @@ class Shape:
     rows: Rows | None = None
     smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
 
+    def __hash__(self) -> int:
+        """Quick, as contents are looked up all the time: what tells nearly all shapes of a kind apart."""
+        return hash((self.width, self.height, self.holds))
+
     @property
     def fewer(self) -> "Shape | None":
         """The smallest shape within it that holds one fewer, None where it holds one."""

@@ -122,22 +122,27 @@ def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, i
     """
     parts: list[Part] = []
     sizes: list[int] = []
+    within = 0
     for placed_part, size in placed:
         part: Part = placed_part
         while isinstance(part, Row) and len(part.parts) == 1:
             part = part.parts[0]
-        if isinstance(part, Row) and part.axis == axis and not isinstance(part.parts[-1], Over):
+        if not isinstance(part, Row):
+            parts.append(part)
+            sizes.append(size)
+        elif part.axis == axis and not isinstance(part.parts[-1], Over):
             parts += part.parts
             sizes += part.sizes
+            within += part.cuts - (len(part.parts) - 1)
         else:
             parts.append(part)
             sizes.append(size)
-    left = by_axis(axis, width, height)[0] - sum(sizes)
+            within += part.cuts
+    left = (width if axis == "x" else height) - sum(sizes)
     if left:
         parts.append(Over(left, height) if axis == "x" else Over(width, left))
         sizes.append(left)
-    cuts = len(parts) - 1 + sum(part.cuts for part in parts if isinstance(part, Row))
-    return Row(axis, width, height, tuple(parts), tuple(sizes), cuts)
+    return Row(axis, width, height, tuple(parts), tuple(sizes), len(parts) - 1 + within)
 
 
 def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
