@@ -82,8 +82,8 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        # Once the long search has loaded the compiled loops, they cost nothing more.
-        loaded = "nesting.pack.kernel_listing" in sys.modules
+        # Once the long search has loaded compiled loops, these cost little more.
+        loaded = "nesting.pack.kernel" in sys.modules
         if (self._steps > _LONG or loaded) and find_spec("numba"):
             self._fill_compiled(table)
         else:
