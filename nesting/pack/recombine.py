@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Numbers = NDArray[np.float64]
 
 #: How many sheets enter the relaxation at a time, and the integer programme at most.
-_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 1_500
+_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 500
 #: How much the share of a sheet that is waste counts, in reduced cost.
 _WASTE_COUNTS = 0.2
 #: How much a sheet counts that the relaxation hardly uses, in whole uses.

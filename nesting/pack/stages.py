@@ -50,6 +50,8 @@ _REBUILD_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: Up to so many sheets, laying two or three of them anew is worth its time, and plans come before proofs.
 _SOME_SHEETS = 12
+#: With few of each kind, so many turns of ruin and recreate come beside each step of quick proofs.
+_REBUILT_QUICKLY = 20
 #: How many steps of what finds plans come before the long proofs, and turns of ruin and recreate
 #: beside each of their steps for each sheet: the more sheets, the longer those steps.
 _FOUND_FIRST, _REBUILT_BESIDE = 1_000, 8
@@ -57,8 +59,8 @@ _FOUND_FIRST, _REBUILT_BESIDE = 1_000, 8
 _LISTED_BESIDE = 160
 #: After how many turns each time two or three sheets are laid anew with what is open.
 _LAID_ANEW = 50
-#: After how many attempts all sheets seen are recombined first, and then each time.
-_FIRST_RECOMBINED, _RECOMBINED = 2, 4
+#: After how many attempts each time all sheets seen are recombined.
+_RECOMBINED = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 
@@ -103,9 +105,13 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
     fullest = FullestFirst(search.problem) if some else None
     rebuilding = _rebuild_for_ever(search, seen, fullest)
+    quickly = _prove_quickly(search, relaxation, table)
     if _few_of_each(search.problem):
         yield from islice(rebuilding, _REBUILD_TURNS)
-    yield from _prove_quickly(search, relaxation, table)
+        for _ in quickly:
+            yield
+            yield from islice(rebuilding, _REBUILT_QUICKLY)
+    yield from quickly
     listing = lay_fullest_first(search, fullest) if fullest is not None else iter(())
     if search.cost <= _SOME_SHEETS:
         yield from islice(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
@@ -141,15 +147,19 @@ def _by_turns(*parts: tuple[Iterator[None], int]) -> Iterator[None]:
 def _generated(
     search: "Search", relaxation: Relaxation, table: SheetTable
 ) -> Generator[None, None, list[float]]:
-    """Generate columns and choose among them; how often the relaxation uses each."""
+    """Generate columns and choose among them; how often the relaxation uses each.
+
+    Few of each kind: layouts beyond the demand are hardly ever a plan together, so none is chosen.
+    """
     uses: list[float] = []
     for latest in generate(search, relaxation, table):
         uses = latest
         yield
     repack_rest(search, uses)
     yield
-    choose(search, nodes=200)
-    yield
+    if not _few_of_each(search.problem):
+        choose(search, nodes=200)
+        yield
     return uses
 
 
@@ -220,7 +230,7 @@ def _rebuild_for_ever(
             search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest
         )
         attempt = 0 if search.cost < cost else attempt + 1
-        if attempt and (attempt == _FIRST_RECOMBINED or attempt % _RECOMBINED == 0):
+        if attempt and attempt % _RECOMBINED == 0:
             used = yield from recombine(search, seen)
 
 
