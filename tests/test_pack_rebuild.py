@@ -3,18 +3,23 @@
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
+from itertools import islice
 from random import Random
+from typing import Any
 
 import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
+from nesting.pack import stages
 from nesting.pack.content import Content, Group, Leaf, beside_one_another, counts, leaves
 from nesting.pack.fill import fill_sheets
 from nesting.pack.kernel_places import COST, Known, find_place
 from nesting.pack.kernel_search import left_out
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild
+from nesting.pack.search import Search
 from nesting.pack.seen import SeenSheets
 
 
@@ -95,6 +100,7 @@ from nesting.pack.exhaust import LITTLE, Aim, Exhaustion
 from nesting.pack.fill import fill_sheets
 from nesting.pack.full_sheets import FullSheets
 from nesting.pack.rebuild import Rebuild
+from nesting.pack.search import Search
 from nesting.pack.seen import SeenSheets
 import nesting.pack.values as values
 
@@ -211,3 +217,42 @@ def test_a_known_place_is_the_place_that_a_new_look_finds() -> None:
             )
             if found:  # one place in fifty was overlooked when the known one was looked for
                 assert looked[COST] >= again[COST]
+
+
+@pytest.mark.parametrize("few", [True, False])
+def test_it_runs_beside_column_generation_where_there_are_few_of_each(
+    few: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One or two of each: between two pricings it has its turns, and nothing else chooses."""
+    rng = Random(5)
+    pieces = tuple(
+        (rng.randint(4, 14), rng.randint(4, 14), rng.randint(1, 2) if few else 5, "may")
+        for _ in range(30)
+    )
+    events: list[str] = []
+    priced, run, choose = stages.generate, Rebuild.run, stages.choose
+
+    def pricing(*arguments: Any) -> Iterator[list[float]]:
+        for uses in priced(*arguments):
+            events.append("priced")
+            yield uses
+
+    def running(rebuild: Rebuild, heat: float, most: int) -> None:
+        events.append("rebuilt")
+        run(rebuild, heat, most)
+
+    def choosing(search: Search, nodes: int) -> None:
+        events.append("chosen")
+        choose(search, nodes)
+
+    monkeypatch.setattr(stages, "generate", pricing)
+    monkeypatch.setattr(stages, "choose", choosing)
+    monkeypatch.setattr(Rebuild, "run", running)
+    search = Search(problem_of(Case(((20, 20, None),), pieces).batch()), "orchard")
+    for _ in islice(search.improve(), 1_000):
+        pass
+    first, last = (f(n for n, what in enumerate(events) if what == "priced") for f in (min, max))
+    between = events[first:last]
+    assert between.count("priced") > 5
+    assert ("rebuilt" in between) == few
+    assert ("chosen" in events) == (not few)

@@ -122,7 +122,10 @@ class _Exchanges:
     def _needed(
         self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
     ) -> list[tuple[int, int]]:
-        """The kinds that a plan lacks without some layouts, and how many of each, the most first."""
+        """The kinds that a plan lacks without some layouts, and how many of each.
+
+        The most first: most exchanges fail there.
+        """
         gone: dict[int, int] = {}
         for number in leaving:
             for kind, count in enumerate(self.columns[number].counts):

@@ -203,6 +203,7 @@ class _Filling:
             most = self.rng.randint(1, most)
         left[kind] -= most * holds
         over = extent - most * size
+        # One side of what is beside or beyond is at least as long as the blank's: it is not too short.
         beside = beyond = None
         if axis == "x":
             rest = height - own_height

@@ -104,7 +104,7 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
         if w <= room.width and h <= room.height:
             block = Block(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
             found.setdefault((w, h, block.code), block)
-    #: Of each height across an axis: length, code and block of those that have it.
+    # By what they are across an axis: length, code and block.
     rows: dict[Axis, dict[int, list[tuple[int, int, Block]]]] = {
         "x": defaultdict(list),
         "y": defaultdict(list),
@@ -120,6 +120,7 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
             row.append((length, block.code, block))
             most, beside = room.size(axis) - length, every - block.code
             for other_length, other_code, other in row:
+                # ``Blanks.has`` without a call, as in ``_full``: there are thousands of pairs.
                 if other_length <= most and (beside - other_code) & guard == guard:
                     code = other_code + block.code
                     key = (*by_axis(axis, other_length + length, cross), code)

@@ -127,18 +127,16 @@ def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, i
         part: Part = placed_part
         while isinstance(part, Row) and len(part.parts) == 1:
             part = part.parts[0]
-        if not isinstance(part, Row):
-            parts.append(part)
-            sizes.append(size)
-        elif part.axis == axis and not isinstance(part.parts[-1], Over):
-            parts += part.parts
-            sizes += part.sizes
-            within += part.cuts - (len(part.parts) - 1)
-        else:
-            parts.append(part)
-            sizes.append(size)
+        if isinstance(part, Row):
             within += part.cuts
-    left = (width if axis == "x" else height) - sum(sizes)
+            if part.axis == axis and not isinstance(part.parts[-1], Over):
+                parts += part.parts
+                sizes += part.sizes
+                within -= len(part.parts) - 1  # these are now between the row's own parts
+                continue
+        parts.append(part)
+        sizes.append(size)
+    left = by_axis(axis, width, height)[0] - sum(sizes)
     if left:
         parts.append(Over(left, height) if axis == "x" else Over(width, left))
         sizes.append(left)

@@ -111,7 +111,8 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
         for _ in quickly:
             yield
             yield from islice(rebuilding, _REBUILT_QUICKLY)
-    yield from quickly
+    else:
+        yield from quickly
     listing = lay_fullest_first(search, fullest) if fullest is not None else iter(())
     if search.cost <= _SOME_SHEETS:
         yield from islice(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
@@ -149,7 +150,8 @@ def _generated(
 ) -> Generator[None, None, list[float]]:
     """Generate columns and choose among them; how often the relaxation uses each.
 
-    Few of each kind: layouts beyond the demand are hardly ever a plan together, so none is chosen.
+    Layouts beyond the demand are hardly ever a plan together where there are few of each kind:
+    there, none is chosen if ruin and recreate looks for one all the time.
     """
     uses: list[float] = []
     for latest in generate(search, relaxation, table):
@@ -157,7 +159,7 @@ def _generated(
         yield
     repack_rest(search, uses)
     yield
-    if not _few_of_each(search.problem):
+    if not (_few_of_each(search.problem) and _few_blanks(search.problem)):
         choose(search, nodes=200)
         yield
     return uses
