@@ -465,5 +465,7 @@ def starting_edges(paper: Paper, hand: Hand, *, offcut: bool) -> tuple[Edge, Edg
 
 def is_kept(width: int, height: int, keep_from: tuple[tuple[int, int], ...]) -> bool:
     """Whether an offcut is as large as one of the smallest useful sizes, either way round."""
-    short, long = (width, height) if width <= height else (height, width)
-    return any(short >= min(size) and long >= max(size) for size in keep_from)
+    for first, second in keep_from:
+        if (width >= first and height >= second) or (width >= second and height >= first):
+            return True
+    return False

@@ -44,7 +44,7 @@ class Part:
 
     def high(self, axis: Axis) -> int:
         """The coordinate of the high edge along an axis, in nm."""
-        return self.low(axis) + self.extent(axis)
+        return self.x + self.width if axis == "x" else self.y + self.height
 
     def finished(self) -> Iterator["Part"]:
         """The parts that it ends up as, without those of no size."""

@@ -7,7 +7,7 @@ its cuts are made.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from nesting.batch import Axis, Batch, Edge, Trimmer
@@ -142,8 +142,9 @@ def effort(layouts: Sequence[Layout], batch: Batch) -> Effort:
 class _Job:
     """Equal rows to cut apart, along ``axis`` from the edge ``begins``.
 
-    ``takes`` says from which end each next part is taken; the parts from ``first`` up to ``last``,
-    counted from that edge, are still together.
+    ``takes`` says from which end each next part is taken, at least one in a new job; the parts
+    from ``first`` up to ``last``, counted from that edge, are still together. ``setting`` is the
+    ruler setting of the next stroke, in nm.
     """
 
     rows: list[Part]
@@ -153,6 +154,11 @@ class _Job:
     first: int
     last: int
     least: int
+    setting: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Work the first ruler setting out."""
+        self.setting = self._next_setting()
 
     def next_step(self, made: int) -> Step:
         """Make the next stroke, as often as it repeats, on every row; ``made`` strokes are before."""
@@ -162,6 +168,8 @@ class _Job:
             divided.append([self._divided(row) for row in self.rows])
             self.first, self.last = self.first + (end == "start"), self.last - (end == "far")
             del self.takes[0]
+            if self.takes:
+                self.setting = self._next_setting()
         strokes: list[Stroke] = []
         for row in zip(*divided, strict=True):
             for whole, free, rest in row:
@@ -179,9 +187,7 @@ class _Job:
             by_knife=any(stroke.held < self.least for stroke in strokes),
         )
 
-    @property
-    def setting(self) -> int:
-        """The ruler setting of the next stroke, in nm."""
+    def _next_setting(self) -> int:
         left = self._left(self.rows[0])
         near, other = (left[:1], left[1:]) if self.takes[0] == "start" else (left[:-1], left[-1:])
         return _reach(near[0], near[-1], self.axis) or _reach(other[0], other[-1], self.axis)
@@ -270,7 +276,9 @@ def _take_order(row: Sequence[Part], axis: Axis, trimmer: Trimmer) -> list[_End]
 
 def _reach(first: Part, second: Part, axis: Axis) -> int:
     """The length from the outer edge of one part of a row to that of another, in nm."""
-    return max(first.high(axis), second.high(axis)) - min(first.low(axis), second.low(axis))
+    if axis == "x":
+        return max(first.x + first.width, second.x + second.width) - min(first.x, second.x)
+    return max(first.y + first.height, second.y + second.height) - min(first.y, second.y)
 
 
 def _turn(job: _Job, latest: Step | None) -> tuple[bool, bool, int, int, int]:

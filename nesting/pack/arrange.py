@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nesting.batch import Batch
+from nesting.batch import Batch, Sheet
 from nesting.pack.alike import Alike, alike_sheets
 from nesting.pack.columns import Used
 from nesting.pack.content import Content
@@ -42,8 +42,8 @@ class Arranging:
         self._rooms = {
             one.sheet: room_of(problem, one.sheet, batch.keep_from) for one in self.sheets
         }
-        self._ways: dict[tuple[Room, tuple[Content, ...]], list[Way]] = {}
-        self._easy: dict[tuple[Room, tuple[Content, ...]], list[Laid]] = {}
+        self._ways: dict[tuple[Sheet, tuple[Content, ...]], list[Way]] = {}
+        self._easy: dict[tuple[Sheet, tuple[Content, ...]], list[Laid]] = {}
 
     def both(self) -> tuple[Arranged, Arranged]:
         """For easy cutting and for one big offcut; the same where a larger offcut costs nothing."""
@@ -74,13 +74,13 @@ class Arranging:
         return self._rooms[one.sheet]
 
     def _ways_for(self, one: Alike) -> list[Way]:
-        key = self._room(one), one.contents
+        key = one.sheet, one.contents
         if key not in self._ways:
             self._ways[key] = find_ways(self._room(one), one.contents)
         return self._ways[key]
 
     def _easy_for(self, one: Alike) -> list[Laid]:
-        key = self._room(one), one.contents
+        key = one.sheet, one.contents
         if key not in self._easy:
             self._easy[key] = easy_to_cut(self._ways_for(one), self._room(one))
         return self._easy[key]
@@ -105,7 +105,7 @@ class Arranging:
                 with_lasts(laid.part, settings, room)
                 for laid, room in zip(chosen, rooms, strict=True)
             ),
-            exact=sum(one.alike * min(self._ways_for(one)).exact for one in sheets),
+            exact=sum(one.alike * min(way.exact for way in self._ways_for(one)) for one in sheets),
             strokes=sum(
                 one.alike * strokes_of(laid.part, room)
                 for one, laid, room in zip(sheets, chosen, rooms, strict=True)

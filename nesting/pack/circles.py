@@ -6,6 +6,7 @@ the group is as wide as the sheet, so that its rows move closer. All lengths are
 and rounded to the safe side.
 """
 
+from bisect import bisect_right, insort
 from collections.abc import Iterator
 from itertools import count
 from math import isqrt
@@ -146,12 +147,13 @@ def _on_marks(length: int, marks: int, edge: int) -> int:
 def _undone(found: set[Rows], most: int) -> list[Rows]:
     """The groups that no other is as good as: no larger, and with as many circles."""
     kept: list[Rows] = []
-    best: list[tuple[int, int, int]] = []
+    best: list[tuple[int, int, int]] = []  # those of most circles first
     for group in _in_order(found):
-        width, height, holds = group.width, group.height, min(group.circles, most)
-        if not any(w <= width and h <= height and n >= holds for w, h, n in best):
+        own = -min(group.circles, most), group.width, group.height
+        as_many = best[: bisect_right(best, own)]
+        if not any(w <= group.width and h <= group.height for _, w, h in as_many):
             kept.append(group)
-            best.append((width, height, holds))
+            insort(best, own)
     return kept
 
 

@@ -6,8 +6,9 @@ than the packer's own.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import islice
+from operator import attrgetter
+from typing import NamedTuple
 
 from nesting.pack.content import Content, Leaf
 from nesting.pack.effort import (
@@ -30,14 +31,26 @@ _MOST_TREES, _MOST_CHOICES = 16, 6
 _TURNS = 3
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Way:
-    """A way to cut a sheet by what comes first: exact fits, then strokes."""
+class Way(NamedTuple):
+    """A way to cut a sheet, and what comes first (``rank``): exact fits, then strokes."""
 
-    exact: int
-    strokes: int
-    content: Content = field(compare=False)
-    part: Row | Leaf = field(compare=False)
+    rank: tuple[int, int]
+    content: Content
+    part: Row | Leaf
+
+    @property
+    def exact(self) -> int:
+        """How many exact fits there are."""
+        return self.rank[0]
+
+    @property
+    def strokes(self) -> int:
+        """How many strokes it takes."""
+        return self.rank[1]
+
+
+#: What ways are sorted by.
+by_rank = attrgetter("rank")
 
 
 def find_ways(room: Room, contents: Sequence[Content]) -> list[Way]:
@@ -58,7 +71,7 @@ def ways_of(room: Room, contents: Iterable[Content], most: int | None = None) ->
     for content in contents:
         parts = lay_out(content, room.width, room.height, room, most)
         exact = exact_fits(content, room) if parts else 0
-        found += [Way(exact, strokes_of(part, room), content, part) for part in parts]
+        found += [Way((exact, strokes_of(part, room)), content, part) for part in parts]
     return found
 
 
@@ -91,8 +104,8 @@ def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
 
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The best of some ways, of equal strokes, the one with fewest ruler settings first."""
-    best = min(ways)
-    equal = (way for way in ways if way == best)
+    best = min(way.rank for way in ways)
+    equal = (way for way in ways if way.rank == best)
     distinct: dict[tuple[object, object], Laid] = {}
     for laid in sorted(
         (measured(way.part, room) for way in islice(equal, _MOST_TREES)),

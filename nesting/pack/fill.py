@@ -122,9 +122,10 @@ def _attempts(
     if not blanks:
         return
     least = min(blank.width for blank in blanks), min(blank.height for blank in blanks)
+    random = rng.random
     for attempt in range(tries):
         noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
-        weights = [(1.0 + noise * rng.uniform(-1, 1)) * f for f in favour or [1.0] * len(left)]
+        weights = [(1.0 + noise * (2 * random() - 1)) * f for f in favour or [1.0] * len(left)]
         filling = _Filling(problem, list(left), weights, rng, noise, *least)
         node = filling.fill(size.width, size.height, blanks)
         if node is not None:

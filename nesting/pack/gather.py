@@ -8,7 +8,7 @@ from itertools import islice
 from nesting.batch import Axis, Sheet
 from nesting.pack.alike import Alike, together
 from nesting.pack.content import Content, Group, Leaf, beside_one_another, leaves, without_one
-from nesting.pack.easy import Way
+from nesting.pack.easy import Way, by_rank
 from nesting.pack.effort import Laid, measured, strokes_of
 from nesting.pack.peel import Blanks, Peeling
 from nesting.pack.problem import Problem
@@ -89,9 +89,9 @@ def _cuts(part: Row | Leaf) -> int:
 
 def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The trees of a layout with the largest kept offcut, and fewest strokes, without more exact fits."""
-    exact = min(ways).exact
+    exact = min(way.exact for way in ways)
     found: dict[Row | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
-    contents = dict.fromkeys(way.content for way in sorted(ways) if way.exact <= exact)
+    contents = dict.fromkeys(way.content for way in sorted(ways, key=by_rank) if way.exact <= exact)
     for content in islice(contents, _MOST_CONTENTS):
         part = in_one_piece(content, room.width, room.height, room)
         if part is not None:
@@ -171,6 +171,8 @@ def _first_place(
 
 def with_one(content: Content, leaf: Leaf, width: int, height: int, unit: int) -> Content | None:
     """A content in a rectangle with one more blank in what is over, as far inside as it goes."""
+    if leaf.width * unit > width or leaf.height * unit > height:
+        return None
     if isinstance(content, Group):
         _, cross = by_axis(content.axis, width, height)
         for number, member in enumerate(content.members):
