@@ -76,7 +76,7 @@ def groups(
     for width, height in sheets:
         for upright in (False, True):
             along, over = (height, width) if upright else (width, height)
-            ways = _staggered(diameter, allowance, along, over, marks, upright=upright)
+            ways = _staggered(diameter, allowance, along, over, marks, most, upright=upright)
             found.update(ways)
         if allowance or cut_width or every:
             found.update(_straight(diameter, allowance, width, height))
@@ -108,9 +108,9 @@ def _straight(diameter: int, allowance: int, width: int, height: int) -> Iterato
 
 
 def _staggered(
-    diameter: int, allowance: int, along: int, over: int, marks: int, *, upright: bool
+    diameter: int, allowance: int, along: int, over: int, marks: int, most: int, *, upright: bool
 ) -> Iterator[Rows]:
-    """Staggered rows along a side, as short as can be and stretched over it."""
+    """Staggered rows along a side, as short as can be and stretched over it, as many as are needed."""
     single, apart = diameter + 2 * allowance, diameter + allowance
     for first in count(1):
         for second in (first, first - 1):
@@ -120,7 +120,9 @@ def _staggered(
             for half in {-(-apart // 2), (along - single) // steps}:
                 distance = _row_distance(apart, half)
                 length = along if half == (along - single) // steps else single + steps * half
-                for rows in range(2, (over - single) // distance + 2):
+                pairs, more = divmod(most, first + second)
+                needed = 2 * pairs + (more > 0) + (more > first)
+                for rows in range(2, min((over - single) // distance + 1, needed) + 1):
                     sides = (
                         _on_marks(length, marks, along),
                         _on_marks(single + (rows - 1) * distance, marks, over),

@@ -95,11 +95,13 @@ def _searched(room: Room, content: Content, most: int, seen: set[Content]) -> li
 def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
     """The trees that have not been seen in any order of their rows, which they then are."""
     for tree in trees:
-        if tree not in seen:
+        known = len(seen)
+        seen.add(tree)
+        if len(seen) > known:
             in_order = ordered(tree)
-            if in_order not in seen:
+            if in_order == tree or in_order not in seen:
+                seen.add(in_order)
                 yield in_order
-            seen |= {tree, in_order}
 
 
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:

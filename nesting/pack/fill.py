@@ -143,14 +143,9 @@ class _Blank(NamedTuple):
     holds: int
 
 
-class _Node(NamedTuple):
-    """A row of equal blanks along an axis, and what lies beside its end and beyond it."""
-
-    axis: Axis
-    leaf: Leaf
-    number: int
-    beside: "_Node | None"
-    beyond: "_Node | None"
+#: A row of so many equal blanks along an axis, and what lies beside its end and beyond it: a bare
+#: tuple, as there are thousands.
+_Node = tuple[Axis, Leaf, int, "_Node | None", "_Node | None"]
 
 
 def _content(node: _Node) -> Content:
@@ -218,7 +213,7 @@ class _Filling:
                 beside = self.fill(own_width, over, fitting)
             if rest >= self.least_width:
                 beyond = self.fill(rest, height, fitting)
-        return _Node(axis, leaf, most, beside, beyond)
+        return axis, leaf, most, beside, beyond
 
     def _best(self, width: int, height: int, fitting: list[_Blank]) -> _Blank:
         """The blank of most weighted area, an exact fit counting for more."""
