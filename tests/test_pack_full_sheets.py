@@ -18,6 +18,7 @@ from nesting.batch import LoosePiece
 from nesting.pack.content import Content, counts, leaves
 from nesting.pack.full_sheets import FullSheets, may_fill
 from nesting.pack.fullest_first import FullestFirst, lay_fullest_first
+from nesting.pack.pauses import Pause, Pauses
 from nesting.pack.problem import Problem
 from nesting.pack.search import Search
 from nesting.units import parse_length
@@ -28,10 +29,10 @@ ENDLESS = 10**9
 _Returned = TypeVar("_Returned")
 
 
-def ended(steps: Generator[None, None, _Returned]) -> _Returned:
+def ended(steps: Generator[Pause, None, _Returned]) -> _Returned:
     """What a generator returns."""
 
-    def delegate() -> Generator[None, None, None]:
+    def delegate() -> Pauses:
         returned.append((yield from steps))
 
     returned: list[_Returned] = []

@@ -10,7 +10,17 @@ from pack_cases import Case, asked, sheet_batch, solved
 
 from nesting.batch import Batch, Turn
 from nesting.check import check
-from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
+from nesting.pack import (
+    DEFAULT_LIMIT,
+    FirstOf,
+    Limit,
+    NoGain,
+    Rounds,
+    Seconds,
+    State,
+    exhaust,
+    solve,
+)
 
 NEVER: Turn = "never"
 
@@ -111,6 +121,24 @@ def test_states_never_get_worse() -> None:
     for before, after in pairwise(states):
         assert after.rounds == before.rounds + 1
         assert before.best >= after.best >= after.bound >= before.bound
+
+
+def test_a_long_step_pauses_for_breath(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A listing gives way within its step; limits of rounds, the plan and its proof know nothing of it."""
+    rng = Random(39)
+    pieces = [
+        (rng.randint(15, 50), rng.randint(15, 50), rng.randint(20, 40), NEVER) for _ in range(7)
+    ]
+    batch = Case(((100, 100, None),), tuple(pieces)).batch()
+    plans, told = [], []
+    for pairs in (10**9, 200):
+        monkeypatch.setattr(exhaust, "_BREATH", pairs)
+        watch = Watch()
+        plans.append(solve(batch, Rounds(60), report=watch))
+        told.append([state.rounds for _, state in watch.told])
+    assert plans[0] == plans[1]
+    assert sorted(set(told[0])) == sorted(set(told[1]))
+    assert len(told[1]) > len(told[0]) + 20
 
 
 @pytest.mark.parametrize("rounds", [1, 2, 5])

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 
 from nesting.pack.content import Content, Leaf
 from nesting.pack.listed import Contents, Makings, Words
+from nesting.pack.pauses import BREATH, STEP, Pause
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -44,8 +45,9 @@ class Aim:
 #: Hundredths of a second, and seconds, where the loops are compiled.
 LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
 
-#: Pairs after which the caller has a turn.
-_TURN = 1_000_000
+#: Pairs after which a step ends, and after which it pauses for breath: as many take a second or so
+#: where the loops are not compiled.
+_TURN, _BREATH = 1_000_000, 20_000
 
 
 class Exhaustion:
@@ -105,7 +107,7 @@ class Exhaustion:
             except StopIteration as ended:
                 return cast("Contents", ended.value)
 
-    def by_turns(self) -> Generator[None, None, Contents]:
+    def by_turns(self) -> Generator[Pause, None, Contents]:
         """As ``contents``, with a pause now and then.
 
         Raises
@@ -124,17 +126,19 @@ class Exhaustion:
         words = Words(most)
         fields, grid = self._fields(words, most), self._grid()
         listed = self._nothing(len(fields.free))
-        pause = max(0, self._patience.pairs - _TURN)
+        turn, breath = (max(0, self._patience.pairs - pairs) for pairs in (_TURN, _BREATH))
         for width in range(1, grid.needed.shape[1]):
             height = 1
             while height < grid.needed.shape[2]:
+                pause = max(turn, breath)
                 height = kernel_listing.list_cells(grid, fields, listed, width, height, pause)
                 left = int(listed.tally[kernel_listing.LEFT])
                 if left < 0:
                     raise TooManyError
                 if left < pause:
-                    pause = max(0, left - _TURN)
-                    yield
+                    yield STEP if left < turn else BREATH
+                    turn = max(0, left - _TURN) if left < turn else turn
+                    breath = max(0, left - _BREATH)
         lives = int(listed.tally[kernel_listing.LIVE])
         rows = listed.live[:lives]
         least = np.array([aim.least for aim in self._aims])

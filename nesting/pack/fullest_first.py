@@ -1,12 +1,13 @@
 """A few sheets that must be nearly full: the fullest first, the last takes what is left."""
 
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Generator, Sequence
 from random import Random
 from typing import TYPE_CHECKING
 
 from nesting.pack.content import Content, counts
 from nesting.pack.fill import Filled
 from nesting.pack.full_sheets import FullSheets
+from nesting.pack.pauses import STEP, Pause, Pauses
 from nesting.pack.problem import Problem
 from nesting.plan import Bound
 
@@ -54,7 +55,7 @@ class FullestFirst:
 
     def lay(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
         """Lay a demand on so many sheets, with a pause now and then.
 
         Returns
@@ -79,19 +80,19 @@ class FullestFirst:
 
     def _last(
         self, demand: "Whole", pairs: int
-    ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
         content, sure = self._sheets.holding(demand, pairs // _LAST)
         yield from self._pause()
         return None if content is None else [content], sure
 
-    def _pause(self) -> Iterator[None]:
+    def _pause(self) -> Pauses:
         """A pause for each so many pairs, so that a step takes about as long as others."""
         for _ in range(1 + self._sheets.looked_at // _PAIRS_A_STEP):
-            yield
+            yield STEP
 
     def _first(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[None, None, tuple[list[Content] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
         for held, content in choices:
             others, none = yield from self.lay(demand - held, sheets - 1, pairs, tried)
@@ -102,7 +103,7 @@ class FullestFirst:
 
     def _fullest(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[None, None, tuple[list[tuple["Whole", Content]], bool]]:
+    ) -> Generator[Pause, None, tuple[list[tuple["Whole", Content]], bool]]:
         """The contents that waste least, with their counts; whether there are no others."""
         import numpy as np
 
@@ -119,7 +120,7 @@ class FullestFirst:
 
     def lay_with_open(
         self, contents: Sequence[Content], demand: tuple[int, ...], sheets: int, rng: Random
-    ) -> Generator[None, None, list[Content] | None]:
+    ) -> Generator[Pause, None, list[Content] | None]:
         """Lay a demand on so many sheets of which all but two or three stay as they are.
 
         ``contents`` lie on sheets already; what they have not is laid together with the blanks of
@@ -143,7 +144,7 @@ class FullestFirst:
         return None
 
 
-def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Iterator[None]:
+def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Pauses:
     """Lay all on one sheet fewer, where those are few and nearly full, with ever more patience.
 
     Where nothing is left to try, the bound goes up instead.

@@ -1,6 +1,6 @@
 """The most value from one sheet with a limited number of each kind."""
 
-from collections.abc import Generator, Iterator
+from collections.abc import Generator
 from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
@@ -10,6 +10,7 @@ from nesting.pack.content import Content, counts, counts_within
 from nesting.pack.exhaust import Aim, Exhaustion, Patience, TooManyError
 from nesting.pack.fill import fillings
 from nesting.pack.listed import Contents
+from nesting.pack.pauses import Pause, Pauses
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 
@@ -161,7 +162,7 @@ class OneSheet:
             move = step * (bound - self.value) / float(beyond @ beyond)
             multipliers = np.maximum(multipliers + move * beyond, 0)
 
-    def list_rest(self, patience: Patience) -> Iterator[None]:
+    def list_rest(self, patience: Patience) -> Pauses:
         """List contents from the bound downwards until the best one is among them, by turns."""
         gap = max(1, (self.bound - self.value) // 16)
         while self.bound > self.value:
@@ -176,7 +177,7 @@ class OneSheet:
             self.bound = max(self.value, least - 1)
             gap *= 2
 
-    def _worth(self, least: int, patience: Patience) -> Generator[None, None, Contents]:
+    def _worth(self, least: int, patience: Patience) -> Generator[Pause, None, Contents]:
         """List contents by turns: all that are worth so much within the demand, and some others.
 
         Raises

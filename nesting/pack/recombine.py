@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from nesting.pack.columns import Column, Pool
 from nesting.pack.content import Content
 from nesting.pack.master import Relaxation, choose_columns
+from nesting.pack.pauses import STEP, Pause
 from nesting.pack.seen import SeenSheets
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ _NODES = 1
 
 def recombine(
     search: "Search", seen: SeenSheets
-) -> Generator[None, None, list[tuple[Column, float]]]:
+) -> Generator[Pause, None, list[tuple[Column, float]]]:
     """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
 
     The relaxation takes in sheets as they price out, like column generation (set covering of what
@@ -56,7 +57,7 @@ def recombine(
     while True:
         relaxation.extend(pool.columns)
         found = relaxation.solve()
-        yield
+        yield STEP
         if found is None:
             return []
         reduced = 1 - counts @ np.array(found[2])
@@ -74,7 +75,7 @@ def recombine(
             search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
         )
         search.offer_choice(chosen_from, chosen)
-        yield
+        yield STEP
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
     seen.value(found[2], slack)

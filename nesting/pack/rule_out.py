@@ -8,6 +8,7 @@ from nesting.pack.columns import Column, Pool
 from nesting.pack.exhaust import Exhaustion, Patience, TooManyError
 from nesting.pack.master import Choice, Relaxation, choose_columns
 from nesting.pack.one_sheet import Guide
+from nesting.pack.pauses import STEP, Pauses
 from nesting.pack.problem import Problem
 from nesting.pack.values import SheetTable
 from nesting.plan import Bound
@@ -25,7 +26,7 @@ _FEW = (300, 1_500)
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
 
-def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Iterator[None]:
+def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Pauses:
     """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out.
 
     Only what is said of all layouts listed rules it out.
@@ -43,12 +44,12 @@ def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Iterato
             return
         for content in contents:
             pool.add(0, content)
-        yield
+        yield STEP
         chosen = Choice(None)
         for few in _best_first(search.problem, pool):
             nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
             chosen = choose_columns(search.problem, few.columns, sheets, most=sheets, nodes=nodes)
-            yield
+            yield STEP
             if search.offer_choice(few, chosen):
                 return
         if chosen.impossible:

@@ -1,6 +1,6 @@
 """The search for one paper's plan: its state, and how it takes what the stages find."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from random import Random
 
 from nesting.pack.bounds import area_bound
@@ -9,6 +9,7 @@ from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.limits import State
 from nesting.pack.master import Choice
 from nesting.pack.one_sheet import Guide
+from nesting.pack.pauses import STEP, Pauses
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.stages import pipeline
 from nesting.plan import Bound
@@ -100,12 +101,13 @@ class Search:
             return False
         return self.bound.value > sum(s.cost * (s.count or 0) for s in at_hand)
 
-    def improve(self) -> Iterator[None]:
+    def improve(self) -> Pauses:
         """Make the plan and the bound better, a step at a time, until they meet."""
-        for _ in pipeline(self):
-            self.rounds += 1
-            self.since_gain += 1
-            yield
+        for pause in pipeline(self):
+            if pause is STEP:
+                self.rounds += 1
+                self.since_gain += 1
+            yield pause
             if self.proven:
                 return
 

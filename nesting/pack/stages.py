@@ -1,8 +1,8 @@
 """The stages of a search, each a small function with its source, and the order they come in."""
 
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import replace
-from itertools import count, islice
+from itertools import count
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import bound_by, length_values_bound
@@ -22,6 +22,7 @@ from nesting.pack.generate import (
     solve,
 )  # fmt: skip
 from nesting.pack.master import Relaxation
+from nesting.pack.pauses import STEP, Pause, Pauses, so_many
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
 from nesting.pack.rebuild import Rebuild, blank_area
@@ -65,41 +66,41 @@ _RECOMBINED = 4
 _ROUNDS_ALONE = 40
 
 
-def pipeline(search: "Search") -> Iterator[None]:
+def pipeline(search: "Search") -> Pauses:
     """The stages in order, each until it has nothing more to give; an endless one comes last."""
-    yield
+    yield STEP
     across, along = cut_points(search.problem)
     if len(across) * len(along) > _MOST_CELLS:
         yield from _refill_for_ever(search)
     relaxation, table = Relaxation(search.problem), SheetTable(search.problem)
     one_by_one = _one_by_one(search, table)
-    yield from islice(one_by_one, _ROUNDS_ALONE + 1)
+    yield from so_many(one_by_one, _ROUNDS_ALONE + 1)
     if _few_blanks(search.problem):
         _bound_by_lengths(search, table)
-        yield
+        yield STEP
         yield from _few(search, relaxation, table)
     uses = yield from _generated(search, relaxation, table)
     _bound_by_lengths(search, table)
-    yield
+    yield STEP
     yield from _repack(search, uses)
     yield from rule_out(search, table, LITTLE)
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
             yield from _rebuild(search, uses, attempt)
         repack_rest(search, uses)
-        yield
+        yield STEP
         price_noisily(search, relaxation, table)
         found = solve(search, relaxation)
         uses = found[1] if found else uses
         choose(search, nodes=400)
-        yield
-        yield from islice(one_by_one, _ROUNDS_ALONE + 1)
+        yield STEP
+        yield from so_many(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
             yield from price_within_demand(search, table)
             yield from rule_out(search, table, MUCH)
 
 
-def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
+def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Pauses:
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
     seen = SeenSheets(search.problem, search.rng)
     some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
@@ -107,47 +108,48 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterato
     rebuilding = _rebuild_for_ever(search, seen, fullest)
     quickly = _prove_quickly(search, relaxation, table)
     if _few_of_each(search.problem):
-        yield from islice(rebuilding, _REBUILD_TURNS)
-        for _ in quickly:
-            yield
-            yield from islice(rebuilding, _REBUILT_QUICKLY)
+        yield from so_many(rebuilding, _REBUILD_TURNS)
+        for pause in quickly:
+            yield pause
+            if pause is STEP:
+                yield from so_many(rebuilding, _REBUILT_QUICKLY)
     else:
         yield from quickly
     listing = lay_fullest_first(search, fullest) if fullest is not None else iter(())
     if search.cost <= _SOME_SHEETS:
-        yield from islice(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
+        yield from so_many(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
     beside = _REBUILT_BESIDE * search.cost
     yield from _by_turns((proving, 1), (rebuilding, beside), (listing, _LISTED_BESIDE))
 
 
-def _prove_quickly(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[None]:
+def _prove_quickly(search: "Search", relaxation: Relaxation, table: SheetTable) -> Pauses:
     """Bounds, and the plans that come with them, as far as they take little time."""
     uses = yield from _generated(search, relaxation, table)
     yield from _repack(search, uses)
     yield from rule_out(search, table, LITTLE)
 
 
-def _prove_at_length(search: "Search", table: SheetTable, seen: SeenSheets) -> Iterator[None]:
+def _prove_at_length(search: "Search", table: SheetTable, seen: SeenSheets) -> Pauses:
     """Stronger bounds, and the plans that come with them, until there is nothing more to try."""
     yield from price_within_demand(search, table, seen)
     yield from rule_out(search, table, MUCH)
 
 
-def _by_turns(*parts: tuple[Iterator[None], int]) -> Iterator[None]:
+def _by_turns(*parts: tuple[Pauses, int]) -> Pauses:
     """So many steps of each part, again and again, until all of them have ended."""
     steps = 1
     while steps:
         steps = 0
         for part, turns in parts:
-            for _ in islice(part, turns):
+            for pause in so_many(part, turns):
                 steps += 1
-                yield
+                yield pause
 
 
 def _generated(
     search: "Search", relaxation: Relaxation, table: SheetTable
-) -> Generator[None, None, list[float]]:
+) -> Generator[Pause, None, list[float]]:
     """Generate columns and choose among them; how often the relaxation uses each.
 
     Layouts beyond the demand are hardly ever a plan together where there are few of each kind:
@@ -156,22 +158,22 @@ def _generated(
     uses: list[float] = []
     for latest in generate(search, relaxation, table):
         uses = latest
-        yield
+        yield STEP
     repack_rest(search, uses)
-    yield
+    yield STEP
     if not (_few_of_each(search.problem) and _few_blanks(search.problem)):
         choose(search, nodes=200)
-        yield
+        yield STEP
     return uses
 
 
-def _repack(search: "Search", uses: list[float]) -> Iterator[None]:
+def _repack(search: "Search", uses: list[float]) -> Pauses:
     for _ in range(4):
         repack_rest(search, uses)
-        yield
+        yield STEP
 
 
-def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
+def _one_by_one(search: "Search", table: SheetTable) -> Pauses:
     """Circles in blanks of their own: quick, and mostly no group saves a sheet.
 
     The plan is one of this problem, too, but the bound is not: groups may beat it. So the values
@@ -183,14 +185,14 @@ def _one_by_one(search: "Search", table: SheetTable) -> Iterator[None]:
     alone = type(search)(without_groups(search.problem), search.seed, search.filled)
     steps = alone.improve()
     while not alone.proven:
-        for _ in islice(steps, _ROUNDS_ALONE):
+        for pause in so_many(steps, _ROUNDS_ALONE):
             if alone.cost < search.cost:
                 search.offer(search.taken(alone.filled))
-            yield
+            yield pause
         if alone.values_bound is not None:
             values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]
             search.offer_bound(bound_by(search.problem, table, values))
-        yield
+        yield STEP
 
 
 def _few_of_each(problem: Problem) -> bool:
@@ -216,9 +218,7 @@ def _bound_by_lengths(search: "Search", table: SheetTable) -> None:
         search.offer_bound(by_lengths)
 
 
-def _rebuild_for_ever(
-    search: "Search", seen: SeenSheets, fullest: FullestFirst | None
-) -> Iterator[None]:
+def _rebuild_for_ever(search: "Search", seen: SeenSheets, fullest: FullestFirst | None) -> Pauses:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
     Attempts grow longer, as the short ones were in vain.
@@ -245,7 +245,7 @@ def _rebuild(
     seen: SeenSheets | None = None,
     start: Sequence[Content] = (),
     fullest: FullestFirst | None = None,
-) -> Iterator[None]:
+) -> Pauses:
     """Ruin and recreate with one sheet fewer than the best plan has.
 
     All sheets where the blanks are few, from ``start`` or the best plan, else those that are left
@@ -273,7 +273,7 @@ def _rebuild(
     for turn in range(turns):
         cooled = heat * (1 - turn / turns)
         rebuild.run(cooled, most)
-        yield
+        yield STEP
         if not rebuild.open:
             lying: list[Content] | None = rebuild.contents()
         elif fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
@@ -305,10 +305,10 @@ def _to_rebuild(
     return kept, rest, fill_sheets(problem, rest, search.rng, LATER_TRIES) or []
 
 
-def _refill_for_ever(search: "Search") -> Iterator[None]:
+def _refill_for_ever(search: "Search") -> Pauses:
     """Without the dynamic programme: fill from scratch with other weights, again and again."""
     while True:
         filled = fill_sheets(search.problem, search.problem.demand, search.rng, LATER_TRIES)
         if filled is not None:
             search.offer(search.taken(filled))
-        yield
+        yield STEP

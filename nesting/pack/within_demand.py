@@ -4,7 +4,6 @@ Where there are few of each kind the relaxation over such columns is much strong
 all layouts, whose pricing may put a blank on a sheet that is needed once, twice over.
 """
 
-from collections.abc import Iterator
 from dataclasses import replace
 from heapq import nlargest
 from operator import itemgetter
@@ -17,6 +16,7 @@ from nesting.pack.exhaust import Patience
 from nesting.pack.listed import Contents
 from nesting.pack.master import Relaxation
 from nesting.pack.one_sheet import Guide, OneSheet
+from nesting.pack.pauses import STEP, Pauses
 from nesting.pack.rule_out import may_list
 from nesting.pack.seen import SeenSheets
 from nesting.pack.values import SheetTable
@@ -46,7 +46,7 @@ _MOST_PRICINGS = 400
 
 def price_within_demand(
     search: "Search", table: SheetTable, seen: SeenSheets | None = None
-) -> Iterator[None]:
+) -> Pauses:
     """Generate columns within the demand; the bound they give, and the guide to all layouts.
 
     Sheets that ruin and recreate has ``seen`` are taken first, as far as they help; a sheet is
@@ -73,7 +73,7 @@ def price_within_demand(
         if found is None or search.proven:
             return
         if seen is not None and columns.add_seen(seen, found[2]):
-            yield
+            yield STEP
             continue
         stay = _STAY[tried]
         mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, found[2], strict=True)]
@@ -89,7 +89,7 @@ def price_within_demand(
             centre = mixed
         search.guides.append(guide)
         added = columns.add(one.seen, one.listed, found[2])
-        yield
+        yield STEP
         if added:
             tried = 0
         elif tried + 1 < len(_STAY):
