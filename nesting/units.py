@@ -19,6 +19,17 @@ _SPELLINGS: dict[str, Unit] = {
     "mm": "mm", "cm": "cm",
 }  # fmt: skip
 
+#: Sizes of paper that go by a name, upright, width and height in nm: ISO 216, and size A of
+#: ANSI/ASME Y14.1.
+NAMED_SIZES: dict[str, tuple[int, int]] = {
+    "A3": (297_000_000, 420_000_000),
+    "A4": (210_000_000, 297_000_000),
+    "A5": (148_000_000, 210_000_000),
+    "A6": (105_000_000, 148_000_000),
+    "A7": (74_000_000, 105_000_000),
+    "letter": (215_900_000, 279_400_000),
+}
+
 _LENGTH = re.compile(
     r"""
     (?P<minus>[-−]\s*)?
@@ -150,9 +161,10 @@ def parse_length(text: str, unit: Unit, *, or_zero: bool = True) -> int:
 
 
 def parse_size(text: str, unit: Unit) -> tuple[int, int]:
-    """Read a size ``W x H`` (also ``W × H``), width first.
+    """Read a size ``W x H`` (also ``W × H``), width first, or the name of one (``NAMED_SIZES``).
 
-    A unit after the second length only holds for both: ``105 x 148 mm``.
+    A unit after the second length only holds for both: ``105 x 148 mm``. Capitals in a name do
+    not matter.
 
     Returns
     -------
@@ -162,14 +174,19 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     Raises
     ------
     LengthError
-        The text is not two lengths, or one of them is not more than zero.
+        The text is no name and not two lengths, or one of them is not more than zero.
 
     Examples
     --------
     >>> parse_size("105 x 148 mm", "in")
     (105000000, 148000000)
+    >>> parse_size("A4", "in") == parse_size("210 x 297 mm", "in")
+    True
     """
-    expected = "a size, width first, such as 4 1/4 x 5 1/2 or 105 x 148 mm"
+    for name, size in NAMED_SIZES.items():
+        if text.strip().lower() == name.lower():
+            return size
+    expected = "a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     return _parse_pair(text, unit, expected, or_zero=False)
 
 

@@ -211,8 +211,8 @@ def test_a_fault_names_place_read_and_expected(tmp_path: Path) -> None:
     """A message leads to line and column and says what would do."""
     assert faults(tmp_path, HEAD + TAG.replace("2 x 3", "2 by 3")) == [
         (
-            "batch.yaml:6:28: size: '2 by 3'; expected a size, width first, such as 4 1/4 x 5 1/2 or "
-            "105 x 148 mm"
+            "batch.yaml:6:28: size: '2 by 3'; expected a size, width first, such as 4 1/4 x 5 1/2, "
+            "105 x 148 mm, A4 or letter"
         )
     ]
 

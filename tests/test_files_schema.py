@@ -98,6 +98,26 @@ def test_what_is_no_length_is_not(length: object) -> None:
     assert not is_valid(data)
 
 
+@pytest.mark.parametrize(
+    ("size", "valid"),
+    [
+        ("4 1/4 x 5 1/2", True),
+        ("A6", True),
+        ("a4", True),
+        ("Letter", True),
+        ("A", False),
+        ("A4 x A4", False),
+        ("A44", False),
+        ("12", False),
+    ],
+)
+def test_a_size_is_two_lengths_or_a_name(size: str, valid: bool) -> None:
+    """An editor marks what is neither."""
+    data = sample()
+    data["cards"]["windfall"]["size"] = size
+    assert is_valid(data) == valid
+
+
 def test_every_key_is_described() -> None:
     """An editor can say what each key is for."""
     schema = batch_schema()

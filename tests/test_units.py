@@ -301,14 +301,46 @@ def test_two_lengths_with_units_of_their_own_keep_them() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "4", "x", "4 x", "x 4", "4 x 5 x 6", "4 by 5", "4 * 5", "mm x 4"]
+    ("text", "lengths"),
+    [
+        ("A3", "297 x 420 mm"),
+        ("a4", "210 x 297 mm"),
+        (" A5 ", "148 x 210 mm"),
+        ("A6", "105 x 148 mm"),
+        ("A7", "74 x 105 mm"),
+        ("Letter", "8 1/2 x 11 in"),
+    ],
+)
+@pytest.mark.parametrize("unit", ["in", "mm", "cm"])
+def test_sizes_of_the_standards_have_a_name(text: str, lengths: str, unit: Unit) -> None:
+    """ISO 216 and ANSI/ASME Y14.1 A lie upright under their names, whatever the file's unit."""
+    assert parse_size(text, unit) == parse_size(lengths, unit)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "A",
+        "A 4",
+        "letter paper",
+        "4A",
+        "",
+        "4",
+        "x",
+        "4 x",
+        "x 4",
+        "4 x 5 x 6",
+        "4 by 5",
+        "4 * 5",
+        "mm x 4",
+    ],
 )
 def test_what_is_not_two_lengths_is_no_size(text: str) -> None:
     """A size has exactly two lengths with an x between them."""
     with pytest.raises(LengthError) as caught:
         parse_size(text, "in")
     assert str(caught.value) == (
-        f"{text!r}; expected a size, width first, such as 4 1/4 x 5 1/2 or 105 x 148 mm"
+        f"{text!r}; expected a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from nesting.draw.lettering import drawable, text_width, typeface
 from nesting.draw.palette import INK, Colour
-from nesting.units import NANOMETRES
+from nesting.units import NAMED_SIZES, NANOMETRES
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -29,8 +29,8 @@ class Page:
     height: int
 
 
-LETTER_PAGE = Page("letter", 215_900_000, 279_400_000)
-A4_PAGE = Page("A4", 210_000_000, 297_000_000)
+LETTER_PAGE = Page("letter", *NAMED_SIZES["letter"])
+A4_PAGE = Page("A4", *NAMED_SIZES["A4"])
 #: The pages a plan can be printed on, by name.
 PAGES: dict[str, Page] = {page.name: page for page in (LETTER_PAGE, A4_PAGE)}
 

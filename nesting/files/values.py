@@ -25,7 +25,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from nesting.files.faults import is_one_line
-from nesting.units import LengthError, Unit, parse_length, parse_point, parse_size
+from nesting.units import NAMED_SIZES, LengthError, Unit, parse_length, parse_point, parse_size
 
 _Read = TypeVar("_Read")
 
@@ -142,11 +142,19 @@ _SCHEMA_LENGTH = {
     "description": "A length, in the file's unit unless it carries its own.",
     "examples": ["4 1/4", 4.25, "108 mm"],
 }
+_PAIR_PATTERN = rf"{_LENGTH_PATTERN}\s*[xX×]\s*{_LENGTH_PATTERN}"
+_NAMES_PATTERN = "|".join("".join(f"[{c.upper()}{c.lower()}]" for c in n) for n in NAMED_SIZES)
+_SCHEMA_PAIR = {"type": "string", "pattern": rf"^\s*{_PAIR_PATTERN}\s*$"}
 _SCHEMA_SIZE = {
     "type": "string",
-    "pattern": rf"^\s*{_LENGTH_PATTERN}\s*[xX×]\s*{_LENGTH_PATTERN}\s*$",
-    "description": "A size, width first.",
-    "examples": ["4 1/4 x 5 1/2", "105 x 148 mm"],
+    "pattern": rf"^\s*({_PAIR_PATTERN}|{_NAMES_PATTERN})\s*$",
+    "description": "A size, width first, or the name of one, which then lies upright.",
+    "examples": ["4 1/4 x 5 1/2", "105 x 148 mm", "A4", "letter"],
+}
+_SCHEMA_POINT = {
+    **_SCHEMA_PAIR,
+    "description": "A place, from the left and the bottom.",
+    "examples": ["2 1/8 x 3", "12 x 60 mm"],
 }
 
 _A_LENGTH = "a length such as 4 1/4, 4.25 or 108 mm"
@@ -158,13 +166,13 @@ Length = Annotated[
 LengthOrZero = Annotated[int, _measure(parse_length, _A_LENGTH), WithJsonSchema(_SCHEMA_LENGTH)]
 Size = Annotated[
     tuple[int, int],
-    _measure(parse_size, "a size, width first, such as 4 1/4 x 5 1/2"),
+    _measure(parse_size, "a size, width first, such as 4 1/4 x 5 1/2 or A4"),
     WithJsonSchema(_SCHEMA_SIZE),
 ]
 Point = Annotated[
     tuple[int, int],
     _measure(parse_point, "a place X x Y from the left and the bottom, such as 2 1/8 x 3"),
-    WithJsonSchema(_SCHEMA_SIZE | {"description": "A place, from the left and the bottom."}),
+    WithJsonSchema(_SCHEMA_POINT),
 ]
 CountFrom0 = Annotated[int, _count(0), WithJsonSchema({"type": "integer", "minimum": 0})]
 CountFrom1 = Annotated[int, _count(1), WithJsonSchema({"type": "integer", "minimum": 1})]
