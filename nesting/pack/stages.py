@@ -3,11 +3,12 @@
 from collections.abc import Generator, Sequence
 from dataclasses import replace
 from itertools import count
+from operator import le, sub
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import bound_by, length_values_bound
 from nesting.pack.columns import Column, Used
-from nesting.pack.content import Content, leaves
+from nesting.pack.content import Content, counts, leaves
 from nesting.pack.exhaust import LITTLE, MUCH
 from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.full_sheets import may_fill
@@ -62,6 +63,8 @@ _LISTED_BESIDE = 160
 _LAID_ANEW = 50
 #: After how many attempts each time all sheets seen are recombined.
 _RECOMBINED = 4
+#: What share of the sheets to begin from stays as it is, at least and at most.
+_SET_ASIDE = (0.4, 0.8)
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 
@@ -248,8 +251,8 @@ def _rebuild(
 ) -> Pauses:
     """Ruin and recreate with one sheet fewer than the best plan has.
 
-    All sheets where the blanks are few, from ``start`` or the best plan, else those that are left
-    when the relaxation is rounded down.
+    Where the blanks are few, all sheets of the best plan, or some of those to ``start`` from while
+    the others stay as they are; else those that are left when the relaxation is rounded down.
     """
     problem = search.problem
     kept, rest, filled = _to_rebuild(search, uses, start)
@@ -268,7 +271,7 @@ def _rebuild(
     if seen is None:
         seen = SeenSheets(part, search.rng, most=0)
     else:
-        seen.aim(sheets)
+        seen.aim(search.cost - 1)
     rebuild = Rebuild(part, contents[:sheets], search.rng, seen)
     for turn in range(turns):
         cooled = heat * (1 - turn / turns)
@@ -296,13 +299,33 @@ def _to_rebuild(
         return (), problem.demand, []
     if sum(problem.demand) <= _MOST_BLANKS:
         if start:
-            return (), problem.demand, [Filled(0, content, 1) for content in start]
+            return _set_aside(search, start)
         best = [Filled(0, used.column.content, used.count) for used in search.best]
         return (), problem.demand, best
     kept, rest = rounded_down(search, uses, 6)
     if sum(rest) > _MOST_BLANKS:
         return kept, rest, []
     return kept, rest, fill_sheets(problem, rest, search.rng, LATER_TRIES) or []
+
+
+def _set_aside(
+    search: "Search", start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
+
+    All that a plan may waste is then for the others, which are few: there is more room on each.
+    """
+    rest = search.problem.demand
+    most = search.rng.randint(*(int(share * len(start)) for share in _SET_ASIDE))
+    kept, others = list[Filled](), list[Filled]()
+    for content in sorted(start, key=blank_area, reverse=True):
+        held = counts(content, len(rest))
+        if len(kept) < most and all(map(le, held, rest)):
+            kept.append(Filled(0, content, 1))
+            rest = tuple(map(sub, rest, held))
+        else:
+            others.append(Filled(0, content, 1))
+    return search.taken(kept), rest, others
 
 
 def _refill_for_ever(search: "Search") -> Pauses:
