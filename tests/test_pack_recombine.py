@@ -3,14 +3,16 @@
 from collections import Counter
 from random import Random
 
+import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
-from nesting.pack.content import Content, Leaf, counts, group
+from nesting.pack import stages
+from nesting.pack.content import Content, Leaf, blank_area, counts, group, without_one
 from nesting.pack.kernel_seen import note_sheet
 from nesting.pack.problem import Problem
 from nesting.pack.rebuild import Rebuild
-from nesting.pack.recombine import recombine, together
+from nesting.pack.recombine import recombine, set_aside, together
 from nesting.pack.search import Search
 from nesting.pack.seen import SeenSheets
 
@@ -121,3 +123,35 @@ def test_a_start_is_made_of_what_the_relaxation_uses() -> None:
     assert {counts(c, len(problem.kinds)) for c in start} == {column.counts for column in columns}
     first = together(search, [(columns[0], 0.01), (columns[1], 1.0)], 1)
     assert first == [columns[1].content]
+
+
+@pytest.mark.parametrize("twice", [False, True])
+def test_the_fullest_sheets_are_set_aside(twice: bool) -> None:
+    """A share of the sheets stays, the fullest, and none holds what is not asked for any more."""
+    problem, contents = known_plan(6, 8)
+    search = one_too_many(problem, 8)
+    thinned = [without_one(content, content.kinds[0]) for content in contents[:4]]
+    start = [*filter(None, thinned), *contents[4:]] * (2 if twice else 1)
+    assert len({blank_area(content) for content in start}) > 1
+    kept, rest, others = set_aside(search, start)
+    alike = sum(used.count for used in kept)
+    assert alike + len(others) == len(start)
+    assert 3 <= alike <= (8 if twice else 6)
+    held = np.sum([np.array(used.column.counts) * used.count for used in kept], axis=0)
+    assert tuple(held + np.array(rest)) == problem.demand
+    assert min(rest) >= 0
+    if not twice:
+        least = min(blank_area(used.column.content) for used in kept)
+        assert least >= max(blank_area(one.content) for one in others)
+
+
+def test_sheets_set_aside_and_the_others_make_a_plan() -> None:
+    """Begun from a plan with a sheet fewer, that plan is found, whatever stays as it is."""
+    problem, contents = known_plan(7, 8)
+    search = one_too_many(problem, 8)
+    seen = SeenSheets(problem, Random(0))
+    for _ in stages._rebuild(search, [], 0, seen=seen, start=contents):
+        pass
+    assert search.cost == 8
+    held = np.sum([np.array(used.column.counts) * used.count for used in search.best], axis=0)
+    assert (held >= problem.demand).all()

@@ -147,3 +147,8 @@ def without_one(content: Content, kind: int) -> Content | None:
 def folds_across(content: Content) -> int:
     """How many blanks have their fold across the grain."""
     return sum(leaf.shape.across_grain for leaf in leaves(content))
+
+
+def blank_area(content: Content) -> int:
+    """Area of the blanks of a content in units."""
+    return sum(leaf.width * leaf.height for leaf in leaves(content))

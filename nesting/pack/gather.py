@@ -7,7 +7,7 @@ from itertools import islice
 
 from nesting.batch import Axis, Sheet
 from nesting.pack.alike import Alike, together
-from nesting.pack.content import Content, Group, Leaf, beside_one_another, leaves, without_one
+from nesting.pack.content import Content, Group, Leaf, beside_one_another, blank_area, without_one
 from nesting.pack.easy import Way, by_rank
 from nesting.pack.effort import Laid, measured, strokes_of
 from nesting.pack.peel import Blanks, Peeling
@@ -195,5 +195,4 @@ def with_one(content: Content, leaf: Leaf, width: int, height: int, unit: int) -
 
 def area_over(content: Content, room: Room) -> int:
     """How much of a sheet is not in blanks, in nm²."""
-    blanks = sum(leaf.width * leaf.height for leaf in leaves(content)) * room.unit**2
-    return room.width * room.height - blanks
+    return room.width * room.height - blank_area(content) * room.unit**2

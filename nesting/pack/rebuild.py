@@ -3,7 +3,7 @@
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.content import Content, Leaf, grouped, leaves
+from nesting.pack.content import Content, Leaf, grouped
 from nesting.pack.problem import Problem, lying
 from nesting.pack.seen import SeenSheets
 
@@ -131,8 +131,3 @@ class Rebuild:
             members.append(self._content(child))
             child = int(nodes[trees.NEXT, child])
         return grouped("x" if nodes[trees.KIND, node] == trees.ALONG_X else "y", tuple(members))
-
-
-def blank_area(content: Content) -> int:
-    """Area of the blanks of a content in units."""
-    return sum(leaf.width * leaf.height for leaf in leaves(content))

@@ -1,10 +1,12 @@
 """The integer programme over all sheets that ruin and recreate has made."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
+from operator import le, sub
 from typing import TYPE_CHECKING
 
-from nesting.pack.columns import Column, Pool
-from nesting.pack.content import Content
+from nesting.pack.columns import Column, Pool, Used
+from nesting.pack.content import Content, blank_area, counts
+from nesting.pack.fill import Filled
 from nesting.pack.master import Relaxation, choose_columns
 from nesting.pack.pauses import STEP, Pause
 from nesting.pack.seen import SeenSheets
@@ -29,6 +31,8 @@ _KEPT = 10_000
 _LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
 #: How many nodes HiGHS may look at.
 _NODES = 1
+#: What share of the sheets to begin from stays as it is, at least and at most.
+_SET_ASIDE = (0.4, 0.8)
 
 
 def recombine(
@@ -101,6 +105,26 @@ def together(search: "Search", used: list[tuple[Column, float]], sheets: int) ->
         left = np.maximum(left - held[best], 0)
         contents.append(used[best][0].content)
     return contents
+
+
+def set_aside(
+    search: "Search", start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
+
+    All that a plan may waste is then for the others, which are few: there is more room on each.
+    """
+    rest = search.problem.demand
+    most = search.rng.randint(*(int(share * len(start)) for share in _SET_ASIDE))
+    kept, others = list[Filled](), list[Filled]()
+    for content in sorted(start, key=blank_area, reverse=True):
+        held = counts(content, len(rest))
+        if len(kept) < most and all(map(le, held, rest)):
+            kept.append(Filled(0, content, 1))
+            rest = tuple(map(sub, rest, held))
+        else:
+            others.append(Filled(0, content, 1))
+    return search.taken(kept), rest, others
 
 
 def _near(

@@ -3,12 +3,11 @@
 from collections.abc import Generator, Sequence
 from dataclasses import replace
 from itertools import count
-from operator import le, sub
 from typing import TYPE_CHECKING
 
 from nesting.pack.bounds import bound_by, length_values_bound
 from nesting.pack.columns import Column, Used
-from nesting.pack.content import Content, counts, leaves
+from nesting.pack.content import Content, blank_area, leaves
 from nesting.pack.exhaust import LITTLE, MUCH
 from nesting.pack.fill import Filled, fill_sheets
 from nesting.pack.full_sheets import may_fill
@@ -26,8 +25,8 @@ from nesting.pack.master import Relaxation
 from nesting.pack.pauses import STEP, Pause, Pauses, so_many
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem, without_groups
-from nesting.pack.rebuild import Rebuild, blank_area
-from nesting.pack.recombine import recombine, together
+from nesting.pack.rebuild import Rebuild
+from nesting.pack.recombine import recombine, set_aside, together
 from nesting.pack.rule_out import rule_out
 from nesting.pack.seen import SeenSheets
 from nesting.pack.surplus import without_surplus
@@ -63,8 +62,6 @@ _LISTED_BESIDE = 160
 _LAID_ANEW = 50
 #: After how many attempts each time all sheets seen are recombined.
 _RECOMBINED = 4
-#: What share of the sheets to begin from stays as it is, at least and at most.
-_SET_ASIDE = (0.4, 0.8)
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 
@@ -299,33 +296,13 @@ def _to_rebuild(
         return (), problem.demand, []
     if sum(problem.demand) <= _MOST_BLANKS:
         if start:
-            return _set_aside(search, start)
+            return set_aside(search, start)
         best = [Filled(0, used.column.content, used.count) for used in search.best]
         return (), problem.demand, best
     kept, rest = rounded_down(search, uses, 6)
     if sum(rest) > _MOST_BLANKS:
         return kept, rest, []
     return kept, rest, fill_sheets(problem, rest, search.rng, LATER_TRIES) or []
-
-
-def _set_aside(
-    search: "Search", start: Sequence[Content]
-) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
-    """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
-
-    All that a plan may waste is then for the others, which are few: there is more room on each.
-    """
-    rest = search.problem.demand
-    most = search.rng.randint(*(int(share * len(start)) for share in _SET_ASIDE))
-    kept, others = list[Filled](), list[Filled]()
-    for content in sorted(start, key=blank_area, reverse=True):
-        held = counts(content, len(rest))
-        if len(kept) < most and all(map(le, held, rest)):
-            kept.append(Filled(0, content, 1))
-            rest = tuple(map(sub, rest, held))
-        else:
-            others.append(Filled(0, content, 1))
-    return search.taken(kept), rest, others
 
 
 def _refill_for_ever(search: "Search") -> Pauses:
