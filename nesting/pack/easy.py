@@ -23,7 +23,7 @@ from nesting.pack.peel import Blanks, Peeling
 from nesting.pack.room import Room
 from nesting.pack.rows import Row, lay_out, ordered
 
-#: Pauses that the search may take for a layout of few blanks, and for one of more.
+#: Steps that the search may take for a layout of few blanks, and for one of more.
 _STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
 #: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
 _MOST_TREES, _MOST_CHOICES = 16, 6

@@ -26,7 +26,7 @@ from nesting.pack.rows import (
     rows_of,
 )
 
-#: Pauses of the search for all blanks in a part of the sheet, and how many offcuts it may make there.
+#: Steps of the search for all blanks in a part of the sheet, and how many offcuts it may make there.
 _STEPS, _MOST_OFFCUTS = 400, 4
 
 

@@ -12,7 +12,7 @@ from nesting.pack.content import Content, Leaf, group
 from nesting.pack.points import cut_points
 from nesting.pack.problem import Problem
 
-#: Pauses of the recursion from which on compiling it pays.
+#: Steps of the recursion from which on compiling it pays.
 _LONG = 20_000_000
 #: Sums of pairs that are worked out at once: more of them no longer fit the processor's cache.
 _MOST_AT_ONCE = 30_000
