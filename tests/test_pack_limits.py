@@ -10,17 +10,7 @@ from pack_cases import Case, asked, sheet_batch, solved
 
 from nesting.batch import Batch, Turn
 from nesting.check import check
-from nesting.pack import (
-    DEFAULT_LIMIT,
-    FirstOf,
-    Limit,
-    NoGain,
-    Rounds,
-    Seconds,
-    State,
-    exhaust,
-    solve,
-)
+from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
 
 NEVER: Turn = "never"
 
@@ -132,7 +122,7 @@ def test_a_long_step_pauses_for_breath(monkeypatch: pytest.MonkeyPatch) -> None:
     batch = Case(((100, 100, None),), tuple(pieces)).batch()
     plans, told = [], []
     for pairs in (10**9, 200):
-        monkeypatch.setattr(exhaust, "_BREATH", pairs)
+        monkeypatch.setattr("nesting.pack.exhaust._BREATH", pairs)
         watch = Watch()
         plans.append(solve(batch, Rounds(60), report=watch))
         told.append([state.rounds for _, state in watch.told])

@@ -136,9 +136,12 @@ class Exhaustion:
                 if left < 0:
                     raise TooManyError
                 if left < pause:
-                    yield STEP if left < turn else BREATH
-                    turn = max(0, left - _TURN) if left < turn else turn
                     breath = max(0, left - _BREATH)
+                    if left < turn:
+                        turn = max(0, left - _TURN)
+                        yield STEP
+                    else:
+                        yield BREATH
         lives = int(listed.tally[kernel_listing.LIVE])
         rows = listed.live[:lives]
         least = np.array([aim.least for aim in self._aims])
