@@ -12,9 +12,9 @@ from nesting.faults import find_faults, refuse_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.looks import LayerLook, looks
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds
-from nesting.pack.bounds import area_bound
-from nesting.pack.problem import Problem, make_problem
-from nesting.pack.search import Search
+from nesting.pack.bounds.dual_bounds import area_bound
+from nesting.pack.model.problem import Problem, make_problem
+from nesting.pack.search.incumbent import Search
 from nesting.plan import Plan
 from nesting.small_changes import Family, Kind, Step, small_changes
 from nesting.variants import Change, changed

@@ -7,7 +7,7 @@ from nesting.check import check
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import Limit, Rounds, solve
-from nesting.pack.problem import Problem, make_problem
+from nesting.pack.model.problem import Problem, make_problem
 from nesting.plan import PaperFigures, Plan
 from nesting.units import parse_size
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import product
 
-from nesting.pack.problem import Problem
+from nesting.pack.model.problem import Problem
 
 Counts = tuple[int, ...]
 Rect = tuple[int, int]

@@ -42,12 +42,12 @@ LAST = {"", "cli", "folder", "tables", "comparison_tables", "bench"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
     "numpy": {
-        "pack.kernel",
-        "pack.kernel_search",
-        "pack.kernel_listing",
-        "pack.kernel_full",
+        "pack.kernels.compiled",
+        "pack.kernels.ruin_loop",
+        "pack.kernels.listing_loop",
+        "pack.kernels.near_full_loop",
     },  # itself loaded only when the long search begins
-    "numba": {"pack.kernel"},
+    "numba": {"pack.kernels.compiled"},
     "matplotlib": {"draw.line_of_text"},  # itself loaded only when something is drawn
     "shapely": set[str](),
     "highspy": set[str](),

@@ -234,7 +234,7 @@ def test_the_same_rounds_give_the_same_plan(run: Run) -> None:
 
 def test_ctrl_c_writes_the_best_plan_so_far(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plan says that it was interrupted, passes the check and is written."""
-    from nesting.pack.search import Search
+    from nesting.pack.search.incumbent import Search
 
     def interrupted(self: Search) -> None:
         raise KeyboardInterrupt

@@ -11,8 +11,8 @@ from pack_exact import Rect, least_cost, tries_of, usable_of
 
 from nesting.batch import Batch, LoosePiece, Turn
 from nesting.pack import Rounds
-from nesting.pack.bounds import area_bound
-from nesting.pack.problem import Problem
+from nesting.pack.bounds.dual_bounds import area_bound
+from nesting.pack.model.problem import Problem
 
 VARIANTS = [
     (rectpack.GuillotineBssfSas, rectpack.SORT_AREA),

@@ -9,15 +9,15 @@ from pack_cases import MM, Case, cost_of, problem_of, solved
 
 from nesting.batch import Turn, supplies
 from nesting.pack import Rounds
-from nesting.pack.bounds import area_bound, values_bound
-from nesting.pack.columns import Pool
-from nesting.pack.exhaust import LITTLE, MUCH, Aim, Exhaustion
-from nesting.pack.master import choose_columns
-from nesting.pack.one_sheet import Guide
-from nesting.pack.rule_out import rule_out
-from nesting.pack.search import Search
-from nesting.pack.values import SheetTable
-from nesting.pack.within_demand import price_within_demand
+from nesting.pack.bounds.dual_bounds import area_bound, values_bound
+from nesting.pack.lp.master import choose_columns
+from nesting.pack.model.columns import Pool
+from nesting.pack.one_sheet.constrained_pricing import Guide
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Aim, Exhaustion
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.enumerate_and_solve import rule_out
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.proper_columns import price_within_demand
 from nesting.plan import Plan
 
 SEEDS = range(45)

@@ -19,7 +19,7 @@ from nesting.batch import (
     Turn,
     choice_prices,
 )
-from nesting.pack.choice import bought_price
+from nesting.pack.shortage.paper_choice import bought_price
 from nesting.plan import Plan
 
 SEEDS = range(16)

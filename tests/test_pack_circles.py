@@ -16,9 +16,9 @@ from nesting.draw.lettering import TIE
 from nesting.draw.step_words import step_words
 from nesting.draw.subject import Subject
 from nesting.pack import Rounds, solve
-from nesting.pack.bounds import area_bound, values_bound
-from nesting.pack.circles import Rows, groups
-from nesting.pack.values import SheetTable
+from nesting.pack.bounds.dual_bounds import area_bound, values_bound
+from nesting.pack.model.circle_groups import Rows, groups
+from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Blank
 from nesting.units import format_size, parse_length, parse_size
 

@@ -8,7 +8,7 @@ from pack_cases import asked, cost_of, solved
 
 from nesting.batch import Batch, Paper, Sheet, Supply
 from nesting.check.affordable import proves
-from nesting.pack.cover import Offer, least_cost
+from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.units import parse_size
 
 offers = st.lists(

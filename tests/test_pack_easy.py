@@ -14,16 +14,16 @@ from nesting.check import check
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import Rounds, solve
-from nesting.pack.alike import Alike
 from nesting.pack.answer import layouts_of
-from nesting.pack.arrange import Arranged, Arranging
-from nesting.pack.content import Content, Leaf, grouped, leaves
-from nesting.pack.easy import find_ways, ways_of
-from nesting.pack.gather import gathered, with_one
-from nesting.pack.preference import preference_words
-from nesting.pack.problem import Shape
-from nesting.pack.room import Room, room_of
-from nesting.pack.search import Search
+from nesting.pack.cut_trees.arrange import Arranged, Arranging
+from nesting.pack.cut_trees.big_offcut import gathered, with_one
+from nesting.pack.cut_trees.easy_trees import find_ways, ways_of
+from nesting.pack.cut_trees.preference import preference_words
+from nesting.pack.cut_trees.sheet_groups import Alike
+from nesting.pack.cut_trees.usable_area import Room, room_of
+from nesting.pack.model.pattern import Content, Leaf, grouped, leaves
+from nesting.pack.model.problem import Shape
+from nesting.pack.search.incumbent import Search
 from nesting.plan import Offcut, Plan
 from nesting.strokes import effort
 from nesting.units import parse_length

@@ -9,10 +9,10 @@ from pack_exact import largest, least_cost, tries_of, usable_of
 
 from nesting.batch import Turn
 from nesting.pack import Rounds
-from nesting.pack.content import counts
-from nesting.pack.exhaust import MUCH, Aim, Exhaustion
-from nesting.pack.problem import Problem
-from nesting.pack.values import SheetTable
+from nesting.pack.model.pattern import counts
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.pattern_enumeration import MUCH, Aim, Exhaustion
+from nesting.pack.one_sheet.value_table import SheetTable
 
 TURNS: st.SearchStrategy[Turn] = st.sampled_from(["never", "may", "must"])
 
@@ -104,7 +104,7 @@ def test_few_cut_points_do_as_well_as_every_whole_number(
     assume(case.sound)
     problem = problem_of(case.batch())
     few = filled(problem, values)
-    with patch("nesting.pack.values.cut_points", every_point):
+    with patch("nesting.pack.one_sheet.value_table.cut_points", every_point):
         every = filled(problem, values)
     for size in problem.sizes:
         assert few.best(size.width, size.height) == every.best(size.width, size.height)

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.pack.columns import Column, Used
-from nesting.pack.content import Leaf
-from nesting.pack.few_layouts import few_layouts
-from nesting.pack.problem import Shape
-from nesting.pack.surplus import thinned
+from nesting.pack.model.columns import Column, Used
+from nesting.pack.model.overproduction import thinned
+from nesting.pack.model.pattern import Leaf
+from nesting.pack.model.problem import Shape
+from nesting.pack.search.pattern_reduction import few_layouts
 
 Plan = tuple[Used, ...]
 

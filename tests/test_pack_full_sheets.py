@@ -15,12 +15,12 @@ from test_pack_exact import cases
 from test_pack_rebuild import is_sound
 
 from nesting.batch import LoosePiece
-from nesting.pack.content import Content, counts, leaves
-from nesting.pack.full_sheets import FullSheets, may_fill
-from nesting.pack.fullest_first import FullestFirst, lay_fullest_first
-from nesting.pack.pauses import Pause, Pauses
-from nesting.pack.problem import Problem
-from nesting.pack.search import Search
+from nesting.pack.model.pattern import Content, counts, leaves
+from nesting.pack.model.pauses import Pause, Pauses
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.near_full import FullSheets, may_fill
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.units import parse_length
 
 ENDLESS = 10**9
@@ -134,7 +134,7 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
 
 def test_where_there_is_no_room_for_more_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """Then there may be others, and only the pairs that were looked at count as looked at."""
-    monkeypatch.setattr("nesting.pack.full_sheets._MOST_FULL", 3)
+    monkeypatch.setattr("nesting.pack.one_sheet.near_full._MOST_FULL", 3)
     problem = problem_of(Case(((30, 30, None),), ((7, 9, 6, "may"), (5, 8, 9, "may"))).batch())
     sheets = FullSheets(problem)
     full, every = sheets.wasting(np.array(problem.demand), sheets.area, 100_000)
@@ -164,7 +164,7 @@ def test_patience_ends_before_it_is_more_than_can_be_counted(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Where lists have no room for all contents, no patience is ever enough."""
-    monkeypatch.setattr("nesting.pack.full_sheets._MOST_FULL", 1)
+    monkeypatch.setattr("nesting.pack.one_sheet.near_full._MOST_FULL", 1)
     inch = parse_length("1", "in")
     half = LoosePiece("half", "pear toss", 2, 12 * inch, 6 * inch, turn="may")
     search = Search(pinwheels(1, half), "orchard")

@@ -122,7 +122,7 @@ def test_a_long_step_pauses_for_breath(monkeypatch: pytest.MonkeyPatch) -> None:
     batch = Case(((100, 100, None),), tuple(pieces)).batch()
     plans, told = [], []
     for pairs in (10**9, 200):
-        monkeypatch.setattr("nesting.pack.exhaust._BREATH", pairs)
+        monkeypatch.setattr("nesting.pack.one_sheet.pattern_enumeration._BREATH", pairs)
         watch = Watch()
         plans.append(solve(batch, Rounds(60), report=watch))
         told.append([state.rounds for _, state in watch.told])

@@ -6,7 +6,7 @@ from pack_cases import MM, Case, figures_of, problem_of, sheet_batch, solved
 
 from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Sheet, Turn
 from nesting.pack import Rounds
-from nesting.pack.values import SheetTable
+from nesting.pack.one_sheet.value_table import SheetTable
 
 MAY: Turn = "may"
 

@@ -11,9 +11,9 @@ from pack_cases import Case, problem_of
 from pack_exact import tries_of, usable_of
 
 from nesting.bench.literature import value_instances
-from nesting.pack.content import counts
-from nesting.pack.exhaust import Patience
-from nesting.pack.one_sheet import best_sheet
+from nesting.pack.model.pattern import counts
+from nesting.pack.one_sheet.constrained_pricing import best_sheet
+from nesting.pack.one_sheet.pattern_enumeration import Patience
 
 # Instances: Christofides and Whitlock 1977, Wang 1983, Oliveira and Ferreira 1990, Hifi,
 # Fekete and Schepers, Beasley; exact optima for fixed pieces: Thomopulos 2016; Furini, Malaguti and

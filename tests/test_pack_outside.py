@@ -21,9 +21,9 @@ from nesting.batch import (
     Turn,
 )
 from nesting.faults import find_faults
-from nesting.pack.content import counts
-from nesting.pack.problem import Kind, Problem, Shape, Size
-from nesting.pack.values import SheetTable
+from nesting.pack.model.pattern import counts
+from nesting.pack.model.problem import Kind, Problem, Shape, Size
+from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.units import parse_length, parse_size
 
 GCUT = json.loads((Path(__file__).parent / "outside" / "gcut.json").read_text())["instances"]

@@ -12,15 +12,15 @@ import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
-from nesting.pack import stages
-from nesting.pack.content import Content, Group, Leaf, beside_one_another, counts, leaves
-from nesting.pack.fill import fill_sheets
-from nesting.pack.kernel_places import COST, Known, find_place
-from nesting.pack.kernel_search import left_out
-from nesting.pack.problem import Problem
-from nesting.pack.rebuild import Rebuild
-from nesting.pack.search import Search
-from nesting.pack.seen import SeenSheets
+from nesting.pack.kernels.insertion import COST, Known, find_place
+from nesting.pack.kernels.ruin_loop import left_out
+from nesting.pack.model.pattern import Content, Group, Leaf, beside_one_another, counts, leaves
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.greedy import fill_sheets
+from nesting.pack.search import schedule
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.pack.search.ruin_recreate import Rebuild
 
 
 def random_problem(seed: int) -> Problem:
@@ -96,13 +96,13 @@ from random import Random
 import numpy as np
 from pack_cases import Case, problem_of
 from test_pack_rebuild import random_problem
-from nesting.pack.exhaust import LITTLE, Aim, Exhaustion
-from nesting.pack.fill import fill_sheets
-from nesting.pack.full_sheets import FullSheets
-from nesting.pack.rebuild import Rebuild
-from nesting.pack.search import Search
-from nesting.pack.seen import SeenSheets
-import nesting.pack.values as values
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Exhaustion
+from nesting.pack.one_sheet.greedy import fill_sheets
+from nesting.pack.one_sheet.near_full import FullSheets
+from nesting.pack.search.ruin_recreate import Rebuild
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.pattern_archive import SeenSheets
+import nesting.pack.one_sheet.value_table as values
 
 problem = random_problem(3)
 filled = fill_sheets(problem, problem.demand, Random(0), 4)
@@ -230,7 +230,7 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
         for _ in range(30)
     )
     events: list[str] = []
-    priced, run, choose = stages.generate, Rebuild.run, stages.choose
+    priced, run, choose = schedule.generate, Rebuild.run, schedule.choose
 
     def pricing(*arguments: Any) -> Iterator[list[float]]:
         for uses in priced(*arguments):
@@ -245,8 +245,8 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
         events.append("chosen")
         choose(search, nodes)
 
-    monkeypatch.setattr(stages, "generate", pricing)
-    monkeypatch.setattr(stages, "choose", choosing)
+    monkeypatch.setattr(schedule, "generate", pricing)
+    monkeypatch.setattr(schedule, "choose", choosing)
     monkeypatch.setattr(Rebuild, "run", running)
     search = Search(problem_of(Case(((20, 20, None),), pieces).batch()), "orchard")
     for _ in islice(search.improve(), 1_000):

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
-from nesting.pack import stages
-from nesting.pack.content import Content, Leaf, blank_area, counts, group, without_one
-from nesting.pack.kernel_seen import note_sheet
-from nesting.pack.problem import Problem
-from nesting.pack.rebuild import Rebuild
-from nesting.pack.recombine import recombine, set_aside, together
-from nesting.pack.search import Search
-from nesting.pack.seen import SeenSheets
+from nesting.pack.kernels.archive_loop import note_sheet
+from nesting.pack.model.pattern import Content, Leaf, blank_area, counts, group, without_one
+from nesting.pack.model.problem import Problem
+from nesting.pack.search import schedule
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.pack.search.ruin_recreate import Rebuild
+from nesting.pack.search.set_covering import recombine, set_aside, together
 
 SIDE = 40
 Size = tuple[int, int]
@@ -150,7 +150,7 @@ def test_sheets_set_aside_and_the_others_make_a_plan() -> None:
     problem, contents = known_plan(7, 8)
     search = one_too_many(problem, 8)
     seen = SeenSheets(problem, Random(0))
-    for _ in stages._rebuild(search, [], 0, seen=seen, start=contents):
+    for _ in schedule._rebuild(search, [], 0, seen=seen, start=contents):
         pass
     assert search.cost == 8
     held = np.sum([np.array(used.column.counts) * used.count for used in search.best], axis=0)

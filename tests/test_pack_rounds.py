@@ -10,9 +10,9 @@ from nesting.bench.batches import card_batch, few_batch
 from nesting.check import check
 from nesting.layers import pieces_of
 from nesting.pack import Rounds, solve
-from nesting.pack.problem import make_problem
-from nesting.pack.search import Search
-from nesting.pack.tidy import tidy
+from nesting.pack.model.problem import make_problem
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.tie_break import tidy
 from nesting.plan import Blank
 from nesting.units import parse_size
 

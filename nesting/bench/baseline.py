@@ -7,7 +7,7 @@ that cannot be cut edge to edge, so merging is off.
 
 from itertools import product
 
-from nesting.pack.problem import Problem, Shape
+from nesting.pack.model.problem import Problem, Shape
 
 _HEURISTICS = [
     f"Guillotine{choice}{split}"

@@ -15,7 +15,7 @@ from typing import Any
 
 from nesting.batch import Batch, LoosePiece, Paper, Piece, Sheet
 from nesting.layers import fill_defaults, pieces_of
-from nesting.pack.problem import Problem, make_problem
+from nesting.pack.model.problem import Problem, make_problem
 
 _MM = 1_000_000
 

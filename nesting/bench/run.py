@@ -19,7 +19,7 @@ from nesting.bench.literature import (
     single,
     value_instances,
 )
-from nesting.pack.limits import Limit
+from nesting.pack.model.limits import Limit
 
 _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
@@ -120,7 +120,7 @@ def measure(batch: Batch, run: Run, cell: str = "", known: int | None = None, se
 def _baseline(batch: Batch) -> int:
     from nesting.bench.baseline import best_of_rectpack
     from nesting.layers import pieces_of
-    from nesting.pack.problem import make_problem
+    from nesting.pack.model.problem import make_problem
 
     pieces = pieces_of(batch)
     problems = (make_problem(paper, pieces, batch.trimmer) for paper in batch.papers)
@@ -185,9 +185,9 @@ def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool
     """The most value of one sheet; its layout is checked as the plan of a batch of its own."""
     from nesting.check import check
     from nesting.pack import Rounds, solve
-    from nesting.pack.content import counts
-    from nesting.pack.one_sheet import best_sheet
-    from nesting.pack.values import SheetTable
+    from nesting.pack.model.pattern import counts
+    from nesting.pack.one_sheet.constrained_pricing import best_sheet
+    from nesting.pack.one_sheet.value_table import SheetTable
 
     problem = instance.problem
     start = perf_counter()

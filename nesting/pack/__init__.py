@@ -7,8 +7,7 @@ from nesting.batch import Batch
 from nesting.faults import refuse_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.answer import make_plan
-from nesting.pack.choice import choose_papers, with_choice
-from nesting.pack.limits import (
+from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
     FirstOf,
     Limit,
@@ -18,8 +17,9 @@ from nesting.pack.limits import (
     State,
     time_limit,
 )
-from nesting.pack.rounds import Report, improve, start_searches
-from nesting.pack.whole_cards import settle
+from nesting.pack.search.runner import Report, improve, start_searches
+from nesting.pack.shortage.paper_choice import choose_papers, with_choice
+from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
 
 

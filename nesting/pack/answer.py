@@ -5,12 +5,12 @@ from dataclasses import replace
 from nesting import __version__
 from nesting.batch import Batch, Paper, Piece, full_size
 from nesting.cautions import find_warnings
-from nesting.pack.arrange import Arranged, Arranging
-from nesting.pack.preference import preference_words
-from nesting.pack.problem import Problem
-from nesting.pack.search import Search
-from nesting.pack.trees import cut_tree
-from nesting.pack.whole_cards import Settled
+from nesting.pack.cut_trees.arrange import Arranged, Arranging
+from nesting.pack.cut_trees.preference import preference_words
+from nesting.pack.cut_trees.write_tree import cut_tree
+from nesting.pack.model.problem import Problem
+from nesting.pack.search.incumbent import Search
+from nesting.pack.shortage.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
 from nesting.strokes import effort
 from nesting.units import format_size, with_unit

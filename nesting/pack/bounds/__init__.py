@@ -1,0 +1,1 @@
+"""Bounds that carry their proof."""

@@ -1,0 +1,1 @@
+"""How each sheet of a plan is cut: from patterns to cut trees."""

@@ -1,0 +1,205 @@
+"""What is over in one large piece: blanks moved together, and off the sheet that has most left."""
+
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import islice
+
+from nesting.batch import Axis, Sheet
+from nesting.pack.cut_trees.easy_trees import Way, by_rank
+from nesting.pack.cut_trees.fewest_offcuts import Blanks, Peeling
+from nesting.pack.cut_trees.sheet_groups import Alike, together
+from nesting.pack.cut_trees.slicing_tree import (
+    AXES,
+    CROSS,
+    Over,
+    Row,
+    by_axis,
+    fit,
+    lay_out,
+    may_cut,
+    row_of,
+    rows_of,
+)
+from nesting.pack.cut_trees.stroke_count import Laid, measured, strokes_of
+from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.pattern import (
+    Content,
+    Group,
+    Leaf,
+    beside_one_another,
+    blank_area,
+    without_one,
+)
+from nesting.pack.model.problem import Problem
+
+#: Steps of the search for all blanks in a part of the sheet, and how many offcuts it may make there.
+_STEPS, _MOST_OFFCUTS = 400, 4
+
+
+#: How many ways to lay the blanks of a sheet are looked at.
+_MOST_CONTENTS = 5
+
+
+def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row | Leaf | None:
+    """Cut off what is over beside an ordered content so that the largest kept offcut is as large as can be.
+
+    Besides the ways of ``lay_out``, one member of a row may keep what is over beside the row and be
+    cut out of that; None where each way has a cut too long.
+    """
+    ways = lay_out(content, width, height, room)
+    if isinstance(content, Group):
+        ways += _kept_by_one(content, width, height, room)
+    return min(ways, key=lambda way: (-largest(way, room), _cuts(way)), default=None)
+
+
+def _kept_by_one(content: Group, width: int, height: int, room: Room) -> Iterator[Row]:
+    """The ways in which one member keeps what is over beside the row and is cut out of that."""
+    axis, members = content.axis, content.members
+    (length, cross), (size, _) = (
+        by_axis(axis, width, height),
+        by_axis(axis, content.width * room.unit, content.height * room.unit),
+    )
+    if length == size:
+        return
+    sizes = [by_axis(axis, member.width, member.height)[0] * room.unit for member in members]
+    fitted = [
+        (fit(member, *by_axis(axis, own, cross), room.unit), own)
+        for member, own in zip(members, sizes, strict=True)
+    ]
+    for number, member in enumerate(members):
+        if member in members[:number]:
+            continue
+        rest = length - size + sizes[number]
+        last = in_one_piece(member, *by_axis(axis, rest, cross), room)
+        if last is not None:
+            others = fitted[:number] + fitted[number + 1 :]
+            way = row_of(axis, width, height, [*others, (last, rest)])
+            if may_cut(way, room):
+                yield way
+
+
+def largest(part: Row | Leaf, room: Room) -> int:
+    """The area of the largest kept offcut, in nm²."""
+    return max((room.kept(over.width, over.height) for over in overs(part)), default=0)
+
+
+def overs(part: Row | Leaf) -> Iterator[Over]:
+    """Everything that is over."""
+    for row in rows_of(part):
+        yield from (one for one in row.parts if isinstance(one, Over))
+
+
+def _cuts(part: Row | Leaf) -> int:
+    return part.cuts if isinstance(part, Row) else 0
+
+
+def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
+    """The trees of a layout with the largest kept offcut, and fewest strokes, without more exact fits."""
+    exact = min(way.exact for way in ways)
+    found: dict[Row | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
+    contents = dict.fromkeys(way.content for way in sorted(ways, key=by_rank) if way.exact <= exact)
+    for content in islice(contents, _MOST_CONTENTS):
+        part = in_one_piece(content, room.width, room.height, room)
+        if part is not None:
+            found[part] = strokes_of(part, room)
+    ranks = {part: (-largest(part, room), strokes) for part, strokes in found.items()}
+    best = min(ranks.values())
+    return [measured(part, room) for part, rank in ranks.items() if rank == best]
+
+
+def compact(room: Room, content: Content) -> Iterator[Content]:
+    """The blanks of a sheet in as little of its length as is found, along each axis."""
+    blanks = Blanks(content, room.unit)
+    if not blanks.countable:
+        return
+    for axis in AXES:
+        length, cross = by_axis(axis, room.width, room.height)
+        least = -(-blanks.measure(blanks.all).area // cross)
+        lengths = [size for size in blanks.sums(axis) if least <= size < length]
+        found: list[Content] = []
+
+        def holds(
+            size: int, cross: int = cross, axis: Axis = axis, found: list[Content] = found
+        ) -> bool:
+            width, height = by_axis(axis, size, cross)
+            search = Peeling(blanks, replace(room, width=width, height=height), _STEPS)
+            for budget in range(_MOST_OFFCUTS + 1):
+                laid = next(search.trees(budget), None)
+                if laid is not None:
+                    found.append(laid)
+                    return True
+            return False
+
+        bisect_left(lengths, True, key=holds)
+        yield from found[-1:]
+
+
+def gathered(sheets: Sequence[Alike], rooms: Sequence[Room], problem: Problem) -> tuple[Alike, ...]:
+    """Move blanks from the sheet with most left over to what is over on the others.
+
+    Neither the number of any sheets nor what is cut from all of them together changes.
+    """
+    number = max(range(len(sheets)), key=lambda n: area_over(sheets[n].contents[0], rooms[n]))
+    room_on = {one.sheet: room for one, room in zip(sheets, rooms, strict=True)}
+    emptied, others = sheets[number].parted()
+    pile = [one for n, one in enumerate(sheets) if n != number] + ([others] if others.alike else [])
+    content: Content = emptied.contents[0]
+    for kind in sorted(set(content.kinds), key=lambda kind: -problem.kinds[kind].area):
+        for _ in range(content.kinds.count(kind)):
+            left = without_one(content, kind)
+            place = _first_place(problem, kind, pile, room_on) if left is not None else None
+            if left is None or place is None:
+                break
+            content, (at, fuller) = left, place
+            one, rest = pile.pop(at).parted()
+            pile += [replace(one, contents=(fuller,)), *([rest] if rest.alike else [])]
+    return together([*pile, replace(emptied, contents=(content,))], problem)
+
+
+def _first_place(
+    problem: Problem, kind: int, pile: Sequence[Alike], room_on: dict[Sheet, Room]
+) -> tuple[int, Content] | None:
+    """The sheet with least over that has room for one more blank of a kind, and what then lies on it."""
+    alone = [shape for shape in problem.kinds[kind].shapes if shape.holds == 1]
+    shapes = [shape for shape in alone if not shape.across_grain]
+    order = sorted(
+        range(len(pile)), key=lambda n: area_over(pile[n].contents[0], room_on[pile[n].sheet])
+    )
+    for number in order:
+        room = room_on[pile[number].sheet]
+        for content in pile[number].contents:
+            for shape in shapes:
+                fuller = with_one(content, Leaf(kind, shape), room.width, room.height, room.unit)
+                if fuller is not None and lay_out(fuller, room.width, room.height, room):
+                    return number, fuller
+    return None
+
+
+def with_one(content: Content, leaf: Leaf, width: int, height: int, unit: int) -> Content | None:
+    """A content in a rectangle with one more blank in what is over, as far inside as it goes."""
+    if leaf.width * unit > width or leaf.height * unit > height:
+        return None
+    if isinstance(content, Group):
+        _, cross = by_axis(content.axis, width, height)
+        for number, member in enumerate(content.members):
+            own, _ = by_axis(content.axis, member.width * unit, member.height * unit)
+            fuller = with_one(member, leaf, *by_axis(content.axis, own, cross), unit)
+            if fuller is not None:
+                members = [*content.members[:number], fuller, *content.members[number + 1 :]]
+                return beside_one_another(content.axis, members)
+    axes = AXES if isinstance(content, Leaf) else (content.axis, CROSS[content.axis])
+    for axis in axes:
+        (length, cross), (own, _), (more, breadth) = (
+            by_axis(axis, width, height),
+            by_axis(axis, content.width * unit, content.height * unit),
+            by_axis(axis, leaf.width * unit, leaf.height * unit),
+        )
+        if own + more <= length and breadth <= cross:
+            return beside_one_another(axis, [content, leaf])
+    return None
+
+
+def area_over(content: Content, room: Room) -> int:
+    """How much of a sheet is not in blanks, in nm²."""
+    return room.width * room.height - blank_area(content) * room.unit**2

@@ -1,0 +1,139 @@
+"""Of all cut trees for the same blanks on the same sheet, those that are easy to cut.
+
+In this order: few blanks from edge to edge of a sheet (exact fits), few strokes, few ruler
+settings over all layouts of a paper, and what is over in large pieces. No tree takes more strokes
+than the packer's own.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+from operator import attrgetter
+from typing import NamedTuple
+
+from nesting.pack.cut_trees.fewest_offcuts import Blanks, Peeling
+from nesting.pack.cut_trees.slicing_tree import Row, lay_out, ordered
+from nesting.pack.cut_trees.stroke_count import (
+    Laid,
+    exact_fits,
+    measured,
+    more_settings,
+    ruler_settings,
+    strokes_of,
+)
+from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.pattern import Content, Leaf
+
+#: Steps that the search may take for a layout of few blanks, and for one of more.
+_STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
+#: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
+_MOST_TREES, _MOST_CHOICES = 16, 6
+#: How often each layout of a paper is looked at again for few ruler settings.
+_TURNS = 3
+
+
+class Way(NamedTuple):
+    """A way to cut a sheet, and what comes first (``rank``): exact fits, then strokes."""
+
+    rank: tuple[int, int]
+    content: Content
+    part: Row | Leaf
+
+    @property
+    def exact(self) -> int:
+        """How many exact fits there are."""
+        return self.rank[0]
+
+    @property
+    def strokes(self) -> int:
+        """How many strokes it takes."""
+        return self.rank[1]
+
+
+#: What ways are sorted by.
+by_rank = attrgetter("rank")
+
+
+def find_ways(room: Room, contents: Sequence[Content]) -> list[Way]:
+    """Find the ways to cut the blanks of a sheet with fewest strokes, and some others.
+
+    ``contents`` are the packer's; no way takes more strokes than the best of them.
+    """
+    seen: set[Content] = set()
+    ways = ways_of(room, _fresh(contents, seen))
+    most = min(way.strokes for way in ways)
+    ways += _searched(room, contents[0], most, seen)
+    return [way for way in ways if way.strokes <= most]
+
+
+def ways_of(room: Room, contents: Iterable[Content], most: int | None = None) -> list[Way]:
+    """Every way to cut off what is over beside some ordered contents, in so many cuts at ``most``."""
+    found: list[Way] = []
+    for content in contents:
+        parts = lay_out(content, room.width, room.height, room, most)
+        exact = exact_fits(content, room) if parts else 0
+        found += [Way((exact, strokes_of(part, room)), content, part) for part in parts]
+    return found
+
+
+def _searched(room: Room, content: Content, most: int, seen: set[Content]) -> list[Way]:
+    """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
+    blanks = Blanks(content, room.unit)
+    number = len(content.kinds)
+    if number == 1 or not blanks.countable:
+        return []
+    least = int(blanks.measure(blanks.all).area < room.width * room.height)
+    search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
+    found: list[Way] = []
+    for budget in range(least, most - number + 2):
+        trees = islice(_fresh(search.trees(budget), seen), _MOST_TREES)
+        found += ways_of(room, trees, most)
+        if found and not min(way.exact for way in found):
+            break
+    return found
+
+
+def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
+    """The trees that have not been seen in any order of their rows, which they then are."""
+    for tree in trees:
+        known = len(seen)
+        seen.add(tree)
+        if len(seen) > known:
+            in_order = ordered(tree)
+            if in_order == tree or in_order not in seen:
+                seen.add(in_order)
+                yield in_order
+
+
+def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
+    """The best of some ways, of equal strokes, the one with fewest ruler settings first."""
+    best = min(way.rank for way in ways)
+    equal = (way for way in ways if way.rank == best)
+    distinct: dict[tuple[object, object], Laid] = {}
+    for laid in sorted(
+        (measured(way.part, room) for way in islice(equal, _MOST_TREES)),
+        key=lambda laid: (more_settings(laid, frozenset()), -laid.largest, -laid.kept),
+    ):
+        distinct.setdefault((laid.settings, laid.rows), laid)
+    return list(islice(distinct.values(), _MOST_CHOICES))
+
+
+def few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
+    """One tree for each layout of a paper, so that few ruler settings do for all of them.
+
+    Each layout in turn takes the tree that needs fewest beyond what the others need, those with
+    least choice first, until nothing changes.
+    """
+    chosen = [own[0] for own in choices]
+    order = sorted(
+        (n for n, own in enumerate(choices) if len(own) > 1), key=lambda n: len(choices[n])
+    )
+    for _ in range(_TURNS):
+        before = list(chosen)
+        for number in order:
+            others = ruler_settings(chosen[:number] + chosen[number + 1 :])
+            chosen[number] = min(
+                choices[number], key=lambda laid: (more_settings(laid, others), -laid.largest)
+            )
+        if chosen == before:
+            break
+    return chosen

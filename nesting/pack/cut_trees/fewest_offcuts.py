@@ -1,0 +1,305 @@
+"""The same blanks on the same sheet, in the cut trees that leave the fewest offcuts.
+
+Every stroke of the blade makes one part more, so that fewest strokes means fewest offcuts. A tree
+with few offcuts is made of few *blocks*, rectangles without any: they are found first, from the
+blanks upwards, and are then peeled off the sheet from the outside inwards, within a budget of
+offcuts that grows by one until there is a tree. A budget leaves hardly any choice: a rectangle
+without an offcut has to be filled to the last nanometre, and whatever is not filled is an offcut.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from itertools import combinations
+from typing import NamedTuple
+
+from nesting.batch import Axis
+from nesting.pack.cut_trees.slicing_tree import AXES, CROSS, by_axis
+from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.pattern import Content, Group, beside_one_another, grouped, leaves
+
+#: How many blocks are kept, at most.
+_MOST_BLOCKS = 200
+#: Bits for the count of one kind of blank in a code; one more than a count may take.
+_BITS = 10
+_FIELD = (1 << _BITS) - 1
+
+
+class Measure(NamedTuple):
+    """The area of a multiset in nm², and the width of its widest and the height of its highest."""
+
+    area: int
+    width: int
+    height: int
+
+
+class Blanks:
+    """The blanks of one sheet, equal ones counted, and each multiset of them as one whole number.
+
+    Sizes are in nm, cut width added.
+    """
+
+    def __init__(self, content: Content, unit: int) -> None:
+        counted = Counter(leaves(content))
+        self.kinds = sorted(
+            counted, key=lambda leaf: (-leaf.width * leaf.height, -leaf.width, leaf.kind)
+        )
+        self.sizes = [(leaf.width * unit, leaf.height * unit) for leaf in self.kinds]
+        self.all = sum(counted[leaf] << (_BITS * n) for n, leaf in enumerate(self.kinds))
+        self.countable = max(counted.values()) < 1 << (_BITS - 1)
+        #: A multiset contains another if every bit of this is left in ``(code | guard) - part``.
+        self.guard = sum(1 << (_BITS * n + _BITS - 1) for n in range(len(self.kinds)))
+        self._measures: dict[int, Measure] = {}
+
+    def has(self, code: int, part: int) -> bool:
+        """Whether a multiset contains another."""
+        return ((code | self.guard) - part) & self.guard == self.guard
+
+    def measure(self, code: int) -> Measure:
+        """The area and the extents of a multiset that is not empty."""
+        found = self._measures.get(code)
+        if found is None:
+            area = widest = highest = 0
+            for n, (width, height) in enumerate(self.sizes):
+                count = code >> (_BITS * n) & _FIELD
+                if count:
+                    area += count * width * height
+                    widest, highest = max(widest, width), max(highest, height)
+            found = self._measures[code] = Measure(area, widest, highest)
+        return found
+
+    def sums(self, axis: Axis) -> list[int]:
+        """The lengths that some of the blanks have side by side, from the least, in nm."""
+        sums = {0}
+        for number, size in enumerate(self.sizes):
+            length, _ = by_axis(axis, *size)
+            count = self.all >> (_BITS * number) & _FIELD
+            sums = {a + n * length for a in sums for n in range(count + 1)}
+        return sorted(sums - {0})
+
+    def sizes_in(self, code: int) -> list[tuple[int, int]]:
+        """The different sizes of a multiset, in nm."""
+        return [size for n, size in enumerate(self.sizes) if code >> (_BITS * n) & _FIELD]
+
+
+class Block(NamedTuple):
+    """A rectangle of blanks without an offcut; ``ways`` to divide it, by the first axis."""
+
+    width: int
+    height: int
+    code: int
+    ways: dict[Axis, Content]
+
+    def along(self, axis: Axis) -> Content:
+        """Its content, divided along an axis first where it can be."""
+        return self.ways[axis] if axis in self.ways else self.ways[CROSS[axis]]
+
+
+def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
+    """Find the blocks that some of the blanks make on a sheet, the simplest first.
+
+    No more than some hundreds: of many equal blanks there are more than a sheet can use.
+    """
+    found: dict[tuple[int, int, int], Block] = {}
+    for number, (leaf, (w, h)) in enumerate(zip(blanks.kinds, blanks.sizes, strict=True)):
+        if w <= room.width and h <= room.height:
+            block = Block(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
+            found.setdefault((w, h, block.code), block)
+    # By what they are across an axis: length, code and block.
+    rows: dict[Axis, dict[int, list[tuple[int, int, Block]]]] = {
+        "x": defaultdict(list),
+        "y": defaultdict(list),
+    }
+    guard, every = blanks.guard, blanks.all | blanks.guard
+    queue = list(found.values())
+    for block in queue:  # grows as it goes
+        for axis in AXES:
+            length, cross = by_axis(axis, block.width, block.height)
+            if not room.may_cut(cross):
+                continue
+            row = rows[axis][cross]
+            row.append((length, block.code, block))
+            most, beside = room.size(axis) - length, every - block.code
+            for other_length, other_code, other in row:
+                # ``Blanks.has`` without a call, as in ``_full``: there are thousands of pairs.
+                if other_length <= most and (beside - other_code) & guard == guard:
+                    code = other_code + block.code
+                    key = (*by_axis(axis, other_length + length, cross), code)
+                    if key not in found and len(found) < _MOST_BLOCKS:
+                        found[key] = Block(*key, {})
+                        queue.append(found[key])
+                    if key in found and axis not in found[key].ways:
+                        joined = [other.along(axis), block.along(axis)]
+                        found[key].ways[axis] = beside_one_another(axis, joined)
+    return queue
+
+
+class _Full(NamedTuple):
+    """A block that is exactly as high as a row: its length and area in nm and nm², its blanks."""
+
+    length: int
+    area: int
+    code: int
+    content: Content
+
+
+class Peeling:
+    """The search for cut trees of all the blanks of a sheet within a budget of offcuts.
+
+    A row along an axis is a block as high as the row, if any, and parts that are not blocks:
+    further rows across, and an offcut at the end. The search goes through everything that can be
+    put together so, but for rows with two parts of two or more offcuts each beside a third, and ends
+    after so many ``steps``.
+    """
+
+    def __init__(self, blanks: Blanks, room: Room, steps: int) -> None:
+        self.blanks = blanks
+        self.room = room
+        self.steps = steps
+        self._across: dict[Axis, dict[int, list[_Full]]] = {
+            "x": defaultdict(list),
+            "y": defaultdict(list),
+        }
+        blocks = find_blocks(blanks, room)
+        blocks.sort(key=lambda block: -block.width * block.height)
+        for block in blocks:
+            for axis, rows in self._across.items():
+                length, cross = by_axis(axis, block.width, block.height)
+                rows[cross].append(_Full(length, length * cross, block.code, block.along(axis)))
+        self._known_lengths: dict[tuple[Axis, int], list[int]] = {}
+        #: The largest budget with which a multiset is known not to fit a rectangle.
+        self._failed: dict[tuple[int, int, int, Axis], int] = {}
+
+    def trees(self, budget: int) -> Iterator[Content]:
+        """Every way found to lay all blanks on the sheet with at most so many offcuts."""
+        for axis in AXES:
+            yield from self._rows(self.room.width, self.room.height, self.blanks.all, budget, axis)
+
+    def _rows(
+        self, width: int, height: int, code: int, budget: int, axis: Axis
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset, not empty, in a rectangle that is divided along an axis first."""
+        area, widest, highest = self.blanks.measure(code)
+        over = width * height - area
+        key = (width, height, code, axis)
+        if (
+            self.steps <= 0
+            or over < 0
+            or (over and not budget)
+            or widest > width
+            or highest > height
+            or self._failed.get(key, -1) >= budget
+        ):
+            return
+        self.steps -= 1
+        length, cross = (width, height) if axis == "x" else (height, width)
+        some = False
+        for block in self._full(axis, cross, length, code):
+            rest, left = length - block.length, code - block.code
+            if rest and not self.room.may_cut(cross):
+                continue
+            if not left and (not rest or budget):
+                some = True
+                yield block.content
+            for other in self._others(rest, cross, left, budget, axis) if left else ():
+                some = True
+                yield beside_one_another(axis, [block.content, other])
+        for content in self._others(length, cross, code, budget, axis, whole=True):
+            some = True
+            yield content
+        if not some and self.steps > 0:
+            self._failed[key] = budget
+
+    def _others(
+        self, length: int, cross: int, code: int, budget: int, axis: Axis, *, whole: bool = False
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset in the rest of a row without a block as high as the row.
+
+        ``whole``: the rest is all of the row, which one part that fills it would not divide.
+        """
+        area, *extents = self.blanks.measure(code)
+        if area > length * cross or not budget or self.steps <= 0:
+            return
+        if not whole:
+            yield from self._across_row(length, cross, code, budget, axis)
+        if budget == 1 or not self.room.may_cut(cross):
+            return
+        longest = extents[axis == "y"]
+        for part in self._lengths(axis, code):
+            # What the rest of the row cannot hold has to lie in the part, and the other way round.
+            if part >= length or (longest > part and longest > length - part):
+                continue
+            if longest <= part and part * cross >= area:
+                # With an offcut at the end.
+                yield from self._across_row(part, cross, code, budget - 1, axis)
+            if part in self._across[CROSS[axis]] and self.room.may_cut(part):
+                least = area - (length - part) * cross
+                for some, content in self._parts(part, cross, code, least, CROSS[axis]):
+                    first = self._part(content, axis, cross)
+                    for rest in self._others(length - part, cross, code - some, budget - 1, axis):
+                        yield beside_one_another(axis, [first, rest])
+
+    def _across_row(
+        self, length: int, cross: int, code: int, budget: int, axis: Axis
+    ) -> Iterator[Content]:
+        """Ways to lay a multiset in one part of a row, divided across the row."""
+        for content in self._rows(*by_axis(axis, length, cross), code, budget, CROSS[axis]):
+            yield self._part(content, axis, cross)
+
+    def _parts(
+        self, cross: int, length: int, code: int, least: int, axis: Axis
+    ) -> Iterator[tuple[int, Content]]:
+        """Some of a multiset, not all, with one offcut in a row that is so high and so long.
+
+        ``least`` is the area that they have at least. The trimmer makes cuts as long as the row is
+        high.
+        """
+        if self.steps <= 0:
+            return
+        self.steps -= 1
+        for block in self._full(axis, cross, length - 1, code):
+            left, rest, more = code - block.code, length - block.length, least - block.area
+            if not left:
+                continue
+            if more <= 0:
+                yield block.code, block.content
+            if more >= rest * cross or rest not in self._across[CROSS[axis]]:
+                continue
+            if not self.room.may_cut(rest):
+                continue
+            for some, content in self._parts(rest, cross, left, more, CROSS[axis]):
+                inner = self._part(content, axis, cross)
+                yield block.code + some, beside_one_another(axis, [block.content, inner])
+
+    def _part(self, content: Content, axis: Axis, cross: int) -> Content:
+        """A content as one part of a row along an axis: what is over beside it stays in one piece."""
+        if isinstance(content, Group) and content.axis == axis:
+            breadth = content.height if axis == "x" else content.width
+            if breadth * self.room.unit < cross:
+                return grouped(CROSS[axis], (content,))
+        return content
+
+    def _full(self, axis: Axis, cross: int, length: int, code: int) -> list[_Full]:
+        """Blocks of some of a multiset that are exactly as high as a row and not longer."""
+        guard = self.blanks.guard
+        guarded = code | guard
+        return [
+            block
+            for block in self._across[axis].get(cross, ())
+            if block[0] <= length and (guarded - block[2]) & guard == guard
+        ]
+
+    def _lengths(self, axis: Axis, code: int) -> list[int]:
+        """How long a part of a row may be: as long as a block of some of a multiset, or as two blanks."""
+        found = self._known_lengths.get((axis, code))
+        if found is None:
+            lengths = {
+                length
+                for length, blocks in self._across[CROSS[axis]].items()
+                if any(self.blanks.has(code, block.code) for block in blocks)
+            }
+            pairs = combinations(
+                (by_axis(axis, *size)[0] for size in self.blanks.sizes_in(code)), 2
+            )
+            found = sorted(lengths.union(map(sum, pairs)), reverse=True)
+            self._known_lengths[axis, code] = found
+        return found

@@ -1,0 +1,63 @@
+"""The sheets of a plan, those that give the same pieces together."""
+
+from dataclasses import dataclass, replace
+
+from nesting.batch import Sheet
+from nesting.pack.model.columns import Used
+from nesting.pack.model.overproduction import without_surplus
+from nesting.pack.model.pattern import Content, counts, folds_across
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.greedy import Filled
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Sheets that give the same pieces, how many they are, and how many of them are to buy.
+
+    ``contents`` are the ways found to lay their blanks.
+    """
+
+    sheet: Sheet
+    contents: tuple[Content, ...]
+    alike: int
+    to_buy: int
+
+    def parted(self) -> "tuple[Alike, Alike]":
+        """One sheet and the others, which may be none; what is to buy is the last to be cut."""
+        others = replace(self, alike=self.alike - 1, to_buy=min(self.to_buy, self.alike - 1))
+        return replace(self, alike=1, to_buy=self.to_buy - others.to_buy), others
+
+
+def alike_sheets(plan: tuple[Used, ...], problem: Problem) -> tuple[Alike, ...]:
+    """The sheets of a plan, once nothing is cut beyond the demand."""
+    filled = [Filled(used.column.supply, used.column.content, used.count) for used in plan]
+    sheets = []
+    for one in without_surplus(filled, problem.demand):
+        supply = problem.supplies[one.supply]
+        to_buy = one.alike if supply.bought else 0
+        sheets.append(Alike(supply.sheet, (one.content,), one.alike, to_buy))
+    return together(sheets, problem)
+
+
+def together(sheets: list[Alike], problem: Problem) -> tuple[Alike, ...]:
+    """Put sheets together that give the same.
+
+    Of their contents those are left that have fewest folds across the grain.
+    """
+    found: dict[tuple[Sheet, tuple[int, ...]], Alike] = {}
+    for one in sheets:
+        key = one.sheet, counts(one.contents[0], len(problem.kinds))
+        found[key] = _added(found[key], one) if key in found else one
+    return tuple(found.values())
+
+
+def _added(one: Alike, other: Alike) -> Alike:
+    """The sheets of both."""
+    contents = dict.fromkeys(one.contents + other.contents)
+    least = min(map(folds_across, contents))
+    return replace(
+        one,
+        contents=tuple(content for content in contents if folds_across(content) == least),
+        alike=one.alike + other.alike,
+        to_buy=one.to_buy + other.to_buy,
+    )

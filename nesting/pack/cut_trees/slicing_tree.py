@@ -1,0 +1,166 @@
+"""What lies on a sheet and what is over, as rows of parts: how it is cut, in all detail.
+
+Lengths are in nm with the cut width added, as blanks then fit side by side exactly when they do
+with the cuts between them.
+"""
+
+from collections.abc import Iterator
+from itertools import chain
+from typing import NamedTuple
+
+from nesting.batch import Axis
+from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.pattern import Content, Group, Leaf
+
+AXES: tuple[Axis, ...] = ("y", "x")
+#: The other axis.
+CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
+
+
+class Over(NamedTuple):
+    """What is over: an offcut, unless the cut beside it takes all of it."""
+
+    width: int
+    height: int
+
+
+class Row(NamedTuple):
+    """Parts side by side along an axis, from the edge where measures start, each as high as the row.
+
+    ``cuts`` are those between its parts and within them.
+    """
+
+    axis: Axis
+    width: int
+    height: int
+    parts: tuple["Part", ...]
+    sizes: tuple[int, ...]
+    cuts: int
+
+
+Part = Leaf | Over | Row
+
+
+def lay_out(
+    content: Content, width: int, height: int, room: Room, most: int | None = None
+) -> list[Row | Leaf]:
+    """The ways to cut off what is over beside an ordered content in a rectangle.
+
+    What is over along a row stays at its end. What is over beside the content comes off in one
+    piece, before or after that, or stays with each part of the row. ``most``: in so many cuts.
+    """
+    unit = room.unit
+    own = content.width * unit, content.height * unit
+    axis: Axis = "x" if isinstance(content, Leaf) else content.axis
+    (length, cross), (size, breadth) = by_axis(axis, width, height), by_axis(axis, *own)
+    least = len(content.kinds) - 1
+    ways = []
+    if most is None or least + _overs(content, width, height, unit) <= most:
+        ways.append(fit(content, width, height, unit))
+    low = by_axis(axis, length, breadth)
+    if cross > breadth and (most is None or least + _overs(content, *low, unit) < most):
+        beside = fit(content, *low, unit)
+        ways.append(row_of(CROSS[axis], width, height, [(beside, breadth)]))
+        if length > size:
+            inner = [(fit(content, *own, unit), breadth)]
+            column = row_of(CROSS[axis], *by_axis(axis, size, cross), inner)
+            ways.append(row_of(axis, width, height, [(column, size)]))
+    return [way for way in ways if may_cut(way, room)]
+
+
+def _overs(content: Content, width: int, height: int, unit: int) -> int:
+    """In how many pieces what is over is cut off where each part of a row keeps its own."""
+    more_x, more_y = content.width * unit < width, content.height * unit < height
+    if isinstance(content, Leaf):
+        return more_x + more_y
+    if content.axis == "x":
+        return more_x + sum(_overs(m, m.width * unit, height, unit) for m in content.members)
+    return more_y + sum(_overs(m, width, m.height * unit, unit) for m in content.members)
+
+
+def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
+    """An ordered content in a rectangle at least as large: what is over at the end of its row."""
+    own = content.width * unit, content.height * unit
+    if isinstance(content, Leaf):
+        if own == (width, height):
+            return content
+        if own[0] == width:
+            return row_of("y", width, height, [(content, own[1])])
+        if own[1] == height:
+            return row_of("x", width, height, [(content, own[0])])
+        return row_of("x", width, height, [(fit(content, own[0], height, unit), own[0])])
+    axis, along_x = content.axis, content.axis == "x"
+    placed: list[tuple[Row | Leaf, int]] = []
+    before: Content | None = None
+    for member in content.members:
+        if member is not before:
+            size = (member.width if along_x else member.height) * unit
+            part = fit(member, size, height, unit) if along_x else fit(member, width, size, unit)
+        placed.append((part, size))
+        before = member
+    return row_of(axis, width, height, placed)
+
+
+def ordered(content: Content) -> Content:
+    """The same content, in each row full members first, then long ones, equal ones side by side."""
+    if isinstance(content, Leaf):
+        return content
+    axis, members, width, height, _ = content
+    inside = list(map(ordered, members))
+    if axis == "x":
+        inside.sort(key=lambda m: (-m.height, -m.width, m.kinds))
+    else:
+        inside.sort(key=lambda m: (-m.width, -m.height, m.kinds))
+    kinds = tuple(chain.from_iterable(m.kinds for m in inside))
+    return Group(axis, tuple(inside), width, height, kinds)
+
+
+def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
+    """A row of parts of these sizes, and what is over last.
+
+    A full row along the same axis within it is taken up: its cuts are neighbours of the others.
+    """
+    parts: list[Part] = []
+    sizes: list[int] = []
+    within = 0
+    for placed_part, size in placed:
+        part: Part = placed_part
+        while isinstance(part, Row) and len(part.parts) == 1:
+            part = part.parts[0]
+        if isinstance(part, Row):
+            within += part.cuts
+            if part.axis == axis and not isinstance(part.parts[-1], Over):
+                parts += part.parts
+                sizes += part.sizes
+                within -= len(part.parts) - 1  # these are now between the row's own parts
+                continue
+        parts.append(part)
+        sizes.append(size)
+    left = by_axis(axis, width, height)[0] - sum(sizes)
+    if left:
+        parts.append(Over(left, height) if axis == "x" else Over(width, left))
+        sizes.append(left)
+    return Row(axis, width, height, tuple(parts), tuple(sizes), len(parts) - 1 + within)
+
+
+def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
+    """Width and height as the length along an axis and across it, and back again."""
+    return (first, second) if axis == "x" else (second, first)
+
+
+def rows_of(part: Part) -> Iterator[Row]:
+    """Every row, from the outside inwards."""
+    todo: list[Part] = [part]
+    while todo:
+        one = todo.pop()
+        if isinstance(one, Row):
+            yield one
+            todo.extend(one.parts)
+
+
+def may_cut(part: Part, room: Room) -> bool:
+    """Whether no cut is too long for the trimmer."""
+    return room.longest is None or all(
+        len(row.parts) == 1 or room.may_cut(by_axis(row.axis, row.width, row.height)[1])
+        for row in rows_of(part)
+    )

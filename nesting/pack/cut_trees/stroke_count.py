@@ -1,0 +1,164 @@
+"""How much work it is to cut a sheet: strokes, ruler settings, exact fits; and what it leaves."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import accumulate
+from typing import NamedTuple
+
+from nesting.batch import Axis
+from nesting.pack.cut_trees.slicing_tree import Over, Part, Row, by_axis, rows_of
+from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.pattern import Content, Leaf
+
+
+class Choosable(NamedTuple):
+    """The sizes of a row that the ruler is set to but for one, whichever part is left to the end.
+
+    ``over`` is the size of what is over, 0 where nothing is.
+    """
+
+    sizes: frozenset[int]
+    over: int
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One way to cut a sheet, and what it takes.
+
+    ``settings`` are the ruler settings that are needed in any case, ``rows`` those that leave a
+    choice. ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
+    """
+
+    part: Row | Leaf
+    settings: frozenset[int]
+    rows: frozenset[Choosable]
+    largest: int
+    kept: int
+
+
+def strokes_of(part: Row | Leaf, room: Room) -> int:
+    """The strokes that one sheet takes, but for those before its content is reached."""
+    cuts = part.cuts if isinstance(part, Row) else 0
+    return cuts + (room.far is not None and not _stays_on(part, room))
+
+
+def _stays_on(part: Row | Leaf, room: Room) -> bool:
+    """Whether what comes off at the far end stays on what is over (``nesting.rows``)."""
+    if not isinstance(part, Row) or part.axis != room.far:
+        return False
+    if room.far_low and part.sizes[-1] <= room.cut_width:
+        return False
+    last = part.parts[-1]
+    return isinstance(last, Over) and (room.strip or not room.kept(last.width, last.height))
+
+
+def measured(part: Row | Leaf, room: Room) -> Laid:
+    """Measure one way to cut a sheet."""
+    settings: set[int] = set()
+    rows: set[Choosable] = set()
+    kept: list[int] = []
+    for row in rows_of(part):
+        over = row.parts[-1]
+        if isinstance(over, Over):
+            kept.append(room.kept(over.width, over.height))
+        if room.marks:
+            settings.update(accumulate(row.sizes[:-1]))
+        elif row is part and row.axis == room.far:
+            settings.update(row.sizes[:-1] if _stays_on(part, room) else row.sizes)
+        elif isinstance(over, Over) and row.sizes[-1] <= room.cut_width:
+            settings.update(row.sizes[:-1])  # the last cut takes all that is over
+        else:
+            counted = Counter(row.sizes)
+            settings.update(size for size, n in counted.items() if n > 1)
+            single = frozenset(size for size, n in counted.items() if n == 1)
+            if len(single) > 1:
+                rows.add(Choosable(single, row.sizes[-1] if isinstance(over, Over) else 0))
+    if room.far is not None and not (isinstance(part, Row) and part.axis == room.far):
+        settings.add(room.size(room.far))
+    return Laid(part, frozenset(settings), frozenset(rows), max(kept, default=0), sum(kept))
+
+
+def ruler_settings(sheets: Iterable[Laid]) -> frozenset[int]:
+    """The ruler settings that some sheets take together, in nm with the cut width added.
+
+    The last part of a row needs none. Which one that is, is free: what is over, if no other row
+    needs its size, or else the part whose size the fewest other rows need.
+    """
+    sheets = tuple(sheets)
+    needed = set().union(*(laid.settings for laid in sheets))
+    rows = set().union(*(laid.rows for laid in sheets))
+    often = Counter(size for row in rows for size in row.sizes)
+    for row in sorted(rows, key=lambda row: (len(row.sizes), sorted(row.sizes), row.over)):
+        more = row.sizes - needed
+        if len(more) > 1:
+            last = min(more, key=lambda size: (often[size], size != row.over, -size))
+            needed |= more - {last}
+    return frozenset(needed)
+
+
+def more_settings(laid: Laid, known: frozenset[int]) -> int:
+    """How many ruler settings a sheet takes beyond known ones."""
+    needed = laid.settings | known
+    return len(needed) - len(known) + sum(max(0, len(row.sizes - needed) - 1) for row in laid.rows)
+
+
+def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool = True) -> Part:
+    """The same cuts with the part at the end of each row that needs none of the ruler settings."""
+    if not isinstance(part, Row) or room.marks:
+        return part
+    parts = [with_lasts(one, settings, room, first=False) for one in part.parts]
+    sizes = list(part.sizes)
+    if not first or part.axis != room.far:
+        own = [n for n, size in enumerate(sizes) if size not in settings]
+        if own and own[-1] != len(sizes) - 1 and sizes[-1] > room.cut_width:
+            sizes.append(sizes.pop(own[-1]))
+            parts.append(parts.pop(own[-1]))
+    return part._replace(parts=tuple(parts), sizes=tuple(sizes))
+
+
+def exact_fits(content: Content, room: Room) -> int:
+    """Along how many axes a line across the sheet meets two or more blanks and nothing else.
+
+    What is over lies at the end of each row of an ordered content.
+    """
+    filled: list[Axis] = []
+    if content.width * room.unit == room.width:
+        filled.append("x")
+    if content.height * room.unit == room.height:
+        filled.append("y")
+    length = {"x": room.width, "y": room.height}
+    return sum(
+        any(met > 1 for *_, met in _lines(content, length[axis], room.unit, axis))
+        for axis in filled
+    )
+
+
+def _lines(content: Content, length: int, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
+    """Where lines along an axis, so long, meet nothing but blanks: from, to, and how many at most."""
+    own, cross = by_axis(axis, content.width * unit, content.height * unit)
+    if isinstance(content, Leaf):
+        return [(0, cross, 1)] if own == length else []
+    if content.axis != axis:
+        found, start = [], 0
+        for member in content.members:
+            found += [
+                (start + a, start + b, met) for a, b, met in _lines(member, length, unit, axis)
+            ]
+            start += by_axis(axis, member.width, member.height)[1] * unit
+        return found
+    if own < length:
+        return []
+    lines: list[tuple[int, int, int]] = [(0, cross, 0)]
+    for member in content.members:
+        size, _ = by_axis(axis, member.width * unit, member.height * unit)
+        others = _lines(member, size, unit, axis)
+        lines = [
+            (max(a, c), min(b, d), met + more)
+            for a, b, met in lines
+            for c, d, more in others
+            if max(a, c) < min(b, d)
+        ]
+        if not lines:
+            break
+    return lines

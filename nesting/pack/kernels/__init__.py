@@ -1,0 +1,1 @@
+"""The loops that numba compiles."""

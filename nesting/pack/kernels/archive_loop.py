@@ -1,0 +1,90 @@
+"""A record of sheets that came out well, without repeats. Compiled as ``compiled`` says."""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from nesting.pack.kernels.compiled import compiled
+from nesting.pack.kernels.sheet_trees import (
+    ALONG_X,
+    BLANK,
+    FIRST,
+    KIND,
+    LEAF,
+    NEXT,
+    NONE,
+    PARENT,
+    SHAPE,
+    Asked,
+    Sheets,
+)
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: What opens and ends a group where a tree is written as a row of numbers; others are blanks.
+OPEN_X, OPEN_Y, END = -1, -2, -3
+
+
+class Seen(NamedTuple):
+    """Trees of sheets one after the other, each told from others by the kinds on it.
+
+    ``tokens`` has the trees, the one with number ``n`` from ``starts[n]`` to ``starts[n + 1]``:
+    a group is ``OPEN_X`` or ``OPEN_Y``, its members, ``END``; a blank is twice its kind and how
+    it lies. ``number`` is how many there are. ``keys`` has a random number for each kind; a sheet's
+    key is their sum over its blanks, and ``slots`` finds a key (open addressing). ``worth`` is of
+    each kind, and ``least`` what a sheet has to be worth.
+    """
+
+    tokens: "Whole"
+    starts: "Whole"
+    number: "Whole"
+    keys: "Whole"
+    slots: "Whole"
+    worth: "Whole"
+    least: "Whole"
+
+
+@compiled
+def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
+    """Write a sheet's tree down if it is worth it, is not known yet, and there is room."""
+    number = seen.number[0]
+    at = seen.starts[number]
+    if number + 1 == len(seen.starts) or at + 3 * len(asked.of) > len(seen.tokens):
+        return
+    nodes, root = sheets.nodes, sheets.roots[sheet]
+    key = worth = 0
+    current = root
+    while True:
+        while nodes[KIND, current] != LEAF:
+            seen.tokens[at] = OPEN_X if nodes[KIND, current] == ALONG_X else OPEN_Y
+            at += 1
+            current = nodes[FIRST, current]
+        kind = asked.of[nodes[BLANK, current]]
+        seen.tokens[at] = 2 * kind + nodes[SHAPE, current]
+        at += 1
+        key += seen.keys[kind]
+        worth += seen.worth[kind]
+        while current != root and nodes[NEXT, current] == NONE:
+            current = nodes[PARENT, current]
+            seen.tokens[at] = END
+            at += 1
+        if current == root:
+            break
+        current = nodes[NEXT, current]
+    if worth >= seen.least[0] and note_key(seen, key, number):
+        seen.starts[number + 1] = at
+        seen.number[0] += 1
+
+
+@compiled
+def note_key(seen: Seen, key: int, number: int) -> bool:
+    """Give a key its number; False where it has one."""
+    slot = key % seen.slots.shape[1]
+    while seen.slots[1, slot] != NONE:
+        if seen.slots[0, slot] == key:
+            return False
+        slot = (slot + 1) % seen.slots.shape[1]
+    seen.slots[0, slot], seen.slots[1, slot] = key, number
+    return True

@@ -1,0 +1,90 @@
+"""The hot loops: the dynamic programme of large sheets, ruin and recreate on trees of contents.
+
+Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
+same answers: all numbers are 64-bit integers and chance comes from one of them. Imported only when
+the search goes on; nothing is compiled before it is called.
+
+A state of ruin and recreate is a few integer arrays. ``nodes`` has a column for each node of the sheets' trees: its
+kind (a blank, or a group along an axis), width and height of its content, its parent, its first
+child and next sibling, and for a blank which it is and how it lies. Members of a group lie side by
+side along its axis; where what is over lies is not decided, so every hole is as large as it can be.
+"""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+try:
+    from numba import njit
+except ImportError:
+
+    def compiled(function: _Function) -> _Function:
+        """Leave the function as it is: numba is not installed."""
+        return function
+
+    def copy_values(source: "Whole", target: "Whole") -> None:
+        """Make an array of the same shape the same."""
+        target[...] = source
+
+else:
+
+    def compiled(function: _Function) -> _Function:
+        """Compile the function when it is first called."""
+        made: Any = njit(cache=True)(function)
+        return cast("_Function", made)
+
+    @compiled
+    def copy_values(source: "Whole", target: "Whole") -> None:
+        """Make an array of the same shape the same: numba copies a slice four times slower."""
+        own, other = target.reshape(-1), source.reshape(-1)
+        for k in range(len(own)):
+            own[k] = other[k]
+
+
+@compiled
+def fill_table(
+    table: "Whole",
+    sideways: "Whole",
+    splits_x: "Whole",
+    starts_x: "Whole",
+    splits_y: "Whole",
+    starts_y: "Whole",
+    open_x: int,
+    open_y: int,
+) -> None:
+    """Fill the table of the guillotine dynamic programme cell by cell (see ``value_table``).
+
+    ``table`` holds the blanks' own values, ``sideways`` the same with its axes exchanged, so that
+    cuts along either axis read memory in order. Of point ``i``, ``splits_x[0]`` and ``[1]`` have
+    low and high parts from ``starts_x[i]`` to ``starts_x[i + 1]``.
+    """
+    for i in range(1, len(table)):
+        for j in range(1, len(sideways)):
+            best = table[i, j]
+            if j < open_x:
+                best = max(best, table[i - 1, j])
+                row = sideways[j]
+                for k in range(starts_x[i], starts_x[i + 1]):
+                    best = max(best, row[splits_x[0, k]] + row[splits_x[1, k]])
+            if i < open_y:
+                best = max(best, table[i, j - 1])
+                row = table[i]
+                for k in range(starts_y[j], starts_y[j + 1]):
+                    best = max(best, row[splits_y[0, k]] + row[splits_y[1, k]])
+            table[i, j] = best
+            sideways[j, i] = best
+
+
+@compiled
+def draw(chance: "Whole", below: int) -> int:
+    """Draw a number from 0 to below - 1 (Park and Miller 1988, with the later multiplier)."""
+    chance[0] = chance[0] * 48271 % 2147483647
+    return int(chance[0] % below)

@@ -1,0 +1,189 @@
+"""Where a blank wastes least. Compiled as ``compiled`` says.
+
+A place lies beside a node along an axis. The best place for a kind on a sheet stays the best until
+the sheet changes, so it is looked for once: few sheets change between one look and the next.
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from nesting.pack.kernels.compiled import compiled, draw
+from nesting.pack.kernels.sheet_trees import (
+    ALONG_X,
+    ALONG_Y,
+    FIRST,
+    HEIGHT,
+    KIND,
+    LEAF,
+    NEXT,
+    NONE,
+    PARENT,
+    WIDTH,
+    Asked,
+    Sheets,
+)
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: How many places are looked at, in the mean, before one is overlooked, so that the same ruin is
+#: not always mended the same way (blinks: Christiaens and Vanden Berghe 2020).
+_OVERLOOKED = 50
+NODE, AXIS, LYING, COST, SHEET = range(5)
+
+
+class Known(NamedTuple):
+    """The best place for each kind on each sheet, and the change of the sheet that it is of.
+
+    ``best`` has node, axis, way to lie and cost; ``clock`` numbers the changes; ``stack`` is for
+    the walk over a tree.
+    """
+
+    best: "Whole"
+    stamps: "Whole"
+    clock: "Whole"
+    stack: "Whole"
+
+
+@compiled
+def changed(sheets: Sheets, known: Known, sheet: int) -> None:
+    """Note that a sheet is no longer what it was."""
+    known.clock[0] += 1
+    sheets.stamps[sheet] = known.clock[0]
+
+
+@compiled
+def find_place(
+    sheets: Sheets, asked: Asked, known: Known, chance: "Whole", blank: int, found: "Whole"
+) -> bool:
+    """Find the place on any sheet where a blank wastes least; whether there is one."""
+    kind = asked.of[blank]
+    found[COST] = NONE
+    for sheet in range(len(sheets.roots)):
+        if sheets.room[sheet] < asked.area[blank]:
+            continue
+        if known.stamps[kind, sheet] != sheets.stamps[sheet]:
+            best = known.best[kind, sheet]
+            overlooked = _look_over(sheets, asked, known.stack, chance, sheet, kind, best)
+            sure = best[COST] != NONE or not overlooked
+            known.stamps[kind, sheet] = sheets.stamps[sheet] if sure else NONE
+        cost = known.best[kind, sheet, COST]
+        if cost != NONE and (found[COST] == NONE or cost < found[COST]):
+            found[COST], found[SHEET] = cost, sheet
+    if found[COST] != NONE:
+        found[:COST] = known.best[kind, found[SHEET], :COST]
+    return bool(found[COST] != NONE)
+
+
+@compiled
+def _look_over(
+    sheets: Sheets,
+    asked: Asked,
+    stack: "Whole",
+    chance: "Whole",
+    sheet: int,
+    kind: int,
+    best: "Whole",
+) -> bool:
+    """Find the best place for a kind on one sheet; whether a place was overlooked.
+
+    ``stack`` walks the tree with, for each node, the rectangle that it may grow to on the sheet and
+    the one that it may grow to without its sheet's content growing.
+    """
+    nodes, root, shapes = sheets.nodes, sheets.roots[sheet], asked.shapes[kind]
+    lying = 1 if shapes[1, 0] == 0 else 2
+    best[COST] = NONE
+    if root == NONE:
+        for way in range(lying):
+            w, h = shapes[way, 0], shapes[way, 1]
+            if w <= asked.size[0] and h <= asked.size[1]:
+                _consider(best, NONE, ALONG_X, way, 4 * w * h + w * h // 2)
+        return False
+    least_w = min(shapes[0, 0], shapes[lying - 1, 0])
+    least_h = min(shapes[0, 1], shapes[lying - 1, 1])
+    overlooked = False
+    top = 0
+    stack[0, 0], stack[0, 1], stack[0, 2] = root, asked.size[0], asked.size[1]
+    stack[0, 3], stack[0, 4] = nodes[WIDTH, root], nodes[HEIGHT, root]
+    while top >= 0:
+        if _look_beside(nodes, root, stack[top], shapes, lying, chance, best):
+            overlooked = True
+        top = _push_members(nodes, stack, top, least_w, least_h)
+    return overlooked
+
+
+@compiled
+def _consider(best: "Whole", node: int, axis: int, way: int, cost: int) -> None:
+    """Keep a place that costs less."""
+    if best[COST] == NONE or cost < best[COST]:
+        best[NODE], best[AXIS], best[LYING], best[COST] = node, axis, way, cost
+
+
+@compiled
+def _look_beside(
+    nodes: "Whole",
+    root: int,
+    may_grow: "Whole",
+    shapes: "Whole",
+    lying: int,
+    chance: "Whole",
+    best: "Whole",
+) -> bool:
+    """Consider the places beside a node, in either axis; whether one was overlooked.
+
+    The measure is the growth of the rectangle round the sheet's content, then the hole left beside
+    the blank.
+    """
+    node = may_grow[0]
+    own_w, own_h = nodes[WIDTH, node], nodes[HEIGHT, node]
+    full_w, full_h = nodes[WIDTH, root], nodes[HEIGHT, root]
+    parent = nodes[PARENT, node]
+    within = NONE if parent == NONE else nodes[KIND, parent]
+    overlooked = False
+    for way in range(lying):
+        w, h = shapes[way, 0], shapes[way, 1]
+        for axis in (ALONG_X, ALONG_Y):
+            if within == axis:
+                continue  # the same as beside the parent
+            new_w = own_w + w if axis == ALONG_X else max(own_w, w)
+            new_h = own_h + h if axis == ALONG_Y else max(own_h, h)
+            if new_w > may_grow[1] or new_h > may_grow[2]:
+                continue
+            chance[1] -= 1
+            if chance[1] < 0:
+                chance[1] = draw(chance, 2 * _OVERLOOKED - 1)
+                overlooked = True
+                continue
+            grown_w = full_w + max(0, new_w - may_grow[3])
+            grown_h = full_h + max(0, new_h - may_grow[4])
+            growth = grown_w * grown_h - full_w * full_h
+            hole = new_w * new_h - own_w * own_h - w * h
+            _consider(best, node, axis, way, 4 * growth + hole)
+    return overlooked
+
+
+@compiled
+def _push_members(nodes: "Whole", stack: "Whole", top: int, least_w: int, least_h: int) -> int:
+    """Put a group's members on the stack in its place, each with what it may grow to.
+
+    Members that may not grow to the least width and height are of no use.
+    """
+    node, grow_w, grow_h = stack[top, 0], stack[top, 1], stack[top, 2]
+    still_w, still_h = stack[top, 3], stack[top, 4]
+    top -= 1
+    if nodes[KIND, node] == LEAF:
+        return top
+    along_x = nodes[KIND, node] == ALONG_X
+    child = nodes[FIRST, node]
+    while child != NONE:
+        others_w = nodes[WIDTH, node] - nodes[WIDTH, child] if along_x else 0
+        others_h = 0 if along_x else nodes[HEIGHT, node] - nodes[HEIGHT, child]
+        if grow_w - others_w >= least_w and grow_h - others_h >= least_h:
+            top += 1
+            stack[top, 0] = child
+            stack[top, 1], stack[top, 2] = grow_w - others_w, grow_h - others_h
+            stack[top, 3], stack[top, 4] = still_w - others_w, still_h - others_h
+        child = nodes[NEXT, child]
+    return top

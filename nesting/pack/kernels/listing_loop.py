@@ -1,0 +1,313 @@
+"""The hot loops of listing: contents put together from single blanks up, each once.
+
+Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
+same answers (see ``nesting.pack.kernels.compiled``).
+
+A content is a row of ``words``: how many it has of each kind, in fields of bits of which the
+highest is free, so that all fields of a word are compared, added and clipped at once.
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from nesting.pack.kernels.compiled import compiled
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: Bits of a word that are used: sums of two words stay positive.
+BITS = 60
+#: Rows of ``made``: how a content is made and of which two contents, or of which blank; its cell;
+#: the one before it that holds the same.
+AXIS, FIRST, SECOND, CELL_X, CELL_Y, SAME = range(6)
+BLANK, ALONG_X, ALONG_Y = range(3)
+#: Entries of ``tally``: contents, those that no other of their cell holds, pairs left to look at.
+COUNT, LIVE, LEFT = range(3)
+#: Less than any worth.
+NOTHING = 1 - (1 << 62)
+
+
+class Fields(NamedTuple):
+    """Where the counts of the kinds are, how high they may be, what one is worth to each aim.
+
+    ``value`` has a row for each aim. ``free`` has each word's free bits, ``full`` those and the
+    highest counts.
+    """
+
+    word: "Whole"
+    shift: "Whole"
+    most: "Whole"
+    value: "Whole"
+    mask: int
+    full: "Whole"
+    free: "Whole"
+
+
+class Grid(NamedTuple):
+    """The cells: what a content there must be worth to each aim, and what is listed so far.
+
+    Column ``k`` of ``pairs`` has two points, the lower first; the sum of columns ``starts[i]`` to
+    ``starts[i + 1]`` comes to point ``i``. ``begin`` has the first and the last ``live`` entry of
+    each cell, ``most`` the highest worth to the first aim there, the other two the highest worth in the cells of
+    that width up to that height, and of that height up to that width.
+    """
+
+    needed: "Whole"
+    pairs_x: "Whole"
+    starts_x: "Whole"
+    pairs_y: "Whole"
+    starts_y: "Whole"
+    places: "Whole"
+    begin: "Whole"
+    most: "Whole"
+    most_low: "Whole"
+    most_left: "Whole"
+
+
+class Listed(NamedTuple):
+    """The contents so far, and their worth to each aim, in rows.
+
+    ``hashed`` finds the last one of those that hold the same.
+    """
+
+    words: "Whole"
+    worth: "Whole"
+    made: "Whole"
+    hashed: "Whole"
+    live: "Whole"
+    tally: "Whole"
+
+
+@compiled
+def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause: int) -> int:
+    """List the contents of the cells of width ``i`` from height ``j`` on, after all smaller ones.
+
+    A content is in the smallest cell that holds it, if it is worth what that cell needs. Ends when
+    fewer than ``pause`` pairs, 0 or more, are left to look at, and says at which height to go on;
+    fewer than 0 are left where there are too many contents.
+    """
+    tally = listed.tally
+    while j < grid.needed.shape[2] and tally[LEFT] >= pause:
+        start = tally[COUNT]
+        _place_blanks(grid, fields, listed, i, j)
+        for k in range(grid.starts_x[i], grid.starts_x[i + 1]):
+            low, high = grid.pairs_x[0, k], grid.pairs_x[1, k]
+            _join(grid, fields, listed, ALONG_X, low, high, i, j, j + 1)
+            if low != high:
+                _join(grid, fields, listed, ALONG_X, high, low, i, j, j)
+        for k in range(grid.starts_y[j], grid.starts_y[j + 1]):
+            low, high = grid.pairs_y[0, k], grid.pairs_y[1, k]
+            _join(grid, fields, listed, ALONG_Y, low, high, i, j, i + 1)
+            if low != high:
+                _join(grid, fields, listed, ALONG_Y, high, low, i, j, i)
+        grid.begin[i, j, 0] = tally[LIVE]
+        if tally[COUNT] > start:
+            keep_largest(fields, listed, np.arange(start, tally[COUNT]))
+            grid.most[i, j] = listed.worth[0, listed.live[grid.begin[i, j, 0]]]
+        grid.begin[i, j, 1] = tally[LIVE]
+        grid.most_low[i, j] = max(grid.most[i, j], grid.most_low[i, j - 1])
+        grid.most_left[i, j] = max(grid.most[i, j], grid.most_left[i - 1, j])
+        j += 1
+    return j
+
+
+@compiled
+def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) -> None:
+    """List the single blanks of a cell; ``places`` has kind, cell and how many it holds by rows."""
+    places, count = grid.places, listed.tally[COUNT]
+    for p in range(places.shape[1]):
+        if places[1, p] != i or places[2, p] != j:
+            continue
+        kind, holds = places[0, p], places[3, p]
+        listed.words[count] = 0
+        listed.words[count, fields.word[kind]] = holds << fields.shift[kind]
+        listed.worth[:, count] = holds * fields.value[:, kind]
+        if _is_worth_it(grid, listed, count, i, j):
+            count = _keep(listed, count, BLANK, p, p, i, j)
+    listed.tally[COUNT] = count
+
+
+@compiled
+def _join(
+    grid: Grid,
+    fields: Fields,
+    listed: Listed,
+    axis: int,
+    one: int,
+    two: int,
+    i: int,
+    j: int,
+    end: int,
+) -> None:
+    """Lay contents that are ``one`` long, and just as far across, beside those ``two`` long.
+
+    Those two are less than ``end`` across.
+    """
+    along_x = axis == ALONG_X
+    x, y = (one, j) if along_x else (i, one)
+    highest = grid.most_low[two, j] if along_x else grid.most_left[i, two]
+    needed = grid.needed[0, i, j]
+    if grid.most[x, y] + highest < needed:
+        return
+    listed.tally[LEFT] -= end
+    for across in range(1, end):
+        other_x, other_y = (two, across) if along_x else (across, two)
+        if grid.most[x, y] + grid.most[other_x, other_y] >= needed:
+            first, second = grid.begin[x, y], grid.begin[other_x, other_y]
+            _combine(grid, fields, listed, first, second, axis, i, j)
+
+
+@compiled
+def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
+    """Whether a row is worth what a cell needs, to each aim."""
+    enough = True
+    for aim in range(len(listed.worth)):
+        if listed.worth[aim, row] < grid.needed[aim, i, j]:
+            enough = False
+    return enough
+
+
+@compiled
+def _combine(
+    grid: Grid,
+    fields: Fields,
+    listed: Listed,
+    first: "Whole",
+    second: "Whole",
+    axis: int,
+    i: int,
+    j: int,
+) -> None:
+    """Put each content of one cell beside each of another, those of most worth first."""
+    words, worth, live, tally = listed.words, listed.worth, listed.live, listed.tally
+    needed = grid.needed[0, i, j]
+    for p in range(first[0], first[1]):
+        a = live[p]
+        start = p if first[0] == second[0] else second[0]
+        if worth[0, a] + worth[0, live[start]] < needed or tally[LEFT] < 0:
+            return
+        for q in range(start, second[1]):
+            b = live[q]
+            tally[LEFT] -= 1
+            if worth[0, a] + worth[0, b] < needed or tally[LEFT] < 0:
+                break
+            count = tally[COUNT]
+            for aim in range(len(worth)):
+                worth[aim, count] = worth[aim, a] + worth[aim, b]
+            if not _is_worth_it(grid, listed, count, i, j):
+                continue
+            for w in range(words.shape[1]):
+                words[count, w] = words[a, w] + words[b, w]
+            if not _clip(fields, listed, count) or _is_worth_it(grid, listed, count, i, j):
+                tally[COUNT] = _keep(listed, count, axis, a, b, i, j)
+
+
+@compiled
+def _clip(fields: Fields, listed: Listed, row: int) -> bool:
+    """Bring a row down to the demand; whether it was beyond."""
+    words = listed.words
+    beyond = False
+    for w in range(words.shape[1]):
+        if (fields.full[w] - words[row, w]) & fields.free[w] != fields.free[w]:
+            beyond = True
+    if beyond:
+        for k in range(len(fields.word)):
+            word, shift = fields.word[k], fields.shift[k]
+            over = ((words[row, word] >> shift) & fields.mask) - fields.most[k]
+            if over > 0:
+                words[row, word] -= over << shift
+                for aim in range(len(listed.worth)):
+                    listed.worth[aim, row] -= over * fields.value[aim, k]
+    return beyond
+
+
+@compiled
+def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, j: int) -> int:
+    """Keep the row after the last unless the same is in a cell as small; how many there are then."""
+    made, tally = listed.made, listed.tally
+    at = slot(listed.hashed, listed.words, row)
+    other = listed.hashed[at]
+    while other >= 0:
+        if made[CELL_X, other] <= i and made[CELL_Y, other] <= j:
+            return row
+        other = made[SAME, other]
+    made[AXIS, row], made[FIRST, row], made[SECOND, row] = axis, first, second
+    made[CELL_X, row], made[CELL_Y, row] = i, j
+    made[SAME, row] = listed.hashed[at]
+    listed.hashed[at] = row
+    if row + 2 == len(listed.words):
+        tally[LEFT] = -1
+        return row
+    return row + 1
+
+
+@compiled
+def slot(hashed: "Whole", words: "Whole", row: int) -> int:
+    """Where contents that hold the same as a row are, or would be, in the hash table."""
+    mixed = np.int64(0)
+    for w in range(words.shape[1]):
+        mixed = (mixed * 1000003 + words[row, w] % 2147483629) % 2147483647
+    at = mixed & (len(hashed) - 1)
+    while hashed[at] >= 0:
+        same = True
+        for w in range(words.shape[1]):
+            if words[hashed[at], w] != words[row, w]:
+                same = False
+        if same:
+            break
+        at = (at + 1) & (len(hashed) - 1)
+    return int(at)
+
+
+@compiled
+def keep_largest(fields: Fields, listed: Listed, rows: "Whole") -> None:
+    """Add to ``live``, most worth to the first aim first, those of some rows that no other of them holds all of."""
+    words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
+    base = tally[LIVE]
+    for row in rows[np.argsort(-listed.worth[0, rows], kind="mergesort")]:
+        contained = False
+        for p in range(base, tally[LIVE]):
+            contained = True
+            for w in range(words.shape[1]):
+                if ((words[live[p], w] | free[w]) - words[row, w]) & free[w] != free[w]:
+                    contained = False
+            if contained:
+                break
+        tally[LEFT] -= (tally[LIVE] - base) >> 3
+        if tally[LEFT] < 0:
+            return
+        if not contained:
+            live[tally[LIVE]] = row
+            tally[LIVE] += 1
+
+
+@compiled
+def fill_outside(
+    table: "Whole", splits_x: "Whole", starts_x: "Whole", splits_y: "Whole", starts_y: "Whole"
+) -> "Whole":
+    """For each cell how much the rest of the largest sheet can hold at most, from that down.
+
+    What lies outside a part is what lies outside the whole and what the other part holds. Less than
+    0 where a cell is part of nothing.
+    """
+    outside = np.full_like(table, -1)
+    outside[-1, -1] = 0
+    for i in range(len(table) - 1, 0, -1):
+        for j in range(table.shape[1] - 1, 0, -1):
+            beyond = outside[i, j]
+            if beyond < 0:
+                continue
+            outside[i - 1, j] = max(outside[i - 1, j], beyond)
+            outside[i, j - 1] = max(outside[i, j - 1], beyond)
+            for k in range(starts_x[i], starts_x[i + 1]):
+                low, high = splits_x[0, k], splits_x[1, k]
+                outside[low, j] = max(outside[low, j], beyond + table[high, j])
+                outside[high, j] = max(outside[high, j], beyond + table[low, j])
+            for k in range(starts_y[j], starts_y[j + 1]):
+                low, high = splits_y[0, k], splits_y[1, k]
+                outside[i, low] = max(outside[i, low], beyond + table[i, high])
+                outside[i, high] = max(outside[i, high], beyond + table[i, low])
+    return outside

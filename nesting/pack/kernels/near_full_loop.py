@@ -1,0 +1,262 @@
+"""The hot loop of nearly full sheets: blocks of blanks that waste little, put together in pairs.
+
+Compiled by numba where the extra ``fast`` is installed, run as it is where it is not, with the
+same answers (see ``nesting.pack.kernels.compiled``).
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from nesting.pack.kernels.compiled import compiled
+from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, AXIS, BLANK, FIRST, SECOND, slot
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: Rows of ``made``: how a block is made and of which two, or of which way to lie (rows of
+#: ``listing_loop``); its size and the area of its blanks; the block before it with the same
+#: blanks, as high, and as wide; its slot.
+WIDTH, HEIGHT, AREA, SAME, AS_HIGH, AS_WIDE, AT = range(SECOND + 1, SECOND + 8)
+MADE = AT + 1
+#: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at (the
+#: complement of that, and so less than 0, where there is no room for more), blocks that wait.
+COUNT, FULL, LEFT, WAITING = range(4)
+NONE = -1
+#: Waste of a block's area that makes one step of its rank, and steps that a sheet's area is worth.
+_WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
+
+
+class Wanted(NamedTuple):
+    """What is asked of one sheet.
+
+    ``size`` is width and height, ``ways`` has size, area and number of each way that a blank may
+    lie, ``words`` what each of them counts. ``full`` has the free bits of each word and the most of
+    each kind, ``free`` the free bits. ``over`` is the area that may be wasted. ``within_x[k]`` is
+    the most of a length ``k`` that blanks side by side can take, ``within_y`` the same upwards.
+    """
+
+    size: "Whole"
+    ways: "Whole"
+    words: "Whole"
+    full: "Whole"
+    free: "Whole"
+    over: int
+    within_x: "Whole"
+    within_y: "Whole"
+
+
+class Blocks(NamedTuple):
+    """The blocks so far.
+
+    ``high`` and ``wide`` have the last one of each height and width, ``full`` those that nearly
+    fill the sheet. ``waiting`` is a heap of those that no other has been put beside yet, ``keys``
+    the rank of each block there, the least on top.
+    """
+
+    made: "Whole"
+    words: "Whole"
+    hashed: "Whole"
+    high: "Whole"
+    wide: "Whole"
+    full: "Whole"
+    tally: "Whole"
+    waiting: "Whole"
+    keys: "Whole"
+
+
+@compiled
+def reach(within: "Whole", lengths: "Whole", demand: "Whole") -> None:
+    """Fill in the most of each length that some of the blanks can take side by side.
+
+    ``lengths`` has each kind's one or two lengths, 0 for none.
+    """
+    sums = np.zeros(len(within), dtype=np.int64)
+    sums[0] = 1
+    for kind in range(len(demand)):
+        for _ in range(demand[kind]):
+            for k in range(len(within) - 1, 0, -1):
+                for length in lengths[kind]:
+                    if 0 < length <= k and sums[k - length]:
+                        sums[k] = 1
+    last = 0
+    for k in range(len(within)):
+        if sums[k]:
+            last = k
+        within[k] = last
+
+
+@compiled
+def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
+    """List all contents that waste no more than ``over`` of the sheet.
+
+    ``only_all``: those that have all blanks, and only the first. False where there are too many
+    pairs to look at.
+    """
+    made, tally = blocks.made, blocks.tally
+    blocks.high[:], blocks.wide[:] = NONE, NONE
+    for way in range(wanted.ways.shape[1]):
+        if tally[LEFT] < 0:
+            break
+        new = tally[COUNT]
+        made[WIDTH, new], made[HEIGHT, new] = wanted.ways[0, way], wanted.ways[1, way]
+        made[AREA, new] = wanted.ways[2, way]
+        blocks.words[new] = wanted.words[way]
+        if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[:, new]):
+            _keep(wanted, blocks, BLANK, wanted.ways[3, way], NONE)
+    least_w, least_h = wanted.ways[0].min(), wanted.ways[1].min()
+    while tally[WAITING] and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
+        row = _next(blocks)
+        w, h = made[WIDTH, row], made[HEIGHT, row]
+        made[AS_HIGH, row], blocks.high[h] = blocks.high[h], row
+        made[AS_WIDE, row], blocks.wide[w] = blocks.wide[w], row
+        over = wanted.over - (w * h - made[AREA, row])
+        for across in range(max(0, h - over // least_w), min(wanted.size[1], h + over // w) + 1):
+            _put_beside(wanted, blocks, ALONG_X, row, blocks.high[across], only_all)
+        for across in range(max(0, w - over // least_h), min(wanted.size[0], w + over // h) + 1):
+            _put_beside(wanted, blocks, ALONG_Y, row, blocks.wide[across], only_all)
+    for row in range(tally[COUNT]):
+        blocks.hashed[made[AT, row]] = NONE
+    return bool(tally[LEFT] >= 0)
+
+
+@compiled
+def _is_wanted(wanted: Wanted, words: "Whole") -> bool:
+    """Whether there are so many of each kind."""
+    for w in range(len(words)):
+        if (wanted.full[w] - words[w]) & wanted.free[w] != wanted.free[w]:
+            return False
+    return True
+
+
+@compiled
+def _wastes_little(wanted: Wanted, block: "Whole") -> bool:
+    """Whether a block fits and wastes no more than may be.
+
+    What no other blanks can take beside it is waste, too.
+    """
+    w, h = block[WIDTH], block[HEIGHT]
+    if w > wanted.size[0] or h > wanted.size[1]:
+        return False
+    w = wanted.size[0] - wanted.within_x[wanted.size[0] - w]
+    h = wanted.size[1] - wanted.within_y[wanted.size[1] - h]
+    return bool(w * h - block[AREA] <= wanted.over)
+
+
+@compiled
+def _put_beside(
+    wanted: Wanted, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
+) -> None:
+    """Put a block beside another and all that are as high, or as wide, before that one."""
+    made, words, tally = blocks.made, blocks.words, blocks.tally
+    most = made[AREA, row] + wanted.over
+    while other != NONE and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
+        tally[LEFT] -= 1
+        new, partner = tally[COUNT], other
+        other = made[AS_HIGH, other] if axis == ALONG_X else made[AS_WIDE, other]
+        if axis == ALONG_X:
+            w = made[WIDTH, row] + made[WIDTH, partner]
+            h = max(made[HEIGHT, row], made[HEIGHT, partner])
+        else:
+            w = max(made[WIDTH, row], made[WIDTH, partner])
+            h = made[HEIGHT, row] + made[HEIGHT, partner]
+        if w * h > most + made[AREA, partner]:
+            continue
+        for k in range(words.shape[1]):
+            words[new, k] = words[row, k] + words[partner, k]
+        if not _is_wanted(wanted, words[new]):
+            continue
+        made[WIDTH, new], made[HEIGHT, new] = w, h
+        made[AREA, new] = made[AREA, row] + made[AREA, partner]
+        if not _wastes_little(wanted, made[:, new]) or not _keep(
+            wanted, blocks, axis, row, partner
+        ):
+            continue
+        if only_all and not tally[FULL]:
+            _complete(wanted, blocks, new)
+
+
+@compiled
+def _keep(wanted: Wanted, blocks: Blocks, axis: int, first: int, second: int) -> bool:
+    """Keep the block after the last, unless one with the same blanks is within its size."""
+    made, tally = blocks.made, blocks.tally
+    new = tally[COUNT]
+    at = slot(blocks.hashed, blocks.words, new)
+    other = blocks.hashed[at]
+    while other != NONE:
+        if made[WIDTH, other] <= made[WIDTH, new] and made[HEIGHT, other] <= made[HEIGHT, new]:
+            return False
+        other = made[SAME, other]
+    made[AXIS, new], made[FIRST, new], made[SECOND, new] = axis, first, second
+    made[SAME, new], made[AT, new] = blocks.hashed[at], at
+    blocks.hashed[at] = new
+    tally[COUNT] += 1
+    _wait(wanted, blocks, new)
+    if wanted.size[0] * wanted.size[1] - made[AREA, new] <= wanted.over:
+        blocks.full[tally[FULL]] = new
+        tally[FULL] += 1
+    if new + 3 == len(blocks.words) or tally[FULL] == len(blocks.full):
+        tally[LEFT] = min(tally[LEFT], ~tally[LEFT])
+    return True
+
+
+@compiled
+def _complete(wanted: Wanted, blocks: Blocks, row: int) -> None:
+    """Put a block beside one with all the blanks that it has not, if there is one that fits."""
+    made, words, tally = blocks.made, blocks.words, blocks.tally
+    new = tally[COUNT]
+    for k in range(words.shape[1]):
+        words[new, k] = wanted.full[k] - wanted.free[k] - words[row, k]
+    other = blocks.hashed[slot(blocks.hashed, words, new)]
+    while other != NONE and not tally[FULL]:
+        for axis in (ALONG_X, ALONG_Y):
+            side = WIDTH if axis == ALONG_X else HEIGHT
+            if made[side, row] + made[side, other] <= wanted.size[side - WIDTH]:
+                made[AXIS, new], made[FIRST, new], made[SECOND, new] = axis, row, other
+                blocks.full[0] = new
+                tally[FULL] = 1
+        other = made[SAME, other]
+
+
+@compiled
+def _wait(wanted: Wanted, blocks: Blocks, row: int) -> None:
+    """Put a block on the heap of those that wait: on top is what wastes least of its own area.
+
+    Of those that waste about the same, the larger: it is nearer to a sheet.
+    """
+    made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
+    area, whole = made[AREA, row], wanted.size[0] * wanted.size[1]
+    waste = made[WIDTH, row] * made[HEIGHT, row] - area
+    key = waste * _WASTE_STEPS // area - area * _AREA_STEPS // whole
+    at = tally[WAITING]
+    tally[WAITING] += 1
+    while at:
+        above = (at - 1) >> 1
+        if keys[waiting[above]] <= key:
+            break
+        waiting[at] = waiting[above]
+        at = above
+    waiting[at] = row
+    keys[row] = key
+
+
+@compiled
+def _next(blocks: Blocks) -> int:
+    """Take the top of the heap off."""
+    waiting, keys, tally = blocks.waiting, blocks.keys, blocks.tally
+    top = waiting[0]
+    tally[WAITING] -= 1
+    last, end = waiting[tally[WAITING]], tally[WAITING]
+    at = 0
+    while 2 * at + 1 < end:
+        below = 2 * at + 1
+        if below + 1 < end and keys[waiting[below + 1]] < keys[waiting[below]]:
+            below += 1
+        if keys[waiting[below]] >= keys[last]:
+            break
+        waiting[at] = waiting[below]
+        at = below
+    waiting[at] = last
+    return int(top)

@@ -1,0 +1,224 @@
+"""Ruin and recreate on the trees of all sheets at once. Compiled as ``compiled`` says."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from nesting.pack.kernels.archive_loop import Seen, note_sheet
+from nesting.pack.kernels.compiled import compiled, draw
+from nesting.pack.kernels.insertion import AXIS, LYING, NODE, SHEET, Known, changed, find_place
+from nesting.pack.kernels.sheet_trees import (
+    BLANK,
+    HEIGHT,
+    KIND,
+    LEAF,
+    NONE,
+    PARENT,
+    SHAPE,
+    WIDTH,
+    Asked,
+    Sheets,
+    copy_sheets,
+    insert_blank,
+    leaves_below,
+    remove_blank,
+    take_node,
+)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: Of a hundred ruins, how many empty two or three whole sheets, and how many stay on so few.
+_WHOLE_SHEETS, _FEW_SHEETS = 10, 25
+#: Room that is all on one sheet counts as much as so much less area left out.
+_ROOM_TOGETHER = 0.25
+
+
+@compiled
+def search(
+    sheets: Sheets,
+    kept: Sheets,
+    asked: Asked,
+    known: Known,
+    seen: Seen,
+    chance: "Whole",
+    count: int,
+    rounds: int,
+    heat: int,
+    most: int,
+) -> int:
+    """Ruin and recreate until nothing is left out, or for some rounds; how many stay open.
+
+    The area left out is what is made less, and a little of it may stay where the room that is left
+    comes together on few sheets. A state that leaves out more is taken where it is
+    worse by no more than a random part of ``heat`` (threshold accepting, Dueck and Scheuer 1990;
+    ruin and recreate with a goal on guillotine trees: Gardeyn and Wauters 2022). ``kept`` is
+    room for the state before the ruin. Sheets that come out well are noted in ``seen``.
+    """
+    found = np.zeros(5, dtype=np.int64)
+    leaves = np.zeros(sheets.nodes.shape[1], dtype=np.int64)
+    keys = np.zeros(len(asked.of), dtype=np.int64)
+    out = left_out(sheets, asked, count)
+    for _ in range(rounds):
+        if count == 0:
+            break
+        copy_sheets(sheets, kept)
+        kept_count, before = count, known.clock[0]
+        count = _ruin(sheets, asked, known, chance, count, most, leaves)
+        _order(sheets, asked, chance, count, keys)
+        count = _recreate(sheets, asked, known, chance, count, found)
+        for sheet in range(len(sheets.roots)):
+            if sheets.stamps[sheet] > before and sheets.roots[sheet] != NONE:
+                note_sheet(sheets, asked, seen, sheet)
+        now = left_out(sheets, asked, count)
+        if now <= out + draw(chance, heat + 1):
+            out = now
+        else:
+            count = kept_count
+            copy_sheets(kept, sheets)
+    return count
+
+
+@compiled
+def left_out(sheets: Sheets, asked: Asked, count: int) -> int:
+    """The area of what is open, less where there is much room on few sheets.
+
+    Room on many sheets has no place for a blank: squares tell the one from the other.
+    """
+    area, together = 0, 0.0
+    for k in range(count):
+        area += asked.area[sheets.open_[k]]
+    whole = asked.size[0] * asked.size[1]
+    for sheet in range(len(sheets.roots)):
+        room = sheets.room[sheet]
+        together += room * (room / whole)
+    return area - int(_ROOM_TOGETHER * together)
+
+
+@compiled
+def _ruin(
+    sheets: Sheets,
+    asked: Asked,
+    known: Known,
+    chance: "Whole",
+    count: int,
+    most: int,
+    leaves: "Whole",
+) -> int:
+    """Take blanks out, up to about ``most``; the new count of open blanks.
+
+    Whole sheets, or random subtrees of all sheets or of one to three: what is taken out
+    together can be put together in another way.
+    """
+    way = draw(chance, 100)
+    if way < _WHOLE_SHEETS:
+        for _ in range(2 + draw(chance, 2)):
+            root = sheets.roots[draw(chance, len(sheets.roots))]
+            if root != NONE:
+                count = _take_subtree(sheets, asked, known, count, most, root, leaves)
+        return count
+    chosen = 1 + draw(chance, 3) if way < _WHOLE_SHEETS + _FEW_SHEETS else 0
+    first, second = draw(chance, len(sheets.roots)), draw(chance, len(sheets.roots))
+    third = draw(chance, len(sheets.roots))
+    target = count + 1 + draw(chance, most)
+    tries = 4 * most * (1 + len(sheets.roots) // 2 if chosen else 1)
+    while count < target and tries > 0:
+        tries -= 1
+        blank = draw(chance, len(asked.of))
+        node, sheet = sheets.places[0, blank], sheets.places[1, blank]
+        if node == NONE:
+            continue
+        if chosen and not (
+            sheet == first or (chosen > 1 and sheet == second) or (chosen > 2 and sheet == third)
+        ):
+            continue
+        levels = draw(chance, 3)
+        while levels > 0 and sheets.nodes[PARENT, node] != NONE:
+            node = sheets.nodes[PARENT, node]
+            levels -= 1
+        count = _take_subtree(sheets, asked, known, count, most, node, leaves)
+    return count
+
+
+@compiled
+def _take_subtree(
+    sheets: Sheets,
+    asked: Asked,
+    known: Known,
+    count: int,
+    most: int,
+    node: int,
+    leaves: "Whole",
+) -> int:
+    """Take all blanks below a node out, unless they are too many; the new count of open blanks."""
+    number = leaves_below(sheets.nodes, node, leaves)
+    if number > 2 * most:
+        return count
+    sheet = sheets.places[1, sheets.nodes[BLANK, leaves[0]]]
+    for k in range(number):
+        blank = sheets.nodes[BLANK, leaves[k]]
+        remove_blank(sheets.nodes, sheets.roots, sheets.spare, sheet, leaves[k])
+        sheets.room[sheet] += asked.area[blank]
+        sheets.places[0, blank] = NONE
+        sheets.open_[count + k] = blank
+    changed(sheets, known, sheet)
+    return count + number
+
+
+@compiled
+def _order(sheets: Sheets, asked: Asked, chance: "Whole", count: int, keys: "Whole") -> None:
+    """Sort the open blanks: large ones, long ones or wide ones first, or at random."""
+    open_ = sheets.open_
+    way = draw(chance, 8)
+    for k in range(count):
+        shape = asked.shapes[asked.of[open_[k]], 0]
+        if way < 3:
+            key = asked.area[open_[k]]
+        elif way < 5:
+            key = max(shape[0], shape[1])
+        elif way < 6:
+            key = shape[0]
+        elif way < 7:
+            key = shape[1]
+        else:
+            key = draw(chance, 1_000_000)
+        keys[k] = -key * (90 + draw(chance, 21))
+    for k in range(1, count):
+        blank, key = open_[k], keys[k]
+        before = k - 1
+        while before >= 0 and keys[before] > key:
+            open_[before + 1] = open_[before]
+            keys[before + 1] = keys[before]
+            before -= 1
+        open_[before + 1] = blank
+        keys[before + 1] = key
+
+
+@compiled
+def _recreate(
+    sheets: Sheets, asked: Asked, known: Known, chance: "Whole", count: int, found: "Whole"
+) -> int:
+    """Lay the open blanks one by one where each wastes least; how many stay open."""
+    nodes, left, failed = sheets.nodes, 0, NONE
+    for k in range(count):
+        blank = sheets.open_[k]
+        kind = asked.of[blank]
+        if kind != failed and find_place(sheets, asked, known, chance, blank, found):
+            sheet = found[SHEET]
+            leaf = take_node(nodes, sheets.spare)
+            nodes[KIND, leaf] = LEAF
+            nodes[WIDTH, leaf] = asked.shapes[kind, found[LYING], 0]
+            nodes[HEIGHT, leaf] = asked.shapes[kind, found[LYING], 1]
+            nodes[BLANK, leaf] = blank
+            nodes[SHAPE, leaf] = found[LYING]
+            insert_blank(nodes, sheets.roots, sheets.spare, sheet, found[NODE], found[AXIS], leaf)
+            sheets.places[0, blank], sheets.places[1, blank] = leaf, sheet
+            sheets.room[sheet] -= asked.area[blank]
+            changed(sheets, known, sheet)
+        else:
+            failed = kind
+            sheets.open_[left] = blank
+            left += 1
+    return left

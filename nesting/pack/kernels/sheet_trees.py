@@ -1,0 +1,201 @@
+"""The trees of all sheets in a few integer arrays, and how a blank comes in and goes out.
+
+A column of ``nodes`` is a node of a sheet's tree: its kind (a blank, or a group along an axis),
+width and height of its content, its parent, its first child and next sibling, and for a blank
+which it is and how it lies. Members of a group lie side by side along its axis; where what is over
+lies is not decided, so every hole is as large as it can be. Compiled as ``compiled`` says.
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from nesting.pack.kernels.compiled import compiled, copy_values
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+KIND, WIDTH, HEIGHT, PARENT, FIRST, NEXT, BLANK, SHAPE = range(8)
+FREE, LEAF, ALONG_X, ALONG_Y = range(4)
+NONE = -1
+
+
+class Asked(NamedTuple):
+    """What does not change: the sheet, how each kind may lie, kind and area of each blank.
+
+    ``size`` is width and height, ``shapes`` has the same of each kind's two ways to lie (zero
+    where it has only one).
+    """
+
+    size: "Whole"
+    shapes: "Whole"
+    of: "Whole"
+    area: "Whole"
+
+
+class Sheets(NamedTuple):
+    """What lies where.
+
+    ``spare`` stacks the free nodes, their number first. Of each sheet: the top of its tree, the
+    area that is free, and when it last changed. ``places`` has node and sheet of each blank, and
+    ``open_`` the blanks that lie nowhere, as many as the search says.
+    """
+
+    nodes: "Whole"
+    spare: "Whole"
+    roots: "Whole"
+    room: "Whole"
+    stamps: "Whole"
+    places: "Whole"
+    open_: "Whole"
+
+
+@compiled
+def copy_sheets(source: Sheets, target: Sheets) -> None:
+    """Make one state as the other."""
+    copy_values(source.nodes, target.nodes)
+    copy_values(source.spare, target.spare)
+    copy_values(source.roots, target.roots)
+    copy_values(source.room, target.room)
+    copy_values(source.stamps, target.stamps)
+    copy_values(source.places, target.places)
+    copy_values(source.open_, target.open_)
+
+
+@compiled
+def take_node(nodes: "Whole", spare: "Whole") -> int:
+    """A node that is free; ``spare[0]`` counts those stacked after it."""
+    node = spare[spare[0]]
+    spare[0] -= 1
+    nodes[PARENT, node] = nodes[FIRST, node] = nodes[NEXT, node] = NONE
+    return int(node)
+
+
+@compiled
+def _give_node(nodes: "Whole", spare: "Whole", node: int) -> None:
+    nodes[KIND, node] = FREE
+    spare[0] += 1
+    spare[spare[0]] = node
+
+
+@compiled
+def _attach(nodes: "Whole", group: int, node: int) -> None:
+    nodes[PARENT, node] = group
+    nodes[NEXT, node] = nodes[FIRST, group]
+    nodes[FIRST, group] = node
+
+
+@compiled
+def _detach(nodes: "Whole", node: int) -> None:
+    group = nodes[PARENT, node]
+    if nodes[FIRST, group] == node:
+        nodes[FIRST, group] = nodes[NEXT, node]
+        return
+    before = nodes[FIRST, group]
+    while nodes[NEXT, before] != node:
+        before = nodes[NEXT, before]
+    nodes[NEXT, before] = nodes[NEXT, node]
+
+
+@compiled
+def _resize(nodes: "Whole", node: int) -> None:
+    """Work the size of a group and of all above it out again."""
+    while node != NONE:
+        width = height = 0
+        child = nodes[FIRST, node]
+        along_x = nodes[KIND, node] == ALONG_X
+        while child != NONE:
+            if along_x:
+                width += nodes[WIDTH, child]
+                height = max(height, nodes[HEIGHT, child])
+            else:
+                width = max(width, nodes[WIDTH, child])
+                height += nodes[HEIGHT, child]
+            child = nodes[NEXT, child]
+        nodes[WIDTH, node] = width
+        nodes[HEIGHT, node] = height
+        node = nodes[PARENT, node]
+
+
+@compiled
+def _replace(nodes: "Whole", roots: "Whole", sheet: int, old: int, new: int) -> None:
+    """Put a node in another's place."""
+    group = nodes[PARENT, old]
+    if group == NONE:
+        roots[sheet] = new
+        nodes[PARENT, new] = NONE
+        nodes[NEXT, new] = NONE
+    else:
+        _detach(nodes, old)
+        _attach(nodes, group, new)
+
+
+@compiled
+def remove_blank(nodes: "Whole", roots: "Whole", spare: "Whole", sheet: int, leaf: int) -> None:
+    """Take a blank out of its sheet; a group left with one member gives way to it."""
+    group = nodes[PARENT, leaf]
+    if group == NONE:
+        roots[sheet] = NONE
+        _give_node(nodes, spare, leaf)
+        return
+    _detach(nodes, leaf)
+    _give_node(nodes, spare, leaf)
+    only = nodes[FIRST, group]
+    if nodes[NEXT, only] != NONE:
+        _resize(nodes, group)
+        return
+    above = nodes[PARENT, group]
+    if above == NONE or nodes[KIND, only] == LEAF:
+        _detach(nodes, only)
+        _replace(nodes, roots, sheet, group, only)
+    else:  # the member runs along the same axis as the group above: its members move up
+        _detach(nodes, group)
+        child = nodes[FIRST, only]
+        while child != NONE:
+            following = nodes[NEXT, child]
+            _attach(nodes, above, child)
+            child = following
+        _give_node(nodes, spare, only)
+    _give_node(nodes, spare, group)
+    _resize(nodes, above)
+
+
+@compiled
+def insert_blank(
+    nodes: "Whole", roots: "Whole", spare: "Whole", sheet: int, beside: int, axis: int, leaf: int
+) -> None:
+    """Lay a blank beside a node along an axis; ``beside`` NONE is an empty sheet."""
+    if beside == NONE:
+        roots[sheet] = leaf
+        nodes[PARENT, leaf] = NONE
+        nodes[NEXT, leaf] = NONE
+        return
+    if nodes[KIND, beside] == axis:
+        _attach(nodes, beside, leaf)
+        _resize(nodes, beside)
+        return
+    group = take_node(nodes, spare)
+    nodes[KIND, group] = axis
+    _replace(nodes, roots, sheet, beside, group)
+    nodes[FIRST, group] = NONE
+    _attach(nodes, group, beside)
+    _attach(nodes, group, leaf)
+    _resize(nodes, group)
+
+
+@compiled
+def leaves_below(nodes: "Whole", node: int, out: "Whole") -> int:
+    """Write the blanks below a node to ``out``; how many there are."""
+    count = 0
+    current = node
+    while True:
+        while nodes[KIND, current] != LEAF:
+            current = nodes[FIRST, current]
+        out[count] = current
+        count += 1
+        while current != node and nodes[NEXT, current] == NONE:
+            current = nodes[PARENT, current]
+        if current == node:
+            return count
+        current = nodes[NEXT, current]

@@ -1,0 +1,1 @@
+"""Linear and integer programmes, solved by HiGHS."""

@@ -1,0 +1,222 @@
+"""The master problem: how often to use each column. Solved by HiGHS."""
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from nesting.pack.model.columns import Column
+from nesting.pack.model.problem import Problem
+
+#: Beyond so many columns HiGHS would spend minutes on heuristics before its first node.
+_MANY = 2_000
+
+
+class Relaxation:
+    """The linear relaxation over columns that keep coming; its duals are the pieces' values.
+
+    Minimise the cost of the sheets, with every demand met and no limited supply used up
+    (Gilmore and Gomory 1961).
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._highs = silent_highs()
+        infinity = self._highs.inf
+        for kind in problem.kinds:
+            self._highs.addRow(float(kind.demand), infinity, 0, [], [])
+        self._limited = [s for s, supply in enumerate(problem.supplies) if supply.count is not None]
+        for supply in self._limited:
+            count = problem.supplies[supply].count
+            self._highs.addRow(-infinity, float(count or 0), 0, [], [])
+        self._columns = 0
+
+    def extend(self, columns: list[Column]) -> None:
+        """Take in the columns that it does not have yet."""
+        for column in columns[self._columns :]:
+            rows = [kind for kind, count in enumerate(column.counts) if count]
+            entries = [float(column.counts[kind]) for kind in rows]
+            if column.supply in self._limited:
+                rows.append(len(self._problem.kinds) + self._limited.index(column.supply))
+                entries.append(1.0)
+            cost = self._problem.supplies[column.supply].cost / cheapest(self._problem)
+            self._highs.addCol(cost, 0.0, self._highs.inf, len(rows), rows, entries)
+        self._columns = len(columns)
+
+    def solve(self) -> tuple[float, list[float], list[float]] | None:
+        """Least cost, how often each column is used, and the dual value of each kind.
+
+        Cost and values are in the cheapest sheet's cost.
+        None where HiGHS gives no optimum: its word is then not used for anything.
+        """
+        import highspy
+
+        self._highs.run()
+        if self._highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        solution = self._highs.getSolution()
+        duals = [max(0.0, dual) for dual in solution.row_dual[: len(self._problem.kinds)]]
+        return self._highs.getInfo().objective_function_value, list(solution.col_value), duals
+
+
+def cheapest(problem: Problem) -> int:
+    """The least that a sheet costs if it costs anything: HiGHS counts costs in it, to keep them small."""
+    return min((supply.cost for supply in problem.supplies if supply.cost), default=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Column number to count; None where nothing was found within the limits.
+
+    Only ``impossible`` says that there is nothing: a limit or an error of HiGHS is no proof.
+    """
+
+    counts: dict[int, int] | None
+    impossible: bool = False
+
+
+def choose_columns(
+    problem: Problem,
+    columns: list[Column],
+    least: int,
+    *,
+    most: int | None = None,
+    nodes: int = 200,
+) -> Choice:
+    """Find how often to use each column, in whole numbers, at least cost.
+
+    Parameters
+    ----------
+    least
+        A proven bound on the cost: the search ends when it is reached.
+    most
+        The cost may not be more; None for no such limit.
+    nodes
+        How many nodes of the branch-and-bound tree HiGHS may look at.
+    """
+    if not columns:
+        return Choice(None, impossible=True)
+    unit = cheapest(problem)
+    costs = [problem.supplies[column.supply].cost / unit for column in columns]
+    if most == least:  # any plan will do: without an objective HiGHS is several times quicker
+        costs = [0.0] * len(columns)
+    highs = _whole_numbers(problem, columns, costs, least, most)
+    highs.setOptionValue("mip_max_nodes", nodes)
+    highs.setOptionValue("mip_max_stall_nodes", nodes)
+    highs.setOptionValue("objective_target", least / unit)
+    highs.setOptionValue("mip_abs_gap", 0.999 / unit)
+    highs.setOptionValue("mip_rel_gap", 0.0)
+    if len(columns) > _MANY:
+        highs.setOptionValue("mip_heuristic_effort", 0.0)
+    return _chosen(highs, problem, columns)
+
+
+def choose_along_grain(
+    problem: Problem, columns: list[Column], least: int, most: int, *, nodes: int = 5
+) -> Choice:
+    """Find how often to use each column with few folds across the grain, at a cost of ``least`` to ``most``."""
+    across = [float(column.across_grain) for column in columns]
+    highs = _whole_numbers(problem, columns, across, least, most)
+    highs.setOptionValue("mip_max_nodes", nodes)
+    highs.setOptionValue("mip_max_stall_nodes", nodes)
+    highs.setOptionValue("mip_abs_gap", 0.999)
+    return _chosen(highs, problem, columns)
+
+
+def _whole_numbers(
+    problem: Problem, columns: list[Column], objective: list[float], least: int, most: int | None
+) -> Any:
+    """The integer programme: each demand met, no supply used up, the cost between two numbers."""
+    import highspy
+    import numpy as np
+
+    highs = silent_highs()
+    # It takes half the time on programmes as small as these, and finds nothing that diving does not.
+    highs.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+    infinity = highs.inf
+    for weight in objective:
+        highs.addCol(weight, 0.0, infinity, 0, [], [])
+    every = np.arange(len(columns), dtype=np.int32)
+    highs.changeColsIntegrality(
+        len(columns), every, np.full(len(columns), highspy.HighsVarType.kInteger)
+    )
+    matrix = np.array([column.counts for column in columns], dtype=float).T
+    for kind, row in zip(problem.kinds, matrix, strict=True):
+        used = np.flatnonzero(row)
+        highs.addRow(float(kind.demand), infinity, len(used), used.astype(np.int32), row[used])
+    unit = cheapest(problem)
+    costs = np.array([problem.supplies[column.supply].cost / unit for column in columns])
+    highest = infinity if most is None else most / unit
+    highs.addRow(least / unit, highest, len(every), every, costs)
+    for number, supply in enumerate(problem.supplies):
+        if supply.count is not None:
+            used = np.array(
+                [c for c, col in enumerate(columns) if col.supply == number], dtype=np.int32
+            )
+            highs.addRow(-infinity, float(supply.count), len(used), used, np.ones(len(used)))
+    return highs
+
+
+def _chosen(highs: Any, problem: Problem, columns: list[Column]) -> Choice:
+    """Run HiGHS and read its answer with care."""
+    import highspy
+
+    highs.run()
+    if highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
+        return Choice(None, impossible=True)
+    if highs.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return Choice(None)
+    values = list(highs.getSolution().col_value)[: len(columns)]
+    chosen = {c: round(value) for c, value in enumerate(values) if round(value) > 0}
+    return Choice(_confirmed(problem, columns, chosen))
+
+
+def _confirmed(
+    problem: Problem, columns: list[Column], chosen: dict[int, int]
+) -> dict[int, int] | None:
+    """The choice, if it meets demand and supplies in whole numbers; HiGHS works in floats."""
+    for number, kind in enumerate(problem.kinds):
+        if sum(columns[c].counts[number] * n for c, n in chosen.items()) < kind.demand:
+            return None
+    for number, supply in enumerate(problem.supplies):
+        used = sum(n for c, n in chosen.items() if columns[c].supply == number)
+        if supply.count is not None and used > supply.count:
+            return None
+    return chosen
+
+
+def silent_highs() -> Any:
+    """A HiGHS that prints nothing and gives the same answer every time."""
+    import highspy
+
+    with _banner_held_back():
+        highs = highspy.Highs()  # type: ignore[no-untyped-call]
+    highs.setOptionValue("output_flag", False)
+    highs.setOptionValue("threads", 1)
+    highs.setOptionValue("random_seed", 0)
+    return highs
+
+
+@contextmanager
+def _banner_held_back() -> Iterator[None]:
+    """Point standard output to nowhere while HiGHS is made.
+
+    The first one of a process prints a banner straight to the file descriptor, before it can be
+    told not to, and would spoil figures that a program reads from there.
+    """
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # there is no standard output to spoil
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)

@@ -1,0 +1,1 @@
+"""The packing problem and what answers it: pieces as the packer sees them, patterns, columns, limits."""

@@ -1,0 +1,62 @@
+"""Columns: layouts of one sheet as the master problem sees them, without repeats."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from nesting.pack.model.pattern import Content, counts, folds_across
+from nesting.pack.model.problem import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One way to cut one sheet of a supply: how many of each kind it gives."""
+
+    supply: int
+    content: Content
+    counts: tuple[int, ...]
+    across_grain: int
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A column and how many sheets are cut by it."""
+
+    column: Column
+    count: int
+
+
+def across_grain(plan: Iterable[Used]) -> int:
+    """How many blanks of a plan have their fold across the grain."""
+    return sum(used.column.across_grain * used.count for used in plan)
+
+
+class Pool:
+    """All columns found so far, one for each supply and count of kinds: with fewest folds across the grain."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.columns: list[Column] = []
+        self._known: dict[tuple[int, tuple[int, ...]], int] = {}
+
+    def add(self, supply: int, content: Content) -> int:
+        """Add a content and give its column's number.
+
+        A layout beyond the demand stays as it is: clipped, the relaxation could not use it at a
+        fraction, and column generation would end before its bound is reached. What is cut beyond
+        the demand is taken out of the plan at the end (``nesting.pack.answer``).
+        """
+        found = counts(content, len(self.problem.kinds))
+        key = supply, found
+        number = self._known.setdefault(key, len(self.columns))
+        if number == len(self.columns):
+            self.columns.append(Column(supply, content, found, folds_across(content)))
+        elif self.columns[number].across_grain:
+            across = folds_across(content)
+            if across < self.columns[number].across_grain:
+                self.columns[number] = Column(supply, content, found, across)
+        return number
+
+    def add_to_size(self, size: int, content: Content) -> None:
+        """Add a content for every supply of a size."""
+        for supply in self.problem.sizes[size].supplies:
+            self.add(supply, content)

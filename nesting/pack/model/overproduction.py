@@ -1,0 +1,68 @@
+"""Nothing is cut beyond the demand: blanks that nobody asked for are taken out again."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import NamedTuple
+
+from nesting.pack.model.pattern import Content, counts, without_one
+from nesting.pack.one_sheet.greedy import Filled
+
+
+class Thinned(NamedTuple):
+    """Sheets of the layout ``number`` that are cut alike, and how many of each kind they keep."""
+
+    number: int
+    held: tuple[int, ...]
+    alike: int
+
+
+def thinned(
+    layouts: Iterable[tuple[tuple[int, ...], int]], demand: tuple[int, ...]
+) -> list[Thinned]:
+    """Say which layouts, of how many of each kind and sheets, keep what when no blank is spare.
+
+    Where it can be, the same blanks go from all sheets of a layout, so that they stay alike.
+    Sheets that keep nothing are left out.
+    """
+    left = [Thinned(number, held, alike) for number, (held, alike) in enumerate(layouts)]
+    for kind, needed in enumerate(demand):
+        surplus = sum(one.held[kind] * one.alike for one in left) - needed
+        while surplus > 0:
+            one = left.pop(_thin_first(left, kind, surplus))
+            alike = min(one.alike, surplus)
+            if alike < one.alike:
+                left.append(Thinned(one.number, one.held, one.alike - alike))
+            fewer = (*one.held[:kind], one.held[kind] - 1, *one.held[kind + 1 :])
+            if any(fewer):
+                left.append(Thinned(one.number, fewer, alike))
+            surplus -= alike
+    return left
+
+
+def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
+    """Which layout loses a blank: one that stays whole if it can be, else the one that has fewest."""
+    return min(
+        (one.alike > surplus, sum(one.held), -one.alike, place)
+        for place, one in enumerate(left)
+        if one.held[kind]
+    )[-1]
+
+
+def without_surplus(filled: list[Filled], demand: tuple[int, ...]) -> list[Filled]:
+    """Take out the blanks beyond the demand, so that what they took becomes offcuts."""
+    held = [counts(one.content, len(demand)) for one in filled]
+    kept = thinned(zip(held, (one.alike for one in filled), strict=True), demand)
+    return [
+        replace(filled[one.number], content=content, alike=one.alike)
+        for one in kept
+        if (content := _without(filled[one.number].content, held[one.number], one.held))
+    ]
+
+
+def _without(content: Content, held: tuple[int, ...], kept: tuple[int, ...]) -> Content | None:
+    """A content with fewer of some kinds."""
+    remains: Content | None = content
+    for kind, (before, after) in enumerate(zip(held, kept, strict=True)):
+        for _ in range(before - after):
+            remains = without_one(remains, kind) if remains is not None else None
+    return remains

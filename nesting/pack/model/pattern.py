@@ -1,0 +1,154 @@
+"""What lies on one sheet, as groups of blanks: a cut tree without its offcuts.
+
+A group lays its members side by side along one axis; whatever is not blank is over, and where it
+is over is decided once, when the cut tree is written (``nesting.pack.cut_trees.write_tree``). Taking a blank out
+therefore needs no repair.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from nesting.batch import Axis
+from nesting.pack.model.problem import Shape
+
+
+class Leaf(NamedTuple):
+    """One blank of a kind, lying in one of its shapes."""
+
+    kind: int
+    shape: Shape
+
+    @property
+    def width(self) -> int:
+        """Width in units, cut width added."""
+        return self.shape.width
+
+    @property
+    def height(self) -> int:
+        """Height in units, cut width added."""
+        return self.shape.height
+
+    @property
+    def kinds(self) -> tuple[int, ...]:
+        """The kinds of its blanks, in order."""
+        return (self.kind,)
+
+
+class Group(NamedTuple):
+    """Members side by side along ``axis``, each starting at the same cross edge (``grouped``).
+
+    ``width`` and ``height`` are in units, cut width added; ``kinds`` are those of its blanks, in
+    order.
+    """
+
+    axis: Axis
+    members: tuple["Content", ...]
+    width: int
+    height: int
+    kinds: tuple[int, ...]
+
+
+Content = Leaf | Group
+
+
+def grouped(axis: Axis, members: tuple[Content, ...]) -> Group:
+    """Members side by side, as they are."""
+    return Group(axis, members, *_measured(axis, members))
+
+
+def _measured(axis: Axis, members: Sequence[Content]) -> tuple[int, int, tuple[int, ...]]:
+    """Width and height of members side by side, and the kinds of their blanks."""
+    width = height = 0
+    kinds: tuple[int, ...] = ()
+    for member in members:
+        if axis == "x":
+            width += member.width
+            height = max(height, member.height)
+        else:
+            width = max(width, member.width)
+            height += member.height
+        kinds += member.kinds
+    return width, height, kinds
+
+
+def group(axis: Axis, members: list[Content | None]) -> Content | None:
+    """Lay contents side by side: empty ones dropped, groups along the same axis taken up."""
+    present = [member for member in members if member is not None]
+    if len(present) < 2:
+        return present[0] if present else None
+    return beside_one_another(axis, present)
+
+
+def beside_one_another(axis: Axis, members: list[Content]) -> Content:
+    """Lay one content or more side by side: groups along the same axis are taken up."""
+    flat: list[Content] = []
+    for member in members:
+        if isinstance(member, Group) and member.axis == axis:
+            flat += member.members
+        else:
+            flat.append(member)
+    return flat[0] if len(flat) == 1 else Group(axis, tuple(flat), *_measured(axis, members))
+
+
+def leaves(content: Content | None) -> Iterator[Leaf]:
+    """Every blank, in order."""
+    todo: list[Content] = [content] if content is not None else []
+    while todo:
+        member = todo.pop()
+        if isinstance(member, Leaf):
+            yield member
+        else:
+            todo.extend(reversed(member.members))
+
+
+def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
+    """How many of each kind there are; a group of circles counts them all."""
+    found = [0] * kinds
+    for leaf in leaves(content):
+        found[leaf.kind] += leaf.shape.holds
+    return tuple(found)
+
+
+def counts_within(content: Content, demand: tuple[int, ...]) -> tuple[int, ...]:
+    """How many of each kind there are, no more than are needed."""
+    found = counts(content, len(demand))
+    return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
+
+
+def without_one(content: Content, kind: int) -> Content | None:
+    """Take one blank of a kind out, or one circle of a group, where what remains is smallest.
+
+    None where nothing remains.
+    """
+    if isinstance(content, Leaf):
+        if content.kind != kind:
+            return content
+        smaller = content.shape.fewer
+        return None if smaller is None else Leaf(kind, smaller)
+    best: tuple[int, int] | None = None
+    remains: Content | None = content
+    seen: set[Content] = set()
+    for number in reversed(range(len(content.members))):
+        member = content.members[number]
+        if kind not in member.kinds or member in seen:
+            continue
+        seen.add(member)
+        fewer: list[Content | None] = list(content.members)
+        fewer[number] = without_one(member, kind)
+        candidate = group(content.axis, fewer)
+        if candidate is None:
+            return None
+        size = (candidate.width * candidate.height, -number)
+        if best is None or size < best:
+            best, remains = size, candidate
+    return remains
+
+
+def folds_across(content: Content) -> int:
+    """How many blanks have their fold across the grain."""
+    return sum(leaf.shape.across_grain for leaf in leaves(content))
+
+
+def blank_area(content: Content) -> int:
+    """Area of the blanks of a content in units."""
+    return sum(leaf.width * leaf.height for leaf in leaves(content))

@@ -1,0 +1,319 @@
+"""One paper's packing problem in small whole numbers.
+
+Lengths are counted in their common divisor, so that the dynamic programme runs over short
+ranges of integers. The cut width is added to every blank and to every sheet: blanks then fit side
+by side exactly when they do with the cuts between them (the last cut is clipped at the edge).
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from math import gcd
+from typing import TYPE_CHECKING
+
+from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
+from nesting.pack.model.circle_groups import Rows, groups
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One way a blank may lie: width and height in units, cut width added.
+
+    ``holds`` is how many of its kind it holds, the first of ``rows`` where it is a group of
+    circles; ``smaller`` has then the other shapes of its kind that are not larger, one circle
+    alone first.
+    """
+
+    width: int
+    height: int
+    turned: bool
+    across_grain: bool = False
+    holds: int = 1
+    rows: Rows | None = None
+    smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
+
+    def __hash__(self) -> int:
+        """Quick, as contents are looked up all the time: what tells nearly all shapes of a kind apart."""
+        return hash((self.width, self.height, self.holds))
+
+    @property
+    def fewer(self) -> "Shape | None":
+        """The smallest shape within it that holds one fewer, None where it holds one."""
+        if self.rows is None:
+            return None
+        if self.holds == 2:
+            return self.smaller[0]
+        within = (
+            shape
+            for shape in self.smaller
+            if shape.holds == self.holds - 1
+            and shape.width <= self.width
+            and shape.height <= self.height
+        )
+        return min(
+            (*within, replace(self, holds=self.holds - 1)),
+            key=lambda shape: shape.width * shape.height,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A piece as the packer sees it: how often it is needed and how its blank may lie.
+
+    ``area`` is of the blank, in nm², of a circle in a group the least that it takes.
+    """
+
+    piece: str
+    demand: int
+    area: int
+    shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A usable rectangle in units, cut width added, and the supplies that have it."""
+
+    width: int
+    height: int
+    supplies: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What to cut from one paper.
+
+    ``unit`` is in nm; ``longest`` is the longest cut in units, cut width added. ``usable`` has
+    each supply's usable width and height in nm.
+    """
+
+    paper: Paper
+    trimmer: Trimmer
+    kinds: tuple[Kind, ...]
+    supplies: tuple[Supply, ...]
+    sizes: tuple[Size, ...]
+    usable: tuple[tuple[int, int], ...]
+    unit: int
+    longest: int | None
+
+    @property
+    def counts_sheets(self) -> bool:
+        """Whether the cost is simply the number of sheets."""
+        return len(self.supplies) == 1 and self.supplies[0].cost == 1
+
+    @property
+    def demand(self) -> tuple[int, ...]:
+        """How often each kind is needed."""
+        return tuple(kind.demand for kind in self.kinds)
+
+    @property
+    def areas(self) -> list[int]:
+        """The area of a single blank of each kind in units, cut width added."""
+        return [kind.shapes[0].width * kind.shapes[0].height for kind in self.kinds]
+
+    @property
+    def has_groups(self) -> bool:
+        """Whether some blanks may hold several circles."""
+        return any(shape.holds > 1 for kind in self.kinds for shape in kind.shapes)
+
+    def fits_longest(self, length: int) -> bool:
+        """Whether the trimmer makes a cut of this length in units."""
+        return self.longest is None or length <= self.longest
+
+
+def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
+    """Set up the problem of the pieces that are cut from one paper.
+
+    Pieces of no demand are left out.
+    """
+    wanted = [piece for piece in pieces if piece.paper == paper.name and piece.demand]
+    cut_width = trimmer.cut_width
+    blanks = {
+        piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
+    }
+    grain = paper.grain_axis
+    stock = _worth_a_look(supplies(paper), wanted, paper, trimmer)
+    usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
+    in_rows = {piece.id: _groups(piece, usable, trimmer) for piece in wanted}
+    measures = [side for sizes in blanks.values() for size in sizes for side in size]
+    measures += [side for rows in in_rows.values() for g in rows for side in (g.width, g.height)]
+    if trimmer.longest_cut is not None:  # the least that is over takes a cut that may be too long
+        measures += [side for size in usable for side in size]
+    unit = gcd(cut_width, *measures)
+    kinds = []
+    for piece in wanted:
+        shapes: dict[tuple[int, int], Shape] = {}
+        for turned, (width, height) in zip(piece.turns, blanks[piece.id], strict=True):
+            shape = Shape(
+                (width + cut_width) // unit,
+                (height + cut_width) // unit,
+                turned,
+                across_grain=piece.folds_across(grain, turned=turned),
+            )
+            shapes.setdefault((width, height), shape)  # a square lies one way only
+        width, height = blanks[piece.id][0]
+        area = width * height
+        lying = tuple(shapes.values())
+        if in_rows[piece.id]:
+            shares = (g.width * g.height // min(g.circles, piece.demand) for g in in_rows[piece.id])
+            area = min(area, *shares)
+            lying = _with_groups(lying[0], in_rows[piece.id], piece.demand, cut_width, unit)
+        kinds.append(Kind(piece.id, piece.demand, area, lying))
+    grouped: dict[tuple[int, int], list[int]] = {}
+    for number, (width, height) in enumerate(usable):
+        key = ((width + cut_width) // unit, (height + cut_width) // unit)
+        grouped.setdefault(key, []).append(number)
+    longest = None if trimmer.longest_cut is None else (trimmer.longest_cut + cut_width) // unit
+    return Problem(
+        paper=paper,
+        trimmer=trimmer,
+        kinds=tuple(kinds),
+        supplies=stock,
+        sizes=tuple(Size(*key, tuple(numbers)) for key, numbers in grouped.items()),
+        usable=usable,
+        unit=unit,
+        longest=longest,
+    )
+
+
+def _groups(piece: Piece, usable: tuple[tuple[int, int], ...], trimmer: Trimmer) -> list[Rows]:
+    """The groups of a circle that may save paper; none of a rectangle."""
+    if piece.shape == "rect":
+        return []
+    sizes = sorted(set(usable))
+    allowance, cut_width, marks = piece.die_allowance, trimmer.cut_width, trimmer.marks
+    every = trimmer.longest_cut is not None
+    return groups(piece.width, allowance, cut_width, sizes, marks, piece.demand, every=every)
+
+
+def _with_groups(
+    single: Shape, found: list[Rows], most: int, cut_width: int, unit: int
+) -> tuple[Shape, ...]:
+    """The shapes of a circle: alone, and in groups that hold no more than are needed."""
+    shapes = [single]
+    for rows in sorted(found, key=lambda rows: (rows.circles, rows.width * rows.height)):
+        width, height = (rows.width + cut_width) // unit, (rows.height + cut_width) // unit
+        holds, before = min(rows.circles, most), tuple(shapes)
+        shapes.append(Shape(width, height, single.turned, holds=holds, rows=rows, smaller=before))
+    return tuple(shapes)
+
+
+def _worth_a_look(
+    stock: tuple[Supply, ...], pieces: list[Piece], paper: Paper, trimmer: Trimmer
+) -> tuple[Supply, ...]:
+    """The supplies less those to buy, where sheets at hand in plenty hold every piece.
+
+    A plan that buys then costs more than one that does not (``batch.supplies``).
+    """
+    plenty = [
+        usable_size(paper, supply.sheet, trimmer.cut_width)
+        for supply in stock
+        if supply.count is None and not supply.bought
+    ]
+    if trimmer.longest_cut is not None or not all(
+        any(
+            w <= width and h <= height
+            for w, h in (piece.on_sheet(turned=turned) for turned in piece.turns)
+            for width, height in plenty
+        )
+        for piece in pieces
+    ):
+        return stock
+    return tuple(supply for supply in stock if not supply.bought)
+
+
+def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
+    """Set up the same problem for so many of each piece (by id; none where it is not named).
+
+    Kinds keep their numbers, so that contents of one problem are contents of the other.
+    """
+    kinds = tuple(replace(kind, demand=demand.get(kind.piece, 0)) for kind in problem.kinds)
+    return replace(problem, kinds=kinds)
+
+
+def at_hand(problem: Problem) -> tuple[int | None, ...]:
+    """How many sheets of each supply are at hand; None is plenty."""
+    if problem.counts_sheets:
+        return (problem.supplies[0].sheet.have,)
+    return tuple(0 if supply.bought else supply.count for supply in problem.supplies)
+
+
+def without_groups(problem: Problem) -> Problem:
+    """Set up the same problem with every circle in a blank of its own."""
+    kinds = tuple(
+        replace(kind, shapes=tuple(shape for shape in kind.shapes if shape.holds == 1))
+        for kind in problem.kinds
+    )
+    return replace(problem, kinds=kinds)
+
+
+def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
+    """Along which axes a row of a blank can run in a rectangle, with cuts short enough for the trimmer.
+
+    A row along x is first cut off by a cut across the whole width, then its blanks by cuts as
+    long as they are high; along y the other way round. What fits exactly needs no cut.
+    """
+    if shape.width > width or shape.height > height:
+        return []
+    axes: list[Axis] = []
+    low = problem.fits_longest(width) or shape.height == height
+    upright = problem.fits_longest(shape.height) or shape.width == width
+    if low and upright:
+        axes.append("x")
+    narrow = problem.fits_longest(height) or shape.width == width
+    level = problem.fits_longest(shape.width) or shape.height == height
+    if narrow and level:
+        axes.append("y")
+    return axes
+
+
+def along_grain(problem: Problem) -> Problem | None:
+    """Set up the same problem with folds along the grain only; None where that changes nothing.
+
+    A kind that fits no sheet without limit that way keeps its shapes.
+    """
+    endless = [
+        size
+        for size in problem.sizes
+        if any(problem.supplies[number].count is None for number in size.supplies)
+    ]
+    kinds = []
+    for kind in problem.kinds:
+        along = tuple(shape for shape in kind.shapes if _lies_along(problem, shape, endless))
+        kinds.append(replace(kind, shapes=along or kind.shapes))
+    changed = replace(problem, kinds=tuple(kinds))
+    return None if changed == problem else changed
+
+
+def always_across(problem: Problem) -> int:
+    """How many folds run across the grain in any plan: of pieces that fit no sheet another way."""
+    return sum(
+        kind.demand
+        for kind in problem.kinds
+        if not any(_lies_along(problem, shape, problem.sizes) for shape in kind.shapes)
+    )
+
+
+def lying(problem: Problem) -> "Whole":
+    """Width and height of a single blank of each kind in units, for each of the two ways it may lie.
+
+    By kind, way and side; 0 where it may not lie that way.
+    """
+    import numpy as np
+
+    sizes = np.zeros((len(problem.kinds), 2, 2), dtype=np.int64)
+    for number, kind in enumerate(problem.kinds):
+        for way, shape in enumerate(shape for shape in kind.shapes if shape.holds == 1):
+            sizes[number, way] = shape.width, shape.height
+    return sizes
+
+
+def _lies_along(problem: Problem, shape: Shape, sizes: Iterable[Size]) -> bool:
+    """Whether a blank lies along the grain and can be cut so from a sheet of one of some sizes."""
+    return not shape.across_grain and any(
+        row_axes(problem, shape, size.width, size.height) for size in sizes
+    )

@@ -1,0 +1,226 @@
+"""The most value from one sheet with a limited number of each kind."""
+
+from collections.abc import Generator
+from dataclasses import dataclass
+from fractions import Fraction
+from random import Random
+from typing import TYPE_CHECKING
+
+from nesting.pack.model.pattern import Content, counts, counts_within
+from nesting.pack.model.pauses import Pause, Pauses
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.greedy import fillings
+from nesting.pack.one_sheet.packed_counts import Contents
+from nesting.pack.one_sheet.pattern_enumeration import Aim, Exhaustion, Patience, TooManyError
+from nesting.pack.one_sheet.value_table import SheetTable
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: How often the multipliers are moved, and when to move them by less.
+_MOVES, _PATIENT_MOVES = 120, 8
+#: Pairs without end; contents as many as there is room for.
+_ENDLESS = Patience(2**62, 2_000_000)
+
+
+@dataclass(frozen=True, slots=True)
+class BestSheet:
+    """The best content found, its value, and a bound that no content's value exceeds.
+
+    ``content`` is None where nothing has any value.
+    """
+
+    content: Content | None
+    value: int
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether no content is worth more."""
+        return self.value == self.bound
+
+
+def best_sheet(
+    problem: Problem, values: list[int], seed: int = 0, patience: Patience = _ENDLESS
+) -> BestSheet:
+    """Find the most value that one sheet can hold with no more of a kind than its demand.
+
+    Parameters
+    ----------
+    problem
+        One size of sheet, no longest cut. Demands are the most copies of each kind.
+    values
+        What each kind is worth, 0 or more.
+    patience
+        How much to list at once before giving up; the value is then not proven.
+
+    References
+    ----------
+    N. Christofides, E. Hadjiconstantinou (1995). An exact algorithm for orthogonal 2-D cutting
+    problems using guillotine cuts. EJOR 83.
+    A. S. Velasco, E. Uchoa (2019). Improved state space relaxation for constrained
+    two-dimensional guillotine cutting problems. EJOR 272.
+    """
+    search = OneSheet(problem, SheetTable(problem), values)
+    density = [v / kind.area for v, kind in zip(values, problem.kinds, strict=True)]
+    left = list(problem.demand)
+    for content in fillings(problem, problem.sizes[0], left, Random(seed), 40, density):
+        search.look(content)
+    search.move_multipliers()
+    for _ in search.list_rest(patience):
+        pass
+    return BestSheet(search.best, search.value, search.bound)
+
+
+class OneSheet:
+    """The search for the most value of one sheet: the best content so far, and what it is held to.
+
+    Dropping the demand leaves the unbounded problem, which the dynamic programme solves; a
+    multiplier for each kind, by which its value is less, brings its use down to the demand
+    (state-space relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and
+    Uchoa 2019). What the relaxation leaves open is listed with the multipliers as a guide, from
+    the bound downwards, until the best content is among what is listed.
+
+    ``bound`` is what no content within the demand is worth more than, ``seen`` every content that
+    was the best, ``listed`` those that were listed.
+
+    Parameters
+    ----------
+    multipliers
+        Where to begin: those of a search with values that were similar.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        table: SheetTable,
+        values: list[int],
+        multipliers: "Whole | None" = None,
+    ) -> None:
+        import numpy as np
+
+        self.problem = problem
+        self.table = table
+        self.values = np.array(values, dtype=np.int64)
+        self.demand = np.array(problem.demand, dtype=np.int64)
+        self.best: Content | None = None
+        self.value = 0
+        self.bound = int(self.values @ self.demand)
+        self.multipliers = np.zeros_like(self.values) if multipliers is None else multipliers
+        self.seen: list[Content] = []
+        self.listed: list[Contents] = []
+
+    def look(self, content: Content | None) -> None:
+        """Take a content, its blanks beyond the demand without worth, if it is worth more."""
+        if content is None:
+            return
+        value = int(self.values @ self._within(content))
+        if value > self.value:
+            self.best, self.value = content, value
+            self.seen.append(content)
+        self.bound = max(self.bound, self.value)
+
+    def _within(self, content: Content) -> "Whole":
+        import numpy as np
+
+        return np.array(counts_within(content, self.problem.demand))
+
+    def _fill(self, multipliers: "Whole") -> int:
+        """Fill the table with values less multipliers; what then bounds a content's value."""
+        import numpy as np
+
+        size = self.problem.sizes[0]
+        self.table.fill([int(value) for value in np.maximum(self.values - multipliers, 0)])
+        return self.table.best(size.width, size.height) + int(multipliers @ self.demand)
+
+    def move_multipliers(self, moves: int = _MOVES) -> None:
+        """Lower the bound by moving multipliers against what the relaxation uses too much."""
+        import numpy as np
+
+        size = self.problem.sizes[0]
+        multipliers = self.multipliers.astype(float)
+        step, since = 1.0, 0
+        for _ in range(moves):
+            whole = np.floor(multipliers).astype(np.int64)
+            bound = self._fill(whole)
+            content = self.table.content(size.width, size.height)
+            self.look(content)
+            since += 1
+            if bound < self.bound:
+                self.bound, self.multipliers, since = max(bound, self.value), whole, 0
+            if self.bound <= self.value or content is None:
+                return
+            beyond = np.array(counts(content, len(self.values))) - self.demand
+            beyond[(beyond < 0) & (whole == 0)] = 0
+            if not beyond.any():
+                return
+            if since >= _PATIENT_MOVES:
+                step, since = step / 2, 0
+            move = step * (bound - self.value) / float(beyond @ beyond)
+            multipliers = np.maximum(multipliers + move * beyond, 0)
+
+    def list_rest(self, patience: Patience) -> Pauses:
+        """List contents from the bound downwards until the best one is among them, by turns."""
+        gap = max(1, (self.bound - self.value) // 16)
+        while self.bound > self.value:
+            least = max(self.value + 1, self.bound - gap)
+            try:
+                found = yield from self._worth(least, patience)
+            except TooManyError:
+                return
+            if len(found.counts):
+                self.look(found.content(found.best(self.values)))
+                self.listed.append(found)
+            self.bound = max(self.value, least - 1)
+            gap *= 2
+
+    def _worth(self, least: int, patience: Patience) -> Generator[Pause, None, Contents]:
+        """List contents by turns: all that are worth so much within the demand, and some others.
+
+        Raises
+        ------
+        TooManyError
+            There are too many.
+        """
+        aim = _aim(self.values, self.multipliers, self.demand, least)
+        return (yield from Exhaustion(self.problem, self.table, [aim], patience).by_turns())
+
+
+def _aim(values: "Whole", multipliers: "Whole", demand: "Whole", least: int) -> Aim:
+    """What contents that are worth so much are worth at least when multipliers are taken off."""
+    import numpy as np
+
+    reduced = np.maximum(values - multipliers, 0)
+    return Aim([int(value) for value in reduced], least - int(multipliers @ demand))
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """Values of the kinds, and the ``most`` that a sheet within the demand holds of them.
+
+    ``multipliers`` are those of the one-sheet problem that is bounded so.
+    """
+
+    values: list[int]
+    most: int
+    multipliers: "Whole | None" = None
+
+    def total(self, problem: Problem) -> int:
+        """The value of all that is needed."""
+        return sum(v * n for v, n in zip(self.values, problem.demand, strict=True))
+
+    def sheets(self, problem: Problem) -> Fraction:
+        """How many sheets there must be by these values, not rounded up."""
+        return Fraction(self.total(problem), self.most)
+
+    def aim(self, problem: Problem, sheets: int) -> Aim:
+        """What a layout of a plan of so many sheets must be worth."""
+        import numpy as np
+
+        values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
+        multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers
+        least = self.total(problem) - (sheets - 1) * self.most
+        return _aim(values, multipliers, demand, least)

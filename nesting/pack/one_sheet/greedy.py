@@ -1,0 +1,242 @@
+"""A seeded constructive search: fill sheet after sheet without cutting more than is needed."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from operator import mul, sub
+from random import Random
+from typing import NamedTuple
+
+from nesting.batch import Axis
+from nesting.pack.model.pattern import Content, Leaf, beside_one_another, counts
+from nesting.pack.model.problem import Problem, Shape, Size, row_axes
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """One sheet's content from one supply, and how many are cut alike."""
+
+    supply: int
+    content: Content
+    alike: int
+
+
+def fill_sheets(
+    problem: Problem, demand: tuple[int, ...], rng: Random, tries: int
+) -> list[Filled] | None:
+    """Cut the demand from as few sheets as a greedy search finds, free and cheap ones first.
+
+    Each sheet is filled ``tries`` times with weights drawn by ``rng`` (the first time with none),
+    and the fullest filling is kept and repeated as often as the demand has it. None where the
+    sheets that the problem allows do not suffice.
+    """
+    left = list(demand)
+    stock = [supply.count for supply in problem.supplies]
+    order = sorted(range(len(stock)), key=lambda s: _worth(problem, s))
+    filled: list[Filled] = []
+    while any(left):
+        best: tuple[float, Filled] | None = None
+        for supply in order:
+            if stock[supply] == 0:
+                continue
+            found = fullest(problem, supply, left, rng, tries)
+            if found is not None and (best is None or found[0] > best[0]):
+                best = found
+            if found is not None and stock[supply] is not None:
+                break  # what is at hand, or free, goes first
+        if best is None:
+            return None
+        one = best[1]
+        have = stock[one.supply]
+        alike = one.alike if have is None else min(one.alike, have)
+        if have is not None:
+            stock[one.supply] = have - alike
+        for kind, count in enumerate(counts(one.content, len(left))):
+            left[kind] -= count * alike
+        filled.append(Filled(one.supply, one.content, alike))
+    return filled
+
+
+def _worth(problem: Problem, supply: int) -> tuple[bool, float]:
+    """Order of supplies: what is there in limited number first, then the least cost for its area."""
+    width, height = problem.usable[supply]
+    stock = problem.supplies[supply]
+    return stock.count is None, stock.cost / (width * height)
+
+
+def fullest(
+    problem: Problem, supply: int, left: list[int], rng: Random, tries: int
+) -> tuple[float, Filled] | None:
+    """Fill one sheet of a supply some times over: how much the fullest filling is worth, and it."""
+    size = next(size for size in problem.sizes if supply in size.supplies)
+    width, height = problem.usable[supply]
+    # Large blanks are the hard ones to place later: a filling that takes them is worth more.
+    worths = [
+        kind.area * (1 + 0.1 * (kind.area / (width * height)) ** 0.5) for kind in problem.kinds
+    ]
+    best: tuple[float, list[int], _Node] | None = None
+    for filling, node in _attempts(problem, size, left, rng, tries):
+        used = list(map(sub, left, filling.left))
+        worth = sum(map(mul, used, worths))
+        if best is None or worth > best[0]:
+            best = worth, used, node
+        if not any(filling.left):
+            break
+    if best is None:
+        return None
+    worth, used, node = best
+    alike = min(have // n for have, n in zip(left, used, strict=True) if n)
+    return worth, Filled(supply, _content(node), alike)
+
+
+def fillings(
+    problem: Problem,
+    size: Size,
+    left: list[int],
+    rng: Random,
+    tries: int,
+    favour: list[float],
+) -> Iterator[Content]:
+    """Fill a sheet of a size some times over, at first with no noise in the weights.
+
+    ``favour`` says how much the area of each kind counts.
+    """
+    for _, node in _attempts(problem, size, left, rng, tries, favour):
+        yield _content(node)
+
+
+def _attempts(
+    problem: Problem,
+    size: Size,
+    left: list[int],
+    rng: Random,
+    tries: int,
+    favour: list[float] | None = None,
+) -> "Iterator[tuple[_Filling, _Node]]":
+    """The attempts that place anything, each with what it placed."""
+    blanks = [
+        _Blank(Leaf(number, s), s.width, s.height, s.width * s.height, number, s.holds)
+        for number, kind in enumerate(problem.kinds)
+        if left[number]
+        for s in kind.shapes
+    ]
+    if not blanks:
+        return
+    least = min(blank.width for blank in blanks), min(blank.height for blank in blanks)
+    random = rng.random
+    for attempt in range(tries):
+        noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
+        weights = [(1.0 + noise * (2 * random() - 1)) * f for f in favour or [1.0] * len(left)]
+        filling = _Filling(problem, list(left), weights, rng, noise, *least)
+        node = filling.fill(size.width, size.height, blanks)
+        if node is not None:
+            yield filling, node
+
+
+class _Blank(NamedTuple):
+    """A blank as a leaf: its size and area in units, its kind, and how many it holds."""
+
+    leaf: Leaf
+    width: int
+    height: int
+    area: int
+    kind: int
+    holds: int
+
+
+#: A row of so many equal blanks along an axis, and what lies beside its end and beyond it: a bare
+#: tuple, as there are thousands.
+_Node = tuple[Axis, Leaf, int, "_Node | None", "_Node | None"]
+
+
+def _content(node: _Node) -> Content:
+    """What was placed, as a content: only the fullest filling is asked for it."""
+    axis, leaf, number, beside, beyond = node
+    row: list[Content] = [leaf] * number
+    if beside is not None:
+        row.append(_content(beside))
+    along = beside_one_another(axis, row)
+    if beyond is None:
+        return along
+    return beside_one_another("y" if axis == "x" else "x", [along, _content(beyond)])
+
+
+@dataclass(slots=True)
+class _Filling:
+    """One attempt: what is left (counted down as it goes) and how kinds are weighed.
+
+    No blank is narrower or lower than ``least_width`` and ``least_height``.
+    """
+
+    problem: Problem
+    left: list[int]
+    weights: list[float]
+    rng: Random
+    noise: float
+    least_width: int
+    least_height: int
+
+    def fill(self, width: int, height: int, blanks: list[_Blank]) -> _Node | None:
+        """Fill a rectangle: a row of the best blank along one edge, then what is beside and beyond.
+
+        ``blanks`` are those that fit a rectangle around it.
+        """
+        left = self.left
+        fitting = [
+            blank
+            for blank in blanks
+            if blank[1] <= width and blank[2] <= height and blank[5] <= left[blank[4]]
+        ]
+        if self.problem.longest is not None:
+            fitting = [b for b in fitting if row_axes(self.problem, b.leaf.shape, width, height)]
+        if not fitting:
+            return None
+        blank = fitting[0] if len(fitting) == 1 else self._best(width, height, fitting)
+        leaf, own_width, own_height, _, kind, holds = blank
+        axis = self._row_axis(leaf.shape, width, height)
+        extent, size = (width, own_width) if axis == "x" else (height, own_height)
+        most = min(left[kind] // holds, extent // size)
+        if self.noise and most > 1 and self.rng.random() < self.noise / 2:
+            most = self.rng.randint(1, most)
+        left[kind] -= most * holds
+        over = extent - most * size
+        # One side of what is beside or beyond is at least as long as the blank's: it is not too short.
+        beside = beyond = None
+        if axis == "x":
+            rest = height - own_height
+            if over >= self.least_width:
+                beside = self.fill(over, own_height, fitting)
+            if rest >= self.least_height:
+                beyond = self.fill(width, rest, fitting)
+        else:
+            rest = width - own_width
+            if over >= self.least_height:
+                beside = self.fill(own_width, over, fitting)
+            if rest >= self.least_width:
+                beyond = self.fill(rest, height, fitting)
+        return axis, leaf, most, beside, beyond
+
+    def _best(self, width: int, height: int, fitting: list[_Blank]) -> _Blank:
+        """The blank of most weighted area, an exact fit counting for more."""
+        best, most = fitting[0], -1.0
+        weights, noise, random = self.weights, self.noise, self.rng.random
+        for blank in fitting:
+            _, w, h, area, kind, _ = blank
+            worth = weights[kind] * area
+            if w == width or h == height:
+                worth *= 1 + 0.5 * ((w == width) + (h == height))
+            worth *= 1 - 0.2 * (width % w) / width * (height % h) / height
+            if noise:
+                worth *= 1 + noise * (0.6 * random() - 0.3)
+            if worth > most:
+                best, most = blank, worth
+        return best
+
+    def _row_axis(self, shape: Shape, width: int, height: int) -> Axis:
+        """Along which axis the row runs: the way that leaves the larger rectangle in one piece."""
+        if self.problem.longest is not None:
+            axes = row_axes(self.problem, shape, width, height)
+            if len(axes) == 1:
+                return axes[0]
+        if self.noise and self.rng.random() < self.noise / 2:
+            return "x" if self.rng.random() < 0.5 else "y"
+        return "x" if width * (height - shape.height) >= height * (width - shape.width) else "y"

@@ -1,0 +1,150 @@
+"""Contents of one sheet that waste very little of it, for a given number of each kind."""
+
+from typing import TYPE_CHECKING
+
+from nesting.pack.model.pattern import Content, Leaf
+from nesting.pack.model.problem import Problem, lying
+from nesting.pack.one_sheet.packed_counts import Contents, Makings, Words
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.kernels.near_full_loop import Wanted
+
+    Whole = NDArray[np.int64]
+
+#: How many blocks and how many nearly full sheets there may be at once.
+_MOST_BLOCKS, _MOST_FULL = 200_000, 3_000
+#: Units of a sheet's side beyond which blocks of all heights would take too long to go through.
+_MOST_UNITS = 4_096
+
+
+class FullSheets:
+    """Lists the contents of a sheet that waste no more than so much of it.
+
+    Blocks of blanks are put side by side in pairs from single blanks up, as long as they waste no
+    more than the sheet may (Wang 1983, first algorithm). A pair is only looked at if the one is
+    nearly as high, or as wide, as the other. What blanks beside a block cannot fill is its waste,
+    too.
+
+    References
+    ----------
+    P. Y. Wang (1983). Two algorithms for constrained two-dimensional cutting stock problems.
+    Operations Research 31.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        import numpy as np
+
+        from nesting.pack.kernels.near_full_loop import MADE, Blocks
+
+        (size,) = problem.sizes
+        self._size = np.array([size.width, size.height])
+        self.area = size.width * size.height
+        self.areas = np.array(problem.areas)
+        self._leaves = [Leaf(n, s) for n, kind in enumerate(problem.kinds) for s in kind.shapes]
+        self._kind_of = np.array([leaf.kind for leaf in self._leaves])
+        sizes = np.array([(leaf.width, leaf.height) for leaf in self._leaves]).T
+        self._ways = np.array([*sizes, sizes.prod(axis=0), np.arange(len(self._leaves))])
+        self._lengths = np.ascontiguousarray(lying(problem).transpose(2, 0, 1))
+        self._fields = Words(problem.demand)
+        each = np.eye(len(problem.kinds), dtype=np.int64)
+        self._words = np.array([self._fields.packed(each[kind]) for kind in self._kind_of])
+        self._pairs = 0
+        self._blocks = Blocks(
+            made=np.zeros((MADE, _MOST_BLOCKS), dtype=np.int64),
+            words=np.zeros((_MOST_BLOCKS, len(self._fields.free)), dtype=np.int64),
+            hashed=np.full(1 << (2 * _MOST_BLOCKS).bit_length(), -1),
+            high=np.zeros(size.height + 1, dtype=np.int64),
+            wide=np.zeros(size.width + 1, dtype=np.int64),
+            full=np.zeros(_MOST_FULL, dtype=np.int64),
+            tally=np.zeros(4, dtype=np.int64),
+            waiting=np.zeros(_MOST_BLOCKS, dtype=np.int64),
+            keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
+        )
+
+    def over(self, demand: "Whole", sheets: int) -> int:
+        """The area that so many sheets have more than a demand."""
+        return sheets * self.area - int(self.areas @ demand)
+
+    def wasting(self, demand: "Whole", over: int, pairs: int) -> tuple[Contents, bool]:
+        """The contents of some of a demand that waste no more than ``over`` of the sheet.
+
+        No more than so many ``pairs`` of blocks are looked at.
+
+        Returns
+        -------
+        tuple
+            The contents, which can be put together until the next list; and whether there are no
+            others.
+        """
+        import numpy as np
+
+        every = self._list(demand, over, pairs, only_all=False)
+        rows = self._rows()
+        counts = self._fields.counts(self._blocks.words[rows])
+        distinct, first = np.unique(counts, axis=0, return_index=True)
+        makings = self._makings()
+        return Contents(distinct, lambda number: makings.content(int(rows[first[number]]))), every
+
+    def holding(self, demand: "Whole", pairs: int) -> tuple[Content | None, bool]:
+        """A content that holds all of a demand; if there is none, whether that is sure."""
+        over = self.over(demand, 1)
+        if over < 0:
+            return None, True
+        sure = self._list(demand, over, pairs, only_all=True)
+        rows = self._rows()
+        return (self._makings().content(int(rows[0])), True) if len(rows) else (None, sure)
+
+    @property
+    def looked_at(self) -> int:
+        """How many pairs of blocks the last list looked at."""
+        from nesting.pack.kernels.near_full_loop import LEFT
+
+        left = int(self._blocks.tally[LEFT])
+        return self._pairs - (~left if left < 0 else left)
+
+    def _rows(self) -> "Whole":
+        from nesting.pack.kernels.near_full_loop import FULL
+
+        return self._blocks.full[: self._blocks.tally[FULL]]
+
+    def _list(self, demand: "Whole", over: int, pairs: int, *, only_all: bool) -> bool:
+        from nesting.pack.kernels import near_full_loop
+
+        self._pairs = pairs
+        self._blocks.tally[:] = 0, 0, pairs, 0
+        return near_full_loop.list_full(self._wanted(demand, over), self._blocks, only_all)
+
+    def _wanted(self, demand: "Whole", over: int) -> "Wanted":
+        import numpy as np
+
+        from nesting.pack.kernels.near_full_loop import Wanted, reach
+
+        wanted = np.flatnonzero(demand[self._kind_of])
+        within = [np.zeros(int(length) + 1, dtype=np.int64) for length in self._size]
+        for side, most in enumerate(within):
+            reach(most, self._lengths[side], demand)
+        return Wanted(
+            self._size,
+            np.ascontiguousarray(self._ways[:, wanted]),
+            self._words[wanted],
+            self._fields.packed(demand) + self._fields.free,
+            self._fields.free,
+            over,
+            *within,
+        )
+
+    def _makings(self) -> Makings:
+        return Makings(self._blocks.made, self._leaves)
+
+
+def may_fill(problem: Problem) -> bool:
+    """Whether blocks know all the rules, and the sheet is not too finely divided."""
+    return (
+        problem.counts_sheets
+        and problem.longest is None
+        and not problem.has_groups
+        and max(problem.sizes[0].width, problem.sizes[0].height) <= _MOST_UNITS
+    )

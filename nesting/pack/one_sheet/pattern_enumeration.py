@@ -1,0 +1,237 @@
+"""All layouts of one sheet that a plan of so many sheets can contain.
+
+With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
+"""
+
+from collections.abc import Generator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
+
+from nesting.pack.model.pattern import Content, Leaf
+from nesting.pack.model.pauses import BREATH, STEP, Pause
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.packed_counts import Contents, Makings, Words
+from nesting.pack.one_sheet.value_table import SheetTable
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.kernels.listing_loop import Fields, Grid, Listed
+
+    Whole = NDArray[np.int64]
+
+
+class TooManyError(Exception):
+    """There are more layouts than it is worth to list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How many pairs of contents to look at, and how many contents to keep, before giving up."""
+
+    pairs: int
+    kept: int
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """What one of each kind is worth, 0 or more, and the ``least`` that a layout must be worth."""
+
+    values: list[int]
+    least: int
+
+
+#: Hundredths of a second, and seconds, where the loops are compiled.
+LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
+
+#: Pairs after which a step ends, and after which it pauses for breath: as many take a second or so
+#: where the loops are not compiled.
+_TURN, _BREATH = 1_000_000, 20_000
+
+
+class Exhaustion:
+    """Lists every layout that is worth enough to each aim and not contained in another.
+
+    Each plan of ``n`` sheets that meets the demand exactly has a layout on each sheet worth at
+    least the demand's value less what ``n - 1`` sheets hold at most, so no other need be looked
+    at (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006). That
+    holds for any values, so several aims leave fewer layouts than the best of them.
+    Contents are put side by side from single blanks up (Wang 1983), each in the smallest cell of
+    the table that holds it, as long as it and the most that the rest of the sheet can hold are
+    together worth enough. Blanks beyond the demand are clipped off: a layout that holds more than
+    the demand stands for the one that holds just the demand.
+
+    Only for one size of sheet and no longest cut.
+
+    Parameters
+    ----------
+    table
+        Is filled with the values of the last aim in the end.
+    aims
+        What a layout, clipped, must be worth; the first sorts them.
+
+    References
+    ----------
+    P. Y. Wang (1983). Two algorithms for constrained two-dimensional cutting stock problems.
+    Operations Research 31.
+    G. Belov, G. Scheithauer (2006). A branch-and-cut-and-price algorithm for one-dimensional stock
+    cutting and two-dimensional two-stage cutting. EJOR 171.
+    """
+
+    def __init__(
+        self, problem: Problem, table: SheetTable, aims: Sequence[Aim], patience: Patience
+    ) -> None:
+        self._problem = problem
+        self._table = table
+        self._aims = aims
+        self._patience = patience
+        self._places = [
+            (number, shape, place)
+            for number, shape, place in table.places
+            if place is not None and problem.kinds[number].demand
+        ]
+
+    def contents(self) -> Contents:
+        """Every layout worth listing, those of most worth to the first aim first.
+
+        Raises
+        ------
+        TooManyError
+            There are too many.
+        """
+        turns = self.by_turns()
+        while True:
+            try:
+                next(turns)
+            except StopIteration as ended:
+                return cast("Contents", ended.value)
+
+    def by_turns(self) -> Generator[Pause, None, Contents]:
+        """As ``contents``, with a pause now and then.
+
+        Raises
+        ------
+        TooManyError
+            There are too many.
+        """
+        import numpy as np
+
+        from nesting.pack.kernels import listing_loop
+
+        if not self._places:
+            nothing = np.zeros((0, len(self._problem.kinds)), dtype=np.int64)
+            return Contents(nothing, list[Content]().__getitem__)
+        most = self._most()
+        words = Words(most)
+        fields, grid = self._fields(words, most), self._grid()
+        listed = self._nothing(len(fields.free))
+        turn, breath = (max(0, self._patience.pairs - pairs) for pairs in (_TURN, _BREATH))
+        for width in range(1, grid.needed.shape[1]):
+            height = 1
+            while height < grid.needed.shape[2]:
+                pause = max(turn, breath)
+                height = listing_loop.list_cells(grid, fields, listed, width, height, pause)
+                left = int(listed.tally[listing_loop.LEFT])
+                if left < 0:
+                    raise TooManyError
+                if left < pause:
+                    breath = max(0, left - _BREATH)
+                    if left < turn:
+                        turn = max(0, left - _TURN)
+                        yield STEP
+                    else:
+                        yield BREATH
+        lives = int(listed.tally[listing_loop.LIVE])
+        rows = listed.live[:lives]
+        least = np.array([aim.least for aim in self._aims])
+        enough = (listed.worth[:, rows] >= least[:, None]).all(axis=0)
+        listing_loop.keep_largest(fields, listed, rows[enough])
+        if listed.tally[listing_loop.LEFT] < 0:
+            raise TooManyError
+        found = listed.live[lives : listed.tally[listing_loop.LIVE]]
+        makings = Makings(listed.made, [Leaf(number, shape) for number, shape, _ in self._places])
+        return Contents(
+            words.counts(listed.words[found]),
+            lambda number: makings.content(int(found[number])),
+        )
+
+    def _most(self) -> list[int]:
+        """How many of each kind a layout has at most: what is needed, and fits by its area."""
+        (size,) = self._problem.sizes
+        fitting = [0] * len(self._problem.kinds)
+        for number, shape, _ in self._places:
+            by_area = size.width * size.height * shape.holds // (shape.width * shape.height)
+            fitting[number] = max(fitting[number], by_area)
+        return list(map(min, fitting, self._problem.demand))
+
+    def _fields(self, words: Words, most: list[int]) -> "Fields":
+        import numpy as np
+
+        from nesting.pack.kernels.listing_loop import Fields
+
+        return Fields(
+            word=words.word,
+            shift=words.shift,
+            most=np.array(most),
+            value=np.array([aim.values for aim in self._aims], dtype=np.int64),
+            mask=words.mask,
+            full=words.packed(most) | words.free,
+            free=words.free,
+        )
+
+    def _grid(self) -> "Grid":
+        import numpy as np
+
+        from nesting.pack.kernels.listing_loop import NOTHING, Grid
+
+        needed = []
+        for aim in self._aims:
+            self._table.fill(aim.values)
+            outside = self._table.outside()
+            needed.append(np.where(outside < 0, -NOTHING, aim.least - outside))
+        nothing = np.full_like(needed[0], NOTHING)
+        places = [
+            (number, *place, min(shape.holds, self._problem.kinds[number].demand))
+            for number, shape, place in self._places
+        ]
+        return Grid(
+            np.array(needed),
+            *_pairs(self._table.across),
+            *_pairs(self._table.along),
+            np.array(places, dtype=np.int64).T.copy(),
+            np.zeros((*nothing.shape, 2), dtype=np.int64),
+            nothing,
+            nothing.copy(),
+            nothing.copy(),
+        )
+
+    def _nothing(self, words: int) -> "Listed":
+        """Room for contents, and none yet."""
+        import numpy as np
+
+        from nesting.pack.kernels.listing_loop import SAME, Listed
+
+        kept = self._patience.kept
+        tally = np.array([0, 0, self._patience.pairs], dtype=np.int64)
+        return Listed(
+            np.zeros((kept, words), dtype=np.int64),
+            np.zeros((len(self._aims), kept), dtype=np.int64),
+            np.zeros((SAME + 1, kept), dtype=np.int64),
+            np.full(1 << (2 * kept).bit_length(), -1, dtype=np.int64),
+            np.zeros(2 * kept, dtype=np.int64),
+            tally,
+        )
+
+
+def _pairs(points: list[int]) -> tuple["Whole", "Whole"]:
+    """Pairs of points, the lower first, by the point that holds their sum; where each one's begin."""
+    import numpy as np
+
+    grid = np.array(points, dtype=np.int64)
+    low, high = np.triu_indices(len(points) - 1)
+    low, high = low + 1, high + 1
+    target = np.searchsorted(grid, grid[low] + grid[high])
+    order = np.argsort(target, kind="stable")
+    starts = np.searchsorted(target[order], np.arange(len(points) + 1))
+    return np.array([low[order], high[order]], dtype=np.int64), starts.astype(np.int64)

@@ -1,0 +1,50 @@
+"""The places where cuts need to be looked for."""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from functools import lru_cache
+
+from nesting.pack.model.problem import Problem
+
+
+def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
+    """Points along x and y, in units, from 0 up, that suffice for every guillotine layout.
+
+    Normal points are the sums of blank sizes (Herz 1972; Christofides and Whitlock 1977): every
+    layout can be pushed towards one corner until each cut lies on one. Where there is one size
+    of sheet and no longest cut, the fewer raster points (Terno, Lindemann and Scheithauer 1987)
+    suffice. With a longest cut the sheets' own sizes are points, too: whether what is over can be
+    trimmed off depends on them.
+    """
+    width = max(size.width for size in problem.sizes)
+    height = max(size.height for size in problem.sizes)
+    shapes = [shape for kind in problem.kinds for shape in kind.shapes]
+    across = normal_points(frozenset(shape.width for shape in shapes), width)
+    along = normal_points(frozenset(shape.height for shape in shapes), height)
+    if len(problem.sizes) == 1 and problem.longest is None:
+        return _raster(across, width), _raster(along, height)
+    ends = problem.sizes if problem.longest is not None else ()
+    return (
+        sorted({*across, *(size.width for size in ends)}),
+        sorted({*along, *(size.height for size in ends)}),
+    )
+
+
+@lru_cache(maxsize=8)
+def normal_points(lengths: frozenset[int], limit: int) -> tuple[int, ...]:
+    """All sums of any number of the lengths, up to the limit, in order.
+
+    Kept for the next, as one paper's searches ask for the same ones.
+    """
+    points = {0}
+    for length in lengths:
+        fresh = points
+        while fresh:
+            fresh = {point + length for point in fresh if point + length <= limit} - points
+            points = points | fresh
+    return tuple(sorted(points))
+
+
+def _raster(points: Sequence[int], limit: int) -> list[int]:
+    """Of the points, the highest ones within each remainder ``limit - point``."""
+    return sorted({points[bisect_right(points, limit - point) - 1] for point in points})

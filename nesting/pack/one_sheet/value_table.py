@@ -1,0 +1,262 @@
+"""The most value a sheet can hold: the guillotine dynamic programme."""
+
+import sys
+from bisect import bisect_right
+from collections.abc import Iterator
+from functools import cached_property
+from importlib.util import find_spec
+from typing import TYPE_CHECKING, NamedTuple
+
+from nesting.batch import Axis
+from nesting.pack.model.pattern import Content, Leaf, group
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.raster_points import cut_points
+
+#: Steps of the recursion from which on compiling it pays.
+_LONG = 20_000_000
+#: Sums of pairs that are worked out at once: more of them no longer fit the processor's cache.
+_MOST_AT_ONCE = 30_000
+
+_Cell = tuple[int, int]
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Table = NDArray[np.int64]
+    _Pairs = tuple[NDArray[np.intp], NDArray[np.intp]]
+
+
+class SheetTable:
+    """The recursion of Gilmore and Gomory (1966, section 2) over the cut points of a problem.
+
+    ``best(i, j)``, the most value that a rectangle of width ``across[i]`` and height ``along[j]``
+    can hold with any number of cuts and of copies, is the least table that is at least the value
+    of a blank that fits, at least its neighbours, and at least the sum of two rectangles that a
+    cut makes. It is found by closing the table under cuts along one axis and along the other by
+    turns until nothing changes: each pass works on whole columns, and on many points, at once.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        import numpy as np
+
+        self.problem = problem
+        self.across, self.along = cut_points(problem)
+        self._splits_x = _splits(self.across)
+        self._splits_y = _splits(self.along)
+        # A cut across is as long as the rectangle is high, and the other way round.
+        self._open_x = _count_up_to(self.along, problem.longest)
+        self._open_y = _count_up_to(self.across, problem.longest)
+        self._blocks_x = _blocks(self._splits_x, self._open_x)
+        self._blocks_y = _blocks(self._splits_y, self._open_y)
+        self.places = [
+            (number, shape, self._index(shape.width, shape.height))
+            for number, kind in enumerate(problem.kinds)
+            for shape in kind.shapes
+        ]
+        self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
+        self._table: Table = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
+        self._values = [0] * len(problem.kinds)
+
+    def _index(self, width: int, height: int) -> tuple[int, int] | None:
+        """The least point that holds a shape, or None beyond the largest sheet."""
+        i, j = bisect_right(self.across, width - 1), bisect_right(self.along, height - 1)
+        return (i, j) if i < len(self.across) and j < len(self.along) else None
+
+    def fill(self, values: list[int]) -> None:
+        """Work the table out for one value per kind, each 0 or more.
+
+        Raises
+        ------
+        OverflowError
+            A sheet could hold more than 63 bits of value.
+        """
+        import numpy as np
+
+        sheet = self.across[-1] * self.along[-1]
+        if any(
+            values[n] * s.holds * sheet >= 2**62 * s.width * s.height for n, s, _ in self.places
+        ):
+            raise OverflowError("values too large for 64-bit integers")
+        table = np.zeros_like(self._table)
+        for number, shape, place in self.places:
+            if place is not None:
+                table[place] = max(table[place], values[number] * shape.holds)
+        # Once the long search has loaded compiled loops, these cost little more.
+        loaded = "nesting.pack.kernels.compiled" in sys.modules
+        if (self._steps > _LONG or loaded) and find_spec("numba"):
+            self._fill_compiled(table)
+        else:
+            table = self._closed(table)
+        self._values = values
+        self._table = table
+
+    def _closed(self, table: "Table") -> "Table":
+        """Close the table under cuts along one axis and the other by turns."""
+        import numpy as np
+
+        while True:
+            changed = _close(table, self._blocks_x, self._open_x)
+            turned = np.ascontiguousarray(table.T)
+            changed = _close(turned, self._blocks_y, self._open_y) or changed
+            table = np.ascontiguousarray(turned.T)
+            if not changed:
+                return table
+
+    @cached_property
+    def _pairs_x(self) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+        return _flat(self._splits_x)
+
+    @cached_property
+    def _pairs_y(self) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+        return _flat(self._splits_y)
+
+    def _fill_compiled(self, table: "Table") -> None:
+        """Fill a large table cell by cell, compiled; the values are the same."""
+        import numpy as np
+
+        from nesting.pack.kernels.compiled import fill_table
+
+        fill_table(
+            table,
+            np.ascontiguousarray(table.T),
+            *self._pairs_x,
+            *self._pairs_y,
+            self._open_x,
+            self._open_y,
+        )
+
+    def best(self, width: int, height: int) -> int:
+        """The most value of a rectangle of this size in units."""
+        return int(self._table[self.floor(width, height)])
+
+    def content(self, width: int, height: int) -> Content | None:
+        """A layout of the most value in a rectangle of this size, or None for no value."""
+        return self._trace(*self.floor(width, height))
+
+    def floor(self, width: int, height: int) -> tuple[int, int]:
+        """Find the largest cell within a rectangle of this size in units."""
+        return bisect_right(self.across, width) - 1, bisect_right(self.along, height) - 1
+
+    @property
+    def cells(self) -> "Table":
+        """The table: most value by cell."""
+        return self._table
+
+    def outside(self) -> "Table":
+        """Work out for each cell how much the rest of the largest sheet can hold at most.
+
+        Less than 0 where no content of the cell can be part of a layout.
+        """
+        from nesting.pack.kernels.listing_loop import fill_outside
+
+        return fill_outside(self._table, *self._pairs_x, *self._pairs_y)
+
+    def _trace(self, i: int, j: int) -> Content | None:
+        """Walk back from a cell: shrink, place a blank, or divide."""
+        table = self._table
+        value = table[i, j]
+        if not value:
+            return None
+        while i and j < self._open_x and table[i - 1, j] == value:
+            i -= 1
+        while j and i < self._open_y and table[i, j - 1] == value:
+            j -= 1
+        while i and j < self._open_x and table[i - 1, j] == value:
+            i -= 1
+        for number, shape, place in self.places:
+            if place == (i, j) and self._values[number] * shape.holds == value:
+                return Leaf(number, shape)
+        for axis, low, high in self.divisions(i, j, least=int(value)):
+            return group(axis, [self._trace(*low), self._trace(*high)])
+        raise AssertionError("a value without a layout")
+
+    def divisions(self, i: int, j: int, least: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
+        """List the cuts of a cell whose parts can hold at least so much: axis, low cell, high cell."""
+        table = self._table
+        if j < self._open_x:
+            lows, highs = self._splits_x[i]
+            enough = (table[lows, j] + table[highs, j] >= least).nonzero()[0]
+            for low, high in zip(lows[enough].tolist(), highs[enough].tolist(), strict=True):
+                yield "x", (low, j), (high, j)
+        if i < self._open_y:
+            lows, highs = self._splits_y[j]
+            enough = (table[i, lows] + table[i, highs] >= least).nonzero()[0]
+            for low, high in zip(lows[enough].tolist(), highs[enough].tolist(), strict=True):
+                yield "y", (i, low), (i, high)
+
+
+def _splits(points: list[int]) -> list["_Pairs"]:
+    """For each point, the pairs of points that a cut divides it into, low side at most half."""
+    import numpy as np
+
+    grid = np.array(points)
+    beyond = np.searchsorted(grid, grid // 2, side="right")
+    lows = np.arange(beyond[-1])
+    highs = np.searchsorted(grid, grid[:, None] - grid[lows], side="right") - 1
+    return [(lows[1:end], highs[point, 1:end]) for point, end in enumerate(beyond.tolist())]
+
+
+def _flat(
+    splits: list["_Pairs"],
+) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+    """All pairs in one array with the low parts and the high parts, and where each point's start."""
+    import numpy as np
+
+    pairs = np.array([np.concatenate(parts) for parts in zip(*splits, strict=True)], dtype=np.int64)
+    starts = np.cumsum([0, *(len(lows) for lows, _ in splits)], dtype=np.int64)
+    return pairs, starts
+
+
+def _count_up_to(points: list[int], limit: int | None) -> int:
+    return len(points) if limit is None else bisect_right(points, limit)
+
+
+class _Block(NamedTuple):
+    """Neighbouring points that are closed at once: all their pairs, and where each point's start."""
+
+    first: int
+    beyond: int
+    lows: "NDArray[np.intp]"
+    highs: "NDArray[np.intp]"
+    starts: "NDArray[np.intp]"
+
+
+def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
+    """The points that can be divided, in blocks whose pairs are few enough to look at together."""
+    import numpy as np
+
+    blocks: list[_Block] = []
+    # A point that can be divided is followed by others that can.
+    first = next((point for point, (lows, _) in enumerate(splits) if len(lows)), len(splits))
+    pairs = 0
+    for point in range(first, len(splits)):
+        pairs += len(splits[point][0])
+        if pairs * columns >= _MOST_AT_ONCE or point == len(splits) - 1:
+            own = splits[first : point + 1]
+            lows, highs = (np.concatenate(parts) for parts in zip(*own, strict=True))
+            starts = np.cumsum([0, *(len(lows) for lows, _ in own[:-1])])
+            blocks.append(_Block(first, point + 1, lows, highs, starts))
+            first, pairs = point + 1, 0
+    return blocks
+
+
+def _close(table: "Table", blocks: list[_Block], columns: int) -> bool:
+    """Raise a table to its neighbours and to the best sums of pairs along its first axis.
+
+    In the first ``columns`` columns. Later blocks see what earlier ones came to. Returns whether
+    anything changed.
+    """
+    import numpy as np
+
+    part = table[:, :columns]
+    before = part.copy()
+    np.maximum.accumulate(part, axis=0, out=part)
+    for first, beyond, lows, highs, starts in blocks:
+        sums = part[lows]
+        sums += part[highs]
+        own = part[first:beyond]
+        np.maximum(own, np.maximum.reduceat(sums, starts, axis=0), out=own)
+        raised = part[first - 1 : beyond]
+        np.maximum.accumulate(raised, axis=0, out=raised)
+    return not np.array_equal(part, before)

@@ -1,0 +1,1 @@
+"""The search for one paper's plan."""

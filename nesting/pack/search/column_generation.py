@@ -1,0 +1,104 @@
+"""Column generation, and plans in whole numbers from its columns."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from nesting.pack.bounds.dual_bounds import values_bound, whole_values
+from nesting.pack.lp.master import Relaxation, choose_columns
+from nesting.pack.model.columns import Used
+from nesting.pack.one_sheet.greedy import fill_sheets, fullest
+from nesting.pack.one_sheet.value_table import SheetTable
+
+if TYPE_CHECKING:
+    from nesting.pack.search.incumbent import Search
+
+#: How often each sheet is filled when the rest is packed anew.
+LATER_TRIES = 24
+#: How many rounds of column generation at most: its bound holds at whatever round it ends.
+_MOST_PRICINGS = 400
+
+
+def generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
+    """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
+    _add_uniform(search)
+    for _ in range(_MOST_PRICINGS):
+        found = solve(search, relaxation)
+        if found is None:
+            return
+        _, uses, duals = found
+        latest = values_bound(search.problem, table, duals)
+        if search.values_bound is None or latest.value >= search.values_bound.value:
+            search.values_bound = latest
+        search.offer_bound(latest)
+        known = len(search.pool.columns)
+        _add_priced(search, table)
+        yield uses
+        if len(search.pool.columns) == known:
+            return
+
+
+def solve(
+    search: "Search", relaxation: Relaxation
+) -> tuple[float, list[float], list[float]] | None:
+    """Solve the relaxation over all columns found so far (``Relaxation.solve``)."""
+    relaxation.extend(search.pool.columns)
+    return relaxation.solve()
+
+
+def _add_uniform(search: "Search") -> None:
+    """First columns: on each size each kind alone, as many as a greedy filling holds."""
+    for number, size in enumerate(search.problem.sizes):
+        for kind, demand in enumerate(search.problem.demand):
+            only = [demand if k == kind else 0 for k in range(len(search.problem.kinds))]
+            found = fullest(search.problem, size.supplies[0], only, search.rng, 1)
+            if found is not None:
+                search.pool.add_to_size(number, found[1].content)
+
+
+def _add_priced(search: "Search", table: SheetTable) -> None:
+    """The best layout of each size at the values the table was filled with."""
+    for number, size in enumerate(search.problem.sizes):
+        content = table.content(size.width, size.height)
+        if content is not None:
+            search.pool.add_to_size(number, content)
+
+
+def price_noisily(search: "Search", relaxation: Relaxation, table: SheetTable) -> None:
+    """More columns, from duals that are off by up to a tenth."""
+    found = solve(search, relaxation)
+    if found is None:
+        return
+    for _ in range(6):
+        duals = [dual * search.rng.uniform(0.9, 1.1) for dual in found[2]]
+        table.fill(whole_values(search.problem, duals))
+        _add_priced(search, table)
+
+
+def choose(search: "Search", nodes: int) -> None:
+    """The integer programme over all columns found so far."""
+    chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
+    search.offer_choice(search.pool, chosen)
+
+
+def repack_rest(search: "Search", uses: list[float]) -> None:
+    """Round the relaxation down, free a few sheets more, and fill what is left anew."""
+    kept, rest = rounded_down(search, uses, search.rng.randint(0, 4))
+    filled = fill_sheets(search.problem, rest, search.rng, LATER_TRIES)
+    if filled is not None:
+        search.offer((*kept, *search.taken(filled)))
+
+
+def rounded_down(
+    search: "Search", uses: list[float], free: int
+) -> tuple[tuple[Used, ...], tuple[int, ...]]:
+    """The relaxation's columns in whole numbers, ``free`` sheets fewer, and the demand left."""
+    kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}
+    for _ in range(min(free, sum(kept.values()))):
+        column = search.rng.choice([c for c, n in kept.items() if n])
+        kept[column] -= 1
+    rest = list(search.problem.demand)
+    for column, number in kept.items():
+        for kind, n in enumerate(search.pool.columns[column].counts):
+            rest[kind] = max(0, rest[kind] - n * number)
+    used = tuple(Used(search.pool.columns[c], n) for c, n in kept.items() if n)
+    return used, tuple(rest)

@@ -1,0 +1,95 @@
+"""The last proof: every layout that a plan of so many sheets could have is listed."""
+
+from collections.abc import Iterator
+from heapq import nlargest
+from typing import TYPE_CHECKING
+
+from nesting.pack.lp.master import Choice, Relaxation, choose_columns
+from nesting.pack.model.columns import Column, Pool
+from nesting.pack.model.pauses import STEP, Pauses
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.constrained_pricing import Guide
+from nesting.pack.one_sheet.pattern_enumeration import Exhaustion, Patience, TooManyError
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    from nesting.pack.search.incumbent import Search
+
+#: How many values a listing heeds at once.
+_MOST_GUIDES = 8
+#: Cells beyond which layouts are not listed.
+_MOST_CELLS = 100_000
+#: How many columns are chosen from before all of them.
+_FEW = (300, 1_500)
+#: How many nodes HiGHS may look at, fewer where there are more columns: a step must not be too long.
+_LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
+
+
+def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Pauses:
+    """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out.
+
+    Only what is said of all layouts listed rules it out.
+    """
+    while not search.proven and may_list(search.problem, table):
+        guides = _guides(search)
+        if not guides:
+            return
+        sheets = search.bound.value
+        aims = [guide.aim(search.problem, sheets) for guide in guides]
+        pool = Pool(search.problem)
+        try:
+            contents = yield from Exhaustion(search.problem, table, aims, patience).by_turns()
+        except TooManyError:
+            return
+        for content in contents:
+            pool.add(0, content)
+        yield STEP
+        chosen = Choice(None)
+        for few in _best_first(search.problem, pool):
+            nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
+            chosen = choose_columns(search.problem, few.columns, sheets, most=sheets, nodes=nodes)
+            yield STEP
+            if search.offer_choice(few, chosen):
+                return
+        if chosen.impossible:
+            search.offer_bound(Bound(sheets + 1, "sheets", "search"))
+        else:
+            return
+
+
+def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
+    """Some of the columns that the relaxation likes best, more of them, and all of them.
+
+    Where there is a plan it is mostly one of few columns, and found in much less time.
+    """
+    relaxation = Relaxation(problem)
+    relaxation.extend(pool.columns)
+    found = relaxation.solve()
+    if found is not None:
+
+        def worth(column: Column) -> float:
+            return sum(n * dual for n, dual in zip(column.counts, found[2], strict=True))
+
+        for number in _FEW:
+            if number < len(pool.columns):
+                few = Pool(problem)
+                for column in nlargest(number, pool.columns, worth):
+                    few.add(0, column.content)
+                yield few
+    yield pool
+
+
+def may_list(problem: Problem, table: SheetTable) -> bool:
+    """Whether listing knows all the rules, and the cells are not too many."""
+    return problem.counts_sheets and problem.longest is None and table.cells.size <= _MOST_CELLS
+
+
+def _guides(search: "Search") -> list[Guide]:
+    """Values that bound the sheets, the best first: within the demand, and without."""
+    guides = list(search.guides)
+    bound = search.values_bound
+    if bound is not None:
+        values = [bound.values[kind.piece] for kind in search.problem.kinds]
+        guides.append(Guide(values, bound.sheet_values[0].value))
+    return sorted(guides, key=lambda guide: -guide.sheets(search.problem))[:_MOST_GUIDES]

@@ -1,0 +1,192 @@
+"""The search for one paper's plan: its state, and how it takes what the stages find."""
+
+from collections.abc import Iterable
+from random import Random
+
+from nesting.pack.bounds.dual_bounds import area_bound
+from nesting.pack.lp.master import Choice
+from nesting.pack.model.columns import Pool, Used, across_grain
+from nesting.pack.model.limits import State
+from nesting.pack.model.pauses import STEP, Pauses
+from nesting.pack.model.problem import Problem, without_groups
+from nesting.pack.one_sheet.constrained_pricing import Guide
+from nesting.pack.one_sheet.greedy import Filled, fill_sheets
+from nesting.pack.search.schedule import pipeline
+from nesting.plan import Bound
+
+#: How often each sheet is filled in the quick plan.
+_QUICK_TRIES = 8
+
+
+class Search:
+    """The state of one paper's search; ``improve`` makes it better step by step.
+
+    ``best`` is always a plan that meets the demand and the supplies: a quick one at first, unless
+    there is a ``known`` one to begin with.
+    """
+
+    def __init__(
+        self, problem: Problem, seed: str, known: tuple[Filled, ...] | None = None
+    ) -> None:
+        self.problem = problem
+        self.seed = seed
+        self.pool = Pool(problem)
+        self.rounds = self.since_gain = 0
+        self.bound: Bound = area_bound(problem)
+        self.values_bound: Bound | None = None
+        self.guides: list[Guide] = []
+        self.rng = Random(seed)
+        quick = known or fill_sheets(
+            without_groups(problem), problem.demand, self.rng, _QUICK_TRIES
+        )
+        best = None if quick is None else self.on_cheapest(self.taken(quick))
+        if best is None:
+            raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")
+        self.best = best
+
+    @property
+    def filled(self) -> tuple[Filled, ...]:
+        """The sheets of the best plan."""
+        return tuple(Filled(u.column.supply, u.column.content, u.count) for u in self.best)
+
+    @property
+    def cost(self) -> int:
+        """The cost of the best plan."""
+        return self._cost_of(self.best)
+
+    def _cost_of(self, plan: tuple[Used, ...]) -> int:
+        return sum(self.problem.supplies[u.column.supply].cost * u.count for u in plan)
+
+    @property
+    def across_grain(self) -> int:
+        """How many blanks of the best plan have their fold across the grain."""
+        return across_grain(self.best)
+
+    @property
+    def proven(self) -> bool:
+        """Whether the bound reaches the cost."""
+        return self.bound.value >= self.cost
+
+    @property
+    def whole_sheets(self) -> int:
+        """How many whole sheets the best plan takes."""
+        return sum(
+            used.count
+            for used in self.best
+            if not self.problem.supplies[used.column.supply].sheet.offcut
+        )
+
+    @property
+    def short(self) -> bool:
+        """Whether the best plan takes sheets that can neither be found nor bought."""
+        problem = self.problem
+        if problem.paper.buy:
+            return False
+        if problem.counts_sheets:
+            have = problem.supplies[0].sheet.have
+            return have is not None and self.cost > have
+        return any(problem.supplies[used.column.supply].bought for used in self.best)
+
+    @property
+    def surely_short(self) -> bool:
+        """Whether the bound already says so of every plan."""
+        problem = self.problem
+        if problem.paper.buy:
+            return False
+        if problem.counts_sheets:
+            have = problem.supplies[0].sheet.have
+            return have is not None and self.bound.value > have
+        at_hand = [supply for supply in problem.supplies if not supply.bought]
+        if any(supply.count is None for supply in at_hand):
+            return False
+        return self.bound.value > sum(s.cost * (s.count or 0) for s in at_hand)
+
+    def improve(self) -> Pauses:
+        """Make the plan and the bound better, a step at a time, until they meet."""
+        for pause in pipeline(self):
+            if pause is STEP:
+                self.rounds += 1
+                self.since_gain += 1
+            yield pause
+            if self.proven:
+                return
+
+    def with_bound_of(self, other: "Search") -> "Search":
+        """Itself, with the better bound of two searches for the same demand."""
+        self.offer_bound(other.bound)
+        return self
+
+    def bettered_by(self, other: "Search") -> "Search":
+        """The search with the cheaper plan of two for the same demand, with the better bound."""
+        if other.cost < self.cost:
+            return other.with_bound_of(self)
+        return self.with_bound_of(other)
+
+    def state(self, elapsed: float) -> State:
+        """How far it has come, for a limit to look at."""
+        return State(
+            elapsed, self.rounds, self.since_gain, self.cost, self.bound.value, self.whole_sheets
+        )
+
+    def taken(self, filled: Iterable[Filled]) -> tuple[Used, ...]:
+        """Filled sheets as columns of the pool."""
+        return tuple(
+            Used(self.pool.columns[self.pool.add(one.supply, one.content)], one.alike)
+            for one in filled
+        )
+
+    def offer_choice(self, pool: Pool, chosen: Choice) -> bool:
+        """Take the choice of a pool's columns if it is better; whether there was one at all."""
+        if chosen.counts is None:
+            return False
+        self.offer(tuple(Used(pool.columns[c], n) for c, n in chosen.counts.items()))
+        return True
+
+    def offer(self, plan: tuple[Used, ...]) -> None:
+        """Take a plan if the supplies suffice for it and it is cheaper."""
+        moved = self.on_cheapest(plan)
+        if moved is not None and self._cost_of(moved) < self.cost:
+            self.best, self.since_gain = moved, 0
+
+    def on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
+        """The same contents on the cheapest sheets of their size; None where there are too few."""
+        supplies = self.problem.supplies
+        moved: list[Filled] = []
+        for size in self.problem.sizes:
+            left = {
+                s: supplies[s].count for s in sorted(size.supplies, key=lambda s: supplies[s].cost)
+            }
+            for used in plan:
+                if used.column.supply not in left:
+                    continue
+                todo = used.count
+                for supply, have in left.items():
+                    alike = todo if have is None else min(todo, have)
+                    if alike:
+                        moved.append(Filled(supply, used.column.content, alike))
+                        left[supply] = None if have is None else have - alike
+                        todo -= alike
+                if todo:
+                    return None
+        return self._without_idle(self.taken(moved))
+
+    def _without_idle(self, plan: tuple[Used, ...]) -> tuple[Used, ...]:
+        """Leave out, dearest first, the sheets without which the demand is met as well."""
+        surplus = [-needed for needed in self.problem.demand]
+        for used in plan:
+            for kind, number in enumerate(used.column.counts):
+                surplus[kind] += number * used.count
+        needed: list[Used] = []
+        for used in sorted(plan, key=lambda u: -self.problem.supplies[u.column.supply].cost):
+            counts = used.column.counts
+            idle = min(left // n for left, n in zip(surplus, counts, strict=True) if n)
+            idle = min(idle, used.count)
+            surplus = [left - n * idle for left, n in zip(surplus, counts, strict=True)]
+            if idle < used.count:
+                needed.append(Used(used.column, used.count - idle))
+        return tuple(needed)
+
+    def offer_bound(self, bound: Bound) -> None:
+        """Take a bound if it is larger."""
+        if bound.value > self.bound.value:
+            self.bound, self.since_gain = bound, 0

@@ -1,0 +1,167 @@
+"""A few sheets that must be nearly full: the fullest first, the last takes what is left."""
+
+from collections.abc import Generator, Sequence
+from random import Random
+from typing import TYPE_CHECKING
+
+from nesting.pack.model.pattern import Content, counts
+from nesting.pack.model.pauses import STEP, Pause, Pauses
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.greedy import Filled
+from nesting.pack.one_sheet.near_full import FullSheets
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.search.incumbent import Search
+
+    Whole = NDArray[np.int64]
+
+#: How many pairs of blocks are looked at for one list at first, and how many of its contents tried.
+_PAIRS, _TRIED = 30_000, 4
+#: Pairs of blocks for one list that nobody waits for, and that arrays of whole numbers can count.
+_MOST_PAIRS = 1 << 50
+#: The share of the waste that the first list of a sheet allows, and how it grows.
+_FIRST_SHARE, _GROWTH = 16, 1.5
+#: How many sheets may be laid all together, and what share of them may be over.
+_MOST_SHEETS, _MOST_OVER = 3, 0.05
+#: How often two or three sheets are laid anew with what is open, and pairs for each list then.
+_MENDED, _MENDED_PAIRS = 12, 100_000
+#: Pairs for which one pause is made.
+_PAIRS_A_STEP = 100_000
+#: The last sheet is looked at so many times less long: it is looked at most often.
+_LAST = 10
+
+
+class FullestFirst:
+    """Lays blanks on a number of sheets so that the first ones waste hardly anything.
+
+    One of ``n`` sheets wastes no more than an ``n``th of what they waste together. So every content
+    that wastes so little is tried for it, those that waste least first, and the others must hold
+    what is left: again the fullest first, down to one sheet, which holds the rest or not. What
+    has been tried is not tried again unless with more pairs of blocks.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self._sheets = FullSheets(problem)
+        self._in_vain: dict[tuple[int, bytes], int] = {}
+
+    def is_worth_trying(self, demand: "Whole", sheets: int) -> bool:
+        """Whether so many sheets are few enough, and nearly full."""
+        over = self._sheets.over(demand, sheets)
+        return sheets <= _MOST_SHEETS and over <= _MOST_OVER * sheets * self._sheets.area
+
+    def lay(
+        self, demand: "Whole", sheets: int, pairs: int, tried: int
+    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
+        """Lay a demand on so many sheets, with a pause now and then.
+
+        Returns
+        -------
+        tuple
+            The contents, or None; and where there are none, whether it is sure that there are
+            none.
+        """
+        if not demand.any():
+            return [], True
+        if self._sheets.over(demand, sheets) < 0:
+            return None, True
+        known = self._in_vain.get((sheets, demand.tobytes()), 0)
+        if known < 0 or known >= pairs:
+            return None, known < 0
+        found, sure = yield from (
+            self._last(demand, pairs) if sheets == 1 else self._first(demand, sheets, pairs, tried)
+        )
+        if found is None:
+            self._in_vain[sheets, demand.tobytes()] = -1 if sure else pairs
+        return found, sure
+
+    def _last(
+        self, demand: "Whole", pairs: int
+    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
+        content, sure = self._sheets.holding(demand, pairs // _LAST)
+        yield from self._pause()
+        return None if content is None else [content], sure
+
+    def _pause(self) -> Pauses:
+        """A pause for each so many pairs, so that a step takes about as long as others."""
+        for _ in range(1 + self._sheets.looked_at // _PAIRS_A_STEP):
+            yield STEP
+
+    def _first(
+        self, demand: "Whole", sheets: int, pairs: int, tried: int
+    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
+        choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
+        for held, content in choices:
+            others, none = yield from self.lay(demand - held, sheets - 1, pairs, tried)
+            if others is not None:
+                return [content, *others], True
+            sure = sure and none
+        return None, sure
+
+    def _fullest(
+        self, demand: "Whole", sheets: int, pairs: int, tried: int
+    ) -> Generator[Pause, None, tuple[list[tuple["Whole", Content]], bool]]:
+        """The contents that waste least, with their counts; whether there are no others."""
+        import numpy as np
+
+        most = self._sheets.over(demand, sheets) // sheets
+        over = most // _FIRST_SHARE
+        while True:
+            full, every = self._sheets.wasting(demand, over, pairs)
+            order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
+            choices = [(full.counts[number], full.content(int(number))) for number in order]
+            yield from self._pause()
+            if not every or over == most or len(full.counts) >= 4 * tried:
+                return choices, every and over == most and len(choices) == len(full.counts)
+            over = min(most, int(over * _GROWTH) + 1)
+
+    def lay_with_open(
+        self, contents: Sequence[Content], demand: tuple[int, ...], sheets: int, rng: Random
+    ) -> Generator[Pause, None, list[Content] | None]:
+        """Lay a demand on so many sheets of which all but two or three stay as they are.
+
+        ``contents`` lie on sheets already; what they have not is laid together with the blanks of
+        some sheets that have room enough for it.
+        """
+        import numpy as np
+
+        held = np.zeros((sheets, len(demand)), dtype=np.int64)
+        for number, content in enumerate(contents):
+            held[number] = counts(content, len(demand))
+        missing = np.array(demand) - held.sum(axis=0)
+        for number in range(_MENDED):
+            chosen = sorted(rng.sample(range(sheets), min(sheets, 2 + number % 2)))
+            laid_anew = held[chosen].sum(axis=0) + missing
+            found, _ = yield from self.lay(laid_anew, len(chosen), _MENDED_PAIRS, _TRIED)
+            if found is not None:
+                return [
+                    *(one for number, one in enumerate(contents) if number not in chosen),
+                    *found,
+                ]
+        return None
+
+
+def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Pauses:
+    """Lay all on one sheet fewer, where those are few and nearly full, with ever more patience.
+
+    Where nothing is left to try, the bound goes up instead.
+    """
+    import numpy as np
+
+    demand = np.array(search.problem.demand)
+    pairs, tried = _PAIRS, _TRIED
+    while (
+        pairs <= _MOST_PAIRS
+        and not search.proven
+        and fullest.is_worth_trying(demand, search.cost - 1)
+    ):
+        sheets = search.cost - 1
+        found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
+        if found is not None:
+            search.offer(search.taken(Filled(0, content, 1) for content in found))
+        elif sure:
+            search.offer_bound(Bound(sheets + 1, "sheets", "search"))
+        pairs, tried = 2 * pairs, tried + tried // 2

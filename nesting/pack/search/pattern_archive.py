@@ -1,0 +1,115 @@
+"""The sheets that ruin and recreate has made: a record that is read as columns."""
+
+from random import Random
+from typing import TYPE_CHECKING
+
+from nesting.pack.model.pattern import Content, Leaf, grouped
+from nesting.pack.model.problem import Problem
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+    Numbers = NDArray[np.float64]
+
+#: How many sheets are kept in mind, and how long their trees are together, in blanks for each.
+_MOST_SEEN, _BLANKS_EACH = 40_000, 20
+#: Worth is counted in these parts of a sheet.
+_PARTS = 1 << 40
+#: Until values are known, a sheet may waste so many times the mean waste of a sheet.
+_WASTE = 3
+
+
+class SeenSheets:
+    """Sheets seen, without repeats: of those with the same blanks on them, the first.
+
+    Only what is worth nearly a sheet is noted: by areas at first, then as ``value`` says.
+    """
+
+    def __init__(self, problem: Problem, rng: Random, most: int = _MOST_SEEN) -> None:
+        import numpy as np
+
+        from nesting.pack.kernels.archive_loop import Seen
+
+        kinds = len(problem.kinds)
+        self._problem = problem
+        self._aim = 0
+        self.record = Seen(
+            tokens=np.zeros(most * _BLANKS_EACH, dtype=np.int64),
+            starts=np.zeros(most + 1, dtype=np.int64),
+            number=np.zeros(1, dtype=np.int64),
+            keys=np.array([rng.randrange(1 << 50) for _ in range(kinds)], dtype=np.int64),
+            slots=np.full((2, 2 * most + 1), -1),
+            worth=np.zeros(kinds, dtype=np.int64),
+            least=np.zeros(1, dtype=np.int64),
+        )
+
+    def __len__(self) -> int:
+        """How many there are."""
+        return int(self.record.number[0])
+
+    def aim(self, sheets: int) -> None:
+        """Note from now on what wastes little for a plan of so many sheets, if that is news."""
+        if sheets == self._aim:
+            return
+        self._aim = sheets
+        size = self._problem.sizes[0]
+        areas = self._problem.areas
+        asked = sum(a * n for a, n in zip(areas, self._problem.demand, strict=True))
+        whole = size.width * size.height
+        self.value([a / whole for a in areas], _WASTE * (1 - asked / (sheets * whole)))
+
+    def value(self, values: list[float], slack: float) -> None:
+        """Note from now on what is worth a sheet less ``slack``, at a value of each kind in sheets."""
+        self.record.worth[:] = [int(value * _PARTS) for value in values]
+        self.record.least[0] = int((1 - slack) * _PARTS)
+
+    def counts(self) -> "Numbers":
+        """How many of each kind are on each, a row for each."""
+        import numpy as np
+
+        number = len(self)
+        starts = self.record.starts[: number + 1]
+        tokens = self.record.tokens[: starts[number]]
+        rows = np.repeat(np.arange(number), np.diff(starts))
+        blanks = tokens >= 0
+        kinds = len(self._problem.kinds)
+        flat = rows[blanks] * kinds + tokens[blanks] // 2
+        return np.bincount(flat, minlength=number * kinds).reshape(number, kinds).astype(float)
+
+    def keep(self, chosen: "Whole") -> None:
+        """Forget all but the ``chosen`` numbers, which become 0, 1, ... in their order."""
+        from nesting.pack.kernels.archive_loop import note_key
+
+        record = self.record
+        trees = [record.tokens[record.starts[n] : record.starts[n + 1]].copy() for n in chosen]
+        record.slots[:] = -1
+        at = 0
+        for number, tree in enumerate(trees):
+            record.tokens[at : at + len(tree)] = tree
+            at += len(tree)
+            record.starts[number + 1] = at
+            note_key(record, int(record.keys[tree[tree >= 0] // 2].sum()), number)
+        record.number[0] = len(trees)
+
+    def content(self, number: int) -> Content:
+        """The content of a sheet."""
+        from nesting.pack.kernels.archive_loop import END, OPEN_X
+
+        record = self.record
+        done: list[Content] = []
+        within: list[tuple[int, list[Content]]] = []
+        members = done
+        for token in record.tokens[record.starts[number] : record.starts[number + 1]].tolist():
+            if token >= 0:
+                kind, lying = divmod(token, 2)
+                members.append(Leaf(kind, self._problem.kinds[kind].shapes[lying]))
+            elif token == END:
+                opened, inside = within.pop()
+                members = within[-1][1] if within else done
+                members.append(grouped("x" if opened == OPEN_X else "y", tuple(inside)))
+            else:
+                members = []
+                within.append((token, members))
+        return done[0]

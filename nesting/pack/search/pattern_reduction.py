@@ -1,0 +1,181 @@
+"""Few different layouts at the same cost: some layouts of a plan give way to one or two others."""
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations, islice
+
+from nesting.pack.model.columns import Column, Used
+from nesting.pack.model.overproduction import thinned
+
+#: How many sets of three layouts are looked at beside all pairs, those of fewest sheets first.
+_MOST_TRIPLES = 100
+
+#: A plan as sheets by the number of their column, and its rank: the least is the tidiest.
+_Plan = dict[int, int]
+_Rank = tuple[int, int, int]
+
+
+def few_layouts(
+    plan: Sequence[Used], columns: Sequence[Column], demand: tuple[int, ...]
+) -> tuple[Used, ...]:
+    """Make a plan tidier with other columns, sheet for sheet of the same supplies.
+
+    Tidier is, in this order: fewer folds across the grain, fewer layouts once nothing is cut beyond
+    the demand, and more sheets alike. As long as there is one, take a plan in which two or three
+    layouts have given way to others (combining patterns: Foerster and Wäscher 2000; a search by
+    such exchanges: Umetani, Yagiura and Ibaraki 2003).
+
+    Parameters
+    ----------
+    columns
+        What may be used: those of the plan and any others.
+    """
+    numbers = {(column.supply, column.counts): n for n, column in enumerate(columns)}
+    best: _Plan = {}
+    for used in plan:
+        number = numbers[used.column.supply, used.column.counts]
+        best[number] = best.get(number, 0) + used.count
+    exchanges = _Exchanges(columns, demand)
+    rank = exchanges.rank(best)
+    known: set[frozenset[tuple[int, int]]] = set()
+    better: _Plan | None = best
+    while better is not None:
+        best, better = better, None
+        spare = exchanges.spare(best)
+        for leaving in _leaving(best):
+            for other in exchanges.without(best, leaving, spare):
+                key = frozenset(other.items())
+                if key not in known:
+                    known.add(key)
+                    found = exchanges.rank(other)
+                    if found < rank:
+                        better, rank = other, found
+            if better is not None:
+                break
+    return tuple(Used(columns[number], count) for number, count in best.items())
+
+
+def _leaving(plan: _Plan) -> Iterator[tuple[int, ...]]:
+    """Which layouts to try to do without: pairs and some triples, those of fewest sheets first."""
+
+    def sheets(some: tuple[int, ...]) -> int:
+        return sum(plan[number] for number in some)
+
+    yield from sorted(combinations(plan, 2), key=sheets)
+    yield from islice(sorted(combinations(plan, 3), key=sheets), _MOST_TRIPLES)
+
+
+class _Exchanges:
+    """Exchanges of columns for a demand; ``kinds`` has the kinds that a column gives, as bits."""
+
+    def __init__(self, columns: Sequence[Column], demand: tuple[int, ...]) -> None:
+        self.columns = columns
+        self.demand = demand
+        self.kinds = [
+            sum(1 << kind for kind, count in enumerate(column.counts) if count)
+            for column in columns
+        ]
+        self._of: dict[int, list[tuple[int, int]]] = {}
+        for number, (column, given) in enumerate(zip(columns, self.kinds, strict=True)):
+            self._of.setdefault(column.supply, []).append((number, given))
+        self._giving: dict[tuple[int, int], list[int]] = {}
+
+    def spare(self, plan: _Plan) -> list[int]:
+        """How many of each kind a plan has beyond the demand."""
+        found = [-needed for needed in self.demand]
+        for number, sheets in plan.items():
+            for kind, count in enumerate(self.columns[number].counts):
+                found[kind] += count * sheets
+        return found
+
+    def rank(self, plan: _Plan) -> _Rank:
+        """Folds across the grain, layouts once nothing is spare, and how much sheets are alike."""
+        own = [self.columns[number] for number in plan]
+        layouts = zip((column.counts for column in own), plan.values(), strict=True)
+        alike: dict[tuple[int, tuple[int, ...]], int] = {}
+        for one in thinned(layouts, self.demand):
+            key = own[one.number].supply, one.held
+            alike[key] = alike.get(key, 0) + one.alike
+        across = sum(column.across_grain * n for column, n in zip(own, plan.values(), strict=True))
+        return across, len(alike), -sum(n * n for n in alike.values())
+
+    def without(self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]) -> Iterator[_Plan]:
+        """The plans with other layouts in place of some: one of the plan's, another, or both."""
+        supply = self.columns[leaving[0]].supply
+        if any(self.columns[number].supply != supply for number in leaving):
+            return
+        kept = {number: count for number, count in plan.items() if number not in leaving}
+        sheets = sum(plan[number] for number in leaving)
+        needed = self._needed(plan, leaving, spare)
+        every = sum(1 << kind for kind, _ in needed)
+        known: set[tuple[int, ...]] = set()
+        for first in plan:
+            if self.columns[first].supply != supply:
+                continue
+            for second in self._all_giving(every & ~self.kinds[first], supply):
+                if second != first:
+                    for share in self._shares(first, second, sheets, needed):
+                        exchange = _exchange(first, share, second, sheets - share)
+                        if exchange not in known:
+                            known.add(exchange)
+                            yield _with(kept, {first: share, second: sheets - share})
+
+    def _needed(
+        self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
+    ) -> list[tuple[int, int]]:
+        """The kinds that a plan lacks without some layouts, and how many of each.
+
+        The most first: most exchanges fail there.
+        """
+        gone: dict[int, int] = {}
+        for number in leaving:
+            for kind, count in enumerate(self.columns[number].counts):
+                if count:
+                    gone[kind] = gone.get(kind, 0) + count * plan[number]
+        lacking = [(kind, n - spare[kind]) for kind, n in gone.items() if n > spare[kind]]
+        return sorted(lacking, key=lambda pair: -pair[1])
+
+    def _all_giving(self, kinds: int, supply: int) -> list[int]:
+        """The columns of a supply that give all of some kinds."""
+        found = self._giving.get((kinds, supply))
+        if found is None:
+            found = self._giving[kinds, supply] = [
+                number for number, given in self._of[supply] if given & kinds == kinds
+            ]
+        return found
+
+    def _shares(
+        self, first: int, second: int, sheets: int, needed: list[tuple[int, int]]
+    ) -> tuple[int, ...]:
+        """How many of some sheets are at least and at most the first layout, the rest the second."""
+        least, most = 0, sheets
+        ones, others = self.columns[first].counts, self.columns[second].counts
+        for kind, need in needed:
+            one, other = ones[kind], others[kind]
+            more, lacking = one - other, need - other * sheets
+            if more > 0:
+                if lacking > least * more:
+                    least = -(-lacking // more)
+            elif more < 0:
+                if lacking > most * more:
+                    most = lacking // more
+            elif lacking > 0:
+                return ()
+            if least > most:
+                return ()
+        return (least,) if least == most else (least, most)
+
+
+def _exchange(first: int, some: int, second: int, others: int) -> tuple[int, ...]:
+    """The same for the same sheets of one or two columns, in either order."""
+    if not some or not others:
+        return (first if some else second,)
+    return (first, second, some) if first < second else (second, first, others)
+
+
+def _with(plan: _Plan, more: _Plan) -> _Plan:
+    """A plan with more sheets of some layouts."""
+    together = dict(plan)
+    for number, count in more.items():
+        if count:
+            together[number] = together.get(number, 0) + count
+    return together

@@ -1,0 +1,153 @@
+"""Column generation with layouts that hold no more of a kind than is needed.
+
+Where there are few of each kind the relaxation over such columns is much stronger than the one over
+all layouts, whose pricing may put a blank on a sheet that is needed once, twice over.
+"""
+
+from dataclasses import replace
+from heapq import nlargest
+from operator import itemgetter
+from typing import TYPE_CHECKING
+
+from nesting.pack.bounds.dual_bounds import whole_values
+from nesting.pack.lp.master import Relaxation
+from nesting.pack.model.columns import Column, Pool
+from nesting.pack.model.pattern import Content, counts_within
+from nesting.pack.model.pauses import STEP, Pauses
+from nesting.pack.one_sheet.constrained_pricing import Guide, OneSheet
+from nesting.pack.one_sheet.packed_counts import Contents
+from nesting.pack.one_sheet.pattern_enumeration import Patience
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.enumerate_and_solve import may_list
+from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.plan import Bound
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.search.incumbent import Search
+
+    Whole = NDArray[np.int64]
+
+#: How much to list for one pricing.
+_PRICING = Patience(20_000_000, 200_000)
+#: How often multipliers are moved for one pricing, from where the last one left them.
+_MOVES = 60
+#: How far prices stay at those of the best bound, at first and after prices that found nothing.
+_STAY = (0.8, 0.5, 0.0)
+#: How many columns may be added at once.
+_MOST_ADDED = 100
+#: How much more than a sheet a column must be worth to be of use.
+_ENOUGH = 1e-6
+#: How many pricings at most.
+_MOST_PRICINGS = 400
+
+
+def price_within_demand(
+    search: "Search", table: SheetTable, seen: SeenSheets | None = None
+) -> Pauses:
+    """Generate columns within the demand; the bound they give, and the guide to all layouts.
+
+    Sheets that ruin and recreate has ``seen`` are taken first, as far as they help; a sheet is
+    priced exactly only when none of them does. Prices are kept near those of the best bound, from
+    areas on (smoothing: Wentges 1997). The most that a sheet holds is found by listing, so the
+    bound is one by search.
+
+    References
+    ----------
+    P. Wentges (1997). Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming.
+    International Transactions in Operational Research 4.
+    """
+    problem = search.problem
+    if not may_list(problem, table):
+        return
+    (size,) = problem.sizes
+    centre = [area / (size.width * size.height) for area in problem.areas]
+    relaxation, columns = Relaxation(problem), _Columns(search.pool)
+    multipliers: Whole | None = None
+    tried = 0
+    for _ in range(_MOST_PRICINGS):
+        relaxation.extend(columns.taken)
+        found = relaxation.solve()
+        if found is None or search.proven:
+            return
+        if seen is not None and columns.add_seen(seen, found[2]):
+            yield STEP
+            continue
+        stay = _STAY[tried]
+        mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, found[2], strict=True)]
+        values = whole_values(problem, mixed)
+        one = OneSheet(problem, table, values, multipliers)
+        one.look(columns.best(values))
+        one.move_multipliers(_MOVES if tried or multipliers is not None else 4 * _MOVES)
+        yield from one.list_rest(_PRICING)
+        multipliers = one.multipliers
+        guide = Guide(values, one.bound, multipliers)
+        search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
+        if all(guide.sheets(problem) > other.sheets(problem) for other in search.guides):
+            centre = mixed
+        search.guides.append(guide)
+        added = columns.add(one.seen, one.listed, found[2])
+        yield STEP
+        if added:
+            tried = 0
+        elif tried + 1 < len(_STAY):
+            tried += 1
+        else:
+            return
+
+
+class _Columns:
+    """The columns of a pool with what is beyond the demand clipped off, and new ones."""
+
+    def __init__(self, pool: Pool) -> None:
+        self._pool = pool
+        self._known: set[tuple[int, ...]] = set()
+        self.taken: list[Column] = []
+        for column in pool.columns:
+            self._take(column.content)
+
+    def _clipped(self, content: Content) -> tuple[int, ...]:
+        return counts_within(content, self._pool.problem.demand)
+
+    def _take(self, content: Content) -> None:
+        clipped = self._clipped(content)
+        if clipped not in self._known:
+            self._known.add(clipped)
+            column = self._pool.columns[self._pool.add(0, content)]
+            self.taken.append(replace(column, counts=clipped))
+
+    def add_seen(self, seen: SeenSheets, duals: list[float]) -> int:
+        """Take those of all sheets seen that are worth most, if more than a sheet; how many."""
+        import numpy as np
+
+        counts = np.minimum(seen.counts(), self._pool.problem.demand)
+        return self.add([], [Contents(counts, seen.content)], duals)
+
+    def best(self, values: list[int]) -> Content | None:
+        """The content of the column that is worth most."""
+
+        def worth(column: Column) -> int:
+            return sum(n * value for n, value in zip(column.counts, values, strict=True))
+
+        return max(self.taken, key=worth).content if self.taken else None
+
+    def add(self, contents: list[Content], listed: list[Contents], duals: list[float]) -> int:
+        """Take the contents that are worth most, if more than a sheet; how many they are."""
+        import numpy as np
+
+        prices = np.array(duals)
+        found = [(float(prices @ self._clipped(one)), one) for one in contents]
+        for some in listed:
+            worth = some.counts @ prices
+            most = np.argsort(-worth, kind="stable")[:_MOST_ADDED]
+            found += [
+                (float(worth[number]), some.content(int(number)))
+                for number in most[worth[most] > 1 + _ENOUGH]
+            ]
+        known = len(self.taken)
+        for worth_of, content in nlargest(_MOST_ADDED, found, itemgetter(0)):
+            if worth_of > 1 + _ENOUGH:
+                self._take(content)
+        return len(self.taken) - known

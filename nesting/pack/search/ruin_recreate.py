@@ -1,0 +1,133 @@
+"""The long search for one sheet fewer: ruin and recreate on the trees of all sheets at once."""
+
+from random import Random
+from typing import TYPE_CHECKING
+
+from nesting.pack.model.pattern import Content, Leaf, grouped
+from nesting.pack.model.problem import Problem, lying
+from nesting.pack.search.pattern_archive import SeenSheets
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+#: Rounds of ruin and recreate between two looks from outside.
+ROUNDS = 100
+
+
+class Rebuild:
+    """A fixed number of equal sheets, and blanks that are still open.
+
+    ``contents`` lie on the sheets at first; the demand's other blanks are open. No circles in
+    groups are among them, nor are any made. Sheets that come out well are noted in ``seen``.
+    """
+
+    def __init__(
+        self, problem: Problem, contents: list[Content], rng: Random, seen: SeenSheets
+    ) -> None:
+        import numpy as np
+
+        from nesting.pack.kernels.insertion import Known
+        from nesting.pack.kernels.sheet_trees import Asked, Sheets
+
+        self.problem = problem
+        size, kinds, sheets = problem.sizes[0], len(problem.kinds), len(contents)
+        of = np.repeat(np.arange(kinds), problem.demand)
+        blanks = len(of)
+        shapes = lying(problem)
+        area = shapes[:, 0].prod(axis=1)[of]
+        self.asked = Asked(np.array([size.width, size.height]), shapes, of, area)
+        self._mean = float(area.mean())
+        nodes = 2 * blanks + 2
+        spare = np.arange(nodes, -1, -1)
+        spare[0] = nodes
+        self.sheets = Sheets(
+            nodes=np.zeros((8, nodes), dtype=np.int64),
+            spare=spare,
+            roots=np.full(sheets, -1),
+            room=np.full(sheets, size.width * size.height),
+            stamps=np.zeros(sheets, dtype=np.int64),
+            places=np.full((2, blanks), -1),
+            open_=np.zeros(blanks, dtype=np.int64),
+        )
+        self._kept = Sheets(*(array.copy() for array in self.sheets))
+        self.known = Known(
+            best=np.full((kinds, sheets, 4), -1),
+            stamps=np.full((kinds, sheets), -1),
+            clock=np.zeros(1, dtype=np.int64),
+            stack=np.zeros((nodes + 1, 5), dtype=np.int64),
+        )
+        self._seen = seen
+        self._chance = np.array([rng.randrange(1, 2147483647), 0], dtype=np.int64)
+        left = [np.flatnonzero(of == kind).tolist() for kind in range(kinds)]
+        for sheet, content in enumerate(contents):
+            self.sheets.roots[sheet] = self._planted(content, sheet, left)
+        waiting = [int(blank) for blanks_ in left for blank in blanks_]
+        self.sheets.open_[: len(waiting)] = waiting
+        self.open = len(waiting)
+
+    def _planted(self, content: Content, sheet: int, left: list[list[int]]) -> int:
+        """The node of a content, its blanks taken from those left."""
+        from nesting.pack.kernels import sheet_trees as trees
+
+        sheets = self.sheets
+        nodes = sheets.nodes
+        node = trees.take_node(nodes, sheets.spare)
+        nodes[trees.WIDTH, node], nodes[trees.HEIGHT, node] = content.width, content.height
+        if isinstance(content, Leaf):
+            blank = left[content.kind].pop()
+            nodes[trees.KIND, node] = trees.LEAF
+            nodes[trees.BLANK, node] = blank
+            nodes[trees.SHAPE, node] = self.problem.kinds[content.kind].shapes.index(content.shape)
+            sheets.places[:, blank] = node, sheet
+            sheets.room[sheet] -= self.asked.area[blank]
+            return node
+        nodes[trees.KIND, node] = trees.ALONG_X if content.axis == "x" else trees.ALONG_Y
+        for member in reversed(content.members):
+            child = self._planted(member, sheet, left)
+            nodes[trees.PARENT, child] = node
+            nodes[trees.NEXT, child] = nodes[trees.FIRST, node]
+            nodes[trees.FIRST, node] = child
+        return node
+
+    def run(self, heat: float, most: int) -> None:
+        """Go on for some rounds, or until nothing is open.
+
+        ``heat`` is how much more area a state may leave out than the one before, in mean blanks;
+        ``most`` is about how many blanks a ruin takes out.
+        """
+        from nesting.pack.kernels.ruin_loop import search
+
+        self.open = search(
+            self.sheets,
+            self._kept,
+            self.asked,
+            self.known,
+            self._seen.record,
+            self._chance,
+            self.open,
+            ROUNDS,
+            int(heat * self._mean),
+            most,
+        )
+
+    def contents(self) -> list[Content]:
+        """What lies on the sheets now; empty ones are left out."""
+        return [self._content(int(root)) for root in self.sheets.roots if root >= 0]
+
+    def _content(self, node: int) -> Content:
+        from nesting.pack.kernels import sheet_trees as trees
+
+        nodes = self.sheets.nodes
+        if nodes[trees.KIND, node] == trees.LEAF:
+            kind = int(self.asked.of[nodes[trees.BLANK, node]])
+            shape = self.problem.kinds[kind].shapes[int(nodes[trees.SHAPE, node])]
+            return Leaf(kind, shape)
+        members: list[Content] = []
+        child = int(nodes[trees.FIRST, node])
+        while child >= 0:
+            members.append(self._content(child))
+            child = int(nodes[trees.NEXT, child])
+        return grouped("x" if nodes[trees.KIND, node] == trees.ALONG_X else "y", tuple(members))

@@ -1,0 +1,141 @@
+"""Rounds of all papers' searches, here by turns or beside one another in an executor."""
+
+from collections.abc import Callable
+from concurrent.futures import Executor, Future
+from contextlib import suppress
+from time import monotonic
+
+from nesting.batch import Batch, Piece
+from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
+from nesting.pack.model.problem import Problem, make_problem
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.tie_break import tidy
+
+#: Told after each round which paper was worked on and how far it has come.
+Report = Callable[[str, State], None]
+
+#: Rounds that each paper gets here before an executor is worth its cost.
+_FIRST_ROUNDS = 60
+
+
+def start_searches(batch: Batch, pieces: tuple[Piece, ...], seed: int) -> dict[str, Search]:
+    """Start a search, with a quick plan, for each paper that pieces are cut from."""
+    return {
+        paper.name: Search(make_problem(paper, pieces, batch.trimmer), f"{seed}/{paper.name}")
+        for paper in batch.papers
+        if any(piece.paper == paper.name for piece in pieces)
+    }
+
+
+def improve(
+    searches: dict[str, Search],
+    limit: Limit,
+    restarts: int,
+    executor: Executor | None,
+    report: Report | None,
+) -> bool:
+    """Improve every search in place until it is proven or at its limit.
+
+    Returns
+    -------
+    bool
+        Whether Ctrl-C ended it; every search then has its best plan so far.
+    """
+    start = monotonic()
+    try:
+        if executor is None:
+            _by_turns(searches, limit, start, report)
+            for number in range(1, restarts + 1):
+                again = _restarted(searches, number)
+                _by_turns(again, limit, start, report)
+                _take_better(searches, again)
+        else:
+            first = FirstOf((limit, Rounds(_FIRST_ROUNDS)))
+            open_ = _by_turns(searches, first, start, report)
+            _beside_one_another(searches, open_, limit, start, restarts, executor)
+    except KeyboardInterrupt:
+        return True
+    return False
+
+
+def _by_turns(
+    searches: dict[str, Search], limit: Limit, start: float, report: Report | None
+) -> list[str]:
+    """Give each paper a round by turns, and tidy up at the end; those not proven."""
+    active = {name: search.improve() for name, search in searches.items()}
+    while active:
+        for name in list(active):
+            search = searches[name]
+            ended = next(active[name], "ended") == "ended"
+            state = search.state(monotonic() - start)
+            if report is not None:
+                report(name, state)
+            if ended or limit(state):
+                del active[name]
+    for search in searches.values():
+        tidy(search)
+    return [name for name, search in searches.items() if not search.proven]
+
+
+def _restarted(searches: dict[str, Search], number: int) -> dict[str, Search]:
+    """New searches with other chance for the papers that are not proven."""
+    return {
+        name: Search(search.problem, f"{search.seed}/{number}")
+        for name, search in searches.items()
+        if not search.proven
+    }
+
+
+def _take_better(searches: dict[str, Search], others: dict[str, Search]) -> None:
+    for name, other in others.items():
+        searches[name] = searches[name].bettered_by(other)
+
+
+def _beside_one_another(
+    searches: dict[str, Search],
+    open_: list[str],
+    limit: Limit,
+    start: float,
+    restarts: int,
+    executor: Executor,
+) -> None:
+    """Run the open searches and their restarts from the start in the executor.
+
+    Each gives what it would give here, so the best is taken in the order of a run here: a paper
+    that is proven takes nothing from its later restarts.
+    """
+    elapsed = monotonic() - start
+    running: dict[str, list[Future[Search]]] = {
+        name: [
+            executor.submit(_searched, searches[name].problem, seed, limit, elapsed)
+            for seed in _seeds(searches[name], restarts)
+        ]
+        for name in open_
+    }
+    try:
+        for name, futures in running.items():
+            best = futures[0].result()
+            for future in futures[1:]:
+                if best.proven:
+                    break
+                best = best.bettered_by(future.result())
+            searches[name] = best
+    finally:
+        for futures in running.values():
+            for future in futures:
+                future.cancel()
+
+
+def _seeds(search: Search, restarts: int) -> list[str]:
+    return [search.seed, *(f"{search.seed}/{number}" for number in range(1, restarts + 1))]
+
+
+def _searched(problem: Problem, seed: str, limit: Limit, elapsed: float) -> Search:
+    """Run one search to its end; what an executor's worker does.
+
+    Ctrl-C reaches workers, too: they give what they have.
+    """
+    search = Search(problem, seed)
+    with suppress(KeyboardInterrupt):
+        _by_turns({"": search}, limit, monotonic() - elapsed, None)
+    return search

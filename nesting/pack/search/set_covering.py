@@ -1,0 +1,157 @@
+"""The integer programme over all sheets that ruin and recreate has made."""
+
+from collections.abc import Generator, Sequence
+from operator import le, sub
+from typing import TYPE_CHECKING
+
+from nesting.pack.lp.master import Relaxation, choose_columns
+from nesting.pack.model.columns import Column, Pool, Used
+from nesting.pack.model.pattern import Content, blank_area, counts
+from nesting.pack.model.pauses import STEP, Pause
+from nesting.pack.one_sheet.greedy import Filled
+from nesting.pack.search.pattern_archive import SeenSheets
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from nesting.pack.search.incumbent import Search
+
+    Numbers = NDArray[np.float64]
+
+#: How many sheets enter the relaxation at a time, and the integer programme at most.
+_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 500
+#: How much the share of a sheet that is waste counts, in reduced cost.
+_WASTE_COUNTS = 0.2
+#: How much a sheet counts that the relaxation hardly uses, in whole uses.
+_LITTLE_USED = 0.1
+#: How many sheets are remembered after a look at all.
+_KEPT = 10_000
+#: How far from a sheet's worth at the relaxation's values a sheet may be and still be noted.
+_LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
+#: How many nodes HiGHS may look at.
+_NODES = 1
+#: What share of the sheets to begin from stays as it is, at least and at most.
+_SET_ASIDE = (0.4, 0.8)
+
+
+def recombine(
+    search: "Search", seen: SeenSheets
+) -> Generator[Pause, None, list[tuple[Column, float]]]:
+    """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
+
+    The relaxation takes in sheets as they price out, like column generation (set covering of what
+    a search has seen ends the searches of Cui, Yao and Zhang 2018 and others). A sheet whose
+    reduced cost is more than what the relaxation has to spare is in no such plan of sheets
+    seen, so the integer programme leaves it out. The values say what is noted from now on.
+
+    Returns
+    -------
+    list[tuple[Column, float]]
+        What the relaxation uses and how often: something to begin from (``together``).
+    """
+    import numpy as np
+
+    sheets = search.cost - 1
+    counts = seen.counts()
+    pool = Pool(search.problem)
+    for column in search.pool.columns:
+        pool.add(column.supply, column.content)
+    relaxation = Relaxation(search.problem)
+    while True:
+        relaxation.extend(pool.columns)
+        found = relaxation.solve()
+        yield STEP
+        if found is None:
+            return []
+        reduced = 1 - counts @ np.array(found[2])
+        known = len(pool.columns)
+        for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
+            if reduced[number] < -1e-6:
+                pool.add(0, seen.content(int(number)))
+        if len(pool.columns) == known:
+            break
+    spare = sheets - found[0]
+    slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
+    if spare >= -1e-6:
+        chosen_from = _near(search, pool, seen, counts, found, spare)
+        chosen = choose_columns(
+            search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
+        )
+        search.offer_choice(chosen_from, chosen)
+        yield STEP
+    best = np.argsort(reduced, kind="stable")[:_KEPT]
+    seen.keep(best[reduced[best] <= slack])
+    seen.value(found[2], slack)
+    return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
+
+
+def together(search: "Search", used: list[tuple[Column, float]], sheets: int) -> list[Content]:
+    """So many sheets of those that the relaxation uses.
+
+    Each next one is used much and holds much of what is left, with some chance: dives into the
+    relaxation that ruin and recreate then mends.
+    """
+    import numpy as np
+
+    areas = search.problem.areas
+    left = np.array(search.problem.demand)
+    held = np.array([column.counts for column, _ in used])
+    uses = np.array([use for _, use in used]) + _LITTLE_USED
+    contents = []
+    for _ in range(sheets):
+        chance = np.array([search.rng.uniform(0.7, 1.0) for _ in used])
+        best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * uses * chance))
+        left = np.maximum(left - held[best], 0)
+        contents.append(used[best][0].content)
+    return contents
+
+
+def set_aside(
+    search: "Search", start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
+
+    All that a plan may waste is then for the others, which are few: there is more room on each.
+    """
+    rest = search.problem.demand
+    most = search.rng.randint(*(int(share * len(start)) for share in _SET_ASIDE))
+    kept, others = list[Filled](), list[Filled]()
+    for content in sorted(start, key=blank_area, reverse=True):
+        held = counts(content, len(rest))
+        if len(kept) < most and all(map(le, held, rest)):
+            kept.append(Filled(0, content, 1))
+            rest = tuple(map(sub, rest, held))
+        else:
+            others.append(Filled(0, content, 1))
+    return search.taken(kept), rest, others
+
+
+def _near(
+    search: "Search",
+    pool: Pool,
+    seen: SeenSheets,
+    counts: "Numbers",
+    found: tuple[float, list[float], list[float]],
+    spare: float,
+) -> Pool:
+    """Columns and sheets seen of little reduced cost and little waste, none with more than there is to spare.
+
+    Those that the relaxation uses come first. Waste counts as some kinds may be worth nothing.
+    """
+    import numpy as np
+
+    size = search.problem.sizes[0]
+    own = np.array([column.counts for column in pool.columns], dtype=float)
+    every = np.minimum(np.concatenate([own, counts]), search.problem.demand)
+    reduced = 1 - every @ np.array(found[2])
+    waste = 1 - every @ np.array(search.problem.areas) / (size.width * size.height)
+    order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
+    used = np.flatnonzero(np.array(found[1]) > 1e-9)
+    near = Pool(search.problem)
+    for number in (*used, *order[reduced[order] <= spare + 1e-6]):
+        seen_number = int(number) - len(own)
+        near.add(0, pool.columns[number].content if seen_number < 0 else seen.content(seen_number))
+        if len(near.columns) == _MOST_CHOSEN_FROM:
+            break
+    return near

@@ -1,0 +1,60 @@
+"""Of plans of equal cost, one that is easy to cut."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from nesting.pack.lp.master import choose_along_grain
+from nesting.pack.model.columns import Column, Used, across_grain
+from nesting.pack.model.problem import along_grain, always_across
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.pattern_reduction import few_layouts
+
+#: How many rounds the search for a plan along the grain may take.
+_GRAIN_ROUNDS = 40
+#: How many quick plans have some of the pieces along the grain, drawn by lot.
+_SOME = 8
+
+
+def tidy(search: Search) -> None:
+    """Of plans of equal cost, take one with few folds across the grain and few layouts.
+
+    Looked for among the columns of the search and, where more folds run across than have to, of
+    searches that let fewer do so.
+    """
+    if search.across_grain > always_across(search.problem):
+        _along_grain(search)
+    if len(search.best) > 1:
+        plan = few_layouts(search.best, search.pool.columns, search.problem.demand)
+        search.best = search.on_cheapest(plan) or search.best
+
+
+def _along_grain(search: Search) -> None:
+    """Take a plan of the same cost with fewer folds across the grain, if there is one."""
+    for column in _columns_along(search):
+        search.pool.add(column.supply, column.content)
+    columns = search.pool.columns
+    chosen = choose_along_grain(search.problem, columns, search.bound.value, search.cost)
+    if chosen.counts is not None:
+        plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
+        if plan is not None and across_grain(plan) < search.across_grain:
+            search.best = plan
+
+
+def _columns_along(search: Search) -> Iterator[Column]:
+    """Columns with few folds across the grain: of a search that lets none do so.
+
+    Where that takes more sheets, also of quick plans in which some of the pieces may not.
+    """
+    wish = along_grain(search.problem)
+    if wish is None:
+        return
+    other = Search(wish, "grain")
+    for _ in other.improve():
+        if other.cost <= search.cost or other.rounds >= _GRAIN_ROUNDS:
+            break
+    yield from other.pool.columns
+    if other.cost > search.cost:
+        either = list(zip(search.problem.kinds, wish.kinds, strict=True))
+        for _ in range(_SOME):
+            partly = replace(wish, kinds=tuple(map(search.rng.choice, either)))
+            yield from Search(partly, "grain").pool.columns

@@ -1,0 +1,128 @@
+"""How many whole cards there can be at most, with the proof in whole numbers."""
+
+from collections.abc import Mapping
+from typing import Literal
+
+from nesting.pack.model.problem import Problem, at_hand
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.shortage.goals import Part, Stage, Wish
+from nesting.pack.shortage.shortage import Shortage
+from nesting.plan import HeldValue, WholeCards
+
+#: Dual values are turned into whole numbers of this many parts of a card.
+_PARTS = 1_000_000
+
+
+def whole_values(duals: Mapping[str, float]) -> dict[str, int]:
+    """Dual values as whole numbers, rounded down."""
+    return {piece: int(dual * _PARTS) for piece, dual in duals.items()}
+
+
+def worth_of(wish: Wish, values: Mapping[str, int]) -> int:
+    """What one of a wish takes in value at least: of each part the use that is worth least.
+
+    A piece without a value, as from a paper that is not short, is worth nothing.
+    """
+    return sum(_least_worth(part, values) * part.each for part in wish.parts)
+
+
+def _least_worth(part: Part, values: Mapping[str, int]) -> int:
+    return min(values.get(piece, 0) for piece, _ in part.uses)
+
+
+def most_worth(stage: Stage, values: Mapping[str, int], left: int) -> int:
+    """How many of a stage some value is enough for: those worth least are taken first.
+
+    Each counts for one, so this greedy choice is the most in whole numbers, too.
+    """
+    most = 0
+    for worth, wish in sorted((worth_of(w, values), w.most) for w in stage):
+        number = min(wish, left // worth) if worth else wish
+        most += number
+        left -= number * worth
+    return most
+
+
+def least_worth(stage: Stage, values: Mapping[str, int], number: int) -> int:
+    """The least value that so many of a stage take."""
+    least = 0
+    for worth, most in sorted((worth_of(w, values), w.most) for w in stage):
+        taken = min(most, number)
+        least += taken * worth
+        number -= taken
+    return least
+
+
+def worth_made(made: Mapping[Wish, int], values: Mapping[str, int]) -> int:
+    """What is made already takes in value."""
+    return sum(worth_of(wish, values) * number for wish, number in made.items())
+
+
+def unproven(stage: Stage) -> WholeCards:
+    """No more than are asked for."""
+    return _entry(stage, sum(wish.most for wish in stage), "asked")
+
+
+def area_bound(shortage: Shortage, stage: Stage, made: Mapping[Wish, int]) -> WholeCards:
+    """The most by the areas on each paper alone, as if its sheets could be cut to dust."""
+    best = unproven(stage)
+    for problem in shortage.problems.values():
+        haves = at_hand(problem)
+        if None in haves:
+            continue
+        values = {kind.piece: kind.area for kind in problem.kinds}
+        held = sum((n or 0) * w * h for n, (w, h) in zip(haves, problem.usable, strict=True))
+        most = most_worth(stage, values, max(0, held - worth_made(made, values)))
+        if most < best.most:
+            best = _entry(stage, most, "area")
+    return best
+
+
+def values_bound(
+    shortage: Shortage,
+    tables: Mapping[str, SheetTable],
+    stage: Stage,
+    made: Mapping[Wish, int],
+    values: dict[str, int],
+) -> WholeCards:
+    """The most by values of the pieces, as the dynamic programme says what each sheet holds.
+
+    The cards that are made take no more value than all sheets at hand hold (linear programming
+    duality; Farley 1990 for the whole numbers). ``tables`` are left filled with the values.
+    """
+    values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
+    held: dict[tuple[str, int, int], int] = {}
+    there: list[tuple[tuple[str, int, int], int | None]] = []
+    for paper, table in tables.items():
+        problem = shortage.problems[paper]
+        table.fill([values[kind.piece] for kind in problem.kinds])
+        for supply, have in enumerate(at_hand(problem)):
+            sheet = problem.supplies[supply].sheet
+            key = paper, sheet.width, sheet.height  # an offcut may be as large as a whole sheet
+            held[key] = max(most_held(problem, table, supply), held.get(key, 0))
+            there.append((key, have))
+    if any(have is None and held[key] for key, have in there):
+        return unproven(stage)
+    total = sum(held[key] * (have or 0) for key, have in there)
+    most = most_worth(stage, values, max(0, total - worth_made(made, values)))
+    sheets = tuple(HeldValue(*key, value) for key, value in held.items())
+    return _entry(stage, most, "values", sheets, values)
+
+
+def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
+    """What a sheet of a supply holds at most, at the values the table was filled with."""
+    size = next(size for size in problem.sizes if supply in size.supplies)
+    return table.best(size.width, size.height)
+
+
+def _entry(
+    stage: Stage,
+    most: int,
+    by: Literal["asked", "area", "values", "search"],
+    held: tuple[HeldValue, ...] = (),
+    values: dict[str, int] | None = None,
+) -> WholeCards:
+    """An entry of the plan, of which nothing is made yet."""
+    asked = sum(wish.most for wish in stage)
+    names = tuple(wish.card for wish in stage if wish.card is not None and not wish.spare)
+    return WholeCards(names, asked, 0, most, by, held, values or {})

@@ -1,0 +1,137 @@
+"""The integer programme of whole cards, or a relaxation of it: rows and columns."""
+
+from typing import TYPE_CHECKING
+
+from nesting.pack.lp.programme import Outcome, Programme
+from nesting.pack.model.columns import Used
+from nesting.pack.model.problem import at_hand
+from nesting.pack.shortage.allocation import Given
+from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
+
+if TYPE_CHECKING:
+    from nesting.pack.shortage.shortage import Shortage
+
+#: Stands for plenty among whole numbers.
+_PLENTY = 10**6
+#: What a sheet at hand counts where sheets to buy have a price, so that few are used.
+_AT_HAND = 1e-4
+
+
+class CardModel:
+    """The integer programme, or a relaxation of it, for one stage after others."""
+
+    def __init__(
+        self,
+        shortage: "Shortage",
+        stage: Stage,
+        made: dict[Wish, int],
+        *,
+        even: bool,
+        whole_counts: bool,
+        whole_sheets: bool,
+    ) -> None:
+        self._shortage = shortage
+        self.programme = Programme()
+        self.wish_columns: dict[Wish, int] = {}
+        for wish in shortage.wishes:
+            low, high = (0, wish.most) if wish in stage else (made.get(wish, 0),) * 2
+            cost = -1.0 if wish in stage else 0.0
+            self.wish_columns[wish] = self.programme.column(cost, low, high, whole=whole_counts)
+        if even:
+            self._even_out(stage)
+        self.use_columns: dict[Key, tuple[int, int]] = {}  # in sets, and how many make one
+        for part in shortage.parts:
+            self._give(part, whole=whole_counts)
+        self.sheet_columns: dict[str, list[int]] = {}
+        self.kind_rows: dict[str, int] = {}
+        for paper in shortage.problems:
+            self._cut_from(paper, whole=whole_sheets)
+
+    def _even_out(self, stage: Stage) -> None:
+        """Let each further one of a wish count a little less, so that ties come out even.
+
+        The k-th of m costs (2k - 1) / m: convex, so that the least sum is the most even in
+        proportion. All of it together is worth less than half of one.
+        """
+        share = 0.5 / (1 + sum(wish.most for wish in stage))
+        for wish in stage:
+            steps = [
+                self.programme.column(share * (2 * k - 1) / wish.most, high=1.0)
+                for k in range(1, wish.most + 1)
+            ]
+            entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
+            self.programme.row(entries, low=0.0)
+
+    def _give(self, part: Part, *, whole: bool) -> None:
+        """Columns for the uses of a part; a row for the wishes that take it."""
+        sets = [self._shortage.count(key) // part.each for key in part.uses]
+        columns = [
+            self.programme.column(high=0.0 if key in self._shortage.barred else most, whole=whole)
+            for key, most in zip(part.uses, sets, strict=True)
+        ]
+        entries = dict.fromkeys(columns, 1.0)
+        for wish, column in self.wish_columns.items():
+            if part in wish.parts:
+                entries[column] = -1.0
+        self.programme.row(entries, low=0.0)
+        if part.alike:
+            chosen = [self.programme.column(high=1.0, whole=whole) for _ in columns]
+            self.programme.row(dict.fromkeys(chosen, 1.0), high=1.0)
+            for column, switch, most in zip(columns, chosen, sets, strict=True):
+                self.programme.row({column: 1.0, switch: -float(most)}, high=0.0)
+        for key, column in zip(part.uses, columns, strict=True):
+            self.use_columns[key] = column, part.each
+
+    def _cut_from(self, paper: str, *, whole: bool) -> None:
+        """Columns for the layouts of a paper; rows for its pieces and its sheets at hand."""
+        problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
+        limits = [_PLENTY if have is None else have for have in at_hand(problem)]
+        prices = [self._shortage.price(paper, supply) for supply in range(len(limits))]
+        sheets = [
+            self.programme.column(
+                cost=_AT_HAND if self._shortage.prices else 0.0,
+                high=_PLENTY if prices[column.supply] else limits[column.supply],
+                whole=whole,
+            )
+            for column in pool.columns
+        ]
+        self.sheet_columns[paper] = sheets
+        for number, kind in enumerate(problem.kinds):
+            entries = {
+                sheet: float(column.counts[number])
+                for sheet, column in zip(sheets, pool.columns, strict=True)
+                if column.counts[number]
+            }
+            for key, (use, each) in self.use_columns.items():
+                if key[0] == kind.piece:
+                    entries[use] = -float(each)
+            self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0)
+        for supply, limit in enumerate(limits):
+            own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
+            entries = dict.fromkeys(own, 1.0)
+            if prices[supply]:
+                entries[self.programme.column(float(prices[supply]))] = -1.0
+            self.programme.row(entries, high=limit)
+
+    def given(self, outcome: Outcome) -> Given | None:
+        """What an outcome gives, in whole numbers; cut is no more than is made of it."""
+        values = outcome.values
+        if values is None:
+            return None
+        made = {wish: round(values[column]) for wish, column in self.wish_columns.items()}
+        cut: Counts = {}
+        for part in self._shortage.parts:
+            left = sum(n for wish, n in made.items() if part in wish.parts)
+            for key in part.uses:
+                sets = min(left, round(values[self.use_columns[key][0]]))
+                cut[key] = sets * part.each
+                left -= sets
+        sheets = {
+            paper: tuple(
+                Used(column, round(values[sheet]))
+                for sheet, column in zip(columns, self._shortage.pools[paper].columns, strict=True)
+                if round(values[sheet]) > 0
+            )
+            for paper, columns in self.sheet_columns.items()
+        }
+        return Given(made, cut, sheets)

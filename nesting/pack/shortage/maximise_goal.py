@@ -1,0 +1,214 @@
+"""The most of what is wanted that short papers give, found and bounded by turns until both meet."""
+
+from dataclasses import dataclass, replace
+
+from nesting.pack.model.columns import Pool
+from nesting.pack.model.problem import at_hand, with_demand
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Exhaustion, TooManyError
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.shortage.allocation import Given, most_even
+from nesting.pack.shortage.card_bounds import (
+    area_bound,
+    least_worth,
+    most_held,
+    values_bound,
+    whole_values,
+    worth_made,
+)
+from nesting.pack.shortage.goals import Stage
+from nesting.pack.shortage.shortage import Over, Shortage
+from nesting.plan import WholeCards
+
+#: How many rounds of column generation at most, and how often a mark is aimed at.
+_PRICINGS, _AIMS = 200, 6
+#: How many nodes HiGHS may look at, and where its answer is final.
+_NODES, _EXACT_NODES = 200, 20_000
+#: Cells beyond which the dynamic programme would be too slow, and beyond which nothing is listed.
+_MOST_CELLS, _MOST_LISTED_CELLS = 4_000_000, 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class StageAnswer:
+    """What is given of a stage, after the stages before it, and the entry of the plan for it."""
+
+    given: Given
+    entry: WholeCards
+
+
+def fill_stage(
+    shortage: Shortage, stage: Stage, before: Given, seed: int, over: Over
+) -> StageAnswer:
+    """Find the most of a stage beside what is given before it, and a bound.
+
+    Where the time is over, the best of the layouts that are known is taken.
+    """
+    search = _StageSearch(shortage, stage, before, seed, over)
+    if not over():
+        search.generate(even=False)
+    search.choose()
+    if not over():
+        search.generate(even=True)
+        search.choose()
+        search.aim()
+        search.exhaust()
+        search.even_out()
+    return StageAnswer(search.best, replace(search.bound, made=search.total))
+
+
+def sheet_tables(shortage: Shortage) -> dict[str, SheetTable]:
+    """The dynamic programmes of the papers, without those that would be too slow."""
+    return {
+        name: table
+        for name, problem in shortage.problems.items()
+        if (table := SheetTable(problem)).cells.size <= _MOST_CELLS
+    }
+
+
+class _StageSearch:
+    """The state of one stage: the best that is given, the bound, and the values that prove one."""
+
+    def __init__(
+        self, shortage: Shortage, stage: Stage, before: Given, seed: int, over: Over
+    ) -> None:
+        self.over = over
+        self.shortage, self.stage, self.made, self.seed = shortage, stage, before.made, seed
+        self.bound = area_bound(shortage, stage, before.made)
+        self.by_values: WholeCards | None = None
+        fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in stage}
+        self.best = replace(before, made=before.made | fresh)
+        self.tables = sheet_tables(shortage)
+
+    @property
+    def total(self) -> int:
+        """How many are given."""
+        return self.best.total(self.stage)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no more can be given."""
+        return self.total >= self.bound.most
+
+    def generate(self, *, even: bool) -> None:
+        """Column generation (Gilmore and Gomory 1965), with a bound at the values of each round.
+
+        ``even`` looks for layouts that give the designs evenly; the values of the other way prove
+        more.
+        """
+        for _ in range(_PRICINGS):
+            if self.over():
+                return
+            duals = self.shortage.relaxed(self.stage, self.made, even=even)
+            if duals is None:
+                return
+            values = whole_values(duals)
+            bound = values_bound(self.shortage, self.tables, self.stage, self.made, values)
+            if self.by_values is None or bound.most < self.by_values.most + (not even):
+                self.by_values = bound
+            if bound.most < self.bound.most:
+                self.bound = bound
+            if not self.shortage.take_priced(self.tables):
+                return
+
+    def choose(self) -> bool:
+        """Take the best choice of the layouts that are known; whether it is better."""
+        found = self.shortage.choose(self.stage, self.made, _NODES)
+        if found is None or found.score(self.stage) <= self.best.score(self.stage):
+            return False
+        self.best = found
+        return True
+
+    def aim(self) -> None:
+        """Search for whole sheets that give what sheets cut in parts would."""
+        most = self.bound.most
+        for _ in range(_AIMS):
+            mark = self.shortage.aim(self.stage, self.made, _NODES, most)
+            if mark is None or mark.score(self.stage) <= self.best.score(self.stage):
+                return
+            self.shortage.search_for(mark, str(self.seed), self.over)
+            if self.choose():
+                most = self.bound.most
+            elif mark.total(self.stage) > self.total + 1:
+                most = self.total + 1
+            else:
+                return
+
+    def exhaust(self) -> None:
+        """List every layout that one more than is given can take: there is a way, or there is none.
+
+        A paper whose layouts are too many to list is left out: where even so there is no way, there
+        is none; where there is one, nothing is known.
+        """
+        while not self.proven and self.by_values is not None and not self.over():
+            listed = self._listed(self.by_values, self.total + 1)
+            if not listed:
+                return
+            found, impossible = listed.outcome(
+                self.stage, self.made, _EXACT_NODES, least=self.total + 1
+            )
+            if impossible:
+                self.bound = replace(self.bound, most=self.total, by="search", held=(), values={})
+            if found is None or not self._take(listed, found):
+                return
+
+    def even_out(self) -> None:
+        """Where as many could be more even, list every layout for that."""
+        if self.best.score(self.stage) < most_even(self.stage, self.total) and self.by_values:
+            listed = self._listed(self.by_values, self.total)
+            if listed is not None:
+                found = listed.choose(self.stage, self.made, _EXACT_NODES, least=self.total)
+                if found is not None and found.score(self.stage) > self.best.score(self.stage):
+                    self._take(listed, found)
+
+    def _take(self, listed: Shortage, found: Given) -> bool:
+        """Take what listed layouts give, if they are of all papers; whether they are."""
+        if listed.problems.keys() != self.shortage.problems.keys():
+            return False
+        for paper, pool in listed.pools.items():
+            self.shortage.add(paper, pool.columns)
+        self.best = found
+        return True
+
+    def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
+        """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
+        values = bound.values
+        held = {(h.paper, h.width, h.height): h.value for h in bound.held}
+        total = 0
+        for paper in self.tables:
+            problem = self.shortage.problems[paper]
+            for supply, have in zip(problem.supplies, at_hand(problem), strict=True):
+                size = paper, supply.sheet.width, supply.sheet.height
+                total += held.get(size, 0) * (have or 0)
+        needed = worth_made(self.made, values) + least_worth(self.stage, values, target)
+        pools = {}
+        for paper, table in self.tables.items():
+            pool = self._all_layouts(paper, table, values, total - needed)
+            if pool is not None:
+                pools[paper] = pool
+        return self.shortage.only(pools) if pools else None
+
+    def _all_layouts(
+        self,
+        paper: str,
+        table: SheetTable,
+        worth: dict[str, int],
+        spare: int,
+    ) -> Pool | None:
+        """Every layout of a paper that leaves no more than the spare value unused; None: too many."""
+        problem = self.shortage.problems[paper]
+        values = [worth.get(kind.piece, 0) for kind in problem.kinds]
+        if not problem.counts_sheets or problem.longest is not None:
+            return None
+        if table.cells.size > _MOST_LISTED_CELLS:
+            return None
+        wanted = [wish for wish, number in self.made.items() if number]
+        most = self.shortage.most_demand(paper, (*wanted, *self.stage))
+        problem = with_demand(problem, most)
+        table.fill(values)
+        pool = Pool(problem)
+        least = most_held(problem, table, 0) - spare
+        try:
+            for content in Exhaustion(problem, table, [Aim(values, least)], LITTLE).contents():
+                pool.add(0, content)
+        except TooManyError:
+            return None
+        return pool

@@ -1,0 +1,251 @@
+"""Papers to choose from: which cards take which, so that most are made and least is bought."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from itertools import product
+from math import prod
+
+from nesting.batch import Batch, Piece, Sheet, choice_prices, full_size
+from nesting.layers import Taken, pieces_of
+from nesting.pack.model.problem import Problem, at_hand, make_problem
+from nesting.pack.search.incumbent import Search
+from nesting.pack.shortage.allocation import Given
+from nesting.pack.shortage.card_bounds import most_held, whole_values
+from nesting.pack.shortage.goals import Stage, Wish, able, stages_of
+from nesting.pack.shortage.maximise_goal import fill_stage, sheet_tables
+from nesting.pack.shortage.shortage import Over, Shortage
+from nesting.plan import PaperCost, Plan, WholeCards
+
+#: How many ways to choose alike for all cards are each given a bound of its own.
+_MOST_WAYS = 32
+#: How many rounds of column generation at most, and how many nodes HiGHS may look at.
+_PRICINGS, _NODES = 200, 2_000
+#: How often whole sheets are searched for; a price beyond which sums of prices are not looked at.
+_AIMS, _MOST_PRICE = 4, 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """How many sets take which paper; no choice makes more cards, or buys for less than ``least``.
+
+    ``entries`` are those of whole cards over all choices.
+    """
+
+    taken: Taken
+    least: int
+    entries: tuple[WholeCards, ...]
+
+
+def choose_papers(batch: Batch, seed: int, over: Over) -> Chosen | None:
+    """Choose papers by one integer programme with the layouts of all papers that matter.
+
+    First as many whole cards as can be, evenly or in the order of the batch, then spare sets and
+    loose pieces, then least to buy, then few sheets. None where there is nothing to choose.
+    """
+    layers = [(card, layer) for card in batch.cards for layer in card.layers if layer.choice]
+    if not layers:
+        return None
+    every = {
+        (card.name, layer.name): (card.make + card.spares,) * len(layer.options)
+        for card, layer in layers
+    }
+    pieces = pieces_of(batch, every)
+    stages = stages_of(batch, pieces)
+    limited = {
+        paper.name: make_problem(paper, pieces, batch.trimmer)
+        for paper in batch.papers
+        if not paper.buy and all(sheet.have is not None for sheet in paper.sheets)
+        if any(piece.paper == paper.name for piece in pieces)
+    }
+    given, entries, known = _most(limited, pieces, stages, seed, over)
+    bought = _Buying(batch, pieces, stages, limited, given.made)
+    for name, pool in known.pools.items():
+        bought.shortage.add(name, pool.columns)
+    cheapest, least = bought.choose(over)
+    cut = given.cut if cheapest is None else cheapest.cut
+    return Chosen(_taken(batch, pieces, cut), least, entries)
+
+
+def _most(
+    limited: dict[str, Problem],
+    pieces: tuple[Piece, ...],
+    stages: list[Stage],
+    seed: int,
+    over: Over,
+) -> tuple[Given, tuple[WholeCards, ...], Shortage]:
+    """The most of everything that is wanted, as papers that cannot be bought limit it."""
+    shortage = Shortage(limited, pieces, stages)
+    for name, problem in limited.items():
+        shortage.add(name, Search(problem, f"{seed}/{name}/choice").pool.columns)
+    given = Given({}, {}, dict.fromkeys(limited, ()))
+    entries = []
+    for stage in stages:
+        answer = fill_stage(shortage, able(stage, given.made), given, seed, over)
+        given = answer.given
+        if answer.entry.cards:
+            entries.append(answer.entry)
+    return given, tuple(entries), shortage
+
+
+class _Buying:
+    """What is made is settled: which papers it takes so that least is bought."""
+
+    def __init__(
+        self,
+        batch: Batch,
+        pieces: tuple[Piece, ...],
+        stages: list[Stage],
+        limited: Mapping[str, Problem],
+        made: dict[Wish, int],
+    ) -> None:
+        counts = choice_prices(batch)
+        problems = dict(limited)
+        for name in counts:
+            problems[name] = make_problem(batch.paper(name), pieces, batch.trimmer)
+        prices = {
+            name: tuple(
+                own[supply.sheet] if supply.bought or problems[name].counts_sheets else 0
+                for supply in problems[name].supplies
+            )
+            for name, own in counts.items()
+        }
+        self.made = made
+        self.shortage = Shortage(problems, pieces, stages, prices)
+        for name in counts:
+            self.shortage.add(name, Search(problems[name], f"{name}/choice").pool.columns)
+        self.tables = sheet_tables(self.shortage)
+
+    def choose(self, over: Over) -> tuple[Given | None, int]:
+        """The cheapest choice found, and the price that none is below."""
+        shortage = self.shortage
+        least = self._least(over)
+        found = shortage.cheapest(self.made, _NODES)
+        for attempt in range(_AIMS):
+            if found is None or shortage.price_of(found) <= self._payable(least, found) or over():
+                break
+            mark = shortage.cheapest(self.made, _NODES, whole_sheets=False)
+            if mark is not None:
+                shortage.search_for(mark, f"{attempt}/choice", over)
+            if not attempt:
+                least = max(least, self._least_of_all_ways(over))
+            found = shortage.cheapest(self.made, _NODES) or found
+        return found, least if found is None else self._payable(least, found)
+
+    def _payable(self, least: int, found: Given) -> int:
+        """The least price that some sheets come to, from a bound up to what is found."""
+        most = self.shortage.price_of(found)
+        prices = {price for own in self.shortage.prices.values() for price in own if price}
+        sums = {0}
+        for total in range(1, min(most, _MOST_PRICE) + 1):
+            if any(total - price in sums for price in prices):
+                sums.add(total)
+        return min((total for total in sums if total >= least), default=least)
+
+    def _least_of_all_ways(self, over: Over) -> int:
+        """The least price over all ways to choose where all cards are alike, each way by itself."""
+        alike = [part for part in self.shortage.parts if part.alike]
+        if not alike or prod(len(part.uses) for part in alike) > _MOST_WAYS:
+            return 0
+        ways = []
+        for uses in product(*(part.uses for part in alike)):
+            only = dict(zip(alike, uses, strict=True))
+            self.shortage.barred = {
+                key for part, use in only.items() for key in part.uses if key != use
+            }
+            ways.append(self._least(over))
+        self.shortage.barred = set()
+        return min(ways)
+
+    def _least(self, over: Over) -> int:
+        """Column generation for the least price; its bound in whole numbers."""
+        least = 0
+        for _ in range(_PRICINGS):
+            duals = None if over() else self.shortage.relaxed((), self.made, even=False)
+            if duals is None:
+                break
+            values = whole_values(duals)
+            least = max(least, self._least_by(values))
+            if not self.shortage.take_priced(self.tables):
+                break
+        return least
+
+    def _least_by(self, values: dict[str, int]) -> int:
+        """The least price by values of the pieces, as the dynamic programme says what sheets hold.
+
+        What is made takes so much value, of each part the option that is worth least; sheets at
+        hand hold some of it, and what is over is worth so much a hundredth (Farley 1990).
+        """
+        scale, held = 1, 0
+        for paper, table in self.tables.items():
+            problem = self.shortage.problems[paper]
+            table.fill([values[kind.piece] for kind in problem.kinds])
+            for supply, have in enumerate(at_hand(problem)):
+                most, price = most_held(problem, table, supply), self.shortage.price(paper, supply)
+                if price:
+                    scale = max(scale, -(-most // price))
+                if have is None and most:
+                    return 0
+                held += most * (have or 0)
+        needed = 0
+        for part in self.shortage.parts:
+            allowed = [key for key in part.uses if key not in self.shortage.barred]
+            worth = min(self._worth(piece, values) for piece, _ in allowed)
+            sets = sum(n for wish, n in self.made.items() if part in wish.parts)
+            needed += worth * part.each * sets
+        return max(0, -(-(needed - held) // scale))
+
+    def _worth(self, piece: str, values: dict[str, int]) -> int:
+        """A piece's value; nothing where its paper has no table."""
+        paper = self.shortage.kinds.get(piece, ("",))[0]
+        return values[piece] if paper in self.tables else 0
+
+
+def _taken(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, int], int]) -> Taken:
+    """How many sets take each option; sets that are not made take the one that most take."""
+    found = {
+        (use.card, use.layer, piece.paper, piece.face): cut.get((piece.id, number), 0)
+        for piece in pieces
+        for number, use in enumerate(piece.uses)
+    }
+    taken: dict[tuple[str, str], tuple[int, ...]] = {}
+    for card in batch.cards:
+        for layer in card.layers:
+            if layer.choice:
+                counts = [
+                    found[card.name, layer.name, o.paper, o.face or "front"] // layer.each
+                    for o in layer.options
+                ]
+                most = counts.index(max(counts))
+                counts[most] += card.make + card.spares - sum(counts)
+                taken[card.name, layer.name] = tuple(counts)
+    return taken
+
+
+def with_choice(plan: Plan, chosen: Chosen) -> Plan:
+    """The plan with what the choice of papers comes to; its bounds hold for every choice."""
+    most = {entry.cards: entry.most for entry in chosen.entries}
+    entries = tuple(
+        replace(entry, most=max(entry.made, most[entry.cards]), by="search", held=(), values={})
+        for entry in plan.whole_cards
+    )
+    prices = choice_prices(plan.asked)
+    counted = {price for own in prices.values() for price in own.values()} <= {1}
+    value = bought_price(plan, prices)
+    cost = PaperCost("sheets" if counted else "price", value, min(value, chosen.least))
+    sure = cost.least == value and all(entry.proven for entry in entries)
+    ended = "limit" if plan.ended == "proven" and not sure else plan.ended
+    return replace(plan, whole_cards=entries, chosen=cost, ended=ended)
+
+
+def bought_price(plan: Plan, prices: Mapping[str, Mapping[Sheet, int]]) -> int:
+    """What the sheets to buy of some papers count."""
+    total = 0
+    for name, own in prices.items():
+        paper = plan.asked.paper(name)
+        count = {full_size(paper, sheet): price for sheet, price in own.items()}
+        total += sum(
+            layout.to_buy * count[layout.width, layout.height]
+            for layout in plan.layouts_of(name)
+            if layout.to_buy
+        )
+    return total

@@ -1,0 +1,177 @@
+"""When paper is short: as many whole cards as it gives, then spare sets, then loose pieces."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from nesting.batch import Batch, Piece
+from nesting.pack.model.columns import Used
+from nesting.pack.model.problem import with_demand
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.tie_break import tidy
+from nesting.pack.shortage.allocation import Given
+from nesting.pack.shortage.goals import Counts, Stage, able, stages_of
+from nesting.pack.shortage.maximise_goal import StageAnswer, fill_stage
+from nesting.pack.shortage.shortage import Over, Shortage
+from nesting.plan import CardCount, Uncut, WholeCards
+
+#: How many rounds the search for the plan of what is cut may take.
+_ROUNDS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What is cut: each paper's search for it (None where nothing is), what is not, whole cards.
+
+    ``sure`` says that more of what is wanted, in its order, was ruled out by proof, and fewer
+    sheets for it, too.
+    """
+
+    finals: dict[str, Search | None]
+    uncut: tuple[Uncut, ...]
+    cards: tuple[CardCount, ...]
+    whole_cards: tuple[WholeCards, ...]
+    sure: bool
+
+
+def settle(
+    batch: Batch,
+    pieces: tuple[Piece, ...],
+    searches: dict[str, Search],
+    seed: int,
+    over: Over,
+) -> Settled:
+    """Decide what is cut where papers are short, and find how.
+
+    A paper that turns out to give everything was not short: its better search takes the place of
+    the first in ``searches``. Where the time is over, as after a Ctrl-C, here too, what is found
+    at once is taken.
+    """
+    stages = stages_of(batch, pieces)
+    try:
+        answers = _answers(stages, pieces, searches, seed, over)
+        return _settled(batch, pieces, searches, answers, seed, over)
+    except KeyboardInterrupt:
+        answers = _answers(stages, pieces, searches, seed, _at_once)
+        return _settled(batch, pieces, searches, answers, seed, _at_once)
+
+
+def _at_once() -> bool:
+    return True
+
+
+def _answers(
+    stages: list[Stage],
+    pieces: tuple[Piece, ...],
+    searches: dict[str, Search],
+    seed: int,
+    over: Over,
+) -> list[StageAnswer]:
+    """What the papers that are short give of each stage, the most wanted first."""
+    short = {name: search for name, search in searches.items() if search.short}
+    if not short:
+        return []
+    shortage = Shortage({name: s.problem for name, s in short.items()}, pieces, stages)
+    for name, search in short.items():
+        shortage.add(name, search.pool.columns)
+    given = Given({}, {}, dict.fromkeys(short, ()))
+    answers = []
+    for stage in stages:
+        answer = fill_stage(shortage, able(stage, given.made), given, seed, over)
+        given = answer.given
+        answers.append(answer)
+    return answers
+
+
+def _settled(
+    batch: Batch,
+    pieces: tuple[Piece, ...],
+    searches: dict[str, Search],
+    answers: list[StageAnswer],
+    seed: int,
+    over: Over,
+) -> Settled:
+    cards = _card_counts(batch, answers)
+    uncut = tuple(_uncut(batch, pieces, searches, answers, cards)) if answers else ()
+    lacking = {one.piece: one.count for one in uncut}
+    sheets = answers[-1].given.sheets if answers else {}
+    finals: dict[str, Search | None] = {}
+    for name, search in searches.items():
+        own = [piece for piece in pieces if piece.paper == name]
+        cut = {piece.id: piece.demand - lacking.get(piece.id, 0) for piece in own}
+        if search.short or any(piece.id in lacking for piece in own):
+            finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}", over)
+        else:
+            finals[name] = search
+        final = finals[name]
+        if final is not None and search.short and not any(p.id in lacking for p in own):
+            searches[name] = final.with_bound_of(search)
+    return Settled(
+        finals,
+        uncut,
+        cards,
+        tuple(a.entry for a in answers if a.entry.cards) if uncut else (),
+        all(a.entry.proven for a in answers)
+        and all(f is None or f.proven for f in finals.values()),
+    )
+
+
+def _final(
+    search: Search,
+    cut: dict[str, int],
+    sheets: tuple[Used, ...] | None,
+    seed: str,
+    over: Over,
+) -> Search | None:
+    """A search for what is cut of a paper, from the sheets that are known to give it."""
+    if not any(cut.values()):
+        return None
+    final = Search(with_demand(search.problem, cut), seed)
+    final.offer(search.best if sheets is None else sheets)
+    for _ in final.improve():
+        if over() or final.rounds > _ROUNDS:
+            break
+    if sheets is not None and final.short:
+        final.best = (
+            final.on_cheapest(sheets) or sheets
+        )  # plenty at hand of one size may cost more than another size to buy
+    else:
+        tidy(final)
+    return final
+
+
+def _card_counts(batch: Batch, answers: list[StageAnswer]) -> tuple[CardCount, ...]:
+    """How many cards of each design have all their pieces."""
+    complete = {
+        wish.card: number
+        for answer in answers
+        for wish, number in answer.given.made.items()
+        if not wish.spare
+    }
+    return tuple(
+        CardCount(card.name, card.make, complete.get(card.name, card.make)) for card in batch.cards
+    )
+
+
+def _uncut(
+    batch: Batch,
+    pieces: tuple[Piece, ...],
+    searches: dict[str, Search],
+    answers: list[StageAnswer],
+    cards: tuple[CardCount, ...],
+) -> Iterator[Uncut]:
+    """What is not cut: what the short papers do not give, and the rest of cards that lack it."""
+    sets = {card.name: card.make + card.spares for card in batch.cards}
+    whole = {count.card: count.complete for count in cards if count.complete < count.asked}
+    cut: Counts = answers[-1].given.cut
+    for piece in pieces:
+        missing = []
+        for number, use in enumerate(piece.uses):
+            given = use.count
+            if searches[piece.paper].short or (piece.id, number) in cut:
+                given = cut.get((piece.id, number), 0)
+            elif use.card in whole:
+                given = use.count // sets[use.card] * whole[use.card]
+            if given < use.count:
+                missing.append(replace(use, count=use.count - given))
+        if missing:
+            yield Uncut(piece.id, sum(use.count for use in missing), tuple(missing))
