@@ -15,6 +15,7 @@ from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
 from nesting.plan import Plan
 from nesting.small_changes import Family, Kind, Step, small_changes
 from nesting.variants import Change, changed
@@ -214,7 +215,7 @@ def _need(problem: Problem, seed: str, below: int | None) -> _Need | None:
         return None
     search = Search(problem, seed)
     if not search.proven:
-        for _ in search.improve():
+        for _ in improve(search):
             if below is not None and search.bound.value >= below:
                 return None
             if _QUICK(search.state(0.0)):

@@ -24,6 +24,7 @@ from nesting.pack.cut_trees.usable_area import Room, room_of
 from nesting.pack.model.pattern import Content, Leaf, grouped, leaves
 from nesting.pack.model.problem import Shape
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
 from nesting.plan import Offcut, Plan
 from nesting.strokes import effort
 from nesting.units import parse_length
@@ -80,7 +81,7 @@ def cases(draw: st.DrawFn) -> Batch:
 def arranging_of(batch: Batch) -> tuple[Arranging, Search]:
     """The trees of a batch of one paper, to choose from."""
     search = Search(problem_of(batch), "0")
-    for _ in search.improve():
+    for _ in improve(search):
         if search.rounds >= 10:
             break
     return Arranging(search.best, search.problem, batch), search

@@ -21,6 +21,7 @@ from nesting.pack.search import schedule
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import SeenSheets
 from nesting.pack.search.ruin_recreate import Rebuild
+from nesting.pack.search.schedule import improve
 
 
 def random_problem(seed: int) -> Problem:
@@ -52,7 +53,7 @@ def test_sheets_stay_sound_and_no_blank_is_lost(seed: int) -> None:
     problem = random_problem(seed)
     filled = fill_sheets(problem, problem.demand, Random(seed), 4)
     assert filled is not None
-    contents = [one.content for one in filled for _ in range(one.alike)]
+    contents = [used.column.content for used in filled for _ in range(used.count)]
     rebuild = Rebuild(problem, contents[:-1], Random(seed), SeenSheets(problem, Random(seed)))
     size = problem.sizes[0]
     for heat in (2.0, 1.0, 0.0):
@@ -71,7 +72,7 @@ def test_nothing_open_is_left_alone() -> None:
     problem = random_problem(1)
     filled = fill_sheets(problem, problem.demand, Random(0), 4)
     assert filled is not None
-    contents = [one.content for one in filled for _ in range(one.alike)]
+    contents = [used.column.content for used in filled for _ in range(used.count)]
     rebuild = Rebuild(problem, contents, Random(0), SeenSheets(problem, Random(0)))
     rebuild.run(1.0, 6)
     assert rebuild.open == 0
@@ -106,7 +107,7 @@ import nesting.pack.one_sheet.value_table as values
 
 problem = random_problem(3)
 filled = fill_sheets(problem, problem.demand, Random(0), 4)
-contents = [one.content for one in filled for _ in range(one.alike)]
+contents = [used.column.content for used in filled for _ in range(used.count)]
 seen = SeenSheets(problem, Random(0))
 seen.aim(len(contents))
 rebuild = Rebuild(problem, contents[:-1], Random(0), seen)
@@ -151,7 +152,7 @@ def rebuilt(seed: int, sheets_less: int = 1) -> tuple[Problem, Rebuild, SeenShee
     problem = random_problem(seed)
     filled = fill_sheets(problem, problem.demand, Random(seed), 4)
     assert filled is not None
-    contents = [one.content for one in filled for _ in range(one.alike)][:-sheets_less]
+    contents = [used.column.content for used in filled for _ in range(used.count)][:-sheets_less]
     seen = SeenSheets(problem, Random(seed))
     seen.aim(len(contents) + 1)
     rebuild = Rebuild(problem, contents, Random(seed), seen)
@@ -249,7 +250,7 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
     monkeypatch.setattr(schedule, "choose", choosing)
     monkeypatch.setattr(Rebuild, "run", running)
     search = Search(problem_of(Case(((20, 20, None),), pieces).batch()), "orchard")
-    for _ in islice(search.improve(), 1_000):
+    for _ in islice(improve(search), 1_000):
         pass
     first, last = (f(n for n, what in enumerate(events) if what == "priced") for f in (min, max))
     between = events[first:last]

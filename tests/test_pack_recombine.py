@@ -142,7 +142,7 @@ def test_the_fullest_sheets_are_set_aside(twice: bool) -> None:
     assert min(rest) >= 0
     if not twice:
         least = min(blank_area(used.column.content) for used in kept)
-        assert least >= max(blank_area(one.content) for one in others)
+        assert least >= max(blank_area(used.column.content) for used in others)
 
 
 def test_sheets_set_aside_and_the_others_make_a_plan() -> None:

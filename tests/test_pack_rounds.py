@@ -12,6 +12,7 @@ from nesting.layers import pieces_of
 from nesting.pack import Rounds, solve
 from nesting.pack.model.problem import make_problem
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import tidy
 from nesting.plan import Blank
 from nesting.units import parse_size
@@ -74,7 +75,7 @@ def test_tidying_keeps_cost_and_lessens_layouts(seed: int) -> None:
     for paper in batch.papers:
         problem = make_problem(paper, pieces_of(batch), batch.trimmer)
         search = Search(problem, "0")
-        for _ in search.improve():
+        for _ in improve(search):
             if search.rounds > 60:
                 break
         cost, layouts = search.cost, len({used.column for used in search.best})

@@ -17,7 +17,7 @@ from nesting.pack.model.limits import (
     State,
     time_limit,
 )
-from nesting.pack.search.runner import Report, improve, start_searches
+from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.paper_choice import choose_papers, with_choice
 from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
@@ -70,7 +70,7 @@ def solve(
     chosen = choose_papers(batch, seed, time_limit(limit, start))
     pieces = pieces_of(batch, chosen.taken if chosen else None)
     searches = start_searches(batch, pieces, seed)
-    interrupted = improve(searches, limit, restarts, executor, report)
+    interrupted = improve_all(searches, limit, restarts, executor, report)
     over = (lambda: True) if interrupted else time_limit(limit, start)
     settled = settle(batch, pieces, searches, seed, over)
     plan = make_plan(batch, pieces, searches, settled, seed, interrupted=interrupted)

@@ -7,7 +7,6 @@ from nesting.pack.model.columns import Used
 from nesting.pack.model.overproduction import without_surplus
 from nesting.pack.model.pattern import Content, counts, folds_across
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.greedy import Filled
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +29,11 @@ class Alike:
 
 def alike_sheets(plan: tuple[Used, ...], problem: Problem) -> tuple[Alike, ...]:
     """The sheets of a plan, once nothing is cut beyond the demand."""
-    filled = [Filled(used.column.supply, used.column.content, used.count) for used in plan]
     sheets = []
-    for one in without_surplus(filled, problem.demand):
-        supply = problem.supplies[one.supply]
-        to_buy = one.alike if supply.bought else 0
-        sheets.append(Alike(supply.sheet, (one.content,), one.alike, to_buy))
+    for used in without_surplus(plan, problem.demand):
+        supply = problem.supplies[used.column.supply]
+        to_buy = used.count if supply.bought else 0
+        sheets.append(Alike(supply.sheet, (used.column.content,), used.count, to_buy))
     return together(sheets, problem)
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from math import inf
 
-from nesting.pack.lp.master import silent_highs
+from nesting.pack.lp.highs import silent_highs
 
 
 @dataclass(frozen=True, slots=True)

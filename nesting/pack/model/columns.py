@@ -17,12 +17,22 @@ class Column:
     across_grain: int
 
 
+def column_of(supply: int, content: Content, kinds: int) -> Column:
+    """The column of a content on a supply's sheet, of a problem of so many kinds."""
+    return Column(supply, content, counts(content, kinds), folds_across(content))
+
+
 @dataclass(frozen=True, slots=True)
 class Used:
     """A column and how many sheets are cut by it."""
 
     column: Column
     count: int
+
+
+def cut_once(contents: Iterable[Content], kinds: int) -> list[Used]:
+    """Each content on one sheet of the first supply."""
+    return [Used(column_of(0, content, kinds), 1) for content in contents]
 
 
 def across_grain(plan: Iterable[Used]) -> int:
@@ -43,7 +53,7 @@ class Pool:
 
         A layout beyond the demand stays as it is: clipped, the relaxation could not use it at a
         fraction, and column generation would end before its bound is reached. What is cut beyond
-        the demand is taken out of the plan at the end (``nesting.pack.answer``).
+        the demand is taken out of the plan at the end (``overproduction``).
         """
         found = counts(content, len(self.problem.kinds))
         key = supply, found

@@ -1,11 +1,10 @@
 """Nothing is cut beyond the demand: blanks that nobody asked for are taken out again."""
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from nesting.pack.model.pattern import Content, counts, without_one
-from nesting.pack.one_sheet.greedy import Filled
+from nesting.pack.model.columns import Used, column_of
+from nesting.pack.model.pattern import Content, without_one
 
 
 class Thinned(NamedTuple):
@@ -48,15 +47,15 @@ def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
     )[-1]
 
 
-def without_surplus(filled: list[Filled], demand: tuple[int, ...]) -> list[Filled]:
+def without_surplus(plan: Sequence[Used], demand: tuple[int, ...]) -> list[Used]:
     """Take out the blanks beyond the demand, so that what they took becomes offcuts."""
-    held = [counts(one.content, len(demand)) for one in filled]
-    kept = thinned(zip(held, (one.alike for one in filled), strict=True), demand)
-    return [
-        replace(filled[one.number], content=content, alike=one.alike)
-        for one in kept
-        if (content := _without(filled[one.number].content, held[one.number], one.held))
-    ]
+    lean = []
+    for one in thinned(((used.column.counts, used.count) for used in plan), demand):
+        column = plan[one.number].column
+        content = _without(column.content, column.counts, one.held)
+        if content is not None:
+            lean.append(Used(column_of(column.supply, content, len(demand)), one.alike))
+    return lean
 
 
 def _without(content: Content, held: tuple[int, ...], kept: tuple[int, ...]) -> Content | None:

@@ -7,22 +7,14 @@ from random import Random
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.model.pattern import Content, Leaf, beside_one_another, counts
+from nesting.pack.model.columns import Used, column_of
+from nesting.pack.model.pattern import Content, Leaf, beside_one_another
 from nesting.pack.model.problem import Problem, Shape, Size, row_axes
-
-
-@dataclass(frozen=True, slots=True)
-class Filled:
-    """One sheet's content from one supply, and how many are cut alike."""
-
-    supply: int
-    content: Content
-    alike: int
 
 
 def fill_sheets(
     problem: Problem, demand: tuple[int, ...], rng: Random, tries: int
-) -> list[Filled] | None:
+) -> list[Used] | None:
     """Cut the demand from as few sheets as a greedy search finds, free and cheap ones first.
 
     Each sheet is filled ``tries`` times with weights drawn by ``rng`` (the first time with none),
@@ -32,9 +24,9 @@ def fill_sheets(
     left = list(demand)
     stock = [supply.count for supply in problem.supplies]
     order = sorted(range(len(stock)), key=lambda s: _worth(problem, s))
-    filled: list[Filled] = []
+    filled: list[Used] = []
     while any(left):
-        best: tuple[float, Filled] | None = None
+        best: tuple[float, Used] | None = None
         for supply in order:
             if stock[supply] == 0:
                 continue
@@ -45,14 +37,14 @@ def fill_sheets(
                 break  # what is at hand, or free, goes first
         if best is None:
             return None
-        one = best[1]
-        have = stock[one.supply]
-        alike = one.alike if have is None else min(one.alike, have)
+        column, alike = best[1].column, best[1].count
+        have = stock[column.supply]
         if have is not None:
-            stock[one.supply] = have - alike
-        for kind, count in enumerate(counts(one.content, len(left))):
+            alike = min(alike, have)
+            stock[column.supply] = have - alike
+        for kind, count in enumerate(column.counts):
             left[kind] -= count * alike
-        filled.append(Filled(one.supply, one.content, alike))
+        filled.append(Used(column, alike))
     return filled
 
 
@@ -65,7 +57,7 @@ def _worth(problem: Problem, supply: int) -> tuple[bool, float]:
 
 def fullest(
     problem: Problem, supply: int, left: list[int], rng: Random, tries: int
-) -> tuple[float, Filled] | None:
+) -> tuple[float, Used] | None:
     """Fill one sheet of a supply some times over: how much the fullest filling is worth, and it."""
     size = next(size for size in problem.sizes if supply in size.supplies)
     width, height = problem.usable[supply]
@@ -85,7 +77,7 @@ def fullest(
         return None
     worth, used, node = best
     alike = min(have // n for have, n in zip(left, used, strict=True) if n)
-    return worth, Filled(supply, _content(node), alike)
+    return worth, Used(column_of(supply, _content(node), len(left)), alike)
 
 
 def fillings(

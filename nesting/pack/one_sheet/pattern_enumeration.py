@@ -45,9 +45,16 @@ class Aim:
 #: Hundredths of a second, and seconds, where the loops are compiled.
 LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
 
+#: Cells beyond which layouts are not listed.
+_MOST_CELLS = 100_000
 #: Pairs after which a step ends, and after which it pauses for breath: as many take a second or so
 #: where the loops are not compiled.
 _TURN, _BREATH = 1_000_000, 20_000
+
+
+def may_list(problem: Problem, table: SheetTable) -> bool:
+    """Whether listing knows all the rules, and the cells are not too many."""
+    return problem.counts_sheets and problem.longest is None and table.cells.size <= _MOST_CELLS
 
 
 class Exhaustion:

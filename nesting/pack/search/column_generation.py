@@ -1,16 +1,13 @@
 """Column generation, and plans in whole numbers from its columns."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from nesting.pack.bounds.dual_bounds import values_bound, whole_values
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Used
 from nesting.pack.one_sheet.greedy import fill_sheets, fullest
 from nesting.pack.one_sheet.value_table import SheetTable
-
-if TYPE_CHECKING:
-    from nesting.pack.search.incumbent import Search
+from nesting.pack.search.incumbent import Search
 
 #: How often each sheet is filled when the rest is packed anew.
 LATER_TRIES = 24
@@ -18,7 +15,7 @@ LATER_TRIES = 24
 _MOST_PRICINGS = 400
 
 
-def generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
+def generate(search: Search, relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
     """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
     _add_uniform(search)
     for _ in range(_MOST_PRICINGS):
@@ -27,9 +24,7 @@ def generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Ite
             return
         _, uses, duals = found
         latest = values_bound(search.problem, table, duals)
-        if search.values_bound is None or latest.value >= search.values_bound.value:
-            search.values_bound = latest
-        search.offer_bound(latest)
+        search.note_values(latest)
         known = len(search.pool.columns)
         _add_priced(search, table)
         yield uses
@@ -37,25 +32,23 @@ def generate(search: "Search", relaxation: Relaxation, table: SheetTable) -> Ite
             return
 
 
-def solve(
-    search: "Search", relaxation: Relaxation
-) -> tuple[float, list[float], list[float]] | None:
+def solve(search: Search, relaxation: Relaxation) -> tuple[float, list[float], list[float]] | None:
     """Solve the relaxation over all columns found so far (``Relaxation.solve``)."""
     relaxation.extend(search.pool.columns)
     return relaxation.solve()
 
 
-def _add_uniform(search: "Search") -> None:
+def _add_uniform(search: Search) -> None:
     """First columns: on each size each kind alone, as many as a greedy filling holds."""
     for number, size in enumerate(search.problem.sizes):
         for kind, demand in enumerate(search.problem.demand):
             only = [demand if k == kind else 0 for k in range(len(search.problem.kinds))]
             found = fullest(search.problem, size.supplies[0], only, search.rng, 1)
             if found is not None:
-                search.pool.add_to_size(number, found[1].content)
+                search.pool.add_to_size(number, found[1].column.content)
 
 
-def _add_priced(search: "Search", table: SheetTable) -> None:
+def _add_priced(search: Search, table: SheetTable) -> None:
     """The best layout of each size at the values the table was filled with."""
     for number, size in enumerate(search.problem.sizes):
         content = table.content(size.width, size.height)
@@ -63,7 +56,7 @@ def _add_priced(search: "Search", table: SheetTable) -> None:
             search.pool.add_to_size(number, content)
 
 
-def price_noisily(search: "Search", relaxation: Relaxation, table: SheetTable) -> None:
+def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> None:
     """More columns, from duals that are off by up to a tenth."""
     found = solve(search, relaxation)
     if found is None:
@@ -74,13 +67,13 @@ def price_noisily(search: "Search", relaxation: Relaxation, table: SheetTable) -
         _add_priced(search, table)
 
 
-def choose(search: "Search", nodes: int) -> None:
+def choose(search: Search, nodes: int) -> None:
     """The integer programme over all columns found so far."""
     chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
     search.offer_choice(search.pool, chosen)
 
 
-def repack_rest(search: "Search", uses: list[float]) -> None:
+def repack_rest(search: Search, uses: list[float]) -> None:
     """Round the relaxation down, free a few sheets more, and fill what is left anew."""
     kept, rest = rounded_down(search, uses, search.rng.randint(0, 4))
     filled = fill_sheets(search.problem, rest, search.rng, LATER_TRIES)
@@ -89,7 +82,7 @@ def repack_rest(search: "Search", uses: list[float]) -> None:
 
 
 def rounded_down(
-    search: "Search", uses: list[float], free: int
+    search: Search, uses: list[float], free: int
 ) -> tuple[tuple[Used, ...], tuple[int, ...]]:
     """The relaxation's columns in whole numbers, ``free`` sheets fewer, and the demand left."""
     kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}

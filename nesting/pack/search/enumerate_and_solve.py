@@ -2,31 +2,31 @@
 
 from collections.abc import Iterator
 from heapq import nlargest
-from typing import TYPE_CHECKING
 
 from nesting.pack.lp.master import Choice, Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
-from nesting.pack.one_sheet.pattern_enumeration import Exhaustion, Patience, TooManyError
+from nesting.pack.one_sheet.pattern_enumeration import (
+    Exhaustion,
+    Patience,
+    TooManyError,
+    may_list,
+)
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
-
-if TYPE_CHECKING:
-    from nesting.pack.search.incumbent import Search
 
 #: How many values a listing heeds at once.
 _MOST_GUIDES = 8
-#: Cells beyond which layouts are not listed.
-_MOST_CELLS = 100_000
 #: How many columns are chosen from before all of them.
 _FEW = (300, 1_500)
 #: How many nodes HiGHS may look at, fewer where there are more columns: a step must not be too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
 
-def rule_out(search: "Search", table: SheetTable, patience: Patience) -> Pauses:
+def rule_out(search: Search, table: SheetTable, patience: Patience) -> Pauses:
     """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out.
 
     Only what is said of all layouts listed rules it out.
@@ -80,12 +80,7 @@ def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
     yield pool
 
 
-def may_list(problem: Problem, table: SheetTable) -> bool:
-    """Whether listing knows all the rules, and the cells are not too many."""
-    return problem.counts_sheets and problem.longest is None and table.cells.size <= _MOST_CELLS
-
-
-def _guides(search: "Search") -> list[Guide]:
+def _guides(search: Search) -> list[Guide]:
     """Values that bound the sheets, the best first: within the demand, and without."""
     guides = list(search.guides)
     bound = search.values_bound

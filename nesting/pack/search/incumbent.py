@@ -1,17 +1,16 @@
 """The search for one paper's plan: its state, and how it takes what the stages find."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from random import Random
 
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.lp.master import Choice
 from nesting.pack.model.columns import Pool, Used, across_grain
 from nesting.pack.model.limits import State
-from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.model.problem import Problem, without_groups
 from nesting.pack.one_sheet.constrained_pricing import Guide
-from nesting.pack.one_sheet.greedy import Filled, fill_sheets
-from nesting.pack.search.schedule import pipeline
+from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.plan import Bound
 
 #: How often each sheet is filled in the quick plan.
@@ -19,15 +18,13 @@ _QUICK_TRIES = 8
 
 
 class Search:
-    """The state of one paper's search; ``improve`` makes it better step by step.
+    """The state of one paper's search; ``schedule.improve`` makes it better step by step.
 
     ``best`` is always a plan that meets the demand and the supplies: a quick one at first, unless
     there is a ``known`` one to begin with.
     """
 
-    def __init__(
-        self, problem: Problem, seed: str, known: tuple[Filled, ...] | None = None
-    ) -> None:
+    def __init__(self, problem: Problem, seed: str, known: tuple[Used, ...] | None = None) -> None:
         self.problem = problem
         self.seed = seed
         self.pool = Pool(problem)
@@ -43,11 +40,6 @@ class Search:
         if best is None:
             raise ValueError(f"no plan for {problem.paper.name}: sheets to buy are without limit")
         self.best = best
-
-    @property
-    def filled(self) -> tuple[Filled, ...]:
-        """The sheets of the best plan."""
-        return tuple(Filled(u.column.supply, u.column.content, u.count) for u in self.best)
 
     @property
     def cost(self) -> int:
@@ -101,15 +93,10 @@ class Search:
             return False
         return self.bound.value > sum(s.cost * (s.count or 0) for s in at_hand)
 
-    def improve(self) -> Pauses:
-        """Make the plan and the bound better, a step at a time, until they meet."""
-        for pause in pipeline(self):
-            if pause is STEP:
-                self.rounds += 1
-                self.since_gain += 1
-            yield pause
-            if self.proven:
-                return
+    def count_step(self) -> None:
+        """Note that a step is done, for limits to look at."""
+        self.rounds += 1
+        self.since_gain += 1
 
     def with_bound_of(self, other: "Search") -> "Search":
         """Itself, with the better bound of two searches for the same demand."""
@@ -128,11 +115,11 @@ class Search:
             elapsed, self.rounds, self.since_gain, self.cost, self.bound.value, self.whole_sheets
         )
 
-    def taken(self, filled: Iterable[Filled]) -> tuple[Used, ...]:
-        """Filled sheets as columns of the pool."""
+    def taken(self, plan: Iterable[Used]) -> tuple[Used, ...]:
+        """The same plan with columns of the pool."""
+        add, columns = self.pool.add, self.pool.columns
         return tuple(
-            Used(self.pool.columns[self.pool.add(one.supply, one.content)], one.alike)
-            for one in filled
+            Used(columns[add(used.column.supply, used.column.content)], used.count) for used in plan
         )
 
     def offer_choice(self, pool: Pool, chosen: Choice) -> bool:
@@ -148,10 +135,14 @@ class Search:
         if moved is not None and self._cost_of(moved) < self.cost:
             self.best, self.since_gain = moved, 0
 
+    def replace_equal(self, plan: tuple[Used, ...]) -> None:
+        """Take a plan of the same cost, as far as the supplies suffice for it."""
+        self.best = self.on_cheapest(plan) or self.best
+
     def on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
         """The same contents on the cheapest sheets of their size; None where there are too few."""
         supplies = self.problem.supplies
-        moved: list[Filled] = []
+        moved: list[Used] = []
         for size in self.problem.sizes:
             left = {
                 s: supplies[s].count for s in sorted(size.supplies, key=lambda s: supplies[s].cost)
@@ -163,7 +154,7 @@ class Search:
                 for supply, have in left.items():
                     alike = todo if have is None else min(todo, have)
                     if alike:
-                        moved.append(Filled(supply, used.column.content, alike))
+                        moved.append(Used(replace(used.column, supply=supply), alike))
                         left[supply] = None if have is None else have - alike
                         todo -= alike
                 if todo:
@@ -190,3 +181,13 @@ class Search:
         """Take a bound if it is larger."""
         if bound.value > self.bound.value:
             self.bound, self.since_gain = bound, 0
+
+    def note_values(self, bound: Bound) -> None:
+        """Take a bound by values if it is larger, and keep the latest of the largest for its values."""
+        if self.values_bound is None or bound.value >= self.values_bound.value:
+            self.values_bound = bound
+        self.offer_bound(bound)
+
+    def add_guide(self, guide: Guide) -> None:
+        """Keep values within the demand, for whoever lists layouts."""
+        self.guides.append(guide)

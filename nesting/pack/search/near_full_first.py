@@ -4,18 +4,17 @@ from collections.abc import Generator, Sequence
 from random import Random
 from typing import TYPE_CHECKING
 
+from nesting.pack.model.columns import cut_once
 from nesting.pack.model.pattern import Content, counts
 from nesting.pack.model.pauses import STEP, Pause, Pauses
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.greedy import Filled
 from nesting.pack.one_sheet.near_full import FullSheets
+from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from nesting.pack.search.incumbent import Search
 
     Whole = NDArray[np.int64]
 
@@ -144,7 +143,7 @@ class FullestFirst:
         return None
 
 
-def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Pauses:
+def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
     """Lay all on one sheet fewer, where those are few and nearly full, with ever more patience.
 
     Where nothing is left to try, the bound goes up instead.
@@ -161,7 +160,7 @@ def lay_fullest_first(search: "Search", fullest: FullestFirst) -> Pauses:
         sheets = search.cost - 1
         found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
         if found is not None:
-            search.offer(search.taken(Filled(0, content, 1) for content in found))
+            search.offer(search.taken(cut_once(found, len(search.problem.kinds))))
         elif sure:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))
         pairs, tried = 2 * pairs, tried + tried // 2

@@ -16,17 +16,15 @@ from nesting.pack.model.pattern import Content, counts_within
 from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.one_sheet.constrained_pricing import Guide, OneSheet
 from nesting.pack.one_sheet.packed_counts import Contents
-from nesting.pack.one_sheet.pattern_enumeration import Patience
+from nesting.pack.one_sheet.pattern_enumeration import Patience, may_list
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.search.enumerate_and_solve import may_list
+from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import SeenSheets
 from nesting.plan import Bound
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from nesting.pack.search.incumbent import Search
 
     Whole = NDArray[np.int64]
 
@@ -45,7 +43,7 @@ _MOST_PRICINGS = 400
 
 
 def price_within_demand(
-    search: "Search", table: SheetTable, seen: SeenSheets | None = None
+    search: Search, table: SheetTable, seen: SeenSheets | None = None
 ) -> Pauses:
     """Generate columns within the demand; the bound they give, and the guide to all layouts.
 
@@ -87,7 +85,7 @@ def price_within_demand(
         search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
         if all(guide.sheets(problem) > other.sheets(problem) for other in search.guides):
             centre = mixed
-        search.guides.append(guide)
+        search.add_guide(guide)
         added = columns.add(one.seen, one.listed, found[2])
         yield STEP
         if added:

@@ -9,6 +9,7 @@ from nesting.batch import Batch, Piece
 from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import tidy
 
 #: Told after each round which paper was worked on and how far it has come.
@@ -27,7 +28,7 @@ def start_searches(batch: Batch, pieces: tuple[Piece, ...], seed: int) -> dict[s
     }
 
 
-def improve(
+def improve_all(
     searches: dict[str, Search],
     limit: Limit,
     restarts: int,
@@ -62,7 +63,7 @@ def _by_turns(
     searches: dict[str, Search], limit: Limit, start: float, report: Report | None
 ) -> list[str]:
     """Give each paper a round by turns, and tidy up at the end; those not proven."""
-    active = {name: search.improve() for name, search in searches.items()}
+    active = {name: improve(search) for name, search in searches.items()}
     while active:
         for name in list(active):
             search = searches[name]

@@ -3,16 +3,15 @@
 from collections.abc import Generator, Sequence
 from dataclasses import replace
 from itertools import count
-from typing import TYPE_CHECKING
 
 from nesting.pack.bounds.dual_bounds import bound_by, length_values_bound
 from nesting.pack.lp.master import Relaxation
-from nesting.pack.model.columns import Column, Used
+from nesting.pack.model.columns import Column, Used, cut_once
 from nesting.pack.model.overproduction import without_surplus
 from nesting.pack.model.pattern import Content, blank_area, leaves
 from nesting.pack.model.pauses import STEP, Pause, Pauses, so_many
 from nesting.pack.model.problem import Problem, without_groups
-from nesting.pack.one_sheet.greedy import Filled, fill_sheets
+from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.near_full import may_fill
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH
 from nesting.pack.one_sheet.raster_points import cut_points
@@ -27,14 +26,12 @@ from nesting.pack.search.column_generation import (
     solve,
 )  # fmt: skip
 from nesting.pack.search.enumerate_and_solve import rule_out
+from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.pattern_archive import SeenSheets
 from nesting.pack.search.proper_columns import price_within_demand
 from nesting.pack.search.ruin_recreate import Rebuild
 from nesting.pack.search.set_covering import recombine, set_aside, together
-
-if TYPE_CHECKING:
-    from nesting.pack.search.incumbent import Search
 
 #: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
 _MOST_CELLS = 4_000_000
@@ -66,7 +63,17 @@ _RECOMBINED = 4
 _ROUNDS_ALONE = 40
 
 
-def pipeline(search: "Search") -> Pauses:
+def improve(search: Search) -> Pauses:
+    """Make the plan and the bound better, a step at a time, until they meet."""
+    for pause in pipeline(search):
+        if pause is STEP:
+            search.count_step()
+        yield pause
+        if search.proven:
+            return
+
+
+def pipeline(search: Search) -> Pauses:
     """The stages in order, each until it has nothing more to give; an endless one comes last."""
     yield STEP
     across, along = cut_points(search.problem)
@@ -100,7 +107,7 @@ def pipeline(search: "Search") -> Pauses:
             yield from rule_out(search, table, MUCH)
 
 
-def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Pauses:
+def _few(search: Search, relaxation: Relaxation, table: SheetTable) -> Pauses:
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
     seen = SeenSheets(search.problem, search.rng)
     some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
@@ -123,14 +130,14 @@ def _few(search: "Search", relaxation: Relaxation, table: SheetTable) -> Pauses:
     yield from _by_turns((proving, 1), (rebuilding, beside), (listing, _LISTED_BESIDE))
 
 
-def _prove_quickly(search: "Search", relaxation: Relaxation, table: SheetTable) -> Pauses:
+def _prove_quickly(search: Search, relaxation: Relaxation, table: SheetTable) -> Pauses:
     """Bounds, and the plans that come with them, as far as they take little time."""
     uses = yield from _generated(search, relaxation, table)
     yield from _repack(search, uses)
     yield from rule_out(search, table, LITTLE)
 
 
-def _prove_at_length(search: "Search", table: SheetTable, seen: SeenSheets) -> Pauses:
+def _prove_at_length(search: Search, table: SheetTable, seen: SeenSheets) -> Pauses:
     """Stronger bounds, and the plans that come with them, until there is nothing more to try."""
     yield from price_within_demand(search, table, seen)
     yield from rule_out(search, table, MUCH)
@@ -148,7 +155,7 @@ def _by_turns(*parts: tuple[Pauses, int]) -> Pauses:
 
 
 def _generated(
-    search: "Search", relaxation: Relaxation, table: SheetTable
+    search: Search, relaxation: Relaxation, table: SheetTable
 ) -> Generator[Pause, None, list[float]]:
     """Generate columns and choose among them; how often the relaxation uses each.
 
@@ -167,13 +174,13 @@ def _generated(
     return uses
 
 
-def _repack(search: "Search", uses: list[float]) -> Pauses:
+def _repack(search: Search, uses: list[float]) -> Pauses:
     for _ in range(4):
         repack_rest(search, uses)
         yield STEP
 
 
-def _one_by_one(search: "Search", table: SheetTable) -> Pauses:
+def _one_by_one(search: Search, table: SheetTable) -> Pauses:
     """Circles in blanks of their own: quick, and mostly no group saves a sheet.
 
     The plan is one of this problem, too, but the bound is not: groups may beat it. So the values
@@ -182,12 +189,12 @@ def _one_by_one(search: "Search", table: SheetTable) -> Pauses:
     """
     if not search.problem.has_groups:
         return
-    alone = type(search)(without_groups(search.problem), search.seed, search.filled)
-    steps = alone.improve()
+    alone = Search(without_groups(search.problem), search.seed, search.best)
+    steps = improve(alone)
     while not alone.proven:
         for pause in so_many(steps, _ROUNDS_ALONE):
             if alone.cost < search.cost:
-                search.offer(search.taken(alone.filled))
+                search.offer(search.taken(alone.best))
             yield pause
         if alone.values_bound is not None:
             values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]
@@ -211,14 +218,14 @@ def _may_rebuild(problem: Problem) -> bool:
     return problem.counts_sheets and problem.longest is None and not problem.has_groups
 
 
-def _bound_by_lengths(search: "Search", table: SheetTable) -> None:
+def _bound_by_lengths(search: Search, table: SheetTable) -> None:
     """The bound by dual feasible functions, which is seldom better than column generation's."""
     by_lengths = length_values_bound(search.problem, table)
     if by_lengths is not None:
         search.offer_bound(by_lengths)
 
 
-def _rebuild_for_ever(search: "Search", seen: SeenSheets, fullest: FullestFirst | None) -> Pauses:
+def _rebuild_for_ever(search: Search, seen: SeenSheets, fullest: FullestFirst | None) -> Pauses:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
     Attempts grow longer, as the short ones were in vain.
@@ -237,7 +244,7 @@ def _rebuild_for_ever(search: "Search", seen: SeenSheets, fullest: FullestFirst 
 
 
 def _rebuild(
-    search: "Search",
+    search: Search,
     uses: list[float],
     attempt: int,
     *,
@@ -253,7 +260,9 @@ def _rebuild(
     """
     problem = search.problem
     kept, rest, filled = _to_rebuild(search, uses, start)
-    contents = [one.content for one in without_surplus(filled, rest) for _ in range(one.alike)]
+    contents = [
+        used.column.content for used in without_surplus(filled, rest) for _ in range(used.count)
+    ]
     if any(leaf.shape.holds > 1 for content in contents for leaf in leaves(content)):
         return
     contents.sort(key=blank_area, reverse=True)
@@ -281,15 +290,15 @@ def _rebuild(
         else:
             continue
         if lying is not None:
-            search.offer((*kept, *search.taken(Filled(0, content, 1) for content in lying)))
+            search.offer((*kept, *search.taken(cut_once(lying, len(rest)))))
             return
     for content in rebuild.contents():
         search.pool.add(0, content)
 
 
 def _to_rebuild(
-    search: "Search", uses: list[float], start: Sequence[Content]
-) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    search: Search, uses: list[float], start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], Sequence[Used]]:
     """The sheets that stay as they are, the demand left, and sheets for it to begin with, if any."""
     problem = search.problem
     if not problem.counts_sheets or problem.longest is not None:
@@ -297,15 +306,14 @@ def _to_rebuild(
     if sum(problem.demand) <= _MOST_BLANKS:
         if start:
             return set_aside(search, start)
-        best = [Filled(0, used.column.content, used.count) for used in search.best]
-        return (), problem.demand, best
+        return (), problem.demand, search.best
     kept, rest = rounded_down(search, uses, 6)
     if sum(rest) > _MOST_BLANKS:
         return kept, rest, []
     return kept, rest, fill_sheets(problem, rest, search.rng, LATER_TRIES) or []
 
 
-def _refill_for_ever(search: "Search") -> Pauses:
+def _refill_for_ever(search: Search) -> Pauses:
     """Without the dynamic programme: fill from scratch with other weights, again and again."""
     while True:
         filled = fill_sheets(search.problem, search.problem.demand, search.rng, LATER_TRIES)

@@ -5,17 +5,15 @@ from operator import le, sub
 from typing import TYPE_CHECKING
 
 from nesting.pack.lp.master import Relaxation, choose_columns
-from nesting.pack.model.columns import Column, Pool, Used
-from nesting.pack.model.pattern import Content, blank_area, counts
+from nesting.pack.model.columns import Column, Pool, Used, cut_once
+from nesting.pack.model.pattern import Content, blank_area
 from nesting.pack.model.pauses import STEP, Pause
-from nesting.pack.one_sheet.greedy import Filled
+from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import SeenSheets
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from nesting.pack.search.incumbent import Search
 
     Numbers = NDArray[np.float64]
 
@@ -36,7 +34,7 @@ _SET_ASIDE = (0.4, 0.8)
 
 
 def recombine(
-    search: "Search", seen: SeenSheets
+    search: Search, seen: SeenSheets
 ) -> Generator[Pause, None, list[tuple[Column, float]]]:
     """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
 
@@ -86,7 +84,7 @@ def recombine(
     return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
 
 
-def together(search: "Search", used: list[tuple[Column, float]], sheets: int) -> list[Content]:
+def together(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Content]:
     """So many sheets of those that the relaxation uses.
 
     Each next one is used much and holds much of what is left, with some chance: dives into the
@@ -108,27 +106,27 @@ def together(search: "Search", used: list[tuple[Column, float]], sheets: int) ->
 
 
 def set_aside(
-    search: "Search", start: Sequence[Content]
-) -> tuple[tuple[Used, ...], tuple[int, ...], list[Filled]]:
+    search: Search, start: Sequence[Content]
+) -> tuple[tuple[Used, ...], tuple[int, ...], list[Used]]:
     """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
 
     All that a plan may waste is then for the others, which are few: there is more room on each.
     """
     rest = search.problem.demand
     most = search.rng.randint(*(int(share * len(start)) for share in _SET_ASIDE))
-    kept, others = list[Filled](), list[Filled]()
-    for content in sorted(start, key=blank_area, reverse=True):
-        held = counts(content, len(rest))
+    kept, others = list[Used](), list[Used]()
+    for used in cut_once(sorted(start, key=blank_area, reverse=True), len(rest)):
+        held = used.column.counts
         if len(kept) < most and all(map(le, held, rest)):
-            kept.append(Filled(0, content, 1))
+            kept.append(used)
             rest = tuple(map(sub, rest, held))
         else:
-            others.append(Filled(0, content, 1))
+            others.append(used)
     return search.taken(kept), rest, others
 
 
 def _near(
-    search: "Search",
+    search: Search,
     pool: Pool,
     seen: SeenSheets,
     counts: "Numbers",

@@ -8,6 +8,7 @@ from nesting.pack.model.columns import Column, Used, across_grain
 from nesting.pack.model.problem import along_grain, always_across
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import few_layouts
+from nesting.pack.search.schedule import improve
 
 #: How many rounds the search for a plan along the grain may take.
 _GRAIN_ROUNDS = 40
@@ -24,8 +25,7 @@ def tidy(search: Search) -> None:
     if search.across_grain > always_across(search.problem):
         _along_grain(search)
     if len(search.best) > 1:
-        plan = few_layouts(search.best, search.pool.columns, search.problem.demand)
-        search.best = search.on_cheapest(plan) or search.best
+        search.replace_equal(few_layouts(search.best, search.pool.columns, search.problem.demand))
 
 
 def _along_grain(search: Search) -> None:
@@ -37,7 +37,7 @@ def _along_grain(search: Search) -> None:
     if chosen.counts is not None:
         plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
         if plan is not None and across_grain(plan) < search.across_grain:
-            search.best = plan
+            search.replace_equal(plan)
 
 
 def _columns_along(search: Search) -> Iterator[Column]:
@@ -49,7 +49,7 @@ def _columns_along(search: Search) -> Iterator[Column]:
     if wish is None:
         return
     other = Search(wish, "grain")
-    for _ in other.improve():
+    for _ in improve(other):
         if other.cost <= search.cost or other.rounds >= _GRAIN_ROUNDS:
             break
     yield from other.pool.columns

@@ -8,6 +8,7 @@ from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.problem import Problem, at_hand, with_demand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
 from nesting.pack.shortage.allocation import Given
 from nesting.pack.shortage.card_milp import CardModel
 from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
@@ -181,7 +182,7 @@ class Shortage:
             if not any(demand.values()):
                 continue
             search = Search(problem, f"{seed}/{paper}/{sorted(demand.items())}")
-            for _ in search.improve():
+            for _ in improve(search):
                 if self._settles(search) or search.rounds > _ROUNDS:
                     break
                 if over():

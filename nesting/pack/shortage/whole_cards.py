@@ -7,6 +7,7 @@ from nesting.batch import Batch, Piece
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import tidy
 from nesting.pack.shortage.allocation import Given
 from nesting.pack.shortage.goals import Counts, Stage, able, stages_of
@@ -127,7 +128,7 @@ def _final(
         return None
     final = Search(with_demand(search.problem, cut), seed)
     final.offer(search.best if sheets is None else sheets)
-    for _ in final.improve():
+    for _ in improve(final):
         if over() or final.rounds > _ROUNDS:
             break
     if sheets is not None and final.short:
