@@ -3,7 +3,7 @@
 >>> import nesting
 >>> batch = nesting.read_batch("samples/orchard.yaml")       # doctest: +SKIP
 >>> plan = nesting.solve(batch)                              # doctest: +SKIP
->>> from nesting.check import check                          # doctest: +SKIP
+>>> from nesting.checker import check                          # doctest: +SKIP
 >>> check(batch, plan)                                       # doctest: +SKIP
 ()
 >>> pages = nesting.draw_pdf(plan)                           # doctest: +SKIP
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 __version__ = "0.2.0"
 
 if TYPE_CHECKING:
+    from nesting.advice.variants import Change, Variant
     from nesting.batch import (
         Batch,
         BatchError,
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
     from nesting.files import InputError, read_batch, read_plan, write_plan
     from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
     from nesting.plan import Layout, Plan
-    from nesting.variants import Change, Variant
 
 __all__ = [
     "A4_PAGE",
@@ -73,7 +73,7 @@ _HOMES = {
     "nesting.files": "InputError read_batch read_plan write_plan",
     "nesting.pack": "FirstOf NoGain Rounds Seconds solve",
     "nesting.plan": "Layout Plan",
-    "nesting.variants": "Change Variant",
+    "nesting.advice.variants": "Change Variant",
 }
 
 

@@ -253,7 +253,7 @@ class PaperFigures:
     and to buy), ``have`` those at hand (None is plenty). ``in_pieces``, ``kept`` and ``waste``
     are shares of the nominal sheets used, offcuts included, and add up to 1. ``cuts`` are those
     of all sheets, and ``ruler_settings`` how many distances the ruler is set to
-    (``nesting.strokes``).
+    (``nesting.cutting.strokes``).
     """
 
     paper: str

@@ -19,7 +19,7 @@ from nesting.batch import (
     Sheet,
     Trimmer,
 )
-from nesting.check import check
+from nesting.checker import check
 from nesting.pack import Rounds, solve
 from nesting.plan import Node, Plan
 

@@ -15,6 +15,7 @@ from nesting.batch import (
     Trimmer,
     Use,
 )
+from nesting.cutting.strokes import effort
 from nesting.plan import (
     Blank,
     Bound,
@@ -31,7 +32,6 @@ from nesting.plan import (
     Uncut,
     shares,
 )
-from nesting.strokes import effort
 from nesting.units import format_size, parse_length
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from nesting.batch import Batch, LoosePiece, Paper, Sheet, Trimmer, Turn, full_size, supplies
-from nesting.check import check
+from nesting.checker import check
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import Limit, Rounds, solve

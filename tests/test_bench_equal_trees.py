@@ -13,9 +13,9 @@ from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
 from nesting.bench.run import Run
 from nesting.bench.strokes import StrokesRow, bench_strokes
+from nesting.cli.tables import strokes_table
 from nesting.faults import find_faults
 from nesting.pack import Rounds
-from nesting.tables import strokes_table
 
 Size = tuple[int, int]
 

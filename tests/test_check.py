@@ -8,7 +8,7 @@ from check_cases import SOLVED, rules, solved, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row, short_batch, short_plan
 
 from nesting.batch import Batch, Edges, Face, Paper, Sheet
-from nesting.check import check
+from nesting.checker import check
 from nesting.plan import Offcut, Plan
 
 

@@ -10,7 +10,7 @@ from check_cases import SOLVED, rules, solved
 from plans import harvest_batch, harvest_plan, short_batch, short_plan
 
 from nesting.batch import Batch
-from nesting.check import check
+from nesting.checker import check
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Plan, Strip
 
 #: What each field of a plan is guarded by: a pattern of its path, and the rules that may name it.

@@ -9,8 +9,8 @@ from check_cases import rules
 from pack_cases import solved
 
 from nesting.batch import Batch
-from nesting.check import check
-from nesting.draw.words import choice_words
+from nesting.checker import check
+from nesting.draw.sheet.words import choice_words
 from nesting.files import read_batch
 from nesting.plan import Plan
 

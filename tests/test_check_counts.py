@@ -8,7 +8,7 @@ from check_cases import rules
 from plans import harvest_batch, harvest_plan, short_batch, short_plan
 
 from nesting.batch import Use
-from nesting.check import check
+from nesting.checker import check
 from nesting.plan import Bound, Plan, Uncut
 
 

@@ -17,7 +17,7 @@ from nesting.batch import (
     Sheet,
     Use,
 )
-from nesting.check import check
+from nesting.checker import check
 from nesting.pack import solve
 from nesting.plan import Layout, Offcut, PaperCost, Plan, Source
 from nesting.units import parse_length

@@ -8,7 +8,7 @@ from check_cases import rules, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row
 
 from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
-from nesting.check import check
+from nesting.checker import check
 from nesting.pack import solve
 from nesting.plan import Blank, Cut, Node, Offcut, Plan
 

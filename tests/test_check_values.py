@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import inches
 
-from nesting.check import most_value
+from nesting.checker import most_value
 
 
 def brute_force(

@@ -8,7 +8,7 @@ from check_cases import rules
 from pack_cases import MM, solved
 
 from nesting.batch import Batch, Card, Layer, Paper, Sheet
-from nesting.check import check
+from nesting.checker import check
 from nesting.plan import HeldValue, Plan, WholeCards
 
 

@@ -234,12 +234,11 @@ def test_the_same_rounds_give_the_same_plan(run: Run) -> None:
 
 def test_ctrl_c_writes_the_best_plan_so_far(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plan says that it was interrupted, passes the check and is written."""
-    from nesting.pack.search.incumbent import Search
 
-    def interrupted(self: Search) -> None:
+    def interrupted(_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Search, "improve", interrupted)
+    monkeypatch.setattr("nesting.pack.search.runner.improve", interrupted)
     result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
     assert result.exit_code == 1
     assert json.loads(Path("plan/plan.json").read_text())["ended"] == "interrupted"
@@ -250,10 +249,10 @@ def test_a_plan_that_fails_its_check_is_not_written(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A fault of the packer is said, with exit 1 and nothing written."""
-    from nesting.check import Fault
+    from nesting.checker import Fault
 
     monkeypatch.setattr(
-        "nesting.check.check", lambda *_: (Fault("demand", "layout 1", "too few."),)
+        "nesting.checker.check", lambda *_: (Fault("demand", "layout 1", "too few."),)
     )
     result = run("plan", "small.yaml", "--out", "plan")
     assert result.exit_code == 1

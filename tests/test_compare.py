@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from pack_cases import asked, sheet_batch
 
-import nesting.compare as comparing
+import nesting.advice.comparison as comparing
 from nesting import Change, Edges, Variant, read_batch
+from nesting.advice.comparison import AS_IT_IS, PlanFaultError, compare, measure
 from nesting.batch import Batch, BatchError, Paper, Sheet
-from nesting.check import check
-from nesting.check.fault import Fault as CheckFault
-from nesting.compare import AS_IT_IS, PlanFaultError, compare, measure
+from nesting.checker import check
+from nesting.checker.fault import Fault as CheckFault
 from nesting.layers import fill_defaults
 from nesting.pack import Rounds, solve
 from nesting.plan import Plan

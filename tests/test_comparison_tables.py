@@ -8,9 +8,11 @@ from pack_cases import asked, sheet_batch
 from rich.console import Console
 
 from nesting import Change, Edges, Variant
+from nesting.advice.comparison import Comparison, compare
+from nesting.advice.looks import LayerLook
+from nesting.advice.suggestions import suggest
 from nesting.batch import Batch
-from nesting.compare import Comparison, compare
-from nesting.comparison_tables import (
+from nesting.cli.comparison_tables import (
     comparison_csv,
     look_words,
     print_comparison,
@@ -18,8 +20,6 @@ from nesting.comparison_tables import (
     suggestion_lines,
 )
 from nesting.layers import fill_defaults
-from nesting.looks import LayerLook
-from nesting.suggest import suggest
 
 
 def panels(count: int) -> Batch:

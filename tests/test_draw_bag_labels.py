@@ -15,9 +15,9 @@ from matplotlib.patches import Polygon
 from test_draw_pages import assert_well_set, texts_of
 
 from nesting.draw import LETTER_PAGE, PAGES, Page
-from nesting.draw.bag_labels import label_figures
-from nesting.draw.lettering import LETTER, SIZE
-from nesting.draw.surface import EDGE
+from nesting.draw.canvas.lettering import LETTER, SIZE
+from nesting.draw.canvas.surface import EDGE
+from nesting.draw.card.bag_labels import label_figures
 from nesting.plan import Plan
 
 ALL = CARD_PLANS | {f"plan {name}": make for name, make in PLANS.items()}

@@ -4,7 +4,7 @@ import pytest
 from draw_plans import KEEP, inches, piece, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Edge, FaceName, Paper, Score, Sheet
-from nesting.draw.bearings import (
+from nesting.draw.sheet.bearings import (
     score_line,
     top_edge,
 )

@@ -10,9 +10,9 @@ from matplotlib.patches import Circle, Rectangle
 from test_draw_pages import assert_well_set, texts_of
 
 import nesting
-from nesting.draw.card_picture import card_figure, draw_card
-from nesting.draw.lettering import LETTER
-from nesting.draw.palette import tint
+from nesting.draw.canvas.lettering import LETTER
+from nesting.draw.canvas.palette import tint
+from nesting.draw.card.card_picture import card_figure, draw_card
 from nesting.plan import Plan
 
 

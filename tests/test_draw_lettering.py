@@ -4,7 +4,15 @@ import itertools
 
 import pytest
 
-from nesting.draw.lettering import SUBSTITUTE, TIE, drawable, isolated, shorten, text_width, wrap
+from nesting.draw.canvas.lettering import (
+    SUBSTITUTE,
+    TIE,
+    drawable,
+    isolated,
+    shorten,
+    text_width,
+    wrap,
+)
 
 
 @pytest.mark.parametrize(

@@ -45,8 +45,8 @@ from nesting.draw import (
     draw_pdf,
     layout_figures,
 )
-from nesting.draw.lettering import LETTER, NUMBER, SIZE, SMALLEST
-from nesting.draw.summary import summary_figures
+from nesting.draw.canvas.lettering import LETTER, NUMBER, SIZE, SMALLEST
+from nesting.draw.pages.summary import summary_figures
 from nesting.plan import Blank, Cut, Node, Plan
 
 CUT_WEIGHT = 1.6

@@ -29,11 +29,11 @@ from test_draw_pages import assert_well_set
 
 from nesting.batch import Base, Batch, Card, Layer
 from nesting.draw import PAGES, Page, draw_pdf
-from nesting.draw.bearings import top_edge
-from nesting.draw.lettering import LETTER, SIZE
-from nesting.draw.recipe import recipe_figures
-from nesting.draw.sides import card_sides, print_top
-from nesting.draw.surface import EDGE
+from nesting.draw.canvas.lettering import LETTER, SIZE
+from nesting.draw.canvas.surface import EDGE
+from nesting.draw.card.recipe import recipe_figures
+from nesting.draw.card.sides import card_sides, print_top
+from nesting.draw.sheet.bearings import top_edge
 from nesting.plan import Blank, Layout, Plan, Source
 
 

@@ -7,10 +7,10 @@ from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
 from nesting import Change, Variant, read_batch
-from nesting.compare import Comparison, compare
+from nesting.advice.comparison import Comparison, compare
 from nesting.draw import draw_side_by_side, side_by_side_figure
-from nesting.draw.lettering import text_width
-from nesting.draw.palette import QUIET
+from nesting.draw.canvas.lettering import text_width
+from nesting.draw.canvas.palette import QUIET
 from nesting.pack import Rounds
 from nesting.units import parse_size
 

@@ -25,10 +25,10 @@ from pypdf import PdfReader
 
 from nesting.batch import Batch, Edge, Paper, Sheet, Trimmer
 from nesting.draw import PAGES, draw_pdf, layout_figures
-from nesting.draw.lettering import NUMBER, TITLE
-from nesting.draw.step_words import BY_KNIFE, NARROW_KNIFE, number_words, step_words
-from nesting.draw.subject import Subject
-from nesting.draw.turns import Lie, lie_of
+from nesting.draw.canvas.lettering import NUMBER, TITLE
+from nesting.draw.sheet.step_words import BY_KNIFE, NARROW_KNIFE, number_words, step_words
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.turns import Lie, lie_of
 from nesting.plan import Blank, Cut, Node, Plan
 
 SIX = ("A", "mat", inches("4"), inches("5 1/4"))

@@ -6,10 +6,10 @@ import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Face, Trimmer
-from nesting.draw.lettering import TIE
-from nesting.draw.subject import Subject
-from nesting.draw.watch import find_cautions
-from nesting.draw.words import (
+from nesting.draw.canvas.lettering import TIE
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.watch import find_cautions
+from nesting.draw.sheet.words import (
     CAUTIONS,
     answer_words,
     bound_words,

@@ -9,11 +9,11 @@ import pytest
 from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
+from nesting.advice.sufficiency import enough, left_over
 from nesting.batch import Base, Batch, Card, Edges, Layer, Paper, Sheet
-from nesting.check import check
+from nesting.checker import check
 from nesting.cli import main
 from nesting.draw import A4_PAGE, draw_shopping
-from nesting.enough import enough, left_over
 from nesting.files import read_batch
 from nesting.needs import Needs
 from nesting.units import parse_length

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
+from nesting.advice.small_changes import small_changes
+from nesting.advice.variants import Change, changed
 from nesting.batch import Edges
 from nesting.faults import find_faults
 from nesting.files import InputError, changed_text, read_batch
-from nesting.small_changes import small_changes
 from nesting.units import parse_length, parse_size
-from nesting.variants import Change, changed
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

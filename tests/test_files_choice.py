@@ -6,7 +6,7 @@ import jsonschema
 import pytest
 
 from nesting.batch import PaperChoice, PaperOption
-from nesting.check import check
+from nesting.checker import check
 from nesting.files import InputError, batch_schema, read_batch, read_plan, write_plan
 from nesting.layers import fill_defaults
 from nesting.pack import solve

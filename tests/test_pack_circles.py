@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from pack_cases import problem_of, solved
 
 from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
-from nesting.check import check, most_value
-from nesting.check.circles import group_sizes
-from nesting.draw.lettering import TIE
-from nesting.draw.step_words import step_words
-from nesting.draw.subject import Subject
+from nesting.checker import check, most_value
+from nesting.checker.circles import group_sizes
+from nesting.draw.canvas.lettering import TIE
+from nesting.draw.sheet.step_words import step_words
+from nesting.draw.sheet.subject import Subject
 from nesting.pack import Rounds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.model.circle_groups import Rows, groups

@@ -10,7 +10,8 @@ from pack_cases import MM, Case, asked, problem_of, sheet_batch, solved
 
 from nesting.batch import BarcodeStrip, Batch, Hand, Prefer, Trimmer, Turn
 from nesting.bench.equal_trees import EqualTrees
-from nesting.check import check
+from nesting.checker import check
+from nesting.cutting.strokes import effort
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import Rounds, solve
@@ -26,7 +27,6 @@ from nesting.pack.model.problem import Shape
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.plan import Offcut, Plan
-from nesting.strokes import effort
 from nesting.units import parse_length
 
 LIMIT = Rounds(20)

@@ -9,7 +9,7 @@ import pytest
 from pack_cases import Case, asked, sheet_batch, solved
 
 from nesting.batch import Batch, Turn
-from nesting.check import check
+from nesting.checker import check
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
 
 NEVER: Turn = "never"

@@ -7,7 +7,7 @@ from pack_cases import asked, sheet_batch, solved
 
 from nesting.batch import Base, Batch, Card, Paper, Sheet
 from nesting.bench.batches import card_batch, few_batch
-from nesting.check import check
+from nesting.checker import check
 from nesting.layers import pieces_of
 from nesting.pack import Rounds, solve
 from nesting.pack.model.problem import make_problem

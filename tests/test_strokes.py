@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
 
 from nesting.batch import Batch, Edge, LoosePiece, Trimmer
-from nesting.check.cutting import cut_up
-from nesting.check.effort import cuts_and_settings
+from nesting.checker.cutting import cut_up
+from nesting.checker.effort import cuts_and_settings
+from nesting.cutting.strokes import Step, effort, steps_of
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
-from nesting.strokes import Step, effort, steps_of
 
 Rect = tuple[int, int, int, int]
 MAT = Blank("mat")

@@ -9,16 +9,16 @@ import pytest
 from pack_cases import asked, sheet_batch
 
 from nesting import Edges, read_batch
+from nesting.advice.looks import looks
+from nesting.advice.small_changes import small_changes
+from nesting.advice.suggestions import Suggestion, suggest
+from nesting.advice.variants import changed
 from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
-from nesting.check import check
+from nesting.checker import check
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults
-from nesting.looks import looks
 from nesting.pack import Rounds, solve
-from nesting.small_changes import small_changes
-from nesting.suggest import Suggestion, suggest
 from nesting.units import parse_length, parse_size
-from nesting.variants import changed
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 QUICK = Rounds(30)

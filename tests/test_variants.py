@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from nesting import Change, Edges, Variant, read_batch
+from nesting.advice.variants import changed
 from nesting.batch import Batch, BatchError
 from nesting.layers import pieces_of
 from nesting.units import parse_length, parse_size
-from nesting.variants import changed
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 SUPPER = ("cards", "windfall supper")

@@ -96,7 +96,7 @@ class Run:
 
 def measure(batch: Batch, run: Run, cell: str = "", known: int | None = None, seed: int = 0) -> Row:
     """Plan one batch, check the plan, and let rectpack try the same papers."""
-    from nesting.check import check
+    from nesting.checker import check
     from nesting.pack import solve
 
     start = perf_counter()
@@ -183,7 +183,7 @@ def bench_single(path: Path, run: Run, *, bounded: bool) -> Iterator[Row]:
 
 def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool) -> Row:
     """The most value of one sheet; its layout is checked as the plan of a batch of its own."""
-    from nesting.check import check
+    from nesting.checker import check
     from nesting.pack import Rounds, solve
     from nesting.pack.model.pattern import counts
     from nesting.pack.one_sheet.constrained_pricing import best_sheet

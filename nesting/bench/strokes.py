@@ -7,7 +7,7 @@ from time import perf_counter
 from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
 from nesting.bench.run import Run, mapped
-from nesting.strokes import effort
+from nesting.cutting.strokes import effort
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def bench_strokes(count: int, run: Run) -> Iterator[StrokesRow]:
 
 def _measured(task: tuple[int, Run]) -> list[StrokesRow]:
     """The layouts of one batch with two blanks or more, each held against all its equal trees."""
-    from nesting.check import check
+    from nesting.checker import check
     from nesting.draw import draw_layout
     from nesting.pack import solve
 

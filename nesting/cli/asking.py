@@ -62,9 +62,9 @@ def enough(
     force: bool,
 ) -> None:
     """Tell whether the paper suffices for a BATCH: what to buy, which cards can be made."""
-    from nesting.enough import enough as answer
-    from nesting.folder import refuse_existing
-    from nesting.tables import needs_json, print_needs
+    from nesting.advice.sufficiency import enough as answer
+    from nesting.cli.folder import refuse_existing
+    from nesting.cli.tables import needs_json, print_needs
 
     if out is not None and out.suffix.lower() != ".pdf":
         refuse(f"--out {out}: expected a name that ends in .pdf; the page is a PDF")

@@ -13,8 +13,8 @@ from nesting.cli.options import rounds_option, seconds_option, seed_option
 from nesting.cli.running import processes, refuse, refusing, search_limit
 
 if TYPE_CHECKING:
+    from nesting.advice.comparison import Comparison, Progress
     from nesting.batch import Batch
-    from nesting.compare import Comparison, Progress
 
 _PICTURES = (".png", ".svg")
 
@@ -59,10 +59,10 @@ def compare(
     workers: int | None,
 ) -> None:
     """Plan a BATCH file and variants of it, and show them side by side."""
-    from nesting.compare import compare as lay_side_by_side
-    from nesting.comparison_tables import comparison_csv, comparison_json, print_comparison
+    from nesting.advice.comparison import compare as lay_side_by_side
+    from nesting.advice.variants import Variant
+    from nesting.cli.comparison_tables import comparison_csv, comparison_json, print_comparison
     from nesting.files import read_variants, read_vary, write_whole
-    from nesting.variants import Variant
 
     if not vary and variants is None:
         raise click.UsageError("Nothing to compare with: give --vary or --variants.")
@@ -123,9 +123,9 @@ def suggest(
     workers: int | None,
 ) -> None:
     """Find small changes of a BATCH file that save paper; nothing is changed unasked."""
-    from nesting.comparison_tables import print_suggestions, suggestions_json
+    from nesting.advice.suggestions import suggest as find_suggestions
+    from nesting.cli.comparison_tables import print_suggestions, suggestions_json
     from nesting.files import changed_text, write_whole
-    from nesting.suggest import suggest as find_suggestions
 
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")
@@ -187,7 +187,7 @@ def _draw(comparison: "Comparison", picture: Path) -> bytes:
 @contextmanager
 def stopping() -> Iterator[None]:
     """Exit 1, with nothing written, where a plan fails its own check."""
-    from nesting.compare import PlanFaultError
+    from nesting.advice.comparison import PlanFaultError
 
     try:
         yield

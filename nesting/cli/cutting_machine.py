@@ -61,11 +61,11 @@ def cutfile(
     force: bool,
 ) -> None:
     """Write a true-scale SVG of every layout of a PLAN, for a cutting machine."""
+    from nesting.cli.folder import refuse_existing
     from nesting.cutfile import ArrangementError, CutFileError
     from nesting.cutfile.files import cut_files
     from nesting.draw import PAGES
     from nesting.files import read_plan
-    from nesting.folder import refuse_existing
 
     with refusing():
         answer = read_plan(plan)

@@ -18,7 +18,7 @@ from nesting.cli.running import (
 )
 
 if TYPE_CHECKING:
-    from nesting.folder import Format
+    from nesting.cli.folder import Format
 
 
 @click.command()
@@ -53,8 +53,8 @@ def draw(
     force: bool,
 ) -> None:
     """Draw the pages and diagrams of a PLAN again, or pictures of its cards."""
+    from nesting.cli.folder import PICTURES, card_files, drawn_files, refuse_existing
     from nesting.files import read_plan, write_whole
-    from nesting.folder import PICTURES, card_files, drawn_files, refuse_existing
 
     if cards and "pdf" in formats:
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")

@@ -35,7 +35,7 @@ from nesting.cli.running import (
 
 if TYPE_CHECKING:
     from nesting.batch import Prefer
-    from nesting.folder import Format
+    from nesting.cli.folder import Format
     from nesting.units import Unit
 
 
@@ -85,9 +85,9 @@ def plan(
     force: bool,
 ) -> None:
     """Plan the cuts of a BATCH file (or a CSV of pieces) and write the plan and its pages."""
-    from nesting.folder import plan_files, refuse_existing, write_folder
+    from nesting.cli.folder import plan_files, refuse_existing, write_folder
+    from nesting.cli.tables import figures_json, print_plan
     from nesting.pack import solve
-    from nesting.tables import figures_json, print_plan
 
     asked = read_asked(batch, sheet, papers, unit)
     asked = replace(asked, prefer=prefer or asked.prefer)

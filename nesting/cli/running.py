@@ -53,8 +53,8 @@ def read_asked(batch: Path, sheet: str | None, papers: Path | None, unit: "Unit 
 @contextmanager
 def refusing() -> Iterator[None]:
     """Turn what cannot be used into its messages and exit code 2."""
+    from nesting.cli.folder import FolderError
     from nesting.files import InputError
-    from nesting.folder import FolderError
 
     try:
         yield
@@ -75,7 +75,7 @@ def refuse(*messages: str) -> NoReturn:
 
 def plan_faults(asked: "Batch", answer: "Plan") -> list[str]:
     """The faults of a plan in words, by the independent check."""
-    from nesting.check import check as find_faults
+    from nesting.checker import check as find_faults
 
     return [f"{fault.where}: {fault.said}" for fault in find_faults(asked, answer)]
 

@@ -12,7 +12,7 @@ from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
 from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
-from nesting.draw.bearings import score_line
+from nesting.draw.sheet.bearings import score_line
 from nesting.plan import Layout, Plan
 from nesting.units import format_length, format_size, with_unit
 

@@ -7,7 +7,7 @@ from nesting.cutfile.carrier import CutFileError, Setup
 from nesting.cutfile.document import document_of, sheetfuls_of
 from nesting.cutfile.page import Entry, page_pdf
 from nesting.cutfile.squares import squares_document
-from nesting.draw.surface import Page
+from nesting.draw.canvas.surface import Page
 from nesting.file_names import numbered_name
 from nesting.plan import Plan
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from nesting.cutfile.shapes import Shape
-from nesting.draw.bearings import WAYS, score_line, top_edge
+from nesting.draw.sheet.bearings import WAYS, score_line, top_edge
 
 Stroke = tuple[tuple[int, int], ...]
 

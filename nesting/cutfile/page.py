@@ -24,8 +24,7 @@ from nesting.cutfile.page_words import (
 )
 from nesting.cutfile.shapes import Sheetful
 from nesting.cutfile.svg import COLOURS, Drawing, Group, Ring
-from nesting.draw.bearings import WAYS
-from nesting.draw.lettering import (
+from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
     LEADING,
@@ -35,9 +34,10 @@ from nesting.draw.lettering import (
     shorten,
     wrap,
 )
-from nesting.draw.pages import figures_pdf
-from nesting.draw.palette import INK, QUIET, SHADE, WHITE, Colour
-from nesting.draw.surface import Box, Page, Surface, house_style
+from nesting.draw.canvas.palette import INK, QUIET, SHADE, WHITE, Colour
+from nesting.draw.canvas.surface import Box, Page, Surface, house_style
+from nesting.draw.pages.printed_plan import figures_pdf
+from nesting.draw.sheet.bearings import WAYS
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 

@@ -9,12 +9,12 @@ from pathlib import Path as FilePath
 from ruamel.yaml import YAML
 from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
 
+from nesting.advice.variants import Change
 from nesting.batch import Batch, Edges
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, Place, read_text, said
 from nesting.files.yaml_source import parse_yaml
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
-from nesting.variants import Change
 
 _WHAT = "a batch file"
 _LENGTHS = ("width", "height", "circle")

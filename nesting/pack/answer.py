@@ -5,6 +5,7 @@ from dataclasses import replace
 from nesting import __version__
 from nesting.batch import Batch, Paper, Piece, full_size
 from nesting.cautions import find_warnings
+from nesting.cutting.strokes import effort
 from nesting.pack.cut_trees.arrange import Arranged, Arranging
 from nesting.pack.cut_trees.preference import preference_words
 from nesting.pack.cut_trees.write_tree import cut_tree
@@ -12,7 +13,6 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
-from nesting.strokes import effort
 from nesting.units import format_size, with_unit
 
 

@@ -44,7 +44,7 @@ def strokes_of(part: Row | Leaf, room: Room) -> int:
 
 
 def _stays_on(part: Row | Leaf, room: Room) -> bool:
-    """Whether what comes off at the far end stays on what is over (``nesting.rows``)."""
+    """Whether what comes off at the far end stays on what is over (``nesting.cutting.parallel_cuts``)."""
     if not isinstance(part, Row) or part.axis != room.far:
         return False
     if room.far_low and part.sizes[-1] <= room.cut_width:

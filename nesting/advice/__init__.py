@@ -1,0 +1,1 @@
+"""What could be otherwise: variants side by side, small changes that save, whether there is enough."""

@@ -1,0 +1,302 @@
+"""Small changes that save paper, each planned for real; never applied unasked."""
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import lru_cache
+
+from nesting.advice.comparison import Progress, checked_plan, plan_all
+from nesting.advice.looks import LayerLook, looks
+from nesting.advice.small_changes import Family, Kind, Step, small_changes
+from nesting.advice.variants import Change, changed
+from nesting.batch import Batch
+from nesting.cautions import find_warnings
+from nesting.faults import find_faults, refuse_faults
+from nesting.layers import fill_defaults, pieces_of
+from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds
+from nesting.pack.bounds.dual_bounds import area_bound
+from nesting.pack.model.problem import Problem, make_problem
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
+from nesting.plan import Plan
+
+#: What ends a first look at a change; those that are suggested are planned in full.
+_QUICK: Limit = FirstOf((Rounds(40), NoGain(20)))
+#: How many changes are suggested for a paper.
+_MOST = 4
+#: Between changes that save the same: what a card shows least comes first.
+_GENTLEST: tuple[Kind, ...] = (
+    "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Saving:
+    """Sheets of a paper's full need before and after; ``share`` is of the paper's area, of 1."""
+
+    paper: str
+    before: int
+    after: int
+    share: float
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A small change, what it saves and what it does to the look of the cards.
+
+    ``paper`` is the one that it is suggested for, whose saving comes first. ``note`` is what to know beside it. ``complete`` are the whole cards of all designs before and
+    after; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
+    """
+
+    paper: str
+    words: str
+    kind: Kind
+    changes: tuple[Change, ...]
+    savings: tuple[Saving, ...]
+    looks: tuple[LayerLook, ...]
+    note: str
+    complete: tuple[int, int]
+    batch: Batch
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A step of a family with the area in nm² that a first look says it saves of each paper.
+
+    ``layers`` counts those that look other than before.
+    """
+
+    family: Family
+    step: Step
+    saved: tuple[tuple[str, int], ...]
+    layers: int
+
+    def of(self, paper: str) -> int:
+        """What it saves of one paper."""
+        return dict(self.saved).get(paper, 0)
+
+
+def suggest(
+    batch: Batch,
+    limit: Limit = DEFAULT_LIMIT,
+    seed: int = 0,
+    *,
+    executor: Executor | None = None,
+    report: Progress | None = None,
+) -> tuple[Suggestion, ...]:
+    """Find the single changes that save most of each paper.
+
+    Looked at are sizes and reveals (and what derives from them) by which pieces get up to 1/4 in
+    or 5 mm smaller, in steps of the trimmer's marks, a quarter turn allowed, the other printed
+    face, one card or piece fewer, and other sizes of sheet. A change whose bound is no better
+    than the present sheets is not looked into further. Those that save are planned in full.
+
+    Parameters
+    ----------
+    limit, seed, executor, report
+        As for ``compare``.
+
+    Returns
+    -------
+    tuple[Suggestion, ...]
+        By papers in the order of the batch, then by what they save, the most first. Every figure
+        is of a checked plan: ``solve`` of the changed batch gives it again.
+
+    Raises
+    ------
+    BatchError
+        The batch cannot be planned.
+    PlanFaultError
+        A plan failed its check.
+    """
+    refuse_faults(batch)
+    batch = fill_defaults(batch)
+    now = checked_plan(batch, limit, seed)
+    families = list(small_changes(batch))
+    found = _without_rougher(
+        [one for some in _look_at(batch, families, seed, executor, report) for one in some]
+    )
+    picked = _picked(batch, found)
+    changes = [(one.step.words, changed(batch, one.step.changes)) for _, one in picked]
+    plans = plan_all(changes, limit, seed, executor=executor, report=report)
+    made = [
+        _suggestion(paper, one, now, plan, after)
+        for (paper, one), plan, (_, after) in zip(picked, plans, changes, strict=True)
+    ]
+    return tuple(one for one in made if one.savings and one.savings[0].paper == one.paper)
+
+
+def _look_at(
+    batch: Batch,
+    families: Sequence[Family],
+    seed: int,
+    executor: Executor | None,
+    report: Progress | None,
+) -> Iterator[tuple[Found, ...]]:
+    """What each family saves, here or in an executor."""
+    if executor is None:
+        looked = (saving_steps(batch, family, seed) for family in families)
+    else:
+        many = len(families)
+        looked = executor.map(saving_steps, [batch] * many, families, [seed] * many, chunksize=8)  # type: ignore[assignment] # an iterator, too
+    for number, (family, found) in enumerate(zip(families, looked, strict=True), 1):
+        if report is not None:
+            report(f"{family.thing}: {family.kind}", number, len(families))
+        yield found
+
+
+def saving_steps(batch: Batch, family: Family, seed: int) -> tuple[Found, ...]:
+    """The steps of a family that save more than those before; what an executor's worker does.
+
+    Pieces only get smaller from step to step, so where the last saves nothing, none does.
+    """
+    last = _saved(batch, family.steps[-1], seed) if family.steps else ()
+    if not last:
+        return ()
+    found: list[Found] = []
+    for step in family.steps:
+        saved = last if step is family.steps[-1] else _saved(batch, step, seed)
+        if saved and (not found or _total(saved) > _total(found[-1].saved)):
+            layers = len(looks(batch, changed(batch, step.changes)))
+            found.append(Found(family, step, saved, layers))
+        if found and _total(found[-1].saved) >= _total(last):
+            break
+    return tuple(found)
+
+
+def _total(saved: tuple[tuple[str, int], ...]) -> int:
+    return sum(area for _, area in saved)
+
+
+def _saved(batch: Batch, step: Step, seed: int) -> tuple[tuple[str, int], ...]:
+    """The area of whole sheets that a step saves of each paper, by quick plans; none if it is unfit."""
+    after = changed(batch, step.changes)
+    if find_faults(after) or len(find_warnings(after)) > len(find_warnings(batch)):
+        return ()
+    saved = []
+    before_pieces, after_pieces = pieces_of(batch), pieces_of(after)
+    for paper in batch.papers:
+        if not any(piece.paper == paper.name for piece in after_pieces):
+            continue
+        old = make_problem(paper, before_pieces, batch.trimmer)
+        new = make_problem(after.paper(paper.name), after_pieces, after.trimmer)
+        if old == new:
+            continue
+        name = f"{seed}/{paper.name}"
+        present = _need(old, name, None)
+        least = min(_sheet_area(problem) for problem in (old, new))
+        alike = old.supplies == new.supplies
+        then = _need(new, name, present.cost if alike and present is not None else None)
+        if present is not None and then is not None and present.area - then.area >= least:
+            saved.append((paper.name, present.area - then.area))
+    return tuple(saved)
+
+
+def _sheet_area(problem: Problem) -> int:
+    """The area of the smallest whole sheet: a saving of less than one is none."""
+    whole = [one.sheet for one in problem.supplies if not one.sheet.offcut]
+    return min(sheet.width * sheet.height for sheet in whole)
+
+
+@dataclass(frozen=True, slots=True)
+class _Need:
+    """What a quick plan of a paper costs, and the area of its whole sheets in nm²."""
+
+    cost: int
+    area: int
+
+
+@lru_cache(maxsize=4096)  # many changes leave some papers, or the same pieces, as they were
+def _need(problem: Problem, seed: str, below: int | None) -> _Need | None:
+    """A quick plan's need; None where a bound says that it does not get below a cost."""
+    if below is not None and area_bound(problem).value >= below:
+        return None
+    search = Search(problem, seed)
+    if not search.proven:
+        for _ in improve(search):
+            if below is not None and search.bound.value >= below:
+                return None
+            if _QUICK(search.state(0.0)):
+                break
+    area = 0
+    for used in search.best:
+        sheet = problem.supplies[used.column.supply].sheet
+        area += 0 if sheet.offcut else used.count * sheet.width * sheet.height
+    return _Need(search.cost, area)
+
+
+def _without_rougher(found: list[Found]) -> list[Found]:
+    """Leave out what changes more than another that saves as much."""
+    return [one for one in found if not any(_gentler(other, one) for other in found)]
+
+
+def _gentler(other: Found, one: Found) -> bool:
+    """Whether it is a part of the other, or of the same thing in fewer directions, and no less."""
+    same_kind = other.family.kind == one.family.kind
+    same = same_kind and other.family.thing == one.family.thing
+    fewer = same and other.family.axes < one.family.axes and other.step.amount <= one.step.amount
+    part = same_kind and set(other.step.changes) < set(one.step.changes)
+    return (fewer or part) and all(other.of(paper) >= area for paper, area in one.saved)
+
+
+def _picked(batch: Batch, found: list[Found]) -> list[tuple[str, Found]]:
+    """For each paper those that save most of it, the gentlest first; none twice."""
+    gentlest = sorted(found, key=_roughness)
+    picked: dict[Found, str] = {}
+    for paper in batch.papers:
+        for one in _most_saving(gentlest, paper.name)[:_MOST]:
+            picked.setdefault(one, paper.name)
+    return [(paper, one) for one, paper in picked.items()]
+
+
+def _roughness(found: Found) -> tuple[int, int, int, int]:
+    """How much of a card's look a change takes; the gentlest is the least."""
+    family = found.family
+    return _GENTLEST.index(family.kind), found.layers, family.axes, found.step.amount
+
+
+def _most_saving(found: list[Found], paper: str) -> list[Found]:
+    """Those that save a paper, the most first; where they save the same, in the order they were.
+
+    Other sheets come last: their area is another, and all of them are to buy.
+    """
+    saving = [one for one in found if one.of(paper)]
+    return sorted(saving, key=lambda one: (one.family.kind == "sheet", -one.of(paper)))
+
+
+def _suggestion(paper: str, found: Found, now: Plan, then: Plan, after: Batch) -> Suggestion:
+    """A change with what its plan in full saves, of one paper first."""
+    before = {figures.paper: figures for figures in now.papers}
+    savings = []
+    for figures in then.papers:
+        old = before[figures.paper]
+        was = old.needed * _sheet_size(now, figures.paper)
+        will = figures.needed * _sheet_size(then, figures.paper)
+        if was > will:
+            share = round(float(1 - will / was), 6)
+            savings.append(Saving(figures.paper, old.needed, figures.needed, share, figures.proven))
+    savings.sort(key=lambda saving: saving.paper != paper)
+    return Suggestion(
+        paper=paper,
+        words=found.step.words,
+        kind=found.family.kind,
+        changes=found.step.changes,
+        savings=tuple(savings),
+        looks=looks(now.asked, after),
+        note=found.step.note,
+        complete=(_complete(now), _complete(then)),
+        batch=after,
+        plan=then,
+    )
+
+
+def _sheet_size(plan: Plan, paper: str) -> int:
+    """The area of a whole sheet in nm²; sheets of several sizes are only counted."""
+    areas = [s.width * s.height for s in plan.asked.paper(paper).sheets if not s.offcut]
+    return areas[0] if len(areas) == 1 else 1
+
+
+def _complete(plan: Plan) -> int:
+    return sum(card.complete for card in plan.cards)

@@ -1,0 +1,95 @@
+"""Check a plan against its batch: everything worked out again from the two alone.
+
+A wrong plan ruins paper that nobody can buy again. So nothing the planner says is believed here:
+pieces, sizes, counts, areas, figures and proofs are recomputed, and nothing is shared with the
+planner but the model itself.
+
+``asked`` works out what is to be cut and ``cutting`` cuts the sheets up; on both, gathered in a
+``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``whole_cards``, ``figures`` and
+``proofs`` look.
+"""
+
+from collections.abc import Callable, Iterator
+
+from nesting.batch import Batch
+from nesting.checker.asked import find_nothings, find_unsound, wanted_of, with_defaults
+from nesting.checker.case import Case
+from nesting.checker.counts import (
+    check_at_hand,
+    check_cards,
+    check_chosen,
+    check_demand,
+    check_uncut,
+)
+from nesting.checker.fault import Fault
+from nesting.checker.figures import check_figures
+from nesting.checker.layouts import (
+    check_blanks,
+    check_cuts,
+    check_layouts,
+    check_offcuts,
+    check_taken_off,
+)
+from nesting.checker.pieces import check_asked, check_choices, check_pieces
+from nesting.checker.proofs import check_bounds, check_ended
+from nesting.checker.values import most_value
+from nesting.checker.whole_cards import check_unmade, check_whole_cards
+from nesting.plan import Plan
+
+__all__ = ["Fault", "check", "most_value"]
+
+_RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
+    check_asked,
+    check_pieces,
+    check_choices,
+    check_layouts,
+    check_cuts,
+    check_taken_off,
+    check_offcuts,
+    check_blanks,
+    check_demand,
+    check_uncut,
+    check_cards,
+    check_unmade,
+    check_whole_cards,
+    check_at_hand,
+    check_chosen,
+    check_figures,
+    check_bounds,
+    check_ended,
+)
+
+
+def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
+    """Check a plan against what was asked, from scratch.
+
+    Parameters
+    ----------
+    batch
+        What was asked, with or without its defaults filled in.
+    plan
+        Anyone's answer to it.
+
+    Returns
+    -------
+    tuple[Fault, ...]
+        Everything that is wrong, named; empty where the plan can be trusted.
+
+    Notes
+    -----
+    Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held
+    against the plan's own numbers; of a paper with pieces uncut, how many sheets the full need
+    takes and, where its sheets differ in cost, whether that is proven; that of the plans with as
+    many whole cards this one has them most evenly, and most spare sets and loose pieces; that no
+    other choice of papers needs less to buy.
+    """
+    unsound = tuple(find_unsound(batch))
+    if unsound:
+        return unsound
+    batch = with_defaults(batch)
+    wanted = wanted_of(batch, plan.pieces)
+    nothings = tuple(find_nothings(wanted))
+    if nothings:
+        return nothings
+    case = Case.of(batch, plan, wanted)
+    return tuple(fault for rule in _RULES for fault in rule(case))

@@ -1,0 +1,253 @@
+"""What was asked, worked out again: defaults, sizes from reveals, equal pieces counted together."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Literal, NamedTuple
+
+from nesting.batch import (
+    BASE,
+    ON_CARD,
+    Axis,
+    Base,
+    Batch,
+    Card,
+    Edge,
+    FaceName,
+    Layer,
+    LoosePiece,
+    Paper,
+    PaperChoice,
+    PaperOption,
+    Piece,
+    Print,
+    Score,
+    Turn,
+    Use,
+)
+from nesting.checker.fault import Fault, repeated, use_words
+
+
+class Kind(NamedTuple):
+    """Everything that makes two pieces equal; lengths in nm."""
+
+    shape: Literal["rect", "circle"]
+    width: int
+    height: int
+    die_allowance: int
+    paper: str
+    face: FaceName
+    print: Print
+    up: Edge
+    turn: Turn
+    grain: Axis | None
+    score: Score | None
+
+
+Wanted = dict[Kind, list[Use]]
+
+
+def kind_of(piece: Piece) -> Kind:
+    """The kind of a piece of a plan."""
+    return Kind(*(getattr(piece, name) for name in Kind._fields))
+
+
+def find_unsound(batch: Batch) -> Iterator[Fault]:
+    """Names in the batch that stand twice or lead nowhere: no plan can be held against it."""
+    for name in repeated(paper.name for paper in batch.papers):
+        yield Fault("batch", str(name), "two papers have this name.")
+    for name in repeated(card.name for card in batch.cards):
+        yield Fault("batch", str(name), "two cards have this name.")
+    papers = {paper.name: paper for paper in batch.papers}
+    for paper in batch.papers:
+        if all(sheet.offcut for sheet in paper.sheets):
+            yield Fault("batch", paper.name, "the batch has no whole sheets of this paper.")
+    for where, what in _parts(batch):
+        if what.paper not in papers:
+            yield Fault("batch", where, f"its paper {what.paper!r} is not in the batch.")
+        elif what.face is None and len(papers[what.paper].printed_faces) > 1:
+            said = f"{what.paper!r} is printed on both faces, and no face is given."
+            yield Fault("batch", where, said)
+    for card in batch.cards:
+        yield from _find_unsound_layers(card)
+    yield from _find_unsound_first(batch)
+
+
+def _find_unsound_first(batch: Batch) -> Iterator[Fault]:
+    """Designs put first that are not there, or twice."""
+    for name in repeated(batch.first):
+        yield Fault("batch", str(name), "it is put first twice.")
+    names = {card.name for card in batch.cards}
+    for name in batch.first:
+        if name not in names:
+            yield Fault("batch", name, "it is put first, and no card has this name.")
+
+
+def _find_unsound_layers(card: Card) -> Iterator[Fault]:
+    """Layers whose name is taken, by the card itself or one before, or that lie on nothing."""
+    names = {BASE, ON_CARD}
+    for layer in card.layers:
+        where = f"{card.name}, {layer.name}"
+        if layer.over is not None and layer.over not in names - {BASE}:
+            yield Fault("batch", where, f"it lies over {layer.over!r}, which is not below it.")
+        if layer.name in names:
+            yield Fault("batch", where, "its name is the card's own or another layer's.")
+        names.add(layer.name)
+
+
+def _parts(batch: Batch) -> Iterator[tuple[str, Base | PaperOption | LoosePiece]]:
+    """Everything that is cut from some paper, and how it is named."""
+    for card in batch.cards:
+        if card.base is not None:
+            yield f"{card.name}, {BASE}", card.base
+        for layer in card.layers:
+            for option in layer.options:
+                yield f"{card.name}, {layer.name}", option
+    for piece in batch.pieces:
+        yield piece.name, piece
+
+
+def find_nothings(wanted: Wanted) -> Iterator[Fault]:
+    """Pieces of no size, as where a reveal leaves nothing, or of no number."""
+    for kind, uses in wanted.items():
+        if kind.width <= 0 or kind.height <= 0:
+            yield Fault("batch", use_words(uses[0]), "its size comes to nothing.")
+        for use in uses:
+            if use.count < 1:
+                yield Fault("batch", use_words(use), f"{use.count} are asked for, not 1 or more.")
+
+
+def with_defaults(batch: Batch) -> Batch:
+    """The batch with every face, turn and layer underneath said."""
+    papers = {paper.name: paper for paper in batch.papers}
+
+    def facing(asked: Layer | LoosePiece) -> tuple[FaceName, Turn]:
+        return _facing(papers[asked.paper], asked.face, asked.turn)
+
+    cards = []
+    for card in batch.cards:
+        latest: dict[str, str] = {}
+        layers = []
+        for layer in card.layers:
+            over = layer.over or latest.get(layer.where, ON_CARD)
+            if layer.choice is None:
+                face, turn = facing(layer)
+                layers.append(replace(layer, face=face, turn=turn, over=over))
+            else:
+                layers.append(replace(_with_faces(layer, papers), over=over))
+            latest[layer.where] = layer.name
+        base = card.base
+        if base is not None:
+            base = replace(base, face=_facing(papers[base.paper], base.face, None)[0])
+        cards.append(replace(card, base=base, layers=tuple(layers)))
+    pieces = []
+    for piece in batch.pieces:
+        face, turn = facing(piece)
+        pieces.append(replace(piece, face=face, turn=turn))
+    return replace(batch, cards=tuple(cards), pieces=tuple(pieces))
+
+
+def _with_faces(layer: Layer, papers: dict[str, Paper]) -> Layer:
+    """The layer with the face of every paper to choose from said; the turn is each one's own."""
+    options = tuple(
+        replace(option, face=_facing(papers[option.paper], option.face, None)[0])
+        for option in layer.options
+    )
+    choice = PaperChoice(options, layer.choice.alike if layer.choice else "all")
+    return replace(layer, paper=options[0].paper, face=options[0].face, choice=choice)
+
+
+def _facing(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[FaceName, Turn]:
+    """Face and turn as given, or: the printed face, and never turned where the print shows it."""
+    if face is None:
+        only_back = paper.front.print == "plain" and paper.back.print != "plain"
+        face = "back" if only_back else "front"
+    if turn is None:
+        print_ = (paper.back if face == "back" else paper.front).print
+        turn = "may" if print_ in ("plain", "four-way") else "never"
+    return face, turn
+
+
+def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
+    """What is to be cut, by kind, with the cards and layers it is for; no default is left open.
+
+    Where there are papers to choose from, the pieces of the plan tell how many take which.
+    """
+    told = {
+        (kind_of(piece), use.card, use.layer): use.count for piece in pieces for use in piece.uses
+    }
+    papers = {paper.name: paper for paper in batch.papers}
+    wanted: defaultdict[Kind, list[Use]] = defaultdict(list)
+    for card in batch.cards:
+        sets = card.make + card.spares
+        if card.base is not None:
+            kind = _base_kind(card, card.base, papers[card.base.paper])
+            wanted[kind].append(Use(card.name, BASE, sets))
+        for layer, (round_, width, height) in zip(card.layers, _layer_sizes(card), strict=True):
+            for option in layer.options:
+                chosen = replace(layer, paper=option.paper, face=option.face)
+                kind = _kind(chosen, papers[option.paper], width, height, round_=round_)
+                count = sets * layer.each
+                if layer.choice is not None:
+                    count = told.get((kind, card.name, layer.name), 0)
+                if count or layer.choice is None:
+                    wanted[kind].append(Use(card.name, layer.name, count))
+    for piece in batch.pieces:
+        width, height = piece.circle or piece.width or 0, piece.circle or piece.height or 0
+        round_ = piece.circle is not None
+        kind = _kind(piece, papers[piece.paper], width, height, round_=round_)
+        wanted[kind].append(Use(None, piece.name, piece.count))
+    return dict(wanted)
+
+
+def _layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
+    """Of each layer whether it is round, and the width and height to cut, wrap and all."""
+    seen = {ON_CARD: (False, card.width, card.height)}
+    for layer in card.layers:
+        round_, width, height = seen[layer.over or ON_CARD]
+        if layer.reveal is not None:
+            width -= layer.reveal.left + layer.reveal.right
+            height -= layer.reveal.top + layer.reveal.bottom
+        elif layer.circle is not None:
+            round_, width, height = True, layer.circle, layer.circle
+        else:
+            round_ = False
+            width = width if layer.width is None else layer.width
+            height = height if layer.height is None else layer.height
+        seen[layer.name] = round_, width, height
+        open_width, open_height = layer.width is None, layer.height is None
+        wraps_width = open_width if open_width != open_height else width >= height
+        if wraps_width:
+            yield round_, width + 2 * layer.wrap, height
+        else:
+            yield round_, width, height + 2 * layer.wrap
+
+
+def _kind(
+    asked: Layer | LoosePiece, paper: Paper, width: int, height: int, *, round_: bool
+) -> Kind:
+    """The kind of a layer or a loose piece whose size is known."""
+    face, turn = _facing(paper, asked.face, asked.turn)
+    side = paper.back if face == "back" else paper.front
+    shape: Literal["rect", "circle"] = "circle" if round_ else "rect"
+    return Kind(
+        shape, width, height, asked.die_allowance, paper.name, face, side.print, side.up, turn,
+        grain=None, score=None,
+    )  # fmt: skip
+
+
+def _base_kind(card: Card, base: Base, paper: Paper) -> Kind:
+    """The kind of a card's base laid flat; its grain should run along the fold."""
+    face, turn = _facing(paper, base.face, None)
+    side = paper.back if face == "back" else paper.front
+    width, height = card.width, card.height
+    score: Score | None = None
+    fold: Axis | None = None
+    if base.fold == "left":
+        width, score, fold = 2 * width, Score("x", card.width), "y"
+    elif base.fold == "top":
+        height, score, fold = 2 * height, Score("y", card.height), "x"
+    return Kind(
+        "rect", width, height, 0, paper.name, face, side.print, side.up, turn,
+        grain=fold if paper.grain else None, score=score,
+    )  # fmt: skip

@@ -1,0 +1,59 @@
+"""What the rules look at: the batch with its defaults, the plan, and what is made of both."""
+
+from dataclasses import dataclass
+from typing import Self
+
+from nesting.batch import Batch, Paper, Piece, Use
+from nesting.checker.asked import Wanted, kind_of
+from nesting.checker.cutting import CutUp, cut_up
+from nesting.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A plan held against a batch that has every default filled in.
+
+    ``matched`` has the pieces of the plan, each with the uses that the batch has for it (None: it
+    is not asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
+    ``pieces`` and the recounted ``demand`` are by piece id.
+    """
+
+    batch: Batch
+    plan: Plan
+    papers: dict[str, Paper]
+    wanted: Wanted
+    matched: list[tuple[Piece, list[Use] | None]]
+    lacking: Wanted
+    pieces: dict[str, Piece]
+    demand: dict[str, int]
+    sheets: list[CutUp]
+
+    @classmethod
+    def of(cls, batch: Batch, plan: Plan, wanted: Wanted) -> Self:
+        """Match the plan's pieces with what is wanted, and cut its sheets up."""
+        lacking = dict(wanted)
+        matched = [(piece, lacking.pop(kind_of(piece), None)) for piece in plan.pieces]
+        return cls(
+            batch=batch,
+            plan=plan,
+            papers={paper.name: paper for paper in batch.papers},
+            wanted=wanted,
+            matched=matched,
+            lacking=lacking,
+            pieces={piece.id: piece for piece in plan.pieces},
+            demand={
+                piece.id: sum(use.count for use in uses)
+                for piece, uses in matched
+                if uses is not None
+            },
+            sheets=[cut_up(layout) for layout in plan.layouts],
+        )
+
+    def sheets_of(self, paper: str) -> list[CutUp]:
+        """The layouts of a paper, cut up."""
+        return [one for one in self.sheets if one.layout.paper == paper]
+
+    def has_uncut(self, paper: str) -> bool:
+        """Whether some pieces of a paper are listed as uncut."""
+        ids = {missing.piece for missing in self.plan.uncut}
+        return any(id_ in ids and piece.paper == paper for id_, piece in self.pieces.items())

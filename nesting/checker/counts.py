@@ -1,0 +1,206 @@
+"""Counts: what is cut and uncut against what is asked for, whole cards, sheets at hand and to buy."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, choice_prices, supplies, usable_size
+from nesting.checker.asked import kind_of
+from nesting.checker.case import Case
+from nesting.checker.cutting import SheetKey, key_of_layout, key_of_sheet
+from nesting.checker.fault import Fault, repeated, size_words
+
+
+def check_demand(case: Case) -> Iterator[Fault]:
+    """What is cut and what is listed as uncut are together what is asked for."""
+    cut: Counter[str] = Counter()
+    for one in case.sheets:
+        for blank, _ in one.blanks:
+            cut[blank.piece] += one.layout.alike * max(1, len(blank.circles))
+    uncut: Counter[str] = Counter()
+    for missing in case.plan.uncut:
+        uncut[missing.piece] += missing.count
+    for id_, demand in case.demand.items():
+        if cut[id_] + uncut[id_] != demand:
+            piece = case.pieces[id_]
+            said = f"{cut[id_]} are cut and {uncut[id_]} listed as uncut; {demand} are needed."
+            yield Fault("demand", f"piece {piece.letter} {piece.name}", said)
+
+
+def check_uncut(case: Case) -> Iterator[Fault]:
+    """What is listed as uncut is asked for, adds up, and has a paper that is short to blame."""
+    lacking = _cards_lacking(case)
+    for missing in case.plan.uncut:
+        piece = case.pieces.get(missing.piece)
+        if piece is None:
+            yield Fault("uncut", missing.piece, "no piece of the plan has this id.")
+            continue
+        where = f"piece {piece.letter} {piece.name}"
+        paper = case.papers.get(piece.paper)
+        if paper is not None and not _may_be_short(case, piece):
+            whole = [use for use in missing.uses if use.card not in lacking]
+            if whole and paper.buy:
+                said = f"it is left uncut, and more {paper.name!r} can be bought."
+                yield Fault("uncut", where, said)
+            elif whole:
+                said = f"it is left uncut, and there is enough of {paper.name!r}."
+                yield Fault("uncut", where, said)
+        if missing.count < 1 or any(use.count < 1 for use in missing.uses):
+            yield Fault("uncut", where, "a count of less than 1 is listed as uncut.")
+        if missing.count != sum(use.count for use in missing.uses):
+            said = "what the uncut ones are for does not add up to their count."
+            yield Fault("uncut", where, said)
+        if by_layer(missing.uses) - by_layer(case.wanted.get(kind_of(piece), [])):
+            yield Fault("uncut", where, "more are uncut for a card or layer than it asks for.")
+    for id_ in repeated(missing.piece for missing in case.plan.uncut):
+        yield Fault("uncut", str(id_), "it is listed as uncut twice.")
+
+
+def _cards_lacking(case: Case) -> set[str | None]:
+    """The cards of which some are not made for want of a paper that may be short."""
+    incomplete = {count.card for count in case.plan.cards if count.complete < count.asked}
+    return {
+        use.card
+        for missing in case.plan.uncut
+        if missing.piece in case.pieces and _may_be_short(case, case.pieces[missing.piece])
+        for use in missing.uses
+        if use.card in incomplete
+    }
+
+
+def _may_be_short(case: Case, piece: Piece) -> bool:
+    """Whether a piece's paper cannot be bought and what is at hand may not be all that is needed.
+
+    Where sheets differ in cost, their number says nothing about whether those at hand suffice, but
+    one in plenty that holds the piece does.
+    """
+    paper = case.papers.get(piece.paper)
+    if paper is None or paper.buy:
+        return False
+    have = total_of(sheet.have for sheet in paper.sheets if _holds(case, paper, sheet, piece))
+    needed = sum(f.needed for f in case.plan.papers if f.paper == paper.name)
+    return have is not None and (not counts_sheets(paper) or needed > have)
+
+
+def _holds(case: Case, paper: Paper, sheet: Sheet, piece: Piece) -> bool:
+    """Whether a piece's blank fits a sheet."""
+    width, height = usable_size(paper, sheet, case.batch.trimmer.cut_width)
+    blanks = [piece.on_sheet(turned=turned) for turned in piece.turns]
+    return any(across <= width and along <= height for across, along in blanks)
+
+
+def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
+    """The counts of some uses by card and layer."""
+    counts: Counter[tuple[str | None, str]] = Counter()
+    for use in uses:
+        counts[use.card, use.layer] += use.count
+    return counts
+
+
+def check_cards(case: Case) -> Iterator[Fault]:
+    """So many cards are complete as all their pieces are cut for."""
+    cards = {card.name: card for card in case.batch.cards}
+    if [count.card for count in case.plan.cards] != list(cards):
+        yield Fault("cards", "plan", f"its cards are not those of the batch: {', '.join(cards)}.")
+    uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
+    for count in case.plan.cards:
+        card = cards.get(count.card)
+        if card is None:
+            continue
+        if count.asked != card.make:
+            said = f"the plan says {count.asked} are asked for; the batch says {card.make}."
+            yield Fault("cards", card.name, said)
+        complete = _complete(card, uncut)
+        if count.complete != complete:
+            said = f"the plan says {count.complete} are complete; the pieces cut give {complete}."
+            yield Fault("cards", card.name, said)
+
+
+def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
+    """How many cards the layer of which most are uncut leaves, spare sets used up first."""
+    each = {layer.name: layer.each for layer in card.layers}
+    if card.base is not None:
+        each[BASE] = 1
+    sets = card.make + card.spares
+    left = [(n * sets - uncut[card.name, layer]) // n for layer, n in each.items()]
+    return min([card.make, *left])
+
+
+def sheet_counts(case: Case, paper: str) -> dict[SheetKey, tuple[int, int]]:
+    """By key of sheet, how many are cut: at hand, and to buy."""
+    counts: dict[SheetKey, tuple[int, int]] = {}
+    for one in case.sheets_of(paper):
+        key = key_of_layout(one.layout)
+        at_hand, bought = counts.get(key, (0, 0))
+        to_buy = one.layout.to_buy
+        counts[key] = at_hand + one.layout.alike - to_buy, bought + to_buy
+    return counts
+
+
+def check_at_hand(case: Case) -> Iterator[Fault]:
+    """No more sheets are cut than there are; none is bought that is there or cannot be bought."""
+    for paper in case.papers.values():
+        for key, (at_hand, bought) in sheet_counts(case, paper.name).items():
+            kind, width, height = key
+            where = f"{paper.name}, {size_words(width, height, case.batch.unit)}"
+            have = _have(paper, key)
+            if have is not None and at_hand > have:
+                said = f"{at_hand} sheets are cut as if at hand; there are {have}."
+                yield Fault("at hand", where, said)
+            if not bought:
+                continue
+            if kind != "sheet":
+                yield Fault("to buy", where, f"an {kind} cannot be bought.")
+            elif not paper.buy:
+                said = f"{bought} sheets are to buy, and it cannot be bought."
+                yield Fault("to buy", where, said)
+            if have is None or at_hand < have:
+                said = f"{bought} sheets are to buy while some at hand are not used."
+                yield Fault("to buy", where, said)
+
+
+def _have(paper: Paper, key: SheetKey) -> int | None:
+    """How many sheets of a key are at hand; None is plenty."""
+    haves = [sheet.have for sheet in paper.sheets if key_of_sheet(paper, sheet) == key]
+    return total_of(haves)
+
+
+def total_of(haves: Iterable[int | None]) -> int | None:
+    """The sum of numbers at hand, of which plenty, None, is more than any."""
+    total = 0
+    for have in haves:
+        if have is None:
+            return None
+        total += have
+    return total
+
+
+def counts_sheets(paper: Paper) -> bool:
+    """Whether the cost of a paper's plan is simply its number of sheets."""
+    offers = supplies(paper)
+    return len(offers) == 1 and offers[0].cost == 1
+
+
+def check_chosen(case: Case) -> Iterator[Fault]:
+    """What has to be bought of papers to choose from is counted right, and no less than the least.
+
+    That no other choice needs less is taken on trust.
+    """
+    prices = choice_prices(case.batch)
+    value = 0
+    for name, own in prices.items():
+        paper = case.papers[name]
+        each = {key_of_sheet(paper, sheet): price for sheet, price in own.items()}
+        for key, (_, bought) in sheet_counts(case, name).items():
+            value += bought * each.get(key, 0)
+    chosen = case.plan.chosen
+    if chosen is None:
+        return
+    counted = {price for own in prices.values() for price in own.values()} <= {1}
+    if chosen.of != ("sheets" if counted else "price"):
+        yield Fault("chosen", "plan", f"the papers chosen are not counted in {chosen.of}.")
+    if chosen.value != value:
+        said = f"the papers chosen are said to take {chosen.value} to buy; it is {value}."
+        yield Fault("chosen", "plan", said)
+    if chosen.least > chosen.value:
+        said = f"no choice is said to need less than {chosen.least}; this one needs {chosen.value}."
+        yield Fault("chosen", "plan", said)

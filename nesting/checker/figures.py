@@ -1,0 +1,116 @@
+"""The figures of each paper, added up again from the leaves of its sheets."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from math import pi
+
+from nesting.batch import Paper, Piece
+from nesting.checker.case import Case
+from nesting.checker.counts import total_of
+from nesting.checker.cutting import CutUp
+from nesting.checker.effort import cuts_and_settings
+from nesting.checker.fault import Fault
+from nesting.plan import Blank, Offcut, PaperFigures, Strip
+
+#: How far a share may be off: the last of its six decimals.
+_LAST_DECIMAL = 1e-6
+
+
+def check_figures(case: Case) -> Iterator[Fault]:
+    """Each paper that pieces are cut from has its figures, and they are the plan's."""
+    used = {kind.paper for kind in case.wanted}
+    names = [name for name in case.papers if name in used]
+    if [figures.paper for figures in case.plan.papers] != names:
+        yield Fault("figures", "plan", f"its papers are not those needed: {', '.join(names)}.")
+    for layout in case.plan.layouts:
+        if layout.paper not in names:
+            said = f"no piece that is asked for is cut from {layout.paper!r}."
+            yield Fault("figures", f"layout {layout.id}", said)
+    for figures in case.plan.papers:
+        paper = case.papers.get(figures.paper)
+        if paper is None:
+            continue
+        for said in (
+            *_find_wrong_counts(case, figures, paper),
+            *_find_unneeded(case, figures, paper),
+        ):
+            yield Fault("figures", paper.name, said)
+        for said in _find_wrong_shares(case, figures, paper):
+            yield Fault("shares", paper.name, said)
+
+
+def _find_wrong_counts(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
+    """Sheets at hand, used and to buy; cuts and ruler settings."""
+    sheets = case.sheets_of(paper.name)
+    efforts = [cuts_and_settings(one, paper, case.batch.trimmer) for one in sheets]
+    expected = {
+        "have": total_of(sheet.have for sheet in paper.sheets if not sheet.offcut),
+        "used": _used(sheets),
+        "to_buy": sum(one.layout.to_buy for one in sheets),
+        "cuts": sum(
+            one.layout.alike * cuts for one, (cuts, _) in zip(sheets, efforts, strict=True)
+        ),
+        "ruler_settings": len(set().union(*(settings for _, settings in efforts))),
+    }
+    for name, value in expected.items():
+        read = getattr(figures, name)
+        if read != value:
+            said, comes_to = ("plenty" if n is None else str(n) for n in (read, value))
+            yield f"{name.replace('_', ' ')} is {said}; it comes to {comes_to}."
+
+
+def _used(sheets: list[CutUp]) -> int:
+    """How many whole sheets are cut."""
+    return sum(one.layout.alike for one in sheets if one.layout.source.kind == "sheet")
+
+
+def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
+    """The sheets of the full need: those used, or at least so many where pieces are uncut."""
+    needed, used = figures.needed, _used(case.sheets_of(paper.name))
+    if needed < used or (needed > used and not case.has_uncut(paper.name)):
+        yield f"needed is {needed}; all is cut from {used} sheets."
+
+
+def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
+    """In pieces, kept and waste.
+
+    Three shares that are each right within their last decimal add up to 1 as well.
+    """
+    areas = _areas(case, paper)
+    total = sum(areas.values())
+    for name, area in areas.items():
+        share = getattr(figures, name)
+        exact = float(area / total) if total else 0.0
+        if not abs(share - exact) < _LAST_DECIMAL:  # asked this way, not-a-number is wrong, too
+            yield f"the share {name.replace('_', ' ')} is {share}; it comes to {exact:.6f}."
+
+
+def _areas(case: Case, paper: Paper) -> dict[str, Fraction]:
+    """Area in pieces, kept and wasted, over all sheets of a paper, in nm².
+
+    A barcode strip beyond the sheet counts for nothing, and so does its place in the waste.
+    """
+    areas = {"in_pieces": Fraction(0), "kept": Fraction(0), "waste": Fraction(0)}
+    beyond = paper.barcode_strip is not None and paper.barcode_strip.beyond_the_sheet
+    for one in case.sheets_of(paper.name):
+        alike = one.layout.alike
+        areas["waste"] += alike * one.loss
+        for leaf, rect in one.leaves:
+            match leaf:
+                case Blank(piece=id_, circles=circles) if id_ in case.pieces:
+                    own = _piece_area(case.pieces[id_]) * max(1, len(circles))
+                    areas["in_pieces"] += alike * own
+                    areas["waste"] += alike * (rect.area - own)
+                case Offcut(keep=True):
+                    areas["kept"] += alike * rect.area
+                case Strip() if beyond:
+                    pass
+                case _:
+                    areas["waste"] += alike * rect.area
+    return areas
+
+
+def _piece_area(piece: Piece) -> Fraction:
+    """Area of a rectangle, or of a circle's disc, in nm²."""
+    square = Fraction(piece.width * piece.height)
+    return square * Fraction(pi) / 4 if piece.shape == "circle" else square

@@ -1,0 +1,140 @@
+"""Each layout can be cut as it is drawn, from a sheet that there is, and gives what it says."""
+
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations
+
+from nesting.batch import Piece, is_kept
+from nesting.checker.case import Case
+from nesting.checker.cutting import Rect, off_the_edges, sheet_of
+from nesting.checker.fault import Fault, length_words, repeated, size_words
+from nesting.plan import Blank, EdgeTrim, Offcut, Strip
+
+
+def check_layouts(case: Case) -> Iterator[Fault]:
+    """Each layout is of a sheet that there is, cut by this trimmer, so often as it says."""
+    for layout in case.plan.layouts:
+        where = f"layout {layout.id}"
+        paper = case.papers.get(layout.paper)
+        if paper is None:
+            yield Fault("paper", where, f"its paper {layout.paper!r} is not in the batch.")
+        elif sheet_of(layout, paper) is None:
+            size = size_words(layout.width, layout.height, case.batch.unit)
+            said = f"{paper.name!r} has no {layout.source.kind} of {size}."
+            yield Fault("source", where, said)
+        if layout.cut_width != case.batch.trimmer.cut_width:
+            read, expected = layout.cut_width, case.batch.trimmer.cut_width
+            said = f"its cut width is {read} nm; the trimmer's is {expected} nm."
+            yield Fault("cut width", where, said)
+        if layout.alike < 1:
+            yield Fault("alike", where, f"{layout.alike} sheets are cut alike; at least 1 must be.")
+        if not 0 <= layout.to_buy <= layout.alike:
+            said = f"{layout.to_buy} of {layout.alike} sheets are to buy."
+            yield Fault("to buy", where, said)
+    for id_ in repeated(layout.id for layout in case.plan.layouts):
+        yield Fault("layout", f"layout {id_}", "two layouts have this id.")
+
+
+def check_cuts(case: Case) -> Iterator[Fault]:
+    """Each cut lies inside what it divides, is short enough, and no area is lost or made."""
+    unit, longest = case.batch.unit, case.batch.trimmer.longest_cut
+    for one in case.sheets:
+        where = f"layout {one.layout.id}"
+        for cut, rect in one.impossible:
+            at, size = length_words(cut.at, unit), size_words(rect.width, rect.height, unit)
+            said = f"a cut at {cut.axis} = {at} does not divide what is there, {size}."
+            yield Fault("cut", where, said)
+        for cut, rect in one.cuts:
+            length = rect.height if cut.axis == "x" else rect.width
+            if longest is not None and length > longest:
+                read, most = length_words(length, unit), length_words(longest, unit)
+                said = f"a cut is {read} long; the trimmer's longest cut is {most}."
+                yield Fault("longest cut", where, said)
+        area = one.layout.width * one.layout.height
+        if one.loss + sum(rect.area for _, rect in one.leaves) != area:
+            said = "blanks, offcuts, strip, edge trim and cut widths do not add up to the sheet."
+            yield Fault("area", where, said)
+
+
+def check_taken_off(case: Case) -> Iterator[Fault]:
+    """Barcode strip and edge trim are taken off whole, in their place, and nowhere else."""
+    for one in case.sheets:
+        paper = case.papers.get(one.layout.paper)
+        sheet = None if paper is None else sheet_of(one.layout, paper)
+        if paper is None or sheet is None:
+            continue
+        expected = Counter(off_the_edges(paper, sheet, case.batch.trimmer.cut_width))
+        found = Counter(
+            ("strip" if isinstance(leaf, Strip) else "edge", rect)
+            for leaf, rect in one.leaves
+            if isinstance(leaf, Strip | EdgeTrim)
+        )
+        lacking = [(kind, rect, "is not cut off where it lies") for kind, rect in expected - found]
+        surplus = [(kind, rect, "is cut off where none lies") for kind, rect in found - expected]
+        for kind, rect, words in lacking + surplus:
+            name = "barcode strip" if kind == "strip" else "edge trim"
+            size = size_words(rect.width, rect.height, case.batch.unit)
+            yield Fault("strip", f"layout {one.layout.id}", f"{name} of {size} {words}.")
+
+
+def check_offcuts(case: Case) -> Iterator[Fault]:
+    """An offcut is kept exactly when it is large enough."""
+    for one in case.sheets:
+        for leaf, rect in one.leaves:
+            if isinstance(leaf, Offcut) and leaf.keep != is_kept(
+                rect.width, rect.height, case.batch.keep_from
+            ):
+                size = size_words(rect.width, rect.height, case.batch.unit)
+                said = (
+                    f"an offcut of {size} is kept and is too small."
+                    if leaf.keep
+                    else f"an offcut of {size} goes to the bin and is large enough to keep."
+                )
+                yield Fault("offcut", f"layout {one.layout.id}", said)
+
+
+def check_blanks(case: Case) -> Iterator[Fault]:
+    """Each blank is of a piece of this paper, in its size, turned only where it may be."""
+    for one in case.sheets:
+        for blank, rect in one.blanks:
+            piece = case.pieces.get(blank.piece)
+            letter = repr(blank.piece) if piece is None else piece.letter
+            where = f"layout {one.layout.id}, blank {letter}"
+            if piece is None:
+                yield Fault("blank", where, "no piece of the plan has this id.")
+                continue
+            if piece.paper != one.layout.paper:
+                said = f"its piece is cut from {piece.paper!r}, not from {one.layout.paper!r}."
+                yield Fault("blank", where, said)
+            if blank.turned not in piece.turns:
+                said = f"it may not be {'turned' if blank.turned else 'left unturned'}."
+                yield Fault("turn", where, said)
+            size = piece.on_sheet(turned=blank.turned)
+            if len(blank.circles) <= 1 and (rect.width, rect.height) != size:
+                read = size_words(rect.width, rect.height, case.batch.unit)
+                expected = size_words(*size, case.batch.unit)
+                yield Fault("blank", where, f"it is {read}; its piece needs {expected}.")
+            for said in _find_bad_circles(piece, blank, rect):
+                yield Fault("circle", where, said)
+
+
+def _find_bad_circles(piece: Piece, blank: Blank, rect: Rect) -> Iterator[str]:
+    """What is wrong with the centres of a blank's circles."""
+    if piece.shape == "rect":
+        if blank.circles:
+            yield "it has circles, and its piece is a rectangle."
+        return
+    if not blank.circles:
+        yield "it has no circle, and its piece is one."
+    # Centres are whole nanometres: one of an odd diameter lies half a nanometre off.
+    across = piece.width - piece.width % 2 + 2 * piece.die_allowance
+    for x, y in blank.circles:
+        room = min(x - rect.x, rect.x + rect.width - x, y - rect.y, rect.y + rect.height - y)
+        if 2 * room < across:
+            yield "a circle with its die allowance reaches beyond it."
+    if min(rect.width, rect.height) < piece.width + 2 * piece.die_allowance:
+        yield "it is narrower than one circle with its die allowance."
+    apart = piece.width + piece.die_allowance
+    for (x, y), (other_x, other_y) in combinations(blank.circles, 2):
+        if (x - other_x) ** 2 + (y - other_y) ** 2 < apart**2:
+            yield "two circles are closer than their die allowance."

@@ -1,0 +1,70 @@
+"""The plan answers this batch, with the pieces that the batch comes to."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+
+from nesting.checker.case import Case
+from nesting.checker.fault import Fault, repeated, size_words, use_words
+
+
+def check_asked(case: Case) -> Iterator[Fault]:
+    """The plan answers this batch, every default said; what to prefer changes nothing that is asked."""
+    if replace(case.plan.asked, prefer=case.batch.prefer) != case.batch:
+        said = f"it was made for another batch than {case.batch.name!r}, or another state of it."
+        yield Fault("asked", "plan", said)
+
+
+def check_choices(case: Case) -> Iterator[Fault]:
+    """Where there are papers to choose from, every card has one, and all have one where asked."""
+    for card in case.batch.cards:
+        for layer in card.layers:
+            if layer.choice is None:
+                continue
+            counts = [
+                use.count
+                for uses in case.wanted.values()
+                for use in uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            where, asked = f"{card.name}, {layer.name}", (card.make + card.spares) * layer.each
+            if sum(counts) != asked:
+                said = f"papers are chosen for {sum(counts)} pieces; {asked} are asked for."
+                yield Fault("choice", where, said)
+            if layer.choice.alike == "all" and len(counts) > 1:
+                yield Fault("choice", where, "different papers are chosen; one is asked for.")
+            lacking = [
+                use.count
+                for missing in case.plan.uncut
+                for use in missing.uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            if any(count % layer.each for count in (*counts, *lacking)):
+                yield Fault("choice", where, "the pieces of one card are from different papers.")
+
+
+def check_pieces(case: Case) -> Iterator[Fault]:
+    """The list of pieces is what the cards and loose pieces come to."""
+    for piece, uses in case.matched:
+        where = f"piece {piece.letter} {piece.name}"
+        if uses is None:
+            size = size_words(piece.width, piece.height, case.batch.unit)
+            said = f"no piece of {size} like it is asked for, or it stands twice."
+            yield Fault("piece", where, said)
+            continue
+        demand = sum(use.count for use in uses)
+        if piece.demand != demand:
+            said = f"the plan says {piece.demand} are needed; the batch asks for {demand}."
+            yield Fault("piece", where, said)
+        if Counter(piece.uses) != Counter(uses):
+            asked = "; ".join(f"{use_words(use)}: {use.count}" for use in uses)
+            said = f"what it is for differs from the batch, which has {asked}."
+            yield Fault("piece", where, said)
+    for kind, uses in case.lacking.items():
+        size = size_words(kind.width, kind.height, case.batch.unit)
+        said = f"a piece of {size} from {kind.paper!r} is asked for and not in the plan."
+        yield Fault("piece", use_words(uses[0]), said)
+    for id_ in repeated(piece.id for piece in case.plan.pieces):
+        yield Fault("piece", f"piece {id_}", "two pieces have this id.")
+    for letter in repeated(piece.letter for piece in case.plan.pieces):
+        yield Fault("piece", f"piece {letter}", "two pieces have this letter.")

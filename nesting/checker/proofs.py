@@ -1,0 +1,169 @@
+"""Bounds and their proofs, verified in whole numbers."""
+
+from collections.abc import Iterator, Mapping
+
+from nesting.batch import Paper, Supply, supplies, usable_size
+from nesting.checker.affordable import proves
+from nesting.checker.case import Case
+from nesting.checker.circles import group_sizes, least_area
+from nesting.checker.counts import counts_sheets, sheet_counts
+from nesting.checker.cutting import key_of_sheet
+from nesting.checker.fault import Fault, size_words
+from nesting.checker.values import most_value
+from nesting.plan import Bound, PaperFigures
+
+#: Nominal width and height of a sheet, in nm, to the value that it is said to hold at most.
+_Claims = dict[tuple[int, int], int]
+
+
+def check_bounds(case: Case) -> Iterator[Fault]:
+    """Each bound is proven by what it says, and not beyond the plan."""
+    proofs = {"area": _find_area_gaps, "values": _find_value_gaps}
+    for figures in case.plan.papers:
+        paper = case.papers.get(figures.paper)
+        if paper is None:
+            continue
+        bound = figures.bound
+        expected = "sheets" if counts_sheets(paper) else "cost"
+        if bound.of != expected:
+            said = f"the bound is of {bound.of}; for this paper it must be of {expected}."
+            yield Fault("bound", paper.name, said)
+        yield from _check_against_plan(case, figures, paper)
+        if bound.by in proofs:
+            for said in proofs[bound.by](case, bound, paper):
+                yield Fault("bound", paper.name, said)
+
+
+def check_ended(case: Case) -> Iterator[Fault]:
+    """A plan is proven only where each of its papers is, and each count of whole cards."""
+    if case.plan.ended != "proven":
+        return
+    if not all(figures.proven for figures in case.plan.papers):
+        yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
+    if not all(entry.proven for entry in case.plan.whole_cards):
+        yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
+    unmade = any(count.complete < count.asked for count in case.plan.cards)
+    if unmade and not case.plan.whole_cards:
+        said = "it is called proven, and nothing says how many cards can be made."
+        yield Fault("ended", "plan", said)
+    chosen = case.plan.chosen
+    choices = any(layer.choice for card in case.batch.cards for layer in card.layers)
+    if chosen is None and choices:
+        yield Fault("ended", "plan", "it is called proven, and its choice of papers has no bound.")
+    if chosen is not None and chosen.least < chosen.value:
+        yield Fault("ended", "plan", "it is called proven, and its choice of papers is not.")
+
+
+def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[Fault]:
+    """A bound is not beyond what the plan comes to, and proven exactly where it is reached."""
+    bound, reached = figures.bound, _reached(case, figures, paper)
+    if reached is None:
+        return
+    if bound.value > reached:
+        said = f"the bound is {bound.value}; the plan itself comes to {reached}."
+        yield Fault("bound", paper.name, said)
+    if figures.proven != (bound.value >= reached):
+        word = "proven" if figures.proven else "not proven"
+        said = f"it is called {word}: the bound is {bound.value}, the plan {reached}."
+        yield Fault("proven", paper.name, said)
+
+
+def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
+    """Sheets or cost that the full need comes to; None where the plan does not tell."""
+    if counts_sheets(paper):
+        return figures.needed
+    if case.has_uncut(paper.name):
+        return None
+    cost = 0
+    for key, (at_hand, bought) in sheet_counts(case, paper.name).items():
+        offers = [offer for offer in supplies(paper) if key_of_sheet(paper, offer.sheet) == key]
+        there = [offer for offer in offers if not offer.bought]
+        for offer in sorted(there, key=lambda offer: offer.cost):
+            taken = at_hand if offer.count is None else min(at_hand, offer.count)
+            cost += taken * offer.cost
+            at_hand -= taken  # noqa: PLW2901 - the cheapest of equal sheets are taken first
+        cost += bought * min((offer.cost for offer in offers if offer.bought), default=0)
+    return cost
+
+
+def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
+    """The areas alone, as if a sheet could be cut to dust."""
+    trimmer = case.batch.trimmer
+    sizes = {usable_size(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    need = 0
+    for kind, uses in case.wanted.items():
+        if kind.paper != paper.name:
+            continue
+        demand, allowance = sum(use.count for use in uses), kind.die_allowance
+        circles = max(demand, 1) if kind.shape == "circle" else 0
+        need += demand * least_area(
+            kind.width, kind.height, allowance, sizes, trimmer.marks, circles=circles
+        )
+
+    def area(offer: Supply) -> int:
+        width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)
+        return width * height if width > 0 and height > 0 else 0
+
+    if not proves([(offer, area(offer)) for offer in supplies(paper)], need, bound.value):
+        yield f"the bound is {bound.value}; the areas do not prove so much."
+
+
+def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
+    """No sheet holds more value than is said, and the demand's value then needs so many."""
+    own = {id_ for id_, piece in case.pieces.items() if piece.paper == paper.name}
+    for id_ in bound.values.keys() - own:
+        yield f"the proof gives a value to {id_!r}, which is no piece of this paper."
+    numbers = [*bound.values.values(), *(s.value for s in bound.sheet_values)]
+    if any(not isinstance(number, int) or number < 0 for number in numbers):
+        yield "the proof needs whole numbers: values of 0 or more."
+        return
+    claims = {(entry.width, entry.height): entry.value for entry in bound.sheet_values}
+    sizes = {(sheet.width, sheet.height) for sheet in paper.sheets}
+    if claims.keys() != sizes or len(claims) != len(bound.sheet_values):
+        yield "the proof does not have exactly one value for each size of sheet."
+        return
+    yield from find_fuller_sheets(case, bound.values, paper, claims)
+    total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
+    worths = [(offer, claims[offer.sheet.width, offer.sheet.height]) for offer in supplies(paper)]
+    if not proves(worths, total, bound.value):
+        yield f"the bound is {bound.value}; the values do not prove so much."
+
+
+def find_fuller_sheets(
+    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims
+) -> Iterator[str]:
+    """Sheets that hold more value, by what each piece is worth, than a proof says."""
+    trimmer = case.batch.trimmer
+    usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
+        (usable_size(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
+        for sheet in paper.sheets
+    }
+    values = _values_of_blanks(case, worth, paper, {size for size, _ in usable})
+    for (width, height), nominal in sorted(usable):
+        most = most_value(width, height, values, trimmer.cut_width, trimmer.longest_cut)
+        size = size_words(*nominal, case.batch.unit)
+        if most is None:
+            yield f"the sizes are too many and too fine to verify what a sheet of {size} holds."
+        elif most > claims[nominal]:
+            yield f"a sheet of {size} can hold a value of {most}, not {claims[nominal]} at most."
+
+
+def _values_of_blanks(
+    case: Case, worth: Mapping[str, int], paper: Paper, sheets: set[tuple[int, int]]
+) -> dict[tuple[int, int], int]:
+    """Each size of blank with the most value that it has as one, groups of circles with all theirs.
+
+    No group holds more circles than are asked for.
+    """
+    values: dict[tuple[int, int], int] = {}
+    for id_, demand in case.demand.items():
+        piece, value = case.pieces[id_], worth.get(id_, 0)
+        if piece.paper != paper.name:
+            continue
+        blanks = [(piece.on_sheet(turned=turned), 1) for turned in piece.turns]
+        if piece.shape == "circle" and value:
+            marks = case.batch.trimmer.marks
+            blanks += group_sizes(piece.width, piece.die_allowance, sheets, marks)
+        for size, holds in blanks:
+            values[size] = max(values.get(size, 0), value * min(holds, max(demand, 1)))
+    return values

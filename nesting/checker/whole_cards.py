@@ -1,0 +1,193 @@
+"""Whole cards where paper is short: what is left uncut for them, and that no plan makes more."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+
+from nesting.batch import BASE, Card, Paper, usable_size
+from nesting.checker.case import Case
+from nesting.checker.circles import least_area
+from nesting.checker.counts import by_layer, total_of
+from nesting.checker.fault import Fault
+from nesting.checker.proofs import find_fuller_sheets
+from nesting.plan import WholeCards
+
+#: How many of each layer one card takes.
+_Each = dict[str, int]
+
+
+def check_unmade(case: Case) -> Iterator[Fault]:
+    """Pieces of cards that will not be made are not cut, of any paper; those of cards made are."""
+    uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
+    complete = {count.card: count.complete for count in case.plan.cards}
+    for card in case.batch.cards:
+        made = complete.get(card.name, card.make)
+        sets = made if made < card.make else None
+        for layer, each in each_of(card).items():
+            missing = uncut[card.name, layer]
+            if sets is not None and missing != (unmade := each * (card.make + card.spares - sets)):
+                said = f"{missing} of {layer} are left uncut; of the cards not made it is {unmade}."
+                yield Fault("uncut", card.name, said)
+
+
+def each_of(card: Card) -> _Each:
+    """How many pieces of each layer one card takes."""
+    each = {layer.name: layer.each for layer in card.layers}
+    return each if card.base is None else {BASE: 1} | each
+
+
+def check_whole_cards(case: Case) -> Iterator[Fault]:
+    """Each entry counts right, and no plan makes more cards than it says."""
+    cards = {card.name: card for card in case.batch.cards}
+    complete = {count.card: count.complete for count in case.plan.cards}
+    first = case.batch.first
+    together = tuple(name for name in cards if name not in first)
+    groups = [*((name,) for name in first), *([together] if together else [])]
+    entries = case.plan.whole_cards
+    if entries and [entry.cards for entry in entries] != groups:
+        yield Fault("whole cards", "plan", "its entries are not the first designs and the others.")
+        return
+    earlier: list[str] = []
+    for entry in entries:
+        where = ", ".join(entry.cards)
+        asked = sum(cards[name].make for name in entry.cards)
+        made = sum(complete.get(name, 0) for name in entry.cards)
+        if (entry.asked, entry.made) != (asked, made):
+            said = f"it says {entry.made} of {entry.asked}; the plan makes {made} of {asked}."
+            yield Fault("whole cards", where, said)
+        if not made <= entry.most <= asked:
+            said = f"{entry.most} are said to be possible; the plan makes {made} of {asked}."
+            yield Fault("whole cards", where, said)
+        for said in _find_gaps(case, entry, earlier, complete):
+            yield Fault("whole cards", where, said)
+        earlier += entry.cards
+
+
+def _find_gaps(
+    case: Case, entry: WholeCards, earlier: list[str], complete: Mapping[str, int]
+) -> Iterator[str]:
+    """What is missing in the proof that no more cards can be made."""
+    asked = sum(card.make for card in case.batch.cards if card.name in entry.cards)
+    if entry.by == "search" or entry.most >= asked:
+        return
+    if entry.by == "asked":
+        yield f"{entry.most} is not what is asked for, {asked}."
+        return
+    if entry.by == "area":
+        most = min(
+            (_most_by_area(case, paper, entry, earlier, complete) for paper in _limited(case)),
+            default=asked,
+        )
+    else:
+        faults = list(_find_wrong_values(case, entry))
+        yield from faults
+        if faults:
+            return
+        papers = {held.paper for held in entry.held}
+        claims = {(h.paper, h.width, h.height): h.value for h in entry.held}
+        held = sum(
+            claims[name, sheet.width, sheet.height] * (sheet.have or 0)
+            for name in papers
+            for sheet in case.papers[name].sheets
+        )
+        most = _most(case, entry, earlier, complete, entry.values, held)
+    if entry.most < most:
+        yield f"no more than {entry.most} are said to be possible; the proof is of {most}."
+
+
+def _limited(case: Case) -> Iterator[Paper]:
+    """The papers that can neither be bought nor are there in plenty."""
+    for paper in case.papers.values():
+        if not paper.buy and total_of(sheet.have for sheet in paper.sheets) is not None:
+            yield paper
+
+
+def _most_by_area(
+    case: Case, paper: Paper, entry: WholeCards, earlier: list[str], complete: Mapping[str, int]
+) -> int:
+    """How many cards the usable area of one paper is enough for."""
+    area = 0
+    for sheet in paper.sheets:
+        width, height = usable_size(paper, sheet, case.batch.trimmer.cut_width)
+        area += max(0, width) * max(0, height) * (sheet.have or 0)
+    trimmer = case.batch.trimmer
+    sizes = {usable_size(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    values = {
+        id_: least_area(
+            piece.width,
+            piece.height,
+            piece.die_allowance,
+            sizes,
+            trimmer.marks,
+            circles=max(piece.demand, 1) if piece.shape == "circle" else 0,
+        )
+        for id_, piece in case.pieces.items()
+        if piece.paper == paper.name
+    }
+    return _most(case, entry, earlier, complete, values, area)
+
+
+def _most(
+    case: Case,
+    entry: WholeCards,
+    earlier: list[str],
+    complete: Mapping[str, int],
+    values: Mapping[str, int],
+    held: int,
+) -> int:
+    """How many cards of an entry some value in all is enough for, those worth least first."""
+    cards = {card.name: card for card in case.batch.cards}
+    worth = {name: _worth(case, cards[name], values) for name in (*earlier, *entry.cards)}
+    left = max(0, held - sum(worth[name] * complete.get(name, 0) for name in earlier))
+    most = 0
+    for name in sorted(entry.cards, key=lambda name: worth[name]):
+        number = cards[name].make
+        if worth[name]:
+            number = min(number, left // worth[name])
+        left -= number * worth[name]
+        most += number
+    return most
+
+
+def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
+    """What the pieces of one card are worth at least."""
+    least: dict[str, int] = {}
+    taken: Counter[str] = Counter()
+    for piece, uses in case.matched:
+        for use in uses or ():
+            if use.card == card.name:
+                value = values.get(piece.id, 0)
+                least[use.layer] = min(value, least.get(use.layer, value))
+                taken[use.layer] += 1
+    for layer in card.layers:
+        if taken[layer.name] < len(layer.options):  # what was not chosen has no value here
+            least[layer.name] = 0
+    return sum(each * least.get(layer, 0) for layer, each in each_of(card).items())
+
+
+def _find_wrong_values(case: Case, entry: WholeCards) -> Iterator[str]:
+    """What makes the values and what sheets hold of them no proof."""
+    numbers = [*entry.values.values(), *(held.value for held in entry.held)]
+    if any(not isinstance(number, int) or number < 0 for number in numbers):
+        yield "the proof needs whole numbers of 0 or more."
+        return
+    limited = {paper.name: paper for paper in _limited(case)}
+    claims: dict[str, dict[tuple[int, int], int]] = {}
+    for held in entry.held:
+        claims.setdefault(held.paper, {})[held.width, held.height] = held.value
+    counted = Counter((held.paper, held.width, held.height) for held in entry.held)
+    for name, sizes in claims.items():
+        if name not in limited:
+            yield f"the proof counts the sheets of {name!r}, which is not limited."
+            return
+        if sizes.keys() != {(s.width, s.height) for s in limited[name].sheets}:
+            yield f"the proof does not have exactly one value for each size of {name!r}."
+            return
+    if any(number > 1 for number in counted.values()):
+        yield "the proof has two values for a size of sheet."
+        return
+    for id_ in entry.values:
+        if id_ not in case.pieces or case.pieces[id_].paper not in claims:
+            yield f"the proof gives a value to {id_!r}, which is no piece of its papers."
+            return
+    for name, sizes in claims.items():
+        yield from find_fuller_sheets(case, entry.values, limited[name], sizes)

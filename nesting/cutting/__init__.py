@@ -1,0 +1,1 @@
+"""How a layout is cut: parallel cuts taken together, strokes in order, ruler settings."""

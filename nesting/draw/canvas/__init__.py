@@ -1,0 +1,1 @@
+"""A page to draw on: surface, type, colours, rows of text."""

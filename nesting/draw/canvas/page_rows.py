@@ -1,0 +1,175 @@
+"""Pages of rows: titles, paragraphs and tables, broken between rows where a page is full."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from nesting.draw.canvas.lettering import HEADING, LEADING, SMALLEST, text_width, wrap
+from nesting.draw.canvas.palette import INK, QUIET, Colour
+from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_TABLE = 9.5
+_TABLE_LEADING = 1.25
+_GUTTER = 12.0
+#: A cell with more lines than this ends in an ellipsis.
+_MOST_LINES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A line of text in a row: ``down`` points below the row's top, ``x`` from the left."""
+
+    x: float
+    down: float
+    text: str
+    size: float
+    bold: bool = False
+    align: Literal["left", "right"] = "left"
+    colour: Colour = INK
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What stays together on a page; ``head`` is repeated where a page begins with the row."""
+
+    height: float
+    texts: tuple[Text, ...]
+    rule: bool = False
+    head: "Row | None" = None
+    follows: float = 0.0  # height that must fit below, so that no heading ends a page
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table."""
+
+    head: str
+    align: Literal["left", "right"] = "left"
+    bold: bool = False
+
+
+def row_pages(rows: Iterable[Row], head: Row, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
+    """Draw rows from the top, on as many pages as they need; ``head`` begins each further one."""
+    with house_style():
+        surface = Surface(page)
+        area = surface.print_area
+        y = area.top
+        for row in rows:
+            if y - row.height - row.follows < area.y and y < area.top:
+                yield surface.figure
+                surface, y = Surface(page), area.top
+                for again in (head, row.head):
+                    if again is not None:
+                        y = _draw_row(surface, again, y)
+            y = _draw_row(surface, row, y)
+        yield surface.figure
+
+
+def _draw_row(surface: Surface, row: Row, y: float) -> float:
+    """Draw a row with its top at ``y``; where the next one goes."""
+    area = surface.print_area
+    for text in row.texts:
+        surface.text(
+            area.x + text.x,
+            y - text.down,
+            text.text,
+            text.size,
+            bold=text.bold,
+            align=text.align,
+            colour=text.colour,
+        )
+    if row.rule:
+        surface.line(
+            [(area.x, y - row.height + 2), (area.right, y - row.height + 2)], 0.5, colour=QUIET
+        )
+    return y - row.height
+
+
+def titled(title: str, rows: Iterable[Row]) -> Iterator[Row]:
+    """A section: white, its title, its rows."""
+    text = Text(0, 12 + HEADING * 0.76, title, HEADING, bold=True)
+    yield Row(12 + HEADING * 1.3, (text,), follows=60)
+    yield from rows
+
+
+def paragraph(
+    text: str,
+    width: float,
+    size: float,
+    *,
+    bold: bool = False,
+    most: int | None = None,
+    colour: Colour = INK,
+) -> Row:
+    """Text over the whole width."""
+    pitch = size * LEADING
+    lines = wrap(text, width, size, bold=bold, most=most)
+    texts = tuple(
+        Text(0, number * pitch + size * 0.76, line, size, bold, "left", colour)
+        for number, line in enumerate(lines)
+    )
+    return Row(len(lines) * pitch + 3, texts)
+
+
+def note(text: str, width: float, size: float = SMALLEST) -> Row:
+    """Text below a table, clear of its last rule."""
+    row = paragraph(text, width, size)
+    texts = tuple(replace(line, down=line.down + 3) for line in row.texts)
+    return replace(row, texts=texts, height=row.height + 3)
+
+
+def table(
+    columns: Sequence[Column], body: Sequence[tuple[Sequence[str], str]], width: float
+) -> Iterator[Row]:
+    """A table: its head, then for each row its cells and the words below them, if any."""
+    heads = [column.head for column in columns]
+    widths = _column_widths(columns, [heads, *(cells for cells, _ in body)], width)
+    plain = [replace(column, bold=False) for column in columns]
+    head = _table_row(plain, heads, widths, colour=QUIET)
+    yield head
+    for cells, words in body:
+        row = _table_row(columns, cells, widths)
+        below = paragraph(words, width, SMALLEST) if words else Row(0, ())
+        texts = tuple(replace(text, down=text.down + row.height - 1) for text in below.texts)
+        yield Row(row.height + below.height, row.texts + texts, rule=True, head=head)
+
+
+def _column_widths(
+    columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float
+) -> list[float]:
+    """As wide as each column needs; spare width is shared, lacking width taken from the widest."""
+    needs = [
+        max(text_width(row[number], _TABLE, bold=column.bold) for row in rows) + 0.1
+        for number, column in enumerate(columns)
+    ]
+    left = width - _GUTTER * (len(columns) - 1)
+    spare = max(0.0, left - sum(needs)) / len(columns)
+    most = left
+    for number, need in enumerate(sorted(needs)):
+        most = left / (len(needs) - number)
+        left -= min(need, most)
+    return [min(need + spare, max(most, need if spare else 0.0) + spare) for need in needs]
+
+
+def _table_row(
+    columns: Sequence[Column],
+    cells: Sequence[str],
+    widths: Sequence[float],
+    *,
+    colour: Colour = INK,
+) -> Row:
+    """A row of a table: each cell broken within its column."""
+    texts: list[Text] = []
+    x, deepest = 0.0, 1
+    for column, cell, room in zip(columns, cells, widths, strict=True):
+        lines = wrap(cell, room, _TABLE, bold=column.bold, most=_MOST_LINES)
+        at = x if column.align == "left" else x + room
+        for number, line in enumerate(lines):
+            down = 3 + _TABLE * (0.76 + number * _TABLE_LEADING)
+            texts.append(Text(at, down, line, _TABLE, column.bold, column.align, colour))
+        deepest = max(deepest, len(lines))
+        x += room + _GUTTER
+    return Row(deepest * _TABLE * _TABLE_LEADING + 5, tuple(texts), rule=True)

@@ -1,0 +1,1 @@
+"""A card's pages: its picture, its recipe, labels for its bags."""

@@ -1,0 +1,215 @@
+"""The picture of a finished card, drawn from its layers in true proportions."""
+
+from typing import TYPE_CHECKING, Literal
+
+from nesting.batch import Card, Piece
+from nesting.draw.canvas.lettering import BODY, HEADING, LEADING, LETTER, SIZE, isolated, shorten
+from nesting.draw.canvas.palette import QUIET, WHITE, Colour, tint
+from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Dash, Page, Surface, house_style
+from nesting.draw.card.recipe_words import SIDE_NAMES
+from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
+from nesting.draw.sheet.diagram import picture_file
+from nesting.draw.sheet.labels import Arrow, Block, Row, Word, draw_block, find_spot
+from nesting.draw.sheet.view import View
+from nesting.plan import Plan
+from nesting.units import NANOMETRES, format_size, with_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matplotlib.figure import Figure
+
+_OUTLINE = 1.6
+_DRAWN = 0.9
+#: How far the back leaf of a folded card peeks out where it opens, in points.
+_LEAF = 3.0
+GHOST: Dash = (3.0, 3.0)
+_SCORE: Dash = (14.0, 5.0)
+#: In a picture by itself a card is as large as life, or else so long, in points.
+_LONGEST = 6 * POINTS_PER_INCH
+#: Points per nm of a picture as large as life.
+LIFE = POINTS_PER_INCH / NANOMETRES["in"]
+_WHITE = 24.0
+
+
+def draw_card(
+    plan: Plan,
+    name: str,
+    format: Literal["png", "svg"] = "png",  # noqa: A002 - the word for it
+) -> bytes:
+    """Draw a finished card as a picture file: the same plan gives the same bytes.
+
+    Its front, and its inside and back where layers lie there; as large as life unless the card is
+    longer than 6 in.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    name
+        The name of one of ``plan.asked.cards``.
+    format
+        ``png`` (150 dots to the inch) or ``svg`` (names stay text).
+
+    Raises
+    ------
+    KeyError
+        No card of the plan has that name.
+
+    Examples
+    --------
+    In a notebook, ``IPython.display.Image(draw_card(plan, "windfall supper"))`` shows it.
+    """
+    for card in plan.asked.cards:
+        if card.name == name:
+            return picture_file(card_figure(plan, card), plan.tool, format)
+    raise KeyError(name)
+
+
+def card_figure(plan: Plan, card: Card) -> "Figure":
+    """Draw the sides of a card in a row, on a page just large enough."""
+    sides = card_sides(plan, card)
+    scale = min(LIFE, _LONGEST / max(card.width, card.height))
+    sizes = [(width * scale, height * scale) for _, _, width, height in map(extent, sides)]
+    title = f"{isolated(card.name)}, {with_unit(format_size(card.width, card.height, plan.asked.unit), plan.asked.unit)}"
+    named = len(sides) > 1
+    width = max(sum(w for w, _ in sizes) + _WHITE * (len(sides) - 1), 3 * POINTS_PER_INCH)
+    tallest = max(height for _, height in sizes)
+    head = HEADING * LEADING + (BODY * LEADING if named else 0) + 6
+    nm = NANOMETRES["in"] / POINTS_PER_INCH
+    page = Page("card", round((width + 2 * EDGE) * nm), round((tallest + head + 2 * EDGE) * nm))
+    with house_style():
+        surface = Surface(page)
+        area = surface.print_area
+        surface.box(Box(0, 0, area.right + EDGE, area.top + EDGE), fill=WHITE)
+        surface.text(
+            area.x,
+            area.top - HEADING,
+            shorten(title, area.width, HEADING, bold=True),
+            HEADING,
+            bold=True,
+        )
+        x = area.x
+        for side, (side_width, side_height) in zip(sides, sizes, strict=True):
+            if named:
+                down = area.top - HEADING * LEADING - BODY
+                surface.text(x, down, SIDE_NAMES[side.where], BODY, colour=QUIET)
+            box = Box(x, area.y + tallest - side_height, side_width, side_height)
+            draw_side(surface, plan, side, box)
+            x += side_width + _WHITE
+    return surface.figure
+
+
+def extent(side: Side) -> tuple[int, int, int, int]:
+    """All that is drawn of a side: its lower left corner, width and height, in nm.
+
+    Layers may stick out; beside the inside lies the other half of the open card.
+    """
+    boxes = [
+        (one.placed.x, one.placed.y, one.placed.width, one.placed.height) for one in side.layers
+    ]
+    boxes += [(0, 0, side.card.width, side.card.height), *_other_half(side)]
+    left, low = min(x for x, _, _, _ in boxes), min(y for _, y, _, _ in boxes)
+    right, high = max(x + w for x, _, w, _ in boxes), max(y + h for _, y, _, h in boxes)
+    return left, low, right - left, high - low
+
+
+def _other_half(side: Side) -> list[tuple[int, int, int, int]]:
+    """The half of the open card that the inside's layers do not lie on."""
+    width, height = side.card.width, side.card.height
+    if side.where != "inside" or side.base is None or side.base.score is None:
+        return []
+    if side.base.score.axis == "x":
+        return [(-width, 0, width, height)]
+    return [(0, height, width, height)]
+
+
+def fill_of(plan: Plan, paper: str) -> Colour:
+    """The quiet fill of a paper."""
+    return tint([one.name for one in plan.asked.papers].index(paper))
+
+
+def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: float = 1.0) -> None:
+    """Draw a side of a card as large as the area, and that part of life, allow, in its middle."""
+    left, low, width, height = extent(side)
+    scale = min(area.width / width, area.height / height, of_life * LIFE)
+    x = area.x + (area.width - width * scale) / 2 - left * scale
+    y = area.y + (area.height - height * scale) / 2 - low * scale
+    view = View(x, y, scale, side.card.width)
+    _draw_ground(surface, plan, side, view)
+    for layer in side.layers:
+        fill = fill_of(plan, layer.piece.paper)
+        if layer.round:
+            surface.disc(
+                view.at(*layer.centre), layer.placed.width * scale / 2, fill=fill, weight=_DRAWN
+            )
+        else:
+            surface.box(_box(view, layer), fill=fill, weight=_DRAWN)
+    _write_letters(surface, plan, side, view)
+
+
+def _box(view: View, layer: CardLayer) -> Box:
+    """A layer on the page, a circle by the square round it."""
+    x, y = view.at(layer.placed.x, layer.placed.y)
+    return Box(x, y, layer.placed.width * view.scale, layer.placed.height * view.scale)
+
+
+def _ground_box(view: View, side: Side) -> Box:
+    """The card itself on the page."""
+    return Box(view.x, view.y, side.card.width * view.scale, side.card.height * view.scale)
+
+
+def _draw_ground(surface: Surface, plan: Plan, side: Side, view: View) -> None:
+    """Draw the card under its layers: folded, or open where its inside is seen."""
+    ground = _ground_box(view, side)
+    fill = WHITE if side.base is None else fill_of(plan, side.base.paper)
+    dash = GHOST if side.base is None else ()
+    for x, y, width, height in _other_half(side):
+        corner = view.at(x, y)
+        other = Box(*corner, width * view.scale, height * view.scale)
+        surface.box(other, weight=_DRAWN, dash=GHOST, colour=QUIET)
+    if side.where != "inside" and side.base is not None and side.base.score is not None:
+        opens_below = side.base.score.axis == "y"
+        to_left = -_LEAF if side.where == "behind" else _LEAF
+        out = (0.0, -_LEAF) if opens_below else (to_left, 0.0)
+        leaf = Box(ground.x + out[0], ground.y + out[1], ground.width, ground.height)
+        surface.box(leaf, fill=WHITE, weight=_DRAWN)
+    surface.box(ground, fill=fill, weight=_OUTLINE, dash=dash)
+
+
+def _write_letters(surface: Surface, plan: Plan, side: Side, view: View) -> None:
+    """Write each letter on what is seen of its layer, where there is room, the uppermost first."""
+    seen: list[tuple[Piece, Box, tuple[tuple[float, float], float] | None]] = []
+    if side.base is not None:
+        seen.append((side.base, _ground_box(view, side), None))
+    for layer in side.layers:
+        disc = None
+        if layer.round:
+            disc = view.at(*layer.centre), layer.placed.width * view.scale / 2
+        seen.append((layer.piece, _box(view, layer), disc))
+    taken: list[Box] = []
+    for piece, box, disc in reversed(seen):
+        spot = find_spot(_letter_blocks(plan, piece), box.inset(1.0), taken, disc)
+        if spot is not None:
+            draw_block(surface, spot)
+        taken.append(box)
+
+
+def letter_row(plan: Plan, piece: Piece) -> Row:
+    """A piece's letter, and an arrow to the top of its print where that is the same on all."""
+    letter = Word(piece.letter, LETTER, bold=True)
+    tops = print_tops(plan, piece)
+    if len(tops) != 1:
+        return (letter,)
+    return letter, Arrow(tops[0], both=piece.print == "two-way", size=LETTER * 0.8)
+
+
+def _letter_blocks(plan: Plan, piece: Piece) -> "Iterator[Block]":
+    """What to write on a layer, the most telling first."""
+    row = letter_row(plan, piece)
+    if piece.face == "back":
+        back = Word("back", SIZE)
+        yield Block((row, (back,)), pad=4.0)
+        yield Block(((*row, back),), pad=2.0)
+    yield Block((row,), pad=2.0)
+    yield Block((row[:1],), pad=1.1)

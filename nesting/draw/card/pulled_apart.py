@@ -1,0 +1,152 @@
+"""The layers of a card pulled apart: lying one above the other, seen aslant, each by its letter."""
+
+from dataclasses import dataclass
+from math import cos, pi, sin
+
+from nesting.batch import Piece
+from nesting.draw.canvas.lettering import LETTER
+from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
+from nesting.draw.canvas.surface import Box, Dash, Surface
+from nesting.draw.card.card_picture import GHOST, fill_of, letter_row
+from nesting.draw.card.sides import CardLayer, Side
+from nesting.draw.sheet.labels import Row, draw_row
+from nesting.plan import Plan
+
+#: Parts of a length away from the reader that go across and up the page.
+_ASIDE, _UP = 0.42, 0.36
+#: The least and the most height from one level to the next, in points.
+LEVEL = 22.0
+_MOST = 54.0
+#: Room for the letters and their leader lines, on the right.
+_LETTERS = 62.0
+_DRAWN = 0.9
+_FINE = 0.5
+_DOTTED: Dash = (1.0, 2.5)
+#: Corners of the shape that stands for a circle.
+_ROUND = 60
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Slant:
+    """Where the card's lower left corner lies on the lowest level; ``scale`` is points per nm."""
+
+    x: float
+    y: float
+    scale: float
+    level: float
+
+    def at(self, x: float, y: float, level: int) -> Point:
+        """A point of the card on a level."""
+        return (
+            self.x + (x + y * _ASIDE) * self.scale,
+            self.y + y * _UP * self.scale + level * self.level,
+        )
+
+    def corners(self, x: int, y: int, width: int, height: int, level: int) -> list[Point]:
+        """A rectangle of the card, from its lower left corner round."""
+        right, high = x + width, y + height
+        return [self.at(a, b, level) for a, b in ((x, y), (right, y), (right, high), (x, high))]
+
+
+def draw_pulled_apart(
+    surface: Surface,
+    plan: Plan,
+    side: Side,
+    layers: tuple[CardLayer, ...],
+    base: Piece | None,
+    area: Box,
+) -> None:
+    """Draw some of the layers of a side one above the other, the lowest below, above the base.
+
+    Without a base the ground is an outline. The dashed outline on each level is the card's own: it shows where on the card a layer goes.
+    """
+    slant = _fit(side, layers, area)
+    card = (0, 0, side.card.width, side.card.height)
+    for low, high in zip(slant.corners(*card, 0), slant.corners(*card, len(layers)), strict=True):
+        surface.line([low, high], _FINE, dash=_DOTTED, colour=QUIET)
+    column = area.right - _LETTERS + 20
+    if base is None:
+        _draw_outline(surface, slant.corners(*card, 0))
+    else:
+        _draw_shape(surface, slant.corners(*card, 0), fill_of(plan, base.paper))
+        row = letter_row(plan, base)
+        _write_letter(surface, row, slant.at(card[2], 0, 0), _beside(slant, side, 0, column))
+    for level, layer in enumerate(layers, start=1):
+        _draw_outline(surface, slant.corners(*card, level))
+        _draw_layer(surface, plan, slant, layer, level)
+        start = slant.at(*_edge(layer), level)
+        _write_letter(
+            surface, letter_row(plan, layer.piece), start, _beside(slant, side, level, column)
+        )
+
+
+def _fit(side: Side, layers: tuple[CardLayer, ...], area: Box) -> _Slant:
+    """As large as the area allows with a level's height between the layers."""
+    boxes = [(0, 0, side.card.width, side.card.height)]
+    for one in layers:
+        aside, along = one.behind
+        boxes.append((
+            one.placed.x - aside, one.placed.y - along,
+            one.placed.width + 2 * aside, one.placed.height + 2 * along,
+        ))  # fmt: skip
+    left = min(x + y * _ASIDE for x, y, _, _ in boxes)
+    right = max(x + w + (y + h) * _ASIDE for x, y, w, h in boxes)
+    low, high = min(y for _, y, _, _ in boxes) * _UP, max(y + h for _, y, _, h in boxes) * _UP
+    levels = len(layers)
+    width = area.width - _LETTERS
+    scale = min(width / (right - left), (area.height - levels * LEVEL) / (high - low))
+    level = min(_MOST, (area.height - (high - low) * scale) / max(1, levels))
+    height = (high - low) * scale + levels * level
+    x = area.x + (width - (right - left) * scale) / 2 - left * scale
+    return _Slant(x, area.y + (area.height - height) / 2 - low * scale, scale, level)
+
+
+def _draw_shape(surface: Surface, corners: list[Point], fill: Colour, dash: Dash = ()) -> None:
+    surface.shape(corners, fill=fill, weight=_DRAWN, dash=dash)
+
+
+def _draw_outline(surface: Surface, corners: list[Point]) -> None:
+    """The card's own outline on a level."""
+    surface.line([*corners, corners[0]], _FINE, dash=GHOST, colour=QUIET)
+
+
+def _draw_layer(surface: Surface, plan: Plan, slant: _Slant, layer: CardLayer, level: int) -> None:
+    """Draw a layer on its level; what goes behind at its ends is dashed."""
+    fill = fill_of(plan, layer.piece.paper)
+    placed = layer.placed
+    if layer.round:
+        (x, y), radius = layer.centre, placed.width / 2
+        turns = [2 * pi * number / _ROUND for number in range(_ROUND)]
+        round_shape = [slant.at(x + radius * cos(a), y + radius * sin(a), level) for a in turns]
+        _draw_shape(surface, round_shape, fill)
+        return
+    aside, along = layer.behind
+    if aside or along:
+        whole = slant.corners(
+            placed.x - aside, placed.y - along,
+            placed.width + 2 * aside, placed.height + 2 * along, level,
+        )  # fmt: skip
+        _draw_shape(surface, whole, WHITE, GHOST)
+    shown = slant.corners(placed.x, placed.y, placed.width, placed.height, level)
+    _draw_shape(surface, shown, fill)
+
+
+def _edge(layer: CardLayer) -> tuple[float, float]:
+    """Where a layer's leader line starts: on its right edge, low down where no level hides it."""
+    placed = layer.placed
+    up = 0.5 if layer.round else 0.1
+    return placed.x + placed.width, placed.y + placed.height * up
+
+
+def _beside(slant: _Slant, side: Side, level: int, column: float) -> Point:
+    """Where the letter of a level stands: one above the other, a level apart."""
+    return column, slant.at(0, side.card.height * 0.15, level)[1]
+
+
+def _write_letter(surface: Surface, row: Row, start: Point, end: Point) -> None:
+    """Draw a fine line from a level to its letter, and write that."""
+    surface.disc(start, 1.6, fill=INK)
+    surface.line([start, (end[0] - 5, end[1])], _FINE)
+    draw_row(surface, row, (end[0], end[1] - LETTER * 0.365))

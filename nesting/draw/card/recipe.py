@@ -1,0 +1,180 @@
+"""A page for each card design: the finished card, its layers pulled apart, how it is put together.
+
+A page is blocks, one below the other, none of which is split: what does not fit runs on to a
+further page.
+"""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from nesting.batch import Card, Piece
+from nesting.draw.canvas.lettering import (
+    ASCENT,
+    BODY,
+    HEADING,
+    LEADING,
+    SMALLEST,
+    TITLE,
+    isolated,
+    text_width,
+    wrap,
+)
+from nesting.draw.canvas.lines import set_lines, write_lines
+from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
+from nesting.draw.card.card_picture import LIFE, draw_side, extent
+from nesting.draw.card.pulled_apart import LEVEL, draw_pulled_apart
+from nesting.draw.card.recipe_rows import Block, base_row, layer_row
+from nesting.draw.card.recipe_words import (
+    SIDE_NAMES,
+    made_words,
+)
+from nesting.draw.card.sides import CardLayer, Side, card_sides
+from nesting.draw.sheet.view import MOST_OF_LIFE
+from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN
+from nesting.plan import Plan
+from nesting.units import format_size, with_unit
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+#: The least height of the pictures of a card's front, in points.
+_LEAST_BAND = 165.0
+#: The same where it is not the card's front.
+_SMALL_BAND = 114.0
+#: The part of the width that the picture of the card takes; a level's height at its ease.
+_PICTURE, _EASY_LEVEL = 0.45, 40.0
+#: So many layers are pulled apart in one picture; more go into another.
+_MOST_LEVELS = 24
+_GUTTER = 14.0
+_BETWEEN = 7.0
+#: A block may be so much higher than its room: heights are sums of floats.
+_SLIGHT = 0.01
+
+
+def recipe_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
+    """Draw a recipe for each card design of a plan, on as many pages as it needs.
+
+    Yields
+    ------
+    matplotlib.figure.Figure
+        One figure for each page.
+    """
+    for card in plan.asked.cards:
+        yield from _card_pages(plan, card, page)
+
+
+def _card_pages(plan: Plan, card: Card, page: Page) -> "Iterator[Figure]":
+    """The pages of one design: its blocks from the top, a short head on each further page."""
+    with house_style():
+        surface = Surface(page)
+        area = surface.print_area
+        y = area.top
+        for block in _blocks(plan, card, area):
+            if y - block.height < area.y - _SLIGHT and y < area.top:
+                yield surface.figure
+                surface, y = Surface(page), area.top
+                y = _put(surface, _continued(card, area.width), area, y)
+            y = _put(surface, block, area, y)
+        yield surface.figure
+
+
+def _put(surface: Surface, block: Block, area: Box, y: float) -> float:
+    """Draw a block with its top at ``y``; where the next one goes."""
+    block.draw(surface, Box(area.x, y - block.height, area.width, block.height))
+    return y - block.height
+
+
+def _blocks(plan: Plan, card: Card, area: Box) -> list[Block]:
+    """Everything on a recipe: the head, then for each side its pictures and its layers.
+
+    The pictures of the front take what room the others leave.
+    """
+    front, *others = card_sides(plan, card)
+    rest = [block for side in others for block in _side_blocks(plan, side, area.width, _SMALL_BAND)]
+    head = _head(plan, card, area.width)
+    band = min(_best_band(front, area.width), area.height - head.height)
+    first = [head, *_side_blocks(plan, front, area.width, band)]
+    for together in ([*first, *rest], first):  # on one page, or else the front on one
+        spare = area.height - sum(block.height for block in together)
+        if band + spare >= _LEAST_BAND:
+            band = min(band, band + spare)
+            break
+    return [head, *_side_blocks(plan, front, area.width, band), *rest]
+
+
+def _best_band(side: Side, width: float) -> float:
+    """The height from which on the pictures of a side do not grow any more."""
+    _, _, wide, high = extent(side)
+    picture = min(width * _PICTURE / wide, MOST_OF_LIFE * LIFE) * high
+    return max(picture, _EASY_LEVEL * len(side.layers) + 90.0) + HEADING * LEADING + 2 * _BETWEEN
+
+
+def _head(plan: Plan, card: Card, width: float) -> Block:
+    """Say which card this is, how large, how many, and how the page is read."""
+    number = f"recipe {plan.asked.cards.index(card) + 1} of {len(plan.asked.cards)}"
+    beside = text_width(number, HEADING, bold=True) + 18
+    unit = plan.asked.unit
+    count = next(count for count in plan.cards if count.card == card.name)
+    size = with_unit(format_size(card.width, card.height, unit), unit)
+    reading = (
+        f"{SIZES_IN[unit].capitalize()}; places from the card's left and bottom edges. "
+        f"Small arrow: to the top of the print. {DRAWN_SMALLER.capitalize()}."
+    )
+    title = wrap(card.name, width - beside, TITLE, bold=True, most=2)
+    lines, down = set_lines(title, TITLE, bold=True)
+    said = wrap(f"{size}: {made_words(card, count)}", width, HEADING, bold=True)
+    more, down = set_lines(said, HEADING, bold=True, down=down)
+    last, down = set_lines(wrap(reading, width, SMALLEST), SMALLEST, down=down)
+    lines += more + last
+
+    def draw(surface: Surface, box: Box) -> None:
+        down = TITLE * ASCENT
+        surface.text(box.right, box.top - down, number, HEADING, bold=True, align="right")
+        write_lines(surface, lines, box)
+
+    return Block(down + _BETWEEN, draw)
+
+
+def _continued(card: Card, width: float) -> Block:
+    """The head of a further page."""
+    lines = wrap(f"{isolated(card.name)}, recipe continued", width, BODY, most=1)
+    texts, down = set_lines(lines, BODY)
+    return Block(down + _BETWEEN, lambda surface, box: write_lines(surface, texts, box))
+
+
+def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[Block]:
+    """The pictures of a side, then a row for each layer from the base up."""
+    layers = side.layers
+    for first in range(0, max(1, len(layers)), _MOST_LEVELS):
+        some = layers[first : first + _MOST_LEVELS]
+        base = None if first else side.base
+        yield _band(plan, side, some, base, max(band, _least_band(some)))
+    if side.where == "outside":
+        yield base_row(plan, side, width)
+    for number, layer in enumerate(layers, start=2 if side.where == "outside" else 1):
+        yield layer_row(plan, side.card, layer, number, width)
+
+
+def _least_band(layers: tuple[CardLayer, ...]) -> float:
+    """The height that so many levels need: less than a picture is no picture."""
+    return LEVEL * len(layers) + 70.0
+
+
+def _band(
+    plan: Plan, side: Side, layers: tuple[CardLayer, ...], base: Piece | None, height: float
+) -> Block:
+    """The picture of a side, and beside it some of its layers pulled apart."""
+    name = SIDE_NAMES[side.where]
+
+    def draw(surface: Surface, box: Box) -> None:
+        middle = box.width * _PICTURE
+        baseline = box.top - _BETWEEN - HEADING * ASCENT
+        surface.text(box.x, baseline, name, HEADING, bold=True)
+        surface.text(box.x + middle + _GUTTER, baseline, "Pulled apart", HEADING, bold=True)
+        floor, ceiling = box.y + _BETWEEN, baseline - _BETWEEN
+        room = ceiling - floor
+        draw_side(surface, plan, side, Box(box.x, floor, middle, room), of_life=MOST_OF_LIFE)
+        beside = Box(box.x + middle + _GUTTER, floor, box.width - middle - _GUTTER, room)
+        draw_pulled_apart(surface, plan, side, layers, base, beside)
+
+    return Block(height, draw)

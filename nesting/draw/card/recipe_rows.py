@@ -1,0 +1,160 @@
+"""The list on a recipe: a row for the base, with its flat shape, and one for each layer."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from nesting.batch import Card, Piece
+from nesting.draw.canvas.lettering import (
+    ASCENT,
+    BODY,
+    LEADING,
+    LETTER,
+    SIZE,
+    SMALLEST,
+    text_width,
+    wrap,
+)
+from nesting.draw.canvas.lines import Line, set_lines, write_lines
+from nesting.draw.canvas.palette import QUIET
+from nesting.draw.canvas.surface import Box, Dash, Surface
+from nesting.draw.card.card_picture import fill_of, letter_row
+from nesting.draw.card.recipe_words import (
+    base_words,
+    bought_words,
+    fold_words,
+    layer_words,
+    place_words,
+)
+from nesting.draw.card.sides import CardLayer, Side
+from nesting.draw.sheet.labels import Row, draw_row
+from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
+from nesting.draw.sheet.words import piece_size
+from nesting.plan import Plan
+from nesting.units import format_size
+
+_SCORE: Dash = (8.0, 4.0)
+_DRAWN = 0.9
+#: Where the columns of a row begin, as parts of the width or in points.
+_LETTER_AT, _WORDS_AT = 18.0, 76.0
+_MADE_OF_AT = 0.65
+_GUTTER = 14.0
+#: The base laid flat: room for it at the right of its row.
+_FLAT_WIDTH, _FLAT_HEIGHT = 60.0, 48.0
+_BETWEEN = 7.0
+#: White above the words of a row.
+_WHITE = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What stays together on a page: its height, and how to draw it at the top of a box."""
+
+    height: float
+    draw: Callable[[Surface, Box], None]
+
+
+def base_row(plan: Plan, side: Side, width: float) -> Block:
+    """The base: its size and score, its paper, and its flat shape with score line and grain."""
+    base, unit = side.base, plan.asked.unit
+    if base is None:
+        named = ("base", format_size(side.card.width, side.card.height, unit))
+        return _row(1, (), named, [], bought_words(side.card), width)
+    block = _row(
+        1,
+        letter_row(plan, base),
+        ("base", piece_size(base, unit)),
+        [fold_words(plan, side.card, base)],
+        list(base_words(plan, side.card, base)),
+        width,
+        least=_FLAT_HEIGHT + _BETWEEN,
+        beside=_FLAT_WIDTH + _BETWEEN,
+    )
+
+    def draw(surface: Surface, box: Box) -> None:
+        block.draw(surface, box)
+        low = box.top - _WHITE - _FLAT_HEIGHT
+        flat = Box(box.right - _FLAT_WIDTH, low, _FLAT_WIDTH, _FLAT_HEIGHT)
+        _draw_flat(surface, plan, base, flat)
+
+    return Block(block.height, draw)
+
+
+def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: float) -> Block:
+    """One layer: letter, name and size, where it goes, what it is made of."""
+    unit = plan.asked.unit
+    return _row(
+        number,
+        letter_row(plan, layer.piece),
+        (layer.placed.layer.name, piece_size(layer.piece, unit)),
+        list(place_words(layer, unit)),
+        list(layer_words(plan, card, layer)),
+        width,
+    )
+
+
+def _row(
+    number: int,
+    letter: Row,
+    named: tuple[str, str],
+    words: list[str],
+    made_of: list[str],
+    width: float,
+    *,
+    least: float = 0.0,
+    beside: float = 0.0,
+) -> Block:
+    """A row of the list: its number, letter, name and size, two columns of words, a line above.
+
+    ``beside`` is room kept free at the right.
+    """
+    left = width * _MADE_OF_AT - _WORDS_AT - _GUTTER
+    name, size = named
+    lines, down = set_lines(
+        wrap(name, left, SIZE, bold=True, most=2), SIZE, bold=True, down=_WHITE, right=_WORDS_AT
+    )
+    after = text_width(lines[-1].text, SIZE, bold=True) + 10
+    if after + text_width(size, SIZE) <= left:
+        lines.append(Line(_WORDS_AT + after, lines[-1].down, size, SIZE))
+    else:
+        more, down = set_lines([size], SIZE, down=down, right=_WORDS_AT)
+        lines += more
+    more, down = set_lines(_broken(words, left), BODY, down=down, right=_WORDS_AT)
+    lines += more
+    x = width * _MADE_OF_AT
+    more, other = set_lines(_broken(made_of, width - x - beside), BODY, down=_WHITE, right=x)
+    lines += more
+    first = _WHITE + SIZE * ASCENT
+
+    def draw(surface: Surface, box: Box) -> None:
+        surface.line([(box.x, box.top), (box.right, box.top)], 0.5, colour=QUIET)
+        surface.text(box.x, box.top - first, str(number), BODY, colour=QUIET)
+        draw_row(surface, letter, (box.x + _LETTER_AT, box.top - first - 2))
+        write_lines(surface, lines, box)
+
+    return Block(max(down, other, least, _WHITE + LETTER * LEADING) + 3.0, draw)
+
+
+def _broken(texts: list[str], width: float) -> list[str]:
+    """Texts broken into lines, each on a line of its own."""
+    return [line for text in texts for line in wrap(text, width, BODY)]
+
+
+def _draw_flat(surface: Surface, plan: Plan, base: Piece, area: Box) -> None:
+    """The base laid flat, its outside up: the score line, which half is the front, the grain."""
+    scale = min(area.width / base.width, area.height / base.height)
+    width, height = base.width * scale, base.height * scale
+    flat = Box(area.right - width, area.top - height, width, height)
+    surface.box(flat, fill=fill_of(plan, base.paper), weight=_DRAWN)
+    if base.score is None:
+        return
+    at = base.score.at * scale
+    x, y = flat.centre
+    if base.score.axis == "x":
+        surface.line([(flat.x + at, flat.y), (flat.x + at, flat.top)], _DRAWN, dash=_SCORE)
+        front, other, along = (flat.right - at / 2, y), (flat.x + at / 2, y), height
+    else:
+        surface.line([(flat.x, flat.y + at), (flat.right, flat.y + at)], _DRAWN, dash=_SCORE)
+        front, other, along = (x, flat.y + at / 2), (x, flat.top - at / 2), width
+    surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
+    if base.grain is not None and along > GRAIN_LENGTH + 4:
+        draw_grain(surface, other, upright=base.score.axis == "x")

@@ -1,0 +1,198 @@
+"""The sentences on labels and recipes: place, face, which way the print runs, counts."""
+
+from collections import Counter
+from collections.abc import Iterator
+
+from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Where
+from nesting.draw.canvas.lettering import TIE, isolated
+from nesting.draw.card.sides import CardLayer, blanks_of, not_cut, print_tops
+from nesting.draw.sheet.words import die_words
+from nesting.plan import CardCount, Plan
+from nesting.units import Unit, format_length, format_size
+
+#: What a side is called, and how it is looked at.
+SIDE_NAMES: dict[Where, str] = {
+    "outside": "Front",
+    "inside": "Inside, the card open",
+    "behind": "Back, seen from behind",
+}
+_GROUNDS: dict[Where, str] = {
+    "outside": "the card",
+    "inside": "the inside",
+    "behind": "the card's back",
+}
+_TOPS: dict[Edge, str] = {
+    "top": "up",
+    "left": "to the left",
+    "right": "to the right",
+    "bottom": "down",
+}
+
+
+def made_words(card: Card, count: CardCount) -> str:
+    """Say how many of a design are made, and how many of them the plan completes."""
+    if count.complete < count.asked:
+        words = f"{count.complete} of {count.asked} cards complete with this plan"
+    else:
+        words = f"{count.asked} card{'s' if count.asked != 1 else ''}"
+    if card.spares:
+        words += f", {card.spares} spare set{'s' if card.spares != 1 else ''}"
+    return words
+
+
+def place_words(layer: CardLayer, unit: Unit) -> Iterator[str]:
+    """Say where a layer goes, from the card's left and bottom edges, and what differs in cutting.
+
+    A circle's place is its centre's.
+    """
+    x, y = layer.centre if layer.round else (layer.placed.x, layer.placed.y)
+    what = "centre " if layer.round else ""
+    place = f"{_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"
+    yield f"{what}{place}; {_on_words(layer, unit)}"
+    if any(layer.behind):
+        shown = format_size(layer.placed.width, layer.placed.height, unit)
+        behind = format_length(max(layer.behind), unit)
+        yield f"{shown} shows, {behind} goes behind at both ends"
+    if layer.piece.die_allowance:
+        yield die_words(layer.piece, unit)
+
+
+def _from(length: int, edge: Edge, unit: Unit) -> str:
+    """How far from an edge of the card, or how far beyond it."""
+    if not length:
+        return f"at the {edge} edge"
+    way = "from" if length > 0 else "beyond"
+    return f"{format_length(abs(length), unit)}{TIE}{way}{TIE}the{TIE}{edge}"
+
+
+def _on_words(layer: CardLayer, unit: Unit) -> str:
+    """What a layer lies on, and how much of that shows where it shows evenly."""
+    placed, under = layer.placed, layer.under
+    ground = under.layer.name == ON_CARD
+    name = _GROUNDS[placed.layer.where] if ground else isolated(under.layer.name)
+    shows = {
+        placed.x - under.x,
+        placed.y - under.y,
+        under.x + under.width - placed.x - placed.width,
+        under.y + under.height - placed.y - placed.height,
+    }
+    reveal = shows.pop()
+    if shows or reveal <= 0 or layer.round != (under.layer.circle is not None):
+        return f"on {name}"
+    return f"on {name}, {format_length(reveal, unit)} of it shows all round"
+
+
+def paper_words(plan: Plan, piece: Piece) -> str:
+    """The paper, and which face where that makes a difference."""
+    paper = plan.asked.paper(piece.paper)
+    if paper.printed_faces or piece.face == "back":
+        return f"{isolated(paper.name)}, {piece.face}"
+    return paper.name
+
+
+def print_words(plan: Plan, piece: Piece) -> str:
+    """Say which way the print runs on the upright piece; nothing where it has no direction."""
+    tops = print_tops(plan, piece)
+    if not tops:
+        return ""
+    if piece.print == "two-way":
+        ways = ["along the height" if top == "top" else "across" for top in tops]
+        return f"print {' on some, '.join(ways)}{' on others' * (len(ways) - 1)}"
+    ways = [_TOPS[top] for top in tops]
+    return f"top of the print {' on some, '.join(ways)}{' on others' * (len(ways) - 1)}"
+
+
+def layer_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
+    """Say what a layer is made of, and how many there are of it, one thing a line."""
+    name = layer.placed.layer.name
+    for piece in (layer.piece, *layer.others):
+        sets = taken(piece, card, name) // layer.placed.layer.each
+        which = f"{piece.letter}, for {sets}: " if layer.others else ""
+        yield which + paper_words(plan, piece)
+        if direction := print_words(plan, piece):
+            yield direction
+    yield each_words(plan, card, name, (layer.piece, *layer.others))
+
+
+def taken(piece: Piece, card: Card, layer: str) -> int:
+    """How many of a piece a layer of a card asks for."""
+    return sum(use.count for use in piece.uses if (use.card, use.layer) == (card.name, layer))
+
+
+def each_words(plan: Plan, card: Card, layer: str, pieces: tuple[Piece, ...]) -> str:
+    """Say how many pieces a layer takes on each card and in all, and how many of those are cut."""
+    asked = sum(taken(piece, card, layer) for piece in pieces)
+    cut = asked - sum(not_cut(plan, piece)[card.name, layer] for piece in pieces)
+    each = asked // (card.make + card.spares)
+    words = f"{each} on each card" + ("; one of them is drawn" if each > 1 else "")
+    return f"{words}; {_of(cut, asked)} cut"
+
+
+def _of(cut: int, asked: int) -> str:
+    return str(asked) if cut == asked else f"{cut} of {asked}"
+
+
+def score_words(piece: Piece, unit: Unit) -> str:
+    """Say where a piece is scored; nothing where it is not."""
+    if piece.score is None:
+        return ""
+    edge: Edge = "left" if piece.score.axis == "x" else "bottom"
+    return f"score {_from(piece.score.at, edge, unit)}"
+
+
+def fold_words(plan: Plan, card: Card, base: Piece) -> str:
+    """Say where a base is scored and folded, and how its grain runs."""
+    if base.score is None:
+        return "not folded"
+    unit = plan.asked.unit
+    fold = "left" if base.score.axis == "x" else "top"
+    folded = format_size(card.width, card.height, unit)
+    return (
+        f"{score_words(base, unit)}, its ridge inside; fold to {folded}, the fold at the {fold}"
+        f"{_grain_words(plan, base)}"
+    )
+
+
+def _grain_words(plan: Plan, base: Piece) -> str:
+    """How the grain runs in the blanks cut for a base; nothing where it is not known."""
+    axis = plan.asked.paper(base.paper).grain_axis
+    if axis is None:
+        return ""
+    across = {base.folds_across(axis, turned=blank.turned) for blank in blanks_of(plan, base)}
+    if True not in across:
+        return "; the grain runs along the fold"
+    some = " on some" if False in across else ""
+    return f"; the grain runs across the fold{some}: score it well"
+
+
+def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
+    """Say what a base is made of, and how many there are of it, one thing a line."""
+    yield paper_words(plan, base)
+    if direction := print_words(plan, base):
+        yield direction
+    yield each_words(plan, card, BASE, (base,))
+
+
+def bought_words(card: Card) -> list[str]:
+    """Say of a base that is not cut how many are needed, one thing a line."""
+    return ["bought ready", f"1 on each card; {card.make + card.spares} needed"]
+
+
+def cut_count(plan: Plan, piece: Piece) -> str:
+    """Say how many pieces are cut: ``8``, or ``5 of 8`` where the paper does not suffice."""
+    return _of(piece.demand - not_cut(plan, piece).total(), piece.demand)
+
+
+def for_words(plan: Plan, piece: Piece) -> str:
+    """Say which cards a piece is for, with how many are cut for each."""
+    missing = not_cut(plan, piece)
+    asked: Counter[str | None] = Counter()
+    cut: Counter[str | None] = Counter()
+    for use in piece.uses:
+        asked[use.card] += use.count
+        cut[use.card] += use.count - missing[use.card, use.layer]
+    words = [
+        f"{'loose' if card is None else isolated(card)}{TIE}{_of(cut[card], count).replace(' ', TIE)}"
+        for card, count in asked.items()
+    ]
+    return f"{'' if None in asked else 'for '}{', '.join(words)}"

@@ -1,0 +1,1 @@
+"""Whole printed pages: the plan, its summary, the shopping page, plans side by side."""

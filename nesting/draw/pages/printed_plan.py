@@ -1,0 +1,87 @@
+"""The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from io import BytesIO
+from itertools import chain
+from typing import TYPE_CHECKING, Literal
+
+from nesting.draw.canvas.surface import LETTER_PAGE, Page, house_style
+from nesting.draw.card.bag_labels import label_figures
+from nesting.draw.card.recipe import recipe_figures
+from nesting.draw.pages.summary import summary_figures
+from nesting.draw.sheet.diagram import layout_figures, picture_file
+from nesting.plan import Plan
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> bytes:
+    """Draw the whole plan as a PDF: the same plan gives the same bytes.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    page
+        ``LETTER_PAGE`` or ``A4_PAGE``; every page has exactly its size.
+    back_up
+        Draw the layouts as they lie with the back of the paper up.
+
+    Returns
+    -------
+    bytes
+        The file: one or more pages of summary, the pages of each layout, labels for the bags, the
+        pages of each card; fonts embedded.
+    """
+    return _pdf(plan, page, _diagrams(plan, page, back_up=back_up))
+
+
+def draw_all(
+    plan: Plan,
+    formats: Sequence[Literal["pdf", "png", "svg"]],
+    page: Page = LETTER_PAGE,
+    *,
+    back_up: bool = False,
+) -> Iterator[tuple[tuple[int, int] | None, Literal["pdf", "png", "svg"], bytes]]:
+    """Draw the plan in some formats; every layout is composed once for all of them.
+
+    Yields
+    ------
+    tuple
+        The layout's position in ``plan.layouts`` and the number of its page, both from 0, the
+        format and the file; the PDF has None instead.
+    """
+    with house_style():
+        diagrams = _diagrams(plan, page, back_up=back_up)
+        for kind in formats:
+            if kind == "pdf":
+                yield None, kind, _pdf(plan, page, diagrams)
+                continue
+            for layout, figures in enumerate(diagrams):
+                for number, figure in enumerate(figures):
+                    yield (layout, number), kind, picture_file(figure, plan.tool, kind)
+
+
+def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, ...]]":
+    """The pages of every layout."""
+    return [layout_figures(plan, layout, page, back_up=back_up) for layout in plan.layouts]
+
+
+def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
+    """The summary, the diagrams, labels and recipes, as one file."""
+    last = (label_figures(plan, page), recipe_figures(plan, page))
+    figures = chain(summary_figures(plan, page), *diagrams, *last)
+    return figures_pdf(figures, plan.asked.name, plan.tool)
+
+
+def figures_pdf(figures: "Iterable[Figure]", title: str, tool: str) -> bytes:
+    """Bind figures into one PDF: the same figures give the same bytes."""
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    out = BytesIO()
+    metadata = {"Title": title, "Creator": tool, "Producer": tool, "CreationDate": None}
+    with house_style(), PdfPages(out, metadata=metadata) as pdf:
+        for figure in figures:
+            pdf.savefig(figure)
+    return out.getvalue()

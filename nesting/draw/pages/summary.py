@@ -1,0 +1,175 @@
+"""The summary: papers and what is proven, pieces, cards, what stays uncut."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from nesting.cutting.strokes import effort
+from nesting.draw.canvas.lettering import (
+    BODY,
+    SMALLEST,
+    TIE,
+    TITLE,
+    isolated,
+)
+from nesting.draw.canvas.page_rows import Column, Row, note, paragraph, row_pages, table, titled
+from nesting.draw.canvas.palette import QUIET
+from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
+from nesting.draw.sheet.words import (
+    answer_words,
+    bound_words,
+    choice_words,
+    keep_words,
+    kept_words,
+    piece_size,
+    share_words,
+    source_words,
+    unmade_words,
+    use_words,
+    whole_cards_words,
+)
+from nesting.plan import PaperFigures, Plan
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_ENDED = {
+    "proven": "",
+    "limit": "The search ended at its limit.",
+    "interrupted": "The search was interrupted: a better plan may exist.",
+}
+
+
+_PAPERS = (
+    Column("paper", bold=True),
+    Column("needed", "right"),
+    Column("at hand", "right"),
+    Column("to buy", "right", bold=True),
+    Column("strokes", "right"),
+    Column("ruler settings", "right"),
+)
+_PIECES = (
+    Column("", bold=True),
+    Column("piece"),
+    Column("size"),
+    Column("paper"),
+    Column("count", "right"),
+    Column("for"),
+)
+_CARDS = (
+    Column("card"),
+    Column("asked", "right"),
+    Column("complete", "right", bold=True),
+    Column("not cut"),
+)
+
+
+def summary_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
+    """Draw the summary of a plan, on as many pages as it needs.
+
+    Yields
+    ------
+    matplotlib.figure.Figure
+        One figure for each page.
+    """
+    width = Surface(page).print_area.width
+    yield from row_pages(_rows(plan, width), _continued(plan, width), page)
+
+
+def _rows(plan: Plan, width: float) -> Iterator[Row]:
+    """Everything on the summary, from the top."""
+    yield paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
+    yield paragraph(_lead_words(plan), width, BODY)
+    if plan.cards and not _unfinished(plan):
+        cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
+        yield paragraph(f"Cards, all complete: {', '.join(cards_made)}.", width, BODY)
+    yield from titled("Papers", _paper_rows(plan, width))
+    yield note(keep_words(plan.asked), width)
+    if plan.notes:
+        yield paragraph(" ".join(plan.notes), width, SMALLEST)
+    unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
+    yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
+    cards = list(_card_rows(plan, width))
+    if cards:
+        yield from titled("Cards", cards)
+    loose = list(_loose_uncut(plan))
+    if loose:
+        yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
+    if plan.warnings:
+        yield from titled("To watch", (paragraph(t, width, BODY) for t in plan.warnings))
+
+
+def _lead_words(plan: Plan) -> str:
+    """Whether everything is cut, where to look on, how the search ended."""
+    count = len(plan.layouts)
+    pages = "1 layout, on the next page." if count == 1 else f"{count} layouts, a page for each."
+    return " ".join(filter(None, (answer_words(plan), pages, _ENDED[plan.ended])))
+
+
+def _continued(plan: Plan, width: float) -> Row:
+    """The head of a further page."""
+    return paragraph(
+        f"{isolated(plan.asked.name)}, summary continued", width, BODY, colour=QUIET, most=1
+    )
+
+
+def _paper_rows(plan: Plan, width: float) -> Iterator[Row]:
+    body = []
+    for figures in plan.papers:
+        have = "plenty" if figures.have is None else str(figures.have)
+        strokes = effort(plan.layouts_of(figures.paper), plan.asked).strokes
+        numbers = (figures.needed, have, figures.to_buy, strokes, figures.ruler_settings)
+        body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
+    yield from table(_PAPERS, body, width)
+
+
+def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
+    """What is proven, what is short, what to buy, the shares, what to put back."""
+    yield bound_words(figures)
+    less = figures.needed - figures.used
+    sheets = "1 sheet" if less == 1 else f"{less} sheets"
+    if less > 0 and figures.have is not None and figures.needed > figures.have:
+        again = "" if plan.asked.paper(figures.paper).buy else ", and it cannot be bought again"
+        yield f"{sheets.replace(' ', ' more ', 1)} would be needed to cut everything{again}."
+    elif less > 0:
+        yield f"{sheets} less {'is' if less == 1 else 'are'} used, for the cards that are not made."
+    yield from source_words(plan, figures.paper)
+    yield share_words(figures)
+    kept = kept_words(plan.layouts_of(figures.paper), plan.asked.unit)
+    if kept:
+        yield kept
+
+
+def _piece_rows(plan: Plan, width: float) -> Iterator[Row]:
+    body = []
+    for piece in plan.pieces:
+        paper = f"{isolated(piece.paper)}, back" if piece.face == "back" else piece.paper
+        size = piece_size(piece, plan.asked.unit)
+        cells = (piece.letter, piece.name, size, paper, str(piece.demand), use_words(piece))
+        body.append((cells, ""))
+    yield from table(_PIECES, body, width)
+
+
+def _unfinished(plan: Plan) -> bool:
+    """Whether some cards that are asked for are not complete."""
+    return any(card.complete < card.asked for card in plan.cards)
+
+
+def _card_rows(plan: Plan, width: float) -> Iterator[Row]:
+    for words in choice_words(plan):
+        yield paragraph(words, width, BODY)
+    if not _unfinished(plan):
+        return
+    for words in whole_cards_words(plan):
+        yield paragraph(words, width, BODY)
+    body = [
+        ((card.card, str(card.asked), str(card.complete), unmade_words(plan, card)), "")
+        for card in plan.cards
+    ]
+    yield from table(_CARDS, body, width)
+
+
+def _loose_uncut(plan: Plan) -> Iterator[str]:
+    for uncut in plan.uncut:
+        for use in uncut.uses:
+            if use.card is None and use.count:
+                yield f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"

@@ -1,0 +1,1 @@
+"""A layout's page: the sheet's picture, its strokes, what to look out for."""

@@ -1,0 +1,255 @@
+"""One layout on its page: what it is, the picture, the stroke table, what to know about it."""
+
+from collections.abc import Sequence
+from io import BytesIO
+from typing import TYPE_CHECKING, Literal
+
+from nesting.draw.canvas.lettering import (
+    BODY,
+    HEADING,
+    LEADING,
+    SMALLEST,
+    TITLE,
+    isolated,
+    shorten,
+    text_width,
+    wrap,
+)
+from nesting.draw.canvas.palette import QUIET
+from nesting.draw.canvas.surface import (
+    LETTER_PAGE,
+    Box,
+    Page,
+    Surface,
+    house_style,
+)
+from nesting.draw.sheet.notes import Entry, draw_key, set_notes
+from nesting.draw.sheet.picture import draw_picture
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.table import draw_table
+from nesting.draw.sheet.view import View
+from nesting.draw.sheet.words import (
+    DRAWN_SMALLER,
+    SIZES_IN,
+    face_words,
+    sheet_words,
+)
+from nesting.plan import Layout, Plan
+from nesting.units import NANOMETRES
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+#: More sheets alike than this are tallied on a line instead of ticked in boxes.
+MOST_BOXES = 12
+_BOX = 13.0
+#: Room for the scale bar, and white above and below the picture, in points.
+_SCALE_BAR = 40.0
+_WHITE = 14.0
+#: Width of the stroke table and the white beside it; the part of a further page's height that the
+#: small diagram takes.
+_TABLE = 206.0
+_GUTTER = 14.0
+_SMALL = 0.4
+#: The table goes on below the notes where there is so much room, in points.
+_LEAST_COLUMN = 110
+
+
+def layout_figures(
+    plan: Plan, layout: Layout, page: Page = LETTER_PAGE, *, back_up: bool = False
+) -> "tuple[Figure, ...]":
+    """Draw one layout on pages of exact size: the diagram and, beside it, the stroke table.
+
+    Parameters
+    ----------
+    plan
+        The plan the layout is of.
+    layout
+        One of ``plan.layouts``.
+    page
+        ``LETTER_PAGE`` or ``A4_PAGE``.
+    back_up
+        Draw the sheet as it lies with its back up.
+
+    Returns
+    -------
+    tuple of matplotlib.figure.Figure
+        Figures without axes: everything is drawn in points from the lower left corner. One, or
+        more where the stroke table is long: the further ones have the diagram again, small.
+    """
+    subject = Subject(plan, layout, back_up)
+    with house_style():
+        surface = Surface(page)
+        area = _draw_title(surface, subject, surface.print_area)
+        table = Box(area.right - _TABLE, area.y, _TABLE, area.height)
+        left = _draw_head(
+            surface, subject, Box(area.x, area.y, table.x - _GUTTER - area.x, area.height)
+        )
+        notes, key = set_notes(subject, left.width)
+        below = notes.height + _SCALE_BAR
+        picture = Box(left.x, left.y + below, left.width, left.height - below)
+        view, end = draw_picture(surface, subject, picture)
+        _draw_scale(surface, subject, view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR))
+        notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
+        spare = Box(left.x, left.y, left.width, end - below - _WHITE - left.y)
+        columns = [table, spare] if spare.height > _LEAST_COLUMN else [table]
+        done = draw_table(surface, subject, columns, 0)
+        figures = [surface.figure]
+        while key or done < len(subject.steps):
+            surface = Surface(page)
+            key, done = _draw_further(surface, subject, key, done)
+            figures.append(surface.figure)
+    return tuple(figures)
+
+
+def _draw_further(
+    surface: Surface, subject: Subject, key: Sequence["Entry"], first: int
+) -> tuple[Sequence["Entry"], int]:
+    """A further page: the diagram, small, what is left of the key and of the stroke table.
+
+    Returns
+    -------
+    tuple
+        The entries of the key and the first step that have no room here either.
+    """
+    area = surface.print_area
+    words = f"{isolated(subject.plan.asked.name)}, {isolated(subject.layout.paper)}"
+    number = _number_words(subject)
+    beside = area.width - text_width(number, HEADING, bold=True) - 18
+    y = area.top - HEADING
+    surface.text(area.right, y, number, HEADING, bold=True, align="right")
+    surface.text(area.x, y, shorten(words, beside, HEADING, bold=True), HEADING, bold=True)
+    width, height = (area.width - _GUTTER) / 2, y - _WHITE - area.y
+    picture = Box(area.x, area.y + (1 - _SMALL) * height, width, _SMALL * height)
+    since = 1 + sum(len(step.strokes) for step in subject.steps[:first])
+    _, end = draw_picture(surface, subject, picture, since=since)
+    columns = [
+        Box(area.x, area.y, width, end - _WHITE - area.y),
+        Box(area.x + width + _GUTTER, area.y, width, height),
+    ]
+    while key and columns:
+        key, used = draw_key(surface, key, columns[0])
+        column = columns.pop(0)
+        if not key:
+            columns.insert(0, Box(column.x, column.y, width, column.height - used - _WHITE))
+    return key, draw_table(surface, subject, columns, first) if columns else first
+
+
+def draw_layout(
+    plan: Plan,
+    layout: Layout,
+    format: Literal["png", "svg"] = "png",  # noqa: A002 - the word for it
+    page: Page = LETTER_PAGE,
+    *,
+    back_up: bool = False,
+) -> bytes:
+    """Draw the first page of a layout as a picture file: the same plan gives the same bytes.
+
+    Parameters
+    ----------
+    plan, layout, page, back_up
+        As for ``layout_figures``.
+    format
+        ``png`` (150 dots to the inch) or ``svg`` (names stay text).
+
+    Examples
+    --------
+    In a notebook, ``IPython.display.Image(draw_layout(plan, plan.layouts[0]))`` shows it.
+    """
+    figures = layout_figures(plan, layout, page, back_up=back_up)
+    return picture_file(figures[0], plan.tool, format)
+
+
+def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> bytes:  # noqa: A002 - as above
+    """Write a figure of ``layout_figures`` as a picture file, made by ``tool``."""
+    out = BytesIO()
+    with house_style():
+        if format == "png":  # pressed lightly: a page is small, and pressing takes longest
+            pressed = {"compress_level": 1}
+            figure.savefig(
+                out, format=format, dpi=150, metadata={"Software": tool}, pil_kwargs=pressed
+            )
+        else:
+            figure.savefig(out, format=format, metadata={"Creator": tool, "Date": None})
+    return out.getvalue()
+
+
+def _number_words(subject: Subject) -> str:
+    plan = subject.plan
+    return f"layout {plan.layouts.index(subject.layout) + 1} of {len(plan.layouts)}"
+
+
+def _draw_title(surface: Surface, subject: Subject, area: Box) -> Box:
+    """Say which batch and which layout this is; the area that is left below."""
+    y = area.top
+    number = _number_words(subject)
+    beside = text_width(number, HEADING, bold=True) + 18
+    surface.text(area.right, y - TITLE * 0.76, number, HEADING, bold=True, align="right")
+    name = subject.plan.asked.name
+    for line in wrap(name, area.width - beside, TITLE, bold=True, most=2):
+        surface.text(area.x, y - TITLE * 0.76, line, TITLE, bold=True)
+        y -= TITLE * 1.25
+    return Box(area.x, area.y, area.width, y - 4 - area.y)
+
+
+def _draw_head(surface: Surface, subject: Subject, area: Box) -> Box:
+    """Say which sheet this is and how many are cut alike; the area that is left below."""
+    y = area.top
+    for line in _paper_lines(subject, area.width):
+        surface.text(area.x, y - HEADING * 0.76, line, HEADING, bold=True)
+        y -= HEADING * LEADING
+    for line in wrap(f"{sheet_words(subject)}.", area.width, BODY):
+        surface.text(area.x, y - BODY * 0.76, line, BODY)
+        y -= BODY * LEADING
+    y = _draw_alike(surface, subject.layout, Box(area.x, area.y, area.width, y - 4 - area.y))
+    return Box(area.x, area.y, area.width, y - _WHITE - area.y)
+
+
+def _paper_lines(subject: Subject, width: float) -> list[str]:
+    """The paper's name, however long, and which way the sheet lies."""
+    face = face_words(subject)
+    lines = wrap(subject.layout.paper, width, HEADING, bold=True, most=2)
+    together = f"{isolated(lines[-1])}, {face}"
+    if text_width(together, HEADING, bold=True) <= width:
+        return [*lines[:-1], together]
+    return [*lines, face]
+
+
+def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
+    """How many sheets are cut this way, with boxes to tick; the height that is left."""
+    many = f"cut {layout.alike} sheets alike" if layout.alike > 1 else "cut 1 sheet"
+    pitch, y = HEADING * LEADING, area.top - HEADING * 0.76
+    surface.text(area.x, y, many, HEADING, bold=True)
+    x = area.x + text_width(many, HEADING, bold=True) + 12
+    if layout.alike > MOST_BOXES:
+        surface.text(x, y, "tally", BODY, colour=QUIET)
+        x += text_width("tally", BODY) + 6
+        surface.line([(x, y - 2), (area.right, y - 2)], 0.8)
+        x = area.right
+    elif x + layout.alike * (_BOX + 6) > area.right:
+        x, y = area.x, y - pitch
+    for _ in range(layout.alike if layout.alike <= MOST_BOXES else 0):
+        surface.box(Box(x, y - 1.5, _BOX, _BOX), weight=1.0)
+        x += _BOX + 6
+    if layout.to_buy:
+        sheets = f"{layout.to_buy} sheets" if layout.to_buy > 1 else "a sheet"
+        words = f"needs {sheets} you do not have yet"
+        if x + 12 + text_width(words, HEADING, bold=True) <= area.right:
+            surface.text(area.right, y, words, HEADING, bold=True, align="right")
+        else:
+            y -= pitch
+            surface.text(area.x, y, words, HEADING, bold=True)
+    return y + HEADING * 0.76 - pitch
+
+
+def _draw_scale(surface: Surface, subject: Subject, view: View, area: Box) -> None:
+    """A bar of 1 in or 20 mm at the scale of the picture, a word against measuring, the unit."""
+    number = {"in": 1, "mm": 20, "cm": 2}[subject.unit]
+    length = number * NANOMETRES[subject.unit] * view.scale
+    x, y = area.x, area.top - 14
+    surface.line([(x, y), (x + length, y)], 1.2)
+    for end in (x, x + length):
+        surface.line([(end, y - 4), (end, y + 4)], 1.2)
+    words = f"{number} {subject.unit}; {DRAWN_SMALLER}"
+    surface.text(x + length + 8, y - SMALLEST * 0.365, words, SMALLEST, colour=QUIET)
+    surface.text(x, y - 9 - SMALLEST, SIZES_IN[subject.unit], SMALLEST)

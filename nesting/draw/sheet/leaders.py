@@ -1,0 +1,127 @@
+"""Letters beside the sheet, each with a fine line to its blanks: those too small for a letter."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from nesting.draw.canvas.lettering import LETTER, text_width
+from nesting.draw.canvas.palette import INK, QUIET
+from nesting.draw.canvas.surface import Box, Dash, Surface
+from nesting.draw.sheet.view import Line, View
+from nesting.plan import Blank, Placed, Plan
+
+#: Room for the letters, on the side opposite the starting corner.
+LEADERS_ROOM = 48.0
+_FROM_SHEET = 12.0
+#: Dotted and grey: a leader must not be taken for a cut.
+_DOTS: Dash = (1.5, 1.8)
+#: How far a letter may stand above or below its line, in points, where another is in the way.
+_SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
+#: A letter on something else is worse than a line across it.
+_WORSE = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Leader:
+    """A letter beside the sheet, its lines, and a dot in each blank it is for."""
+
+    letter: str
+    name: Box
+    lines: tuple[Line, ...]
+    dots: tuple[tuple[float, float], ...]
+
+    @property
+    def boxes(self) -> list[Box]:
+        """The room it takes."""
+        return [self.name, *(_line_box(line) for line in self.lines)]
+
+
+def _line_box(line: Line) -> Box:
+    (x, y), (x_end, y_end) = line
+    return Box(min(x, x_end) - 1, min(y, y_end) - 1, abs(x_end - x) + 2, abs(y_end - y) + 2)
+
+
+def place_leaders(
+    plan: Plan,
+    tiny: Sequence[Placed],
+    view: View,
+    sheet: Box,
+    taken: Sequence[Box],
+    *,
+    right: bool,
+) -> list[Leader]:
+    """Find a place for a letter for each row of tiny blanks of one piece, clear of what is taken."""
+    leaders: list[Leader] = []
+    for piece_id, run in _runs(tiny):
+        letter = plan.piece(piece_id).letter
+        width = text_width(letter, LETTER, bold=True)
+        x = sheet.right + _FROM_SHEET if right else sheet.x - _FROM_SHEET - width
+        boxes = [view.box(placed) for placed in run]
+        busy = [*taken, *(box for leader in leaders for box in leader.boxes)]
+        edge = sheet.right if right else sheet.x
+        choices = [
+            _leader(letter, Box(x, y + shift - LETTER * 0.6, width, LETTER), boxes, (edge, y))
+            for shift in _SHIFTS
+            for y in _heights(boxes)
+        ]
+        met = [_met(choice, busy) for choice in choices]
+        leaders.append(choices[met.index(min(met))])
+    return leaders
+
+
+def _met(leader: Leader, busy: Sequence[Box]) -> int:
+    """How much a leader is in the way of what is there."""
+    lines = sum(_line_box(line).meets(box) for line in leader.lines for box in busy)
+    return _WORSE * sum(leader.name.meets(box) for box in busy) + lines
+
+
+def _runs(tiny: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
+    """Blanks of one piece that lie side by side or one above the other, together."""
+    runs: list[tuple[str, list[Placed]]] = []
+    for placed in tiny:
+        if not isinstance(placed.node, Blank):
+            continue
+        piece_id, run = runs[-1] if runs else ("", [])
+        if piece_id == placed.node.piece and (
+            (run[0].x, run[0].width) == (placed.x, placed.width)
+            or (run[0].y, run[0].height) == (placed.y, placed.height)
+        ):
+            run.append(placed)
+        else:
+            runs.append((placed.node.piece, [placed]))
+    return runs
+
+
+def _heights(boxes: list[Box]) -> list[float]:
+    """The heights at which a line can reach blanks, the middle of each first."""
+    return [box.y + box.height * part for part in (0.5, 0.3, 0.7, 0.15, 0.85) for box in boxes]
+
+
+def _leader(letter: str, name: Box, boxes: list[Box], at: tuple[float, float]) -> Leader:
+    """A line from the letter over the sheet's edge at ``at`` to the farthest blank at its height.
+
+    Each blank has a dot; those above and below hang on a second line across the first.
+    """
+    edge, y = at
+    right = name.x > edge
+    level = [box for box in boxes if box.y <= y <= box.top]
+    others = [box for box in boxes if not box.y <= y <= box.top]
+    near = level[0].right - 8 if right else level[0].x + 8
+    dots = [(near if others else box.centre[0], y) for box in level]
+    ends = [x for x, _ in dots]
+    start = (name.x - 3 if right else name.right + 3, name.y + LETTER * 0.6)
+    lines: list[Line] = [(start, at), (at, (min(ends) if right else max(ends), y))]
+    dots += [(near, box.centre[1]) for box in others]
+    if others:
+        heights = [height for _, height in dots]
+        lines.append(((near, min(heights)), (near, max(heights))))
+    return Leader(letter, name, tuple(lines), tuple(dots))
+
+
+def draw_leader(surface: Surface, leader: Leader) -> None:
+    """Draw a letter with its lines and dots."""
+    for line in leader.lines:
+        surface.line(line, 0.8, dash=_DOTS, colour=QUIET)
+    for dot in leader.dots:
+        surface.disc(dot, 1.8, fill=INK)
+    name = leader.name
+    surface.text(name.x, name.y + LETTER * 0.235, leader.letter, LETTER, bold=True)

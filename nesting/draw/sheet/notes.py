@@ -1,0 +1,110 @@
+"""What stands below the picture: the key to its letters, and what to know about the layout."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from nesting.draw.canvas.lettering import BODY, LEADING, SMALLEST, text_width, wrap
+from nesting.draw.canvas.surface import Box, Surface
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.watch import find_cautions
+from nesting.draw.sheet.words import (
+    caution,
+    count_words,
+    kept_words,
+    layout_shares,
+    legend_words,
+    share_words,
+)
+
+#: How high the notes may be, in points, before they are set smaller or run on to the next page.
+_MOST_NOTES = 230
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """Lines below the picture: height above the foot, indent, text, weight."""
+
+    size: float
+    height: float
+    lines: tuple[tuple[float, float, str, bool], ...]
+
+    def draw(self, surface: Surface, area: Box) -> None:
+        """Write the lines into an area of just this height."""
+        for down, right, text, bold in self.lines:
+            surface.text(area.x + right, area.y + self.height - down, text, self.size, bold=bold)
+
+
+#: A piece's letter, and the lines of what is said of it.
+Entry = tuple[str, tuple[str, ...]]
+
+
+def set_notes(subject: Subject, width: float) -> tuple[Notes, Sequence[Entry]]:
+    """Set what is said below the picture, smaller where there is much of it.
+
+    The entries of the key that have no room there are for a further page.
+    """
+    for size in (BODY, 9.75, SMALLEST):
+        key = _set_key(subject, width, size)
+        notes = _set_notes_at(subject, key, width, size)
+        if notes.height < _MOST_NOTES:
+            return notes, ()
+    here = len(key)
+    while here and notes.height >= _MOST_NOTES:
+        here -= 1
+        notes = _set_notes_at(subject, key[:here], width, size, more=True)
+    return notes, key[here:]
+
+
+def _set_key(subject: Subject, width: float, size: float) -> list[Entry]:
+    """What each letter in the picture stands for, and how many are cut."""
+    counts = list(count_words(subject))
+    indent = _indent(counts, size)
+    return [(letter, tuple(wrap(words, width - indent, size))) for letter, words in counts]
+
+
+def _indent(entries: Sequence[tuple[str, object]], size: float) -> float:
+    """How far the words stand from the left: clear of the widest letter."""
+    return 6 + max((text_width(letter, size, bold=True) for letter, _ in entries), default=0.0)
+
+
+def _set_notes_at(
+    subject: Subject, key: Sequence[Entry], width: float, size: float, *, more: bool = False
+) -> Notes:
+    """The key, then one paragraph for each thing to know."""
+    lines: list[tuple[float, float, str, bool]] = []
+    pitch, gap = size * LEADING, size * 0.4
+    indent = _indent(key, size)
+    down = 0.0
+    for letter, words in key:
+        lines.append((down + size * 0.76, 0.0, letter, True))
+        for line in words:
+            lines.append((down + size * 0.76, indent, line, False))
+            down += pitch
+    down += gap
+    paragraphs = [("The other letters are on the next page.", False)] if more else []
+    paragraphs += [(text, True) for text in find_cautions(subject.plan, subject.layout)]
+    paragraphs += [
+        (kept_words([replace(subject.layout, alike=1)], subject.unit), False),
+        (legend_words(subject), False),
+        (share_words(layout_shares(subject)), False),
+        (caution(subject.plan.asked.trimmer), False),
+    ]
+    for text, bold in paragraphs:
+        for line in wrap(text, width, size, bold=bold):
+            lines.append((down + size * 0.76, 0.0, line, bold))
+            down += pitch
+    return Notes(size, down, tuple(lines))
+
+
+def draw_key(surface: Surface, key: Sequence[Entry], column: Box) -> tuple[Sequence[Entry], float]:
+    """Write entries of the key from the top of a column; those left over, and the height taken."""
+    pitch, indent = SMALLEST * LEADING, _indent(key, SMALLEST)
+    y = column.top
+    for number, (letter, words) in enumerate(key):
+        if y - pitch * len(words) < column.y:
+            return key[number:], column.top - y
+        surface.text(column.x, y - SMALLEST * 0.76, letter, SMALLEST, bold=True)
+        for line in words:
+            surface.text(column.x + indent, y - SMALLEST * 0.76, line, SMALLEST)
+            y -= pitch
+    return (), column.top - y

@@ -1,0 +1,122 @@
+"""The numbers of the strokes: each on its line, at the end where the blade starts."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import dist
+
+from nesting.batch import Edge
+from nesting.draw.canvas.lettering import NUMBER, SMALLEST, text_width
+from nesting.draw.canvas.palette import WHITE
+from nesting.draw.canvas.surface import Box, Surface, box_at
+from nesting.draw.sheet.bearings import WAYS
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.view import Line, View
+
+_RADIUS = 9.5
+#: Where strokes lie close together, and beyond the hundredth, numbers are smaller.
+_SMALL_RADIUS = 7.5
+#: A cut that starts this close to the sheet's edge, in points (edge trim is off by then), has its
+#: number outside, too.
+_NEAR = 14.0
+#: From the sheet's edge to a number outside: clear of the mark in the starting corner.
+_OUT = 7.5
+#: How many numbers may stand one behind the other past the end of a short line.
+_PAST = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A stroke's number in its circle, and the fine line from its start to it."""
+
+    text: str
+    size: float
+    centre: tuple[float, float]
+    radius: float
+    lead: Line
+
+    def covers(self, other: "Number") -> bool:
+        """Whether two circles have more than a point in common."""
+        return dist(self.centre, other.centre) < self.radius + other.radius
+
+    @property
+    def box(self) -> Box:
+        """The room it takes."""
+        return box_at(self.centre, 2 * self.radius, 2 * self.radius)
+
+
+def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[Number]:
+    """Find a place for the number of each stroke from ``since`` on: outside the sheet where it starts there, else inside.
+
+    One that would cover another moves along its line, or is left out between the first and the
+    last of its step: the table has them all.
+    """
+    numbers: list[Number] = []
+    side, end = subject.corner
+    ends_of_steps = {
+        step.strokes[n].number for step in subject.steps for n in (0, len(step.strokes) - 1)
+    }
+    for stroke in subject.strokes[since - 1 :]:
+        edge = end if stroke.axis == "x" else side
+        first, last = view.stroke_line(stroke)
+        ends = (last, first) if edge in ("top", "right") else (first, last)
+        sizes = (NUMBER, SMALLEST) if stroke.number < 100 else (SMALLEST,)
+        choices = [
+            choice for size in sizes for choice in _choices(stroke.number, size, ends, edge, sheet)
+        ]
+        covered = [sum(n.covers(other) for other in numbers) for n in choices]
+        if not min(covered) or stroke.number in ends_of_steps:
+            numbers.append(choices[covered.index(min(covered))])
+    return numbers
+
+
+def _choices(number: int, size: float, ends: Line, edge: Edge, sheet: Box) -> Iterator[Number]:
+    """A number in its places, the best first; ``ends`` are of its line, the start first."""
+    text = str(number)
+    least = _RADIUS if size == NUMBER else _SMALL_RADIUS
+    radius = max(least, text_width(text, size, bold=True) / 2 + 1)
+    for centre in _places_on(*ends, edge, radius, sheet):
+        yield Number(text, size, centre, radius, (ends[0], centre))
+
+
+def _places_on(
+    start: tuple[float, float],
+    end: tuple[float, float],
+    edge: Edge,
+    radius: float,
+    sheet: Box,
+) -> Iterator[tuple[float, float]]:
+    """Centres to try: beyond the sheet's edge, then along the line from its start."""
+    (x, y), (out_x, out_y) = start, WAYS[edge]
+    beyond = _beyond((x, y), edge, sheet)
+    if beyond < _NEAR:
+        out = beyond + radius + _OUT
+        yield x + out_x * out, y + out_y * out
+    length = abs(end[0] - x) + abs(end[1] - y)
+    along = radius + 1.5
+    yield x - out_x * min(along, length / 2), y - out_y * min(along, length / 2)
+    across = sheet.width if out_x else sheet.height
+    past = min(length + _PAST * (2 * radius + 1), across - beyond)
+    while (along := along + 2 * radius + 1) + radius / 2 <= past:
+        yield x - out_x * along, y - out_y * along
+
+
+def _beyond(start: tuple[float, float], edge: Edge, sheet: Box) -> float:
+    """How far a point lies from an edge of the sheet."""
+    x, y = start
+    match edge:
+        case "left":
+            return x - sheet.x
+        case "right":
+            return sheet.right - x
+        case "top":
+            return sheet.top - y
+        case "bottom":
+            return y - sheet.y
+
+
+def draw_number(surface: Surface, number: Number) -> None:
+    """Draw a number in its circle."""
+    surface.line(number.lead, 0.8)
+    surface.disc(number.centre, number.radius, fill=WHITE, weight=1.0)
+    x, y = number.centre
+    surface.text(x, y - number.size * 0.365, number.text, number.size, bold=True, align="center")

@@ -1,0 +1,52 @@
+"""What a page is about: one layout of a plan, the steps it is cut in, and which face is up."""
+
+from dataclasses import dataclass, field
+
+from nesting.batch import Edge, Paper
+from nesting.cutting.parallel_cuts import Part, whole_part
+from nesting.cutting.strokes import Step, Stroke, steps_of
+from nesting.plan import Layout, Plan, starting_corner
+from nesting.units import Unit
+
+#: Seen from the back, as when a page is turned, left and right change places.
+_TURNED_OVER: dict[Edge, Edge] = {"left": "right", "right": "left"}
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A layout as it is drawn; ``back_up``: as it lies when the sheet's back is up."""
+
+    plan: Plan
+    layout: Layout
+    back_up: bool = False
+    steps: tuple[Step, ...] = field(init=False)
+    whole: Part = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "steps", steps_of(self.layout, self.plan.asked))
+        object.__setattr__(self, "whole", whole_part(self.layout))
+
+    @property
+    def paper(self) -> Paper:
+        """The paper it is cut from."""
+        return self.plan.asked.paper(self.layout.paper)
+
+    @property
+    def unit(self) -> Unit:
+        """The unit that lengths are written in."""
+        return self.plan.asked.unit
+
+    @property
+    def corner(self) -> tuple[Edge, Edge]:
+        """The corner that all measures start from, as it is seen."""
+        side, end = starting_corner(self.layout, self.paper, self.plan.asked.trimmer)
+        return self.seen(side), end
+
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """All strokes in their order."""
+        return tuple(stroke for step in self.steps for stroke in step.strokes)
+
+    def seen(self, edge: Edge) -> Edge:
+        """Where an edge of the sheet is seen."""
+        return _TURNED_OVER.get(edge, edge) if self.back_up else edge

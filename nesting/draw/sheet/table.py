@@ -1,0 +1,154 @@
+"""The stroke table: for each step how the part lies, the ruler setting, and what falls free."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from nesting.draw.canvas.lettering import BODY, HEADING, LEADING, NUMBER, SMALLEST, TITLE, wrap
+from nesting.draw.canvas.palette import QUIET
+from nesting.draw.canvas.surface import Box, Surface
+from nesting.draw.sheet.step_words import number_words, setting_words, step_words
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.turns import PICTURE, draw_turn
+
+_BOX = 13.0
+_GAP = 8.0
+#: From a step's upper rule to its ruler setting's baseline, and to the first line below.
+_SETTING_DOWN = 20.0
+_WORDS_DOWN = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Setting:
+    """How what is said of the steps is set: type size, line pitch, white below each step."""
+
+    size: float
+    pitch: float
+    white: float
+
+
+_USUAL = _Setting(9.5, 11.6, 6.0)
+#: Where that brings the last steps onto the page.
+_TIGHT = _Setting(SMALLEST, 10.2, 3.5)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A step of the table, set: its lines with their weight, and its height in points."""
+
+    number: int
+    lines: tuple[tuple[str, bool], ...]
+    height: float
+
+
+def draw_table(surface: Surface, subject: Subject, columns: Sequence[Box], first: int) -> int:
+    """Draw the steps from ``first`` on into columns; the first step that has no room left."""
+    if first and first == len(subject.steps):
+        return first
+    head = _draw_head(surface, subject, columns[0], continued=first > 0)
+    columns = [Box(columns[0].x, columns[0].y, columns[0].width, head - columns[0].y), *columns[1:]]
+    rows, setting = _set_rows(subject, first, columns, _USUAL), _USUAL
+    if sum(map(len, rows)) < len(subject.steps) - first:
+        tight = _set_rows(subject, first, columns, _TIGHT)
+        if sum(map(len, tight)) == len(subject.steps) - first:
+            rows, setting = tight, _TIGHT
+    for column, inside in zip(columns, rows, strict=True):
+        y = column.top
+        for row in inside:
+            at = Box(column.x, y, column.width, 0)
+            _draw_row(surface, subject, row, at, setting, begins=row is inside[0])
+            y -= row.height
+    return first + sum(map(len, rows))
+
+
+def _set_rows(
+    subject: Subject, first: int, columns: Sequence[Box], setting: _Setting
+) -> list[list[_Row]]:
+    """The steps that each column has room for; the first of all is set in any case."""
+    rows: list[list[_Row]] = []
+    number = first
+    for column in columns:
+        y, inside = column.top, list[_Row]()
+        while number < len(subject.steps):
+            afresh = number == first > 0
+            row = _set_row(subject, number, column.width, setting, afresh=afresh)
+            if y - row.height < column.y and number > first:
+                break
+            inside.append(row)
+            y -= row.height
+            number += 1
+        rows.append(inside)
+    return rows
+
+
+def _draw_head(surface: Surface, subject: Subject, column: Box, *, continued: bool) -> float:
+    """The table's title, and once what a stroke is and what the small pictures show."""
+    y = column.top
+    title = "Strokes, continued" if continued else "Strokes"
+    surface.text(column.x, y - HEADING * 0.76, title, HEADING, bold=True)
+    y -= HEADING * LEADING
+    if continued:
+        return y - 4
+    for words in _head_words(subject):
+        for line in wrap(words, column.width, SMALLEST):
+            surface.text(column.x, y - SMALLEST * 0.76, line, SMALLEST)
+            y -= SMALLEST * 1.25
+    return y - 5
+
+
+def _head_words(subject: Subject) -> Sequence[str]:
+    count = len(subject.strokes)
+    if not count:
+        return ("No stroke: the sheet is used whole.",)
+    settings = len({step.setting for step in subject.steps})
+    alike, stack = subject.layout.alike, subject.plan.asked.trimmer.stack
+    words = [
+        (
+            f"A stroke is one pass of the blade: {count} here, {settings} ruler "
+            f"setting{'s' if settings > 1 else ''}. Pictures: grey falls free, heavy line = ruler "
+            "setting, black point = top of the drawing."
+        ),
+    ]
+    if alike > 1:
+        at_once = f", {stack} at once" if stack > 1 else ""
+        all_ = "both sheets" if alike == 2 else f"all {alike} sheets"
+        words.append(f"Make each step on {all_}{at_once} before the next.")
+    elif stack > 1:
+        words.append(f"Equal parts may be cut {stack} at once.")
+    return words
+
+
+def _set_row(
+    subject: Subject, number: int, width: float, setting: _Setting, *, afresh: bool
+) -> _Row:
+    """Break what is said of a step into lines."""
+    room = width - PICTURE[0] - _GAP
+    lines = tuple(
+        (line, bold)
+        for words, bold in step_words(subject, number, afresh=afresh)
+        for line in wrap(words, room, setting.size, bold=bold)
+    )
+    deep = max(_WORDS_DOWN + len(lines) * setting.pitch, PICTURE[1] + NUMBER + 8)
+    return _Row(number, lines, deep + setting.white)
+
+
+def _draw_row(
+    surface: Surface, subject: Subject, row: _Row, at: Box, setting: _Setting, *, begins: bool
+) -> None:
+    """Draw a step with its top at ``at``.
+
+    A change of the ruler setting has a heavy rule above it; the same again is said to be the same.
+    """
+    step = subject.steps[row.number]
+    same = row.number > 0 and subject.steps[row.number - 1].setting == step.setting
+    y, right = at.y, at.right
+    surface.line([(at.x, y), (right, y)], 0.6 if same else 2.2)
+    surface.text(at.x, y - NUMBER - 2, number_words(step), NUMBER, bold=True)
+    left = at.x + PICTURE[0] + _GAP
+    draw_turn(surface, subject, step, Box(at.x, y - NUMBER - 6 - PICTURE[1], *PICTURE))
+    surface.text(left, y - _SETTING_DOWN, setting_words(subject, step), TITLE, bold=True)
+    surface.box(Box(right - _BOX, y - _SETTING_DOWN - 0.5, _BOX, _BOX), weight=1.0)
+    if same and not begins:
+        surface.text(right - _BOX - 6, y - _SETTING_DOWN, "same", BODY, align="right", colour=QUIET)
+    for number, (line, bold) in enumerate(row.lines):
+        down = _WORDS_DOWN + number * setting.pitch + setting.size * 0.76
+        surface.text(left, y - down, line, setting.size, bold=bold)

@@ -1,0 +1,316 @@
+"""The sentences on a page: no drawing here, only what is said."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from nesting.batch import Batch, Piece, Trimmer
+from nesting.draw.canvas.lettering import TIE, isolated
+from nesting.draw.sheet.bearings import has_arrow, has_directions, strip_on
+from nesting.draw.sheet.subject import Subject
+from nesting.plan import (
+    Blank,
+    CardCount,
+    EdgeTrim,
+    Layout,
+    Offcut,
+    PaperFigures,
+    Plan,
+    Shares,
+    nominal_size,
+    shares,
+)
+from nesting.units import Unit, format_length, format_size, with_unit
+
+DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
+
+SIZES_IN: dict[Unit, str] = {
+    "in": "width x height, in inches",
+    "mm": "width x height, in mm",
+    "cm": "width x height, in cm",
+}
+
+#: One line for each kind of trimmer; its own instructions come first.
+CAUTIONS: dict[str, str] = {
+    "sliding": "Keep fingers off the rail and out of the blade's way.",
+    "rotary": "The round blade is sharp at rest: lock or cover it between cuts.",
+    "lever": "Keep both hands clear of the arm's whole swing, and lock it down when you stop.",
+    "knife": "Cut away from the hand on the ruler, and cover the blade when you put it down.",
+}
+
+
+def caution(trimmer: Trimmer) -> str:
+    """Say what to mind with this kind of trimmer, deferring to its own instructions."""
+    tool = "knife" if trimmer.kind == "knife" else "trimmer"
+    return f"{CAUTIONS[trimmer.kind]} The {tool}'s own instructions come first."
+
+
+def piece_size(piece: Piece, unit: Unit) -> str:
+    """A piece's size as seen upright: ``3 3/4 x 5``, ``2 1/2 circle``."""
+    if piece.shape == "circle":
+        return f"{format_length(piece.width, unit)} circle"
+    return format_size(piece.width, piece.height, unit)
+
+
+def underneath(piece: Piece, *, back_up: bool) -> str:
+    """The face a piece shows, where it is underneath as the sheet lies; else nothing."""
+    if back_up:
+        return "front" if piece.face == "front" and piece.print != "plain" else ""
+    return "back" if piece.face == "back" else ""
+
+
+def face_words(subject: Subject) -> str:
+    """Say which way the sheet lies: ``front up``, and whether it may lie any way round."""
+    up = "back up" if subject.back_up else "front up"
+    return up if has_directions(subject.plan, subject.layout) else f"{up}, any way round"
+
+
+def sheet_words(subject: Subject) -> str:
+    """Say the true size of the sheet, and where its strip is."""
+    layout, paper, unit = subject.layout, subject.paper, subject.unit
+    kind = {"sheet": "Sheet", "offcut": "Offcut", "middle": "Covered middle"}[layout.source.kind]
+    words = f"{kind} {with_unit(format_size(*nominal_size(layout, paper), unit), unit)}"
+    strip = strip_on(layout, paper)
+    if strip is None:
+        return words
+    width, edge = with_unit(format_length(strip.width, unit), unit), subject.seen(strip.edge)
+    if strip.beyond_the_sheet:
+        whole = with_unit(format_size(layout.width, layout.height, unit), unit)
+        return f"{words} ({whole} with the {width} barcode strip at the {edge})"
+    return f"{words}, of which {width} at the {edge} is the barcode strip"
+
+
+def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
+    """For each piece on a layout: its letter, and its name, size and count against the need."""
+    unit, layout = subject.unit, subject.layout
+    here: Counter[str] = Counter()
+    for placed in layout.blanks:
+        if isinstance(placed.node, Blank):
+            here[placed.node.piece] += max(1, len(placed.node.circles))
+    for piece in subject.plan.pieces:
+        if not here[piece.id]:
+            continue
+        alike = f" x {layout.alike} alike" if layout.alike > 1 else ""
+        made = here[piece.id] * layout.alike
+        back = ", back" if piece.face == "back" else ""
+        words = (
+            f"{isolated(piece.name)}, {piece_size(piece, unit)}{back}: "
+            f"{here[piece.id]} here{alike} = {made} of {piece.demand}"
+        )
+        yield piece.letter, words + _extra(piece, unit)
+
+
+def _extra(piece: Piece, unit: Unit) -> str:
+    """What else there is to know about a piece: its score, its die allowance."""
+    words = ""
+    if piece.score is not None:
+        words += f"; score at {format_length(piece.score.at, unit)}"
+    if piece.die_allowance:
+        words += f"; {die_words(piece, unit)}"
+    return words
+
+
+def die_words(piece: Piece, unit: Unit) -> str:
+    """Say how large a piece is cut that a die or punch finishes."""
+    allowance = 2 * piece.die_allowance
+    blank = format_size(piece.width + allowance, piece.height + allowance, unit)
+    return f"cut {blank}, {format_length(piece.die_allowance, unit)} die allowance all round"
+
+
+def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:
+    """Say which offcuts of some layouts are kept; nothing where none is."""
+    kept: Counter[str] = Counter()
+    for layout in layouts:
+        for placed in layout.offcuts:
+            if placed.node == Offcut(keep=True):
+                kept[format_size(placed.width, placed.height, unit)] += layout.alike
+    if not kept:
+        return ""
+    parts = [size if n == 1 else f"{size} ({n} of them)" for size, n in kept.items()]
+    return f"{'Offcut' if kept.total() == 1 else 'Offcuts'} to keep: {', '.join(parts)}."
+
+
+def legend_words(subject: Subject) -> str:
+    """Say what the marks in the picture stand for."""
+    plan, layout = subject.plan, subject.layout
+    nodes = [placed.node for placed in layout.walk()]
+    blanks = [(plan.piece(node.piece), node.turned) for node in nodes if isinstance(node, Blank)]
+    arrows = {
+        piece.print == "one-way" for piece, turned in blanks if has_arrow(piece, turned=turned)
+    }
+    hidden = {underneath(piece, back_up=subject.back_up) for piece, _ in blanks}
+    said = {
+        "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
+        "Shaded along an edge: edge trim.": any(isinstance(node, EdgeTrim) for node in nodes),
+        "Dotted at the barcode strip: no cut, the strip names the paper.": any(
+            len(part.leaves) > 1 for part in subject.whole.finished()
+        ),
+        "Dotted in a blank: the piece without its die allowance.": any(
+            piece.die_allowance and piece.shape == "rect" for piece, _ in blanks
+        ),
+        "Small arrow: to the top of the piece.": True in arrows,
+        "Small arrow with two heads: along the height of the piece.": False in arrows,
+        "Back: the piece's face is underneath.": "back" in hidden,
+        "Front: the piece's face is underneath.": "front" in hidden,
+    }
+    return " ".join(words for words, holds in said.items() if holds)
+
+
+def layout_shares(subject: Subject) -> Shares:
+    """The figures of one layout."""
+    pieces = {piece.id: piece for piece in subject.plan.pieces}
+    return shares((subject.layout,), pieces, subject.paper)
+
+
+def share_words(figures: Shares | PaperFigures) -> str:
+    """Say the shares in one sentence, such as ``In pieces 87.5 %, offcuts kept 12.5 %, waste 0 %.``."""
+    kept, waste = round(figures.kept * 1000), round(figures.waste * 1000)
+    return (
+        f"In pieces {_percent(1000 - kept - waste)}, offcuts kept {_percent(kept)}, "
+        f"waste {_percent(waste)}."
+    )
+
+
+def _percent(thousandths: int) -> str:
+    whole, tenth = divmod(thousandths, 10)
+    return f"{whole}.{tenth} %" if tenth else f"{whole} %"
+
+
+def answer_words(plan: Plan) -> str:
+    """Say whether everything asked for is cut, and from what."""
+    if plan.all_cut:
+        return "Everything asked for is cut from sheets at hand."
+    count = sum(figures.to_buy for figures in plan.papers)
+    bought = "1 sheet is bought" if count == 1 else f"{count} sheets are bought"
+    if not plan.uncut:
+        return f"Everything asked for is cut once {bought}."
+    if not count:
+        return "Not everything asked for can be cut from sheets at hand."
+    return f"Not everything asked for can be cut, even once {bought}."
+
+
+def sheets_words(count: int) -> str:
+    """Say a number of sheets: ``1 sheet``, ``2 sheets``."""
+    return "1 sheet" if count == 1 else f"{count} sheets"
+
+
+def source_words(plan: Plan, paper: str) -> Iterator[str]:
+    """Say which sheets of a paper to buy, and how many offcuts at hand are used."""
+    unit = plan.asked.unit
+    buy: Counter[str] = Counter()
+    offcuts = 0
+    for layout in plan.layouts_of(paper):
+        size = nominal_size(layout, plan.asked.paper(paper))
+        buy[with_unit(format_size(*size, unit), unit)] += layout.to_buy
+        offcuts += layout.alike if layout.source.kind == "offcut" else 0
+    sheets = [f"{n} sheet{'s' if n > 1 else ''} of {size}" for size, n in buy.items() if n]
+    if sheets:
+        yield f"To buy: {' and '.join(sheets)}."
+    if offcuts:
+        yield f"Besides, {offcuts} offcut{'s' if offcuts > 1 else ''} at hand {'are' if offcuts > 1 else 'is'} used."
+
+
+def bound_words(figures: PaperFigures) -> str:
+    """Say what is proven about a paper's need, and under which rules."""
+    bound = figures.bound
+    found = "found by search" if bound.by == "search" else "proven"
+    if bound.of == "cost":
+        if figures.proven:
+            return f"{found.capitalize()}: no plan of edge-to-edge cuts costs less."
+        return "Not proven: a plan of edge-to-edge cuts that costs less may exist."
+    if figures.proven:
+        return f"{found.capitalize()}: no plan of edge-to-edge cuts needs fewer new sheets."
+    least = f"{bound.value} sheet{'s are' if bound.value != 1 else ' is'}"
+    return f"At least {least} needed ({found}); this plan needs {figures.needed}."
+
+
+def whole_cards_words(plan: Plan) -> Iterator[str]:
+    """Say how many whole cards are made where paper is short, and what is proven about more."""
+    for number, entry in enumerate(plan.whole_cards):
+        if entry.made == entry.asked:
+            continue
+        cards = f"{entry.made} of {entry.asked} cards"
+        if entry.cards[0] in plan.asked.first:
+            cards = f"{isolated(entry.cards[0])}, which comes first: {cards}"
+        elif number:
+            cards = f"The other designs: {cards}"
+        found = "found by search" if entry.by == "search" else "proven"
+        if entry.proven:
+            yield f"{cards}; {found}: no plan of edge-to-edge cuts makes {entry.made + 1}."
+        elif entry.most < entry.asked:
+            more = f"{found}: no plan of edge-to-edge cuts makes {entry.most + 1}"
+            yield f"{cards} were found; {more}."
+        else:
+            yield f"{cards} were found; more may be possible."
+
+
+def choice_words(plan: Plan) -> Iterator[str]:
+    """Say which papers were chosen for which cards, and what has to be bought of them."""
+    for card in plan.asked.cards:
+        for layer in card.layers:
+            if layer.choice is None:
+                continue
+            taken = [
+                f"{use.count // layer.each} of {_face_of(plan, piece)}"
+                for piece in plan.pieces
+                for use in piece.uses
+                if (use.card, use.layer) == (card.name, layer.name)
+            ]
+            yield f"{isolated(card.name)}, {isolated(layer.name)}: {', '.join(taken)}."
+    chosen = plan.chosen
+    if chosen is None or not chosen.value:
+        return
+    least, value = chosen.least, chosen.value
+    if chosen.of == "sheets":
+        words, at_least = sheets_words(value), sheets_words(least)
+    else:
+        words, at_least = f"sheets for {price_words(value)}", f"sheets for {price_words(least)}"
+    if least == value:
+        yield f"Of the papers to choose from {words} to buy; found by search: no choice needs less."
+    else:
+        yield f"Of the papers to choose from {words} to buy; {at_least} with any choice (found by search)."
+
+
+def _face_of(plan: Plan, piece: Piece) -> str:
+    """A paper by its name, and its face where more than one is printed or to choose."""
+    faces = {other.face for other in plan.pieces if other.paper == piece.paper} | {piece.face}
+    printed = plan.asked.paper(piece.paper).printed_faces
+    if len(faces) == 1 and (len(printed) < 2 and piece.face == "front"):
+        return isolated(piece.paper)
+    return f"{isolated(piece.paper)} ({piece.face})"
+
+
+def price_words(price: int) -> str:
+    """A price in the user's money.
+
+    Examples
+    --------
+    >>> price_words(150)
+    '1.50'
+    """
+    return f"{price // 100}.{price % 100:02d}"
+
+
+def unmade_words(plan: Plan, card: CardCount) -> str:
+    """Say what of a card is not cut."""
+    return ", ".join(
+        f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"
+        for uncut in plan.uncut
+        for use in uncut.uses
+        if use.card == card.card and use.count
+    )
+
+
+def keep_words(batch: Batch) -> str:
+    """Say from which size an offcut is kept."""
+    sizes = " or ".join(format_size(*size, batch.unit) for size in batch.keep_from)
+    return f"An offcut is kept from {sizes} {batch.unit}; anything smaller goes to the bin."
+
+
+def use_words(piece: Piece) -> str:
+    """Say which cards a piece is for."""
+    cards = Counter[str]()
+    for use in piece.uses:
+        cards[use.card or "loose"] += use.count
+    if set(cards) == {"loose"}:
+        return "loose"
+    return ", ".join(f"{isolated(card)}{TIE}{count}" for card, count in cards.items())
