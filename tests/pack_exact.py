@@ -46,7 +46,7 @@ class Tries:
 
         return most(*rect)
 
-    def contents(self, demand: Counts, rect: Rect) -> frozenset[Counts]:
+    def patterns(self, demand: Counts, rect: Rect) -> frozenset[Counts]:
         """The counts of each kind that a rectangle can hold within the demand, largest ones only."""
         nothing = (0,) * len(demand)
 
@@ -105,7 +105,7 @@ def usable_of(problem: Problem) -> list[Rect]:
 def least_cost(problem: Problem) -> int:
     """The least cost of the demand, by trying every way to cut every next sheet."""
     tries = tries_of(problem)
-    held = [tries.contents(problem.demand, rect) for rect in usable_of(problem)]
+    held = [tries.patterns(problem.demand, rect) for rect in usable_of(problem)]
 
     @cache
     def least(open_: Counts, left: tuple[int | None, ...]) -> float:

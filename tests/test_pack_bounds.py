@@ -13,11 +13,11 @@ from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.lp.master import choose_columns
 from nesting.pack.model.columns import Pool
 from nesting.pack.one_sheet.constrained_pricing import Guide
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Aim, Exhaustion
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Aim, Enumeration
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.search.enumerate_and_solve import rule_out
+from nesting.pack.search.enumerate_and_solve import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.proper_columns import price_within_demand
+from nesting.pack.search.proper_columns import price_proper_columns
 from nesting.plan import Plan
 
 SEEDS = range(45)
@@ -152,8 +152,8 @@ def test_the_listing_does_not_refute_what_is_known(seed: int) -> None:
     most = table.best(problem.sizes[0].width, problem.sizes[0].height)
     total = sum(kind.area * kind.demand for kind in problem.kinds)
     least = total - (sheets - 1) * most
-    for content in Exhaustion(problem, table, [Aim(values, least)], MUCH).contents():
-        pool.add(0, content)
+    for pattern in Enumeration(problem, table, [Aim(values, least)], MUCH).patterns():
+        pool.add(0, pattern)
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
     assert chosen.counts is not None
     assert sum(chosen.counts.values()) <= sheets
@@ -172,8 +172,8 @@ def test_listing_by_several_aims_does_not_refute_what_is_known(seed: int) -> Non
         table.fill(values)
         aims.append(Guide(values, table.best(size.width, size.height)).aim(problem, sheets))
     pool = Pool(problem)
-    for content in Exhaustion(problem, table, aims, MUCH).contents():
-        pool.add(0, content)
+    for pattern in Enumeration(problem, table, aims, MUCH).patterns():
+        pool.add(0, pattern)
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
     assert chosen.counts is not None
     assert sum(chosen.counts.values()) <= sheets
@@ -185,9 +185,9 @@ def test_pricing_within_demand_does_not_refute_what_is_known(seed: int) -> None:
     case, sheets = known_few(seed)
     problem = problem_of(case.batch())
     search, table = Search(problem, "known"), SheetTable(problem)
-    for _ in price_within_demand(search, table):
+    for _ in price_proper_columns(search, table):
         assert search.bound.value <= sheets
-    for _ in rule_out(search, table, LITTLE):
+    for _ in enumerate_and_solve(search, table, LITTLE):
         assert search.bound.value <= sheets
     assert all(guide.sheets(problem) <= sheets for guide in search.guides)
 

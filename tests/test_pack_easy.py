@@ -22,7 +22,7 @@ from nesting.pack.cut_trees.easy_trees import find_ways, ways_of
 from nesting.pack.cut_trees.preference import preference_words
 from nesting.pack.cut_trees.sheet_groups import Alike
 from nesting.pack.cut_trees.usable_area import Room, room_of
-from nesting.pack.model.pattern import Content, Leaf, grouped, leaves
+from nesting.pack.model.pattern import Leaf, Pattern, grouped, leaves
 from nesting.pack.model.problem import Shape
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
@@ -91,7 +91,7 @@ def on_sheets(sheets: tuple[Alike, ...]) -> Counter[tuple[int, bool]]:
     """How many blanks of each kind and turn lie on some sheets."""
     found: Counter[tuple[int, bool]] = Counter()
     for one in sheets:
-        for leaf in leaves(one.contents[0]):
+        for leaf in leaves(one.patterns[0]):
             found[leaf.kind, leaf.shape.turned] += one.alike
     return found
 
@@ -173,10 +173,10 @@ def test_nothing_but_the_cuts_changes(batch: Batch) -> None:
     own = 0
     for one in before:
         room = room_of(arranging.problem, one.sheet, batch.keep_from)
-        ways = ways_of(room, one.contents)
+        ways = ways_of(room, one.patterns)
         own += one.alike * min(way.strokes for way in ways)
-        for way in find_ways(room, one.contents):
-            assert Counter(leaves(way.content)) == Counter(leaves(one.contents[0]))
+        for way in find_ways(room, one.patterns):
+            assert Counter(leaves(way.pattern)) == Counter(leaves(one.patterns[0]))
     assert easy.strokes <= own
 
 
@@ -203,7 +203,7 @@ def test_hardly_an_equal_tree_takes_fewer_strokes(sizes: list[tuple[int, int]], 
 
     Held against an exhaustive search that shares no code with the packer.
     """
-    row: Content = grouped(
+    row: Pattern = grouped(
         "x", tuple(Leaf(n, Shape(*size, turned=False)) for n, size in enumerate(sizes))
     )
     room = Room(row.width + slack, row.height + slack, 1, 0, None, ((1, 1),))
@@ -235,7 +235,7 @@ def test_the_last_sheet_is_emptied() -> None:
     )
     moved = gathered(sheets, (room, room), problem)
     assert on_sheets(moved) == on_sheets(sheets)
-    assert sorted(len(one.contents[0].kinds) for one in moved) == [1, 2]
+    assert sorted(len(one.patterns[0].kinds) for one in moved) == [1, 2]
     assert with_one(large, small, 10, 10, 1) is None
 
 

@@ -11,7 +11,7 @@ from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.pattern_enumeration import MUCH, Aim, Exhaustion
+from nesting.pack.one_sheet.pattern_enumeration import MUCH, Aim, Enumeration
 from nesting.pack.one_sheet.value_table import SheetTable
 
 TURNS: st.SearchStrategy[Turn] = st.sampled_from(["never", "may", "must"])
@@ -81,17 +81,17 @@ def test_a_sheet_holds_as_much_value_as_trying_every_cut_finds(
         rect = usable_of(problem)[size.supplies[0]]
         best = tries.most_value(values, rect)
         assert table.best(size.width, size.height) == best
-        content = table.content(size.width, size.height)
-        if content is None:
+        pattern = table.pattern(size.width, size.height)
+        if pattern is None:
             assert best == 0
             continue
-        held = counts(content, len(values))
+        held = counts(pattern, len(values))
         assert sum(n * value for n, value in zip(held, values, strict=True)) == best
-        assert content.width <= size.width
-        assert content.height <= size.height
+        assert pattern.width <= size.width
+        assert pattern.height <= size.height
         assert any(
             all(a <= b for a, b in zip(held, most, strict=True))
-            for most in tries.contents(held, rect)
+            for most in tries.patterns(held, rect)
         )
 
 
@@ -123,11 +123,11 @@ def test_listing_finds_every_layout(case: Case, cut_width: int) -> None:
     listed = [
         tuple(
             min(n, most)
-            for n, most in zip(counts(content, len(values)), problem.demand, strict=True)
+            for n, most in zip(counts(pattern, len(values)), problem.demand, strict=True)
         )
-        for content in Exhaustion(problem, table, [Aim(values, 0)], MUCH).contents()
+        for pattern in Enumeration(problem, table, [Aim(values, 0)], MUCH).patterns()
     ]
-    expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
+    expected = tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
     assert largest(listed) == expected
 
 

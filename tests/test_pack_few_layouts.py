@@ -10,7 +10,7 @@ from nesting.pack.model.columns import Column, Used
 from nesting.pack.model.overproduction import thinned
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.problem import Shape
-from nesting.pack.search.pattern_reduction import few_layouts
+from nesting.pack.search.pattern_reduction import reduce_patterns
 
 Plan = tuple[Used, ...]
 
@@ -64,7 +64,7 @@ def test_nothing_but_the_layouts_changes(
 ) -> None:
     """The demand stays met from as many sheets of each supply, and no plan becomes less tidy."""
     plan, columns, demand = case
-    tidier = few_layouts(plan, columns, demand)
+    tidier = reduce_patterns(plan, columns, demand)
     assert all(a >= b for a, b in zip(given_by(tidier), demand, strict=True))
     sheets, before = Counter[int](), Counter[int]()
     for used in tidier:
@@ -81,7 +81,7 @@ def test_several_layouts_give_way_to_one(kinds: int) -> None:
     alone = [column(*(6 * (k == kind) for k in range(kinds))) for kind in range(kinds)]
     mixed = column(*[6 // kinds] * kinds)
     plan = tuple(Used(one, 2) for one in alone)
-    tidier = few_layouts(plan, [*alone, mixed], (12,) * kinds)
+    tidier = reduce_patterns(plan, [*alone, mixed], (12,) * kinds)
     assert tidier == (Used(mixed, 2 * kinds),)
 
 
@@ -89,7 +89,7 @@ def test_sheets_are_shared_out_between_two_layouts() -> None:
     """Three layouts become two that give just what is asked for."""
     first, second, *others = column(2, 1), column(1, 2), column(3, 0), column(0, 3)
     plan = (Used(first, 3), Used(others[0], 1), Used(others[1], 3))
-    tidier = few_layouts(plan, [first, second, *others], (9, 12))
+    tidier = reduce_patterns(plan, [first, second, *others], (9, 12))
     assert len(tidier) == 2
     assert given_by(tidier) == (9, 12)
 
@@ -99,5 +99,5 @@ def test_folds_across_the_grain_come_first() -> None:
     across = column(2, 2, across=1)
     along = [column(4, 0), column(0, 4)]
     plan = (Used(across, 2), Used(along[0], 1), Used(along[1], 1))
-    tidier = few_layouts(plan, [across, *along], (8, 8))
+    tidier = reduce_patterns(plan, [across, *along], (8, 8))
     assert {(used.column.counts, used.count) for used in tidier} == {((4, 0), 2), ((0, 4), 2)}

@@ -15,10 +15,10 @@ from test_pack_exact import cases
 from test_pack_rebuild import is_sound
 
 from nesting.batch import LoosePiece
-from nesting.pack.model.pattern import Content, counts, leaves
+from nesting.pack.model.pattern import Pattern, counts, leaves
 from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.near_full import FullSheets, may_fill
+from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.units import parse_length
@@ -41,11 +41,11 @@ def ended(steps: Generator[Pause, None, _Returned]) -> _Returned:
     return returned[0]
 
 
-def is_held(problem: Problem, contents: list[Content], demand: tuple[int, ...]) -> bool:
-    """Whether contents that fit the sheet hold just a demand."""
+def is_held(problem: Problem, patterns: list[Pattern], demand: tuple[int, ...]) -> bool:
+    """Whether patterns that fit the sheet hold just a demand."""
     size = problem.sizes[0]
-    held = np.sum([counts(content, len(demand)) for content in contents], axis=0)
-    sound = all(is_sound(content, size.width, size.height) for content in contents)
+    held = np.sum([counts(pattern, len(demand)) for pattern in patterns], axis=0)
+    sound = all(is_sound(pattern, size.width, size.height) for pattern in patterns)
     return sound and tuple(held) == demand
 
 
@@ -56,18 +56,18 @@ def test_every_content_that_wastes_little_is_listed(case: Case, cut_width: int, 
     case = Case(case.sheets, case.pieces, cut_width=cut_width)
     assume(case.sound)
     problem = problem_of(case.batch())
-    sheets, demand = FullSheets(problem), np.array(problem.demand)
+    sheets, demand = NearFullPatterns(problem), np.array(problem.demand)
     whole = sheets.area
     over = whole * share // 100
     full, every = sheets.wasting(demand, over, ENDLESS)
     assert every
-    expected = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
+    expected = tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
     enough = {held for held in expected if whole - int(sheets.areas @ held) <= over and any(held)}
     assert largest(map(tuple, full.counts.tolist())) >= enough
     for number, row in enumerate(full.counts.tolist()):
         assert whole - int(sheets.areas @ np.array(row)) <= over
         assert any(all(a <= b for a, b in zip(row, most, strict=True)) for most in expected)
-        assert is_held(problem, [full.content(number)], tuple(row))
+        assert is_held(problem, [full.pattern(number)], tuple(row))
 
 
 @given(cases(trimmer=False))
@@ -76,12 +76,12 @@ def test_a_demand_fits_one_sheet_or_surely_does_not(case: Case) -> None:
     """As trying every cut says."""
     assume(case.sound)
     problem = problem_of(case.batch())
-    content, sure = FullSheets(problem).holding(np.array(problem.demand), ENDLESS)
+    pattern, sure = NearFullPatterns(problem).holding(np.array(problem.demand), ENDLESS)
     assert sure
-    fits = problem.demand in tries_of(problem).contents(problem.demand, usable_of(problem)[0])
-    assert (content is not None) == fits
-    if content is not None:
-        assert is_held(problem, [content], problem.demand)
+    fits = problem.demand in tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
+    assert (pattern is not None) == fits
+    if pattern is not None:
+        assert is_held(problem, [pattern], problem.demand)
 
 
 @given(cases(trimmer=False), st.integers(1, 3))
@@ -91,12 +91,12 @@ def test_a_plan_of_so_many_sheets_is_found_or_surely_there_is_none(case: Case, s
     assume(case.sound)
     problem = problem_of(case.batch())
     demand = np.array(problem.demand)
-    contents, sure = ended(FullestFirst(problem).lay(demand, sheets, ENDLESS, 10_000))
+    patterns, sure = ended(FullestFirst(problem).lay(demand, sheets, ENDLESS, 10_000))
     assert sure
-    assert (contents is not None) == (least_cost(problem) <= sheets)
-    if contents is not None:
-        assert len(contents) <= sheets
-        assert is_held(problem, contents, problem.demand)
+    assert (patterns is not None) == (least_cost(problem) <= sheets)
+    if patterns is not None:
+        assert len(patterns) <= sheets
+        assert is_held(problem, patterns, problem.demand)
 
 
 @pytest.mark.parametrize("pairs", [2_000, 200_000])
@@ -106,10 +106,10 @@ def test_what_is_known_to_fit_is_not_refuted(seed: int, pairs: int) -> None:
     case, sheets = known_few(seed)
     problem = problem_of(case.batch())
     demand = np.array(problem.demand)
-    contents, sure = ended(FullestFirst(problem).lay(demand, sheets, pairs, 6))
-    assert contents is not None or not sure
-    if contents is not None:
-        assert is_held(problem, contents, problem.demand)
+    patterns, sure = ended(FullestFirst(problem).lay(demand, sheets, pairs, 6))
+    assert patterns is not None or not sure
+    if patterns is not None:
+        assert is_held(problem, patterns, problem.demand)
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -118,12 +118,12 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
     case, sheets = known_few(seed)
     problem = problem_of(case.batch())
     demand = np.array(problem.demand)
-    contents, _ = ended(FullestFirst(problem).lay(demand, sheets, ENDLESS, 10_000))
-    assert contents is not None
-    left = [leaf for leaf in list(leaves(contents[-1]))[:1] if len(contents) > 1]
+    patterns, _ = ended(FullestFirst(problem).lay(demand, sheets, ENDLESS, 10_000))
+    assert patterns is not None
+    left = [leaf for leaf in list(leaves(patterns[-1]))[:1] if len(patterns) > 1]
     again = ended(
         FullestFirst(problem).lay_with_open(
-            [*contents[:-1], *left], problem.demand, sheets, Random(seed)
+            [*patterns[:-1], *left], problem.demand, sheets, Random(seed)
         )
     )
     if sheets <= 2:  # all sheets are laid anew
@@ -136,7 +136,7 @@ def test_where_there_is_no_room_for_more_that_is_said(monkeypatch: pytest.Monkey
     """Then there may be others, and only the pairs that were looked at count as looked at."""
     monkeypatch.setattr("nesting.pack.one_sheet.near_full._MOST_FULL", 3)
     problem = problem_of(Case(((30, 30, None),), ((7, 9, 6, "may"), (5, 8, 9, "may"))).batch())
-    sheets = FullSheets(problem)
+    sheets = NearFullPatterns(problem)
     full, every = sheets.wasting(np.array(problem.demand), sheets.area, 100_000)
     assert not every
     assert 0 < len(full.counts) <= 3
@@ -163,7 +163,7 @@ def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
 def test_patience_ends_before_it_is_more_than_can_be_counted(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Where lists have no room for all contents, no patience is ever enough."""
+    """Where lists have no room for all patterns, no patience is ever enough."""
     monkeypatch.setattr("nesting.pack.one_sheet.near_full._MOST_FULL", 1)
     inch = parse_length("1", "in")
     half = LoosePiece("half", "pear toss", 2, 12 * inch, 6 * inch, turn="may")

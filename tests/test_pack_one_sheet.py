@@ -35,18 +35,18 @@ def names() -> list[str]:
 
 @pytest.mark.parametrize("name", names())
 def test_published_optima_with_limited_copies(name: str) -> None:
-    """The value is the published optimum, proven, and the content really has it."""
+    """The value is the published optimum, proven, and the pattern really has it."""
     instance = next(
         one for one in value_instances(FILE, turned=False, bounded=True) if one.batch.name == name
     )
     best = best_sheet(instance.problem, instance.values)
     assert best.proven
     assert best.value == CORRECTED.get(name, instance.optimum)
-    assert best.content is not None
+    assert best.pattern is not None
     size = instance.problem.sizes[0]
-    assert best.content.width <= size.width
-    assert best.content.height <= size.height
-    found = counts(best.content, len(instance.values))
+    assert best.pattern.width <= size.width
+    assert best.pattern.height <= size.height
+    found = counts(best.pattern, len(instance.values))
     used = [min(n, d) for n, d in zip(found, instance.problem.demand, strict=True)]
     assert sum(v * n for v, n in zip(instance.values, used, strict=True)) == best.value
 
@@ -69,14 +69,14 @@ SIDES = st.integers(1, 6)
 def test_as_much_as_trying_every_cut_finds(
     sheet: tuple[int, int], pieces: list[tuple[int, int, int, Any, int]]
 ) -> None:
-    """Fixed and turned, the best of all contents within the demand, on sheets small enough to try."""
+    """Fixed and turned, the best of all patterns within the demand, on sheets small enough to try."""
     case = Case(((*sheet, None),), tuple(piece[:4] for piece in pieces))
     if not case.sound:
         return
     problem = problem_of(case.batch())
     worth = {f"{w}x{h} {turn}": value for w, h, _, turn, value in pieces}
     values = list(worth.values())[: len(problem.kinds)]
-    held = tries_of(problem).contents(problem.demand, usable_of(problem)[0])
+    held = tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
     exact = max(sum(v * n for v, n in zip(values, one, strict=True)) for one in held)
     best = best_sheet(problem, values)
     assert best.proven
@@ -84,7 +84,7 @@ def test_as_much_as_trying_every_cut_finds(
 
 
 def test_without_patience_the_bound_still_holds() -> None:
-    """Given up early, the value is one that a content has, and the bound is not below the optimum."""
+    """Given up early, the value is one that a pattern has, and the bound is not below the optimum."""
     instance = next(
         one for one in value_instances(FILE, turned=False, bounded=True) if one.batch.name == "okp3"
     )

@@ -266,11 +266,11 @@ def test_published_optima_of_one_sheet(instance: dict[str, Any], turned: bool) -
     table.fill(values)
     best = table.best(instance["width"], instance["height"])
     assert best == instance["optimal_turned" if turned else "optimal_fixed"]
-    content = table.content(instance["width"], instance["height"])
-    assert content is not None
+    pattern = table.pattern(instance["width"], instance["height"])
+    assert pattern is not None
     assert (
-        sum(n * value for n, value in zip(counts(content, len(values)), values, strict=True))
+        sum(n * value for n, value in zip(counts(pattern, len(values)), values, strict=True))
         == best
     )
-    assert content.width <= instance["width"]
-    assert content.height <= instance["height"]
+    assert pattern.width <= instance["width"]
+    assert pattern.height <= instance["height"]

@@ -14,13 +14,13 @@ from pack_cases import Case, problem_of
 
 from nesting.pack.kernels.insertion import COST, Known, find_place
 from nesting.pack.kernels.ruin_loop import left_out
-from nesting.pack.model.pattern import Content, Group, Leaf, beside_one_another, counts, leaves
+from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, counts, leaves
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.search import schedule
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.pattern_archive import SeenSheets
-from nesting.pack.search.ruin_recreate import Rebuild
+from nesting.pack.search.pattern_archive import PatternArchive
+from nesting.pack.search.ruin_recreate import RuinAndRecreate
 from nesting.pack.search.schedule import improve
 
 
@@ -34,17 +34,17 @@ def random_problem(seed: int) -> Problem:
     return problem_of(Case(((20, 20, None),), pieces).batch())
 
 
-def is_sound(content: Content, width: int, height: int) -> bool:
-    """Whether a content fits, groups alternate their axes, and sizes are those of the members."""
-    if content.width > width or content.height > height:
+def is_sound(pattern: Pattern, width: int, height: int) -> bool:
+    """Whether a pattern fits, groups alternate their axes, and sizes are those of the members."""
+    if pattern.width > width or pattern.height > height:
         return False
-    if not isinstance(content, Group):
+    if not isinstance(pattern, Group):
         return True
-    along = [m.width if content.axis == "x" else m.height for m in content.members]
-    extent = content.width if content.axis == "x" else content.height
-    alternate = all(not isinstance(m, Group) or m.axis != content.axis for m in content.members)
-    inside = all(is_sound(m, content.width, content.height) for m in content.members)
-    return sum(along) == extent and alternate and inside and len(content.members) > 1
+    along = [m.width if pattern.axis == "x" else m.height for m in pattern.members]
+    extent = pattern.width if pattern.axis == "x" else pattern.height
+    alternate = all(not isinstance(m, Group) or m.axis != pattern.axis for m in pattern.members)
+    inside = all(is_sound(m, pattern.width, pattern.height) for m in pattern.members)
+    return sum(along) == extent and alternate and inside and len(pattern.members) > 1
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -53,17 +53,19 @@ def test_sheets_stay_sound_and_no_blank_is_lost(seed: int) -> None:
     problem = random_problem(seed)
     filled = fill_sheets(problem, problem.demand, Random(seed), 4)
     assert filled is not None
-    contents = [used.column.content for used in filled for _ in range(used.count)]
-    rebuild = Rebuild(problem, contents[:-1], Random(seed), SeenSheets(problem, Random(seed)))
+    patterns = [used.column.pattern for used in filled for _ in range(used.count)]
+    rebuild = RuinAndRecreate(
+        problem, patterns[:-1], Random(seed), PatternArchive(problem, Random(seed))
+    )
     size = problem.sizes[0]
     for heat in (2.0, 1.0, 0.0):
         rebuild.run(heat, 6)
-        now = rebuild.contents()
-        placed = sum(len(list(leaves(content))) for content in now)
+        now = rebuild.patterns()
+        placed = sum(len(list(leaves(pattern))) for pattern in now)
         assert placed + rebuild.open == sum(problem.demand)
-        assert all(is_sound(content, size.width, size.height) for content in now)
+        assert all(is_sound(pattern, size.width, size.height) for pattern in now)
         for kind, number in enumerate(problem.demand):
-            lying = sum(leaf.kind == kind for content in now for leaf in leaves(content))
+            lying = sum(leaf.kind == kind for pattern in now for leaf in leaves(pattern))
             assert lying <= number
 
 
@@ -72,11 +74,11 @@ def test_nothing_open_is_left_alone() -> None:
     problem = random_problem(1)
     filled = fill_sheets(problem, problem.demand, Random(0), 4)
     assert filled is not None
-    contents = [used.column.content for used in filled for _ in range(used.count)]
-    rebuild = Rebuild(problem, contents, Random(0), SeenSheets(problem, Random(0)))
+    patterns = [used.column.pattern for used in filled for _ in range(used.count)]
+    rebuild = RuinAndRecreate(problem, patterns, Random(0), PatternArchive(problem, Random(0)))
     rebuild.run(1.0, 6)
     assert rebuild.open == 0
-    assert sum(len(list(leaves(c))) for c in rebuild.contents()) == sum(problem.demand)
+    assert sum(len(list(leaves(c))) for c in rebuild.patterns()) == sum(problem.demand)
 
 
 def test_room_on_one_sheet_is_better_than_the_same_room_on_two() -> None:
@@ -85,8 +87,8 @@ def test_room_on_one_sheet_is_better_than_the_same_room_on_two() -> None:
     leaf = Leaf(0, problem.kinds[0].shapes[0])
 
     def out(*numbers: int) -> int:
-        contents = [beside_one_another("x", [leaf] * number) for number in numbers]
-        rebuild = Rebuild(problem, contents, Random(0), SeenSheets(problem, Random(0)))
+        patterns = [beside_one_another("x", [leaf] * number) for number in numbers]
+        rebuild = RuinAndRecreate(problem, patterns, Random(0), PatternArchive(problem, Random(0)))
         return left_out(rebuild.sheets, rebuild.asked, rebuild.open)
 
     assert out(4, 1) < out(3, 2) < out(3, 1) < out(2, 2)
@@ -97,33 +99,33 @@ from random import Random
 import numpy as np
 from pack_cases import Case, problem_of
 from test_pack_rebuild import random_problem
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Exhaustion
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration
 from nesting.pack.one_sheet.greedy import fill_sheets
-from nesting.pack.one_sheet.near_full import FullSheets
-from nesting.pack.search.ruin_recreate import Rebuild
+from nesting.pack.one_sheet.near_full import NearFullPatterns
+from nesting.pack.search.ruin_recreate import RuinAndRecreate
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.pack.search.pattern_archive import PatternArchive
 import nesting.pack.one_sheet.value_table as values
 
 problem = random_problem(3)
 filled = fill_sheets(problem, problem.demand, Random(0), 4)
-contents = [used.column.content for used in filled for _ in range(used.count)]
-seen = SeenSheets(problem, Random(0))
-seen.aim(len(contents))
-rebuild = Rebuild(problem, contents[:-1], Random(0), seen)
+patterns = [used.column.pattern for used in filled for _ in range(used.count)]
+seen = PatternArchive(problem, Random(0))
+seen.aim(len(patterns))
+rebuild = RuinAndRecreate(problem, patterns[:-1], Random(0), seen)
 rebuild.run(1.0, 6)
 values._LONG = 0
 table = values.SheetTable(problem)
 table.fill([k.area // problem.unit**2 + n for n, k in enumerate(problem.kinds)])
 print(seen.counts().tolist(), seen.record.tokens[:500].tolist())
-print(rebuild.open, rebuild.contents(), table.cells.tolist())
+print(rebuild.open, rebuild.patterns(), table.cells.tolist())
 few = problem
 areas = [shape.width * shape.height for kind in few.kinds for shape in kind.shapes[:1]]
 size = few.sizes[0]
 table = values.SheetTable(few)
 aim = Aim(areas, size.width * size.height * 97 // 100)
-print(list(Exhaustion(few, table, [aim, aim], LITTLE).contents()))
-sheets, demand = FullSheets(few), np.array(few.demand)
+print(list(Enumeration(few, table, [aim, aim], LITTLE).patterns()))
+sheets, demand = NearFullPatterns(few), np.array(few.demand)
 full, _ = sheets.wasting(demand, 4, 100_000)
 print(full.counts.tolist(), list(full))
 print(sheets.holding(full.counts[0], 100_000), sheets.holding(demand // 2, 1_000))
@@ -147,15 +149,15 @@ def test_compiled_or_not_the_answers_are_the_same() -> None:
     assert len(answers[0]) > 100
 
 
-def rebuilt(seed: int, sheets_less: int = 1) -> tuple[Problem, Rebuild, SeenSheets]:
+def rebuilt(seed: int, sheets_less: int = 1) -> tuple[Problem, RuinAndRecreate, PatternArchive]:
     """Ruin and recreate after some turns, and what it has seen."""
     problem = random_problem(seed)
     filled = fill_sheets(problem, problem.demand, Random(seed), 4)
     assert filled is not None
-    contents = [used.column.content for used in filled for _ in range(used.count)][:-sheets_less]
-    seen = SeenSheets(problem, Random(seed))
-    seen.aim(len(contents) + 1)
-    rebuild = Rebuild(problem, contents, Random(seed), seen)
+    patterns = [used.column.pattern for used in filled for _ in range(used.count)][:-sheets_less]
+    seen = PatternArchive(problem, Random(seed))
+    seen.aim(len(patterns) + 1)
+    rebuild = RuinAndRecreate(problem, patterns, Random(seed), seen)
     for heat in (1.0, 0.5, 0.1):
         rebuild.run(heat, 6)
     return problem, rebuild, seen
@@ -170,9 +172,9 @@ def test_sheets_seen_are_sheets_that_can_be_cut(seed: int) -> None:
     assert len(seen) == len(counted) > 10
     assert len({tuple(row) for row in counted.tolist()}) == len(seen)
     for number in range(len(seen)):
-        content = seen.content(number)
-        assert is_sound(content, size.width, size.height)
-        held = counts(content, len(problem.kinds))
+        pattern = seen.pattern(number)
+        assert is_sound(pattern, size.width, size.height)
+        held = counts(pattern, len(problem.kinds))
         assert held == tuple(counted[number])
         assert all(n <= needed for n, needed in zip(held, problem.demand, strict=True))
 
@@ -180,9 +182,9 @@ def test_sheets_seen_are_sheets_that_can_be_cut(seed: int) -> None:
 def test_what_is_kept_of_the_sheets_seen_stays_as_it_was() -> None:
     """The chosen ones come first, in the order asked for; nothing is noted a second time."""
     problem, rebuild, seen = rebuilt(1)
-    contents = [seen.content(number) for number in range(len(seen))]
+    patterns = [seen.pattern(number) for number in range(len(seen))]
     seen.keep(np.array([7, 2, 5]))
-    assert [seen.content(number) for number in range(len(seen))] == [contents[n] for n in (7, 2, 5)]
+    assert [seen.pattern(number) for number in range(len(seen))] == [patterns[n] for n in (7, 2, 5)]
     seen.value([1.0] * len(problem.kinds), 0.0)
     rebuild.run(0.5, 6)
     rows = [tuple(row) for row in seen.counts().tolist()]
@@ -231,14 +233,14 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
         for _ in range(30)
     )
     events: list[str] = []
-    priced, run, choose = schedule.generate, Rebuild.run, schedule.choose
+    priced, run, choose = schedule.generate_columns, RuinAndRecreate.run, schedule.choose
 
     def pricing(*arguments: Any) -> Iterator[list[float]]:
         for uses in priced(*arguments):
             events.append("priced")
             yield uses
 
-    def running(rebuild: Rebuild, heat: float, most: int) -> None:
+    def running(rebuild: RuinAndRecreate, heat: float, most: int) -> None:
         events.append("rebuilt")
         run(rebuild, heat, most)
 
@@ -246,9 +248,9 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
         events.append("chosen")
         choose(search, nodes)
 
-    monkeypatch.setattr(schedule, "generate", pricing)
+    monkeypatch.setattr(schedule, "generate_columns", pricing)
     monkeypatch.setattr(schedule, "choose", choosing)
-    monkeypatch.setattr(Rebuild, "run", running)
+    monkeypatch.setattr(RuinAndRecreate, "run", running)
     search = Search(problem_of(Case(((20, 20, None),), pieces).batch()), "orchard")
     for _ in islice(improve(search), 1_000):
         pass

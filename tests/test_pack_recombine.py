@@ -8,13 +8,13 @@ import pytest
 from pack_cases import Case, problem_of
 
 from nesting.pack.kernels.archive_loop import note_sheet
-from nesting.pack.model.pattern import Content, Leaf, blank_area, counts, group, without_one
+from nesting.pack.model.pattern import Leaf, Pattern, blank_area, counts, group, without_one
 from nesting.pack.model.problem import Problem
 from nesting.pack.search import schedule
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.pattern_archive import SeenSheets
-from nesting.pack.search.ruin_recreate import Rebuild
-from nesting.pack.search.set_covering import recombine, set_aside, together
+from nesting.pack.search.pattern_archive import PatternArchive
+from nesting.pack.search.ruin_recreate import RuinAndRecreate
+from nesting.pack.search.set_covering import choose_from_archive, set_aside, together
 
 SIDE = 40
 Size = tuple[int, int]
@@ -39,8 +39,8 @@ def sizes_of(cut: Cut) -> list[Size]:
     return [cut]
 
 
-def content_of(problem: Problem, cut: Cut) -> Content:
-    """The cut as a content of the problem."""
+def content_of(problem: Problem, cut: Cut) -> Pattern:
+    """The cut as a pattern of the problem."""
     if len(cut) == 3:
         axis = "x" if cut[0] == "x" else "y"
         made = group(axis, [content_of(problem, part) for part in cut[1:]])
@@ -55,7 +55,7 @@ def content_of(problem: Problem, cut: Cut) -> Content:
     )
 
 
-def known_plan(seed: int, sheets: int) -> tuple[Problem, list[Content]]:
+def known_plan(seed: int, sheets: int) -> tuple[Problem, list[Pattern]]:
     """The pieces of some sheets cut up without waste, and those sheets."""
     rng = Random(seed)
     cuts = [cut_at_random(rng, SIDE, SIDE) for _ in range(sheets)]
@@ -65,10 +65,10 @@ def known_plan(seed: int, sheets: int) -> tuple[Problem, list[Content]]:
     return problem, [content_of(problem, cut) for cut in cuts]
 
 
-def noted(problem: Problem, contents: list[Content], seen: SeenSheets) -> Rebuild:
-    """The contents noted as sheets seen."""
-    rebuild = Rebuild(problem, contents, Random(0), seen)
-    for sheet in range(len(contents)):
+def noted(problem: Problem, patterns: list[Pattern], seen: PatternArchive) -> RuinAndRecreate:
+    """The patterns noted as sheets seen."""
+    rebuild = RuinAndRecreate(problem, patterns, Random(0), seen)
+    for sheet in range(len(patterns)):
         note_sheet(rebuild.sheets, rebuild.asked, seen.record, sheet)
     return rebuild
 
@@ -85,16 +85,16 @@ def one_too_many(problem: Problem, sheets: int) -> Search:
 @pytest.mark.parametrize("seed", range(4))
 def test_a_known_plan_is_found_among_many_sheets(seed: int) -> None:
     """Sheets cut up without waste are put together again from a record with many others."""
-    problem, contents = known_plan(seed, 8)
+    problem, patterns = known_plan(seed, 8)
     search = one_too_many(problem, 8)
-    seen = SeenSheets(problem, Random(0))
+    seen = PatternArchive(problem, Random(0))
     seen.value([0.0] * len(problem.kinds), 1.0)  # whatever comes is noted
-    others = noted(problem, contents[:-2], seen)
+    others = noted(problem, patterns[:-2], seen)
     for _ in range(5):
         others.run(3.0, 12)
     assert len(seen) > 300
-    noted(problem, contents, seen)
-    steps = len(list(recombine(search, seen)))
+    noted(problem, patterns, seen)
+    steps = len(list(choose_from_archive(search, seen)))
     assert search.cost == 8
     assert steps >= 2
 
@@ -102,13 +102,13 @@ def test_a_known_plan_is_found_among_many_sheets(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(2))
 def test_where_a_sheet_lacks_there_is_no_plan(seed: int) -> None:
     """Without the sheets that hold a kind, the best plan stays as it was, and values stay sound."""
-    problem, contents = known_plan(seed, 8)
+    problem, patterns = known_plan(seed, 8)
     search = one_too_many(problem, 8)
-    seen = SeenSheets(problem, Random(0))
+    seen = PatternArchive(problem, Random(0))
     seen.value([0.0] * len(problem.kinds), 1.0)
-    noted(problem, contents[:-1], seen)
+    noted(problem, patterns[:-1], seen)
     before = search.best
-    for _ in recombine(search, seen):
+    for _ in choose_from_archive(search, seen):
         pass
     assert search.best == before
     assert all(worth >= 0 for worth in seen.record.worth.tolist())
@@ -116,23 +116,23 @@ def test_where_a_sheet_lacks_there_is_no_plan(seed: int) -> None:
 
 def test_a_start_is_made_of_what_the_relaxation_uses() -> None:
     """Sheets that are used wholly come first, one of each, and no more sheets than asked for."""
-    problem, contents = known_plan(5, 8)
+    problem, patterns = known_plan(5, 8)
     search = one_too_many(problem, 8)
-    columns = [search.pool.columns[search.pool.add(0, content)] for content in contents]
+    columns = [search.pool.columns[search.pool.add(0, pattern)] for pattern in patterns]
     start = together(search, [(column, 1.0) for column in columns], 8)
     assert {counts(c, len(problem.kinds)) for c in start} == {column.counts for column in columns}
     first = together(search, [(columns[0], 0.01), (columns[1], 1.0)], 1)
-    assert first == [columns[1].content]
+    assert first == [columns[1].pattern]
 
 
 @pytest.mark.parametrize("twice", [False, True])
 def test_the_fullest_sheets_are_set_aside(twice: bool) -> None:
     """A share of the sheets stays, the fullest, and none holds what is not asked for any more."""
-    problem, contents = known_plan(6, 8)
+    problem, patterns = known_plan(6, 8)
     search = one_too_many(problem, 8)
-    thinned = [without_one(content, content.kinds[0]) for content in contents[:4]]
-    start = [*filter(None, thinned), *contents[4:]] * (2 if twice else 1)
-    assert len({blank_area(content) for content in start}) > 1
+    thinned = [without_one(pattern, pattern.kinds[0]) for pattern in patterns[:4]]
+    start = [*filter(None, thinned), *patterns[4:]] * (2 if twice else 1)
+    assert len({blank_area(pattern) for pattern in start}) > 1
     kept, rest, others = set_aside(search, start)
     alike = sum(used.count for used in kept)
     assert alike + len(others) == len(start)
@@ -141,16 +141,16 @@ def test_the_fullest_sheets_are_set_aside(twice: bool) -> None:
     assert tuple(held + np.array(rest)) == problem.demand
     assert min(rest) >= 0
     if not twice:
-        least = min(blank_area(used.column.content) for used in kept)
-        assert least >= max(blank_area(used.column.content) for used in others)
+        least = min(blank_area(used.column.pattern) for used in kept)
+        assert least >= max(blank_area(used.column.pattern) for used in others)
 
 
 def test_sheets_set_aside_and_the_others_make_a_plan() -> None:
     """Begun from a plan with a sheet fewer, that plan is found, whatever stays as it is."""
-    problem, contents = known_plan(7, 8)
+    problem, patterns = known_plan(7, 8)
     search = one_too_many(problem, 8)
-    seen = SeenSheets(problem, Random(0))
-    for _ in schedule._rebuild(search, [], 0, seen=seen, start=contents):
+    seen = PatternArchive(problem, Random(0))
+    for _ in schedule._ruin_and_recreate(search, [], 0, seen=seen, start=patterns):
         pass
     assert search.cost == 8
     held = np.sum([np.array(used.column.counts) * used.count for used in search.best], axis=0)

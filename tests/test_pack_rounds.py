@@ -1,4 +1,4 @@
-"""Rounds of several papers: beside one another as one after the other, restarts, tidy plans."""
+"""Rounds of several papers: beside one another as one after the other, restarts, break_ties plans."""
 
 from concurrent.futures import Future, ThreadPoolExecutor
 
@@ -13,7 +13,7 @@ from nesting.pack import Rounds, solve
 from nesting.pack.model.problem import make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
-from nesting.pack.search.tie_break import tidy
+from nesting.pack.search.tie_break import break_ties
 from nesting.plan import Blank
 from nesting.units import parse_size
 
@@ -79,7 +79,7 @@ def test_tidying_keeps_cost_and_lessens_layouts(seed: int) -> None:
             if search.rounds > 60:
                 break
         cost, layouts = search.cost, len({used.column for used in search.best})
-        tidy(search)
+        break_ties(search)
         assert search.cost == cost
         assert len({used.column for used in search.best}) <= layouts
         for kind, needed in enumerate(problem.demand):

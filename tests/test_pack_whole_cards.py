@@ -69,7 +69,7 @@ def given_by(batch: Batch, paper: str) -> tuple[list[str], frozenset[Counts]]:
     problem = problem_of(replace(alone, cards=(), pieces=loose))
     names = [kind.piece for kind in problem.kinds]
     sheet = batch.paper(paper).sheets[0]
-    one = tries_of(problem).contents(
+    one = tries_of(problem).patterns(
         problem.demand, (sheet.width // 1_000_000, sheet.height // 1_000_000)
     )
     all_: frozenset[Counts] = frozenset({(0,) * len(names)})

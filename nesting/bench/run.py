@@ -193,20 +193,20 @@ def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool
     start = perf_counter()
     if bounded:
         best = best_sheet(problem, instance.values, run.seed)
-        content, value, bound = best.content, best.value, best.bound
+        pattern, value, bound = best.pattern, best.value, best.bound
     else:
         size = problem.sizes[0]
         table = SheetTable(problem)
         table.fill(instance.values)
-        content = table.content(size.width, size.height)
+        pattern = table.pattern(size.width, size.height)
         value = bound = table.best(size.width, size.height)
     seconds = perf_counter() - start
-    found = counts(content, len(problem.kinds))
+    found = counts(pattern, len(problem.kinds))
     worth = sum(
         v * min(n, d) for v, n, d in zip(instance.values, found, problem.demand, strict=True)
     )
     faults = int(worth != value)
-    if content is not None:
+    if pattern is not None:
         plan = solve(single(instance, found), Rounds(_ROUNDS_TO_CHECK), run.seed)
         faults += len(check(plan.asked, plan)) + int(plan.papers[0].needed != 1)
     return Row(

@@ -11,7 +11,7 @@ from nesting.pack.cut_trees.slicing_tree import Part, ordered
 from nesting.pack.cut_trees.stroke_count import Laid, ruler_settings, strokes_of, with_lasts
 from nesting.pack.cut_trees.usable_area import Room, room_of
 from nesting.pack.model.columns import Used
-from nesting.pack.model.pattern import Content
+from nesting.pack.model.pattern import Pattern
 from nesting.pack.model.problem import Problem
 
 
@@ -42,8 +42,8 @@ class Arranging:
         self._rooms = {
             one.sheet: room_of(problem, one.sheet, batch.keep_from) for one in self.sheets
         }
-        self._ways: dict[tuple[Sheet, tuple[Content, ...]], list[Way]] = {}
-        self._easy: dict[tuple[Sheet, tuple[Content, ...]], list[Laid]] = {}
+        self._ways: dict[tuple[Sheet, tuple[Pattern, ...]], list[Way]] = {}
+        self._easy: dict[tuple[Sheet, tuple[Pattern, ...]], list[Laid]] = {}
 
     def both(self) -> tuple[Arranged, Arranged]:
         """For easy cutting and for one big offcut; the same where a larger offcut costs nothing."""
@@ -56,14 +56,14 @@ class Arranging:
         return (big if _effort(big) <= _effort(easy) else easy), big
 
     def _gathered(self, sheets: tuple[Alike, ...]) -> Arranged:
-        emptiest = max(sheets, key=lambda one: area_over(one.contents[0], self._room(one)))
+        emptiest = max(sheets, key=lambda one: area_over(one.patterns[0], self._room(one)))
         choices = []
         for one in sheets:
             if one is emptiest:
                 room = self._room(one)
                 ways = [
                     *self._ways_for(one),
-                    *ways_of(room, map(ordered, compact(room, one.contents[0]))),
+                    *ways_of(room, map(ordered, compact(room, one.patterns[0]))),
                 ]
                 choices.append(one_large_offcut(ways, room))
             else:
@@ -74,13 +74,13 @@ class Arranging:
         return self._rooms[one.sheet]
 
     def _ways_for(self, one: Alike) -> list[Way]:
-        key = one.sheet, one.contents
+        key = one.sheet, one.patterns
         if key not in self._ways:
-            self._ways[key] = find_ways(self._room(one), one.contents)
+            self._ways[key] = find_ways(self._room(one), one.patterns)
         return self._ways[key]
 
     def _easy_for(self, one: Alike) -> list[Laid]:
-        key = one.sheet, one.contents
+        key = one.sheet, one.patterns
         if key not in self._easy:
             self._easy[key] = easy_to_cut(self._ways_for(one), self._room(one))
         return self._easy[key]

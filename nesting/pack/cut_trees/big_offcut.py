@@ -24,9 +24,9 @@ from nesting.pack.cut_trees.slicing_tree import (
 from nesting.pack.cut_trees.stroke_count import Laid, measured, strokes_of
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import (
-    Content,
     Group,
     Leaf,
+    Pattern,
     beside_one_another,
     blank_area,
     without_one,
@@ -41,24 +41,24 @@ _STEPS, _MOST_OFFCUTS = 400, 4
 _MOST_CONTENTS = 5
 
 
-def in_one_piece(content: Content, width: int, height: int, room: Room) -> Row | Leaf | None:
-    """Cut off what is over beside an ordered content so that the largest kept offcut is as large as can be.
+def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Row | Leaf | None:
+    """Cut off what is over beside an ordered pattern so that the largest kept offcut is as large as can be.
 
     Besides the ways of ``lay_out``, one member of a row may keep what is over beside the row and be
     cut out of that; None where each way has a cut too long.
     """
-    ways = lay_out(content, width, height, room)
-    if isinstance(content, Group):
-        ways += _kept_by_one(content, width, height, room)
+    ways = lay_out(pattern, width, height, room)
+    if isinstance(pattern, Group):
+        ways += _kept_by_one(pattern, width, height, room)
     return min(ways, key=lambda way: (-largest(way, room), _cuts(way)), default=None)
 
 
-def _kept_by_one(content: Group, width: int, height: int, room: Room) -> Iterator[Row]:
+def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterator[Row]:
     """The ways in which one member keeps what is over beside the row and is cut out of that."""
-    axis, members = content.axis, content.members
+    axis, members = pattern.axis, pattern.members
     (length, cross), (size, _) = (
         by_axis(axis, width, height),
-        by_axis(axis, content.width * room.unit, content.height * room.unit),
+        by_axis(axis, pattern.width * room.unit, pattern.height * room.unit),
     )
     if length == size:
         return
@@ -98,9 +98,9 @@ def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The trees of a layout with the largest kept offcut, and fewest strokes, without more exact fits."""
     exact = min(way.exact for way in ways)
     found: dict[Row | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
-    contents = dict.fromkeys(way.content for way in sorted(ways, key=by_rank) if way.exact <= exact)
-    for content in islice(contents, _MOST_CONTENTS):
-        part = in_one_piece(content, room.width, room.height, room)
+    patterns = dict.fromkeys(way.pattern for way in sorted(ways, key=by_rank) if way.exact <= exact)
+    for pattern in islice(patterns, _MOST_CONTENTS):
+        part = in_one_piece(pattern, room.width, room.height, room)
         if part is not None:
             found[part] = strokes_of(part, room)
     ranks = {part: (-largest(part, room), strokes) for part, strokes in found.items()}
@@ -108,19 +108,19 @@ def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
     return [measured(part, room) for part, rank in ranks.items() if rank == best]
 
 
-def compact(room: Room, content: Content) -> Iterator[Content]:
+def compact(room: Room, pattern: Pattern) -> Iterator[Pattern]:
     """The blanks of a sheet in as little of its length as is found, along each axis."""
-    blanks = Blanks(content, room.unit)
+    blanks = Blanks(pattern, room.unit)
     if not blanks.countable:
         return
     for axis in AXES:
         length, cross = by_axis(axis, room.width, room.height)
         least = -(-blanks.measure(blanks.all).area // cross)
         lengths = [size for size in blanks.sums(axis) if least <= size < length]
-        found: list[Content] = []
+        found: list[Pattern] = []
 
         def holds(
-            size: int, cross: int = cross, axis: Axis = axis, found: list[Content] = found
+            size: int, cross: int = cross, axis: Axis = axis, found: list[Pattern] = found
         ) -> bool:
             width, height = by_axis(axis, size, cross)
             search = Peeling(blanks, replace(room, width=width, height=height), _STEPS)
@@ -140,66 +140,66 @@ def gathered(sheets: Sequence[Alike], rooms: Sequence[Room], problem: Problem) -
 
     Neither the number of any sheets nor what is cut from all of them together changes.
     """
-    number = max(range(len(sheets)), key=lambda n: area_over(sheets[n].contents[0], rooms[n]))
+    number = max(range(len(sheets)), key=lambda n: area_over(sheets[n].patterns[0], rooms[n]))
     room_on = {one.sheet: room for one, room in zip(sheets, rooms, strict=True)}
     emptied, others = sheets[number].parted()
     pile = [one for n, one in enumerate(sheets) if n != number] + ([others] if others.alike else [])
-    content: Content = emptied.contents[0]
-    for kind in sorted(set(content.kinds), key=lambda kind: -problem.kinds[kind].area):
-        for _ in range(content.kinds.count(kind)):
-            left = without_one(content, kind)
+    pattern: Pattern = emptied.patterns[0]
+    for kind in sorted(set(pattern.kinds), key=lambda kind: -problem.kinds[kind].area):
+        for _ in range(pattern.kinds.count(kind)):
+            left = without_one(pattern, kind)
             place = _first_place(problem, kind, pile, room_on) if left is not None else None
             if left is None or place is None:
                 break
-            content, (at, fuller) = left, place
+            pattern, (at, fuller) = left, place
             one, rest = pile.pop(at).parted()
-            pile += [replace(one, contents=(fuller,)), *([rest] if rest.alike else [])]
-    return together([*pile, replace(emptied, contents=(content,))], problem)
+            pile += [replace(one, patterns=(fuller,)), *([rest] if rest.alike else [])]
+    return together([*pile, replace(emptied, patterns=(pattern,))], problem)
 
 
 def _first_place(
     problem: Problem, kind: int, pile: Sequence[Alike], room_on: dict[Sheet, Room]
-) -> tuple[int, Content] | None:
+) -> tuple[int, Pattern] | None:
     """The sheet with least over that has room for one more blank of a kind, and what then lies on it."""
     alone = [shape for shape in problem.kinds[kind].shapes if shape.holds == 1]
     shapes = [shape for shape in alone if not shape.across_grain]
     order = sorted(
-        range(len(pile)), key=lambda n: area_over(pile[n].contents[0], room_on[pile[n].sheet])
+        range(len(pile)), key=lambda n: area_over(pile[n].patterns[0], room_on[pile[n].sheet])
     )
     for number in order:
         room = room_on[pile[number].sheet]
-        for content in pile[number].contents:
+        for pattern in pile[number].patterns:
             for shape in shapes:
-                fuller = with_one(content, Leaf(kind, shape), room.width, room.height, room.unit)
+                fuller = with_one(pattern, Leaf(kind, shape), room.width, room.height, room.unit)
                 if fuller is not None and lay_out(fuller, room.width, room.height, room):
                     return number, fuller
     return None
 
 
-def with_one(content: Content, leaf: Leaf, width: int, height: int, unit: int) -> Content | None:
-    """A content in a rectangle with one more blank in what is over, as far inside as it goes."""
+def with_one(pattern: Pattern, leaf: Leaf, width: int, height: int, unit: int) -> Pattern | None:
+    """A pattern in a rectangle with one more blank in what is over, as far inside as it goes."""
     if leaf.width * unit > width or leaf.height * unit > height:
         return None
-    if isinstance(content, Group):
-        _, cross = by_axis(content.axis, width, height)
-        for number, member in enumerate(content.members):
-            own, _ = by_axis(content.axis, member.width * unit, member.height * unit)
-            fuller = with_one(member, leaf, *by_axis(content.axis, own, cross), unit)
+    if isinstance(pattern, Group):
+        _, cross = by_axis(pattern.axis, width, height)
+        for number, member in enumerate(pattern.members):
+            own, _ = by_axis(pattern.axis, member.width * unit, member.height * unit)
+            fuller = with_one(member, leaf, *by_axis(pattern.axis, own, cross), unit)
             if fuller is not None:
-                members = [*content.members[:number], fuller, *content.members[number + 1 :]]
-                return beside_one_another(content.axis, members)
-    axes = AXES if isinstance(content, Leaf) else (content.axis, CROSS[content.axis])
+                members = [*pattern.members[:number], fuller, *pattern.members[number + 1 :]]
+                return beside_one_another(pattern.axis, members)
+    axes = AXES if isinstance(pattern, Leaf) else (pattern.axis, CROSS[pattern.axis])
     for axis in axes:
         (length, cross), (own, _), (more, breadth) = (
             by_axis(axis, width, height),
-            by_axis(axis, content.width * unit, content.height * unit),
+            by_axis(axis, pattern.width * unit, pattern.height * unit),
             by_axis(axis, leaf.width * unit, leaf.height * unit),
         )
         if own + more <= length and breadth <= cross:
-            return beside_one_another(axis, [content, leaf])
+            return beside_one_another(axis, [pattern, leaf])
     return None
 
 
-def area_over(content: Content, room: Room) -> int:
+def area_over(pattern: Pattern, room: Room) -> int:
     """How much of a sheet is not in blanks, in nm²."""
-    return room.width * room.height - blank_area(content) * room.unit**2
+    return room.width * room.height - blank_area(pattern) * room.unit**2

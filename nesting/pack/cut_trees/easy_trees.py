@@ -21,7 +21,7 @@ from nesting.pack.cut_trees.stroke_count import (
     strokes_of,
 )
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Content, Leaf
+from nesting.pack.model.pattern import Leaf, Pattern
 
 #: Steps that the search may take for a layout of few blanks, and for one of more.
 _STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
@@ -35,7 +35,7 @@ class Way(NamedTuple):
     """A way to cut a sheet, and what comes first (``rank``): exact fits, then strokes."""
 
     rank: tuple[int, int]
-    content: Content
+    pattern: Pattern
     part: Row | Leaf
 
     @property
@@ -53,32 +53,32 @@ class Way(NamedTuple):
 by_rank = attrgetter("rank")
 
 
-def find_ways(room: Room, contents: Sequence[Content]) -> list[Way]:
+def find_ways(room: Room, patterns: Sequence[Pattern]) -> list[Way]:
     """Find the ways to cut the blanks of a sheet with fewest strokes, and some others.
 
-    ``contents`` are the packer's; no way takes more strokes than the best of them.
+    ``patterns`` are the packer's; no way takes more strokes than the best of them.
     """
-    seen: set[Content] = set()
-    ways = ways_of(room, _fresh(contents, seen))
+    seen: set[Pattern] = set()
+    ways = ways_of(room, _fresh(patterns, seen))
     most = min(way.strokes for way in ways)
-    ways += _searched(room, contents[0], most, seen)
+    ways += _searched(room, patterns[0], most, seen)
     return [way for way in ways if way.strokes <= most]
 
 
-def ways_of(room: Room, contents: Iterable[Content], most: int | None = None) -> list[Way]:
-    """Every way to cut off what is over beside some ordered contents, in so many cuts at ``most``."""
+def ways_of(room: Room, patterns: Iterable[Pattern], most: int | None = None) -> list[Way]:
+    """Every way to cut off what is over beside some ordered patterns, in so many cuts at ``most``."""
     found: list[Way] = []
-    for content in contents:
-        parts = lay_out(content, room.width, room.height, room, most)
-        exact = exact_fits(content, room) if parts else 0
-        found += [Way((exact, strokes_of(part, room)), content, part) for part in parts]
+    for pattern in patterns:
+        parts = lay_out(pattern, room.width, room.height, room, most)
+        exact = exact_fits(pattern, room) if parts else 0
+        found += [Way((exact, strokes_of(part, room)), pattern, part) for part in parts]
     return found
 
 
-def _searched(room: Room, content: Content, most: int, seen: set[Content]) -> list[Way]:
+def _searched(room: Room, pattern: Pattern, most: int, seen: set[Pattern]) -> list[Way]:
     """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
-    blanks = Blanks(content, room.unit)
-    number = len(content.kinds)
+    blanks = Blanks(pattern, room.unit)
+    number = len(pattern.kinds)
     if number == 1 or not blanks.countable:
         return []
     least = int(blanks.measure(blanks.all).area < room.width * room.height)
@@ -92,7 +92,7 @@ def _searched(room: Room, content: Content, most: int, seen: set[Content]) -> li
     return found
 
 
-def _fresh(trees: Iterable[Content], seen: set[Content]) -> Iterator[Content]:
+def _fresh(trees: Iterable[Pattern], seen: set[Pattern]) -> Iterator[Pattern]:
     """The trees that have not been seen in any order of their rows, which they then are."""
     for tree in trees:
         known = len(seen)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from nesting.batch import Axis
 from nesting.pack.cut_trees.slicing_tree import AXES, CROSS, by_axis
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Content, Group, beside_one_another, grouped, leaves
+from nesting.pack.model.pattern import Group, Pattern, beside_one_another, grouped, leaves
 
 #: How many blocks are kept, at most.
 _MOST_BLOCKS = 200
@@ -38,8 +38,8 @@ class Blanks:
     Sizes are in nm, cut width added.
     """
 
-    def __init__(self, content: Content, unit: int) -> None:
-        counted = Counter(leaves(content))
+    def __init__(self, pattern: Pattern, unit: int) -> None:
+        counted = Counter(leaves(pattern))
         self.kinds = sorted(
             counted, key=lambda leaf: (-leaf.width * leaf.height, -leaf.width, leaf.kind)
         )
@@ -87,10 +87,10 @@ class Block(NamedTuple):
     width: int
     height: int
     code: int
-    ways: dict[Axis, Content]
+    ways: dict[Axis, Pattern]
 
-    def along(self, axis: Axis) -> Content:
-        """Its content, divided along an axis first where it can be."""
+    def along(self, axis: Axis) -> Pattern:
+        """Its pattern, divided along an axis first where it can be."""
         return self.ways[axis] if axis in self.ways else self.ways[CROSS[axis]]
 
 
@@ -139,7 +139,7 @@ class _Full(NamedTuple):
     length: int
     area: int
     code: int
-    content: Content
+    pattern: Pattern
 
 
 class Peeling:
@@ -169,14 +169,14 @@ class Peeling:
         #: The largest budget with which a multiset is known not to fit a rectangle.
         self._failed: dict[tuple[int, int, int, Axis], int] = {}
 
-    def trees(self, budget: int) -> Iterator[Content]:
+    def trees(self, budget: int) -> Iterator[Pattern]:
         """Every way found to lay all blanks on the sheet with at most so many offcuts."""
         for axis in AXES:
             yield from self._rows(self.room.width, self.room.height, self.blanks.all, budget, axis)
 
     def _rows(
         self, width: int, height: int, code: int, budget: int, axis: Axis
-    ) -> Iterator[Content]:
+    ) -> Iterator[Pattern]:
         """Ways to lay a multiset, not empty, in a rectangle that is divided along an axis first."""
         area, widest, highest = self.blanks.measure(code)
         over = width * height - area
@@ -199,19 +199,19 @@ class Peeling:
                 continue
             if not left and (not rest or budget):
                 some = True
-                yield block.content
+                yield block.pattern
             for other in self._others(rest, cross, left, budget, axis) if left else ():
                 some = True
-                yield beside_one_another(axis, [block.content, other])
-        for content in self._others(length, cross, code, budget, axis, whole=True):
+                yield beside_one_another(axis, [block.pattern, other])
+        for pattern in self._others(length, cross, code, budget, axis, whole=True):
             some = True
-            yield content
+            yield pattern
         if not some and self.steps > 0:
             self._failed[key] = budget
 
     def _others(
         self, length: int, cross: int, code: int, budget: int, axis: Axis, *, whole: bool = False
-    ) -> Iterator[Content]:
+    ) -> Iterator[Pattern]:
         """Ways to lay a multiset in the rest of a row without a block as high as the row.
 
         ``whole``: the rest is all of the row, which one part that fills it would not divide.
@@ -233,21 +233,21 @@ class Peeling:
                 yield from self._across_row(part, cross, code, budget - 1, axis)
             if part in self._across[CROSS[axis]] and self.room.may_cut(part):
                 least = area - (length - part) * cross
-                for some, content in self._parts(part, cross, code, least, CROSS[axis]):
-                    first = self._part(content, axis, cross)
+                for some, pattern in self._parts(part, cross, code, least, CROSS[axis]):
+                    first = self._part(pattern, axis, cross)
                     for rest in self._others(length - part, cross, code - some, budget - 1, axis):
                         yield beside_one_another(axis, [first, rest])
 
     def _across_row(
         self, length: int, cross: int, code: int, budget: int, axis: Axis
-    ) -> Iterator[Content]:
+    ) -> Iterator[Pattern]:
         """Ways to lay a multiset in one part of a row, divided across the row."""
-        for content in self._rows(*by_axis(axis, length, cross), code, budget, CROSS[axis]):
-            yield self._part(content, axis, cross)
+        for pattern in self._rows(*by_axis(axis, length, cross), code, budget, CROSS[axis]):
+            yield self._part(pattern, axis, cross)
 
     def _parts(
         self, cross: int, length: int, code: int, least: int, axis: Axis
-    ) -> Iterator[tuple[int, Content]]:
+    ) -> Iterator[tuple[int, Pattern]]:
         """Some of a multiset, not all, with one offcut in a row that is so high and so long.
 
         ``least`` is the area that they have at least. The trimmer makes cuts as long as the row is
@@ -261,22 +261,22 @@ class Peeling:
             if not left:
                 continue
             if more <= 0:
-                yield block.code, block.content
+                yield block.code, block.pattern
             if more >= rest * cross or rest not in self._across[CROSS[axis]]:
                 continue
             if not self.room.may_cut(rest):
                 continue
-            for some, content in self._parts(rest, cross, left, more, CROSS[axis]):
-                inner = self._part(content, axis, cross)
-                yield block.code + some, beside_one_another(axis, [block.content, inner])
+            for some, pattern in self._parts(rest, cross, left, more, CROSS[axis]):
+                inner = self._part(pattern, axis, cross)
+                yield block.code + some, beside_one_another(axis, [block.pattern, inner])
 
-    def _part(self, content: Content, axis: Axis, cross: int) -> Content:
-        """A content as one part of a row along an axis: what is over beside it stays in one piece."""
-        if isinstance(content, Group) and content.axis == axis:
-            breadth = content.height if axis == "x" else content.width
+    def _part(self, pattern: Pattern, axis: Axis, cross: int) -> Pattern:
+        """A pattern as one part of a row along an axis: what is over beside it stays in one piece."""
+        if isinstance(pattern, Group) and pattern.axis == axis:
+            breadth = pattern.height if axis == "x" else pattern.width
             if breadth * self.room.unit < cross:
-                return grouped(CROSS[axis], (content,))
-        return content
+                return grouped(CROSS[axis], (pattern,))
+        return pattern
 
     def _full(self, axis: Axis, cross: int, length: int, code: int) -> list[_Full]:
         """Blocks of some of a multiset that are exactly as high as a row and not longer."""

@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 
 from nesting.batch import Sheet
 from nesting.pack.model.columns import Used
-from nesting.pack.model.overproduction import without_surplus
-from nesting.pack.model.pattern import Content, counts, folds_across
+from nesting.pack.model.overproduction import without_overproduction
+from nesting.pack.model.pattern import Pattern, counts, folds_across
 from nesting.pack.model.problem import Problem
 
 
@@ -13,11 +13,11 @@ from nesting.pack.model.problem import Problem
 class Alike:
     """Sheets that give the same pieces, how many they are, and how many of them are to buy.
 
-    ``contents`` are the ways found to lay their blanks.
+    ``patterns`` are the ways found to lay their blanks.
     """
 
     sheet: Sheet
-    contents: tuple[Content, ...]
+    patterns: tuple[Pattern, ...]
     alike: int
     to_buy: int
 
@@ -30,32 +30,32 @@ class Alike:
 def alike_sheets(plan: tuple[Used, ...], problem: Problem) -> tuple[Alike, ...]:
     """The sheets of a plan, once nothing is cut beyond the demand."""
     sheets = []
-    for used in without_surplus(plan, problem.demand):
+    for used in without_overproduction(plan, problem.demand):
         supply = problem.supplies[used.column.supply]
         to_buy = used.count if supply.bought else 0
-        sheets.append(Alike(supply.sheet, (used.column.content,), used.count, to_buy))
+        sheets.append(Alike(supply.sheet, (used.column.pattern,), used.count, to_buy))
     return together(sheets, problem)
 
 
 def together(sheets: list[Alike], problem: Problem) -> tuple[Alike, ...]:
     """Put sheets together that give the same.
 
-    Of their contents those are left that have fewest folds across the grain.
+    Of their patterns those are left that have fewest folds across the grain.
     """
     found: dict[tuple[Sheet, tuple[int, ...]], Alike] = {}
     for one in sheets:
-        key = one.sheet, counts(one.contents[0], len(problem.kinds))
+        key = one.sheet, counts(one.patterns[0], len(problem.kinds))
         found[key] = _added(found[key], one) if key in found else one
     return tuple(found.values())
 
 
 def _added(one: Alike, other: Alike) -> Alike:
     """The sheets of both."""
-    contents = dict.fromkeys(one.contents + other.contents)
-    least = min(map(folds_across, contents))
+    patterns = dict.fromkeys(one.patterns + other.patterns)
+    least = min(map(folds_across, patterns))
     return replace(
         one,
-        contents=tuple(content for content in contents if folds_across(content) == least),
+        patterns=tuple(pattern for pattern in patterns if folds_across(pattern) == least),
         alike=one.alike + other.alike,
         to_buy=one.to_buy + other.to_buy,
     )

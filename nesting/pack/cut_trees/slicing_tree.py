@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Content, Group, Leaf
+from nesting.pack.model.pattern import Group, Leaf, Pattern
 
 AXES: tuple[Axis, ...] = ("y", "x")
 #: The other axis.
@@ -42,57 +42,57 @@ Part = Leaf | Over | Row
 
 
 def lay_out(
-    content: Content, width: int, height: int, room: Room, most: int | None = None
+    pattern: Pattern, width: int, height: int, room: Room, most: int | None = None
 ) -> list[Row | Leaf]:
-    """The ways to cut off what is over beside an ordered content in a rectangle.
+    """The ways to cut off what is over beside an ordered pattern in a rectangle.
 
-    What is over along a row stays at its end. What is over beside the content comes off in one
+    What is over along a row stays at its end. What is over beside the pattern comes off in one
     piece, before or after that, or stays with each part of the row. ``most``: in so many cuts.
     """
     unit = room.unit
-    own = content.width * unit, content.height * unit
-    axis: Axis = "x" if isinstance(content, Leaf) else content.axis
+    own = pattern.width * unit, pattern.height * unit
+    axis: Axis = "x" if isinstance(pattern, Leaf) else pattern.axis
     (length, cross), (size, breadth) = by_axis(axis, width, height), by_axis(axis, *own)
-    least = len(content.kinds) - 1
+    least = len(pattern.kinds) - 1
     ways = []
-    if most is None or least + _overs(content, width, height, unit) <= most:
-        ways.append(fit(content, width, height, unit))
+    if most is None or least + _overs(pattern, width, height, unit) <= most:
+        ways.append(fit(pattern, width, height, unit))
     low = by_axis(axis, length, breadth)
-    if cross > breadth and (most is None or least + _overs(content, *low, unit) < most):
-        beside = fit(content, *low, unit)
+    if cross > breadth and (most is None or least + _overs(pattern, *low, unit) < most):
+        beside = fit(pattern, *low, unit)
         ways.append(row_of(CROSS[axis], width, height, [(beside, breadth)]))
         if length > size:
-            inner = [(fit(content, *own, unit), breadth)]
+            inner = [(fit(pattern, *own, unit), breadth)]
             column = row_of(CROSS[axis], *by_axis(axis, size, cross), inner)
             ways.append(row_of(axis, width, height, [(column, size)]))
     return [way for way in ways if may_cut(way, room)]
 
 
-def _overs(content: Content, width: int, height: int, unit: int) -> int:
+def _overs(pattern: Pattern, width: int, height: int, unit: int) -> int:
     """In how many pieces what is over is cut off where each part of a row keeps its own."""
-    more_x, more_y = content.width * unit < width, content.height * unit < height
-    if isinstance(content, Leaf):
+    more_x, more_y = pattern.width * unit < width, pattern.height * unit < height
+    if isinstance(pattern, Leaf):
         return more_x + more_y
-    if content.axis == "x":
-        return more_x + sum(_overs(m, m.width * unit, height, unit) for m in content.members)
-    return more_y + sum(_overs(m, width, m.height * unit, unit) for m in content.members)
+    if pattern.axis == "x":
+        return more_x + sum(_overs(m, m.width * unit, height, unit) for m in pattern.members)
+    return more_y + sum(_overs(m, width, m.height * unit, unit) for m in pattern.members)
 
 
-def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
-    """An ordered content in a rectangle at least as large: what is over at the end of its row."""
-    own = content.width * unit, content.height * unit
-    if isinstance(content, Leaf):
+def fit(pattern: Pattern, width: int, height: int, unit: int) -> Row | Leaf:
+    """An ordered pattern in a rectangle at least as large: what is over at the end of its row."""
+    own = pattern.width * unit, pattern.height * unit
+    if isinstance(pattern, Leaf):
         if own == (width, height):
-            return content
+            return pattern
         if own[0] == width:
-            return row_of("y", width, height, [(content, own[1])])
+            return row_of("y", width, height, [(pattern, own[1])])
         if own[1] == height:
-            return row_of("x", width, height, [(content, own[0])])
-        return row_of("x", width, height, [(fit(content, own[0], height, unit), own[0])])
-    axis, along_x = content.axis, content.axis == "x"
+            return row_of("x", width, height, [(pattern, own[0])])
+        return row_of("x", width, height, [(fit(pattern, own[0], height, unit), own[0])])
+    axis, along_x = pattern.axis, pattern.axis == "x"
     placed: list[tuple[Row | Leaf, int]] = []
-    before: Content | None = None
-    for member in content.members:
+    before: Pattern | None = None
+    for member in pattern.members:
         if member is not before:
             size = (member.width if along_x else member.height) * unit
             part = fit(member, size, height, unit) if along_x else fit(member, width, size, unit)
@@ -101,11 +101,11 @@ def fit(content: Content, width: int, height: int, unit: int) -> Row | Leaf:
     return row_of(axis, width, height, placed)
 
 
-def ordered(content: Content) -> Content:
-    """The same content, in each row full members first, then long ones, equal ones side by side."""
-    if isinstance(content, Leaf):
-        return content
-    axis, members, width, height, _ = content
+def ordered(pattern: Pattern) -> Pattern:
+    """The same pattern, in each row full members first, then long ones, equal ones side by side."""
+    if isinstance(pattern, Leaf):
+        return pattern
+    axis, members, width, height, _ = pattern
     inside = list(map(ordered, members))
     if axis == "x":
         inside.sort(key=lambda m: (-m.height, -m.width, m.kinds))

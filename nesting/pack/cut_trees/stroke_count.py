@@ -9,7 +9,7 @@ from typing import NamedTuple
 from nesting.batch import Axis
 from nesting.pack.cut_trees.slicing_tree import Over, Part, Row, by_axis, rows_of
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Content, Leaf
+from nesting.pack.model.pattern import Leaf, Pattern
 
 
 class Choosable(NamedTuple):
@@ -38,7 +38,7 @@ class Laid:
 
 
 def strokes_of(part: Row | Leaf, room: Room) -> int:
-    """The strokes that one sheet takes, but for those before its content is reached."""
+    """The strokes that one sheet takes, but for those before its pattern is reached."""
     cuts = part.cuts if isinstance(part, Row) else 0
     return cuts + (room.far is not None and not _stays_on(part, room))
 
@@ -117,31 +117,31 @@ def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool 
     return part._replace(parts=tuple(parts), sizes=tuple(sizes))
 
 
-def exact_fits(content: Content, room: Room) -> int:
+def exact_fits(pattern: Pattern, room: Room) -> int:
     """Along how many axes a line across the sheet meets two or more blanks and nothing else.
 
-    What is over lies at the end of each row of an ordered content.
+    What is over lies at the end of each row of an ordered pattern.
     """
     filled: list[Axis] = []
-    if content.width * room.unit == room.width:
+    if pattern.width * room.unit == room.width:
         filled.append("x")
-    if content.height * room.unit == room.height:
+    if pattern.height * room.unit == room.height:
         filled.append("y")
     length = {"x": room.width, "y": room.height}
     return sum(
-        any(met > 1 for *_, met in _lines(content, length[axis], room.unit, axis))
+        any(met > 1 for *_, met in _lines(pattern, length[axis], room.unit, axis))
         for axis in filled
     )
 
 
-def _lines(content: Content, length: int, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
+def _lines(pattern: Pattern, length: int, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
     """Where lines along an axis, so long, meet nothing but blanks: from, to, and how many at most."""
-    own, cross = by_axis(axis, content.width * unit, content.height * unit)
-    if isinstance(content, Leaf):
+    own, cross = by_axis(axis, pattern.width * unit, pattern.height * unit)
+    if isinstance(pattern, Leaf):
         return [(0, cross, 1)] if own == length else []
-    if content.axis != axis:
+    if pattern.axis != axis:
         found, start = [], 0
-        for member in content.members:
+        for member in pattern.members:
             found += [
                 (start + a, start + b, met) for a, b, met in _lines(member, length, unit, axis)
             ]
@@ -150,7 +150,7 @@ def _lines(content: Content, length: int, unit: int, axis: Axis) -> list[tuple[i
     if own < length:
         return []
     lines: list[tuple[int, int, int]] = [(0, cross, 0)]
-    for member in content.members:
+    for member in pattern.members:
         size, _ = by_axis(axis, member.width * unit, member.height * unit)
         others = _lines(member, size, unit, axis)
         lines = [

@@ -1,11 +1,11 @@
-"""The hot loops: the dynamic programme of large sheets, ruin and recreate on trees of contents.
+"""The hot loops: the dynamic programme of large sheets, ruin and recreate on trees of patterns.
 
 Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
 same answers: all numbers are 64-bit integers and chance comes from one of them. Imported only when
 the search goes on; nothing is compiled before it is called.
 
 A state of ruin and recreate is a few integer arrays. ``nodes`` has a column for each node of the sheets' trees: its
-kind (a blank, or a group along an axis), width and height of its content, its parent, its first
+kind (a blank, or a group along an axis), width and height of its pattern, its parent, its first
 child and next sibling, and for a blank which it is and how it lies. Members of a group lie side by
 side along its axis; where what is over lies is not decided, so every hole is as large as it can be.
 """

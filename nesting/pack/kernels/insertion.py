@@ -90,7 +90,7 @@ def _look_over(
     """Find the best place for a kind on one sheet; whether a place was overlooked.
 
     ``stack`` walks the tree with, for each node, the rectangle that it may grow to on the sheet and
-    the one that it may grow to without its sheet's content growing.
+    the one that it may grow to without its sheet's pattern growing.
     """
     nodes, root, shapes = sheets.nodes, sheets.roots[sheet], asked.shapes[kind]
     lying = 1 if shapes[1, 0] == 0 else 2
@@ -133,7 +133,7 @@ def _look_beside(
 ) -> bool:
     """Consider the places beside a node, in either axis; whether one was overlooked.
 
-    The measure is the growth of the rectangle round the sheet's content, then the hole left beside
+    The measure is the growth of the rectangle round the sheet's pattern, then the hole left beside
     the blank.
     """
     node = may_grow[0]

@@ -1,9 +1,9 @@
-"""The hot loops of listing: contents put together from single blanks up, each once.
+"""The hot loops of listing: patterns put together from single blanks up, each once.
 
 Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
 same answers (see ``nesting.pack.kernels.compiled``).
 
-A content is a row of ``words``: how many it has of each kind, in fields of bits of which the
+A pattern is a row of ``words``: how many it has of each kind, in fields of bits of which the
 highest is free, so that all fields of a word are compared, added and clipped at once.
 """
 
@@ -20,11 +20,11 @@ if TYPE_CHECKING:
 
 #: Bits of a word that are used: sums of two words stay positive.
 BITS = 60
-#: Rows of ``made``: how a content is made and of which two contents, or of which blank; its cell;
+#: Rows of ``made``: how a pattern is made and of which two patterns, or of which blank; its cell;
 #: the one before it that holds the same.
 AXIS, FIRST, SECOND, CELL_X, CELL_Y, SAME = range(6)
 BLANK, ALONG_X, ALONG_Y = range(3)
-#: Entries of ``tally``: contents, those that no other of their cell holds, pairs left to look at.
+#: Entries of ``tally``: patterns, those that no other of their cell holds, pairs left to look at.
 COUNT, LIVE, LEFT = range(3)
 #: Less than any worth.
 NOTHING = 1 - (1 << 62)
@@ -47,7 +47,7 @@ class Fields(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """The cells: what a content there must be worth to each aim, and what is listed so far.
+    """The cells: what a pattern there must be worth to each aim, and what is listed so far.
 
     Column ``k`` of ``pairs`` has two points, the lower first; the sum of columns ``starts[i]`` to
     ``starts[i + 1]`` comes to point ``i``. ``begin`` has the first and the last ``live`` entry of
@@ -68,7 +68,7 @@ class Grid(NamedTuple):
 
 
 class Listed(NamedTuple):
-    """The contents so far, and their worth to each aim, in rows.
+    """The patterns so far, and their worth to each aim, in rows.
 
     ``hashed`` finds the last one of those that hold the same.
     """
@@ -83,11 +83,11 @@ class Listed(NamedTuple):
 
 @compiled
 def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause: int) -> int:
-    """List the contents of the cells of width ``i`` from height ``j`` on, after all smaller ones.
+    """List the patterns of the cells of width ``i`` from height ``j`` on, after all smaller ones.
 
-    A content is in the smallest cell that holds it, if it is worth what that cell needs. Ends when
+    A pattern is in the smallest cell that holds it, if it is worth what that cell needs. Ends when
     fewer than ``pause`` pairs, 0 or more, are left to look at, and says at which height to go on;
-    fewer than 0 are left where there are too many contents.
+    fewer than 0 are left where there are too many patterns.
     """
     tally = listed.tally
     while j < grid.needed.shape[2] and tally[LEFT] >= pause:
@@ -142,7 +142,7 @@ def _join(
     j: int,
     end: int,
 ) -> None:
-    """Lay contents that are ``one`` long, and just as far across, beside those ``two`` long.
+    """Lay patterns that are ``one`` long, and just as far across, beside those ``two`` long.
 
     Those two are less than ``end`` across.
     """
@@ -181,7 +181,7 @@ def _combine(
     i: int,
     j: int,
 ) -> None:
-    """Put each content of one cell beside each of another, those of most worth first."""
+    """Put each pattern of one cell beside each of another, those of most worth first."""
     words, worth, live, tally = listed.words, listed.worth, listed.live, listed.tally
     needed = grid.needed[0, i, j]
     for p in range(first[0], first[1]):
@@ -246,7 +246,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
 
 @compiled
 def slot(hashed: "Whole", words: "Whole", row: int) -> int:
-    """Where contents that hold the same as a row are, or would be, in the hash table."""
+    """Where patterns that hold the same as a row are, or would be, in the hash table."""
     mixed = np.int64(0)
     for w in range(words.shape[1]):
         mixed = (mixed * 1000003 + words[row, w] % 2147483629) % 2147483647

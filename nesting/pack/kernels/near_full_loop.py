@@ -90,7 +90,7 @@ def reach(within: "Whole", lengths: "Whole", demand: "Whole") -> None:
 
 @compiled
 def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
-    """List all contents that waste no more than ``over`` of the sheet.
+    """List all patterns that waste no more than ``over`` of the sheet.
 
     ``only_all``: those that have all blanks, and only the first. False where there are too many
     pairs to look at.

@@ -1,7 +1,7 @@
 """The trees of all sheets in a few integer arrays, and how a blank comes in and goes out.
 
 A column of ``nodes`` is a node of a sheet's tree: its kind (a blank, or a group along an axis),
-width and height of its content, its parent, its first child and next sibling, and for a blank
+width and height of its pattern, its parent, its first child and next sibling, and for a blank
 which it is and how it lies. Members of a group lie side by side along its axis; where what is over
 lies is not decided, so every hole is as large as it can be. Compiled as ``compiled`` says.
 """

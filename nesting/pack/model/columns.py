@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from nesting.pack.model.pattern import Content, counts, folds_across
+from nesting.pack.model.pattern import Pattern, counts, folds_across
 from nesting.pack.model.problem import Problem
 
 
@@ -12,14 +12,14 @@ class Column:
     """One way to cut one sheet of a supply: how many of each kind it gives."""
 
     supply: int
-    content: Content
+    pattern: Pattern
     counts: tuple[int, ...]
     across_grain: int
 
 
-def column_of(supply: int, content: Content, kinds: int) -> Column:
-    """The column of a content on a supply's sheet, of a problem of so many kinds."""
-    return Column(supply, content, counts(content, kinds), folds_across(content))
+def column_of(supply: int, pattern: Pattern, kinds: int) -> Column:
+    """The column of a pattern on a supply's sheet, of a problem of so many kinds."""
+    return Column(supply, pattern, counts(pattern, kinds), folds_across(pattern))
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +30,9 @@ class Used:
     count: int
 
 
-def cut_once(contents: Iterable[Content], kinds: int) -> list[Used]:
-    """Each content on one sheet of the first supply."""
-    return [Used(column_of(0, content, kinds), 1) for content in contents]
+def cut_once(patterns: Iterable[Pattern], kinds: int) -> list[Used]:
+    """Each pattern on one sheet of the first supply."""
+    return [Used(column_of(0, pattern, kinds), 1) for pattern in patterns]
 
 
 def across_grain(plan: Iterable[Used]) -> int:
@@ -48,25 +48,25 @@ class Pool:
         self.columns: list[Column] = []
         self._known: dict[tuple[int, tuple[int, ...]], int] = {}
 
-    def add(self, supply: int, content: Content) -> int:
-        """Add a content and give its column's number.
+    def add(self, supply: int, pattern: Pattern) -> int:
+        """Add a pattern and give its column's number.
 
         A layout beyond the demand stays as it is: clipped, the relaxation could not use it at a
         fraction, and column generation would end before its bound is reached. What is cut beyond
         the demand is taken out of the plan at the end (``overproduction``).
         """
-        found = counts(content, len(self.problem.kinds))
+        found = counts(pattern, len(self.problem.kinds))
         key = supply, found
         number = self._known.setdefault(key, len(self.columns))
         if number == len(self.columns):
-            self.columns.append(Column(supply, content, found, folds_across(content)))
+            self.columns.append(Column(supply, pattern, found, folds_across(pattern)))
         elif self.columns[number].across_grain:
-            across = folds_across(content)
+            across = folds_across(pattern)
             if across < self.columns[number].across_grain:
-                self.columns[number] = Column(supply, content, found, across)
+                self.columns[number] = Column(supply, pattern, found, across)
         return number
 
-    def add_to_size(self, size: int, content: Content) -> None:
-        """Add a content for every supply of a size."""
+    def add_to_size(self, size: int, pattern: Pattern) -> None:
+        """Add a pattern for every supply of a size."""
         for supply in self.problem.sizes[size].supplies:
-            self.add(supply, content)
+            self.add(supply, pattern)

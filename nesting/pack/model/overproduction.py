@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from nesting.pack.model.columns import Used, column_of
-from nesting.pack.model.pattern import Content, without_one
+from nesting.pack.model.pattern import Pattern, without_one
 
 
 class Thinned(NamedTuple):
@@ -47,20 +47,20 @@ def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
     )[-1]
 
 
-def without_surplus(plan: Sequence[Used], demand: tuple[int, ...]) -> list[Used]:
+def without_overproduction(plan: Sequence[Used], demand: tuple[int, ...]) -> list[Used]:
     """Take out the blanks beyond the demand, so that what they took becomes offcuts."""
     lean = []
     for one in thinned(((used.column.counts, used.count) for used in plan), demand):
         column = plan[one.number].column
-        content = _without(column.content, column.counts, one.held)
-        if content is not None:
-            lean.append(Used(column_of(column.supply, content, len(demand)), one.alike))
+        pattern = _without(column.pattern, column.counts, one.held)
+        if pattern is not None:
+            lean.append(Used(column_of(column.supply, pattern, len(demand)), one.alike))
     return lean
 
 
-def _without(content: Content, held: tuple[int, ...], kept: tuple[int, ...]) -> Content | None:
-    """A content with fewer of some kinds."""
-    remains: Content | None = content
+def _without(pattern: Pattern, held: tuple[int, ...], kept: tuple[int, ...]) -> Pattern | None:
+    """A pattern with fewer of some kinds."""
+    remains: Pattern | None = pattern
     for kind, (before, after) in enumerate(zip(held, kept, strict=True)):
         for _ in range(before - after):
             remains = without_one(remains, kind) if remains is not None else None

@@ -42,21 +42,21 @@ class Group(NamedTuple):
     """
 
     axis: Axis
-    members: tuple["Content", ...]
+    members: tuple["Pattern", ...]
     width: int
     height: int
     kinds: tuple[int, ...]
 
 
-Content = Leaf | Group
+Pattern = Leaf | Group
 
 
-def grouped(axis: Axis, members: tuple[Content, ...]) -> Group:
+def grouped(axis: Axis, members: tuple[Pattern, ...]) -> Group:
     """Members side by side, as they are."""
     return Group(axis, members, *_measured(axis, members))
 
 
-def _measured(axis: Axis, members: Sequence[Content]) -> tuple[int, int, tuple[int, ...]]:
+def _measured(axis: Axis, members: Sequence[Pattern]) -> tuple[int, int, tuple[int, ...]]:
     """Width and height of members side by side, and the kinds of their blanks."""
     width = height = 0
     kinds: tuple[int, ...] = ()
@@ -71,17 +71,17 @@ def _measured(axis: Axis, members: Sequence[Content]) -> tuple[int, int, tuple[i
     return width, height, kinds
 
 
-def group(axis: Axis, members: list[Content | None]) -> Content | None:
-    """Lay contents side by side: empty ones dropped, groups along the same axis taken up."""
+def group(axis: Axis, members: list[Pattern | None]) -> Pattern | None:
+    """Lay patterns side by side: empty ones dropped, groups along the same axis taken up."""
     present = [member for member in members if member is not None]
     if len(present) < 2:
         return present[0] if present else None
     return beside_one_another(axis, present)
 
 
-def beside_one_another(axis: Axis, members: list[Content]) -> Content:
-    """Lay one content or more side by side: groups along the same axis are taken up."""
-    flat: list[Content] = []
+def beside_one_another(axis: Axis, members: list[Pattern]) -> Pattern:
+    """Lay one pattern or more side by side: groups along the same axis are taken up."""
+    flat: list[Pattern] = []
     for member in members:
         if isinstance(member, Group) and member.axis == axis:
             flat += member.members
@@ -90,9 +90,9 @@ def beside_one_another(axis: Axis, members: list[Content]) -> Content:
     return flat[0] if len(flat) == 1 else Group(axis, tuple(flat), *_measured(axis, members))
 
 
-def leaves(content: Content | None) -> Iterator[Leaf]:
+def leaves(pattern: Pattern | None) -> Iterator[Leaf]:
     """Every blank, in order."""
-    todo: list[Content] = [content] if content is not None else []
+    todo: list[Pattern] = [pattern] if pattern is not None else []
     while todo:
         member = todo.pop()
         if isinstance(member, Leaf):
@@ -101,41 +101,41 @@ def leaves(content: Content | None) -> Iterator[Leaf]:
             todo.extend(reversed(member.members))
 
 
-def counts(content: Content | None, kinds: int) -> tuple[int, ...]:
+def counts(pattern: Pattern | None, kinds: int) -> tuple[int, ...]:
     """How many of each kind there are; a group of circles counts them all."""
     found = [0] * kinds
-    for leaf in leaves(content):
+    for leaf in leaves(pattern):
         found[leaf.kind] += leaf.shape.holds
     return tuple(found)
 
 
-def counts_within(content: Content, demand: tuple[int, ...]) -> tuple[int, ...]:
+def counts_within(pattern: Pattern, demand: tuple[int, ...]) -> tuple[int, ...]:
     """How many of each kind there are, no more than are needed."""
-    found = counts(content, len(demand))
+    found = counts(pattern, len(demand))
     return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
 
 
-def without_one(content: Content, kind: int) -> Content | None:
+def without_one(pattern: Pattern, kind: int) -> Pattern | None:
     """Take one blank of a kind out, or one circle of a group, where what remains is smallest.
 
     None where nothing remains.
     """
-    if isinstance(content, Leaf):
-        if content.kind != kind:
-            return content
-        smaller = content.shape.fewer
+    if isinstance(pattern, Leaf):
+        if pattern.kind != kind:
+            return pattern
+        smaller = pattern.shape.fewer
         return None if smaller is None else Leaf(kind, smaller)
     best: tuple[int, int] | None = None
-    remains: Content | None = content
-    seen: set[Content] = set()
-    for number in reversed(range(len(content.members))):
-        member = content.members[number]
+    remains: Pattern | None = pattern
+    seen: set[Pattern] = set()
+    for number in reversed(range(len(pattern.members))):
+        member = pattern.members[number]
         if kind not in member.kinds or member in seen:
             continue
         seen.add(member)
-        fewer: list[Content | None] = list(content.members)
+        fewer: list[Pattern | None] = list(pattern.members)
         fewer[number] = without_one(member, kind)
-        candidate = group(content.axis, fewer)
+        candidate = group(pattern.axis, fewer)
         if candidate is None:
             return None
         size = (candidate.width * candidate.height, -number)
@@ -144,11 +144,11 @@ def without_one(content: Content, kind: int) -> Content | None:
     return remains
 
 
-def folds_across(content: Content) -> int:
+def folds_across(pattern: Pattern) -> int:
     """How many blanks have their fold across the grain."""
-    return sum(leaf.shape.across_grain for leaf in leaves(content))
+    return sum(leaf.shape.across_grain for leaf in leaves(pattern))
 
 
-def blank_area(content: Content) -> int:
-    """Area of the blanks of a content in units."""
-    return sum(leaf.width * leaf.height for leaf in leaves(content))
+def blank_area(pattern: Pattern) -> int:
+    """Area of the blanks of a pattern in units."""
+    return sum(leaf.width * leaf.height for leaf in leaves(pattern))

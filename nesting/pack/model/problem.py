@@ -38,7 +38,7 @@ class Shape:
     smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
 
     def __hash__(self) -> int:
-        """Quick, as contents are looked up all the time: what tells nearly all shapes of a kind apart."""
+        """Quick, as patterns are looked up all the time: what tells nearly all shapes of a kind apart."""
         return hash((self.width, self.height, self.holds))
 
     @property
@@ -229,7 +229,7 @@ def _worth_a_look(
 def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
     """Set up the same problem for so many of each piece (by id; none where it is not named).
 
-    Kinds keep their numbers, so that contents of one problem are contents of the other.
+    Kinds keep their numbers, so that patterns of one problem are patterns of the other.
     """
     kinds = tuple(replace(kind, demand=demand.get(kind.piece, 0)) for kind in problem.kinds)
     return replace(problem, kinds=kinds)

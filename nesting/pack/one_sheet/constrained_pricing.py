@@ -6,12 +6,12 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.model.pattern import Content, counts, counts_within
+from nesting.pack.model.pattern import Pattern, counts, counts_within
 from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fillings
-from nesting.pack.one_sheet.packed_counts import Contents
-from nesting.pack.one_sheet.pattern_enumeration import Aim, Exhaustion, Patience, TooManyError
+from nesting.pack.one_sheet.packed_counts import ListedPatterns
+from nesting.pack.one_sheet.pattern_enumeration import Aim, Enumeration, Patience, TooManyError
 from nesting.pack.one_sheet.value_table import SheetTable
 
 if TYPE_CHECKING:
@@ -22,24 +22,24 @@ if TYPE_CHECKING:
 
 #: How often the multipliers are moved, and when to move them by less.
 _MOVES, _PATIENT_MOVES = 120, 8
-#: Pairs without end; contents as many as there is room for.
+#: Pairs without end; patterns as many as there is room for.
 _ENDLESS = Patience(2**62, 2_000_000)
 
 
 @dataclass(frozen=True, slots=True)
 class BestSheet:
-    """The best content found, its value, and a bound that no content's value exceeds.
+    """The best pattern found, its value, and a bound that no pattern's value exceeds.
 
-    ``content`` is None where nothing has any value.
+    ``pattern`` is None where nothing has any value.
     """
 
-    content: Content | None
+    pattern: Pattern | None
     value: int
     bound: int
 
     @property
     def proven(self) -> bool:
-        """Whether no content is worth more."""
+        """Whether no pattern is worth more."""
         return self.value == self.bound
 
 
@@ -64,27 +64,27 @@ def best_sheet(
     A. S. Velasco, E. Uchoa (2019). Improved state space relaxation for constrained
     two-dimensional guillotine cutting problems. EJOR 272.
     """
-    search = OneSheet(problem, SheetTable(problem), values)
+    search = ConstrainedPricing(problem, SheetTable(problem), values)
     density = [v / kind.area for v, kind in zip(values, problem.kinds, strict=True)]
     left = list(problem.demand)
-    for content in fillings(problem, problem.sizes[0], left, Random(seed), 40, density):
-        search.look(content)
+    for pattern in fillings(problem, problem.sizes[0], left, Random(seed), 40, density):
+        search.look(pattern)
     search.move_multipliers()
     for _ in search.list_rest(patience):
         pass
     return BestSheet(search.best, search.value, search.bound)
 
 
-class OneSheet:
-    """The search for the most value of one sheet: the best content so far, and what it is held to.
+class ConstrainedPricing:
+    """The search for the most value of one sheet: the best pattern so far, and what it is held to.
 
     Dropping the demand leaves the unbounded problem, which the dynamic programme solves; a
     multiplier for each kind, by which its value is less, brings its use down to the demand
     (state-space relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and
     Uchoa 2019). What the relaxation leaves open is listed with the multipliers as a guide, from
-    the bound downwards, until the best content is among what is listed.
+    the bound downwards, until the best pattern is among what is listed.
 
-    ``bound`` is what no content within the demand is worth more than, ``seen`` every content that
+    ``bound`` is what no pattern within the demand is worth more than, ``seen`` every pattern that
     was the best, ``listed`` those that were listed.
 
     Parameters
@@ -106,30 +106,30 @@ class OneSheet:
         self.table = table
         self.values = np.array(values, dtype=np.int64)
         self.demand = np.array(problem.demand, dtype=np.int64)
-        self.best: Content | None = None
+        self.best: Pattern | None = None
         self.value = 0
         self.bound = int(self.values @ self.demand)
         self.multipliers = np.zeros_like(self.values) if multipliers is None else multipliers
-        self.seen: list[Content] = []
-        self.listed: list[Contents] = []
+        self.seen: list[Pattern] = []
+        self.listed: list[ListedPatterns] = []
 
-    def look(self, content: Content | None) -> None:
-        """Take a content, its blanks beyond the demand without worth, if it is worth more."""
-        if content is None:
+    def look(self, pattern: Pattern | None) -> None:
+        """Take a pattern, its blanks beyond the demand without worth, if it is worth more."""
+        if pattern is None:
             return
-        value = int(self.values @ self._within(content))
+        value = int(self.values @ self._within(pattern))
         if value > self.value:
-            self.best, self.value = content, value
-            self.seen.append(content)
+            self.best, self.value = pattern, value
+            self.seen.append(pattern)
         self.bound = max(self.bound, self.value)
 
-    def _within(self, content: Content) -> "Whole":
+    def _within(self, pattern: Pattern) -> "Whole":
         import numpy as np
 
-        return np.array(counts_within(content, self.problem.demand))
+        return np.array(counts_within(pattern, self.problem.demand))
 
     def _fill(self, multipliers: "Whole") -> int:
-        """Fill the table with values less multipliers; what then bounds a content's value."""
+        """Fill the table with values less multipliers; what then bounds a pattern's value."""
         import numpy as np
 
         size = self.problem.sizes[0]
@@ -146,14 +146,14 @@ class OneSheet:
         for _ in range(moves):
             whole = np.floor(multipliers).astype(np.int64)
             bound = self._fill(whole)
-            content = self.table.content(size.width, size.height)
-            self.look(content)
+            pattern = self.table.pattern(size.width, size.height)
+            self.look(pattern)
             since += 1
             if bound < self.bound:
                 self.bound, self.multipliers, since = max(bound, self.value), whole, 0
-            if self.bound <= self.value or content is None:
+            if self.bound <= self.value or pattern is None:
                 return
-            beyond = np.array(counts(content, len(self.values))) - self.demand
+            beyond = np.array(counts(pattern, len(self.values))) - self.demand
             beyond[(beyond < 0) & (whole == 0)] = 0
             if not beyond.any():
                 return
@@ -163,7 +163,7 @@ class OneSheet:
             multipliers = np.maximum(multipliers + move * beyond, 0)
 
     def list_rest(self, patience: Patience) -> Pauses:
-        """List contents from the bound downwards until the best one is among them, by turns."""
+        """List patterns from the bound downwards until the best one is among them, by turns."""
         gap = max(1, (self.bound - self.value) // 16)
         while self.bound > self.value:
             least = max(self.value + 1, self.bound - gap)
@@ -172,13 +172,13 @@ class OneSheet:
             except TooManyError:
                 return
             if len(found.counts):
-                self.look(found.content(found.best(self.values)))
+                self.look(found.pattern(found.best(self.values)))
                 self.listed.append(found)
             self.bound = max(self.value, least - 1)
             gap *= 2
 
-    def _worth(self, least: int, patience: Patience) -> Generator[Pause, None, Contents]:
-        """List contents by turns: all that are worth so much within the demand, and some others.
+    def _worth(self, least: int, patience: Patience) -> Generator[Pause, None, ListedPatterns]:
+        """List patterns by turns: all that are worth so much within the demand, and some others.
 
         Raises
         ------
@@ -186,11 +186,11 @@ class OneSheet:
             There are too many.
         """
         aim = _aim(self.values, self.multipliers, self.demand, least)
-        return (yield from Exhaustion(self.problem, self.table, [aim], patience).by_turns())
+        return (yield from Enumeration(self.problem, self.table, [aim], patience).by_turns())
 
 
 def _aim(values: "Whole", multipliers: "Whole", demand: "Whole", least: int) -> Aim:
-    """What contents that are worth so much are worth at least when multipliers are taken off."""
+    """What patterns that are worth so much are worth at least when multipliers are taken off."""
     import numpy as np
 
     reduced = np.maximum(values - multipliers, 0)

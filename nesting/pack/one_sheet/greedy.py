@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.model.columns import Used, column_of
-from nesting.pack.model.pattern import Content, Leaf, beside_one_another
+from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
 from nesting.pack.model.problem import Problem, Shape, Size, row_axes
 
 
@@ -77,7 +77,7 @@ def fullest(
         return None
     worth, used, node = best
     alike = min(have // n for have, n in zip(left, used, strict=True) if n)
-    return worth, Used(column_of(supply, _content(node), len(left)), alike)
+    return worth, Used(column_of(supply, _pattern(node), len(left)), alike)
 
 
 def fillings(
@@ -87,13 +87,13 @@ def fillings(
     rng: Random,
     tries: int,
     favour: list[float],
-) -> Iterator[Content]:
+) -> Iterator[Pattern]:
     """Fill a sheet of a size some times over, at first with no noise in the weights.
 
     ``favour`` says how much the area of each kind counts.
     """
     for _, node in _attempts(problem, size, left, rng, tries, favour):
-        yield _content(node)
+        yield _pattern(node)
 
 
 def _attempts(
@@ -140,16 +140,16 @@ class _Blank(NamedTuple):
 _Node = tuple[Axis, Leaf, int, "_Node | None", "_Node | None"]
 
 
-def _content(node: _Node) -> Content:
-    """What was placed, as a content: only the fullest filling is asked for it."""
+def _pattern(node: _Node) -> Pattern:
+    """What was placed, as a pattern: only the fullest filling is asked for it."""
     axis, leaf, number, beside, beyond = node
-    row: list[Content] = [leaf] * number
+    row: list[Pattern] = [leaf] * number
     if beside is not None:
-        row.append(_content(beside))
+        row.append(_pattern(beside))
     along = beside_one_another(axis, row)
     if beyond is None:
         return along
-    return beside_one_another("y" if axis == "x" else "x", [along, _content(beyond)])
+    return beside_one_another("y" if axis == "x" else "x", [along, _pattern(beyond)])
 
 
 @dataclass(slots=True)

@@ -1,10 +1,10 @@
-"""Contents of one sheet that waste very little of it, for a given number of each kind."""
+"""Patterns of one sheet that waste very little of it, for a given number of each kind."""
 
 from typing import TYPE_CHECKING
 
-from nesting.pack.model.pattern import Content, Leaf
+from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.problem import Problem, lying
-from nesting.pack.one_sheet.packed_counts import Contents, Makings, Words
+from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,8 +20,8 @@ _MOST_BLOCKS, _MOST_FULL = 200_000, 3_000
 _MOST_UNITS = 4_096
 
 
-class FullSheets:
-    """Lists the contents of a sheet that waste no more than so much of it.
+class NearFullPatterns:
+    """Lists the patterns of a sheet that waste no more than so much of it.
 
     Blocks of blanks are put side by side in pairs from single blanks up, as long as they waste no
     more than the sheet may (Wang 1983, first algorithm). A pair is only looked at if the one is
@@ -68,15 +68,15 @@ class FullSheets:
         """The area that so many sheets have more than a demand."""
         return sheets * self.area - int(self.areas @ demand)
 
-    def wasting(self, demand: "Whole", over: int, pairs: int) -> tuple[Contents, bool]:
-        """The contents of some of a demand that waste no more than ``over`` of the sheet.
+    def wasting(self, demand: "Whole", over: int, pairs: int) -> tuple[ListedPatterns, bool]:
+        """The patterns of some of a demand that waste no more than ``over`` of the sheet.
 
         No more than so many ``pairs`` of blocks are looked at.
 
         Returns
         -------
         tuple
-            The contents, which can be put together until the next list; and whether there are no
+            The patterns, which can be put together until the next list; and whether there are no
             others.
         """
         import numpy as np
@@ -86,16 +86,18 @@ class FullSheets:
         counts = self._fields.counts(self._blocks.words[rows])
         distinct, first = np.unique(counts, axis=0, return_index=True)
         makings = self._makings()
-        return Contents(distinct, lambda number: makings.content(int(rows[first[number]]))), every
+        return ListedPatterns(
+            distinct, lambda number: makings.pattern(int(rows[first[number]]))
+        ), every
 
-    def holding(self, demand: "Whole", pairs: int) -> tuple[Content | None, bool]:
-        """A content that holds all of a demand; if there is none, whether that is sure."""
+    def holding(self, demand: "Whole", pairs: int) -> tuple[Pattern | None, bool]:
+        """A pattern that holds all of a demand; if there is none, whether that is sure."""
         over = self.over(demand, 1)
         if over < 0:
             return None, True
         sure = self._list(demand, over, pairs, only_all=True)
         rows = self._rows()
-        return (self._makings().content(int(rows[0])), True) if len(rows) else (None, sure)
+        return (self._makings().pattern(int(rows[0])), True) if len(rows) else (None, sure)
 
     @property
     def looked_at(self) -> int:

@@ -1,11 +1,11 @@
-"""Contents listed in rows: how many they hold of each kind, in a few words, and of what they are made."""
+"""Patterns listed in rows: how many they hold of each kind, in a few words, and of what they are made."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nesting.batch import Axis
-from nesting.pack.model.pattern import Content, Leaf, beside_one_another
+from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
 
 if TYPE_CHECKING:
     import numpy as np
@@ -16,17 +16,17 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Contents:
-    """Contents listed: how many each holds of each kind, none beyond the demand, in rows.
+class ListedPatterns:
+    """Patterns that are listed: how many each holds of each kind, none beyond the demand, in rows.
 
-    A content itself is put together when it is asked for by its number.
+    A pattern itself is put together when it is asked for by its number.
     """
 
     counts: "Whole"
-    content: Callable[[int], Content]
+    pattern: Callable[[int], Pattern]
 
-    def __iter__(self) -> Iterator[Content]:
-        return map(self.content, range(len(self.counts)))
+    def __iter__(self) -> Iterator[Pattern]:
+        return map(self.pattern, range(len(self.counts)))
 
     def best(self, values: "Whole | Numbers") -> int:
         """The number of the first of those worth most at a value of each kind."""
@@ -71,7 +71,7 @@ class Words:
 
 
 class Makings:
-    """Of what the contents of rows are made; each is put together once, as many are part of others.
+    """Of what the patterns of rows are made; each is put together once, as many are part of others.
 
     Parameters
     ----------
@@ -84,10 +84,10 @@ class Makings:
     def __init__(self, made: "Whole", blanks: Sequence[Leaf]) -> None:
         self._made = made
         self._blanks = blanks
-        self._known: dict[int, Content] = {}
+        self._known: dict[int, Pattern] = {}
 
-    def content(self, row: int) -> Content:
-        """The content of a row."""
+    def pattern(self, row: int) -> Pattern:
+        """The pattern of a row."""
         from nesting.pack.kernels.listing_loop import ALONG_X, AXIS, BLANK, FIRST, SECOND
 
         found = self._known.get(row)
@@ -97,6 +97,6 @@ class Makings:
                 found = self._blanks[first]
             else:
                 axis: Axis = "x" if how == ALONG_X else "y"
-                found = beside_one_another(axis, [self.content(first), self.content(second)])
+                found = beside_one_another(axis, [self.pattern(first), self.pattern(second)])
             self._known[row] = found
         return found

@@ -7,10 +7,10 @@ from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
-from nesting.pack.model.pattern import Content, Leaf
+from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.pauses import BREATH, STEP, Pause
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.packed_counts import Contents, Makings, Words
+from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 from nesting.pack.one_sheet.value_table import SheetTable
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ class TooManyError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Patience:
-    """How many pairs of contents to look at, and how many contents to keep, before giving up."""
+    """How many pairs of patterns to look at, and how many patterns to keep, before giving up."""
 
     pairs: int
     kept: int
@@ -57,14 +57,14 @@ def may_list(problem: Problem, table: SheetTable) -> bool:
     return problem.counts_sheets and problem.longest is None and table.cells.size <= _MOST_CELLS
 
 
-class Exhaustion:
+class Enumeration:
     """Lists every layout that is worth enough to each aim and not contained in another.
 
     Each plan of ``n`` sheets that meets the demand exactly has a layout on each sheet worth at
     least the demand's value less what ``n - 1`` sheets hold at most, so no other need be looked
     at (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006). That
     holds for any values, so several aims leave fewer layouts than the best of them.
-    Contents are put side by side from single blanks up (Wang 1983), each in the smallest cell of
+    Patterns are put side by side from single blanks up (Wang 1983), each in the smallest cell of
     the table that holds it, as long as it and the most that the rest of the sheet can hold are
     together worth enough. Blanks beyond the demand are clipped off: a layout that holds more than
     the demand stands for the one that holds just the demand.
@@ -99,7 +99,7 @@ class Exhaustion:
             if place is not None and problem.kinds[number].demand
         ]
 
-    def contents(self) -> Contents:
+    def patterns(self) -> ListedPatterns:
         """Every layout worth listing, those of most worth to the first aim first.
 
         Raises
@@ -112,10 +112,10 @@ class Exhaustion:
             try:
                 next(turns)
             except StopIteration as ended:
-                return cast("Contents", ended.value)
+                return cast("ListedPatterns", ended.value)
 
-    def by_turns(self) -> Generator[Pause, None, Contents]:
-        """As ``contents``, with a pause now and then.
+    def by_turns(self) -> Generator[Pause, None, ListedPatterns]:
+        """As ``patterns``, with a pause now and then.
 
         Raises
         ------
@@ -128,7 +128,7 @@ class Exhaustion:
 
         if not self._places:
             nothing = np.zeros((0, len(self._problem.kinds)), dtype=np.int64)
-            return Contents(nothing, list[Content]().__getitem__)
+            return ListedPatterns(nothing, list[Pattern]().__getitem__)
         most = self._most()
         words = Words(most)
         fields, grid = self._fields(words, most), self._grid()
@@ -158,9 +158,9 @@ class Exhaustion:
             raise TooManyError
         found = listed.live[lives : listed.tally[listing_loop.LIVE]]
         makings = Makings(listed.made, [Leaf(number, shape) for number, shape, _ in self._places])
-        return Contents(
+        return ListedPatterns(
             words.counts(listed.words[found]),
-            lambda number: makings.content(int(found[number])),
+            lambda number: makings.pattern(int(found[number])),
         )
 
     def _most(self) -> list[int]:
@@ -214,7 +214,7 @@ class Exhaustion:
         )
 
     def _nothing(self, words: int) -> "Listed":
-        """Room for contents, and none yet."""
+        """Room for patterns, and none yet."""
         import numpy as np
 
         from nesting.pack.kernels.listing_loop import SAME, Listed

@@ -8,7 +8,7 @@ from importlib.util import find_spec
 from typing import TYPE_CHECKING, NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.model.pattern import Content, Leaf, group
+from nesting.pack.model.pattern import Leaf, Pattern, group
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 
@@ -130,7 +130,7 @@ class SheetTable:
         """The most value of a rectangle of this size in units."""
         return int(self._table[self.floor(width, height)])
 
-    def content(self, width: int, height: int) -> Content | None:
+    def pattern(self, width: int, height: int) -> Pattern | None:
         """A layout of the most value in a rectangle of this size, or None for no value."""
         return self._trace(*self.floor(width, height))
 
@@ -146,13 +146,13 @@ class SheetTable:
     def outside(self) -> "Table":
         """Work out for each cell how much the rest of the largest sheet can hold at most.
 
-        Less than 0 where no content of the cell can be part of a layout.
+        Less than 0 where no pattern of the cell can be part of a layout.
         """
         from nesting.pack.kernels.listing_loop import fill_outside
 
         return fill_outside(self._table, *self._pairs_x, *self._pairs_y)
 
-    def _trace(self, i: int, j: int) -> Content | None:
+    def _trace(self, i: int, j: int) -> Pattern | None:
         """Walk back from a cell: shrink, place a blank, or divide."""
         table = self._table
         value = table[i, j]

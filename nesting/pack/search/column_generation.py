@@ -15,7 +15,9 @@ LATER_TRIES = 24
 _MOST_PRICINGS = 400
 
 
-def generate(search: Search, relaxation: Relaxation, table: SheetTable) -> Iterator[list[float]]:
+def generate_columns(
+    search: Search, relaxation: Relaxation, table: SheetTable
+) -> Iterator[list[float]]:
     """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
     _add_uniform(search)
     for _ in range(_MOST_PRICINGS):
@@ -45,15 +47,15 @@ def _add_uniform(search: Search) -> None:
             only = [demand if k == kind else 0 for k in range(len(search.problem.kinds))]
             found = fullest(search.problem, size.supplies[0], only, search.rng, 1)
             if found is not None:
-                search.pool.add_to_size(number, found[1].column.content)
+                search.pool.add_to_size(number, found[1].column.pattern)
 
 
 def _add_priced(search: Search, table: SheetTable) -> None:
     """The best layout of each size at the values the table was filled with."""
     for number, size in enumerate(search.problem.sizes):
-        content = table.content(size.width, size.height)
-        if content is not None:
-            search.pool.add_to_size(number, content)
+        pattern = table.pattern(size.width, size.height)
+        if pattern is not None:
+            search.pool.add_to_size(number, pattern)
 
 
 def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> None:

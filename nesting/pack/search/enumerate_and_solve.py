@@ -9,7 +9,7 @@ from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import (
-    Exhaustion,
+    Enumeration,
     Patience,
     TooManyError,
     may_list,
@@ -26,7 +26,7 @@ _FEW = (300, 1_500)
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
 
-def rule_out(search: Search, table: SheetTable, patience: Patience) -> Pauses:
+def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -> Pauses:
     """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out.
 
     Only what is said of all layouts listed rules it out.
@@ -39,11 +39,11 @@ def rule_out(search: Search, table: SheetTable, patience: Patience) -> Pauses:
         aims = [guide.aim(search.problem, sheets) for guide in guides]
         pool = Pool(search.problem)
         try:
-            contents = yield from Exhaustion(search.problem, table, aims, patience).by_turns()
+            patterns = yield from Enumeration(search.problem, table, aims, patience).by_turns()
         except TooManyError:
             return
-        for content in contents:
-            pool.add(0, content)
+        for pattern in patterns:
+            pool.add(0, pattern)
         yield STEP
         chosen = Choice(None)
         for few in _best_first(search.problem, pool):
@@ -75,7 +75,7 @@ def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
             if number < len(pool.columns):
                 few = Pool(problem)
                 for column in nlargest(number, pool.columns, worth):
-                    few.add(0, column.content)
+                    few.add(0, column.pattern)
                 yield few
     yield pool
 

@@ -119,7 +119,7 @@ class Search:
         """The same plan with columns of the pool."""
         add, columns = self.pool.add, self.pool.columns
         return tuple(
-            Used(columns[add(used.column.supply, used.column.content)], used.count) for used in plan
+            Used(columns[add(used.column.supply, used.column.pattern)], used.count) for used in plan
         )
 
     def offer_choice(self, pool: Pool, chosen: Choice) -> bool:
@@ -140,7 +140,7 @@ class Search:
         self.best = self.on_cheapest(plan) or self.best
 
     def on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
-        """The same contents on the cheapest sheets of their size; None where there are too few."""
+        """The same patterns on the cheapest sheets of their size; None where there are too few."""
         supplies = self.problem.supplies
         moved: list[Used] = []
         for size in self.problem.sizes:

@@ -5,10 +5,10 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from nesting.pack.model.columns import cut_once
-from nesting.pack.model.pattern import Content, counts
+from nesting.pack.model.pattern import Pattern, counts
 from nesting.pack.model.pauses import STEP, Pause, Pauses
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.near_full import FullSheets
+from nesting.pack.one_sheet.near_full import NearFullPatterns
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Whole = NDArray[np.int64]
 
-#: How many pairs of blocks are looked at for one list at first, and how many of its contents tried.
+#: How many pairs of blocks are looked at for one list at first, and how many of its patterns tried.
 _PAIRS, _TRIED = 30_000, 4
 #: Pairs of blocks for one list that nobody waits for, and that arrays of whole numbers can count.
 _MOST_PAIRS = 1 << 50
@@ -37,14 +37,14 @@ _LAST = 10
 class FullestFirst:
     """Lays blanks on a number of sheets so that the first ones waste hardly anything.
 
-    One of ``n`` sheets wastes no more than an ``n``th of what they waste together. So every content
+    One of ``n`` sheets wastes no more than an ``n``th of what they waste together. So every pattern
     that wastes so little is tried for it, those that waste least first, and the others must hold
     what is left: again the fullest first, down to one sheet, which holds the rest or not. What
     has been tried is not tried again unless with more pairs of blocks.
     """
 
     def __init__(self, problem: Problem) -> None:
-        self._sheets = FullSheets(problem)
+        self._sheets = NearFullPatterns(problem)
         self._in_vain: dict[tuple[int, bytes], int] = {}
 
     def is_worth_trying(self, demand: "Whole", sheets: int) -> bool:
@@ -54,13 +54,13 @@ class FullestFirst:
 
     def lay(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
         """Lay a demand on so many sheets, with a pause now and then.
 
         Returns
         -------
         tuple
-            The contents, or None; and where there are none, whether it is sure that there are
+            The patterns, or None; and where there are none, whether it is sure that there are
             none.
         """
         if not demand.any():
@@ -79,10 +79,10 @@ class FullestFirst:
 
     def _last(
         self, demand: "Whole", pairs: int
-    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
-        content, sure = self._sheets.holding(demand, pairs // _LAST)
+    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
+        pattern, sure = self._sheets.holding(demand, pairs // _LAST)
         yield from self._pause()
-        return None if content is None else [content], sure
+        return None if pattern is None else [pattern], sure
 
     def _pause(self) -> Pauses:
         """A pause for each so many pairs, so that a step takes about as long as others."""
@@ -91,19 +91,19 @@ class FullestFirst:
 
     def _first(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Content] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
-        for held, content in choices:
+        for held, pattern in choices:
             others, none = yield from self.lay(demand - held, sheets - 1, pairs, tried)
             if others is not None:
-                return [content, *others], True
+                return [pattern, *others], True
             sure = sure and none
         return None, sure
 
     def _fullest(
         self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[tuple["Whole", Content]], bool]]:
-        """The contents that waste least, with their counts; whether there are no others."""
+    ) -> Generator[Pause, None, tuple[list[tuple["Whole", Pattern]], bool]]:
+        """The patterns that waste least, with their counts; whether there are no others."""
         import numpy as np
 
         most = self._sheets.over(demand, sheets) // sheets
@@ -111,25 +111,25 @@ class FullestFirst:
         while True:
             full, every = self._sheets.wasting(demand, over, pairs)
             order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
-            choices = [(full.counts[number], full.content(int(number))) for number in order]
+            choices = [(full.counts[number], full.pattern(int(number))) for number in order]
             yield from self._pause()
             if not every or over == most or len(full.counts) >= 4 * tried:
                 return choices, every and over == most and len(choices) == len(full.counts)
             over = min(most, int(over * _GROWTH) + 1)
 
     def lay_with_open(
-        self, contents: Sequence[Content], demand: tuple[int, ...], sheets: int, rng: Random
-    ) -> Generator[Pause, None, list[Content] | None]:
+        self, patterns: Sequence[Pattern], demand: tuple[int, ...], sheets: int, rng: Random
+    ) -> Generator[Pause, None, list[Pattern] | None]:
         """Lay a demand on so many sheets of which all but two or three stay as they are.
 
-        ``contents`` lie on sheets already; what they have not is laid together with the blanks of
+        ``patterns`` lie on sheets already; what they have not is laid together with the blanks of
         some sheets that have room enough for it.
         """
         import numpy as np
 
         held = np.zeros((sheets, len(demand)), dtype=np.int64)
-        for number, content in enumerate(contents):
-            held[number] = counts(content, len(demand))
+        for number, pattern in enumerate(patterns):
+            held[number] = counts(pattern, len(demand))
         missing = np.array(demand) - held.sum(axis=0)
         for number in range(_MENDED):
             chosen = sorted(rng.sample(range(sheets), min(sheets, 2 + number % 2)))
@@ -137,7 +137,7 @@ class FullestFirst:
             found, _ = yield from self.lay(laid_anew, len(chosen), _MENDED_PAIRS, _TRIED)
             if found is not None:
                 return [
-                    *(one for number, one in enumerate(contents) if number not in chosen),
+                    *(one for number, one in enumerate(patterns) if number not in chosen),
                     *found,
                 ]
         return None

@@ -3,7 +3,7 @@
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.model.pattern import Content, Leaf, grouped
+from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ _PARTS = 1 << 40
 _WASTE = 3
 
 
-class SeenSheets:
+class PatternArchive:
     """Sheets seen, without repeats: of those with the same blanks on them, the first.
 
     Only what is worth nearly a sheet is noted: by areas at first, then as ``value`` says.
@@ -93,13 +93,13 @@ class SeenSheets:
             note_key(record, int(record.keys[tree[tree >= 0] // 2].sum()), number)
         record.number[0] = len(trees)
 
-    def content(self, number: int) -> Content:
-        """The content of a sheet."""
+    def pattern(self, number: int) -> Pattern:
+        """The pattern of a sheet."""
         from nesting.pack.kernels.archive_loop import END, OPEN_X
 
         record = self.record
-        done: list[Content] = []
-        within: list[tuple[int, list[Content]]] = []
+        done: list[Pattern] = []
+        within: list[tuple[int, list[Pattern]]] = []
         members = done
         for token in record.tokens[record.starts[number] : record.starts[number + 1]].tolist():
             if token >= 0:

@@ -14,7 +14,7 @@ _Plan = dict[int, int]
 _Rank = tuple[int, int, int]
 
 
-def few_layouts(
+def reduce_patterns(
     plan: Sequence[Used], columns: Sequence[Column], demand: tuple[int, ...]
 ) -> tuple[Used, ...]:
     """Make a plan tidier with other columns, sheet for sheet of the same supplies.

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 from nesting.pack.bounds.dual_bounds import whole_values
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column, Pool
-from nesting.pack.model.pattern import Content, counts_within
+from nesting.pack.model.pattern import Pattern, counts_within
 from nesting.pack.model.pauses import STEP, Pauses
-from nesting.pack.one_sheet.constrained_pricing import Guide, OneSheet
-from nesting.pack.one_sheet.packed_counts import Contents
+from nesting.pack.one_sheet.constrained_pricing import ConstrainedPricing, Guide
+from nesting.pack.one_sheet.packed_counts import ListedPatterns
 from nesting.pack.one_sheet.pattern_enumeration import Patience, may_list
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.plan import Bound
 
 if TYPE_CHECKING:
@@ -42,8 +42,8 @@ _ENOUGH = 1e-6
 _MOST_PRICINGS = 400
 
 
-def price_within_demand(
-    search: Search, table: SheetTable, seen: SeenSheets | None = None
+def price_proper_columns(
+    search: Search, table: SheetTable, seen: PatternArchive | None = None
 ) -> Pauses:
     """Generate columns within the demand; the bound they give, and the guide to all layouts.
 
@@ -76,7 +76,7 @@ def price_within_demand(
         stay = _STAY[tried]
         mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, found[2], strict=True)]
         values = whole_values(problem, mixed)
-        one = OneSheet(problem, table, values, multipliers)
+        one = ConstrainedPricing(problem, table, values, multipliers)
         one.look(columns.best(values))
         one.move_multipliers(_MOVES if tried or multipliers is not None else 4 * _MOVES)
         yield from one.list_rest(_PRICING)
@@ -104,48 +104,48 @@ class _Columns:
         self._known: set[tuple[int, ...]] = set()
         self.taken: list[Column] = []
         for column in pool.columns:
-            self._take(column.content)
+            self._take(column.pattern)
 
-    def _clipped(self, content: Content) -> tuple[int, ...]:
-        return counts_within(content, self._pool.problem.demand)
+    def _clipped(self, pattern: Pattern) -> tuple[int, ...]:
+        return counts_within(pattern, self._pool.problem.demand)
 
-    def _take(self, content: Content) -> None:
-        clipped = self._clipped(content)
+    def _take(self, pattern: Pattern) -> None:
+        clipped = self._clipped(pattern)
         if clipped not in self._known:
             self._known.add(clipped)
-            column = self._pool.columns[self._pool.add(0, content)]
+            column = self._pool.columns[self._pool.add(0, pattern)]
             self.taken.append(replace(column, counts=clipped))
 
-    def add_seen(self, seen: SeenSheets, duals: list[float]) -> int:
+    def add_seen(self, seen: PatternArchive, duals: list[float]) -> int:
         """Take those of all sheets seen that are worth most, if more than a sheet; how many."""
         import numpy as np
 
         counts = np.minimum(seen.counts(), self._pool.problem.demand)
-        return self.add([], [Contents(counts, seen.content)], duals)
+        return self.add([], [ListedPatterns(counts, seen.pattern)], duals)
 
-    def best(self, values: list[int]) -> Content | None:
-        """The content of the column that is worth most."""
+    def best(self, values: list[int]) -> Pattern | None:
+        """The pattern of the column that is worth most."""
 
         def worth(column: Column) -> int:
             return sum(n * value for n, value in zip(column.counts, values, strict=True))
 
-        return max(self.taken, key=worth).content if self.taken else None
+        return max(self.taken, key=worth).pattern if self.taken else None
 
-    def add(self, contents: list[Content], listed: list[Contents], duals: list[float]) -> int:
-        """Take the contents that are worth most, if more than a sheet; how many they are."""
+    def add(self, patterns: list[Pattern], listed: list[ListedPatterns], duals: list[float]) -> int:
+        """Take the patterns that are worth most, if more than a sheet; how many they are."""
         import numpy as np
 
         prices = np.array(duals)
-        found = [(float(prices @ self._clipped(one)), one) for one in contents]
+        found = [(float(prices @ self._clipped(one)), one) for one in patterns]
         for some in listed:
             worth = some.counts @ prices
             most = np.argsort(-worth, kind="stable")[:_MOST_ADDED]
             found += [
-                (float(worth[number]), some.content(int(number)))
+                (float(worth[number]), some.pattern(int(number)))
                 for number in most[worth[most] > 1 + _ENOUGH]
             ]
         known = len(self.taken)
-        for worth_of, content in nlargest(_MOST_ADDED, found, itemgetter(0)):
+        for worth_of, pattern in nlargest(_MOST_ADDED, found, itemgetter(0)):
             if worth_of > 1 + _ENOUGH:
-                self._take(content)
+                self._take(pattern)
         return len(self.taken) - known

@@ -3,9 +3,9 @@
 from random import Random
 from typing import TYPE_CHECKING
 
-from nesting.pack.model.pattern import Content, Leaf, grouped
+from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem, lying
-from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.pack.search.pattern_archive import PatternArchive
 
 if TYPE_CHECKING:
     import numpy as np
@@ -17,15 +17,15 @@ if TYPE_CHECKING:
 ROUNDS = 100
 
 
-class Rebuild:
+class RuinAndRecreate:
     """A fixed number of equal sheets, and blanks that are still open.
 
-    ``contents`` lie on the sheets at first; the demand's other blanks are open. No circles in
+    ``patterns`` lie on the sheets at first; the demand's other blanks are open. No circles in
     groups are among them, nor are any made. Sheets that come out well are noted in ``seen``.
     """
 
     def __init__(
-        self, problem: Problem, contents: list[Content], rng: Random, seen: SeenSheets
+        self, problem: Problem, patterns: list[Pattern], rng: Random, seen: PatternArchive
     ) -> None:
         import numpy as np
 
@@ -33,7 +33,7 @@ class Rebuild:
         from nesting.pack.kernels.sheet_trees import Asked, Sheets
 
         self.problem = problem
-        size, kinds, sheets = problem.sizes[0], len(problem.kinds), len(contents)
+        size, kinds, sheets = problem.sizes[0], len(problem.kinds), len(patterns)
         of = np.repeat(np.arange(kinds), problem.demand)
         blanks = len(of)
         shapes = lying(problem)
@@ -62,30 +62,30 @@ class Rebuild:
         self._seen = seen
         self._chance = np.array([rng.randrange(1, 2147483647), 0], dtype=np.int64)
         left = [np.flatnonzero(of == kind).tolist() for kind in range(kinds)]
-        for sheet, content in enumerate(contents):
-            self.sheets.roots[sheet] = self._planted(content, sheet, left)
+        for sheet, pattern in enumerate(patterns):
+            self.sheets.roots[sheet] = self._planted(pattern, sheet, left)
         waiting = [int(blank) for blanks_ in left for blank in blanks_]
         self.sheets.open_[: len(waiting)] = waiting
         self.open = len(waiting)
 
-    def _planted(self, content: Content, sheet: int, left: list[list[int]]) -> int:
-        """The node of a content, its blanks taken from those left."""
+    def _planted(self, pattern: Pattern, sheet: int, left: list[list[int]]) -> int:
+        """The node of a pattern, its blanks taken from those left."""
         from nesting.pack.kernels import sheet_trees as trees
 
         sheets = self.sheets
         nodes = sheets.nodes
         node = trees.take_node(nodes, sheets.spare)
-        nodes[trees.WIDTH, node], nodes[trees.HEIGHT, node] = content.width, content.height
-        if isinstance(content, Leaf):
-            blank = left[content.kind].pop()
+        nodes[trees.WIDTH, node], nodes[trees.HEIGHT, node] = pattern.width, pattern.height
+        if isinstance(pattern, Leaf):
+            blank = left[pattern.kind].pop()
             nodes[trees.KIND, node] = trees.LEAF
             nodes[trees.BLANK, node] = blank
-            nodes[trees.SHAPE, node] = self.problem.kinds[content.kind].shapes.index(content.shape)
+            nodes[trees.SHAPE, node] = self.problem.kinds[pattern.kind].shapes.index(pattern.shape)
             sheets.places[:, blank] = node, sheet
             sheets.room[sheet] -= self.asked.area[blank]
             return node
-        nodes[trees.KIND, node] = trees.ALONG_X if content.axis == "x" else trees.ALONG_Y
-        for member in reversed(content.members):
+        nodes[trees.KIND, node] = trees.ALONG_X if pattern.axis == "x" else trees.ALONG_Y
+        for member in reversed(pattern.members):
             child = self._planted(member, sheet, left)
             nodes[trees.PARENT, child] = node
             nodes[trees.NEXT, child] = nodes[trees.FIRST, node]
@@ -113,11 +113,11 @@ class Rebuild:
             most,
         )
 
-    def contents(self) -> list[Content]:
+    def patterns(self) -> list[Pattern]:
         """What lies on the sheets now; empty ones are left out."""
-        return [self._content(int(root)) for root in self.sheets.roots if root >= 0]
+        return [self._pattern(int(root)) for root in self.sheets.roots if root >= 0]
 
-    def _content(self, node: int) -> Content:
+    def _pattern(self, node: int) -> Pattern:
         from nesting.pack.kernels import sheet_trees as trees
 
         nodes = self.sheets.nodes
@@ -125,9 +125,9 @@ class Rebuild:
             kind = int(self.asked.of[nodes[trees.BLANK, node]])
             shape = self.problem.kinds[kind].shapes[int(nodes[trees.SHAPE, node])]
             return Leaf(kind, shape)
-        members: list[Content] = []
+        members: list[Pattern] = []
         child = int(nodes[trees.FIRST, node])
         while child >= 0:
-            members.append(self._content(child))
+            members.append(self._pattern(child))
             child = int(nodes[trees.NEXT, child])
         return grouped("x" if nodes[trees.KIND, node] == trees.ALONG_X else "y", tuple(members))

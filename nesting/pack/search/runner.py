@@ -10,7 +10,7 @@ from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
-from nesting.pack.search.tie_break import tidy
+from nesting.pack.search.tie_break import break_ties
 
 #: Told after each round which paper was worked on and how far it has come.
 Report = Callable[[str, State], None]
@@ -62,7 +62,7 @@ def improve_all(
 def _by_turns(
     searches: dict[str, Search], limit: Limit, start: float, report: Report | None
 ) -> list[str]:
-    """Give each paper a round by turns, and tidy up at the end; those not proven."""
+    """Give each paper a round by turns, and break_ties up at the end; those not proven."""
     active = {name: improve(search) for name, search in searches.items()}
     while active:
         for name in list(active):
@@ -74,7 +74,7 @@ def _by_turns(
             if ended or limit(state):
                 del active[name]
     for search in searches.values():
-        tidy(search)
+        break_ties(search)
     return [name for name, search in searches.items() if not search.proven]
 
 

@@ -7,8 +7,8 @@ from itertools import count
 from nesting.pack.bounds.dual_bounds import bound_by, length_values_bound
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column, Used, cut_once
-from nesting.pack.model.overproduction import without_surplus
-from nesting.pack.model.pattern import Content, blank_area, leaves
+from nesting.pack.model.overproduction import without_overproduction
+from nesting.pack.model.pattern import Pattern, blank_area, leaves
 from nesting.pack.model.pauses import STEP, Pause, Pauses, so_many
 from nesting.pack.model.problem import Problem, without_groups
 from nesting.pack.one_sheet.greedy import fill_sheets
@@ -19,19 +19,19 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.column_generation import (
     LATER_TRIES,
     choose,
-    generate,
+    generate_columns,
     price_noisily,
     repack_rest,
     rounded_down,
     solve,
 )  # fmt: skip
-from nesting.pack.search.enumerate_and_solve import rule_out
+from nesting.pack.search.enumerate_and_solve import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
-from nesting.pack.search.pattern_archive import SeenSheets
-from nesting.pack.search.proper_columns import price_within_demand
-from nesting.pack.search.ruin_recreate import Rebuild
-from nesting.pack.search.set_covering import recombine, set_aside, together
+from nesting.pack.search.pattern_archive import PatternArchive
+from nesting.pack.search.proper_columns import price_proper_columns
+from nesting.pack.search.ruin_recreate import RuinAndRecreate
+from nesting.pack.search.set_covering import choose_from_archive, set_aside, together
 
 #: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
 _MOST_CELLS = 4_000_000
@@ -44,21 +44,21 @@ _FEW_BLANKS = 150
 #: How many attempts go without ruin and recreate first: they are cheap, and often enough.
 _CHEAP_ATTEMPTS = 2
 #: How many turns an attempt of ruin and recreate takes, and its heat and size of ruin by turns.
-_REBUILD_TURNS = 100
+_RUIN_TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
 #: Up to so many sheets, laying two or three of them anew is worth its time, and plans come before proofs.
 _SOME_SHEETS = 12
 #: With few of each kind, so many turns of ruin and recreate come beside each step of quick proofs.
-_REBUILT_QUICKLY = 20
+_RUINED_QUICKLY = 20
 #: How many steps of what finds plans come before the long proofs, and turns of ruin and recreate
 #: beside each of their steps for each sheet: the more sheets, the longer those steps.
-_FOUND_FIRST, _REBUILT_BESIDE = 1_000, 8
+_FOUND_FIRST, _RUINED_BESIDE = 1_000, 8
 #: How many steps of what lays the fullest sheets first come beside them.
 _LISTED_BESIDE = 160
 #: After how many turns each time two or three sheets are laid anew with what is open.
 _LAID_ANEW = 50
 #: After how many attempts each time all sheets seen are recombined.
-_RECOMBINED = 4
+_ARCHIVE_EACH = 4
 #: How many rounds circles are laid one by one before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 
@@ -90,10 +90,10 @@ def pipeline(search: Search) -> Pauses:
     _bound_by_lengths(search, table)
     yield STEP
     yield from _repack(search, uses)
-    yield from rule_out(search, table, LITTLE)
+    yield from enumerate_and_solve(search, table, LITTLE)
     for attempt in count(-_CHEAP_ATTEMPTS):
         if attempt >= 0:
-            yield from _rebuild(search, uses, attempt)
+            yield from _ruin_and_recreate(search, uses, attempt)
         repack_rest(search, uses)
         yield STEP
         price_noisily(search, relaxation, table)
@@ -103,44 +103,44 @@ def pipeline(search: Search) -> Pauses:
         yield STEP
         yield from so_many(one_by_one, _ROUNDS_ALONE + 1)
         if attempt == 0:
-            yield from price_within_demand(search, table)
-            yield from rule_out(search, table, MUCH)
+            yield from price_proper_columns(search, table)
+            yield from enumerate_and_solve(search, table, MUCH)
 
 
 def _few(search: Search, relaxation: Relaxation, table: SheetTable) -> Pauses:
     """Few blanks: ruin and recreate for ever, and beside it all that proves or finds in other ways."""
-    seen = SeenSheets(search.problem, search.rng)
+    seen = PatternArchive(search.problem, search.rng)
     some = search.cost <= _SOME_SHEETS and may_fill(search.problem)
     fullest = FullestFirst(search.problem) if some else None
-    rebuilding = _rebuild_for_ever(search, seen, fullest)
+    recreating = _ruin_and_recreate_for_ever(search, seen, fullest)
     quickly = _prove_quickly(search, relaxation, table)
     if _few_of_each(search.problem):
-        yield from so_many(rebuilding, _REBUILD_TURNS)
+        yield from so_many(recreating, _RUIN_TURNS)
         for pause in quickly:
             yield pause
             if pause is STEP:
-                yield from so_many(rebuilding, _REBUILT_QUICKLY)
+                yield from so_many(recreating, _RUINED_QUICKLY)
     else:
         yield from quickly
     listing = lay_fullest_first(search, fullest) if fullest is not None else iter(())
     if search.cost <= _SOME_SHEETS:
-        yield from so_many(_by_turns((rebuilding, 1), (listing, 4)), _FOUND_FIRST)
+        yield from so_many(_by_turns((recreating, 1), (listing, 4)), _FOUND_FIRST)
     proving = _prove_at_length(search, table, seen)
-    beside = _REBUILT_BESIDE * search.cost
-    yield from _by_turns((proving, 1), (rebuilding, beside), (listing, _LISTED_BESIDE))
+    beside = _RUINED_BESIDE * search.cost
+    yield from _by_turns((proving, 1), (recreating, beside), (listing, _LISTED_BESIDE))
 
 
 def _prove_quickly(search: Search, relaxation: Relaxation, table: SheetTable) -> Pauses:
     """Bounds, and the plans that come with them, as far as they take little time."""
     uses = yield from _generated(search, relaxation, table)
     yield from _repack(search, uses)
-    yield from rule_out(search, table, LITTLE)
+    yield from enumerate_and_solve(search, table, LITTLE)
 
 
-def _prove_at_length(search: Search, table: SheetTable, seen: SeenSheets) -> Pauses:
+def _prove_at_length(search: Search, table: SheetTable, seen: PatternArchive) -> Pauses:
     """Stronger bounds, and the plans that come with them, until there is nothing more to try."""
-    yield from price_within_demand(search, table, seen)
-    yield from rule_out(search, table, MUCH)
+    yield from price_proper_columns(search, table, seen)
+    yield from enumerate_and_solve(search, table, MUCH)
 
 
 def _by_turns(*parts: tuple[Pauses, int]) -> Pauses:
@@ -163,7 +163,7 @@ def _generated(
     there, none is chosen if ruin and recreate looks for one all the time.
     """
     uses: list[float] = []
-    for latest in generate(search, relaxation, table):
+    for latest in generate_columns(search, relaxation, table):
         uses = latest
         yield STEP
     repack_rest(search, uses)
@@ -225,7 +225,9 @@ def _bound_by_lengths(search: Search, table: SheetTable) -> None:
         search.offer_bound(by_lengths)
 
 
-def _rebuild_for_ever(search: Search, seen: SeenSheets, fullest: FullestFirst | None) -> Pauses:
+def _ruin_and_recreate_for_ever(
+    search: Search, seen: PatternArchive, fullest: FullestFirst | None
+) -> Pauses:
     """Ruin and recreate again and again, and choose among all sheets seen now and then.
 
     Attempts grow longer, as the short ones were in vain.
@@ -233,24 +235,24 @@ def _rebuild_for_ever(search: Search, seen: SeenSheets, fullest: FullestFirst | 
     attempt, used = 0, list[tuple[Column, float]]()
     while True:
         cost = search.cost
-        turns = _REBUILD_TURNS * (1 + attempt // 2)
+        turns = _RUIN_TURNS * (1 + attempt // 2)
         start = together(search, used, cost - 1) if used else []
-        yield from _rebuild(
+        yield from _ruin_and_recreate(
             search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest
         )
         attempt = 0 if search.cost < cost else attempt + 1
-        if attempt and attempt % _RECOMBINED == 0:
-            used = yield from recombine(search, seen)
+        if attempt and attempt % _ARCHIVE_EACH == 0:
+            used = yield from choose_from_archive(search, seen)
 
 
-def _rebuild(
+def _ruin_and_recreate(
     search: Search,
     uses: list[float],
     attempt: int,
     *,
-    turns: int = _REBUILD_TURNS,
-    seen: SeenSheets | None = None,
-    start: Sequence[Content] = (),
+    turns: int = _RUIN_TURNS,
+    seen: PatternArchive | None = None,
+    start: Sequence[Pattern] = (),
     fullest: FullestFirst | None = None,
 ) -> Pauses:
     """Ruin and recreate with one sheet fewer than the best plan has.
@@ -259,15 +261,17 @@ def _rebuild(
     the others stay as they are; else those that are left when the relaxation is rounded down.
     """
     problem = search.problem
-    kept, rest, filled = _to_rebuild(search, uses, start)
-    contents = [
-        used.column.content for used in without_surplus(filled, rest) for _ in range(used.count)
+    kept, rest, filled = _to_recreate(search, uses, start)
+    patterns = [
+        used.column.pattern
+        for used in without_overproduction(filled, rest)
+        for _ in range(used.count)
     ]
-    if any(leaf.shape.holds > 1 for content in contents for leaf in leaves(content)):
+    if any(leaf.shape.holds > 1 for pattern in patterns for leaf in leaves(pattern)):
         return
-    contents.sort(key=blank_area, reverse=True)
+    patterns.sort(key=blank_area, reverse=True)
     sheets = search.cost - 1 - sum(used.count for used in kept)
-    if sheets < 1 or sheets > len(contents):
+    if sheets < 1 or sheets > len(patterns):
         return
     heat, most = _TEMPERS[attempt % len(_TEMPERS)]
     part = replace(
@@ -275,29 +279,29 @@ def _rebuild(
         kinds=tuple(replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)),
     )
     if seen is None:
-        seen = SeenSheets(part, search.rng, most=0)
+        seen = PatternArchive(part, search.rng, most=0)
     else:
         seen.aim(search.cost - 1)
-    rebuild = Rebuild(part, contents[:sheets], search.rng, seen)
+    ruin = RuinAndRecreate(part, patterns[:sheets], search.rng, seen)
     for turn in range(turns):
         cooled = heat * (1 - turn / turns)
-        rebuild.run(cooled, most)
+        ruin.run(cooled, most)
         yield STEP
-        if not rebuild.open:
-            lying: list[Content] | None = rebuild.contents()
+        if not ruin.open:
+            lying: list[Pattern] | None = ruin.patterns()
         elif fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
-            lying = yield from fullest.lay_with_open(rebuild.contents(), rest, sheets, search.rng)
+            lying = yield from fullest.lay_with_open(ruin.patterns(), rest, sheets, search.rng)
         else:
             continue
         if lying is not None:
             search.offer((*kept, *search.taken(cut_once(lying, len(rest)))))
             return
-    for content in rebuild.contents():
-        search.pool.add(0, content)
+    for pattern in ruin.patterns():
+        search.pool.add(0, pattern)
 
 
-def _to_rebuild(
-    search: Search, uses: list[float], start: Sequence[Content]
+def _to_recreate(
+    search: Search, uses: list[float], start: Sequence[Pattern]
 ) -> tuple[tuple[Used, ...], tuple[int, ...], Sequence[Used]]:
     """The sheets that stay as they are, the demand left, and sheets for it to begin with, if any."""
     problem = search.problem

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used, cut_once
-from nesting.pack.model.pattern import Content, blank_area
+from nesting.pack.model.pattern import Pattern, blank_area
 from nesting.pack.model.pauses import STEP, Pause
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.pattern_archive import SeenSheets
+from nesting.pack.search.pattern_archive import PatternArchive
 
 if TYPE_CHECKING:
     import numpy as np
@@ -33,8 +33,8 @@ _NODES = 1
 _SET_ASIDE = (0.4, 0.8)
 
 
-def recombine(
-    search: Search, seen: SeenSheets
+def choose_from_archive(
+    search: Search, seen: PatternArchive
 ) -> Generator[Pause, None, list[tuple[Column, float]]]:
     """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
 
@@ -54,7 +54,7 @@ def recombine(
     counts = seen.counts()
     pool = Pool(search.problem)
     for column in search.pool.columns:
-        pool.add(column.supply, column.content)
+        pool.add(column.supply, column.pattern)
     relaxation = Relaxation(search.problem)
     while True:
         relaxation.extend(pool.columns)
@@ -66,7 +66,7 @@ def recombine(
         known = len(pool.columns)
         for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
             if reduced[number] < -1e-6:
-                pool.add(0, seen.content(int(number)))
+                pool.add(0, seen.pattern(int(number)))
         if len(pool.columns) == known:
             break
     spare = sheets - found[0]
@@ -84,7 +84,7 @@ def recombine(
     return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
 
 
-def together(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Content]:
+def together(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
     """So many sheets of those that the relaxation uses.
 
     Each next one is used much and holds much of what is left, with some chance: dives into the
@@ -96,17 +96,17 @@ def together(search: Search, used: list[tuple[Column, float]], sheets: int) -> l
     left = np.array(search.problem.demand)
     held = np.array([column.counts for column, _ in used])
     uses = np.array([use for _, use in used]) + _LITTLE_USED
-    contents = []
+    patterns = []
     for _ in range(sheets):
         chance = np.array([search.rng.uniform(0.7, 1.0) for _ in used])
         best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * uses * chance))
         left = np.maximum(left - held[best], 0)
-        contents.append(used[best][0].content)
-    return contents
+        patterns.append(used[best][0].pattern)
+    return patterns
 
 
 def set_aside(
-    search: Search, start: Sequence[Content]
+    search: Search, start: Sequence[Pattern]
 ) -> tuple[tuple[Used, ...], tuple[int, ...], list[Used]]:
     """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
 
@@ -128,7 +128,7 @@ def set_aside(
 def _near(
     search: Search,
     pool: Pool,
-    seen: SeenSheets,
+    seen: PatternArchive,
     counts: "Numbers",
     found: tuple[float, list[float], list[float]],
     spare: float,
@@ -149,7 +149,7 @@ def _near(
     near = Pool(search.problem)
     for number in (*used, *order[reduced[order] <= spare + 1e-6]):
         seen_number = int(number) - len(own)
-        near.add(0, pool.columns[number].content if seen_number < 0 else seen.content(seen_number))
+        near.add(0, pool.columns[number].pattern if seen_number < 0 else seen.pattern(seen_number))
         if len(near.columns) == _MOST_CHOSEN_FROM:
             break
     return near

@@ -7,7 +7,7 @@ from nesting.pack.lp.master import choose_along_grain
 from nesting.pack.model.columns import Column, Used, across_grain
 from nesting.pack.model.problem import along_grain, always_across
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.pattern_reduction import few_layouts
+from nesting.pack.search.pattern_reduction import reduce_patterns
 from nesting.pack.search.schedule import improve
 
 #: How many rounds the search for a plan along the grain may take.
@@ -16,7 +16,7 @@ _GRAIN_ROUNDS = 40
 _SOME = 8
 
 
-def tidy(search: Search) -> None:
+def break_ties(search: Search) -> None:
     """Of plans of equal cost, take one with few folds across the grain and few layouts.
 
     Looked for among the columns of the search and, where more folds run across than have to, of
@@ -25,13 +25,15 @@ def tidy(search: Search) -> None:
     if search.across_grain > always_across(search.problem):
         _along_grain(search)
     if len(search.best) > 1:
-        search.replace_equal(few_layouts(search.best, search.pool.columns, search.problem.demand))
+        search.replace_equal(
+            reduce_patterns(search.best, search.pool.columns, search.problem.demand)
+        )
 
 
 def _along_grain(search: Search) -> None:
     """Take a plan of the same cost with fewer folds across the grain, if there is one."""
     for column in _columns_along(search):
-        search.pool.add(column.supply, column.content)
+        search.pool.add(column.supply, column.pattern)
     columns = search.pool.columns
     chosen = choose_along_grain(search.problem, columns, search.bound.value, search.cost)
     if chosen.counts is not None:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from nesting.pack.model.columns import Pool
 from nesting.pack.model.problem import at_hand, with_demand
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Exhaustion, TooManyError
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Given, most_even
 from nesting.pack.shortage.card_bounds import (
@@ -207,8 +207,8 @@ class _StageSearch:
         pool = Pool(problem)
         least = most_held(problem, table, 0) - spare
         try:
-            for content in Exhaustion(problem, table, [Aim(values, least)], LITTLE).contents():
-                pool.add(0, content)
+            for pattern in Enumeration(problem, table, [Aim(values, least)], LITTLE).patterns():
+                pool.add(0, pattern)
         except TooManyError:
             return None
         return pool

@@ -76,16 +76,16 @@ class Shortage:
         for column in columns:
             for number, size in enumerate(self.problems[paper].sizes):
                 if column.supply in size.supplies:
-                    self.pools[paper].add_to_size(number, column.content)
+                    self.pools[paper].add_to_size(number, column.pattern)
 
     def take_priced(self, tables: Mapping[str, SheetTable]) -> bool:
         """Take in the layout of most value of each size of sheet; whether one of them is new."""
         before = sum(len(pool.columns) for pool in self.pools.values())
         for paper, table in tables.items():
             for number, size in enumerate(self.problems[paper].sizes):
-                content = table.content(size.width, size.height)
-                if content is not None:
-                    self.pools[paper].add_to_size(number, content)
+                pattern = table.pattern(size.width, size.height)
+                if pattern is not None:
+                    self.pools[paper].add_to_size(number, pattern)
         return sum(len(pool.columns) for pool in self.pools.values()) > before
 
     def demand(self, cut: Counts) -> dict[str, dict[str, int]]:

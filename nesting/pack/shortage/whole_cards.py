@@ -8,7 +8,7 @@ from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
-from nesting.pack.search.tie_break import tidy
+from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.allocation import Given
 from nesting.pack.shortage.goals import Counts, Stage, able, stages_of
 from nesting.pack.shortage.maximise_goal import StageAnswer, fill_stage
@@ -136,7 +136,7 @@ def _final(
             final.on_cheapest(sheets) or sheets
         )  # plenty at hand of one size may cost more than another size to buy
     else:
-        tidy(final)
+        break_ties(final)
     return final
 
 
