@@ -274,8 +274,8 @@ class PaperFigures:
 class Plan:
     """The whole answer; ``asked`` is the batch with every default filled in.
 
-    ``warnings`` are to look out for; ``notes`` say for each paper what the other choice of what to
-    prefer would cost.
+    ``warnings`` are to look out for; ``notes`` say what the other choice of what to prefer would
+    cost, for each paper where there is a choice.
     """
 
     tool: str

@@ -91,8 +91,8 @@ def test_single_sheets_meet_their_published_optima(tmp_path: Path) -> None:
 def test_many_sheets_are_read_and_measured(tmp_path: Path) -> None:
     """An instance of the format becomes a batch; its cell is the name without the number."""
     file = tmp_path / "many.json"
-    items = [[6, 4, 2], [4, 6, 1], [5, 5, 2], [6, 4, 1]]
-    instance = {"name": "class01-020-03", "width": 10, "height": 10, "items": items}
+    pieces = [[6, 4, 2], [4, 6, 1], [5, 5, 2], [6, 4, 1]]
+    instance = {"name": "class01-020-03", "width": 10, "height": 10, "pieces": pieces}
     file.write_text(json.dumps([instance | {"lower_bound_fixed": 2}]))
     (one,) = bench_many(file, Run(Rounds(30)), turned=False)
     assert (one.cell, one.pieces, one.known, one.faults) == ("class01-020", 6, 2, 0)
@@ -112,19 +112,20 @@ def test_a_file_of_something_else_is_refused(tmp_path: Path, text: str) -> None:
         read_instances(tmp_path / "nowhere.json")
 
 
-def test_published_totals(tmp_path: Path) -> None:
-    """The best published total of each cell; the sum over all cells is none."""
+@pytest.mark.parametrize("columns", ["group,pieces,other,fewest", "class,n,other,ub_best"])
+def test_published_totals(tmp_path: Path, columns: str) -> None:
+    """The best published total of each cell, under our names or theirs; the sum of all is no cell."""
     file = tmp_path / "published.csv"
-    file.write_text("class,n,other,ub_best\n1,20,72,71\n10,100,0,9\ntotal,,72,80\n")
+    file.write_text(f"{columns}\n1,20,72,71\n10,100,0,9\ntotal,,72,80\n")
     assert published(file) == {"class01-020": 71, "class10-100": 9}
 
 
-@pytest.mark.parametrize("text", ["class,n\n1,20\n", "class,n,ub_best\none,20,71\n"])
+@pytest.mark.parametrize("text", ["group,pieces\n1,20\n", "class,n,ub_best\none,20,71\n"])
 def test_published_totals_of_something_else_are_refused(tmp_path: Path, text: str) -> None:
     """One clear sentence with the file's name and the columns."""
     file = tmp_path / "published.csv"
     file.write_text(text)
-    with pytest.raises(InstanceError, match=r"published\.csv: expected .* class, n, ub_best"):
+    with pytest.raises(InstanceError, match=r"published\.csv: expected .* group, pieces, fewest"):
         published(file)
     with pytest.raises(InstanceError, match="cannot be read"):
         published(tmp_path / "nowhere.csv")

@@ -196,13 +196,28 @@ def test_draw_cards_gives_pictures_of_the_cards(run: Run) -> None:
     assert files_below(Path("one")) == {"cards/01-windfall.svg"}
 
 
+def test_draw_face_down_shows_the_backs(run: Run) -> None:
+    """The diagrams say that the back is up; the option's earlier name is refused, not passed over."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    options = ("draw", "plan/plan.json", "--format", "svg", "--out")
+    assert run(*options, "backs", "--face-down").exit_code == 0
+    run(*options, "fronts")
+    backs, fronts = (
+        Path(f"{side}/layouts/02-cream.svg").read_text() for side in ("backs", "fronts")
+    )
+    assert ("back up" in backs, "back up" in fronts) == (True, False)
+    assert run(*options, "other", "--back-up").exit_code == 2
+
+
 def test_draw_cards_refuses_what_it_cannot_do(run: Run) -> None:
     """A PDF, a plan without cards, pictures that are there already: exit 2, nothing written."""
     run("plan", "small.yaml", "--out", "plan", "--format", "json")
     result = run("draw", "plan/plan.json", "--cards", "--format", "pdf")
     assert result.exit_code == 2
     assert "--cards draws PNG and SVG" in result.output
-    assert run("draw", "plan/plan.json", "--cards", "--back-up").exit_code == 2
+    result = run("draw", "plan/plan.json", "--cards", "--face-down")
+    assert result.exit_code == 2
+    assert "--face-down is about sheets" in result.output
     tags = str(SAMPLES / "tags.csv")
     run("plan", tags, "--sheet", "12 x 12", "--out", "tags", "--format", "json")
     result = run("draw", "tags/plan.json", "--cards")

@@ -124,7 +124,7 @@ def test_back_up_and_lettering(run: Run) -> None:
     """Mirrored, with a group of letters."""
     batch = plum_batch(rectangle("3 x 4", 1))
     run(batch, "--out", "front")
-    run(batch, "--out", "back", "--back-up", "--lettering")
+    run(batch, "--out", "back", "--face-down", "--lettering")
     front, back = (
         read_exactly(Path(side, "01-plum-dots.svg").read_bytes()) for side in ("front", "back")
     )

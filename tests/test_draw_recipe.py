@@ -111,10 +111,11 @@ def test_bases_say_where_they_are_scored_and_folded() -> None:
     )
     assert "8 1/2 x 5 1/2" in upright
     assert (
-        "score 4 1/4 from the left, its ridge inside; fold to 4 1/4 x 5 1/2, the fold at the left; "
-        "the grain runs along the fold" in upright
+        "score 4 1/4 from the left, on the outside; fold away from the groove, so that the raised "
+        "line is inside, to 4 1/4 x 5 1/2 with the fold at the left; the grain runs along the fold"
+        in upright
     )
-    assert "score 4 1/4 from the bottom, its ridge inside; fold to 5 1/2 x 4 1/4" in lying
+    assert "is inside, to 5 1/2 x 4 1/4 with the fold at the top" in lying
     assert "6 x 4 bought ready 1 on each card; 5 needed" in bought
 
 

@@ -258,8 +258,9 @@ def test_the_other_coin(strokes: int, settings_: int, words: str) -> None:
         f"pear toss: laid for easy cutting; the largest offcut is 4 x 4 in. One of 12 x 4 in {words} "
         "(prefer: big-offcut)."
     )
-    same = preference_words("pear toss", easy, easy, batch)
-    assert same == "pear toss: easy cutting leaves the largest offcut that was found, 4 x 4 in."
+    assert not preference_words("pear toss", easy, easy, batch)
+    nothing = replace(easy, offcut=None)
+    assert not preference_words("pear toss", nothing, nothing, batch)
 
 
 def test_descending_marks() -> None:

@@ -1,9 +1,10 @@
 """The literature's instances as batches: plain whole numbers become millimetres.
 
-The JSON has a list of instances: ``name``, ``width``, ``height`` and ``items``, which are
+The JSON has a list of instances: ``name``, ``width``, ``height`` and ``pieces``, which are
 ``[width, height, demand]`` where many sheets are asked for (with ``lower_bound_fixed`` and
 ``lower_bound_turned``), or have ``width``, ``height``, ``value`` and perhaps ``demand`` where the
-most value from one sheet is (with ``optimal_fixed`` and ``optimal_turned``).
+most value from one sheet is (with ``optimal_fixed`` and ``optimal_turned``). Keys and columns as
+the sets were published with are read, too.
 """
 
 import csv
@@ -18,6 +19,9 @@ from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.model.problem import Problem, make_problem
 
 _MM = 1_000_000
+#: Our names for keys and columns that the sets were published with.
+_KEYS = {"items": "pieces"}
+_COLUMNS = {"class": "group", "n": "pieces", "ub_best": "fewest"}
 
 
 class InstanceError(ValueError):
@@ -58,14 +62,16 @@ def read_instances(path: Path) -> list[dict[str, Any]]:
         raise InstanceError(f"{path}: cannot be read ({error.strerror})") from None
     except ValueError as error:
         raise InstanceError(f"{path}: no JSON ({error})") from None
-    needed = {"name", "width", "height", "items"}
-    if not isinstance(data, list) or not all(
-        isinstance(d, dict) and needed <= set(d) for d in data
-    ):
-        raise InstanceError(
-            f"{path}: expected a list of instances with {', '.join(sorted(needed))}"
-        )
-    return data
+    needed = ("name", "width", "height", "pieces")
+    if isinstance(data, list) and all(isinstance(one, dict) for one in data):
+        instances = [_renamed(one, _KEYS) for one in data]
+        if all(set(needed) <= set(one) for one in instances):
+            return instances
+    raise InstanceError(f"{path}: expected a list of instances with {', '.join(needed)}")
+
+
+def _renamed(record: dict[str, Any], names: dict[str, str]) -> dict[str, Any]:
+    return {names.get(key, key): value for key, value in record.items()}
 
 
 def sheets_instances(path: Path, *, turned: bool) -> Iterator[SheetsInstance]:
@@ -74,33 +80,35 @@ def sheets_instances(path: Path, *, turned: bool) -> Iterator[SheetsInstance]:
     The cell is the name without its last part: ``class01-020-03`` is of ``class01-020``.
     """
     for data in read_instances(path):
-        if not all(isinstance(item, list) for item in data["items"]):
-            raise InstanceError(f"{path}: {data['name']}: expected items [width, height, demand]")
+        if not all(isinstance(piece, list) for piece in data["pieces"]):
+            raise InstanceError(f"{path}: {data['name']}: expected pieces [width, height, demand]")
         least = data.get("lower_bound_turned" if turned else "lower_bound_fixed")
         yield SheetsInstance(
-            data["name"].rpartition("-")[0], _batch(data, data["items"], turned=turned), least
+            data["name"].rpartition("-")[0], _batch(data, data["pieces"], turned=turned), least
         )
 
 
 def value_instances(path: Path, *, turned: bool, bounded: bool) -> Iterator[ValueInstance]:
     """Make a problem of each instance that asks for the most value from one sheet."""
     for data in read_instances(path):
-        if not all(isinstance(item, dict) for item in data["items"]):
-            raise InstanceError(f"{path}: {data['name']}: expected items with width, height, value")
+        if not all(isinstance(piece, dict) for piece in data["pieces"]):
+            raise InstanceError(
+                f"{path}: {data['name']}: expected pieces with width, height, value"
+            )
         area = data["width"] * data["height"]
-        items = [
+        listed = [
             [
-                item["width"],
-                item["height"],
-                item["demand"] if bounded else area // (item["width"] * item["height"]) or 1,
+                piece["width"],
+                piece["height"],
+                piece["demand"] if bounded else area // (piece["width"] * piece["height"]) or 1,
             ]
-            for item in data["items"]
+            for piece in data["pieces"]
         ]
-        batch = fill_defaults(_batch(data, items, turned=turned))
+        batch = fill_defaults(_batch(data, listed, turned=turned))
         # Equal pieces are one piece: the dearest of them counts.
         pieces = pieces_of(batch)
         values = [
-            max(item["value"] for item, n in zip(data["items"], numbers, strict=True) if n == at)
+            max(piece["value"] for piece, n in zip(data["pieces"], numbers, strict=True) if n == at)
             for numbers in [_piece_numbers(pieces, batch)]
             for at in range(len(pieces))
         ]
@@ -110,16 +118,16 @@ def value_instances(path: Path, *, turned: bool, bounded: bool) -> Iterator[Valu
 
 
 def _piece_numbers(pieces: tuple[Piece, ...], batch: Batch) -> list[int]:
-    """Which piece each item has become."""
+    """Which piece each one listed has become."""
     by_name = {use.layer: number for number, piece in enumerate(pieces) for use in piece.uses}
     return [by_name[loose.name] for loose in batch.pieces]
 
 
-def _batch(data: dict[str, Any], items: list[list[int]], *, turned: bool) -> Batch:
+def _batch(data: dict[str, Any], listed: list[list[int]], *, turned: bool) -> Batch:
     sheet = Sheet(data["width"] * _MM, data["height"] * _MM)
     loose = [
         LoosePiece(f"{number}", "sheet", n, w * _MM, h * _MM, turn="may" if turned else "never")
-        for number, (w, h, n) in enumerate(items, 1)
+        for number, (w, h, n) in enumerate(listed, 1)
     ]
     return Batch(data["name"], "mm", (Paper("sheet", (sheet,)),), pieces=tuple(loose))
 
@@ -135,9 +143,10 @@ def single(instance: ValueInstance, counts: tuple[int, ...]) -> Batch:
 
 
 def published(path: Path) -> dict[str, int]:
-    """Read published totals by cell from a CSV with the columns ``class``, ``n``, ``ub_best``.
+    """Read published totals by cell from a CSV with the columns ``group``, ``pieces``, ``fewest``.
 
-    Rows without ``n`` are sums of cells and left out.
+    A cell is the instances of a group with so many pieces each; ``fewest`` sheets were found for
+    them in all. Rows without ``pieces`` are sums of cells and left out.
 
     Raises
     ------
@@ -146,13 +155,15 @@ def published(path: Path) -> dict[str, int]:
     """
     try:
         with path.open(encoding="utf-8", newline="") as file:
-            rows = [row for row in csv.DictReader(file) if row["n"]]
+            rows = [_renamed(row, _COLUMNS) for row in csv.DictReader(file)]
         return {
-            f"class{int(row['class']):02d}-{int(row['n']):03d}": int(row["ub_best"]) for row in rows
+            f"class{int(row['group']):02d}-{int(row['pieces']):03d}": int(row["fewest"])
+            for row in rows
+            if row["pieces"]
         }
     except OSError as error:
         raise InstanceError(f"{path}: cannot be read ({error.strerror})") from None
     except (KeyError, TypeError, ValueError):
         raise InstanceError(
-            f"{path}: expected a CSV of whole numbers with the columns class, n, ub_best"
+            f"{path}: expected a CSV of whole numbers with the columns group, pieces, fewest"
         ) from None

@@ -61,7 +61,10 @@ def enough(
     as_json: bool,
     force: bool,
 ) -> None:
-    """Tell whether the paper suffices for a BATCH: what to buy, which cards can be made."""
+    """Tell whether there is enough paper for a BATCH.
+
+    What there is to buy, how many cards and loose pieces can be made, and what limits them.
+    """
     from nesting.advice.sufficiency import enough as answer
     from nesting.cli.folder import refuse_existing
     from nesting.cli.tables import needs_json, print_needs

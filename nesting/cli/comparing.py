@@ -21,7 +21,7 @@ _PICTURES = (".png", ".svg")
 workers_option = click.option(
     "--workers",
     type=click.IntRange(min=1),
-    help="Processes that plan beside one another; as many as there are processors by default.",
+    help="How many plans are made at the same time; by default as many as there are processors.",
 )
 
 
@@ -33,11 +33,13 @@ workers_option = click.option(
     help='A variant, such as "thin mats: windfall / mat / reveal = 1/16"; may be given again.',
 )
 @click.option("--variants", type=click.Path(path_type=Path), help="A file of variants (YAML).")
-@click.option("--csv", "table", type=click.Path(path_type=Path), help="Write the table, too.")
+@click.option(
+    "--csv", "table", type=click.Path(path_type=Path), help="Also write the table to this file."
+)
 @click.option(
     "--picture",
     type=click.Path(path_type=Path),
-    help="Draw the layouts side by side, as PNG or SVG.",
+    help="Also draw the layouts side by side, as PNG or SVG.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
@@ -58,7 +60,7 @@ def compare(
     rounds: int | None,
     workers: int | None,
 ) -> None:
-    """Plan a BATCH file and variants of it, and show them side by side."""
+    """Plan a BATCH file and variants of it, side by side."""
     from nesting.advice.comparison import compare as lay_side_by_side
     from nesting.advice.variants import Variant
     from nesting.cli.comparison_tables import comparison_csv, comparison_json, print_comparison
@@ -104,7 +106,7 @@ def compare(
     "--apply",
     "number",
     type=click.IntRange(min=1),
-    help="Write a batch file with the suggestion of this number; needs --out.",
+    help="Write a new batch file with the suggestion of this number; needs --out.",
 )
 @click.option("--out", type=click.Path(path_type=Path), help="The new batch file.")
 @click.option("--json", "as_json", is_flag=True, help="Print the suggestions as JSON.")
@@ -122,7 +124,10 @@ def suggest(
     rounds: int | None,
     workers: int | None,
 ) -> None:
-    """Find small changes of a BATCH file that save paper; nothing is changed unasked."""
+    """Find small changes of a BATCH file that save paper.
+
+    Nothing is changed unless you ask for it.
+    """
     from nesting.advice.suggestions import suggest as find_suggestions
     from nesting.cli.comparison_tables import print_suggestions, suggestions_json
     from nesting.files import changed_text, write_whole

@@ -29,8 +29,8 @@ _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
     "--gap",
     default="0",
     show_default=True,
-    help="Paper left between pieces, each outline then closed: in the plan's unit, or with its own, such as "
-    "'1/8 in'. Without a gap, shared edges are cut once.",
+    help="How far apart the pieces' outlines lie, each closed: in the plan's unit, or with its own, "
+    "such as '1/8 in'. Without a gap, an edge that two pieces share is cut once.",
 )
 @click.option("--carrier", help='What the machine carries the sheet on, such as "12 x 24".')
 @click.option(
@@ -44,7 +44,11 @@ _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
     is_flag=True,
     help="Arrange the pieces anew, for a machine that need not cut from edge to edge.",
 )
-@click.option("--back-up", is_flag=True, help="The back faces the blade: mirror everything.")
+@click.option(
+    "--face-down",
+    is_flag=True,
+    help="For sheets that lie face down, their back to the blade: mirror everything.",
+)
 @click.option("--lettering", is_flag=True, help="Add the pieces' letters, for a pen.")
 @page_option
 @force_option
@@ -55,12 +59,15 @@ def cutfile(
     carrier: str | None,
     edge: str | None,
     free: bool,
-    back_up: bool,
+    face_down: bool,
     lettering: bool,
     page: str,
     force: bool,
 ) -> None:
-    """Write a true-scale SVG of every layout of a PLAN, for a cutting machine."""
+    """Write the layouts of a PLAN as true-scale SVG.
+
+    They are for a cutting machine; a page to print says how to use them.
+    """
     from nesting.cli.folder import refuse_existing
     from nesting.cutfile import ArrangementError, CutFileError
     from nesting.cutfile.files import cut_files
@@ -70,7 +77,7 @@ def cutfile(
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; nothing was written.")
-    setup = _setup(answer.asked.unit, gap, carrier, edge, back_up=back_up, lettering=lettering)
+    setup = _setup(answer.asked.unit, gap, carrier, edge, face_down=face_down, lettering=lettering)
     folder = out or plan.parent / "cut-files"
     try:
         made = cut_files(answer, setup, PAGES[page], straight=not free)
@@ -93,7 +100,7 @@ def _setup(
     carrier: str | None,
     edge: str | None,
     *,
-    back_up: bool,
+    face_down: bool,
     lettering: bool,
 ) -> "Setup":
     """Read the lengths of the options, all mistakes in one go."""
@@ -116,7 +123,7 @@ def _setup(
         wrong.append(f"--carrier {error}")
     if wrong:
         refuse(*wrong)
-    return Setup(lengths[0], size, lengths[1], back_up=back_up, lettering=lettering)
+    return Setup(lengths[0], size, lengths[1], back_up=face_down, lettering=lettering)
 
 
 def _write(folder: Path, files: dict[str, bytes]) -> None:

@@ -40,7 +40,9 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Draw the finished cards instead, as PNG and SVG in the folder cards.",
 )
-@click.option("--back-up", is_flag=True, help="Draw the sheets as they lie with their back up.")
+@click.option(
+    "--face-down", is_flag=True, help="Draw the sheets as they lie face down, their back up."
+)
 @page_option
 @force_option
 def draw(
@@ -49,17 +51,17 @@ def draw(
     formats: "tuple[Format, ...]",
     cards: bool,
     page: str,
-    back_up: bool,
+    face_down: bool,
     force: bool,
 ) -> None:
-    """Draw the pages and diagrams of a PLAN again, or pictures of its cards."""
+    """Draw the pages of a PLAN again, or pictures of its cards."""
     from nesting.cli.folder import PICTURES, card_files, drawn_files, refuse_existing
     from nesting.files import read_plan, write_whole
 
     if cards and "pdf" in formats:
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
-    if cards and back_up:
-        raise click.UsageError("--back-up is about sheets; --cards draws none.")
+    if cards and face_down:
+        raise click.UsageError("--face-down is about sheets; --cards draws none.")
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
@@ -69,7 +71,7 @@ def draw(
     if cards:
         files = card_files(answer, [kind for kind in PICTURES if not formats or kind in formats])
     else:
-        files = drawn_files(answer, formats, page, back_up=back_up)
+        files = drawn_files(answer, formats, page, back_up=face_down)
     with refusing():
         if not force:
             refuse_existing(folder, tuple(files))

@@ -50,14 +50,27 @@ _SETS = {
 @click.option(
     "--published",
     type=click.Path(path_type=Path, exists=True),
-    help="CSV of published totals by cell (class, n, ub_best), for the many sets.",
+    help="For the many sets: a CSV of the fewest sheets published for each cell (columns group, "
+    "pieces, fewest).",
 )
 @seed_option
 @seconds_option
 @rounds_option
-@click.option("--workers", type=click.IntRange(min=1), default=1, show_default=True)
-@click.option("--baseline", is_flag=True, help="Let rectpack try the same papers (slow).")
-@click.option("--csv", "table", type=click.Path(path_type=Path), help="Write every row, too.")
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    default=1,
+    show_default=True,
+    help="How many are measured at the same time.",
+)
+@click.option(
+    "--baseline",
+    is_flag=True,
+    help="Let a general packing library try the same papers, too (slow).",
+)
+@click.option(
+    "--csv", "table", type=click.Path(path_type=Path), help="Also write every row to this file."
+)
 def bench(
     which: str,
     count: int | None,
@@ -70,7 +83,7 @@ def bench(
     baseline: bool,
     table: Path | None,
 ) -> None:
-    """Measure the packer on a set; every answer goes through the check."""
+    """Measure the packer on a set; every answer is checked."""
     from rich.console import Console
     from rich.progress import track
 

@@ -9,7 +9,7 @@ FORMATS = ("json", "pdf", "png", "svg")
 out_option = click.option(
     "--out",
     type=click.Path(path_type=Path),
-    help="Folder to write to, made if it is not there (the file's name and -plan by default).",
+    help="Folder to write to, made if it is not there. By default the file's name with -plan.",
 )
 force_option = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")
 page_option = click.option(
@@ -20,27 +20,33 @@ page_option = click.option(
     help="Paper size of the printed pages.",
 )
 seed_option = click.option(
-    "--seed", type=int, default=0, show_default=True, help="Drives all chance."
+    "--seed",
+    type=int,
+    default=0,
+    show_default=True,
+    help="Any whole number: the same one gives the same plan, another may find another plan.",
 )
 seconds_option = click.option(
     "--seconds",
     type=click.FloatRange(min=0),
-    help="End the search after this long (60 by default); the plan then depends on the machine.",
+    help="End the search after so many seconds (60 by default); the plan then depends on the machine's "
+    "speed.",
 )
 rounds_option = click.option(
     "--rounds",
     type=click.IntRange(min=0),
-    help="End the search after so many rounds a paper; the same rounds give the same plan.",
+    help="End the search for each paper after so many rounds; the same number gives the same plan.",
 )
 prefer_option = click.option(
     "--prefer",
     type=click.Choice(["easy-cutting", "big-offcut"]),
-    help="Of plans of equal cost, the easiest to cut or what is over in one piece (as in the file).",
+    help="Of plans that cost the same, take the one that is easiest to cut, or the one that leaves the "
+    "largest offcut. By default what the batch file says.",
 )
 workers_option = click.option(
     "--workers",
     type=click.IntRange(min=1),
-    help="Processes for searches that take long; as many as there are processors by default.",
+    help="How many processes share long searches; by default as many as there are processors.",
 )
 
 
@@ -51,5 +57,7 @@ papers_option = click.option(
     help="For a CSV: a batch file whose papers and trimmer to use.",
 )
 unit_option = click.option(
-    "--unit", type=click.Choice(["in", "mm", "cm"]), help="For a CSV with --sheet (in)."
+    "--unit",
+    type=click.Choice(["in", "mm", "cm"]),
+    help="For a CSV with --sheet: the unit of its lengths (in by default).",
 )

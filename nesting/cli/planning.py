@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     type=click.IntRange(min=0),
     default=0,
     show_default=True,
-    help="More searches, with other chance, for a paper that is not proven.",
+    help="How many more searches, each from another start, for a paper that is not proven.",
 )
 @workers_option
 @click.option(
@@ -84,7 +84,10 @@ def plan(
     as_json: bool,
     force: bool,
 ) -> None:
-    """Plan the cuts of a BATCH file (or a CSV of pieces) and write the plan and its pages."""
+    """Plan the cuts of a BATCH file, or of a list of pieces (CSV).
+
+    The plan, its pages and its diagrams are written to a folder.
+    """
     from nesting.cli.folder import plan_files, refuse_existing, write_folder
     from nesting.cli.tables import figures_json, print_plan
     from nesting.pack import solve
@@ -121,7 +124,10 @@ def plan(
 def check(
     batch: Path, plan: Path, sheet: str | None, papers: Path | None, unit: "Unit | None"
 ) -> None:
-    """Check anyone's PLAN against its BATCH: every size, cut, count, figure and proof."""
+    """Check a PLAN, whoever made it, against its BATCH.
+
+    Every size, cut, count, figure and proof is worked out again.
+    """
     from nesting.files import read_plan_with_faults
 
     asked = read_asked(batch, sheet, papers, unit)
@@ -139,7 +145,10 @@ def check(
 
 @click.command()
 def schema() -> None:
-    """Print the JSON Schema of a batch file, for an editor to complete it."""
+    """Print the JSON Schema of a batch file.
+
+    An editor that is given it completes batch files as you write them.
+    """
     from nesting.files import batch_schema
 
     click.echo(json.dumps(batch_schema(), ensure_ascii=False, indent=2))

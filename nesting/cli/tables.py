@@ -192,7 +192,7 @@ def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Tab
     table = Table(title=title, title_justify="left", box=None, pad_edge=False)
     table.add_column("cell")
     for name in (
-        "pieces", "result", "bound", "known", "published", "rectpack", "proven", "faults", "seconds",
+        "pieces", "result", "bound", "known", "published", "packing library", "proven", "faults", "seconds",
     ):  # fmt: skip
         table.add_column(name, justify="right")
     cells: dict[str, list[Row]] = {}

@@ -33,7 +33,8 @@ def make_plan(
         easy, big = Arranging(final.best, final.problem, batch).both()
         chosen = easy if batch.prefer == "easy-cutting" else big
         written += layouts_of(chosen, final.problem, batch, by_id)
-        notes.append(preference_words(final.problem.paper.name, easy, big, batch))
+        if words := preference_words(final.problem.paper.name, easy, big, batch):
+            notes.append(words)
     layouts = tuple(replace(layout, id=number) for number, layout in enumerate(written, 1))
     proven = settled.sure and all(search.proven for search in searches.values())
     return Plan(

@@ -148,7 +148,8 @@ def fold_words(plan: Plan, card: Card, base: Piece) -> str:
     fold = "left" if base.score.axis == "x" else "top"
     folded = format_size(card.width, card.height, unit)
     return (
-        f"{score_words(base, unit)}, its ridge inside; fold to {folded}, the fold at the {fold}"
+        f"{score_words(base, unit)}, on the outside; fold away from the groove, so that the raised "
+        f"line is inside, to {folded} with the fold at the {fold}"
         f"{_grain_words(plan, base)}"
     )
 

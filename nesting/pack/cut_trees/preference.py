@@ -6,12 +6,13 @@ from nesting.units import format_size, with_unit
 
 
 def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) -> str:
-    """Say what the way that is preferred leaves over, and what the other one would cost."""
-    if big.offcut is None:
-        return f"{paper}: nothing large enough to keep can be left in one piece."
+    """Say what the way that is preferred leaves over, and what the other one would cost.
+
+    Nothing where the largest offcut is the same either way: there is nothing to choose.
+    """
+    if big.offcut is None or easy.offcut == big.offcut:
+        return ""
     small, large = _size(easy, batch), _size(big, batch)
-    if easy.offcut == big.offcut:
-        return f"{paper}: easy cutting leaves the largest offcut that was found, {large}."
     if batch.prefer == "easy-cutting":
         return (
             f"{paper}: laid for easy cutting; the largest offcut is {small}. "
