@@ -14,6 +14,7 @@ MODULES = sorted(ROOT.rglob("*.py"))
 # What each room or module may import, imports inside functions included. The rooms of pack and
 # draw are held to an order of their own.
 ALLOWED = {
+    "arrays": set(),
     "units": set(),
     "file_names": set(),
     "batch": {"units"},
@@ -23,7 +24,7 @@ ALLOWED = {
     "faults": {"units", "batch", "layers"},
     "cautions": {"units", "batch", "layers"},
     "cutting": {"batch", "plan"},
-    "checker": {"units", "batch", "plan"},
+    "checker": {"arrays", "units", "batch", "plan"},
     "files": {"units", "batch", "layers", "faults", "plan", "advice.variants"},
     "draw.canvas": {"units"},
     "draw.sheet": {"draw.canvas", "units", "batch", "layers", "plan", "cutting"},
@@ -32,13 +33,13 @@ ALLOWED = {
         "draw.canvas", "draw.sheet", "draw.card", "units", "batch", "layers", "needs", "plan", "cutting",
     },
     "draw": {"draw.canvas", "draw.sheet", "draw.card", "draw.pages"},
-    "pack.model": {"batch"},
-    "pack.kernels": set(),
-    "pack.one_sheet": {"pack.model", "pack.kernels", "batch"},
+    "pack.model": {"arrays", "batch"},
+    "pack.kernels": {"arrays"},
+    "pack.one_sheet": {"arrays", "pack.model", "pack.kernels", "batch"},
     "pack.lp": {"pack.model"},
-    "pack.bounds": {"pack.model", "pack.one_sheet", "plan"},
+    "pack.bounds": {"arrays", "pack.model", "pack.one_sheet", "plan"},
     "pack.search": {
-        "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan",
+        "arrays", "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan",
     },
     "pack.shortage": {
         "pack.model", "pack.one_sheet", "pack.lp", "pack.search", "batch", "layers", "plan",
@@ -48,19 +49,15 @@ ALLOWED = {
         "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "units", "batch", "cautions", "plan", "cutting",
     },
     "pack": {"pack.model", "pack.search", "pack.shortage", "pack.answer", "batch", "layers", "faults", "plan"},
-    "cutfile": {"units", "file_names", "batch", "plan", "draw", "pack"},
+    "cutfile": {"arrays", "units", "file_names", "batch", "plan", "draw", "pack"},
     "advice": {"units", "batch", "layers", "faults", "cautions", "plan", "needs", "checker", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "bench"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
-    "numpy": {
-        "pack.kernels.compiled",
-        "pack.kernels.ruin_loop",
-        "pack.kernels.listing_loop",
-        "pack.kernels.near_full_loop",
-    },  # itself loaded only when the long search begins
+    # Loaded with the packer and the checker, which nobody needs who only reads or draws.
+    "numpy": {"arrays", "pack", "checker", "cutfile.bound"},
     "numba": {"pack.kernels.compiled"},
     "matplotlib": {"draw.canvas.line_of_text"},  # itself loaded only when something is drawn
     "shapely": set[str](),
@@ -172,13 +169,13 @@ def loaded_by(statement: str) -> set[str]:
             {"numpy", "matplotlib", "highspy", "pydantic", "ruamel", "numba", "rich"},
         ),
         ("import nesting.cli", {"numpy", "matplotlib", "highspy", "pydantic", "ruamel", "numba"}),
-        ("import nesting.checker", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
-        ("import nesting.pack", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
+        ("import nesting.checker", {"matplotlib", "highspy", "pydantic", "numba"}),
+        ("import nesting.pack", {"matplotlib", "highspy", "pydantic", "numba"}),
         ("import nesting.files", {"numpy", "matplotlib", "highspy", "numba"}),
         ("import nesting.draw", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
         (
             "import nesting.cutfile.files",
-            {"numpy", "matplotlib", "shapely", "rectpack", "pydantic"},
+            {"matplotlib", "shapely", "rectpack", "pydantic"},
         ),
     ],
 )
@@ -196,4 +193,4 @@ def test_the_checker_shares_no_code_with_the_packer() -> None:
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     parts = {name.split(".")[1] for name in run.stdout.split()}
-    assert parts == {"checker", "plan", "batch", "units"}
+    assert parts == {"checker", "plan", "batch", "units", "arrays"}

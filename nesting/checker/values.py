@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 from math import gcd
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+import numpy as np
+from numpy.typing import NDArray
+
+from nesting.arrays import Whole
 
 #: Cells of the table beyond which a proof is not verified but refused.
 _MOST_CELLS = 5_000_000
@@ -65,10 +65,8 @@ def most_value(
     return int(table[-1, -1])
 
 
-def _cut_points(lengths: set[int], extent: int, *, every: bool) -> "NDArray[np.int64]":
+def _cut_points(lengths: set[int], extent: int, *, every: bool) -> Whole:
     """Where cuts are looked for, from 0 up to the extent: sums of lengths, as bits of an integer."""
-    import numpy as np
-
     unit = gcd(*lengths) or extent
     last = extent // unit
     reached, within = 1, (1 << (last + 1)) - 1
@@ -83,22 +81,16 @@ def _cut_points(lengths: set[int], extent: int, *, every: bool) -> "NDArray[np.i
     return points if every else np.unique(points[_places(points, extent - points)])
 
 
-def _places(points: "NDArray[np.int64]", lengths: "NDArray[np.int64]") -> "NDArray[np.intp]":
+def _places(points: Whole, lengths: Whole) -> NDArray[np.intp]:
     """The place of the highest point within each length; -1 where a length is below nothing."""
-    import numpy as np
-
     return np.searchsorted(points, lengths, side="right") - 1
 
 
-def _table_of_blanks(
-    blanks: dict[tuple[int, int], int], xs: "NDArray[np.int64]", ys: "NDArray[np.int64]"
-) -> "NDArray[np.int64]":
+def _table_of_blanks(blanks: dict[tuple[int, int], int], xs: Whole, ys: Whole) -> Whole:
     """A table over the points with the value of each blank in its place, else 0.
 
     Python's own integers where some sum of values could leave 62 bits.
     """
-    import numpy as np
-
     most_blanks = int(xs[-1]) * int(ys[-1]) // min((w * h for w, h in blanks), default=1)
     fits = max(blanks.values(), default=0) * (most_blanks + 1) < 2**62
     table = np.zeros((len(xs), len(ys)), dtype=np.int64 if fits else object)
@@ -109,15 +101,11 @@ def _table_of_blanks(
     return table
 
 
-def _fill(
-    table: "NDArray[np.int64]", xs: "NDArray[np.int64]", ys: "NDArray[np.int64]", longest: int
-) -> None:
+def _fill(table: Whole, xs: Whole, ys: Whole, longest: int) -> None:
     """Fill the table row by row, from the narrowest rectangle to the widest.
 
     Cuts across a row look at finished rows; then the row is closed under cuts along it.
     """
-    import numpy as np
-
     short_enough = int(np.searchsorted(ys, longest, side="right"))
     low, high = _halves(ys)
     for i in range(1, len(xs)):
@@ -132,13 +120,11 @@ def _fill(
             table[i] = _closed(table[i], low, high)
 
 
-def _halves(points: "NDArray[np.int64]") -> tuple["NDArray[np.intp]", "NDArray[np.intp]"]:
+def _halves(points: Whole) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """The places of the two sides that a cut makes of each point (column), by the low side (row).
 
     The low side is at most half; a cut beyond that makes nothing and the whole of it.
     """
-    import numpy as np
-
     whole = np.arange(len(points))
     lows = points[points <= points[-1] // 2, None]
     is_half = 2 * lows <= points
@@ -147,16 +133,12 @@ def _halves(points: "NDArray[np.int64]") -> tuple["NDArray[np.intp]", "NDArray[n
     return low, high
 
 
-def _closed(
-    row: "NDArray[np.int64]", low: "NDArray[np.intp]", high: "NDArray[np.intp]"
-) -> "NDArray[np.int64]":
+def _closed(row: Whole, low: NDArray[np.intp], high: NDArray[np.intp]) -> Whole:
     """The least row above this one that no cut along it makes better.
 
     Each pass joins twice as many parts. A low side is tried only where the value steps up: a
     shorter one of the same value leaves more for the high side. Place 0 keeps what is there.
     """
-    import numpy as np
-
     row = np.maximum.accumulate(row)
     while True:
         steps = np.flatnonzero(row[: len(low)] != np.concatenate([[-1], row[: len(low) - 1]]))

@@ -6,6 +6,8 @@ from fractions import Fraction
 from math import ceil, isqrt
 from typing import Literal
 
+import numpy as np
+
 from nesting.batch import Piece
 from nesting.cutfile.shapes import shape_size
 from nesting.pack.bounds.dual_bounds import length_functions
@@ -111,8 +113,6 @@ def _by_lengths(wanted: Sequence[tuple[Piece, int]], offers: Sequence[Offer], ga
     A piece is worth the least of what it is in any way it may lie. Pieces apart along an axis have
     at least the gap over the root of two between them along one, so that much is added to each.
     """
-    import numpy as np
-
     if len({(offer.width, offer.height) for offer in offers}) > 1 or any(o.free for o in offers):
         return 0
     apart = isqrt(gap**2 // 2)

@@ -1,15 +1,14 @@
 """Bounds that carry their proof."""
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Bound, SheetValue
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 #: Dual values are turned into whole numbers of this many parts of a sheet, or, where sheets cost
 #: more or less and a piece may need a dear one, of the largest.
@@ -88,8 +87,6 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
 
     ``table`` is left filled with the values.
     """
-    import numpy as np
-
     if not problem.counts_sheets:
         return None
     size = problem.sizes[0]
@@ -112,15 +109,13 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
     return bound_by(problem, table, best[1])
 
 
-def length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, "NDArray[np.int64]"]]:
+def length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, Whole]]:
     """Dual feasible functions in whole numbers: what the full length is worth, and each length.
 
     The identity; the ones that let lengths beyond a threshold fill the row (Fekete and Schepers
     2004, section 3) and the ones that count multiples of a threshold, a half rounded up
     (Boschetti and Mingozzi 2003; Carlier, Clautiaux and Moukrim 2007).
     """
-    import numpy as np
-
     each = np.array(lengths, dtype=np.int64)
     functions = [(full, each)]
     thresholds = np.unique(np.concatenate([each.ravel(), full - each.ravel() + 1]))
@@ -133,7 +128,7 @@ def length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, "ND
         )
         counted = np.where(2 * each == full, full // step, counted)
         functions.append((2 * (full // step), counted))
-    kept: dict[bytes, tuple[int, NDArray[np.int64]]] = {}
+    kept: dict[bytes, tuple[int, Whole]] = {}
     for worth, values in functions:
         kept.setdefault(values.tobytes() + str(worth).encode(), (worth, values))
     return list(kept.values())

@@ -1,7 +1,8 @@
 """A record of sheets that came out well, without repeats. Compiled as ``compiled`` says."""
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from nesting.arrays import Whole
 from nesting.pack.kernels.compiled import compiled
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
@@ -17,12 +18,6 @@ from nesting.pack.kernels.sheet_trees import (
     Sheets,
 )
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
-
 #: What opens and ends a group where a tree is written as a row of numbers; others are blanks.
 OPEN_X, OPEN_Y, END = -1, -2, -3
 
@@ -37,13 +32,13 @@ class Seen(NamedTuple):
     each kind, and ``least`` what a sheet has to be worth.
     """
 
-    tokens: "Whole"
-    starts: "Whole"
-    number: "Whole"
-    keys: "Whole"
-    slots: "Whole"
-    worth: "Whole"
-    least: "Whole"
+    tokens: Whole
+    starts: Whole
+    number: Whole
+    keys: Whole
+    slots: Whole
+    worth: Whole
+    least: Whole
 
 
 @compiled

@@ -11,14 +11,9 @@ side along its axis; where what is over lies is not decided, so every hole is as
 """
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import Any, TypeVar, cast
 
-import numpy as np
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
+from nesting.arrays import Whole
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -30,7 +25,7 @@ except ImportError:
         """Leave the function as it is: numba is not installed."""
         return function
 
-    def copy_values(source: "Whole", target: "Whole") -> None:
+    def copy_values(source: Whole, target: Whole) -> None:
         """Make an array of the same shape the same."""
         target[...] = source
 
@@ -42,7 +37,7 @@ else:
         return cast("_Function", made)
 
     @compiled
-    def copy_values(source: "Whole", target: "Whole") -> None:
+    def copy_values(source: Whole, target: Whole) -> None:
         """Make an array of the same shape the same: numba copies a slice four times slower."""
         own, other = target.reshape(-1), source.reshape(-1)
         for k in range(len(own)):
@@ -51,12 +46,12 @@ else:
 
 @compiled
 def fill_table(
-    table: "Whole",
-    sideways: "Whole",
-    splits_x: "Whole",
-    starts_x: "Whole",
-    splits_y: "Whole",
-    starts_y: "Whole",
+    table: Whole,
+    sideways: Whole,
+    splits_x: Whole,
+    starts_x: Whole,
+    splits_y: Whole,
+    starts_y: Whole,
     open_x: int,
     open_y: int,
 ) -> None:
@@ -84,7 +79,7 @@ def fill_table(
 
 
 @compiled
-def draw(chance: "Whole", below: int) -> int:
+def draw(chance: Whole, below: int) -> int:
     """Draw a number from 0 to below - 1 (Park and Miller 1988, with the later multiplier)."""
     chance[0] = chance[0] * 48271 % 2147483647
     return int(chance[0] % below)

@@ -4,8 +4,9 @@ A place lies beside a node along an axis. The best place for a kind on a sheet s
 the sheet changes, so it is looked for once: few sheets change between one look and the next.
 """
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from nesting.arrays import Whole
 from nesting.pack.kernels.compiled import compiled, draw
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
@@ -22,12 +23,6 @@ from nesting.pack.kernels.sheet_trees import (
     Sheets,
 )
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
-
 #: How many places are looked at, in the mean, before one is overlooked, so that the same ruin is
 #: not always mended the same way (blinks: Christiaens and Vanden Berghe 2020).
 _OVERLOOKED = 50
@@ -41,10 +36,10 @@ class Known(NamedTuple):
     the walk over a tree.
     """
 
-    best: "Whole"
-    stamps: "Whole"
-    clock: "Whole"
-    stack: "Whole"
+    best: Whole
+    stamps: Whole
+    clock: Whole
+    stack: Whole
 
 
 @compiled
@@ -56,7 +51,7 @@ def changed(sheets: Sheets, known: Known, sheet: int) -> None:
 
 @compiled
 def find_place(
-    sheets: Sheets, asked: Asked, known: Known, chance: "Whole", blank: int, found: "Whole"
+    sheets: Sheets, asked: Asked, known: Known, chance: Whole, blank: int, found: Whole
 ) -> bool:
     """Find the place on any sheet where a blank wastes least; whether there is one."""
     kind = asked.of[blank]
@@ -81,11 +76,11 @@ def find_place(
 def _look_over(
     sheets: Sheets,
     asked: Asked,
-    stack: "Whole",
-    chance: "Whole",
+    stack: Whole,
+    chance: Whole,
     sheet: int,
     kind: int,
-    best: "Whole",
+    best: Whole,
 ) -> bool:
     """Find the best place for a kind on one sheet; whether a place was overlooked.
 
@@ -115,7 +110,7 @@ def _look_over(
 
 
 @compiled
-def _consider(best: "Whole", node: int, axis: int, way: int, cost: int) -> None:
+def _consider(best: Whole, node: int, axis: int, way: int, cost: int) -> None:
     """Keep a place that costs less."""
     if best[COST] == NONE or cost < best[COST]:
         best[NODE], best[AXIS], best[LYING], best[COST] = node, axis, way, cost
@@ -123,13 +118,13 @@ def _consider(best: "Whole", node: int, axis: int, way: int, cost: int) -> None:
 
 @compiled
 def _look_beside(
-    nodes: "Whole",
+    nodes: Whole,
     root: int,
-    may_grow: "Whole",
-    shapes: "Whole",
+    may_grow: Whole,
+    shapes: Whole,
     lying: int,
-    chance: "Whole",
-    best: "Whole",
+    chance: Whole,
+    best: Whole,
 ) -> bool:
     """Consider the places beside a node, in either axis; whether one was overlooked.
 
@@ -165,7 +160,7 @@ def _look_beside(
 
 
 @compiled
-def _push_members(nodes: "Whole", stack: "Whole", top: int, least_w: int, least_h: int) -> int:
+def _push_members(nodes: Whole, stack: Whole, top: int, least_w: int, least_h: int) -> int:
     """Put a group's members on the stack in its place, each with what it may grow to.
 
     Members that may not grow to the least width and height are of no use.

@@ -7,16 +7,12 @@ A pattern is a row of ``words``: how many it has of each kind, in fields of bits
 highest is free, so that all fields of a word are compared, added and clipped at once.
 """
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from nesting.arrays import Whole
 from nesting.pack.kernels.compiled import compiled
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 #: Bits of a word that are used: sums of two words stay positive.
 BITS = 60
@@ -37,13 +33,13 @@ class Fields(NamedTuple):
     highest counts.
     """
 
-    word: "Whole"
-    shift: "Whole"
-    most: "Whole"
-    value: "Whole"
+    word: Whole
+    shift: Whole
+    most: Whole
+    value: Whole
     mask: int
-    full: "Whole"
-    free: "Whole"
+    full: Whole
+    free: Whole
 
 
 class Grid(NamedTuple):
@@ -55,16 +51,16 @@ class Grid(NamedTuple):
     that width up to that height, and of that height up to that width.
     """
 
-    needed: "Whole"
-    pairs_x: "Whole"
-    starts_x: "Whole"
-    pairs_y: "Whole"
-    starts_y: "Whole"
-    places: "Whole"
-    begin: "Whole"
-    most: "Whole"
-    most_low: "Whole"
-    most_left: "Whole"
+    needed: Whole
+    pairs_x: Whole
+    starts_x: Whole
+    pairs_y: Whole
+    starts_y: Whole
+    places: Whole
+    begin: Whole
+    most: Whole
+    most_low: Whole
+    most_left: Whole
 
 
 class Listed(NamedTuple):
@@ -73,12 +69,12 @@ class Listed(NamedTuple):
     ``hashed`` finds the last one of those that hold the same.
     """
 
-    words: "Whole"
-    worth: "Whole"
-    made: "Whole"
-    hashed: "Whole"
-    live: "Whole"
-    tally: "Whole"
+    words: Whole
+    worth: Whole
+    made: Whole
+    hashed: Whole
+    live: Whole
+    tally: Whole
 
 
 @compiled
@@ -175,8 +171,8 @@ def _combine(
     grid: Grid,
     fields: Fields,
     listed: Listed,
-    first: "Whole",
-    second: "Whole",
+    first: Whole,
+    second: Whole,
     axis: int,
     i: int,
     j: int,
@@ -245,7 +241,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
 
 
 @compiled
-def slot(hashed: "Whole", words: "Whole", row: int) -> int:
+def slot(hashed: Whole, words: Whole, row: int) -> int:
     """Where patterns that hold the same as a row are, or would be, in the hash table."""
     mixed = np.int64(0)
     for w in range(words.shape[1]):
@@ -263,7 +259,7 @@ def slot(hashed: "Whole", words: "Whole", row: int) -> int:
 
 
 @compiled
-def keep_largest(fields: Fields, listed: Listed, rows: "Whole") -> None:
+def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
     """Add to ``live``, most worth to the first aim first, those of some rows that no other of them holds all of."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
     base = tally[LIVE]
@@ -286,8 +282,8 @@ def keep_largest(fields: Fields, listed: Listed, rows: "Whole") -> None:
 
 @compiled
 def fill_outside(
-    table: "Whole", splits_x: "Whole", starts_x: "Whole", splits_y: "Whole", starts_y: "Whole"
-) -> "Whole":
+    table: Whole, splits_x: Whole, starts_x: Whole, splits_y: Whole, starts_y: Whole
+) -> Whole:
     """For each cell how much the rest of the largest sheet can hold at most, from that down.
 
     What lies outside a part is what lies outside the whole and what the other part holds. Less than

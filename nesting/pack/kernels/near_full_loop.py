@@ -4,17 +4,13 @@ Compiled by numba where the extra ``fast`` is installed, run as it is where it i
 same answers (see ``nesting.pack.kernels.compiled``).
 """
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from nesting.arrays import Whole
 from nesting.pack.kernels.compiled import compiled
 from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, AXIS, BLANK, FIRST, SECOND, slot
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 #: Rows of ``made``: how a block is made and of which two, or of which way to lie (rows of
 #: ``listing_loop``); its size and the area of its blanks; the block before it with the same
@@ -38,14 +34,14 @@ class Wanted(NamedTuple):
     the most of a length ``k`` that blanks side by side can take, ``within_y`` the same upwards.
     """
 
-    size: "Whole"
-    ways: "Whole"
-    words: "Whole"
-    full: "Whole"
-    free: "Whole"
+    size: Whole
+    ways: Whole
+    words: Whole
+    full: Whole
+    free: Whole
     over: int
-    within_x: "Whole"
-    within_y: "Whole"
+    within_x: Whole
+    within_y: Whole
 
 
 class Blocks(NamedTuple):
@@ -56,19 +52,19 @@ class Blocks(NamedTuple):
     the rank of each block there, the least on top.
     """
 
-    made: "Whole"
-    words: "Whole"
-    hashed: "Whole"
-    high: "Whole"
-    wide: "Whole"
-    full: "Whole"
-    tally: "Whole"
-    waiting: "Whole"
-    keys: "Whole"
+    made: Whole
+    words: Whole
+    hashed: Whole
+    high: Whole
+    wide: Whole
+    full: Whole
+    tally: Whole
+    waiting: Whole
+    keys: Whole
 
 
 @compiled
-def reach(within: "Whole", lengths: "Whole", demand: "Whole") -> None:
+def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
     """Fill in the most of each length that some of the blanks can take side by side.
 
     ``lengths`` has each kind's one or two lengths, 0 for none.
@@ -123,7 +119,7 @@ def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
 
 
 @compiled
-def _is_wanted(wanted: Wanted, words: "Whole") -> bool:
+def _is_wanted(wanted: Wanted, words: Whole) -> bool:
     """Whether there are so many of each kind."""
     for w in range(len(words)):
         if (wanted.full[w] - words[w]) & wanted.free[w] != wanted.free[w]:
@@ -132,7 +128,7 @@ def _is_wanted(wanted: Wanted, words: "Whole") -> bool:
 
 
 @compiled
-def _wastes_little(wanted: Wanted, block: "Whole") -> bool:
+def _wastes_little(wanted: Wanted, block: Whole) -> bool:
     """Whether a block fits and wastes no more than may be.
 
     What no other blanks can take beside it is waste, too.

@@ -1,9 +1,8 @@
 """Ruin and recreate on the trees of all sheets at once. Compiled as ``compiled`` says."""
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from nesting.arrays import Whole
 from nesting.pack.kernels.archive_loop import Seen, note_sheet
 from nesting.pack.kernels.compiled import compiled, draw
 from nesting.pack.kernels.insertion import AXIS, LYING, NODE, SHEET, Known, changed, find_place
@@ -25,11 +24,6 @@ from nesting.pack.kernels.sheet_trees import (
     take_node,
 )
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
-
 #: Of a hundred ruins, how many empty two or three whole sheets, and how many stay on so few.
 _WHOLE_SHEETS, _FEW_SHEETS = 10, 25
 #: Room that is all on one sheet counts as much as so much less area left out.
@@ -43,7 +37,7 @@ def search(
     asked: Asked,
     known: Known,
     seen: Seen,
-    chance: "Whole",
+    chance: Whole,
     count: int,
     rounds: int,
     heat: int,
@@ -102,10 +96,10 @@ def _ruin(
     sheets: Sheets,
     asked: Asked,
     known: Known,
-    chance: "Whole",
+    chance: Whole,
     count: int,
     most: int,
-    leaves: "Whole",
+    leaves: Whole,
 ) -> int:
     """Take blanks out, up to about ``most``; the new count of open blanks.
 
@@ -150,7 +144,7 @@ def _take_subtree(
     count: int,
     most: int,
     node: int,
-    leaves: "Whole",
+    leaves: Whole,
 ) -> int:
     """Take all blanks below a node out, unless they are too many; the new count of open blanks."""
     number = leaves_below(sheets.nodes, node, leaves)
@@ -168,7 +162,7 @@ def _take_subtree(
 
 
 @compiled
-def _order(sheets: Sheets, asked: Asked, chance: "Whole", count: int, keys: "Whole") -> None:
+def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole) -> None:
     """Sort the open blanks: large ones, long ones or wide ones first, or at random."""
     open_ = sheets.open_
     way = draw(chance, 8)
@@ -198,7 +192,7 @@ def _order(sheets: Sheets, asked: Asked, chance: "Whole", count: int, keys: "Who
 
 @compiled
 def _recreate(
-    sheets: Sheets, asked: Asked, known: Known, chance: "Whole", count: int, found: "Whole"
+    sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int, found: Whole
 ) -> int:
     """Lay the open blanks one by one where each wastes least; how many stay open."""
     nodes, left, failed = sheets.nodes, 0, NONE

@@ -6,15 +6,10 @@ which it is and how it lies. Members of a group lie side by side along its axis;
 lies is not decided, so every hole is as large as it can be. Compiled as ``compiled`` says.
 """
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from nesting.arrays import Whole
 from nesting.pack.kernels.compiled import compiled, copy_values
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 KIND, WIDTH, HEIGHT, PARENT, FIRST, NEXT, BLANK, SHAPE = range(8)
 FREE, LEAF, ALONG_X, ALONG_Y = range(4)
@@ -28,10 +23,10 @@ class Asked(NamedTuple):
     where it has only one).
     """
 
-    size: "Whole"
-    shapes: "Whole"
-    of: "Whole"
-    area: "Whole"
+    size: Whole
+    shapes: Whole
+    of: Whole
+    area: Whole
 
 
 class Sheets(NamedTuple):
@@ -42,13 +37,13 @@ class Sheets(NamedTuple):
     ``open_`` the blanks that lie nowhere, as many as the search says.
     """
 
-    nodes: "Whole"
-    spare: "Whole"
-    roots: "Whole"
-    room: "Whole"
-    stamps: "Whole"
-    places: "Whole"
-    open_: "Whole"
+    nodes: Whole
+    spare: Whole
+    roots: Whole
+    room: Whole
+    stamps: Whole
+    places: Whole
+    open_: Whole
 
 
 @compiled
@@ -64,7 +59,7 @@ def copy_sheets(source: Sheets, target: Sheets) -> None:
 
 
 @compiled
-def take_node(nodes: "Whole", spare: "Whole") -> int:
+def take_node(nodes: Whole, spare: Whole) -> int:
     """A node that is free; ``spare[0]`` counts those stacked after it."""
     node = spare[spare[0]]
     spare[0] -= 1
@@ -73,21 +68,21 @@ def take_node(nodes: "Whole", spare: "Whole") -> int:
 
 
 @compiled
-def _give_node(nodes: "Whole", spare: "Whole", node: int) -> None:
+def _give_node(nodes: Whole, spare: Whole, node: int) -> None:
     nodes[KIND, node] = FREE
     spare[0] += 1
     spare[spare[0]] = node
 
 
 @compiled
-def _attach(nodes: "Whole", group: int, node: int) -> None:
+def _attach(nodes: Whole, group: int, node: int) -> None:
     nodes[PARENT, node] = group
     nodes[NEXT, node] = nodes[FIRST, group]
     nodes[FIRST, group] = node
 
 
 @compiled
-def _detach(nodes: "Whole", node: int) -> None:
+def _detach(nodes: Whole, node: int) -> None:
     group = nodes[PARENT, node]
     if nodes[FIRST, group] == node:
         nodes[FIRST, group] = nodes[NEXT, node]
@@ -99,7 +94,7 @@ def _detach(nodes: "Whole", node: int) -> None:
 
 
 @compiled
-def _resize(nodes: "Whole", node: int) -> None:
+def _resize(nodes: Whole, node: int) -> None:
     """Work the size of a group and of all above it out again."""
     while node != NONE:
         width = height = 0
@@ -119,7 +114,7 @@ def _resize(nodes: "Whole", node: int) -> None:
 
 
 @compiled
-def _replace(nodes: "Whole", roots: "Whole", sheet: int, old: int, new: int) -> None:
+def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None:
     """Put a node in another's place."""
     group = nodes[PARENT, old]
     if group == NONE:
@@ -132,7 +127,7 @@ def _replace(nodes: "Whole", roots: "Whole", sheet: int, old: int, new: int) -> 
 
 
 @compiled
-def remove_blank(nodes: "Whole", roots: "Whole", spare: "Whole", sheet: int, leaf: int) -> None:
+def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int) -> None:
     """Take a blank out of its sheet; a group left with one member gives way to it."""
     group = nodes[PARENT, leaf]
     if group == NONE:
@@ -163,7 +158,7 @@ def remove_blank(nodes: "Whole", roots: "Whole", spare: "Whole", sheet: int, lea
 
 @compiled
 def insert_blank(
-    nodes: "Whole", roots: "Whole", spare: "Whole", sheet: int, beside: int, axis: int, leaf: int
+    nodes: Whole, roots: Whole, spare: Whole, sheet: int, beside: int, axis: int, leaf: int
 ) -> None:
     """Lay a blank beside a node along an axis; ``beside`` NONE is an empty sheet."""
     if beside == NONE:
@@ -185,7 +180,7 @@ def insert_blank(
 
 
 @compiled
-def leaves_below(nodes: "Whole", node: int, out: "Whole") -> int:
+def leaves_below(nodes: Whole, node: int, out: Whole) -> int:
     """Write the blanks below a node to ``out``; how many there are."""
     count = 0
     current = node

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from nesting.pack.lp.highs import silent_highs
 from nesting.pack.model.columns import Column
 from nesting.pack.model.problem import Problem
@@ -127,7 +129,6 @@ def _whole_numbers(
 ) -> Any:
     """The integer programme: each demand met, no supply used up, the cost between two numbers."""
     import highspy
-    import numpy as np
 
     highs = silent_highs()
     # It takes half the time on programmes as small as these, and finds nothing that diving does not.

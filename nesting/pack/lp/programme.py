@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from math import inf
 
+import numpy as np
+
 from nesting.pack.lp.highs import silent_highs
 
 
@@ -48,7 +50,6 @@ class Programme:
     def solve(self, nodes: int | None = None) -> Outcome:
         """Run HiGHS, looking at so many nodes of the tree at most."""
         import highspy
-        import numpy as np
 
         highs = silent_highs()
         for cost, (low, high) in zip(self.costs, self.ranges, strict=True):

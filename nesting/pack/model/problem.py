@@ -8,16 +8,12 @@ by side exactly when they do with the cuts between them (the last cut is clipped
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from math import gcd
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
 from nesting.pack.model.circle_groups import Rows, groups
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,13 +294,11 @@ def always_across(problem: Problem) -> int:
     )
 
 
-def lying(problem: Problem) -> "Whole":
+def lying(problem: Problem) -> Whole:
     """Width and height of a single blank of each kind in units, for each of the two ways it may lie.
 
     By kind, way and side; 0 where it may not lie that way.
     """
-    import numpy as np
-
     sizes = np.zeros((len(problem.kinds), 2, 2), dtype=np.int64)
     for number, kind in enumerate(problem.kinds):
         for way, shape in enumerate(shape for shape in kind.shapes if shape.holds == 1):

@@ -4,8 +4,10 @@ from collections.abc import Generator
 from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.pack.model.pattern import Pattern, counts, counts_within
 from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
@@ -13,12 +15,6 @@ from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.packed_counts import ListedPatterns
 from nesting.pack.one_sheet.pattern_enumeration import Aim, Enumeration, Patience, TooManyError
 from nesting.pack.one_sheet.value_table import SheetTable
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 #: How often the multipliers are moved, and when to move them by less.
 _MOVES, _PATIENT_MOVES = 120, 8
@@ -98,10 +94,8 @@ class ConstrainedPricing:
         problem: Problem,
         table: SheetTable,
         values: list[int],
-        multipliers: "Whole | None" = None,
+        multipliers: Whole | None = None,
     ) -> None:
-        import numpy as np
-
         self.problem = problem
         self.table = table
         self.values = np.array(values, dtype=np.int64)
@@ -123,23 +117,17 @@ class ConstrainedPricing:
             self.seen.append(pattern)
         self.bound = max(self.bound, self.value)
 
-    def _within(self, pattern: Pattern) -> "Whole":
-        import numpy as np
-
+    def _within(self, pattern: Pattern) -> Whole:
         return np.array(counts_within(pattern, self.problem.demand))
 
-    def _fill(self, multipliers: "Whole") -> int:
+    def _fill(self, multipliers: Whole) -> int:
         """Fill the table with values less multipliers; what then bounds a pattern's value."""
-        import numpy as np
-
         size = self.problem.sizes[0]
         self.table.fill([int(value) for value in np.maximum(self.values - multipliers, 0)])
         return self.table.best(size.width, size.height) + int(multipliers @ self.demand)
 
     def move_multipliers(self, moves: int = _MOVES) -> None:
         """Lower the bound by moving multipliers against what the relaxation uses too much."""
-        import numpy as np
-
         size = self.problem.sizes[0]
         multipliers = self.multipliers.astype(float)
         step, since = 1.0, 0
@@ -189,10 +177,8 @@ class ConstrainedPricing:
         return (yield from Enumeration(self.problem, self.table, [aim], patience).by_turns())
 
 
-def _aim(values: "Whole", multipliers: "Whole", demand: "Whole", least: int) -> Aim:
+def _aim(values: Whole, multipliers: Whole, demand: Whole, least: int) -> Aim:
     """What patterns that are worth so much are worth at least when multipliers are taken off."""
-    import numpy as np
-
     reduced = np.maximum(values - multipliers, 0)
     return Aim([int(value) for value in reduced], least - int(multipliers @ demand))
 
@@ -206,7 +192,7 @@ class Guide:
 
     values: list[int]
     most: int
-    multipliers: "Whole | None" = None
+    multipliers: Whole | None = None
 
     def total(self, problem: Problem) -> int:
         """The value of all that is needed."""
@@ -218,8 +204,6 @@ class Guide:
 
     def aim(self, problem: Problem, sheets: int) -> Aim:
         """What a layout of a plan of so many sheets must be worth."""
-        import numpy as np
-
         values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
         multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers
         least = self.total(problem) - (sheets - 1) * self.most

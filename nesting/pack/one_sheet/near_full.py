@@ -2,17 +2,16 @@
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.problem import Problem, lying
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
     from nesting.pack.kernels.near_full_loop import Wanted
 
-    Whole = NDArray[np.int64]
 
 #: How many blocks and how many nearly full sheets there may be at once.
 _MOST_BLOCKS, _MOST_FULL = 200_000, 3_000
@@ -35,8 +34,6 @@ class NearFullPatterns:
     """
 
     def __init__(self, problem: Problem) -> None:
-        import numpy as np
-
         from nesting.pack.kernels.near_full_loop import MADE, Blocks
 
         (size,) = problem.sizes
@@ -64,11 +61,11 @@ class NearFullPatterns:
             keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
         )
 
-    def over(self, demand: "Whole", sheets: int) -> int:
+    def over(self, demand: Whole, sheets: int) -> int:
         """The area that so many sheets have more than a demand."""
         return sheets * self.area - int(self.areas @ demand)
 
-    def wasting(self, demand: "Whole", over: int, pairs: int) -> tuple[ListedPatterns, bool]:
+    def wasting(self, demand: Whole, over: int, pairs: int) -> tuple[ListedPatterns, bool]:
         """The patterns of some of a demand that waste no more than ``over`` of the sheet.
 
         No more than so many ``pairs`` of blocks are looked at.
@@ -79,8 +76,6 @@ class NearFullPatterns:
             The patterns, which can be put together until the next list; and whether there are no
             others.
         """
-        import numpy as np
-
         every = self._list(demand, over, pairs, only_all=False)
         rows = self._rows()
         counts = self._fields.counts(self._blocks.words[rows])
@@ -90,7 +85,7 @@ class NearFullPatterns:
             distinct, lambda number: makings.pattern(int(rows[first[number]]))
         ), every
 
-    def holding(self, demand: "Whole", pairs: int) -> tuple[Pattern | None, bool]:
+    def holding(self, demand: Whole, pairs: int) -> tuple[Pattern | None, bool]:
         """A pattern that holds all of a demand; if there is none, whether that is sure."""
         over = self.over(demand, 1)
         if over < 0:
@@ -107,21 +102,19 @@ class NearFullPatterns:
         left = int(self._blocks.tally[LEFT])
         return self._pairs - (~left if left < 0 else left)
 
-    def _rows(self) -> "Whole":
+    def _rows(self) -> Whole:
         from nesting.pack.kernels.near_full_loop import FULL
 
         return self._blocks.full[: self._blocks.tally[FULL]]
 
-    def _list(self, demand: "Whole", over: int, pairs: int, *, only_all: bool) -> bool:
+    def _list(self, demand: Whole, over: int, pairs: int, *, only_all: bool) -> bool:
         from nesting.pack.kernels import near_full_loop
 
         self._pairs = pairs
         self._blocks.tally[:] = 0, 0, pairs, 0
         return near_full_loop.list_full(self._wanted(demand, over), self._blocks, only_all)
 
-    def _wanted(self, demand: "Whole", over: int) -> "Wanted":
-        import numpy as np
-
+    def _wanted(self, demand: Whole, over: int) -> "Wanted":
         from nesting.pack.kernels.near_full_loop import Wanted, reach
 
         wanted = np.flatnonzero(demand[self._kind_of])

@@ -2,17 +2,12 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Numbers, Whole
 from nesting.batch import Axis
 from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
-    Numbers = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +17,13 @@ class ListedPatterns:
     A pattern itself is put together when it is asked for by its number.
     """
 
-    counts: "Whole"
+    counts: Whole
     pattern: Callable[[int], Pattern]
 
     def __iter__(self) -> Iterator[Pattern]:
         return map(self.pattern, range(len(self.counts)))
 
-    def best(self, values: "Whole | Numbers") -> int:
+    def best(self, values: Whole | Numbers) -> int:
         """The number of the first of those worth most at a value of each kind."""
         return int((self.counts @ values).argmax())
 
@@ -46,8 +41,6 @@ class Words:
     """
 
     def __init__(self, most: Sequence[int]) -> None:
-        import numpy as np
-
         from nesting.pack.kernels.listing_loop import BITS
 
         bits = max(most).bit_length() + 1
@@ -56,15 +49,13 @@ class Words:
         self.shift = place * bits
         self.free = self.packed(np.full(len(most), 1 << (bits - 1)))
 
-    def packed(self, counts: "Sequence[int] | Whole") -> "Whole":
+    def packed(self, counts: Sequence[int] | Whole) -> Whole:
         """So many of each kind in words."""
-        import numpy as np
-
         words = np.zeros(int(self.word[-1]) + 1, dtype=np.int64)
         np.add.at(words, self.word, np.asarray(counts, dtype=np.int64) << self.shift)
         return words
 
-    def counts(self, words: "Whole") -> "Whole":
+    def counts(self, words: Whole) -> Whole:
         """How many of each kind there are, for each row of words."""
         counts: Whole = (words[:, self.word] >> self.shift) & self.mask
         return counts
@@ -81,7 +72,7 @@ class Makings:
         The single blanks by number.
     """
 
-    def __init__(self, made: "Whole", blanks: Sequence[Leaf]) -> None:
+    def __init__(self, made: Whole, blanks: Sequence[Leaf]) -> None:
         self._made = made
         self._blanks = blanks
         self._known: dict[int, Pattern] = {}

@@ -7,6 +7,9 @@ from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.pauses import BREATH, STEP, Pause
 from nesting.pack.model.problem import Problem
@@ -14,12 +17,7 @@ from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 from nesting.pack.one_sheet.value_table import SheetTable
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
     from nesting.pack.kernels.listing_loop import Fields, Grid, Listed
-
-    Whole = NDArray[np.int64]
 
 
 class TooManyError(Exception):
@@ -122,8 +120,6 @@ class Enumeration:
         TooManyError
             There are too many.
         """
-        import numpy as np
-
         from nesting.pack.kernels import listing_loop
 
         if not self._places:
@@ -173,8 +169,6 @@ class Enumeration:
         return list(map(min, fitting, self._problem.demand))
 
     def _fields(self, words: Words, most: list[int]) -> "Fields":
-        import numpy as np
-
         from nesting.pack.kernels.listing_loop import Fields
 
         return Fields(
@@ -188,8 +182,6 @@ class Enumeration:
         )
 
     def _grid(self) -> "Grid":
-        import numpy as np
-
         from nesting.pack.kernels.listing_loop import NOTHING, Grid
 
         needed = []
@@ -215,8 +207,6 @@ class Enumeration:
 
     def _nothing(self, words: int) -> "Listed":
         """Room for patterns, and none yet."""
-        import numpy as np
-
         from nesting.pack.kernels.listing_loop import SAME, Listed
 
         kept = self._patience.kept
@@ -231,10 +221,8 @@ class Enumeration:
         )
 
 
-def _pairs(points: list[int]) -> tuple["Whole", "Whole"]:
+def _pairs(points: list[int]) -> tuple[Whole, Whole]:
     """Pairs of points, the lower first, by the point that holds their sum; where each one's begin."""
-    import numpy as np
-
     grid = np.array(points, dtype=np.int64)
     low, high = np.triu_indices(len(points) - 1)
     low, high = low + 1, high + 1

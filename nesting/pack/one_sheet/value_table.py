@@ -7,6 +7,10 @@ from functools import cached_property
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
+from nesting.arrays import Whole
 from nesting.batch import Axis
 from nesting.pack.model.pattern import Leaf, Pattern, group
 from nesting.pack.model.problem import Problem
@@ -20,10 +24,6 @@ _MOST_AT_ONCE = 30_000
 _Cell = tuple[int, int]
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Table = NDArray[np.int64]
     _Pairs = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
@@ -38,8 +38,6 @@ class SheetTable:
     """
 
     def __init__(self, problem: Problem) -> None:
-        import numpy as np
-
         self.problem = problem
         self.across, self.along = cut_points(problem)
         self._splits_x = _splits(self.across)
@@ -55,7 +53,7 @@ class SheetTable:
             for shape in kind.shapes
         ]
         self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
-        self._table: Table = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
+        self._table: Whole = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
         self._values = [0] * len(problem.kinds)
 
     def _index(self, width: int, height: int) -> tuple[int, int] | None:
@@ -71,8 +69,6 @@ class SheetTable:
         OverflowError
             A sheet could hold more than 63 bits of value.
         """
-        import numpy as np
-
         sheet = self.across[-1] * self.along[-1]
         if any(
             values[n] * s.holds * sheet >= 2**62 * s.width * s.height for n, s, _ in self.places
@@ -91,10 +87,8 @@ class SheetTable:
         self._values = values
         self._table = table
 
-    def _closed(self, table: "Table") -> "Table":
+    def _closed(self, table: Whole) -> Whole:
         """Close the table under cuts along one axis and the other by turns."""
-        import numpy as np
-
         while True:
             changed = _close(table, self._blocks_x, self._open_x)
             turned = np.ascontiguousarray(table.T)
@@ -104,17 +98,15 @@ class SheetTable:
                 return table
 
     @cached_property
-    def _pairs_x(self) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+    def _pairs_x(self) -> tuple[Whole, Whole]:
         return _flat(self._splits_x)
 
     @cached_property
-    def _pairs_y(self) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+    def _pairs_y(self) -> tuple[Whole, Whole]:
         return _flat(self._splits_y)
 
-    def _fill_compiled(self, table: "Table") -> None:
+    def _fill_compiled(self, table: Whole) -> None:
         """Fill a large table cell by cell, compiled; the values are the same."""
-        import numpy as np
-
         from nesting.pack.kernels.compiled import fill_table
 
         fill_table(
@@ -139,11 +131,11 @@ class SheetTable:
         return bisect_right(self.across, width) - 1, bisect_right(self.along, height) - 1
 
     @property
-    def cells(self) -> "Table":
+    def cells(self) -> Whole:
         """The table: most value by cell."""
         return self._table
 
-    def outside(self) -> "Table":
+    def outside(self) -> Whole:
         """Work out for each cell how much the rest of the largest sheet can hold at most.
 
         Less than 0 where no pattern of the cell can be part of a layout.
@@ -188,8 +180,6 @@ class SheetTable:
 
 def _splits(points: list[int]) -> list["_Pairs"]:
     """For each point, the pairs of points that a cut divides it into, low side at most half."""
-    import numpy as np
-
     grid = np.array(points)
     beyond = np.searchsorted(grid, grid // 2, side="right")
     lows = np.arange(beyond[-1])
@@ -199,10 +189,8 @@ def _splits(points: list[int]) -> list["_Pairs"]:
 
 def _flat(
     splits: list["_Pairs"],
-) -> tuple["NDArray[np.int64]", "NDArray[np.int64]"]:
+) -> tuple[Whole, Whole]:
     """All pairs in one array with the low parts and the high parts, and where each point's start."""
-    import numpy as np
-
     pairs = np.array([np.concatenate(parts) for parts in zip(*splits, strict=True)], dtype=np.int64)
     starts = np.cumsum([0, *(len(lows) for lows, _ in splits)], dtype=np.int64)
     return pairs, starts
@@ -217,15 +205,13 @@ class _Block(NamedTuple):
 
     first: int
     beyond: int
-    lows: "NDArray[np.intp]"
-    highs: "NDArray[np.intp]"
-    starts: "NDArray[np.intp]"
+    lows: NDArray[np.intp]
+    highs: NDArray[np.intp]
+    starts: NDArray[np.intp]
 
 
 def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
     """The points that can be divided, in blocks whose pairs are few enough to look at together."""
-    import numpy as np
-
     blocks: list[_Block] = []
     # A point that can be divided is followed by others that can.
     first = next((point for point, (lows, _) in enumerate(splits) if len(lows)), len(splits))
@@ -241,14 +227,12 @@ def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
     return blocks
 
 
-def _close(table: "Table", blocks: list[_Block], columns: int) -> bool:
+def _close(table: Whole, blocks: list[_Block], columns: int) -> bool:
     """Raise a table to its neighbours and to the best sums of pairs along its first axis.
 
     In the first ``columns`` columns. Later blocks see what earlier ones came to. Returns whether
     anything changed.
     """
-    import numpy as np
-
     part = table[:, :columns]
     before = part.copy()
     np.maximum.accumulate(part, axis=0, out=part)

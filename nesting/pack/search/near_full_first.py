@@ -2,8 +2,10 @@
 
 from collections.abc import Generator, Sequence
 from random import Random
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.pack.model.columns import cut_once
 from nesting.pack.model.pattern import Pattern, counts
 from nesting.pack.model.pauses import STEP, Pause, Pauses
@@ -11,12 +13,6 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.near_full import NearFullPatterns
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 #: How many pairs of blocks are looked at for one list at first, and how many of its patterns tried.
 _PAIRS, _TRIED = 30_000, 4
@@ -47,13 +43,13 @@ class FullestFirst:
         self._sheets = NearFullPatterns(problem)
         self._in_vain: dict[tuple[int, bytes], int] = {}
 
-    def is_worth_trying(self, demand: "Whole", sheets: int) -> bool:
+    def is_worth_trying(self, demand: Whole, sheets: int) -> bool:
         """Whether so many sheets are few enough, and nearly full."""
         over = self._sheets.over(demand, sheets)
         return sheets <= _MOST_SHEETS and over <= _MOST_OVER * sheets * self._sheets.area
 
     def lay(
-        self, demand: "Whole", sheets: int, pairs: int, tried: int
+        self, demand: Whole, sheets: int, pairs: int, tried: int
     ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
         """Lay a demand on so many sheets, with a pause now and then.
 
@@ -78,7 +74,7 @@ class FullestFirst:
         return found, sure
 
     def _last(
-        self, demand: "Whole", pairs: int
+        self, demand: Whole, pairs: int
     ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
         pattern, sure = self._sheets.holding(demand, pairs // _LAST)
         yield from self._pause()
@@ -90,7 +86,7 @@ class FullestFirst:
             yield STEP
 
     def _first(
-        self, demand: "Whole", sheets: int, pairs: int, tried: int
+        self, demand: Whole, sheets: int, pairs: int, tried: int
     ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
         for held, pattern in choices:
@@ -101,11 +97,9 @@ class FullestFirst:
         return None, sure
 
     def _fullest(
-        self, demand: "Whole", sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[tuple["Whole", Pattern]], bool]]:
+        self, demand: Whole, sheets: int, pairs: int, tried: int
+    ) -> Generator[Pause, None, tuple[list[tuple[Whole, Pattern]], bool]]:
         """The patterns that waste least, with their counts; whether there are no others."""
-        import numpy as np
-
         most = self._sheets.over(demand, sheets) // sheets
         over = most // _FIRST_SHARE
         while True:
@@ -125,8 +119,6 @@ class FullestFirst:
         ``patterns`` lie on sheets already; what they have not is laid together with the blanks of
         some sheets that have room enough for it.
         """
-        import numpy as np
-
         held = np.zeros((sheets, len(demand)), dtype=np.int64)
         for number, pattern in enumerate(patterns):
             held[number] = counts(pattern, len(demand))
@@ -148,8 +140,6 @@ def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
 
     Where nothing is left to try, the bound goes up instead.
     """
-    import numpy as np
-
     demand = np.array(search.problem.demand)
     pairs, tried = _PAIRS, _TRIED
     while (

@@ -1,17 +1,12 @@
 """The sheets that ruin and recreate has made: a record that is read as columns."""
 
 from random import Random
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Numbers, Whole
 from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
-    Numbers = NDArray[np.float64]
 
 #: How many sheets are kept in mind, and how long their trees are together, in blanks for each.
 _MOST_SEEN, _BLANKS_EACH = 40_000, 20
@@ -28,8 +23,6 @@ class PatternArchive:
     """
 
     def __init__(self, problem: Problem, rng: Random, most: int = _MOST_SEEN) -> None:
-        import numpy as np
-
         from nesting.pack.kernels.archive_loop import Seen
 
         kinds = len(problem.kinds)
@@ -65,10 +58,8 @@ class PatternArchive:
         self.record.worth[:] = [int(value * _PARTS) for value in values]
         self.record.least[0] = int((1 - slack) * _PARTS)
 
-    def counts(self) -> "Numbers":
+    def counts(self) -> Numbers:
         """How many of each kind are on each, a row for each."""
-        import numpy as np
-
         number = len(self)
         starts = self.record.starts[: number + 1]
         tokens = self.record.tokens[: starts[number]]
@@ -78,7 +69,7 @@ class PatternArchive:
         flat = rows[blanks] * kinds + tokens[blanks] // 2
         return np.bincount(flat, minlength=number * kinds).reshape(number, kinds).astype(float)
 
-    def keep(self, chosen: "Whole") -> None:
+    def keep(self, chosen: Whole) -> None:
         """Forget all but the ``chosen`` numbers, which become 0, 1, ... in their order."""
         from nesting.pack.kernels.archive_loop import note_key
 

@@ -7,8 +7,10 @@ all layouts, whose pricing may put a blank on a sheet that is needed once, twice
 from dataclasses import replace
 from heapq import nlargest
 from operator import itemgetter
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Whole
 from nesting.pack.bounds.dual_bounds import whole_values
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column, Pool
@@ -21,12 +23,6 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.plan import Bound
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 #: How much to list for one pricing.
 _PRICING = Patience(20_000_000, 200_000)
@@ -118,8 +114,6 @@ class _Columns:
 
     def add_seen(self, seen: PatternArchive, duals: list[float]) -> int:
         """Take those of all sheets seen that are worth most, if more than a sheet; how many."""
-        import numpy as np
-
         counts = np.minimum(seen.counts(), self._pool.problem.demand)
         return self.add([], [ListedPatterns(counts, seen.pattern)], duals)
 
@@ -133,8 +127,6 @@ class _Columns:
 
     def add(self, patterns: list[Pattern], listed: list[ListedPatterns], duals: list[float]) -> int:
         """Take the patterns that are worth most, if more than a sheet; how many they are."""
-        import numpy as np
-
         prices = np.array(duals)
         found = [(float(prices @ self._clipped(one)), one) for one in patterns]
         for some in listed:

@@ -1,17 +1,12 @@
 """The long search for one sheet fewer: ruin and recreate on the trees of all sheets at once."""
 
 from random import Random
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem, lying
 from nesting.pack.search.pattern_archive import PatternArchive
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Whole = NDArray[np.int64]
 
 #: Rounds of ruin and recreate between two looks from outside.
 ROUNDS = 100
@@ -27,8 +22,6 @@ class RuinAndRecreate:
     def __init__(
         self, problem: Problem, patterns: list[Pattern], rng: Random, seen: PatternArchive
     ) -> None:
-        import numpy as np
-
         from nesting.pack.kernels.insertion import Known
         from nesting.pack.kernels.sheet_trees import Asked, Sheets
 

@@ -2,20 +2,16 @@
 
 from collections.abc import Generator, Sequence
 from operator import le, sub
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from nesting.arrays import Numbers
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used, cut_once
 from nesting.pack.model.pattern import Pattern, blank_area
 from nesting.pack.model.pauses import STEP, Pause
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Numbers = NDArray[np.float64]
 
 #: How many sheets enter the relaxation at a time, and the integer programme at most.
 _AT_A_TIME, _MOST_CHOSEN_FROM = 200, 500
@@ -48,8 +44,6 @@ def choose_from_archive(
     list[tuple[Column, float]]
         What the relaxation uses and how often: something to begin from (``together``).
     """
-    import numpy as np
-
     sheets = search.cost - 1
     counts = seen.counts()
     pool = Pool(search.problem)
@@ -90,8 +84,6 @@ def together(search: Search, used: list[tuple[Column, float]], sheets: int) -> l
     Each next one is used much and holds much of what is left, with some chance: dives into the
     relaxation that ruin and recreate then mends.
     """
-    import numpy as np
-
     areas = search.problem.areas
     left = np.array(search.problem.demand)
     held = np.array([column.counts for column, _ in used])
@@ -129,7 +121,7 @@ def _near(
     search: Search,
     pool: Pool,
     seen: PatternArchive,
-    counts: "Numbers",
+    counts: Numbers,
     found: tuple[float, list[float], list[float]],
     spare: float,
 ) -> Pool:
@@ -137,8 +129,6 @@ def _near(
 
     Those that the relaxation uses come first. Waste counts as some kinds may be worth nothing.
     """
-    import numpy as np
-
     size = search.problem.sizes[0]
     own = np.array([column.counts for column in pool.columns], dtype=float)
     every = np.minimum(np.concatenate([own, counts]), search.problem.demand)
