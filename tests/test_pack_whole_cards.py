@@ -1,9 +1,11 @@
 """Whole cards where paper is short: never beaten by brute force, bounds that hold, in order."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from itertools import product
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -11,11 +13,14 @@ from pack_cases import MM, problem_of, solved
 from pack_exact import Counts, clipped, largest, tries_of
 
 from nesting.batch import Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet, Trimmer
+from nesting.files import read_batch
 from nesting.layers import pieces_of
 from nesting.plan import Plan
 from nesting.units import parse_length
 
 SEEDS = range(24)
+#: Batches that give one card of each design at least.
+SPARE_SEEDS = range(5, 21)
 
 
 def inches(text: str) -> int:
@@ -23,15 +28,26 @@ def inches(text: str) -> int:
     return parse_length(text, "in")
 
 
-def tiny_batch(seed: int) -> Batch:
-    """Two or three designs from two papers that cannot be bought, one or two small sheets each."""
+def tiny_sheets(rng: Random, *, mixed: bool) -> tuple[Sheet, ...]:
+    """One or two sheets of one size; ``mixed``: maybe one of another size, and an offcut, beside."""
+
+    def sheet(least: int, most: int, have: int, *, offcut: bool = False) -> Sheet:
+        size = rng.randint(least, most) * MM, rng.randint(least, most) * MM
+        return Sheet(*size, have=have, offcut=offcut)
+
+    sheets = [sheet(8, 12, rng.randint(1, 2))]
+    if mixed and rng.random() < 0.6:
+        sheets.append(sheet(7, 10, 1))
+    if mixed and rng.random() < 0.4:
+        sheets.append(sheet(4, 8, 1, offcut=True))
+    return tuple(sheets)
+
+
+def tiny_batch(seed: int, *, mixed: bool = False) -> Batch:
+    """Two or three designs from two papers that cannot be bought, a few small sheets each."""
     rng = Random(f"whole cards {seed}")
     papers = tuple(
-        Paper(
-            name,
-            (Sheet(rng.randint(8, 12) * MM, rng.randint(8, 12) * MM, have=rng.randint(1, 2)),),
-            buy=False,
-        )
+        Paper(name, tiny_sheets(rng, mixed=mixed), buy=False)
         for name in ("pear toss", "bee stripe")
     )
 
@@ -44,12 +60,12 @@ def tiny_batch(seed: int) -> Batch:
     cards = tuple(
         Card(
             f"card {number}",
-            rng.randint(1, 3),
+            rng.randint(1, 4 if mixed else 3),
             20 * MM,
             20 * MM,
             layers=tuple(
                 layer(f"layer {n}", rng.choice(("pear toss", "bee stripe")))
-                for n in range(rng.randint(1, 3))
+                for n in range(rng.randint(1, 2 if mixed else 3))
             ),
         )
         for number in range(rng.randint(2, 3))
@@ -63,19 +79,18 @@ def tiny_batch(seed: int) -> Batch:
 
 def given_by(batch: Batch, paper: str) -> tuple[list[str], frozenset[Counts]]:
     """The pieces of a paper, and every largest number of each that its sheets at hand give."""
-    alone = replace(batch, papers=(batch.paper(paper),), cards=batch.cards)
     pieces = [piece for piece in pieces_of(batch) if piece.paper == paper]
     loose = tuple(LoosePiece(p.id, paper, p.demand, p.width, p.height, turn=p.turn) for p in pieces)
-    problem = problem_of(replace(alone, cards=(), pieces=loose))
+    papers = (batch.paper(paper),)
+    problem = problem_of(replace(batch, papers=papers, cards=(), pieces=loose))
     names = [kind.piece for kind in problem.kinds]
-    sheet = batch.paper(paper).sheets[0]
-    one = tries_of(problem).patterns(
-        problem.demand, (sheet.width // 1_000_000, sheet.height // 1_000_000)
-    )
     all_: frozenset[Counts] = frozenset({(0,) * len(names)})
-    for _ in range(sheet.have or 0):
-        both = (clipped(a, b, problem.demand) for a, b in product(all_, one))
-        all_ = largest(set(both))
+    for sheet in batch.paper(paper).sheets:
+        size = sheet.width // MM, sheet.height // MM
+        one = tries_of(problem).patterns(problem.demand, size)
+        for _ in range(sheet.have or 0):
+            both = (clipped(a, b, problem.demand) for a, b in product(all_, one))
+            all_ = largest(set(both))
     return names, all_
 
 
@@ -109,37 +124,91 @@ def made_by(plan: Plan) -> tuple[int, ...]:
     return tuple(count.complete for count in plan.cards)
 
 
-def unevenness(batch: Batch, made: tuple[int, ...]) -> Fraction:
-    """Least where every design is complete in the same proportion."""
-    cards = zip(made, batch.cards, strict=True)
-    return sum((Fraction(number**2, card.make) for number, card in cards), Fraction(0))
+def spares_by(plan: Plan) -> tuple[int, ...]:
+    """How many spare sets of each design, all of whose cards are complete, are cut."""
+    uncut = {(use.card, use.layer): use.count for one in plan.uncut for use in one.uses}
+    return tuple(
+        min(card.spares - -(-uncut.get((card.name, la.name), 0) // la.each) for la in card.layers)
+        for card in plan.asked.cards
+    )
 
 
+def evenness(made: Sequence[int], asked: Sequence[int]) -> list[Fraction]:
+    """The shares made of what is asked, the smallest first: the larger list is the more even."""
+    return sorted(Fraction(number, most) for number, most in zip(made, asked, strict=True))
+
+
+@pytest.mark.parametrize("mixed", [False, True])
 @pytest.mark.parametrize("seed", SEEDS)
-def test_no_choice_of_cards_makes_more(seed: int) -> None:
+def test_no_choice_of_cards_makes_more(seed: int, mixed: bool) -> None:
     """As many whole cards as brute force finds, as evenly, and proven."""
-    batch = tiny_batch(seed)
+    batch = tiny_batch(seed, mixed=mixed)
     possible = possible_cards(batch)
     plan = solved(batch)
     made, most = made_by(plan), max(map(sum, possible))
     assert made in possible
     assert sum(made) == most
-    best = min(unevenness(batch, other) for other in possible if sum(other) == most)
-    assert unevenness(batch, made) == best
+    asked = [card.make for card in batch.cards]
+    best = max(evenness(other, asked) for other in possible if sum(other) == most)
+    assert evenness(made, asked) == best
     for entry in plan.whole_cards:
         assert (entry.made, entry.most) == (most, most)
 
 
+def test_one_of_each_rather_than_two_of_one() -> None:
+    """Two cards in all: a third of three and the one of one, not two thirds and none."""
+    path = Path(__file__).parent / "batches" / "even-17.yaml"
+    assert made_by(solved(read_batch(path))) == (1, 1)
+
+
 @pytest.mark.parametrize("seed", SEEDS[:12])
 def test_the_first_designs_come_before_all_others(seed: int) -> None:
-    """Design after design as many as can be, then the others together: brute force has the same."""
-    batch = tiny_batch(seed)
-    first = list(range(len(batch.cards)))[:0:-1]
-    best = max((tuple(made[n] for n in first), sum(made)) for made in possible_cards(batch))
+    """Design after design as many as can be, then the others, evenly: brute force has the same."""
+    batch = tiny_batch(seed, mixed=True)
+    first = [len(batch.cards) - 1]
+    others = range(len(batch.cards) - 1)
+
+    def worth(made: Sequence[int]) -> tuple[list[int], int, list[Fraction]]:
+        asked = [batch.cards[n].make for n in others]
+        return [made[n] for n in first], sum(made), evenness([made[n] for n in others], asked)
+
     plan = solved(replace(batch, first=tuple(batch.cards[n].name for n in first)))
-    made = made_by(plan)
-    assert (tuple(made[n] for n in first), sum(made)) == best
+    assert worth(made_by(plan)) == max(map(worth, possible_cards(batch)))
     assert all(entry.proven for entry in plan.whole_cards)
+
+
+@pytest.mark.parametrize("seed", SPARE_SEEDS)
+def test_spare_sets_are_as_many_and_as_even_as_can_be(seed: int) -> None:
+    """One card of each design, and brute force has no more spare sets, and none more evenly."""
+    batch = tiny_batch(seed, mixed=True)
+    spares = [card.make for card in batch.cards]
+    every = tuple(replace(card, make=1 + card.make) for card in batch.cards)
+    sets = possible_cards(replace(batch, cards=every))
+    possible = [tuple(n - 1 for n in made) for made in sets if min(made)]
+    cards = tuple(replace(card, make=1, spares=card.make) for card in batch.cards)
+    found = spares_by(solved(replace(batch, cards=cards)))
+    best = max((sum(made), evenness(made, spares)) for made in possible)
+    assert (sum(found), evenness(found, spares)) == best
+
+
+@pytest.mark.parametrize("seed", SEEDS[:12])
+def test_loose_pieces_are_as_many_and_as_even_as_can_be(seed: int) -> None:
+    """Brute force has no more loose pieces, and none more evenly."""
+    rng = Random(f"loose {seed}")
+    paper = Paper("pear toss", tiny_sheets(rng, mixed=True), buy=False)
+    loose = tuple(
+        LoosePiece(f"tag {n}", paper.name, rng.randint(2, 9), n * MM, rng.randint(3, 6) * MM)
+        for n in (2, 3, 4)
+    )
+    batch = Batch("Orchard market", "mm", (paper,), (), loose)
+    names, choices = given_by(batch, paper.name)
+    asked = {piece.id: piece.demand for piece in pieces_of(batch)}
+    plan = solved(batch)
+    uncut = {one.piece: one.count for one in plan.uncut}
+    found = [asked[name] - uncut.get(name, 0) for name in names]
+    every = {made for most in choices for made in product(*(range(n + 1) for n in most))}
+    best = max((sum(made), evenness(made, [asked[name] for name in names])) for made in every)
+    assert (sum(found), evenness(found, [asked[name] for name in names])) == best
 
 
 @pytest.mark.parametrize("seed", SEEDS[:12])

@@ -231,6 +231,18 @@ def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
     return replace(problem, kinds=kinds)
 
 
+def only_size(problem: Problem, number: int) -> Problem:
+    """Set up the same problem with sheets of one of its sizes alone, without limit."""
+    size = problem.sizes[number]
+    supply = size.supplies[0]
+    return replace(
+        problem,
+        supplies=(replace(problem.supplies[supply], count=None, cost=1),),
+        sizes=(replace(size, supplies=(0,)),),
+        usable=(problem.usable[supply],),
+    )
+
+
 def at_hand(problem: Problem) -> tuple[int | None, ...]:
     """How many sheets of each supply are at hand; None is plenty."""
     if problem.counts_sheets:

@@ -1,13 +1,22 @@
 """What some sheets give of what is wanted, and which of two answers is better."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from nesting.pack.model.columns import Used
 from nesting.pack.shortage.goals import Counts, Stage, Wish
 
-#: How many there are, and how even they are.
-Score = tuple[int, Fraction]
+#: How many there are, and the shares made of each wish, the smallest first.
+Score = tuple[int, tuple[Fraction, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """No more than ``number`` wishes are made to this share of what is asked, or to less."""
+
+    share: Fraction
+    number: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,15 +31,36 @@ class Given:
         """How many of a stage there are."""
         return sum(self.made.get(wish, 0) for wish in stage)
 
-    def score(self, stage: Stage) -> tuple[int, Fraction]:
-        """How good it is for a stage: how many, then how evenly, each in proportion to its most."""
-        lean = sum(
-            (Fraction(self.made.get(w, 0) ** 2, w.most) for w in stage if w.most), Fraction(0)
-        )
-        return self.total(stage), -lean
+    def score(self, stage: Stage) -> Score:
+        """How good it is for a stage: how many, then how even, by the smallest share, the next, ...
+
+        Equal shares of as many in all leave as many missing, so nothing is left to compare.
+        """
+        return self.total(stage), _shares(stage, self.made)
+
+    def level_above(self, stage: Stage, settled: tuple[Level, ...]) -> Level | None:
+        """The smallest share beyond those that are settled; None where the rest is made in full."""
+        shares = _shares(stage, self.made)
+        rest = [share for share in shares if not settled or share > settled[-1].share]
+        if not rest or rest[0] == 1:
+            return None
+        return Level(rest[0], sum(share <= rest[0] for share in shares))
 
 
-def most_even(stage: Stage, total: int) -> Score:
-    """The score of so many of a stage, were every paper in plenty."""
-    steps = sorted(Fraction(2 * k - 1, w.most) for w in stage for k in range(1, w.most + 1))
-    return total, -sum(steps[:total], Fraction(0))
+def _shares(stage: Stage, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
+    """The share made of each wish, the smallest first."""
+    return tuple(sorted(Fraction(made.get(w, 0), w.most) for w in stage))
+
+
+def most_even(most: Mapping[Wish, int], total: int) -> Score:
+    """The score of so many wishes, as even as can be, where each can be made so often by itself.
+
+    One after the other is given to the smallest share; of equal ones to that which grows most.
+    """
+    made = dict.fromkeys(most, 0)
+    for _ in range(total):
+        open_ = [wish for wish in most if made[wish] < most[wish]]
+        if not open_:
+            break
+        made[min(open_, key=lambda w: (Fraction(made[w], w.most), w.most))] += 1
+    return total, _shares(tuple(most), made)

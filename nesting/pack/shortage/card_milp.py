@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import at_hand
-from nesting.pack.shortage.allocation import Given
+from nesting.pack.shortage.allocation import Given, Level
 from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
 
 if TYPE_CHECKING:
@@ -48,10 +48,10 @@ class CardModel:
             self._cut_from(paper, whole=whole_sheets)
 
     def _even_out(self, stage: Stage) -> None:
-        """Let each further one of a wish count a little less, so that ties come out even.
+        """Let each further one of a wish count a little less, so that ties come out nearly even.
 
-        The k-th of m costs (2k - 1) / m: convex, so that the least sum is the most even in
-        proportion. All of it together is worth less than half of one.
+        The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; what
+        is most even, ``hold`` finds from there. All of it together is worth less than half of one.
         """
         share = 0.5 / (1 + sum(wish.most for wish in stage))
         for wish in stage:
@@ -61,6 +61,16 @@ class CardModel:
             ]
             entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
             self.programme.row(entries, low=0.0)
+
+    def hold(self, stage: Stage, level: Level) -> None:
+        """Let no more wishes of a stage be made to a share, or less, than a level says."""
+        below = []
+        for wish in stage:
+            beyond = level.share.numerator * wish.most // level.share.denominator + 1
+            below.append(self.programme.column(high=1.0, whole=True))
+            entries = {self.wish_columns[wish]: 1.0, below[-1]: float(beyond)}
+            self.programme.row(entries, low=float(beyond))
+        self.programme.row(dict.fromkeys(below, 1.0), high=float(level.number))
 
     def _give(self, part: Part, *, whole: bool) -> None:
         """Columns for the uses of a part; a row for the wishes that take it."""

@@ -1,16 +1,19 @@
 """The most of what is wanted that short papers give, found and bounded by turns until both meet."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from nesting.pack.model.columns import Pool
-from nesting.pack.model.problem import at_hand, with_demand
+from nesting.pack.model.problem import at_hand, only_size, with_demand
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.shortage.allocation import Given, most_even
+from nesting.pack.shortage.allocation import Given, Level, Score, most_even
 from nesting.pack.shortage.card_bounds import (
     area_bound,
     least_worth,
     most_held,
+    most_worth,
     values_bound,
     whole_values,
     worth_made,
@@ -151,13 +154,57 @@ class _StageSearch:
                 return
 
     def even_out(self) -> None:
-        """Where as many could be more even, list every layout for that."""
-        if self.best.score(self.stage) < most_even(self.stage, self.total) and self.by_values:
-            listed = self._listed(self.by_values, self.total)
-            if listed is not None:
-                found = listed.choose(self.stage, self.made, _EXACT_NODES, least=self.total)
-                if found is not None and found.score(self.stage) > self.best.score(self.stage):
-                    self._take(listed, found)
+        """Make what is given as even as can be, with every layout that may matter where need be."""
+        self._level(self.shortage, _NODES)
+        bound = self.by_values
+        if bound is None or self.best.score(self.stage) >= self._most_even(bound):
+            return
+        listed = self._listed(bound, self.total)
+        if listed is not None:
+            self._level(self.shortage.with_layouts(listed.pools), _EXACT_NODES)
+            if listed.pools.keys() == self.shortage.pools.keys():
+                return
+        for _ in range(_AIMS):
+            mark = self._more_even(partial(self._aim_at, self.total))
+            if mark is None:
+                return
+            self.shortage.search_for(mark, str(self.seed), self.over)
+            if not self._level(self.shortage, _NODES):
+                return
+
+    def _level(self, shortage: Shortage, nodes: int) -> bool:
+        """Take the most even choice of some layouts, as many in all; whether it is more even."""
+        choose = partial(shortage.choose, self.stage, self.made, nodes, self.total)
+        before = self.best
+        while (found := self._more_even(choose)) is not None:
+            self.best = found
+        for paper, used in self.best.sheets.items():
+            self.shortage.add(paper, [one.column for one in used])
+        return self.best is not before
+
+    def _more_even(self, choose: Callable[[tuple[Level, ...]], Given | None]) -> Given | None:
+        """What is more even than the best, if that can be chosen: lexicographic maximin.
+
+        Fewer with the smallest share are asked for; where there is no way, as many of these and
+        fewer with the next share, and so on (Ogryczak and Sliwinski 2006).
+        """
+        settled: tuple[Level, ...] = ()
+        while (level := self.best.level_above(self.stage, settled)) and not self.over():
+            found = choose((*settled, replace(level, number=level.number - 1)))
+            if found is not None and found.score(self.stage) > self.best.score(self.stage):
+                return found
+            settled = (*settled, level)
+        return None
+
+    def _aim_at(self, total: int, levels: tuple[Level, ...]) -> Given | None:
+        return self.shortage.aim(self.stage, self.made, _NODES, total, levels)
+
+    def _most_even(self, bound: WholeCards) -> Score:
+        """How even it can be at the very best: no more of each than the values allow of it alone."""
+        values = bound.values
+        left = self._held_value(bound) - worth_made(self.made, values)
+        most = {wish: most_worth((wish,), values, left) for wish in self.stage}
+        return most_even(most, self.total)
 
     def _take(self, listed: Shortage, found: Given) -> bool:
         """Take what listed layouts give, if they are of all papers; whether they are."""
@@ -168,9 +215,8 @@ class _StageSearch:
         self.best = found
         return True
 
-    def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
-        """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
-        values = bound.values
+    def _held_value(self, bound: WholeCards) -> int:
+        """What all sheets at hand hold, by the values of a bound."""
         held = {(h.paper, h.width, h.height): h.value for h in bound.held}
         total = 0
         for paper in self.tables:
@@ -178,37 +224,36 @@ class _StageSearch:
             for supply, have in zip(problem.supplies, at_hand(problem), strict=True):
                 size = paper, supply.sheet.width, supply.sheet.height
                 total += held.get(size, 0) * (have or 0)
-        needed = worth_made(self.made, values) + least_worth(self.stage, values, target)
+        return total
+
+    def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
+        """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
+        needed = worth_made(self.made, bound.values) + least_worth(self.stage, bound.values, target)
+        spare = self._held_value(bound) - needed
         pools = {}
-        for paper, table in self.tables.items():
-            pool = self._all_layouts(paper, table, values, total - needed)
+        for paper in self.tables:
+            pool = self._all_layouts(paper, bound.values, spare)
             if pool is not None:
                 pools[paper] = pool
         return self.shortage.only(pools) if pools else None
 
-    def _all_layouts(
-        self,
-        paper: str,
-        table: SheetTable,
-        worth: dict[str, int],
-        spare: int,
-    ) -> Pool | None:
+    def _all_layouts(self, paper: str, worth: dict[str, int], spare: int) -> Pool | None:
         """Every layout of a paper that leaves no more than the spare value unused; None: too many."""
         problem = self.shortage.problems[paper]
         values = [worth.get(kind.piece, 0) for kind in problem.kinds]
-        if not problem.counts_sheets or problem.longest is not None:
-            return None
-        if table.cells.size > _MOST_LISTED_CELLS:
-            return None
         wanted = [wish for wish, number in self.made.items() if number]
         most = self.shortage.most_demand(paper, (*wanted, *self.stage))
-        problem = with_demand(problem, most)
-        table.fill(values)
         pool = Pool(problem)
-        least = most_held(problem, table, 0) - spare
-        try:
-            for pattern in Enumeration(problem, table, [Aim(values, least)], LITTLE).patterns():
-                pool.add(0, pattern)
-        except TooManyError:
-            return None
+        for size in range(len(problem.sizes)):
+            alone = with_demand(only_size(problem, size), most)
+            table = SheetTable(alone)
+            if alone.longest is not None or table.cells.size > _MOST_LISTED_CELLS:
+                return None
+            table.fill(values)
+            aim = Aim(values, most_held(alone, table, 0) - spare)
+            try:
+                for pattern in Enumeration(alone, table, [aim], LITTLE).patterns():
+                    pool.add_to_size(size, pattern)
+            except TooManyError:
+                return None
         return pool

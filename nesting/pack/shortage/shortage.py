@@ -9,7 +9,7 @@ from nesting.pack.model.problem import Problem, at_hand, with_demand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
-from nesting.pack.shortage.allocation import Given
+from nesting.pack.shortage.allocation import Given, Level
 from nesting.pack.shortage.card_milp import CardModel
 from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
 
@@ -115,6 +115,12 @@ class Shortage:
         part.parts = [one for one in self.parts if part._felt(one)]
         return part
 
+    def with_layouts(self, pools: Mapping[str, Pool]) -> "Shortage":
+        """The shortage with these layouts for some of its papers."""
+        other = copy(self)
+        other.pools = {**self.pools, **pools}
+        return other
+
     def relaxed(
         self, stage: Stage, made: dict[Wish, int], *, even: bool
     ) -> dict[str, float] | None:
@@ -126,24 +132,45 @@ class Shortage:
         rows = model.kind_rows
         return {piece: max(0.0, outcome.duals[row]) for piece, row in rows.items()}
 
-    def aim(self, stage: Stage, made: dict[Wish, int], nodes: int, most: int) -> Given | None:
+    def aim(
+        self,
+        stage: Stage,
+        made: dict[Wish, int],
+        nodes: int,
+        most: int,
+        levels: Iterable[Level] = (),
+    ) -> Given | None:
         """Whole numbers of what is wanted, ``most`` in all, that sheets cut in parts would give."""
         model = CardModel(self, stage, made, even=True, whole_counts=True, whole_sheets=False)
         model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, high=float(most))
+        for level in levels:
+            model.hold(stage, level)
         return model.given(model.programme.solve(nodes))
 
     def choose(
-        self, stage: Stage, made: dict[Wish, int], nodes: int, least: int = 0
+        self,
+        stage: Stage,
+        made: dict[Wish, int],
+        nodes: int,
+        least: int = 0,
+        levels: Iterable[Level] = (),
     ) -> Given | None:
-        """The most of a stage that whole sheets give, evenly; None: nothing was found."""
-        return self.outcome(stage, made, nodes, least)[0]
+        """The most of a stage that whole sheets give, nearly even; None: nothing was found."""
+        return self.outcome(stage, made, nodes, least, levels)[0]
 
     def outcome(
-        self, stage: Stage, made: dict[Wish, int], nodes: int, least: int = 0
+        self,
+        stage: Stage,
+        made: dict[Wish, int],
+        nodes: int,
+        least: int = 0,
+        levels: Iterable[Level] = (),
     ) -> tuple[Given | None, bool]:
         """The most of a stage, at least ``least``; whether there are not so many for certain."""
         model = CardModel(self, stage, made, even=True, whole_counts=True, whole_sheets=True)
         model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, float(least))
+        for level in levels:
+            model.hold(stage, level)
         outcome = model.programme.solve(nodes)
         given = model.given(outcome)
         return (given if given is not None and self._holds(given) else None), outcome.impossible
