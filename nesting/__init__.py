@@ -1,85 +1,32 @@
 """Plan the cutting of hand-made cards: cut lists, guillotine layouts, proven bounds, diagrams.
 
+All public names are those of the stub beside this file, ``__init__.pyi``. Each is loaded when it
+is first used, so importing the package loads nothing heavy.
+
+Examples
+--------
+A batch without a file: eight cards with a panel each, from a paper that nobody sells any more.
+Lengths are whole nanometres, which ``parse_length`` and ``parse_size`` make of what people write.
+
 >>> import nesting
->>> batch = nesting.read_batch("samples/orchard.yaml")       # doctest: +SKIP
->>> plan = nesting.solve(batch)                              # doctest: +SKIP
->>> from nesting.checker import check                          # doctest: +SKIP
->>> check(batch, plan)                                       # doctest: +SKIP
+>>> eighth = nesting.parse_length("1/8", "in")
+>>> pears = nesting.Paper(
+...     name="pear toss",
+...     sheets=(nesting.Sheet(*nesting.parse_size("12 x 12", "in"), have=3),),
+...     buy=False,
+...     front=nesting.Face("four-way"),
+... )
+>>> width, height = nesting.parse_size("4 1/4 x 5 1/2", "in")
+>>> panel = nesting.Layer("panel", "pear toss", reveal=nesting.Edges(eighth, eighth, eighth, eighth))
+>>> card = nesting.Card("windfall", make=8, width=width, height=height, layers=(panel,))
+>>> batch = nesting.Batch("Orchard supper", "in", papers=(pears,), cards=(card,))
+>>> plan = nesting.solve(batch)
+>>> nesting.check(batch, plan)
 ()
->>> pages = nesting.draw_pdf(plan)                           # doctest: +SKIP
+>>> [(figures.paper, figures.needed, figures.proven) for figures in plan.papers]
+[('pear toss', 2, True)]
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING
+import lazy_loader
 
-__version__ = "0.2.0"
-
-if TYPE_CHECKING:
-    from nesting.advice.variants import Change, Variant
-    from nesting.batch import (
-        Batch,
-        BatchError,
-        Card,
-        Edges,
-        Layer,
-        LoosePiece,
-        Paper,
-        Sheet,
-        Trimmer,
-    )
-    from nesting.cutfile import CutFileError, cut_file
-    from nesting.draw import A4_PAGE, LETTER_PAGE, draw_card, draw_layout, draw_pdf, layout_figures
-    from nesting.files import InputError, read_batch, read_plan, write_plan
-    from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
-    from nesting.plan import Layout, Plan
-
-__all__ = [
-    "A4_PAGE",
-    "LETTER_PAGE",
-    "Batch",
-    "BatchError",
-    "Card",
-    "Change",
-    "CutFileError",
-    "Edges",
-    "FirstOf",
-    "InputError",
-    "Layer",
-    "Layout",
-    "LoosePiece",
-    "NoGain",
-    "Paper",
-    "Plan",
-    "Rounds",
-    "Seconds",
-    "Sheet",
-    "Trimmer",
-    "Variant",
-    "cut_file",
-    "draw_card",
-    "draw_layout",
-    "draw_pdf",
-    "layout_figures",
-    "read_batch",
-    "read_plan",
-    "solve",
-    "write_plan",
-]
-
-_HOMES = {
-    "nesting.batch": "Batch BatchError Card Edges Layer LoosePiece Paper Sheet Trimmer",
-    "nesting.cutfile": "CutFileError cut_file",
-    "nesting.draw": "A4_PAGE LETTER_PAGE draw_card draw_layout draw_pdf layout_figures",
-    "nesting.files": "InputError read_batch read_plan write_plan",
-    "nesting.pack": "FirstOf NoGain Rounds Seconds solve",
-    "nesting.plan": "Layout Plan",
-    "nesting.advice.variants": "Change Variant",
-}
-
-
-def __getattr__(name: str) -> object:
-    """Load a public name from its home when it is first used: importing nesting loads nothing."""
-    for home, names in _HOMES.items():
-        if name in names.split():
-            return getattr(import_module(home), name)
-    raise AttributeError(f"module 'nesting' has no attribute {name!r}")
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from math import gcd
 from typing import Literal
 
+from nesting.errors import NestingError
 from nesting.units import Unit
 
 Edge = Literal["left", "right", "top", "bottom"]
@@ -41,7 +42,7 @@ class Fault:
     expected: str
 
 
-class BatchError(ValueError):
+class BatchError(NestingError, ValueError):
     """What was asked cannot be planned; ``faults`` has every reason, in the order of the file."""
 
     def __init__(self, faults: tuple[Fault, ...]) -> None:

@@ -9,6 +9,8 @@ import unicodedata
 from fractions import Fraction
 from typing import Literal
 
+from nesting.errors import NestingError
+
 Unit = Literal["in", "mm", "cm"]
 
 #: Nanometres in one of each unit; 1 in = 25.4 mm exactly (international inch of 1959).
@@ -51,7 +53,7 @@ _FINEST: dict[Unit, tuple[int, str]] = {
 _EXPECTED = "a length such as 4 1/4, 4-1/4, 4.25, 17/4, 4¼, 108 mm or 10.8 cm"
 
 
-class LengthError(ValueError):
+class LengthError(NestingError, ValueError):
     """A text that is not a length: ``read`` is what was read, ``expected`` what would do."""
 
     def __init__(self, read: str, expected: str = _EXPECTED) -> None:

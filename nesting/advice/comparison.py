@@ -8,6 +8,7 @@ from fractions import Fraction
 from nesting.advice.variants import Variant
 from nesting.batch import Batch, BatchError
 from nesting.checker import check
+from nesting.errors import NestingError
 from nesting.faults import find_faults
 from nesting.layers import fill_defaults
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
@@ -19,7 +20,7 @@ AS_IT_IS = "as it is"
 Progress = Callable[[str, int, int], None]
 
 
-class PlanFaultError(RuntimeError):
+class PlanFaultError(NestingError, RuntimeError):
     """A plan that failed its check: a mistake of ours, never of the batch."""
 
 
@@ -121,8 +122,12 @@ def compare(
 
     Parameters
     ----------
+    batch
+        What is asked, as it is.
+    variants
+        Each with a name and its changes.
     limit, seed
-        As for ``solve``; each variant has them for itself.
+        As for ``nesting.solve``; each variant has them for itself.
     executor
         Where the plans are made beside one another, one job for each. Without ``Seconds`` in the
         limit they are the same as here, one after the other.
@@ -139,10 +144,10 @@ def compare(
     Examples
     --------
     >>> import nesting
-    >>> from nesting.advice.variants import Change, Variant
-    >>> batch = nesting.read_batch("samples/orchard.yaml")                      # doctest: +SKIP
-    >>> fewer = Variant("7 suppers", (Change(("cards", "windfall supper", "make"), 7),))
-    >>> [row.measures.sheets for row in compare(batch, [fewer]).rows]          # doctest: +SKIP
+    >>> batch = nesting.read_batch("samples/cider.yaml")
+    >>> more = nesting.Variant("30", (nesting.Change(("cards", "first pressing", "make"), 30),))
+    >>> [row.measures.sheets["oat cardstock"] for row in compare(batch, [more]).rows]
+    [13, 20]
     """
     named = [(AS_IT_IS, batch), *((variant.name, variant.of(batch)) for variant in variants)]
     faults = tuple(

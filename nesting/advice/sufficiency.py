@@ -30,6 +30,8 @@ def enough(
 
     Parameters
     ----------
+    batch
+        What is asked.
     limit, seed, executor, report
         As in ``nesting.solve``.
 

@@ -95,8 +95,10 @@ def suggest(
 
     Parameters
     ----------
+    batch
+        What is asked.
     limit, seed, executor, report
-        As for ``compare``.
+        As for ``nesting.compare``.
 
     Returns
     -------
@@ -110,6 +112,15 @@ def suggest(
         The batch cannot be planned.
     PlanFaultError
         A plan failed its check.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> batch = nesting.read_batch("samples/cider.yaml")
+    >>> for suggestion in suggest(batch)[1:]:
+    ...     print(suggestion.words)
+    first pressing, cork: circle 38 mm instead of 40 mm
+    first pressing: 17 cards instead of 18
     """
     refuse_faults(batch)
     batch = fill_defaults(batch)

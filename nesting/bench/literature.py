@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.batch import Batch, LoosePiece, Paper, Piece, Sheet
+from nesting.errors import NestingError
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.model.problem import Problem, make_problem
 
@@ -24,7 +25,7 @@ _KEYS = {"items": "pieces"}
 _COLUMNS = {"class": "group", "n": "pieces", "ub_best": "fewest"}
 
 
-class InstanceError(ValueError):
+class InstanceError(NestingError, ValueError):
     """A file that does not hold instances of the kind asked for."""
 
 

@@ -75,6 +75,13 @@ def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
     tuple[Fault, ...]
         Everything that is wrong, named; empty where the plan can be trusted.
 
+    Examples
+    --------
+    >>> import nesting
+    >>> batch = nesting.read_batch("samples/cider.yaml")
+    >>> check(batch, nesting.solve(batch))
+    ()
+
     Notes
     -----
     Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held

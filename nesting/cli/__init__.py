@@ -6,8 +6,8 @@ found. Exit 2: the input cannot be used; nothing was written.
 
 import click
 
-from nesting import __version__
 from nesting.cli import asking, comparing, cutting_machine, drawing, measuring, planning
+from nesting.version import __version__
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Literal
 
 from nesting.batch import Card
+from nesting.errors import NestingError
 from nesting.file_names import numbered_name
 from nesting.plan import Layout, Plan
 
@@ -18,7 +19,7 @@ PICTURES: tuple[Picture, ...] = ("png", "svg")
 _MANY = 6
 
 
-class FolderError(ValueError):
+class FolderError(NestingError, ValueError):
     """The folder cannot be written to as it is."""
 
 

@@ -12,6 +12,7 @@ from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
 from nesting.cutfile.stock import Stock, layout_reach, stock_of, within_reach
 from nesting.cutfile.verify import find_faults
+from nesting.errors import NestingError
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 
@@ -19,7 +20,7 @@ from nesting.units import format_size, with_unit
 _ROUNDS = 4
 
 
-class ArrangementError(RuntimeError):
+class ArrangementError(NestingError, RuntimeError):
     """An arrangement failed its own check: a mistake of this tool, not of the plan."""
 
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from nesting.batch import Batch, Edge
 from nesting.cutfile.shapes import Shape, Sheetful
+from nesting.errors import NestingError
 from nesting.units import Unit, format_length, format_size, with_unit
 
 
-class CutFileError(ValueError):
+class CutFileError(NestingError, ValueError):
     """No cut file can be made of the plan this way; ``messages`` has every reason."""
 
     def __init__(self, *messages: str) -> None:

@@ -61,6 +61,11 @@ def cut_file(
     Examples
     --------
     In a notebook, ``IPython.display.SVG(cut_file(plan.layouts[0], plan))`` shows it.
+
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> b'width="304.8mm"' in cut_file(plan.layouts_of("russet dots")[0], plan)
+    True
     """
     setup = Setup(gap, carrier, edge, back_up=back_up, lettering=lettering)
     (sheetful,) = sheetfuls_of(plan, (layout,), setup)

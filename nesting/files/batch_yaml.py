@@ -25,6 +25,11 @@ _OF_CARDS = (*_ASKED, "first")
 def read_batch(path: str | Path) -> Batch:
     """Read a batch file.
 
+    Parameters
+    ----------
+    path
+        Of the YAML file.
+
     Returns
     -------
     Batch
@@ -34,6 +39,11 @@ def read_batch(path: str | Path) -> Batch:
     ------
     InputError
         The file cannot be used; its messages name every fault with line and column.
+
+    Examples
+    --------
+    >>> read_batch("samples/cider.yaml").name
+    'Cider tasting cards'
     """
     return read_batch_with_warnings(path)[0]
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from nesting.batch import Fault
+from nesting.errors import NestingError
 
 #: The way from the root of a file to one thing in it: keys, and numbers in lists.
 Place = tuple[str | int, ...]
@@ -15,7 +16,7 @@ Place = tuple[str | int, ...]
 _MOST_BYTES = 50_000_000
 
 
-class InputError(ValueError):
+class InputError(NestingError, ValueError):
     """A file cannot be used; ``messages`` has one sentence for each fault, in the file's order.
 
     Each reads ``file:line:column: what was read; expected what would do``.

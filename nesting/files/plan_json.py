@@ -33,12 +33,29 @@ _AT_LEAST_1 = {
 def write_plan(plan: Plan, path: str | Path) -> None:
     """Write a plan, whole or not at all.
 
+    Parameters
+    ----------
+    plan
+        The plan.
+    path
+        Where to; a file that is there is replaced.
+
     Raises
     ------
     InputError
         A layout has cuts nested too deeply for the format.
     OSError
         The file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> with TemporaryDirectory() as folder:
+    ...     write_plan(plan, f"{folder}/plan.json")
+    ...     read_plan(f"{folder}/plan.json") == plan
+    True
     """
     write_whole({Path(path): plan_to_json(plan)})
 
@@ -46,10 +63,25 @@ def write_plan(plan: Plan, path: str | Path) -> None:
 def read_plan(path: str | Path) -> Plan:
     """Read a plan as its trees tell it.
 
+    Parameters
+    ----------
+    path
+        Of the JSON file.
+
     Raises
     ------
     InputError
         The file is no plan of a known version; the message has the place in it.
+
+    Examples
+    --------
+    ``write_plan`` shows a plan that is written and read again.
+
+    >>> try:
+    ...     read_plan("README.md")
+    ... except InputError as error:
+    ...     print(error.messages[0][:14])
+    README.md:1:1:
     """
     return read_plan_with_faults(path)[0]
 

@@ -41,6 +41,8 @@ def solve(
 
     Parameters
     ----------
+    batch
+        What is asked, lengths in nm, with or without its defaults filled in.
     limit
         Ends the search of a paper that is not proven yet.
     seed
@@ -63,6 +65,18 @@ def solve(
     ------
     BatchError
         What was asked cannot be planned; every fault is in it.
+
+    References
+    ----------
+    P. C. Gilmore, R. E. Gomory (1965). Multistage cutting stock problems of two and more dimensions.
+    Operations Research 13. What each stage follows is said in its module.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> plan = solve(nesting.read_batch("samples/cider.yaml"), nesting.Rounds(100))
+    >>> [(figures.paper, figures.needed, figures.proven) for figures in plan.papers]
+    [('russet dots', 4, True), ('walnut cardstock', 6, True), ('oat cardstock', 13, True)]
     """
     refuse_faults(batch)
     batch = fill_defaults(batch)

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from nesting import __version__
 from nesting.batch import Batch, Paper, Piece, full_size
 from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
@@ -14,6 +13,7 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
 from nesting.units import format_size, with_unit
+from nesting.version import __version__
 
 
 def make_plan(

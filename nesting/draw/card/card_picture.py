@@ -59,6 +59,11 @@ def draw_card(
     Examples
     --------
     In a notebook, ``IPython.display.Image(draw_card(plan, "windfall supper"))`` shows it.
+
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> draw_card(plan, "tasting ticket")[1:4]
+    b'PNG'
     """
     for card in plan.asked.cards:
         if card.name == name:

@@ -33,6 +33,13 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> 
     bytes
         The file: one or more pages of summary, the pages of each layout, labels for the bags, the
         pages of each card; fonts embedded.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> draw_pdf(plan)[:5]
+    b'%PDF-'
     """
     return _pdf(plan, page, _diagrams(plan, page, back_up=back_up))
 

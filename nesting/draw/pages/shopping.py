@@ -56,9 +56,21 @@ def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:
     Parameters
     ----------
     needs
-        The answer of ``nesting.advice.sufficiency``.
+        The answer of ``nesting.enough``.
     page
         ``LETTER_PAGE`` or ``A4_PAGE``.
+
+    Returns
+    -------
+    bytes
+        The file, fonts embedded.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> needs = nesting.enough(nesting.read_batch("samples/cider.yaml"))
+    >>> draw_shopping(needs)[:5]
+    b'%PDF-'
     """
     from matplotlib.backends.backend_pdf import PdfPages
 

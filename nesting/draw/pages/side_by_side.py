@@ -111,7 +111,26 @@ def draw_side_by_side(
     quiet: Collection[str] = (),
     format: Literal["png", "svg"] = "png",  # noqa: A002 - the word for it
 ) -> bytes:
-    """Draw plans side by side as a picture file: the same plans give the same bytes."""
+    """Draw plans side by side as a picture file: the same plans give the same bytes.
+
+    Parameters
+    ----------
+    title
+        What stands above them.
+    plans
+        Each plan with its name, in order; every sheet of all of them is drawn at one scale.
+    quiet
+        Names of papers that are left out.
+    format
+        ``png`` (150 dots to the inch) or ``svg`` (names stay text).
+
+    Examples
+    --------
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> draw_side_by_side("Cider", [("as it is", plan)])[1:4]
+    b'PNG'
+    """
     return picture_file(side_by_side_figure(title, plans, quiet), plans[0][1].tool, format)
 
 

@@ -76,6 +76,14 @@ def layout_figures(
     tuple of matplotlib.figure.Figure
         Figures without axes: everything is drawn in points from the lower left corner. One, or
         more where the stroke table is long: the further ones have the diagram again, small.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> page, *_ = layout_figures(plan, plan.layouts[0])
+    >>> [float(side) for side in page.get_size_inches()]
+    [8.5, 11.0]
     """
     subject = Subject(plan, layout, back_up)
     with house_style():
@@ -155,6 +163,11 @@ def draw_layout(
     Examples
     --------
     In a notebook, ``IPython.display.Image(draw_layout(plan, plan.layouts[0]))`` shows it.
+
+    >>> import nesting
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> draw_layout(plan, plan.layouts[0])[1:4]
+    b'PNG'
     """
     figures = layout_figures(plan, layout, page, back_up=back_up)
     return picture_file(figures[0], plan.tool, format)

@@ -1,0 +1,20 @@
+"""The errors that a caller may meet.
+
+::
+
+    NestingError
+    ├── LengthError        a text that is no length or size
+    ├── BatchError         what was asked cannot be planned: every fault is in it
+    ├── InputError         a file cannot be used: every fault with its line and column
+    ├── CutFileError       no cut file can be made of the plan this way
+    ├── FolderError        a folder cannot be written to as it is
+    ├── InstanceError      a file without instances of a published set
+    ├── PlanFaultError     a plan failed its check: a mistake of this tool
+    └── ArrangementError   an arrangement failed its check: a mistake of this tool
+
+Running out of paper is no error: it is an answer, and stands in the plan.
+"""
+
+
+class NestingError(Exception):
+    """What every error of this package is: caught by this name, all of them are."""
