@@ -1,7 +1,11 @@
-"""What is answered to "have I enough?": papers needed and to buy, cards complete, cards to spare."""
+"""What is answered to "have I enough?": papers needed and to buy, what is complete, what is left."""
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
+from nesting.batch import Card, Paper, full_size
 from nesting.plan import Bound, Plan
 
 
@@ -22,7 +26,8 @@ class ToBuy:
 class PaperNeed:
     """What a paper's full need comes to.
 
-    ``have`` None is plenty. ``lacking`` sheets are needed, not at hand, and not to be bought;
+    ``needed`` and ``have`` count whole sheets, ``offcuts`` and ``offcuts_used`` the offcuts at
+    hand; None is plenty. ``lacking`` sheets are needed, not at hand, and not to be bought;
     ``short`` says that pieces stay uncut for want of the paper, which sheets of several sizes may
     be without a number that is lacking.
     """
@@ -30,6 +35,8 @@ class PaperNeed:
     paper: str
     needed: int
     have: int | None
+    offcuts: int | None
+    offcuts_used: int
     to_buy: tuple[ToBuy, ...]
     lacking: int
     short: bool
@@ -51,22 +58,101 @@ class PaperNeed:
         return sum(size.count * price for size, price in zip(self.to_buy, known, strict=True))
 
 
+def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
+    """What each paper's full need comes to."""
+    uncut = {plan.piece(one.piece).paper for one in plan.uncut}
+    for figures in plan.papers:
+        paper = plan.asked.paper(figures.paper)
+        lacking = 0
+        if figures.have is not None and not paper.buy:
+            lacking = max(0, figures.needed - figures.have)
+        offcuts = [sheet.have for sheet in paper.sheets if sheet.offcut]
+        counted = [have for have in offcuts if have is not None]
+        yield PaperNeed(
+            paper=paper.name,
+            needed=figures.needed,
+            have=figures.have,
+            offcuts=sum(counted) if len(counted) == len(offcuts) else None,
+            offcuts_used=sum(
+                layout.alike
+                for layout in plan.layouts_of(paper.name)
+                if layout.source.kind == "offcut"
+            ),
+            to_buy=tuple(_to_buy(plan, paper)),
+            lacking=lacking,
+            short=paper.name in uncut and not paper.buy and (lacking > 0 or len(paper.sheets) > 1),
+            bound=figures.bound,
+            proven=figures.proven,
+        )
+
+
+def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
+    """The sheets to buy, by size."""
+    count: Counter[tuple[int, int]] = Counter()
+    for layout in plan.layouts_of(paper.name):
+        count[layout.width, layout.height] += layout.to_buy
+    for sheet in paper.sheets:
+        number = 0 if sheet.offcut else count.pop(full_size(paper, sheet), 0)
+        if number:
+            yield ToBuy(sheet.width, sheet.height, number, sheet.price)
+
+
 @dataclass(frozen=True, slots=True)
-class CardNeed:
-    """How many cards of a design are complete, what limits them, and how many more there could be.
+class Made:
+    """How many are complete of what is asked for: cards of a design, its spare sets, a loose piece."""
 
-    ``limited_by`` are the papers of which more would make more of these cards. ``more`` cards of
-    this design alone can be cut from sheets that stay unused and offcuts that are kept, as a plan
-    was made for them; no plan makes more than ``most_more``. Both are None where every paper is
-    there in plenty.
-    """
-
-    card: str
+    kind: Literal["card", "spare set", "loose piece"]
+    name: str
     asked: int
     complete: int
-    limited_by: tuple[str, ...]
-    more: int | None
-    most_more: int | None
+
+
+def made_of(plan: Plan) -> Iterator[Made]:
+    """Count what a plan completes: the cards of each design, then spare sets, then loose pieces."""
+    complete = {count.card: count.complete for count in plan.cards}
+    yield from (Made("card", count.card, count.asked, count.complete) for count in plan.cards)
+    for card in plan.asked.cards:
+        if card.spares:
+            spares = min(card.spares, _sets(plan, card) - complete[card.name])
+            yield Made("spare set", card.name, card.spares, spares)
+    for loose in plan.asked.pieces:
+        missing = _uncut(plan)[None, loose.name]
+        yield Made("loose piece", loose.name, loose.count, loose.count - missing)
+
+
+def _sets(plan: Plan, card: Card) -> int:
+    """For how many cards and spare sets of a design every piece is cut."""
+    asked, missing = card.make + card.spares, _uncut(plan)
+    each = {layer.name: layer.each for layer in card.layers}
+    lacking = (
+        -(-count // each.get(layer, 1)) for (of, layer), count in missing.items() if of == card.name
+    )
+    return asked - max(lacking, default=0)
+
+
+def _uncut(plan: Plan) -> Counter[tuple[str | None, str]]:
+    """How many pieces are not cut, by card and layer, or by the name of a loose piece."""
+    missing: Counter[tuple[str | None, str]] = Counter()
+    for uncut in plan.uncut:
+        for use in uncut.uses:
+            missing[use.card, use.layer] += use.count
+    return missing
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What limits the number of something asked for, and how many more there could be.
+
+    ``limited_by`` are the papers of which more would make more of it. ``more`` of it alone can be
+    cut from sheets that stay unused and offcuts that are kept, as a plan was made for them; no
+    plan makes more than ``most_more``. Both are None where every paper is there in plenty, and of
+    spare sets, of which what is left gives more as cards.
+    """
+
+    made: Made
+    limited_by: tuple[str, ...] = ()
+    more: int | None = None
+    most_more: int | None = None
 
     @property
     def proven(self) -> bool:
@@ -76,11 +162,11 @@ class CardNeed:
 
 @dataclass(frozen=True, slots=True)
 class Needs:
-    """The whole answer, with the plan that it comes from."""
+    """The whole answer, with the plan that it comes from; ``made`` is in the order of ``made_of``."""
 
     plan: Plan
     papers: tuple[PaperNeed, ...]
-    cards: tuple[CardNeed, ...]
+    made: tuple[Need, ...]
 
     @property
     def price(self) -> int | None:
@@ -92,4 +178,4 @@ class Needs:
     @property
     def proven(self) -> bool:
         """Whether every answer is proven."""
-        return self.plan.ended == "proven" and all(card.proven for card in self.cards)
+        return self.plan.ended == "proven" and all(need.proven for need in self.made)

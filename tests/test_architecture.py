@@ -22,7 +22,7 @@ ALLOWED = {
     "batch": {"errors", "units"},
     "layers": {"batch"},
     "plan": {"batch"},
-    "needs": {"plan"},
+    "needs": {"batch", "plan"},
     "faults": {"units", "batch", "layers"},
     "cautions": {"units", "batch", "layers"},
     "cutting": {"batch", "plan"},

@@ -13,7 +13,7 @@ from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
 from nesting.bench.run import Run
 from nesting.bench.strokes import StrokesRow, bench_strokes
-from nesting.cli.tables import strokes_table
+from nesting.cli.bench_tables import strokes_table
 from nesting.faults import find_faults
 from nesting.pack import Rounds
 

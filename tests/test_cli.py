@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 from nesting.cli import main
 
@@ -152,6 +153,23 @@ def test_check_names_every_fault_of_a_broken_plan(run: Run) -> None:
     drawn = run("draw", "plan/plan.json", "--out", "pages")
     assert drawn.exit_code == 1
     assert not Path("pages").exists()
+
+
+def test_what_matters_is_said_first(run: Run) -> None:
+    """How many cards are complete, and which paper is lacking: in the table and on the first page."""
+    Path("short.yaml").write_text(SMALL.replace("make: 6", "make: 8"))
+    result = run("plan", "short.yaml", "--out", "plan", "--format", "pdf")
+    assert result.exit_code == 1
+    head, line = (
+        next(line for line in result.stdout.splitlines() if line.startswith(start))
+        for start in (" paper", " pear toss")
+    )
+    place = head.index("lacking")
+    assert line[place : place + len("lacking")].split() == ["1"]
+    said = "6 of 8 cards; pear toss lacks 1 sheet; to buy: 1 sheet of cream."
+    assert said in result.stdout
+    first = PdfReader("plan/plan.pdf").pages[0].extract_text()
+    assert " ".join(first.split()).startswith(f"Small supper {said}")
 
 
 def test_check_compares_the_lists_with_the_tree(run: Run) -> None:

@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_faced
 
-from nesting.batch import BarcodeStrip, Face, Trimmer
+from nesting.batch import BarcodeStrip, Card, Face, Trimmer, Use
 from nesting.draw.canvas.lettering import TIE
+from nesting.draw.pages.answer_words import answer_words
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.watch import find_cautions
 from nesting.draw.sheet.words import (
     CAUTIONS,
-    answer_words,
     bound_words,
     caution,
     count_words,
@@ -30,6 +30,7 @@ from nesting.draw.sheet.words import (
 from nesting.plan import (
     Blank,
     Bound,
+    CardCount,
     Cut,
     Plan,
     Source,
@@ -158,20 +159,32 @@ def test_other_words() -> None:
     assert use_words(replace(plan.pieces[0], uses=loose)) == "loose"
 
 
-def test_answer_words_say_what_is_left_to_buy() -> None:
-    """Cut from sheets at hand, cut once sheets are bought, not cut, not even then."""
+def test_answer_words_say_what_matters_first() -> None:
+    """What is complete, which paper is lacking, what is to be bought, in one line."""
     plan = crowded()
-    at_hand = replace(plan, uncut=(), papers=(replace(plan.papers[0], to_buy=0),))
-    buying = replace(at_hand, papers=(replace(plan.papers[0], to_buy=2),))
-    lacking = (Uncut(plan.pieces[0].id, 1, ()),)
-    assert answer_words(at_hand) == "Everything asked for is cut from sheets at hand."
-    assert answer_words(buying) == "Everything asked for is cut once 2 sheets are bought."
-    assert answer_words(replace(at_hand, uncut=lacking)) == (
-        "Not everything asked for can be cut from sheets at hand."
+    (figures,) = plan.papers
+    cards = (Card("windfall", 31, 1, 1), Card("cider market", 1, 1, 1))
+    made = (CardCount("windfall", 31, 31), CardCount("cider market", 1, 1))
+    at_hand = replace(
+        plan,
+        asked=replace(plan.asked, cards=cards),
+        cards=made,
+        uncut=(),
+        papers=(replace(figures, to_buy=0),),
     )
-    assert answer_words(replace(buying, uncut=lacking)) == (
-        "Not everything asked for can be cut, even once 2 sheets are bought."
+    assert answer_words(at_hand) == "All 32 cards; nothing to buy."
+    layouts = (replace(plan.layouts[0], to_buy=2, alike=2),)
+    buying = replace(at_hand, layouts=layouts, papers=(replace(figures, to_buy=2),))
+    assert answer_words(buying) == f"All 32 cards; to buy: 2 sheets of {figures.paper}."
+    gone = replace(plan.asked, cards=cards, papers=(replace(plan.asked.papers[0], buy=False),))
+    short = replace(
+        at_hand,
+        asked=gone,
+        cards=(CardCount("windfall", 31, 30), made[1]),
+        uncut=(Uncut(plan.pieces[0].id, 1, (Use("windfall", "panel", 1),)),),
+        papers=(replace(figures, to_buy=0, have=2, needed=3),),
     )
+    assert answer_words(short) == f"31 of 32 cards; {figures.paper} lacks 1 sheet."
 
 
 def test_source_words_say_which_sheets_to_buy_and_which_offcuts_are_used() -> None:

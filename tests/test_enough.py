@@ -4,23 +4,25 @@ import json
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from nesting.advice.sufficiency import enough, left_over
-from nesting.batch import Base, Batch, Card, Edges, Layer, Paper, Sheet
+from nesting.batch import Base, Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet
 from nesting.checker import check
 from nesting.cli import main
 from nesting.draw import A4_PAGE, draw_shopping
 from nesting.files import read_batch
 from nesting.needs import Needs
-from nesting.units import parse_length
+from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 LETTER = parse_length("8 1/2", "in"), parse_length("11", "in")
 TWELVE = parse_length("12", "in")
+TAG = LoosePiece("tag", "bee stripe", 1, *parse_size("2 x 3", "in"), face="front")
 EIGHTH = Edges(*[parse_length("1/8", "in")] * 4)
 
 
@@ -78,13 +80,13 @@ def short_of_two() -> Batch:
 
 def test_what_limits_a_card_is_what_more_of_would_help() -> None:
     """Six panels limit the cards though eight mats are too few, too; with one more sheet the mats do."""
-    (card,) = enough(short_of_two()).cards
-    assert (card.complete, card.limited_by) == (6, ("pear toss",))
+    (card,) = enough(short_of_two()).made
+    assert (card.made.complete, card.limited_by) == (6, ("pear toss",))
     more = cannot_buy(
         a2_cards(12, **{"pear toss": Sheet(TWELVE, TWELVE, have=2)}), "brick cardstock"
     )
-    (card,) = enough(more).cards
-    assert (card.complete, card.limited_by) == (8, ("brick cardstock",))
+    (card,) = enough(more).made
+    assert (card.made.complete, card.limited_by) == (8, ("brick cardstock",))
 
 
 def test_papers_that_limit_a_card_only_together() -> None:
@@ -92,8 +94,8 @@ def test_papers_that_limit_a_card_only_together() -> None:
     small = Sheet(TWELVE, parse_length("8", "in"), have=1)
     scarce = {"pear toss": small, "brick cardstock": Sheet(*LETTER, have=1)}
     batch = cannot_buy(a2_cards(12, **scarce), "pear toss", "brick cardstock")
-    (card,) = enough(batch).cards
-    assert (card.complete, card.limited_by) == (4, ("brick cardstock", "pear toss"))
+    (card,) = enough(batch).made
+    assert (card.made.complete, card.limited_by) == (4, ("brick cardstock", "pear toss"))
 
 
 @pytest.mark.parametrize("name", ["orchard", "orchard-short", "cider"])
@@ -102,7 +104,7 @@ def test_more_cards_are_planned_for_real(name: str) -> None:
     needs = enough(read_batch(SAMPLES / f"{name}.yaml"))
     assert needs.proven
     left = tuple(p for p in left_over(needs.plan))
-    for need, card in zip(needs.cards, needs.plan.asked.cards, strict=True):
+    for need, card in zip(needs.made, needs.plan.asked.cards, strict=False):
         assert need.more is not None
         for extra in (0, 1):
             asked = replace(card, make=need.more + extra, spares=0)
@@ -122,8 +124,90 @@ def test_of_papers_in_plenty_there_is_no_end() -> None:
         "brick cardstock": Sheet(*LETTER),
         "pear toss": Sheet(TWELVE, TWELVE),
     }
-    (card,) = enough(a2_cards(**plenty)).cards
+    (card,) = enough(a2_cards(**plenty)).made
     assert (card.more, card.most_more) == (None, None)
+
+
+def loose_batch(*pieces: LoosePiece, **changes: Any) -> Batch:
+    """Loose pieces of a paper that nobody sells any more: one sheet of 12 x 12 is left."""
+    paper = Paper("pear toss", (Sheet(TWELVE, TWELVE, have=1),), buy=False)
+    return Batch("Tags", "in", (replace(paper, **changes),), pieces=pieces)
+
+
+def loose(name: str, size: str, count: int) -> LoosePiece:
+    """A loose piece of pear toss, of a size in inches."""
+    width, height = parse_size(size, "in")
+    return LoosePiece(name, "pear toss", count, width, height)
+
+
+def counts(needs: Needs) -> list[tuple[str, str, int, int, tuple[str, ...], int | None]]:
+    """What is told of each thing that is asked for."""
+    return [
+        (n.made.kind, n.made.name, n.made.asked, n.made.complete, n.limited_by, n.more)
+        for n in needs.made
+    ]
+
+
+def test_a_batch_of_loose_pieces_only() -> None:
+    """A sheet gives nine of twelve tags of 4 x 4; when six are asked for, half a sheet gives three more."""
+    needs = enough(loose_batch(loose("tag", "4 x 4", 12)))
+    assert counts(needs) == [("loose piece", "tag", 12, 9, ("pear toss",), 0)]
+    assert (needs.papers[0].lacking, needs.proven) == (1, True)
+    needs = enough(loose_batch(loose("tag", "4 x 4", 6)))
+    assert counts(needs) == [("loose piece", "tag", 6, 6, (), 3)]
+    assert needs.proven
+
+
+def test_circles_with_a_die_allowance_are_counted_as_they_are_cut() -> None:
+    """Of nine places of 4 x 4, a circle of 3 1/2 with 1/4 all round takes one each."""
+    half, quarter = parse_length("3 1/2", "in"), parse_length("1/4", "in")
+    dot = LoosePiece("dot", "pear toss", 3, circle=half, die_allowance=quarter)
+    needs = enough(loose_batch(dot))
+    assert counts(needs) == [("loose piece", "dot", 3, 3, (), 6)]
+
+
+def test_a_batch_from_offcuts_only() -> None:
+    """Two offcuts of 4 x 8 give four of five tags; the third offcut is too small and stays unused."""
+    sheets = (
+        Sheet(TWELVE, TWELVE, have=0),
+        Sheet(*parse_size("4 x 8", "in"), have=2, offcut=True),
+        Sheet(*parse_size("3 x 3", "in"), have=1, offcut=True),
+    )
+    needs = enough(loose_batch(loose("tag", "4 x 4", 5), sheets=sheets))
+    assert counts(needs) == [("loose piece", "tag", 5, 4, ("pear toss",), 0)]
+    (paper,) = needs.papers
+    assert (paper.have, paper.offcuts, paper.offcuts_used, paper.lacking) == (0, 3, 2, 1)
+    few = enough(loose_batch(loose("tag", "4 x 4", 2), sheets=sheets))
+    assert counts(few) == [("loose piece", "tag", 2, 2, (), 2)]
+    assert (few.papers[0].offcuts_used, few.plan.all_cut) == (1, True)
+
+
+def test_spare_sets_and_loose_pieces_after_the_cards() -> None:
+    """A sheet gives six panels: five cards and one of two spare sets, and no tag."""
+    batch = cannot_buy(a2_cards(5, **{"brick cardstock": Sheet(*LETTER)}), "pear toss")
+    (card,) = batch.cards
+    batch = replace(batch, cards=(replace(card, spares=2),), pieces=(loose("tag", "3 x 3", 4),))
+    needs = enough(batch)
+    assert counts(needs) == [
+        ("card", "windfall", 5, 5, (), 0),
+        ("spare set", "windfall", 2, 1, ("pear toss",), None),
+        ("loose piece", "tag", 4, 0, ("pear toss",), 0),
+    ]
+    text = " ".join(PdfReader(BytesIO(draw_shopping(needs))).pages[0].extract_text().split())
+    assert "windfall, spare sets" in text
+    assert "5 cards, 1 of 2 spare sets, 0 of 4 loose pieces; pear toss lacks 1 sheet" in text
+
+
+def test_what_is_left_for_loose_pieces_is_planned_for_real() -> None:
+    """So many more tags come out of what is left, and one more does not."""
+    needs = enough(replace(read_batch(SAMPLES / "orchard-short.yaml"), pieces=(TAG,)))
+    more = needs.made[-1].more
+    assert more is not None
+    for extra in (0, 1):
+        tags = (replace(TAG, count=more + extra),)
+        batch = replace(needs.plan.asked, papers=left_over(needs.plan), cards=(), pieces=tags)
+        (again,) = enough(batch).made
+        assert again.made.complete == more
 
 
 def run(*arguments: str) -> Result:
@@ -141,8 +225,9 @@ def test_the_command_tells_what_is_short() -> None:
     result = run("enough", str(SAMPLES / "orchard-short.yaml"))
     assert result.exit_code == 1, result.output
     for words in (
-        "Short of pear toss, 1 sheet lacking, which cannot be bought again.",
+        "31 of 32 cards; pear toss lacks 1 sheet.",
         "31 of 32 cards; proven: no plan of edge-to-edge cuts makes 32.",
+        "Lacking: needed, not at hand, and of a paper that cannot be bought again.",
     ):
         assert words in result.output
     assert run("enough", str(SAMPLES / "orchard.yaml")).exit_code == 0
@@ -158,6 +243,12 @@ def test_the_answer_as_json() -> None:
         "card": "windfall supper", "asked": 8, "complete": 7, "limited_by": ["pear toss"],
         "more": 0, "most_more": 0,
     }  # fmt: skip
+    assert data["pieces"] == [
+        {
+            "piece": "jar tag", "asked": 12, "complete": 12, "limited_by": [],
+            "more": None, "most_more": None,
+        }
+    ]  # fmt: skip
 
 
 def test_the_page_is_written_and_never_over_another(tmp_path: Path) -> None:
@@ -186,7 +277,13 @@ def test_the_page_says_what_to_buy() -> None:
     assert page == draw_shopping(needs, A4_PAGE)
     (read,) = PdfReader(BytesIO(page)).pages
     text = read.extract_text()
-    for words in ("12 x 12 in", "8 1/2 x 11 in", "3.75", "In all 8.95.", "19 sheets to buy"):
+    for words in (
+        "12 x 12 in",
+        "8 1/2 x 11 in",
+        "3.75",
+        "In all 8.95.",
+        "All 24 cards; to buy: 12 sheets of",
+    ):
         assert words in text
     short = PdfReader(BytesIO(draw_shopping(needs_of_sample()))).pages[0].extract_text()
     assert "To buy" not in short

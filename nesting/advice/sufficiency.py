@@ -1,13 +1,26 @@
-"""Have I enough? What to buy, how many cards are complete, how many more there could be."""
+"""Have I enough? What to buy, how much of what is asked for is complete, how much more there could be."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from dataclasses import replace
+from functools import cache
 
-from nesting.batch import BASE, Batch, Card, Paper, Piece, Sheet, full_size, usable_size
+from nesting.batch import (
+    BASE,
+    Batch,
+    Card,
+    Layer,
+    LoosePiece,
+    Paper,
+    Piece,
+    Sheet,
+    Use,
+    full_size,
+    usable_size,
+)
 from nesting.layers import pieces_of
-from nesting.needs import CardNeed, Needs, PaperNeed, ToBuy
+from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, Report, Rounds, solve
 from nesting.plan import Offcut, Plan
 
@@ -25,8 +38,8 @@ def enough(
 ) -> Needs:
     """Answer whether the paper suffices, before any cut.
 
-    The batch is planned as ``solve`` plans it. For each design, what is then left over (sheets not
-    used, offcuts worth keeping) is planned once more, for that design alone.
+    The batch is planned as ``solve`` plans it. For each design and each loose piece, what is then
+    left over (sheets not used, offcuts worth keeping) is planned once more, for it alone.
 
     Parameters
     ----------
@@ -48,73 +61,69 @@ def enough(
     [('pear toss', 3, 1), ('bee stripe', 3, 0)]
     """
     plan = solve(batch, limit, seed, executor=executor, report=report)
-    papers = tuple(_paper_needs(plan))
+    papers = tuple(paper_needs(plan))
     short = [need.paper for need in papers if need.short]
     left = left_over(plan)
-    cards = []
-    for count, card in zip(plan.cards, plan.asked.cards, strict=True):
+
+    @cache
+    def in_plenty(name: str) -> Plan:
+        return solve(_in_plenty(plan.asked, name), limit, seed)
+
+    designs = {("card", card.name): card for card in plan.asked.cards} | {
+        ("loose piece", piece.name): _as_card(piece) for piece in plan.asked.pieces
+    }
+    needs = []
+    for made in made_of(plan):
         limited: tuple[str, ...] = ()
-        if count.complete < count.asked:
-            limited = _limited_by(plan, card, short, limit, seed)
-        more, most = _more(plan.asked, card, left, limit, seed)
-        cards.append(CardNeed(card.name, count.asked, count.complete, limited, more, most))
-    return Needs(plan, papers, tuple(cards))
-
-
-def _paper_needs(plan: Plan) -> Iterator[PaperNeed]:
-    """What each paper's full need comes to."""
-    uncut = {plan.piece(one.piece).paper for one in plan.uncut}
-    for figures in plan.papers:
-        paper = plan.asked.paper(figures.paper)
-        lacking = 0
-        if figures.have is not None and not paper.buy:
-            lacking = max(0, figures.needed - figures.have)
-        one_size = len(paper.sheets) == 1
-        yield PaperNeed(
-            paper=paper.name,
-            needed=figures.needed,
-            have=figures.have,
-            to_buy=tuple(_to_buy(plan, paper)),
-            lacking=lacking,
-            short=paper.name in uncut and not paper.buy and (lacking > 0 or not one_size),
-            bound=figures.bound,
-            proven=figures.proven,
-        )
-
-
-def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
-    """The sheets to buy, by size."""
-    count: Counter[tuple[int, int]] = Counter()
-    for layout in plan.layouts_of(paper.name):
-        count[layout.width, layout.height] += layout.to_buy
-    for sheet in paper.sheets:
-        number = 0 if sheet.offcut else count.pop(full_size(paper, sheet), 0)
-        if number:
-            yield ToBuy(sheet.width, sheet.height, number, sheet.price)
+        if made.complete < made.asked:
+            limited = _limited_by(plan, made, short, in_plenty)
+        design = designs.get((made.kind, made.name))
+        more = (None, None) if design is None else _more(plan.asked, design, left, limit, seed)
+        needs.append(Need(made, limited, *more))
+    return Needs(plan, papers, tuple(needs))
 
 
 def _limited_by(
-    plan: Plan, card: Card, short: list[str], limit: Limit, seed: int
+    plan: Plan, made: Made, short: list[str], in_plenty: Callable[[str], Plan]
 ) -> tuple[str, ...]:
-    """The papers that are short of which more would make more of these cards.
+    """The papers that are short of which more would make more of these.
 
-    Where more of none of them does alone, all of them together limit the cards.
+    Where more of none of them does alone, all of them together limit the number.
     """
-    own = {piece.paper for piece in plan.pieces for use in piece.uses if use.card == card.name}
+    own = {piece.paper for piece in plan.pieces if any(_is_for(use, made) for use in piece.uses)}
     names = tuple(name for name in short if name in own)
     if len(names) == 1:
         return names
-    before = _complete(plan, card)
-    alone = tuple(
-        name
-        for name in names
-        if _complete(solve(_in_plenty(plan.asked, name), limit, seed), card) > before
-    )
+    alone = tuple(name for name in names if _complete(in_plenty(name), made) > made.complete)
     return alone or names
 
 
-def _complete(plan: Plan, card: Card) -> int:
-    return next(count.complete for count in plan.cards if count.card == card.name)
+def _is_for(use: Use, made: Made) -> bool:
+    if made.kind == "loose piece":
+        return use.card is None and use.layer == made.name
+    return use.card == made.name
+
+
+def _complete(plan: Plan, made: Made) -> int:
+    """How many of the same a plan completes."""
+    same = (made.kind, made.name)
+    return next(other.complete for other in made_of(plan) if (other.kind, other.name) == same)
+
+
+def _as_card(piece: LoosePiece) -> Card:
+    """A card of one layer and nothing else: as many of them as of the loose piece can be made."""
+    width, height = piece.width or piece.circle or 0, piece.height or piece.circle or 0
+    layer = Layer(
+        piece.name,
+        piece.paper,
+        face=piece.face,
+        width=piece.width,
+        height=piece.height,
+        circle=piece.circle,
+        turn=piece.turn,
+        die_allowance=piece.die_allowance,
+    )
+    return Card(piece.name, 1, width, height, layers=(layer,))
 
 
 def _in_plenty(batch: Batch, name: str) -> Batch:

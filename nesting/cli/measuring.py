@@ -90,7 +90,7 @@ def bench(
     from nesting.bench import run as runs
     from nesting.bench.literature import InstanceError
     from nesting.bench.literature import published as read_published
-    from nesting.cli.tables import rows_table
+    from nesting.cli.bench_tables import rows_table
 
     run = runs.Run(search_limit(seconds, rounds), seed, workers, baseline)
     if which == "strokes":
@@ -120,7 +120,7 @@ def _bench_strokes(count: int, run: "Run", table: Path | None) -> NoReturn:
     from rich.progress import track
 
     from nesting.bench.strokes import bench_strokes
-    from nesting.cli.tables import strokes_table
+    from nesting.cli.bench_tables import strokes_table
 
     errors = Console(stderr=True)
     measured = bench_strokes(count, run)
@@ -131,7 +131,7 @@ def _bench_strokes(count: int, run: "Run", table: Path | None) -> NoReturn:
 
 def _end(rows: "Sequence[Row | StrokesRow]", table: Path | None) -> NoReturn:
     """Write every row, too, where that is asked for, and exit 1 where a plan had faults."""
-    from nesting.cli.tables import rows_csv
+    from nesting.cli.bench_tables import rows_csv
     from nesting.files import write_whole
 
     if table is not None:

@@ -124,7 +124,13 @@ def note(text: str, width: float, size: float = SMALLEST) -> Row:
 def table(
     columns: Sequence[Column], body: Sequence[tuple[Sequence[str], str]], width: float
 ) -> Iterator[Row]:
-    """A table: its head, then for each row its cells and the words below them, if any."""
+    """A table: its head, then for each row its cells and the words below them, if any.
+
+    A column with nothing in it is left out.
+    """
+    used = [n for n in range(len(columns)) if any(cells[n] for cells, _ in body)]
+    columns = [columns[n] for n in used]
+    body = [([cells[n] for n in used], words) for cells, words in body]
     heads = [column.head for column in columns]
     widths = _column_widths(columns, [heads, *(cells for cells, _ in body)], width)
     plain = [replace(column, bold=False) for column in columns]

@@ -3,18 +3,18 @@
 from collections.abc import Iterator
 from io import BytesIO
 
-from nesting.draw.canvas.lettering import BODY, TIE, TITLE, isolated
+from nesting.draw.canvas.lettering import BODY, HEADING, TIE, TITLE, isolated
 from nesting.draw.canvas.page_rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
+from nesting.draw.pages.answer_words import answer_words, made_name, offcuts_words
 from nesting.draw.sheet.words import (
     bound_words,
     choice_words,
     price_words,
-    sheets_words,
     whole_cards_words,
 )
-from nesting.needs import CardNeed, Needs, PaperNeed
+from nesting.needs import Need, Needs, PaperNeed
 from nesting.units import format_size, with_unit
 
 #: A box to tick.
@@ -31,11 +31,11 @@ _PAPERS = (
     Column("paper", bold=True),
     Column("needed", "right"),
     Column("at hand", "right"),
+    Column("offcuts used", "right"),
     Column("to buy", "right", bold=True),
     Column("lacking", "right", bold=True),
 )
-_CARDS = (
-    Column("card", bold=True),
+_COUNTS = (
     Column("asked", "right"),
     Column("complete", "right", bold=True),
     Column("more from what is left", "right"),
@@ -43,10 +43,11 @@ _CARDS = (
 )
 
 
-#: What a number of more cards is about.
+LACKING = "Lacking: needed, not at hand, and of a paper that cannot be bought again."
+#: What a number of more cards or pieces is about.
 MORE = (
-    "More from what is left: of that design alone, from sheets that stay unused and offcuts that "
-    "are kept."
+    "More from what is left: of that design or piece alone, from sheets that stay unused and "
+    "offcuts that are kept."
 )
 
 
@@ -94,29 +95,17 @@ def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:
 def _rows(needs: Needs, width: float) -> Iterator[Row]:
     """Everything on the page, from the top."""
     yield paragraph(needs.plan.asked.name, width, TITLE, bold=True, most=3)
-    yield paragraph(needs_words(needs), width, BODY)
+    yield paragraph(answer_words(needs.plan), width, HEADING, bold=True)
     buying = [row for paper in needs.papers for row in _to_buy(needs, paper)]
     if buying:
         yield from titled("To buy", table(_TO_BUY, [(row, "") for row in buying], width))
         yield note(total_words(needs), width, BODY)
     yield from titled("Papers", _paper_rows(needs, width))
-    if needs.cards:
-        yield from titled("Cards", _card_rows(needs, width))
-
-
-def needs_words(needs: Needs) -> str:
-    """Say whether the paper suffices."""
-    lacking = [paper for paper in needs.papers if paper.short]
-    count = sum(paper.sheets_to_buy for paper in needs.papers)
-    said = []
-    if not count and not lacking:
-        said.append("Enough: everything asked for can be cut from what is at hand.")
-    if count:
-        said.append(f"Not enough at hand: {sheets_words(count)} to buy.")
-    for paper in lacking:
-        sheets = f", {sheets_words(paper.lacking)} lacking" if paper.lacking else ""
-        said.append(f"Short of {isolated(paper.paper)}{sheets}, which cannot be bought again.")
-    return " ".join(said)
+    for title, kinds in (("Cards", ("card", "spare set")), ("Loose pieces", ("loose piece",))):
+        made = [need for need in needs.made if need.made.kind in kinds]
+        if made:
+            yield from titled(title, _made_rows(needs, made, width))
+    yield note(MORE, width)
 
 
 def total_words(needs: Needs) -> str:
@@ -130,13 +119,15 @@ def total_words(needs: Needs) -> str:
     return f"In all {told}the price of {' and '.join(without)}, which is not given."
 
 
-def more_words(card: CardNeed) -> str:
-    """Say how many more of a card what is left over gives."""
-    if card.more is None:
+def more_words(need: Need) -> str:
+    """Say how many more what is left over gives; nothing of spare sets, which are cards then."""
+    if need.made.kind == "spare set":
+        return ""
+    if need.more is None:
         return "as many as you like"
-    if card.proven:
-        return str(card.more)
-    return f"{card.more}, at most {card.most_more}"
+    if need.proven:
+        return str(need.more)
+    return f"{need.more}, at most {need.most_more}"
 
 
 def _to_buy(needs: Needs, paper: PaperNeed) -> Iterator[tuple[str, ...]]:
@@ -157,26 +148,36 @@ def _paper_rows(needs: Needs, width: float) -> Iterator[Row]:
     figures = {one.paper: one for one in needs.plan.papers}
     for paper in needs.papers:
         have = "plenty" if paper.have is None else str(paper.have)
-        numbers = paper.needed, have, paper.sheets_to_buy, paper.lacking
-        body.append(((paper.paper, *map(str, numbers)), bound_words(figures[paper.paper])))
+        cells = (
+            paper.paper,
+            str(paper.needed),
+            have,
+            offcuts_words(paper),
+            str(paper.sheets_to_buy),
+            str(paper.lacking),
+        )
+        body.append((cells, bound_words(figures[paper.paper])))
     yield from table(_PAPERS, body, width)
+    if any(paper.lacking for paper in needs.papers):
+        yield note(LACKING, width)
 
 
-def _card_rows(needs: Needs, width: float) -> Iterator[Row]:
-    for words in (*whole_cards_words(needs.plan), *choice_words(needs.plan)):
-        yield paragraph(words, width, BODY)
+def _made_rows(needs: Needs, made: list[Need], width: float) -> Iterator[Row]:
+    kind = made[0].made.kind
+    if kind == "card":
+        for words in (*whole_cards_words(needs.plan), *choice_words(needs.plan)):
+            yield paragraph(words, width, BODY)
     body = [
         (
             (
-                card.card,
-                str(card.asked),
-                str(card.complete),
-                more_words(card),
-                ", ".join(name.replace(" ", TIE) for name in card.limited_by),
+                made_name(need.made),
+                str(need.made.asked),
+                str(need.made.complete),
+                more_words(need),
+                ", ".join(name.replace(" ", TIE) for name in need.limited_by),
             ),
             "",
         )
-        for card in needs.cards
+        for need in made
     ]
-    yield from table(_CARDS, body, width)
-    yield note(MORE, width)
+    yield from table((Column(kind, bold=True), *_COUNTS), body, width)

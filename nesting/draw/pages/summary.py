@@ -1,4 +1,4 @@
-"""The summary: papers and what is proven, pieces, cards, what stays uncut."""
+"""The summary: what is complete and lacking, papers and what is proven, pieces, what stays uncut."""
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from nesting.cutting.strokes import effort
 from nesting.draw.canvas.lettering import (
     BODY,
+    HEADING,
     SMALLEST,
     TIE,
     TITLE,
@@ -14,8 +15,8 @@ from nesting.draw.canvas.lettering import (
 from nesting.draw.canvas.page_rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
+from nesting.draw.pages.answer_words import answer_words, made_name
 from nesting.draw.sheet.words import (
-    answer_words,
     bound_words,
     choice_words,
     keep_words,
@@ -27,6 +28,7 @@ from nesting.draw.sheet.words import (
     use_words,
     whole_cards_words,
 )
+from nesting.needs import Made, made_of
 from nesting.plan import PaperFigures, Plan
 
 if TYPE_CHECKING:
@@ -78,31 +80,32 @@ def summary_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
 def _rows(plan: Plan, width: float) -> Iterator[Row]:
     """Everything on the summary, from the top."""
     yield paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
+    yield paragraph(answer_words(plan), width, HEADING, bold=True)
     yield paragraph(_lead_words(plan), width, BODY)
     if plan.cards and not _unfinished(plan):
         cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
         yield paragraph(f"Cards, all complete: {', '.join(cards_made)}.", width, BODY)
-    yield from titled("Papers", _paper_rows(plan, width))
-    yield note(keep_words(plan.asked), width)
-    if plan.notes:
-        yield paragraph(" ".join(plan.notes), width, SMALLEST)
-    unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
-    yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
     cards = list(_card_rows(plan, width))
     if cards:
         yield from titled("Cards", cards)
     loose = list(_loose_uncut(plan))
     if loose:
         yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
+    yield from titled("Papers", _paper_rows(plan, width))
+    yield note(keep_words(plan.asked), width)
+    if plan.notes:
+        yield paragraph(" ".join(plan.notes), width, SMALLEST)
+    unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
+    yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
     if plan.warnings:
         yield from titled("To watch", (paragraph(t, width, BODY) for t in plan.warnings))
 
 
 def _lead_words(plan: Plan) -> str:
-    """Whether everything is cut, where to look on, how the search ended."""
+    """Where to look on, how the search ended."""
     count = len(plan.layouts)
     pages = "1 layout, on the next page." if count == 1 else f"{count} layouts, a page for each."
-    return " ".join(filter(None, (answer_words(plan), pages, _ENDED[plan.ended])))
+    return " ".join(filter(None, (pages, _ENDED[plan.ended])))
 
 
 def _continued(plan: Plan, width: float) -> Row:
@@ -149,22 +152,29 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[Row]:
     yield from table(_PIECES, body, width)
 
 
-def _unfinished(plan: Plan) -> bool:
-    """Whether some cards that are asked for are not complete."""
-    return any(card.complete < card.asked for card in plan.cards)
+def _unfinished(plan: Plan) -> list[Made]:
+    """The designs of which cards or spare sets that are asked for are not complete."""
+    made = (one for one in made_of(plan) if one.kind != "loose piece")
+    return [one for one in made if one.complete < one.asked]
 
 
 def _card_rows(plan: Plan, width: float) -> Iterator[Row]:
     for words in choice_words(plan):
         yield paragraph(words, width, BODY)
-    if not _unfinished(plan):
+    lacking = _unfinished(plan)
+    if not lacking:
         return
     for words in whole_cards_words(plan):
         yield paragraph(words, width, BODY)
-    body = [
-        ((card.card, str(card.asked), str(card.complete), unmade_words(plan, card)), "")
-        for card in plan.cards
-    ]
+    told: set[str] = set()  # of cards and of spare sets of a design the same is not cut
+    body = []
+    for made in made_of(plan):
+        if made.kind == "loose piece":
+            continue
+        tells = made in lacking and made.name not in told
+        words = unmade_words(plan, made.name) if tells else ""
+        told |= {made.name} if tells else set()
+        body.append(((made_name(made), str(made.asked), str(made.complete), words), ""))
     yield from table(_CARDS, body, width)
 
 

@@ -9,7 +9,6 @@ from nesting.draw.sheet.bearings import has_arrow, has_directions, strip_on
 from nesting.draw.sheet.subject import Subject
 from nesting.plan import (
     Blank,
-    CardCount,
     EdgeTrim,
     Layout,
     Offcut,
@@ -175,19 +174,6 @@ def _percent(thousandths: int) -> str:
     return f"{whole}.{tenth} %" if tenth else f"{whole} %"
 
 
-def answer_words(plan: Plan) -> str:
-    """Say whether everything asked for is cut, and from what."""
-    if plan.all_cut:
-        return "Everything asked for is cut from sheets at hand."
-    count = sum(figures.to_buy for figures in plan.papers)
-    bought = "1 sheet is bought" if count == 1 else f"{count} sheets are bought"
-    if not plan.uncut:
-        return f"Everything asked for is cut once {bought}."
-    if not count:
-        return "Not everything asked for can be cut from sheets at hand."
-    return f"Not everything asked for can be cut, even once {bought}."
-
-
 def sheets_words(count: int) -> str:
     """Say a number of sheets: ``1 sheet``, ``2 sheets``."""
     return "1 sheet" if count == 1 else f"{count} sheets"
@@ -290,13 +276,13 @@ def price_words(price: int) -> str:
     return f"{price // 100}.{price % 100:02d}"
 
 
-def unmade_words(plan: Plan, card: CardCount) -> str:
+def unmade_words(plan: Plan, card: str) -> str:
     """Say what of a card is not cut."""
     return ", ".join(
         f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"
         for uncut in plan.uncut
         for use in uncut.uses
-        if use.card == card.card and use.count
+        if use.card == card and use.count
     )
 
 

@@ -1,0 +1,79 @@
+"""What matters first, in a line: what is complete, which paper is lacking, what is to be bought."""
+
+from collections.abc import Iterable, Iterator
+
+from nesting.draw.canvas.lettering import isolated
+from nesting.draw.sheet.words import sheets_words
+from nesting.needs import Made, PaperNeed, made_of, paper_needs
+from nesting.plan import Plan
+
+#: More papers than this are not named one by one.
+_MOST_NAMED = 3
+
+
+def answer_words(plan: Plan) -> str:
+    """Say what of all that is asked for is complete, what is lacking for the rest, what to buy.
+
+    Such as ``31 of 32 cards; pear toss lacks 1 sheet.``.
+    """
+    needs = list(paper_needs(plan))
+    said = [
+        ", ".join(_made_words(made_of(plan))),
+        ", ".join(_lacking_words(needs)),
+        _buying_words([need for need in needs if need.to_buy]),
+        "nothing to buy" if plan.all_cut else "",
+    ]
+    words = "; ".join(filter(None, said))
+    return f"{words[0].upper()}{words[1:]}."
+
+
+def _made_words(made: Iterable[Made]) -> Iterator[str]:
+    """How many cards are complete, and of spare sets and loose pieces what is not all complete.
+
+    Without cards these come first, complete or not.
+    """
+    of_kind: dict[str, list[Made]] = {}
+    for one in made:
+        of_kind.setdefault(one.kind, []).append(one)
+    for kind, same in of_kind.items():
+        complete, asked = sum(one.complete for one in same), sum(one.asked for one in same)
+        things = kind if asked == 1 else f"{kind}s"
+        if complete < asked:
+            yield f"{complete} of {asked} {things}"
+        elif kind == "card" or "card" not in of_kind:
+            yield f"all {asked} {things}" if asked > 1 else f"1 {kind}"
+
+
+def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:
+    """The papers that do not suffice and cannot be bought, and by how many sheets."""
+    for need in needs:
+        if need.short:
+            paper = isolated(need.paper)
+            yield (
+                f"{paper} lacks {sheets_words(need.lacking)}"
+                if need.lacking
+                else f"{paper} does not suffice"
+            )
+
+
+def _buying_words(needs: list[PaperNeed]) -> str:
+    """What is to be bought, by paper; nothing where nothing is."""
+    if not needs:
+        return ""
+    if len(needs) > _MOST_NAMED:
+        count = sum(need.sheets_to_buy for need in needs)
+        return f"to buy: {sheets_words(count)} of {len(needs)} papers"
+    named = (f"{sheets_words(need.sheets_to_buy)} of {isolated(need.paper)}" for need in needs)
+    return f"to buy: {', '.join(named)}"
+
+
+def made_name(made: Made) -> str:
+    """Name what is asked for in a table of all of it."""
+    return f"{isolated(made.name)}, spare sets" if made.kind == "spare set" else made.name
+
+
+def offcuts_words(need: PaperNeed) -> str:
+    """Say how many of the offcuts at hand are used: ``1 of 2``; nothing where there are none."""
+    if need.offcuts == 0:
+        return ""
+    return f"{need.offcuts_used} of {'plenty' if need.offcuts is None else need.offcuts}"
