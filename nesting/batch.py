@@ -387,27 +387,6 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
     return at_hand + to_buy
 
 
-def choice_prices(batch: Batch) -> dict[str, dict[Sheet, int]]:
-    """What a sheet to buy counts, of each paper that layers choose from and that can be bought.
-
-    Its price in hundredths where every such sheet has one of 1 or more, else 1: sheets are counted.
-    """
-    names = {
-        option.paper
-        for card in batch.cards
-        for layer in card.layers
-        if layer.choice
-        for option in layer.options
-    }
-    papers = [paper for paper in batch.papers if paper.name in names and paper.buy]
-    sheets = [sheet for paper in papers for sheet in paper.sheets if not sheet.offcut]
-    priced = all(sheet.price for sheet in sheets)
-    return {
-        paper.name: {s: (s.price or 1) if priced else 1 for s in paper.sheets if not s.offcut}
-        for paper in papers
-    }
-
-
 def strip_of(paper: Paper, sheet: Sheet) -> BarcodeStrip | None:
     """The barcode strip a sheet carries; an offcut has none."""
     return None if sheet.offcut else paper.barcode_strip

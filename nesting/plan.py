@@ -236,11 +236,13 @@ class WholeCards:
 class PaperCost:
     """What has to be bought of the papers that layers choose from.
 
-    ``value`` counts sheets, or their price in hundredths where every paper to choose has one; no
-    choice of papers that makes as much needs less than ``least``, which the plan alone cannot show.
+    ``value`` is the price of these sheets, in hundredths, where every sheet that may be bought has
+    one; else their area, in the greatest common divisor of the areas of those sheets; where these
+    are all alike, that is the number of sheets. No choice of papers that makes as much needs less
+    than ``least``, which the plan alone cannot show.
     """
 
-    of: Literal["sheets", "price"]
+    of: Literal["sheets", "price", "area"]
     value: int
     least: int
 

@@ -282,6 +282,18 @@ def format_size(width: int, height: int, unit: Unit) -> str:
     return f"{first} x {second}"
 
 
+def format_area(area: Fraction, unit: Unit) -> str:
+    """Write an area in nm² with its unit, in square inches or square centimetres.
+
+    Examples
+    --------
+    >>> format_area(Fraction(49 * 25_400_000**2), "in"), format_area(Fraction(21 * 10**13), "mm")
+    ('49 sq in', '2.1 sq cm')
+    """
+    side = NANOMETRES["in" if unit == "in" else "cm"]
+    return f"{_decimal(area / side**2, 1)} sq {'in' if unit == 'in' else 'cm'}"
+
+
 def with_unit(text: str, unit: Unit) -> str:
     """Add the unit to a length or size as written by this module, unless it carries its own.
 

@@ -44,7 +44,7 @@ ALLOWED = {
         "arrays", "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan",
     },
     "pack.shortage": {
-        "pack.model", "pack.one_sheet", "pack.lp", "pack.search", "batch", "layers", "plan",
+        "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "layers", "plan",
     },
     "pack.cut_trees": {"pack.model", "units", "batch", "plan"},
     "pack.answer": {

@@ -12,7 +12,7 @@ from nesting.batch import Batch
 from nesting.checker import check
 from nesting.draw.sheet.words import choice_words
 from nesting.files import read_batch
-from nesting.plan import Plan
+from nesting.plan import PaperCost, Plan
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 
@@ -42,8 +42,8 @@ def test_the_sample_needs_nothing_bought() -> None:
     assert whole.all_cut
     assert (whole.ended, whole.chosen is not None and whole.chosen.value) == ("proven", 0)
     assert list(choice_words(whole)) == [
-        "blossom, panel: 6 of pear toss (front), 8 of bee stripe.",
-        "honey market, panel: 8 of plum dots.",
+        "blossom, panel: 8 of bee stripe, 6 of plum dots.",
+        "honey market, panel: 8 of pear toss (back).",
     ]
 
 
@@ -54,6 +54,30 @@ def test_least_is_bought_by_price() -> None:
     assert [f.paper for f in plan().papers if f.to_buy] == ["plum dots"]
     said = "Of the papers to choose from sheets for 0.95 to buy; found by search: no choice needs less."
     assert said in list(choice_words(plan()))
+
+
+def test_without_prices_the_least_area_is_bought() -> None:
+    """Of a sheet of 12 x 12 and one of 7 x 7 in, the small one, whichever stands first."""
+    for name in ("large-or-small", "small-or-large"):
+        batch = read_batch(Path(__file__).parent / "batches" / f"{name}.yaml")
+        small = solved(batch)
+        assert small.chosen == PaperCost("area", 49, 49)
+        assert [(layout.width, layout.height) for layout in small.layouts] == [(177_800_000,) * 2]
+        said = "Of the papers to choose from 49 sq in of sheets to buy; found by search: no choice needs less."
+        assert said in list(choice_words(small))
+        for forged in (PaperCost("sheets", 1, 1), PaperCost("area", 1, 1)):
+            assert rules(batch, replace(small, chosen=forged)) == {"chosen"}
+
+
+def test_sheets_alike_are_counted() -> None:
+    """Without prices, and with sheets of one size, what is bought is a number of sheets."""
+    papers = tuple(
+        replace(paper, sheets=(replace(paper.sheets[0], price=None),)) for paper in asked().papers
+    )
+    batch = replace(asked(), papers=papers)
+    bought = solved(batch)
+    assert bought.chosen == PaperCost("sheets", 1, 1)
+    assert rules(batch, replace(bought, chosen=PaperCost("area", 1, 1))) == {"chosen"}
 
 
 def with_alike(alike: str) -> Batch:

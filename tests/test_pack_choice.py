@@ -17,9 +17,8 @@ from nesting.batch import (
     PaperOption,
     Sheet,
     Turn,
-    choice_prices,
 )
-from nesting.pack.shortage.paper_choice import bought_price
+from nesting.pack.shortage.paper_choice import cost_to_buy
 from nesting.plan import Plan
 
 SEEDS = range(16)
@@ -95,7 +94,7 @@ def fixed(batch: Batch) -> list[Batch]:
 
 def outcome(plan: Plan, batch: Batch) -> tuple[int, int]:
     """How many cards are complete, and, less being better, what has to be bought to choose from."""
-    return sum(c.complete for c in plan.cards), -bought_price(plan, choice_prices(batch))
+    return sum(c.complete for c in plan.cards), -cost_to_buy(replace(plan, asked=batch)).value
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -157,7 +157,7 @@ def test_no_choice_of_cards_makes_more(seed: int, mixed: bool) -> None:
 
 def test_one_of_each_rather_than_two_of_one() -> None:
     """Two cards in all: a third of three and the one of one, not two thirds and none."""
-    path = Path(__file__).parent / "batches" / "even-17.yaml"
+    path = Path(__file__).parent / "batches" / "one-of-each.yaml"
     assert made_by(solved(read_batch(path))) == (1, 1)
 
 

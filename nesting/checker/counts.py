@@ -2,8 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from math import gcd
 
-from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, choice_prices, supplies, usable_size
+from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, supplies, usable_size
 from nesting.checker.asked import kind_of
 from nesting.checker.case import Case
 from nesting.checker.cutting import SheetKey, key_of_layout, key_of_sheet
@@ -185,18 +186,16 @@ def check_chosen(case: Case) -> Iterator[Fault]:
 
     That no other choice needs less is taken on trust.
     """
-    prices = choice_prices(case.batch)
-    value = 0
-    for name, own in prices.items():
-        paper = case.papers[name]
-        each = {key_of_sheet(paper, sheet): price for sheet, price in own.items()}
-        for key, (_, bought) in sheet_counts(case, name).items():
-            value += bought * each.get(key, 0)
+    of, each = _choice_costs(case)
+    value = sum(
+        bought * each.get((name, key), 0)
+        for name in case.papers
+        for key, (_, bought) in sheet_counts(case, name).items()
+    )
     chosen = case.plan.chosen
     if chosen is None:
         return
-    counted = {price for own in prices.values() for price in own.values()} <= {1}
-    if chosen.of != ("sheets" if counted else "price"):
+    if chosen.of != of:
         yield Fault("chosen", "plan", f"the papers chosen are not counted in {chosen.of}.")
     if chosen.value != value:
         said = f"the papers chosen are said to take {chosen.value} to buy; it is {value}."
@@ -204,3 +203,23 @@ def check_chosen(case: Case) -> Iterator[Fault]:
     if chosen.least > chosen.value:
         said = f"no choice is said to need less than {chosen.least}; this one needs {chosen.value}."
         yield Fault("chosen", "plan", said)
+
+
+def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetKey], int]]:
+    """What is counted of papers to choose from, and what a sheet to buy of each counts."""
+    layers = [layer for card in case.batch.cards for layer in card.layers if layer.choice]
+    names = {option.paper for layer in layers for option in layer.options}
+    sheets = [
+        (paper, sheet)
+        for paper in case.papers.values()
+        for sheet in paper.sheets
+        if paper.name in names and paper.buy and not sheet.offcut
+    ]
+    costs = [sheet.price or 0 for _, sheet in sheets]
+    of = "price"
+    if not all(costs) or not sheets:
+        areas = [sheet.width * sheet.height for _, sheet in sheets]
+        costs = [area // gcd(*areas) for area in areas]
+        of = "area" if any(cost > 1 for cost in costs) else "sheets"
+    keys = [(paper.name, key_of_sheet(paper, sheet)) for paper, sheet in sheets]
+    return of, dict(zip(keys, costs, strict=True))

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from nesting.batch import Batch, Piece, Trimmer
 from nesting.draw.canvas.lettering import TIE, isolated
@@ -15,10 +16,11 @@ from nesting.plan import (
     PaperFigures,
     Plan,
     Shares,
+    nominal_area,
     nominal_size,
     shares,
 )
-from nesting.units import Unit, format_length, format_size, with_unit
+from nesting.units import Unit, format_area, format_length, format_size, with_unit
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
 
@@ -245,15 +247,28 @@ def choice_words(plan: Plan) -> Iterator[str]:
     chosen = plan.chosen
     if chosen is None or not chosen.value:
         return
-    least, value = chosen.least, chosen.value
-    if chosen.of == "sheets":
-        words, at_least = sheets_words(value), sheets_words(least)
-    else:
-        words, at_least = f"sheets for {price_words(value)}", f"sheets for {price_words(least)}"
-    if least == value:
+    words, at_least = _cost_words(plan, chosen.value), _cost_words(plan, chosen.least)
+    if chosen.least == chosen.value:
         yield f"Of the papers to choose from {words} to buy; found by search: no choice needs less."
     else:
         yield f"Of the papers to choose from {words} to buy; {at_least} with any choice (found by search)."
+
+
+def _cost_words(plan: Plan, cost: int) -> str:
+    """A number of sheets, or what some come to, as the plan counts what is bought of a choice."""
+    chosen = plan.chosen
+    if chosen is None or chosen.of == "sheets":
+        return sheets_words(cost)
+    if chosen.of == "price":
+        return f"sheets for {price_words(cost)}"
+    layers = [layer for card in plan.asked.cards for layer in card.layers if layer.choice]
+    names = {option.paper for layer in layers for option in layer.options}
+    bought = sum(
+        layout.to_buy * nominal_area(layout, plan.asked.paper(layout.paper))
+        for layout in plan.layouts
+        if layout.paper in names
+    )
+    return f"{format_area(Fraction(bought * cost, chosen.value), plan.asked.unit)} of sheets"
 
 
 def _face_of(plan: Plan, piece: Piece) -> str:

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
 #: Stands for plenty among whole numbers.
 _PLENTY = 10**6
-#: What a sheet at hand counts where sheets to buy have a price, so that few are used.
-_AT_HAND = 1e-4
 
 
 class CardModel:
@@ -43,6 +41,7 @@ class CardModel:
         for part in shortage.parts:
             self._give(part, whole=whole_counts)
         self.sheet_columns: dict[str, list[int]] = {}
+        self._prices: dict[int, float] = {}  # of sheets to buy, by their column
         self.kind_rows: dict[str, int] = {}
         for paper in shortage.problems:
             self._cut_from(paper, whole=whole_sheets)
@@ -99,7 +98,6 @@ class CardModel:
         prices = [self._shortage.price(paper, supply) for supply in range(len(limits))]
         sheets = [
             self.programme.column(
-                cost=_AT_HAND if self._shortage.prices else 0.0,
                 high=_PLENTY if prices[column.supply] else limits[column.supply],
                 whole=whole,
             )
@@ -120,8 +118,25 @@ class CardModel:
             own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
             entries = dict.fromkeys(own, 1.0)
             if prices[supply]:
-                entries[self.programme.column(float(prices[supply]))] = -1.0
+                price = prices[supply] / self._shortage.least_price  # HiGHS likes small numbers
+                bought = self.programme.column(price)
+                self._prices[bought] = price
+                entries[bought] = -1.0
             self.programme.row(entries, high=limit)
+
+    def take_few(self, price: int) -> None:
+        """Look for fewest sheets, then fewest papers to a layer, where those to buy cost at most so much."""
+        self.programme.row(self._prices, high=price / self._shortage.least_price)
+        self.programme.costs = [0.0] * len(self.programme.costs)
+        for columns in self.sheet_columns.values():
+            for column in columns:
+                self.programme.costs[column] = 1.0
+        keys = [key for part in self._shortage.parts if len(part.uses) > 1 for key in part.uses]
+        for key in keys:
+            use, each = self.use_columns[key]
+            taken = self.programme.column(0.5 / len(keys), high=1.0, whole=True)
+            sets = self._shortage.count(key) // each
+            self.programme.row({use: 1.0, taken: -float(sets)}, high=0.0)
 
     def given(self, outcome: Outcome) -> Given | None:
         """What an outcome gives, in whole numbers; cut is no more than is made of it."""

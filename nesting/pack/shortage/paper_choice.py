@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import product
-from math import prod
+from math import gcd, prod
+from typing import Literal
 
-from nesting.batch import Batch, Piece, Sheet, choice_prices, full_size
+from nesting.batch import Batch, Piece, Sheet, full_size
 from nesting.layers import Taken, pieces_of
+from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.problem import Problem, at_hand, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Given
@@ -20,8 +22,8 @@ from nesting.plan import PaperCost, Plan, WholeCards
 _MOST_WAYS = 32
 #: How many rounds of column generation at most, and how many nodes HiGHS may look at.
 _PRICINGS, _NODES = 200, 2_000
-#: How often whole sheets are searched for; a price beyond which sums of prices are not looked at.
-_AIMS, _MOST_PRICE = 4, 100_000
+#: How often whole sheets are searched for.
+_AIMS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,8 @@ def choose_papers(batch: Batch, seed: int, over: Over) -> Chosen | None:
     """Choose papers by one integer programme with the layouts of all papers that matter.
 
     First as many whole cards as can be, evenly or in the order of the batch, then spare sets and
-    loose pieces, then least to buy, then few sheets. None where there is nothing to choose.
+    loose pieces, then least to buy, then few sheets, then few papers to a layer. None where there
+    is nothing to choose.
     """
     layers = [(card, layer) for card in batch.cards for layer in card.layers if layer.choice]
     if not layers:
@@ -98,30 +101,39 @@ class _Buying:
         limited: Mapping[str, Problem],
         made: dict[Wish, int],
     ) -> None:
-        counts = choice_prices(batch)
+        _, costs = buying_costs(batch)
         problems = dict(limited)
-        for name in counts:
+        for name in costs:
             problems[name] = make_problem(batch.paper(name), pieces, batch.trimmer)
         prices = {
             name: tuple(
                 own[supply.sheet] if supply.bought or problems[name].counts_sheets else 0
                 for supply in problems[name].supplies
             )
-            for name, own in counts.items()
+            for name, own in costs.items()
         }
         self.made = made
         self.shortage = Shortage(problems, pieces, stages, prices)
-        for name in counts:
+        for name in costs:
             self.shortage.add(name, Search(problems[name], f"{name}/choice").pool.columns)
         self.tables = sheet_tables(self.shortage)
+        self._take_of_one()
+
+    def _take_of_one(self) -> None:
+        """Take in layouts of one piece alone: what a choice of few papers is made of."""
+        for paper, table in self.tables.items():
+            kinds = range(len(self.shortage.problems[paper].kinds))
+            for kind in kinds:
+                table.fill([int(kind == other) for other in kinds])
+                self.shortage.take_priced({paper: table})
 
     def choose(self, over: Over) -> tuple[Given | None, int]:
         """The cheapest choice found, and the price that none is below."""
         shortage = self.shortage
-        least = self._least(over)
+        least = self._least(over) or 0
         found = shortage.cheapest(self.made, _NODES)
         for attempt in range(_AIMS):
-            if found is None or shortage.price_of(found) <= self._payable(least, found) or over():
+            if found is None or shortage.price_of(found) <= least or over():
                 break
             mark = shortage.cheapest(self.made, _NODES, whole_sheets=False)
             if mark is not None:
@@ -129,17 +141,10 @@ class _Buying:
             if not attempt:
                 least = max(least, self._least_of_all_ways(over))
             found = shortage.cheapest(self.made, _NODES) or found
-        return found, least if found is None else self._payable(least, found)
-
-    def _payable(self, least: int, found: Given) -> int:
-        """The least price that some sheets come to, from a bound up to what is found."""
-        most = self.shortage.price_of(found)
-        prices = {price for own in self.shortage.prices.values() for price in own if price}
-        sums = {0}
-        for total in range(1, min(most, _MOST_PRICE) + 1):
-            if any(total - price in sums for price in prices):
-                sums.add(total)
-        return min((total for total in sums if total >= least), default=least)
+        few = (
+            None if found is None else shortage.fewest(self.made, _NODES, shortage.price_of(found))
+        )
+        return few or found, least
 
     def _least_of_all_ways(self, over: Over) -> int:
         """The least price over all ways to choose where all cards are alike, each way by itself."""
@@ -154,45 +159,49 @@ class _Buying:
             }
             ways.append(self._least(over))
         self.shortage.barred = set()
-        return min(ways)
+        return min((least for least in ways if least is not None), default=0)
 
-    def _least(self, over: Over) -> int:
-        """Column generation for the least price; its bound in whole numbers."""
+    def _least(self, over: Over) -> int | None:
+        """Column generation for the least price; its bound in whole numbers, None: there is no way."""
         least = 0
         for _ in range(_PRICINGS):
             duals = None if over() else self.shortage.relaxed((), self.made, even=False)
             if duals is None:
                 break
-            values = whole_values(duals)
-            least = max(least, self._least_by(values))
+            price = self._least_by(whole_values(duals))
+            if price is None:
+                return None
+            least = max(least, price)
             if not self.shortage.take_priced(self.tables):
                 break
         return least
 
-    def _least_by(self, values: dict[str, int]) -> int:
+    def _least_by(self, values: dict[str, int]) -> int | None:
         """The least price by values of the pieces, as the dynamic programme says what sheets hold.
 
-        What is made takes so much value, of each part the option that is worth least; sheets at
-        hand hold some of it, and what is over is worth so much a hundredth (Farley 1990).
+        What is made takes so much value, of each part the option that is worth least; it is the
+        price of the cheapest sheets that, with all those at hand, hold so much (Farley 1990).
+        None where no sheets do.
         """
-        scale, held = 1, 0
+        offers = []
         for paper, table in self.tables.items():
             problem = self.shortage.problems[paper]
             table.fill([values[kind.piece] for kind in problem.kinds])
             for supply, have in enumerate(at_hand(problem)):
                 most, price = most_held(problem, table, supply), self.shortage.price(paper, supply)
+                offers.append(Offer(0, most, have))
                 if price:
-                    scale = max(scale, -(-most // price))
-                if have is None and most:
-                    return 0
-                held += most * (have or 0)
+                    offers.append(Offer(price, most, None))
         needed = 0
         for part in self.shortage.parts:
             allowed = [key for key in part.uses if key not in self.shortage.barred]
             worth = min(self._worth(piece, values) for piece, _ in allowed)
             sets = sum(n for wish, n in self.made.items() if part in wish.parts)
             needed += worth * part.each * sets
-        return max(0, -(-(needed - held) // scale))
+        endless = any(offer.worth and offer.have is None for offer in offers)
+        if not endless and sum(offer.worth * (offer.have or 0) for offer in offers) < needed:
+            return None
+        return least_cost(offers, needed)
 
     def _worth(self, piece: str, values: dict[str, int]) -> int:
         """A piece's value; nothing where its paper has no table."""
@@ -228,24 +237,47 @@ def with_choice(plan: Plan, chosen: Chosen) -> Plan:
         replace(entry, most=max(entry.made, most[entry.cards]), by="search", held=(), values={})
         for entry in plan.whole_cards
     )
-    prices = choice_prices(plan.asked)
-    counted = {price for own in prices.values() for price in own.values()} <= {1}
-    value = bought_price(plan, prices)
-    cost = PaperCost("sheets" if counted else "price", value, min(value, chosen.least))
-    sure = cost.least == value and all(entry.proven for entry in entries)
+    cost = cost_to_buy(plan)
+    cost = replace(cost, least=min(cost.value, chosen.least))
+    sure = cost.least == cost.value and all(entry.proven for entry in entries)
     ended = "limit" if plan.ended == "proven" and not sure else plan.ended
     return replace(plan, whole_cards=entries, chosen=cost, ended=ended)
 
 
-def bought_price(plan: Plan, prices: Mapping[str, Mapping[Sheet, int]]) -> int:
-    """What the sheets to buy of some papers count."""
-    total = 0
-    for name, own in prices.items():
+def cost_to_buy(plan: Plan) -> PaperCost:
+    """What the sheets to buy of papers to choose from come to; nothing is known of a least yet."""
+    of, costs = buying_costs(plan.asked)
+    value = 0
+    for name, own in costs.items():
         paper = plan.asked.paper(name)
-        count = {full_size(paper, sheet): price for sheet, price in own.items()}
-        total += sum(
-            layout.to_buy * count[layout.width, layout.height]
-            for layout in plan.layouts_of(name)
-            if layout.to_buy
-        )
-    return total
+        each = {full_size(paper, sheet): cost for sheet, cost in own.items()}
+        for layout in plan.layouts_of(name):
+            if layout.to_buy:
+                value += layout.to_buy * each[layout.width, layout.height]
+    return PaperCost(of, value, 0)
+
+
+def buying_costs(
+    batch: Batch,
+) -> tuple[Literal["sheets", "price", "area"], dict[str, dict[Sheet, int]]]:
+    """What a sheet to buy counts, of each paper that layers choose from and that can be bought.
+
+    Its price in hundredths where every such sheet has one of 1 or more; else its area, in the
+    greatest common divisor of their areas. Where all are alike, that counts the sheets.
+    """
+    names = {
+        option.paper
+        for card in batch.cards
+        for layer in card.layers
+        if layer.choice
+        for option in layer.options
+    }
+    papers = [paper for paper in batch.papers if paper.name in names and paper.buy]
+    sheets = [sheet for paper in papers for sheet in paper.sheets if not sheet.offcut]
+    costs = {sheet: sheet.price or 0 for sheet in sheets}
+    priced = bool(sheets) and all(costs.values())
+    if not priced:
+        unit = gcd(*(sheet.width * sheet.height for sheet in sheets))
+        costs = {sheet: sheet.width * sheet.height // unit for sheet in sheets}
+    each = {p.name: {s: costs[s] for s in p.sheets if not s.offcut} for p in papers}
+    return "price" if priced else "area" if max(costs.values(), default=1) > 1 else "sheets", each

@@ -61,6 +61,11 @@ class Shortage:
         """The price of a sheet to buy of a supply; 0 where there is none to buy."""
         return self.prices[paper][supply] if paper in self.prices else 0
 
+    @property
+    def least_price(self) -> int:
+        """The least price of any sheet to buy."""
+        return min((price for own in self.prices.values() for price in own if price), default=1)
+
     def price_of(self, given: Given) -> int:
         """What the sheets to buy cost."""
         total = 0
@@ -199,6 +204,15 @@ class Shortage:
         model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=whole_sheets)
         given = model.given(model.programme.solve(nodes))
         if given is None or (whole_sheets and not self._holds(given)):
+            return None
+        return given
+
+    def fewest(self, made: dict[Wish, int], nodes: int, price: int) -> Given | None:
+        """What is made, from few sheets of which those to buy cost no more; None: not found."""
+        model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=True)
+        model.take_few(price)
+        given = model.given(model.programme.solve(nodes))
+        if given is None or not self._holds(given) or self.price_of(given) > price:
             return None
         return given
 
