@@ -1,7 +1,7 @@
 """Plans on disk: what is written can be read, and what cannot be read is said."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -85,7 +85,7 @@ def test_the_contract() -> None:
         "layouts", "uncut", "cards", "whole_cards", "chosen",
         "papers", "warnings", "notes",
     ]  # fmt: skip
-    assert (data["format"], data["version"], data["batch"]) == ("nesting-plan", 1, "Harvest supper")
+    assert (data["format"], data["version"], data["batch"]) == ("nesting-plan", 2, "Harvest supper")
     assert set(data["pieces"][0]) == {
         "id", "letter", "name", "shape", "width", "height", "diameter", "die_allowance", "paper",
         "face", "print", "up", "turn", "grain", "score", "demand", "for",
@@ -96,10 +96,42 @@ def test_the_contract() -> None:
         "id", "paper", "source", "width", "height", "alike", "to_buy", "cut_width", "tree",
         "blanks", "offcuts",
     }  # fmt: skip
-    assert data["asked"]["keep from"] == [[12_700_000, 101_600_000], [50_800_000, 50_800_000]]
-    assert data["asked"]["trimmer"]["longest cut"] is None
+    assert data["asked"]["keep_from"] == [[12_700_000, 101_600_000], [50_800_000, 50_800_000]]
+    assert data["asked"]["trimmer"]["longest_cut"] is None
     tree = data["layouts"][0]["tree"]
     assert (tree["cut"], tree["at"], tree["low"]) == ("y", 12_700_000, {"strip": True})
+
+
+def keys_in(data: Any) -> Iterator[str]:
+    """Every key of the data, however deep."""
+    if isinstance(data, list):
+        for one in data:
+            yield from keys_in(one)
+    for key, value in data.items() if isinstance(data, dict) else ():
+        yield key
+        yield from keys_in(value)
+
+
+def with_spaces(data: Any) -> Any:
+    """The same data, its keys as a batch file has them."""
+    if isinstance(data, list):
+        return [with_spaces(one) for one in data]
+    if not isinstance(data, dict):
+        return data
+    return {key.replace("_", " "): with_spaces(value) for key, value in data.items()}
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_keys_with_spaces_are_read_and_none_is_written(tmp_path: Path, path: Path) -> None:
+    """Plans of version 1 have what was asked with the keys of the batch file."""
+    plan = Plan("by hand", 7, "limit", read_batch(path), (), (), (), (), ())
+    data = data_of(plan)
+    assert not [key for key in keys_in(data) if " " in key]
+    old = data | {"version": 1, "asked": with_spaces(data["asked"])}
+    assert "keep from" in old["asked"]
+    assert read_data(tmp_path, old) == (plan, ())
+    old["asked"]["keep from"] = 3
+    assert fault(tmp_path, old).startswith("plan.json: $.asked.keep from: 3; expected")
 
 
 def test_lists_are_written_from_the_tree() -> None:
@@ -229,8 +261,8 @@ def test_what_disagrees_with_the_tree_is_named(
     ("path", "value", "message"),
     [
         ("format", "other", "plan.json: format 'other'; expected format 'nesting-plan'"),
-        ("version", 2, "plan.json: version 2 of the plan format; expected version 1, the only one this tool reads"),
-        ("version", True, "plan.json: version true of the plan format; expected version 1, the only one this tool reads"),
+        ("version", 3, "plan.json: version 3 of the plan format; expected version 1 or 2, which this tool reads"),
+        ("version", True, "plan.json: version true of the plan format; expected version 1 or 2, which this tool reads"),
         ("ended", "tired", "plan.json: $.ended: 'tired'; expected proven, limit or interrupted"),
         ("seed", 1.0, "plan.json: $.seed: 1.0; expected a whole number"),
         ("warnings", "none", "plan.json: $.warnings: 'none'; expected a list"),
@@ -252,8 +284,8 @@ def test_what_disagrees_with_the_tree_is_named(
         ("papers.0.bound.values", [], "plan.json: $.papers[0].bound.values: a list; expected an object"),
         ("asked", 3, "plan.json: $.asked: 3; expected an object"),
         ("asked.cards.0.make", 0, "plan.json: $.asked.cards[0].make: 0; expected a whole number, 1 or more"),
-        ("asked.keep from", [[1, 2, 3]], "plan.json: $.asked.keep from[0]: a list of 3; expected a list of 2"),
-        ("asked.papers.0.edge trim.left", -1, "plan.json: $.asked.papers[0].edge trim.left: -1; expected a whole number, 0 or more"),
+        ("asked.keep_from", [[1, 2, 3]], "plan.json: $.asked.keep_from[0]: a list of 3; expected a list of 2"),
+        ("asked.papers.0.edge_trim.left", -1, "plan.json: $.asked.papers[0].edge_trim.left: -1; expected a whole number, 0 or more"),
         ("asked.pieces.0.paper", "perr toss", "plan.json: $.asked.pieces.0.paper: paper 'perr toss'; expected one of the papers; the nearest is 'pear toss'"),
     ],
 )  # fmt: skip

@@ -1,8 +1,9 @@
-"""Plans on disk: ``plan.json``, version 1.
+"""Plans on disk: ``plan.json``, version 2.
 
 Lengths are whole nanometres. The lists ``blanks`` and ``offcuts`` of a layout only say again what
 its tree says; so does a piece's ``diameter``. They are written for other readers, and what of them
-disagrees with the tree is named by ``read_plan_with_faults``.
+disagrees with the tree is named by ``read_plan_with_faults``. Keys have underscores; in version 1
+those of what was asked had spaces, as in a batch file. Both are read, whatever the version.
 """
 
 import json
@@ -21,7 +22,9 @@ from nesting.layers import fill_defaults
 from nesting.plan import Layout, Plan, Strip
 
 FORMAT = "nesting-plan"
-VERSION = 1
+VERSION = 2
+#: Versions that are read.
+_READ = (1, VERSION)
 
 _WHAT = "a plan.json"
 _AT_LEAST_1 = {
@@ -126,7 +129,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "unit": plan.asked.unit,
         "seed": plan.seed,
         "ended": plan.ended,
-        "asked": to_data(plan.asked, _as_in_batch_file),
+        "asked": to_data(plan.asked),
         "pieces": [
             {**to_data(piece, _as_in_plan), "diameter": diameter_of(piece)} for piece in plan.pieces
         ],
@@ -153,9 +156,10 @@ def plan_from_data(data: object, name: str) -> Plan:
     if plan.get("format") != FORMAT:
         raise InputError(said(name, f"format {words(plan.get('format'))}", f"format {FORMAT!r}"))
     version = plan.get("version")
-    if type(version) is not int or version != VERSION:
+    if type(version) is not int or version not in _READ:
         read = f"version {words(version)} of the plan format"
-        raise InputError(said(name, read, f"version {VERSION}, the only one this tool reads"))
+        expected = f"version {' or '.join(map(str, _READ))}, which this tool reads"
+        raise InputError(said(name, read, expected))
     place = f"{name}: $"
     return from_data(
         Plan,
@@ -200,7 +204,7 @@ def _parse(text: str, name: str) -> Any:
 
 def _read_asked(data: object, place: str) -> Batch:
     """What was asked, as free of faults as a batch that was read from a batch file."""
-    asked = from_data(Batch, data, place, _as_in_batch_file)
+    asked = from_data(Batch, data, place)
     _refuse_too_small(to_data(asked), place)
     faults = find_faults(asked)
     if faults:
@@ -215,7 +219,7 @@ def _refuse_too_small(data: object, place: str) -> None:
         for number, one in enumerate(data):
             _refuse_too_small(one, f"{place}[{number}]")
     for key, value in data.items() if isinstance(data, dict) else ():
-        here = f"{place}.{_as_in_batch_file(key)}"
+        here = f"{place}.{key}"
         least = int(key in _AT_LEAST_1)
         if isinstance(value, int) and not isinstance(value, bool) and value < least:
             raise InputError(said(here, str(value), f"a whole number, {least} or more"))
@@ -230,11 +234,6 @@ def _layout_data(layout: Layout) -> dict[str, Any]:
 def _read_layout(data: object, place: str) -> Layout:
     layout = as_mapping(data, place)
     return from_data(Layout, layout, place, tree=read_tree(layout.get("tree"), f"{place}.tree"))
-
-
-def _as_in_batch_file(field: str) -> str:
-    """Keys of what was asked are those of the batch file, as far as it has them."""
-    return field.replace("_", " ")
 
 
 def _as_in_plan(field: str) -> str:

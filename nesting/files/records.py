@@ -35,7 +35,8 @@ def from_data(
 ) -> _Kind:
     """Read a dataclass; unknown keys are ignored, ``given`` fields are not read.
 
-    A field whose metadata say that it came ``later`` may be missing, as from an older file.
+    A key may have spaces for underscores, as in an older file. A field whose metadata say that it
+    came ``later`` may be missing, as from one.
 
     Parameters
     ----------
@@ -49,20 +50,27 @@ def from_data(
     """
     mapping = as_mapping(data, place)
     hints = get_type_hints(kind)
-    names = [
-        field.name
+    keys = {
+        field.name: _key_in(mapping, spell(field.name))
         for field in fields(kind)  # type: ignore[arg-type]
         if field.name not in given
-        and (spell(field.name) in mapping or not field.metadata.get("later"))
-    ]
-    for name in names:
-        if spell(name) not in mapping:
-            raise InputError(said(place, f"no {spell(name)!r}", "every key of the plan format"))
+    }
+    later = {field.name for field in fields(kind) if field.metadata.get("later")}  # type: ignore[arg-type]
+    for name, key in keys.items():
+        if key not in mapping and name not in later:
+            raise InputError(said(place, f"no {key!r}", "every key of the plan format"))
     read = {
-        name: _read(hints[name], mapping[spell(name)], f"{place}.{spell(name)}", spell)
-        for name in names
+        name: _read(hints[name], mapping[key], f"{place}.{key}", spell)
+        for name, key in keys.items()
+        if key in mapping
     }
     return kind(**read, **given)
+
+
+def _key_in(mapping: Mapping[str, object], key: str) -> str:
+    """The key as the data have it: with underscores, or with spaces."""
+    spaced = key.replace("_", " ")
+    return spaced if key not in mapping and spaced in mapping else key
 
 
 def as_mapping(data: object, place: str) -> Mapping[str, object]:
