@@ -343,3 +343,38 @@ def test_standard_output_holds_nothing_but_the_figures(tmp_path: Path) -> None:
     )
     assert json.loads(done.stdout)["all_cut"] is True
     assert not done.stderr
+
+
+@pytest.mark.parametrize("name", ["", " ", "a\0b", "round", "round/x", "x" * 300])
+@pytest.mark.parametrize("words", [["plan", "{}"], ["plan", "small.yaml", "--out", "{}"]])
+def test_a_name_that_no_file_can_have_is_refused(run: Run, words: list[str], name: str) -> None:
+    """An empty name, a NUL, links in a circle: exit 2, said in one line, before anything is done."""
+    Path("round").symlink_to("round")
+    before = files_below(Path())
+    result = run(*(word.format(name) for word in words))
+    assert result.exit_code == 2, result.output
+    assert "Error: Invalid value" in result.output
+    assert files_below(Path()) == before
+
+
+def test_a_list_may_have_a_name_that_is_no_text(run: Run) -> None:
+    """A byte that is not UTF-8 in the name of a CSV is replaced where the name is printed."""
+    name = os.fsdecode(b"tags\xff.csv")
+    Path(name).write_text("size,count\n2 x 3,4\n")
+    result = run("plan", name, "--sheet", "12 x 12", "--format", "json", "--out", "plan")
+    assert result.exit_code == 0, result.output
+    assert json.loads(Path("plan/plan.json").read_bytes())["batch"] == "tags\ufffd"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--seconds", "nan"], "nan is not a number"),
+        (["--workers", "99999999999"], "not in the range"),
+    ],
+)
+def test_numbers_beyond_all_sense_are_refused(run: Run, words: list[str], said: str) -> None:
+    """What no machine has and no clock reaches is a slip: exit 2."""
+    result = run("plan", "small.yaml", *words)
+    assert result.exit_code == 2
+    assert said in result.output

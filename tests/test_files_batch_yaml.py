@@ -671,3 +671,41 @@ def test_first_is_held_against_every_card_of_the_file(tmp_path: Path) -> None:
     said = faults(tmp_path, head.replace("[windfall]", "[windfal]"))
     assert len(said) == 2
     assert said[0].endswith("card 'windfal'; expected one of the cards; the nearest is 'windfall'")
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        (
+            r"\UFFFFFFFF",
+            r"6:6: the character \UFFFFFFFF; expected a character's number, 00000000 to 0010FFFF",
+        ),
+        (
+            r"\U00110000",
+            r"6:6: the character \U00110000; expected a character's number, 00000000 to 0010FFFF",
+        ),
+        (
+            r"\uD800",
+            "6:4: half a character (U+D800); expected a whole character, by its own number or as it is",
+        ),
+    ],
+)
+def test_a_character_that_there_is_not(tmp_path: Path, value: str, said: str) -> None:
+    """An escape for no character is refused at its place, in a key as in a value."""
+    assert faults(tmp_path, f'{HEAD}a: "x{value}"\n') == [f"batch.yaml:{said}"]
+    assert faults(tmp_path, f'{HEAD}"{value}": 1\n')[0].startswith("batch.yaml:6:")
+
+
+def test_a_version_of_yaml_that_there_is_not(tmp_path: Path) -> None:
+    """A first line for the parser with a number that it does not know is refused."""
+    text = f"# supper\n%YAML 1.{'9' * 20}\n---\n{HEAD}{TAG}"
+    (message,) = faults(tmp_path, text)
+    assert message == (
+        "batch.yaml:2:1: a version of YAML that is not known; expected no line with %YAML"
+    )
+
+
+def test_a_file_name_with_a_nul(tmp_path: Path) -> None:
+    """No file has such a name: it is refused like a file that is not there."""
+    with pytest.raises(InputError, match="no name of a file; expected a batch file"):
+        read_batch(tmp_path / "a\0b")

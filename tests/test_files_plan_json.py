@@ -352,3 +352,17 @@ def test_a_plan_that_cannot_be_written_leaves_no_file(tmp_path: Path) -> None:
     with pytest.raises(InputError):
         write_plan(with_tree(nested(MOST_NESTED + 1)), tmp_path / "plan.json")
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("text", ['{"\\ud800": 1}', '["x\\uDFFFy"]', '{"format": "\\udc00"}'])
+def test_half_a_character_is_refused(tmp_path: Path, text: str) -> None:
+    """An escape that is half of a pair could be written to no file, wherever it stands."""
+    assert "half a character (U+D" in fault(tmp_path, text)
+
+
+def test_a_pair_of_escapes_is_one_character(tmp_path: Path) -> None:
+    """What JSON writes as two escapes is read as the one that it means."""
+    plan = replace(harvest_plan(), tool="\U0001f34e")
+    text = json.dumps(data_of(plan))
+    assert r"\ud83c\udf4e" in text
+    assert read_data(tmp_path, text)[0] == plan

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nesting.cli.options import (
+    FileName,
     force_option,
     page_option,
     papers_option,
@@ -33,10 +34,8 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("batch", type=click.Path(path_type=Path))
-@click.option(
-    "--out", type=click.Path(path_type=Path), help="PDF to write: the page to take shopping."
-)
+@click.argument("batch", type=FileName())
+@click.option("--out", type=FileName(), help="PDF to write: the page to take shopping.")
 @sheet_option
 @papers_option
 @unit_option

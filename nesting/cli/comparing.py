@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.options import rounds_option, seconds_option, seed_option
+from nesting.cli.options import WORKERS, FileName, rounds_option, seconds_option, seed_option
 from nesting.cli.running import processes, refuse, refusing, search_limit
 
 if TYPE_CHECKING:
@@ -20,25 +20,23 @@ _PICTURES = (".png", ".svg")
 
 workers_option = click.option(
     "--workers",
-    type=click.IntRange(min=1),
+    type=WORKERS,
     help="How many plans are made at the same time; by default as many as there are processors.",
 )
 
 
 @click.command()
-@click.argument("batch", type=click.Path(path_type=Path))
+@click.argument("batch", type=FileName())
 @click.option(
     "--vary",
     multiple=True,
     help='A variant, such as "thin mats: windfall / mat / reveal = 1/16"; may be given again.',
 )
-@click.option("--variants", type=click.Path(path_type=Path), help="A file of variants (YAML).")
-@click.option(
-    "--csv", "table", type=click.Path(path_type=Path), help="Also write the table to this file."
-)
+@click.option("--variants", type=FileName(), help="A file of variants (YAML).")
+@click.option("--csv", "table", type=FileName(), help="Also write the table to this file.")
 @click.option(
     "--picture",
-    type=click.Path(path_type=Path),
+    type=FileName(),
     help="Also draw the layouts side by side, as PNG or SVG.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
@@ -101,14 +99,14 @@ def compare(
 
 
 @click.command()
-@click.argument("batch", type=click.Path(path_type=Path))
+@click.argument("batch", type=FileName())
 @click.option(
     "--apply",
     "number",
     type=click.IntRange(min=1),
     help="Write a new batch file with the suggestion of this number; needs --out.",
 )
-@click.option("--out", type=click.Path(path_type=Path), help="The new batch file.")
+@click.option("--out", type=FileName(), help="The new batch file.")
 @click.option("--json", "as_json", is_flag=True, help="Print the suggestions as JSON.")
 @seed_option
 @seconds_option

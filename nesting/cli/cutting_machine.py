@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.options import force_option, page_option
+from nesting.cli.options import FileName, force_option, page_option
 from nesting.cli.running import refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
@@ -19,10 +19,10 @@ _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
 
 
 @click.command()
-@click.argument("plan", type=click.Path(path_type=Path))
+@click.argument("plan", type=FileName())
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FileName(),
     help="Folder to write to, made if it is not there (cut-files beside the plan by default).",
 )
 @click.option(

@@ -7,6 +7,7 @@ import click
 
 from nesting.cli.options import (
     FORMATS,
+    FileName,
     force_option,
     page_option,
 )
@@ -22,10 +23,10 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("plan", type=click.Path(path_type=Path))
+@click.argument("plan", type=FileName())
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FileName(),
     help="Folder to write to, made if it is not there (the plan's own by default).",
 )
 @click.option(

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, NoReturn
 import click
 
 from nesting.cli.options import (
+    WORKERS,
+    FileName,
     rounds_option,
     seconds_option,
     seed_option,
@@ -44,12 +46,12 @@ _SETS = {
 )
 @click.option(
     "--data",
-    type=click.Path(path_type=Path),
+    type=FileName(),
     help="JSON file of instances, for the single and many sets.",
 )
 @click.option(
     "--published",
-    type=click.Path(path_type=Path, exists=True),
+    type=FileName(exists=True),
     help="For the many sets: a CSV of the fewest sheets published for each cell (columns group, "
     "pieces, fewest).",
 )
@@ -58,7 +60,7 @@ _SETS = {
 @rounds_option
 @click.option(
     "--workers",
-    type=click.IntRange(min=1),
+    type=WORKERS,
     default=1,
     show_default=True,
     help="How many are measured at the same time.",
@@ -68,9 +70,7 @@ _SETS = {
     is_flag=True,
     help="Let a general packing library try the same papers, too (slow).",
 )
-@click.option(
-    "--csv", "table", type=click.Path(path_type=Path), help="Also write every row to this file."
-)
+@click.option("--csv", "table", type=FileName(), help="Also write every row to this file.")
 def bench(
     which: str,
     count: int | None,

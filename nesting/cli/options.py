@@ -1,14 +1,47 @@
 """Options that several commands have."""
 
+import errno
+import os
+from math import isnan
 from pathlib import Path
+from typing import Any
 
 import click
 
+
+class FileName(click.Path):
+    """A file or folder by a name that there can be."""
+
+    def __init__(self, *, exists: bool = False) -> None:
+        super().__init__(exists=exists, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Refuse what the system would fail at, or take for the folder where we are."""
+        name = os.fsdecode(value)
+        if not name.strip() or "\0" in name:
+            self.fail(f"{name!r} is no name of a file or folder.", param, ctx)
+        try:
+            Path(name).stat()
+        except OSError as error:
+            if error.errno in (errno.ELOOP, errno.ENAMETOOLONG):
+                self.fail(f"{name}: {error.strerror}.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+def _a_number(ctx: click.Context, param: click.Parameter, value: float | None) -> float | None:
+    """Refuse ``nan``, which no range excludes and no time reaches."""
+    if value is not None and isnan(value):
+        raise click.BadParameter("nan is not a number.", ctx, param)
+    return value
+
+
 FORMATS = ("json", "pdf", "png", "svg")
+#: More processes than a machine has room for are a slip.
+WORKERS = click.IntRange(min=1, max=256)
 
 out_option = click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FileName(),
     help="Folder to write to, made if it is not there. By default the file's name with -plan.",
 )
 force_option = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")
@@ -29,6 +62,7 @@ seed_option = click.option(
 seconds_option = click.option(
     "--seconds",
     type=click.FloatRange(min=0),
+    callback=_a_number,
     help="End the search after so many seconds (60 by default); the plan then depends on the machine's "
     "speed.",
 )
@@ -45,7 +79,7 @@ prefer_option = click.option(
 )
 workers_option = click.option(
     "--workers",
-    type=click.IntRange(min=1),
+    type=WORKERS,
     help="How many processes share long searches; by default as many as there are processors.",
 )
 
@@ -53,7 +87,7 @@ workers_option = click.option(
 sheet_option = click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
 papers_option = click.option(
     "--papers",
-    type=click.Path(path_type=Path),
+    type=FileName(),
     help="For a CSV: a batch file whose papers and trimmer to use.",
 )
 unit_option = click.option(

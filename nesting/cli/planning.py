@@ -10,6 +10,7 @@ import click
 
 from nesting.cli.options import (
     FORMATS,
+    FileName,
     force_option,
     out_option,
     page_option,
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("batch", type=click.Path(path_type=Path))
+@click.argument("batch", type=FileName())
 @out_option
 @sheet_option
 @papers_option
@@ -116,8 +117,8 @@ def plan(
 
 
 @click.command()
-@click.argument("batch", type=click.Path(path_type=Path))
-@click.argument("plan", type=click.Path(path_type=Path))
+@click.argument("batch", type=FileName())
+@click.argument("plan", type=FileName())
 @sheet_option
 @papers_option
 @unit_option

@@ -1,5 +1,6 @@
 """What is wrong with a file, said with its place."""
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -80,7 +81,19 @@ def cut_off(text: str) -> str:
 
 def is_one_line(text: str) -> bool:
     """Whether a text can stand on a printed line: no control characters, no line breaks."""
-    return not any(unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") for letter in text)
+    return printable(text) == text
+
+
+def printable(text: str) -> str:
+    """A text with the sign of replacement for whatever cannot stand on a printed line."""
+    unprintable = ("Cc", "Cs", "Zl", "Zp")
+    return "".join("\ufffd" if unicodedata.category(c) in unprintable else c for c in text)
+
+
+def half_character(text: str) -> str | None:
+    """Name the first half of a pair that stands alone in a text: no file can be written with it."""
+    found = re.search("[\ud800-\udfff]", text)
+    return f"half a character (U+{ord(found[0]):04X})" if found is not None else None
 
 
 def _read_bytes(path: str | Path, what: str, most: int = _MOST_BYTES) -> bytes:
@@ -98,6 +111,8 @@ def _read_bytes(path: str | Path, what: str, most: int = _MOST_BYTES) -> bytes:
         raise InputError(said(str(path), "no such file", what)) from None
     except OSError as error:
         raise InputError(said(str(path), f"cannot be read ({error.strerror})", what)) from None
+    except ValueError:  # a character that no name of a file can have
+        raise InputError(said(repr(str(path)), "no name of a file", what)) from None
     if len(data) > most:
         size = f"{what} of at most {most // 1_000_000} million bytes"
         raise InputError(said(str(path), "a larger file", size))

@@ -10,7 +10,16 @@ from nesting.batch import Batch, Fault, Paper, Sheet
 from nesting.files.batch_build import build_pieces, empty_batch, find_faults_in_file
 from nesting.files.batch_models import PieceListKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys
-from nesting.files.faults import InputError, Mark, Place, known_key, read_text, said, said_at
+from nesting.files.faults import (
+    InputError,
+    Mark,
+    Place,
+    known_key,
+    printable,
+    read_text,
+    said,
+    said_at,
+)
 from nesting.files.yaml_source import Source
 from nesting.layers import fill_defaults
 from nesting.units import LengthError, Unit, parse_size
@@ -73,7 +82,9 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
     faulty = {fault.path[:2] for fault in shape}
     sound = [number for number in range(len(rows)) if ("pieces", number) not in faulty]
     keys = read_keys(PieceListKeys, {"pieces": [rows[number] for number in sound]}, papers.unit)
-    batch = replace(papers, name=Path(path).stem, cards=(), pieces=build_pieces(keys.pieces, sound))
+    batch = replace(
+        papers, name=printable(Path(path).stem), cards=(), pieces=build_pieces(keys.pieces, sound)
+    )
     faults = shape + find_faults_in_file(batch, sound)
     if faults:
         raise source.error(faults)

@@ -14,7 +14,7 @@ from typing import Any, NoReturn
 from nesting.batch import Batch
 from nesting.faults import find_faults
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
-from nesting.files.faults import InputError, Mark, read_text, said, said_at
+from nesting.files.faults import InputError, Mark, half_character, read_text, said, said_at
 from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
 from nesting.files.records import as_list, as_mapping, from_data, to_data, words
 from nesting.files.whole import write_whole
@@ -189,7 +189,7 @@ def _parse(text: str, name: str) -> Any:
         raise InputError(said(name, constant, "finite numbers"))
 
     try:
-        return json.loads(text, object_pairs_hook=once, parse_constant=refuse)
+        data = json.loads(text, object_pairs_hook=once, parse_constant=refuse)
     except InputError:
         raise
     except json.JSONDecodeError as error:
@@ -200,6 +200,10 @@ def _parse(text: str, name: str) -> Any:
         raise nested_too_deeply(name) from None
     except ValueError:
         raise InputError(said(name, "a number of thousands of digits", _WHAT)) from None
+    half = half_character(json.dumps(data, ensure_ascii=False))
+    if half is not None:
+        raise InputError(said(name, half, "whole characters"))
+    return data
 
 
 def _read_asked(data: object, place: str) -> Batch:

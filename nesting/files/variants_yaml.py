@@ -12,6 +12,7 @@ from nesting.files.faults import (
     InputError,
     KeyFault,
     Place,
+    is_one_line,
     known_key,
     nearest_key,
     read_text,
@@ -278,6 +279,9 @@ def _asked(text: str, base: Any) -> _Asked:
     named = bool(colon) and "=" not in head
     name, body = (head.strip(), rest.strip()) if named else (text.strip(), text.strip())
     asked = _Asked(name, f"--vary {text!r}", {})
+    if not is_one_line(text):
+        asked.faults.append(Fault((), "several lines, or half a character", "a text on one line"))
+        return asked
     if "=" not in body and body.lower().endswith((".yaml", ".yml")):
         asked.changes = {_FILE: body}
         return asked
@@ -292,12 +296,24 @@ def _asked(text: str, base: Any) -> _Asked:
         if isinstance(path, Fault):
             asked.faults.append(path)
             continue
-        inside = changes
-        for step in path[:-1]:
-            inside = inside.setdefault(step, {})
-        inside[path[-1]] = _value(value.strip(), asked.place)
+        if not _put(changes, path, _value(value.strip(), asked.place)):
+            read, expected = f"{' / '.join(path)} beside another change of it", "one of them"
+            asked.faults.append(Fault((), read, expected))
     asked.changes = changes
     return asked
+
+
+def _put(changes: dict[str, Any], path: list[str], value: object) -> bool:
+    """Put a value at its place unless a change of it, or of what is round it, is there already."""
+    inside: Any = changes
+    for step in path[:-1]:
+        inside = inside.setdefault(step, {})
+        if not isinstance(inside, dict):
+            return False
+    if path[-1] in inside:
+        return False
+    inside[path[-1]] = value
+    return True
 
 
 def _value(text: str, place: str) -> object:

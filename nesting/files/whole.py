@@ -21,7 +21,7 @@ def write_whole(files: Mapping[Path, bytes | str]) -> None:
     with ExitStack() as clean_up:
         ready: list[tuple[Path, Path]] = []
         for path, data in files.items():
-            target = path.resolve()  # a link stays a link
+            target = Path(os.path.realpath(path))  # a link stays a link
             target.parent.mkdir(parents=True, exist_ok=True)
             part = target.with_name(f".{secrets.token_hex(8)}.part")
             clean_up.callback(part.unlink, missing_ok=True)

@@ -24,8 +24,16 @@ from ruamel.yaml.events import (
 from ruamel.yaml.reader import ReaderError
 
 from nesting.batch import Fault
-from nesting.files.faults import InputError, KeyFault, Mark, Place, mark_of, said_at
-from nesting.files.yaml_words import syntax_fault
+from nesting.files.faults import (
+    InputError,
+    KeyFault,
+    Mark,
+    Place,
+    half_character,
+    mark_of,
+    said_at,
+)
+from nesting.files.yaml_words import number_fault, syntax_fault
 
 _DEEPEST = 20  # a batch file needs 6
 _MOST_NODES = 100_000  # aliases counted wherever they stand: a few lines of them can be endless
@@ -117,11 +125,15 @@ class _Parser:
         try:
             for event in YAML(typ="safe", pure=True).parse(self.text):
                 self._take(event)
+        except InputError:
+            raise
         except ReaderError as error:
             character = f"a control character (U+{ord(self.text[error.position]):04X})"
             self._refuse(mark_of(self.text, error.position), character, "plain text")
         except YAMLError as error:
             self._refuse(*syntax_fault(error, self.text))
+        except (ValueError, OverflowError, AssertionError):  # ruamel takes any number there
+            self._refuse(*number_fault(self.text))
         roots = self.stack[0].items
         return roots[0] if roots and (roots[0].kind != "text" or roots[0].text) else None
 
@@ -153,6 +165,9 @@ class _Parser:
             expected = "a value without a tag (in quotes where it begins with !)"
             self._refuse(mark, f"a YAML tag, {event.tag}", expected)
         if isinstance(event, ScalarEvent):
+            half = half_character(event.value)
+            if half is not None:
+                self._refuse(mark, half, "a whole character, by its own number or as it is")
             plain = event.style is None
             node = _Node("text", mark, None if plain and not event.value else event.value)
             if plain and event.value:

@@ -1,10 +1,11 @@
 """What the YAML parser complains of, in plain words."""
 
 import re
+import sys
 
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-from nesting.files.faults import Mark
+from nesting.files.faults import Mark, mark_of
 
 _NO_COLON = ("a line without a colon", "a key and a colon with a space after it")
 
@@ -68,6 +69,17 @@ def syntax_fault(error: YAMLError, text: str) -> tuple[Mark, str, str]:
         if first != mark.line:
             expected += f" for the bracket opened in line {first}"
     return mark, read, expected + _hash_hint(text, first, mark.line)
+
+
+def number_fault(text: str) -> tuple[Mark, str, str]:
+    """Where a number of a character or of a version of YAML is beyond all there are."""
+    for found in re.finditer(r"\\U([0-9a-fA-F]{8})", text):
+        if int(found[1], 16) > sys.maxunicode:
+            expected = f"a character's number, 00000000 to {sys.maxunicode:08X}"
+            return mark_of(text, found.start()), f"the character {found[0]}", expected
+    directive = re.search(r"^%YAML.*", text, re.MULTILINE)
+    place = mark_of(text, directive.start()) if directive is not None else Mark(1, 1)
+    return place, "a version of YAML that is not known", "no line with %YAML"
 
 
 def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark, str, str] | None:
