@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from draw_plans import inches, mm, plan_of
+from draw_plans import KEEP, inches, layout, mm, plan_of, row
 
 from nesting.batch import (
     At,
@@ -18,7 +18,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.layers import fill_defaults, pieces_of
-from nesting.plan import CardCount, Plan, Uncut
+from nesting.plan import Blank, CardCount, Plan, Uncut
 
 TWELVE = (Sheet(inches("12"), inches("12"), have=9),)
 LETTER = (Sheet(inches("8 1/2"), inches("11"), have=9),)
@@ -144,6 +144,23 @@ def odd_names() -> Plan:
         ),
     )  # fmt: skip
     return cut_plan(Batch("Odd names", "in", (paper,), (card,)))
+
+
+def long_names(name: str) -> Plan:
+    """A name for everything, far longer than a page holds."""
+    paper = Paper(name, TWELVE, front=Face("one-way"), grain="long")
+    layers = (
+        Layer(f"{name} 1", name, reveal=all_round(inches("1/8"))),
+        Layer(f"{name} 2", name, reveal=all_round(inches("1/8"))),
+    )
+    card = Card(name, 8, inches("4 1/4"), inches("5 1/2"), Base(name), layers)
+    loose = LoosePiece(f"{name} 3", name, 4, inches("2"), inches("3"))
+    plan = cut_plan(Batch(name, "in", (paper,), (card,), (loose,)))
+    tag = plan.pieces[-1]
+    tree = row("y", [inches("3")], [row("x", [inches("2")] * 4, [Blank(tag.id)] * 4, KEEP)], KEEP)
+    one = layout(paper, tree, inches("12"), inches("12"))
+    said = (f"{name}: a note",), (f"{name}, {name} 1: a warning",)
+    return replace(plan, layouts=(one,), notes=said[0], warnings=said[1])
 
 
 def many_layers(number: int = 30) -> Plan:

@@ -131,6 +131,38 @@ def test_what_is_there_is_not_overwritten(run: Run) -> None:
     assert any("pear-toss" in name for name in before)
 
 
+def test_further_pages_are_named_and_layouts_counted(run: Run) -> None:
+    """A layout of two pages is one layout; its second page says so, and goes with the plan."""
+    names = ", ".join(
+        f"{{name: tag {n}, size: 1 x {n / 8 + 1}, paper: pear toss, count: 1}}" for n in range(36)
+    )
+    Path("small.yaml").write_text(
+        SMALL.split("cards:", maxsplit=1)[0].replace("have: 1", "have: 3") + f"pieces: [{names}]"
+    )
+    result = run("plan", "small.yaml", "--out", "plan", "--rounds", "1")
+    assert len(json.loads(Path("plan/plan.json").read_text())["layouts"]) == 1
+    assert "1 layout as PNG and SVG in layouts" in result.output
+    pages = {name for name in files_below(Path("plan")) if "-page-" in name}
+    assert {"layouts/01-pear-toss-page-2.png", "layouts/01-pear-toss-page-2.svg"} <= pages
+    Path("plan/layouts/01-pear-toss-2.png").write_text("a page of an earlier version")
+    Path("small.yaml").write_text(SMALL)
+    run("plan", "small.yaml", "--out", "plan", "--force", "--format", "svg")
+    after = files_below(Path("plan"))
+    assert not pages & after
+    assert "layouts/01-pear-toss-2.png" not in after
+
+
+def test_long_and_foreign_names_are_printed_short(run: Run) -> None:
+    """The terminal has at most sixty characters of a name, and says what the pages put instead."""
+    Path("small.yaml").write_text(SMALL.replace("pear toss", f"\u0378 {'pear ' * 150}end"), "utf-8")
+    result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    assert max(map(len, result.output.splitlines())) < 300
+    assert "On the pages, □ or words in [ ] stand for" in result.output
+    needs = run("enough", "small.yaml")
+    assert max(map(len, needs.output.splitlines())) < 300
+    assert "pear " * 150 in Path("plan/plan.json").read_text("utf-8")
+
+
 def test_a_file_where_the_folder_should_be(run: Run) -> None:
     """The answer is one sentence and exit 2."""
     Path("plan").write_text("mine")
@@ -208,7 +240,7 @@ def test_draw_cards_gives_pictures_of_the_cards(run: Run) -> None:
     run("plan", "small.yaml", "--out", "plan", "--format", "json")
     result = run("draw", "plan/plan.json", "--cards", "--out", "pictures")
     assert result.exit_code == 0, result.output
-    assert "2 pictures of cards in cards" in result.output
+    assert "1 card as PNG and SVG in cards" in result.output
     assert files_below(Path("pictures")) == {"cards/01-windfall.png", "cards/01-windfall.svg"}
     run("draw", "plan/plan.json", "--cards", "--out", "one", "--format", "svg")
     assert files_below(Path("one")) == {"cards/01-windfall.svg"}

@@ -4,21 +4,20 @@ import itertools
 
 import pytest
 
+from nesting.draw.canvas import lettering
 from nesting.draw.canvas.lettering import (
-    SUBSTITUTE,
     TIE,
-    drawable,
     isolated,
     shorten,
     text_width,
     wrap,
 )
+from nesting.draw.canvas.typefaces import SUBSTITUTE, drawable
 
 
 @pytest.mark.parametrize(
     ("name", "drawn"),
     [
-        ("plum \N{RED APPLE} pear", f"plum {SUBSTITUTE} pear"),
         ("two\nlines\tand a tab", "two lines and a tab"),
         ("\N{RIGHT-TO-LEFT OVERRIDE}egap", "egap"),
         ("a\x01b\ud800", f"a{SUBSTITUTE}b{SUBSTITUTE}"),
@@ -67,6 +66,24 @@ def test_shorten_leaves_a_text_that_fits() -> None:
     """Only a text that is too wide is cut short."""
     assert shorten("pear", 200, 14) == "pear"
     assert shorten("pear and plum", 50, 14).endswith("\N{HORIZONTAL ELLIPSIS}")
+
+
+@pytest.mark.parametrize("name", ["w" * 1_000_000, "word " * 200_000])
+def test_a_very_long_name_is_hardly_measured(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long it is, the line it ends in takes a few hundred characters to find."""
+    measured: list[str] = []
+    monkeypatch.setattr(
+        lettering, "text_width", lambda text, *_, **__: measured.append(text) or 5.0 * len(text)
+    )
+    assert lettering.shorten(name, 300, 10.5).startswith(name[:59])
+    assert len(lettering.wrap(name, 300, 10.5, most=2)) == (1 if " " not in name else 2)
+    assert sum(map(len, measured)) < 20_000
+
+
+def test_a_name_in_a_sentence_is_cut_short() -> None:
+    """Sixty characters are enough to know a paper by."""
+    assert isolated("pear " * 12) == "pear " * 12
+    assert isolated("pear " * 200) == "pear " * 11 + "pear\N{HORIZONTAL ELLIPSIS}"
 
 
 def test_a_size_is_never_broken_over_two_lines() -> None:

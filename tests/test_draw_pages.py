@@ -1,5 +1,6 @@
 """Pages and diagrams, asserted on what is drawn, never on pixels."""
 
+import json
 import os
 import random
 import subprocess
@@ -13,6 +14,7 @@ from itertools import combinations
 from xml.etree import ElementTree as ET
 
 import pytest
+from card_plans import long_names
 from draw_plans import (
     BIN,
     KEEP,
@@ -41,12 +43,16 @@ from nesting.draw import (
     PAGES,
     Page,
     draw_all,
+    draw_card,
     draw_layout,
     draw_pdf,
     layout_figures,
 )
 from nesting.draw.canvas.lettering import LETTER, NUMBER, SIZE, SMALLEST
+from nesting.draw.card.bag_labels import label_figures
+from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.pages.summary import summary_figures
+from nesting.files import plan_to_json
 from nesting.plan import Blank, Cut, Node, Plan
 
 CUT_WEIGHT = 1.6
@@ -208,7 +214,7 @@ def test_names_are_drawn_as_they_are_written() -> None:
     """Markup, dollars, other scripts and emoji are text; SVG escapes them."""
     plan = odd_names()
     said = [text.get_text() for text, _ in texts_of(layout_figures(plan, plan.layouts[0])[0])]
-    assert any("<b>&$x$ □" in text for text in said)
+    assert any("<b>&$x$ [red apple]" in text for text in said)
     svg = draw_layout(plan, plan.layouts[0], "svg")
     root = ET.fromstring(svg)  # noqa: S314 - our own file
     assert root.tag.endswith("svg")
@@ -228,6 +234,24 @@ def test_pdf_pages_have_exactly_the_size_asked_for(page: Page) -> None:
     assert reader.metadata is not None
     assert reader.metadata.title == "Windfall supper"
     assert reader.metadata.creation_date is None
+
+
+@pytest.mark.parametrize("name", ["pear " * 1000, "w" * 1000], ids=["words", "word"])
+def test_names_longer_than_a_page_are_cut_short(name: str) -> None:
+    """Every kind of page comes to its end, readable, with an ellipsis where a name goes on."""
+    plan = long_names(name.strip())
+    pages = [
+        *summary_figures(plan),
+        *layout_figures(plan, plan.layouts[0]),
+        *label_figures(plan),
+        *recipe_figures(plan),
+    ]
+    assert len(pages) == 4
+    for figure in pages:
+        assert_well_set(figure)
+        assert any("\N{HORIZONTAL ELLIPSIS}" in text.get_text() for text, _ in texts_of(figure))
+    assert draw_card(plan, plan.asked.cards[0].name)
+    assert json.loads(plan_to_json(plan))["batch"] == name.strip()
 
 
 def test_a_long_summary_flows_onto_further_pages() -> None:

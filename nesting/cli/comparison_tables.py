@@ -10,6 +10,7 @@ from nesting.advice.comparison import Compared, Comparison, Measures
 from nesting.advice.looks import EDGE_WORDS, LayerLook, edge_words, is_even, reveal_words
 from nesting.advice.suggestions import Suggestion
 from nesting.batch import Edges
+from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.words import bound_words
 from nesting.plan import Plan
 from nesting.units import Unit, format_size, with_unit
@@ -36,7 +37,7 @@ def print_comparison(comparison: Comparison, console: "Console") -> None:
     columns = _columns(comparison, names)
     label = max(len(_label(name)) for name in names)
     for some in _fitting(columns, console.width - label - 2):
-        title = escape(comparison.rows[0].plan.asked.name)
+        title = escape(brief(comparison.rows[0].plan.asked.name))
         table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
         table.add_column("", no_wrap=True)
         for column in some:
@@ -77,7 +78,9 @@ def _columns(comparison: Comparison, names: Sequence[str]) -> list[_Column]:
     for row, best, beaten in zip(comparison.rows, comparison.best, comparison.beaten, strict=True):
         words = dict(_measured(row, comparison.papers))
         cells = tuple(f"{words[name]}{'*' if name in best else ' '}" for name in names)
-        columns.append(_Column(f"({row.name})" if beaten else row.name, cells, beaten))
+        columns.append(
+            _Column(f"({brief(row.name)})" if beaten else brief(row.name), cells, beaten)
+        )
     return columns
 
 
@@ -101,7 +104,9 @@ def _shown_names(comparison: Comparison) -> list[str]:
 
 def _label(name: str) -> str:
     """How a measure is called at the left."""
-    return f"{name.removeprefix('sheets of ')}, sheets" if name.startswith("sheets of ") else name
+    if name.startswith("sheets of "):
+        return f"{brief(name.removeprefix('sheets of '))}, sheets"
+    return name
 
 
 def _comparison_sentences(comparison: Comparison) -> Iterator[str]:
@@ -114,11 +119,11 @@ def _comparison_sentences(comparison: Comparison) -> Iterator[str]:
         yield "no difference"
     unpriced = dict.fromkeys(p for row in comparison.rows for p in row.measures.unpriced)
     if unpriced and any(row.measures.cost is not None for row in comparison.rows):
-        yield f"cost without {', '.join(unpriced)}: no price"
+        yield f"cost without {', '.join(map(brief, unpriced))}: no price"
     for row in comparison.rows:
         for figures in row.plan.papers:
             if not figures.proven:
-                yield f"{row.name}, {figures.paper}: {bound_words(figures)}"
+                yield f"{brief(row.name)}, {brief(figures.paper)}: {bound_words(figures)}"
 
 
 def _measure_names(papers: Iterable[str]) -> list[str]:
@@ -215,7 +220,7 @@ def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> 
     for number, one in enumerate(suggestions, 1):
         if one.paper != paper:
             paper = one.paper
-            console.print(f"\n{paper}", markup=False, highlight=False, style="bold")
+            console.print(f"\n{brief(paper)}", markup=False, highlight=False, style="bold")
         lines = [f"{number:3}  {one.words}", *(f"     {line}" for line in suggestion_lines(one))]
         for line in lines:
             console.print(line, markup=False, highlight=False, soft_wrap=True)
@@ -227,7 +232,7 @@ def suggestion_lines(suggestion: Suggestion) -> Iterator[str]:
         sheets = "sheet" if saving.after == 1 else "sheets"
         found = "" if saving.proven else " (found; fewer are not ruled out)"
         yield (
-            f"{saving.paper}: {saving.after} {sheets} instead of {saving.before}{found}, "
+            f"{brief(saving.paper)}: {saving.after} {sheets} instead of {saving.before}{found}, "
             f"{100 * saving.share:.0f} % less paper"
         )
     before, after = suggestion.complete
@@ -238,7 +243,7 @@ def suggestion_lines(suggestion: Suggestion) -> Iterator[str]:
     for look in suggestion.looks:
         alike.setdefault((look.layer, look_words(look, unit)), []).append(look.card)
     for (layer, words), cards in alike.items():
-        yield f"{', '.join(cards)}, {layer}: {words}"
+        yield f"{', '.join(map(brief, cards))}, {brief(layer)}: {words}"
     if suggestion.note:
         yield suggestion.note
 

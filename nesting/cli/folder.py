@@ -42,7 +42,7 @@ def _card_name(number: int, card: Card) -> str:
 
 def page_name(layout: Layout, number: int) -> str:
     """Name a page of a layout, counted from 0, without its ending: the first as the layout."""
-    return f"{layout_name(layout)}-{number + 1}" if number else layout_name(layout)
+    return f"{layout_name(layout)}-page-{number + 1}" if number else layout_name(layout)
 
 
 def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
@@ -143,7 +143,8 @@ def _written_before(folder: Path) -> set[str]:
     except InputError:
         return set()
     cards = enumerate(plan.asked.cards, start=1)
-    names = [re.escape(layout_name(layout)) + r"(-\d+)?" for layout in plan.layouts]
+    # Before, further pages were named by their bare number.
+    names = [re.escape(layout_name(layout)) + r"(-(page-)?\d+)?" for layout in plan.layouts]
     names += [re.escape(_card_name(*numbered)) for numbered in cards]
     drawn = re.compile(rf"({'|'.join(names)})\.(png|svg)")
     files = (file.relative_to(folder).as_posix() for file in folder.glob("*/*"))

@@ -139,9 +139,12 @@ def progress(*, quiet: bool) -> Iterator["Report | None"]:
 
 
 def listed_files(files: dict[str, bytes]) -> str:
-    """The files in a few words, those in folders of their own counted."""
+    """The files in a few words; in folders of their own what they show is counted, not the files."""
     listed = [name for name in files if "/" not in name]
-    for folder, what in (("layouts", "diagrams"), ("cards", "pictures of cards")):
-        count = sum(name.startswith(f"{folder}/") for name in files)
-        listed += [f"{count} {what} in {folder}"] if count else []
+    for folder in ("layouts", "cards"):
+        inside = [Path(name) for name in files if name.startswith(f"{folder}/")]
+        kinds = dict.fromkeys(file.suffix[1:].upper() for file in inside)
+        count = len({file.name.split("-")[0] for file in inside})
+        what = folder if count > 1 else folder.removesuffix("s")
+        listed += [f"{count} {what} as {' and '.join(kinds)} in {folder}"] if inside else []
     return ", ".join(listed)

@@ -52,22 +52,31 @@ def strokes_of(plan: Plan, paper: str) -> int:
 
 def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
-    from nesting.draw.sheet.words import choice_words, unmade_words, whole_cards_words
+    from nesting.draw.canvas.lettering import brief
+    from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
+    from nesting.draw.sheet.names import brief_names, names_of
+    from nesting.draw.sheet.words import (
+        choice_words,
+        unmade_words,
+        whole_cards_words,
+    )
 
     said = [*_proof_sentences(plan), *choice_words(plan)]
     said += whole_cards_words(plan)
     for made in made_of(plan):
         if made.complete < made.asked:
-            words = f"{made.name}: {made.complete} of {made.asked} {made.kind}s"
+            words = f"{brief(made.name)}: {made.complete} of {made.asked} {made.kind}s"
             if made.kind != "loose piece":
                 words += f"; not cut: {unmade_words(plan, made.name)}"
             said.append(words)
     buy: Counter[str] = Counter()
     for layout in plan.layouts:
-        buy[f"{layout.paper}, {layout.source.name}"] += layout.to_buy
+        buy[f"{brief(layout.paper)}, {layout.source.name}"] += layout.to_buy
     said += [f"to buy: {count} of {sheets}" for sheets, count in buy.items() if count]
-    said += plan.notes
-    said += [f"to watch: {warning}" for warning in plan.warnings]
+    said += brief_names(plan, plan.notes)
+    said += [f"to watch: {warning}" for warning in brief_names(plan, plan.warnings)]
+    if not is_drawable(*names_of(plan)):
+        said.append(f"On the pages, {SUBSTITUTES}")
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
     return said
@@ -75,11 +84,12 @@ def _sentences(plan: Plan) -> list[str]:
 
 def _proof_sentences(plan: Plan) -> list[str]:
     """What is proven of the papers' needs, those of which the same is said together."""
+    from nesting.draw.canvas.lettering import brief
     from nesting.draw.sheet.words import bound_words
 
     proofs: dict[str, list[str]] = {}
     for figures in plan.papers:
-        proofs.setdefault(bound_words(figures), []).append(figures.paper)
+        proofs.setdefault(bound_words(figures), []).append(brief(figures.paper))
     return [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
 
 
@@ -119,7 +129,7 @@ def _made_cells(need: Need) -> tuple[str, ...]:
     from nesting.draw.pages.shopping import more_words
 
     made = need.made
-    limits = _text(", ".join(need.limited_by))
+    limits = ", ".join(map(_text, need.limited_by))
     return _text(made_name(made)), str(made.asked), str(made.complete), more_words(need), limits
 
 
@@ -240,7 +250,9 @@ def figures_json(plan: Plan) -> dict[str, object]:
 
 
 def _text(name: str) -> str:
-    """A name of the user's, not to be read as markup."""
+    """A name of the user's, cut short where it is very long, and not to be read as markup."""
     from rich.markup import escape
 
-    return escape(name)
+    from nesting.draw.canvas.lettering import brief
+
+    return escape(brief(name))

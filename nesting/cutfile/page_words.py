@@ -6,6 +6,7 @@ from fractions import Fraction
 from nesting.cutfile.arrange import Arrangement
 from nesting.cutfile.carrier import Lie, Setup
 from nesting.cutfile.svg import Group
+from nesting.draw.canvas.lettering import isolated
 from nesting.units import NANOMETRES, Unit, format_length, with_unit
 
 #: CSS counts 96 units (px) to the inch: CSS Values and Units Module Level 4, section 6.2.
@@ -122,7 +123,7 @@ def lacking_words(count: int, *, again: bool) -> str:
 def saving_words(arrangement: Arrangement) -> str:
     """Say what an arrangement takes, what it saves, and what no other could save."""
     needed, planned, bound = arrangement.needed, arrangement.planned, arrangement.bound
-    words = f"{arrangement.paper}: {needed} whole sheet{'' if needed == 1 else 's'}"
+    words = f"{isolated(arrangement.paper)}: {needed} whole sheet{'' if needed == 1 else 's'}"
     if arrangement.to_buy:
         words += f" ({lacking_words(arrangement.to_buy, again=arrangement.again)})"
     if needed < planned:

@@ -4,10 +4,12 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import count
+from math import cos, radians, sin
 from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.canvas.lettering import drawable, text_width, typeface
+from nesting.draw.canvas.lettering import run_width, text_width
 from nesting.draw.canvas.palette import INK, Colour
+from nesting.draw.canvas.typefaces import drawable, runs_of
 from nesting.units import NAMED_SIZES, NANOMETRES
 
 if TYPE_CHECKING:
@@ -145,21 +147,29 @@ class Surface:
         """Write a line of text with its baseline at ``y``; nothing in it is markup."""
         from nesting.draw.canvas.line_of_text import LineOfText
 
-        shifted = align != "left"
-        line = LineOfText(
-            x,
-            y,
-            drawable(text),
-            fontproperties=typeface(size, bold=bold),
-            color=colour,
-            horizontalalignment=align,
-            verticalalignment="baseline",
-            rotation=rotation,
-            rotation_mode="anchor",
-            parse_math=False,
-            width=text_width(text, size, bold=bold) if shifted else 0.0,
-        )
-        self._add(line)
+        runs = runs_of(drawable(text), size, bold=bold)
+        along = 0.0
+        if len(runs) > 1:  # each begins where the one before it ends
+            shift = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
+            along, align = -shift * text_width(text, size, bold=bold), "left"
+        turn = radians(rotation)
+        for run, font in runs:
+            line = LineOfText(
+                x + along * cos(turn),
+                y + along * sin(turn),
+                run,
+                fontproperties=font,
+                color=colour,
+                horizontalalignment=align,
+                verticalalignment="baseline",
+                rotation=rotation,
+                rotation_mode="anchor",
+                parse_math=False,
+                width=run_width(run, font) if align != "left" else 0.0,
+            )
+            self._add(line)
+            if len(runs) > 1:
+                along += run_width(run, font)
 
     def line(
         self,

@@ -87,7 +87,7 @@ def paper_words(plan: Plan, piece: Piece) -> str:
     paper = plan.asked.paper(piece.paper)
     if paper.printed_faces or piece.face == "back":
         return f"{isolated(paper.name)}, {piece.face}"
-    return paper.name
+    return isolated(paper.name)
 
 
 def print_words(plan: Plan, piece: Piece) -> str:

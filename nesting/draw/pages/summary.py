@@ -15,7 +15,9 @@ from nesting.draw.canvas.lettering import (
 from nesting.draw.canvas.page_rows import Column, Row, note, paragraph, row_pages, table, titled
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
+from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.pages.answer_words import answer_words, made_name
+from nesting.draw.sheet.names import brief_names, names_of
 from nesting.draw.sheet.words import (
     bound_words,
     choice_words,
@@ -93,12 +95,15 @@ def _rows(plan: Plan, width: float) -> Iterator[Row]:
         yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
     yield from titled("Papers", _paper_rows(plan, width))
     yield note(keep_words(plan.asked), width)
-    if plan.notes:
-        yield paragraph(" ".join(plan.notes), width, SMALLEST)
+    for words in brief_names(plan, plan.notes):
+        yield paragraph(words, width, SMALLEST)
+    if not is_drawable(*names_of(plan)):
+        yield paragraph(SUBSTITUTES, width, SMALLEST)
     unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
     yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
-    if plan.warnings:
-        yield from titled("To watch", (paragraph(t, width, BODY) for t in plan.warnings))
+    warnings = brief_names(plan, plan.warnings)
+    if warnings:
+        yield from titled("To watch", (paragraph(t, width, BODY) for t in warnings))
 
 
 def _lead_words(plan: Plan) -> str:

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from nesting.batch import Batch, Piece, Trimmer
 from nesting.draw.canvas.lettering import TIE, isolated
+from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.sheet.bearings import has_arrow, has_directions, strip_on
 from nesting.draw.sheet.subject import Subject
 from nesting.plan import (
@@ -138,6 +139,7 @@ def legend_words(subject: Subject) -> str:
     arrows = {
         piece.print == "one-way" for piece, turned in blanks if has_arrow(piece, turned=turned)
     }
+    names = {piece.name for piece, _ in blanks}
     hidden = {underneath(piece, back_up=subject.back_up) for piece, _ in blanks}
     said = {
         "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
@@ -150,6 +152,7 @@ def legend_words(subject: Subject) -> str:
         ),
         "Small arrow: to the top of the piece.": True in arrows,
         "Small arrow with two heads: along the height of the piece.": False in arrows,
+        SUBSTITUTES: not is_drawable(plan.asked.name, layout.paper, *names),
         "Back: the piece's face is underneath.": "back" in hidden,
         "Front: the piece's face is underneath.": "front" in hidden,
     }
