@@ -8,7 +8,7 @@ import pytest
 
 from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, tight_batch
 from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
-from nesting.bench.run import Row, Run, bench_many, bench_single, measure, totals
+from nesting.bench.run import Result, RunSettings, bench_many, bench_single, run_batch, totals
 from nesting.faults import find_faults
 from nesting.layers import pieces_of
 from nesting.pack import Rounds
@@ -53,9 +53,9 @@ def test_nearly_full_is_nearly_full() -> None:
         assert sheets / math.ceil(sheets) > 0.9
 
 
-def row(result: int, seconds: float, proven: int = 1, baseline: int | None = None) -> Row:
+def row(result: int, seconds: float, proven: int = 1, baseline: int | None = None) -> Result:
     """A measured batch."""
-    return Row("cell", "name", 10, result, 5, None, baseline, 1, proven, 0, seconds)
+    return Result("cell", "name", 10, result, 5, None, baseline, 1, proven, 0, seconds)
 
 
 def test_totals() -> None:
@@ -69,7 +69,7 @@ def test_totals() -> None:
 
 def test_a_measured_batch_is_checked_and_compared() -> None:
     """Sheets, bound and rectpack's sheets of a small batch stand in order, without faults."""
-    measured = measure(few_batch(0), Run(Rounds(30), baseline=True))
+    measured = run_batch(few_batch(0), RunSettings(Rounds(30), baseline=True))
     assert measured.faults == 0
     assert measured.baseline is not None
     assert measured.bound <= measured.result <= measured.baseline
@@ -83,7 +83,7 @@ def test_single_sheets_meet_their_published_optima(tmp_path: Path) -> None:
         keys = ("width", "height", "value")
         instance["items"] = [dict(zip(keys, item, strict=True)) for item in instance["items"]]
     file.write_text(json.dumps(data))
-    rows = list(bench_single(file, Run(Rounds(30)), bounded=False))
+    rows = list(bench_single(file, RunSettings(Rounds(30)), bounded=False))
     assert len(rows) == 12
     assert all(one.result == one.bound == one.known and not one.faults for one in rows)
 
@@ -94,7 +94,7 @@ def test_many_sheets_are_read_and_measured(tmp_path: Path) -> None:
     pieces = [[6, 4, 2], [4, 6, 1], [5, 5, 2], [6, 4, 1]]
     instance = {"name": "class01-020-03", "width": 10, "height": 10, "pieces": pieces}
     file.write_text(json.dumps([instance | {"lower_bound_fixed": 2}]))
-    (one,) = bench_many(file, Run(Rounds(30)), turned=False)
+    (one,) = bench_many(file, RunSettings(Rounds(30)), turned=False)
     assert (one.cell, one.pieces, one.known, one.faults) == ("class01-020", 6, 2, 0)
     assert one.bound <= one.result
     (read,) = sheets_instances(file, turned=True)

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
-from nesting.bench.run import Run
-from nesting.bench.strokes import StrokesRow, bench_strokes
+from nesting.bench.run import RunSettings
+from nesting.bench.stroke_counts import StrokesRow, bench_strokes
 from nesting.cli.bench_tables import strokes_table
 from nesting.faults import find_faults
 from nesting.pack import Rounds
@@ -96,7 +96,7 @@ def test_small_layouts_are_small() -> None:
 
 def test_layouts_are_measured_against_all_trees() -> None:
     """No stored tree takes fewer strokes than the fewest; there are as many rows as asked for."""
-    rows = list(bench_strokes(4, Run(Rounds(20), seed=30)))
+    rows = list(bench_strokes(4, RunSettings(Rounds(20), seed=30)))
     assert len(rows) == 4
     assert all(row.strokes >= row.fewest_strokes for row in rows)
     assert all(

@@ -149,7 +149,9 @@ def test_an_arrangement_that_fails_its_check_is_not_written(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A mistake of the tool's own is told from one of the plan: exit 1, nothing written."""
-    monkeypatch.setattr("nesting.cutfile.arrange.find_faults", lambda *_: ["sheet 1: A is torn."])
+    monkeypatch.setattr(
+        "nesting.cutfile.arrange.find_misplaced", lambda *_: ["sheet 1: A is torn."]
+    )
     result = run(plum_batch(circle("1", 9)), "--out", "cut", "--no-straight-cuts")
     assert result.exit_code == 1
     assert "sheet 1: A is torn." in result.output

@@ -10,7 +10,7 @@ from pack_cases import asked, sheet_batch
 
 import nesting.advice.comparison as comparing
 from nesting import Change, Edges, Variant, read_batch
-from nesting.advice.comparison import AS_IT_IS, PlanFaultError, compare, measure
+from nesting.advice.comparison import AS_IT_IS, PlanFaultError, compare, measures_of
 from nesting.batch import Batch, BatchError, Paper, Sheet
 from nesting.checker import check
 from nesting.checker.fault import Fault as CheckFault
@@ -124,17 +124,17 @@ def test_cost_is_of_the_whole_sheets_that_are_cut() -> None:
     batch = fill_defaults(
         replace(batch, papers=(*batch.papers, priced), pieces=(*batch.pieces, tag))
     )
-    measures = measure(solve(batch))
+    measures = measures_of(solve(batch))
     assert (measures.cost, measures.unpriced) == (720, ("pear toss",))
-    assert measure(solve(panels(4))).cost is None
+    assert measures_of(solve(panels(4))).cost is None
 
 
 def test_the_largest_offcut_is_the_one_with_the_most_area() -> None:
     """One 6 x 12 in piece leaves the other half of a 12 x 12 in sheet."""
-    measures = measure(solve(panels(1, "6 x 12")))
+    measures = measures_of(solve(panels(1, "6 x 12")))
     assert sorted(measures.largest_offcut or ()) == [inch("6"), inch("12")]
     assert measures.waste == 0
-    assert measure(solve(panels(2, "6 x 12"))).largest_offcut is None
+    assert measures_of(solve(panels(2, "6 x 12"))).largest_offcut is None
 
 
 def test_waste_of_all_papers_is_by_area() -> None:
@@ -146,7 +146,7 @@ def test_waste_of_all_papers_is_by_area() -> None:
         replace(batch, papers=(*batch.papers, small), pieces=(*batch.pieces, tag))
     )
     wasted = inch("1/4") * inch("6") / (inch("12") ** 2 + inch("6") ** 2)
-    assert measure(solve(batch)).waste == pytest.approx(wasted, abs=1e-6)
+    assert measures_of(solve(batch)).waste == pytest.approx(wasted, abs=1e-6)
 
 
 def test_a_plan_with_a_fault_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -22,12 +22,12 @@ from pack_cases import solved
 
 from nesting.batch import Batch, Face, Paper, Sheet
 from nesting.cutfile.arrange import Arrangement, arrange, numbered
-from nesting.cutfile.bound import LeastSheets, Offer, least_sheets
-from nesting.cutfile.carrier import Box, CutFileError, Setup
+from nesting.cutfile.bound import LeastSheets, SheetOffer, least_sheets
+from nesting.cutfile.carrier import Area, CutFileError, Setup
 from nesting.cutfile.gaps import circles_in_gaps
 from nesting.cutfile.rows import best_rows
-from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of
-from nesting.cutfile.verify import find_faults
+from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of
+from nesting.cutfile.verify import find_misplaced
 from nesting.pack import Rounds
 from nesting.plan import Plan
 
@@ -107,7 +107,7 @@ def test_a_circle_touches_four_others_in_the_gap_between_them(small: int, fits: 
     plan = plan_of_batch(plum_batch(circle("2", 4)))
     side = 100_000
     piece = replace(plan.pieces[0], width=side, height=side)
-    four = [Shape(piece, False, x, y, side, side) for x in (0, side) for y in (0, side)]
+    four = [PlacedPiece(piece, False, x, y, side, side) for x in (0, side) for y in (0, side)]
     found = circles_in_gaps(four, 2 * side, 2 * side, small, 0, 9)
     assert (
         len([1 for x, y in found if abs(x + small // 2 - side) + abs(y + small // 2 - side) < 100])
@@ -195,11 +195,11 @@ def test_laws_on_random_plans(batch: Batch, gap: int) -> None:
     if not gap:
         assert found.needed <= found.planned
     wanted = sum(
-        (Counter(counted(shapes_of(plan, layout) * layout.alike)) for layout in plan.layouts),
+        (Counter(count_pieces(shapes_of(plan, layout) * layout.alike)) for layout in plan.layouts),
         Counter[str](),
     )
     made = sum(
-        (Counter(counted(one.shapes * one.alike)) for one in found.sheetfuls), Counter[str]()
+        (Counter(count_pieces(one.shapes * one.alike)) for one in found.sheetfuls), Counter[str]()
     )
     assert made == wanted
     assert found == arrange(plan, paper, Setup(gap=gap))
@@ -242,7 +242,7 @@ def test_the_bound_never_refutes_what_is_known_to_fit(seed: int) -> None:
                 wanted.append((replace(round_, width=side, height=side), 1))
             else:
                 wanted.append((replace(straight, width=width, height=height), 1))
-    bound = least_sheets(wanted, [Offer(90_000, 60_000, None, free=False)], gap)
+    bound = least_sheets(wanted, [SheetOffer(90_000, 60_000, None, free=False)], gap)
     assert bound.value <= sheets
 
 
@@ -252,7 +252,7 @@ def test_the_bound_counts_what_cannot_share_a_sheet() -> None:
     square, moon = plan.pieces
     if square.shape == "circle":
         square, moon = moon, square
-    offers = [Offer(inches("12"), inches("12"), None, free=False)]
+    offers = [SheetOffer(inches("12"), inches("12"), None, free=False)]
     assert least_sheets([(square, 4)], offers, 0) == LeastSheets(1, "area")
     larger = replace(square, width=square.width + 1, height=square.height + 1)
     assert least_sheets([(larger, 4)], offers, 0) == LeastSheets(4, "large pieces")
@@ -269,7 +269,7 @@ def test_the_bound_counts_what_goes_into_rows() -> None:
     By area four would do: 25 x 21 in² are less than 4 x 144 in².
     """
     plan = plan_of_batch(plum_batch(rectangle("4 x 5 1/4", 1, turn="never")))
-    offers = [Offer(inches("12"), inches("12"), None, free=False)]
+    offers = [SheetOffer(inches("12"), inches("12"), None, free=False)]
     assert least_sheets([(plan.pieces[0], 25)], offers, 0) == LeastSheets(5, "lengths")
     assert least_sheets([(plan.pieces[0], 24)], offers, 0).value == 4
 
@@ -279,13 +279,13 @@ def one_sheet() -> tuple[Plan, Sheetful, Counter[str]]:
     plan = plan_of_batch(plum_batch(rectangle("3 x 4", 2, turn="never"), circle("2", 1)))
     found = arrange(plan, plan.asked.papers[0], Setup())
     (sheetful,) = found.sheetfuls
-    return plan, sheetful, counted(sheetful.shapes)
+    return plan, sheetful, count_pieces(sheetful.shapes)
 
 
 def faults(sheetful: Sheetful, wanted: Counter[str], gap: int = 0) -> list[str]:
     """What the check says about a sheet that can be used all over."""
-    usable = Box(0, 0, sheetful.width, sheetful.height)
-    return list(find_faults([(sheetful, usable)], wanted, gap))
+    usable = Area(0, 0, sheetful.width, sheetful.height)
+    return list(find_misplaced([(sheetful, usable)], wanted, gap))
 
 
 def test_the_check_names_each_break() -> None:
@@ -294,7 +294,7 @@ def test_the_check_names_each_break() -> None:
     assert faults(sheetful, wanted) == []
     first, *rest = sorted(sheetful.shapes, key=lambda shape: shape.is_round)
 
-    def said(*shapes: Shape, gap: int = 0) -> str:
+    def said(*shapes: PlacedPiece, gap: int = 0) -> str:
         return " ".join(faults(replace(sheetful, shapes=shapes), wanted, gap))
 
     assert "beyond what can be used" in said(first.moved(-first.x - 1, 0), *rest)
@@ -316,7 +316,7 @@ def test_the_check_sees_a_circle_as_a_circle() -> None:
     off = isqrt(side * side // 2) + 1  # along both axes: across, just a diameter
     sheetful = Sheetful(1, "plum dots", plan.layouts[0].source, UNIT, UNIT, 1, 0, ())
     wanted = Counter({piece.id: 2})
-    apart = tuple(Shape(piece, False, at, at, side, side) for at in (0, off))
+    apart = tuple(PlacedPiece(piece, False, at, at, side, side) for at in (0, off))
     assert off < side
     assert faults(replace(sheetful, shapes=apart), wanted) == []
     closer = (apart[0], apart[1].moved(-2, 0))

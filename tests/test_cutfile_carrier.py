@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from nesting.batch import BarcodeStrip
 from nesting.cutfile import CutFileError, cut_file
-from nesting.cutfile.carrier import Box, Setup, lie_of, lie_on_carrier
+from nesting.cutfile.carrier import Area, Setup, lie_on_carrier, mounting_of
 from nesting.cutfile.document import sheetfuls_of
 
 QUARTER = inches("1/4")
@@ -89,9 +89,9 @@ def test_no_place_on_the_carrier_reaches_more(
     wanted: tuple[int, int, int, int], spare: tuple[int, int], edge: int, back_up: bool
 ) -> None:
     """Of all places, tried one by one, none brings more of the wanted box within reach."""
-    box, (width, height) = Box(*wanted), (12, 12)
+    box, (width, height) = Area(*wanted), (12, 12)
     setup = Setup(carrier=(width + spare[0], height + spare[1]), edge=edge, back_up=back_up)
-    lie = lie_of(box, width, height, setup)
+    lie = mounting_of(box, width, height, setup)
     seen = box.mirrored(width) if back_up else box
 
     def reached(offset: int, low: int, size: int, free: int) -> int:

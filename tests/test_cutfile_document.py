@@ -35,7 +35,7 @@ from nesting.batch import Batch
 from nesting.cutfile import CutFileError, cut_file
 from nesting.cutfile.carrier import Setup
 from nesting.cutfile.document import drawing_of
-from nesting.cutfile.shapes import Shape, shapes_of, sheetful_of
+from nesting.cutfile.shapes import PlacedPiece, shapes_of, sheetful_of
 from nesting.cutfile.squares import squares_document
 from nesting.cutfile.svg import COLOURS, Drawing, Trace, write_svg
 from nesting.plan import Layout, Plan
@@ -45,7 +45,7 @@ HAIR = 0.0005
 GAP = 3_175_000
 
 
-def seen(shape: Shape, layout: Layout, *, back_up: bool) -> tuple[int, int, int, int]:
+def seen(shape: PlacedPiece, layout: Layout, *, back_up: bool) -> tuple[int, int, int, int]:
     """Left, low, right and top of a shape as the sheet lies, in nm."""
     left, right = shape.x, shape.x + shape.width
     if back_up:

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nesting.advice.small_changes import small_changes
-from nesting.advice.variants import Change, changed
+from nesting.advice.variants import Change, with_changes
 from nesting.batch import Edges
 from nesting.faults import find_faults
 from nesting.files import InputError, changed_text, read_batch
@@ -46,7 +46,7 @@ cards:
 
 def applied(path: Path, *changes: Change) -> str:
     """The text with the changes, which gives the changed batch."""
-    return changed_text(path, changes, changed(read_batch(path), changes))
+    return changed_text(path, changes, with_changes(read_batch(path), changes))
 
 
 def inches(*texts: str) -> list[int]:
@@ -62,7 +62,7 @@ def test_small_changes_of_a_sample_touch_only_their_lines(sample: str, every: in
     tried = 0
     for family in list(small_changes(batch))[::every]:
         for step in family.steps[:1]:
-            after = changed(batch, step.changes)
+            after = with_changes(batch, step.changes)
             if find_faults(after):
                 continue
             new = changed_text(path, step.changes, after).splitlines()

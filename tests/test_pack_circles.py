@@ -17,7 +17,7 @@ from nesting.draw.sheet.step_words import step_words
 from nesting.draw.sheet.subject import Subject
 from nesting.pack import Rounds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
-from nesting.pack.model.circle_groups import Rows, groups
+from nesting.pack.model.circle_groups import CircleRows, groups
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Blank
 from nesting.units import format_size, parse_length, parse_size
@@ -161,7 +161,7 @@ def known(seed: int) -> tuple[Batch, int]:
     count, squares = 0, 0
     side = rng.randint(10, 30) * 10**5
     for _ in range(sheets):
-        group: Rows = rng.choice(found)
+        group: CircleRows = rng.choice(found)
         count += group.circles
         squares += (width - group.width) // side * (height // side)
         squares += group.width // side * ((height - group.height) // side)

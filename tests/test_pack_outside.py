@@ -22,7 +22,7 @@ from nesting.batch import (
 )
 from nesting.faults import find_faults
 from nesting.pack.model.pattern import counts
-from nesting.pack.model.problem import Kind, Problem, Shape, Size
+from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.units import parse_length, parse_size
 
@@ -249,7 +249,7 @@ def gcut_problem(instance: dict[str, Any], *, turned: bool) -> Problem:
         trimmer=Trimmer(),
         kinds=tuple(kinds),
         supplies=(),
-        sizes=(Size(width, height, (0,)),),
+        sizes=(SheetSize(width, height, (0,)),),
         usable=((width, height),),
         unit=1,
         longest=None,

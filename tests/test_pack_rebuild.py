@@ -1,10 +1,12 @@
 """Ruin and recreate on trees: what comes out can be cut, and is the same compiled or not."""
 
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
 from itertools import islice
+from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -12,6 +14,7 @@ import numpy as np
 import pytest
 from pack_cases import Case, problem_of
 
+import nesting
 from nesting.pack.kernels.insertion import COST, Known, find_place
 from nesting.pack.kernels.ruin_loop import left_out
 from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, counts, leaves
@@ -95,9 +98,12 @@ def test_room_on_one_sheet_is_better_than_the_same_room_on_two() -> None:
 
 
 SCRIPT = """
+from pathlib import Path
 from random import Random
 import numpy as np
 from pack_cases import Case, problem_of
+
+import nesting
 from test_pack_rebuild import random_problem
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration
 from nesting.pack.one_sheet.greedy import fill_sheets
@@ -259,3 +265,24 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
     assert between.count("priced") > 5
     assert ("rebuilt" in between) == few
     assert ("chosen" in events) == (not few)
+
+
+def test_compiled_loops_are_kept_by_the_source_of_all_of_them(tmp_path: Path) -> None:
+    """Any change in any loop makes a folder of its own; no change finds the same one again."""
+    code = "from nesting.pack.kernels.compiled import cache_folder; print(cache_folder().name)"
+    package = tmp_path / "nesting"
+    shutil.copytree(Path(nesting.__file__).parent, package)
+
+    def name() -> str:
+        run = [sys.executable, "-c", code]
+        env = {**os.environ, "PYTHONPATH": str(tmp_path)}
+        done = subprocess.run(
+            run, cwd=tmp_path, env=env, check=True, capture_output=True, text=True
+        )
+        return done.stdout
+
+    first = name()
+    assert name() == first
+    loop = package / "pack" / "kernels" / "insertion.py"
+    loop.write_text(loop.read_text("utf-8") + "\n# a change\n", "utf-8")
+    assert name() != first

@@ -12,7 +12,7 @@ from nesting import Edges, read_batch
 from nesting.advice.looks import looks
 from nesting.advice.small_changes import small_changes
 from nesting.advice.suggestions import Suggestion, suggest
-from nesting.advice.variants import changed
+from nesting.advice.variants import with_changes
 from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
 from nesting.checker import check
 from nesting.faults import find_faults
@@ -181,7 +181,7 @@ def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
     """The changed batch has no faults, its plan passes the check, and needs the sheets that were said."""
     batch = random_batch(seed)
     for one in suggest(batch, QUICK):
-        after = changed(batch, one.changes)
+        after = with_changes(batch, one.changes)
         assert after == one.batch
         assert find_faults(after) == ()
         plan = solve(after, QUICK)

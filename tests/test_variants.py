@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nesting import Change, Edges, Variant, read_batch
-from nesting.advice.variants import changed
+from nesting.advice.variants import with_changes
 from nesting.batch import Batch, BatchError
 from nesting.layers import pieces_of
 from nesting.units import parse_length, parse_size
@@ -38,7 +38,7 @@ def test_what_derives_from_a_size_follows_it(orchard: Batch) -> None:
     """A card 1/4 in narrower has a base 1/2 in narrower, and layers 1/4 in narrower; its circle stays."""
     before, after = (
         sizes(orchard),
-        sizes(changed(orchard, (Change((*SUPPER, "size"), size("4 x 5 1/2")),))),
+        sizes(with_changes(orchard, (Change((*SUPPER, "size"), size("4 x 5 1/2")),))),
     )
     moved = {name for name in before if before[name] != after[name]}
     assert moved == {f"windfall supper/{n}" for n in ("base", "mat", "panel", "band", "inside")}
@@ -50,7 +50,7 @@ def test_what_derives_from_a_size_follows_it(orchard: Batch) -> None:
 def test_a_larger_reveal_of_an_inner_layer_carries_through(orchard: Batch) -> None:
     """The panel keeps its reveal on a smaller mat (trade.md, 3: two reveals of 1/8 and 1/4 in)."""
     wide = Edges(*4 * [parse_length("1/4", "in")])
-    after = sizes(changed(orchard, (Change((*SUPPER, "layers", "mat", "reveal"), wide),)))
+    after = sizes(with_changes(orchard, (Change((*SUPPER, "layers", "mat", "reveal"), wide),)))
     assert after["windfall supper/mat"] == size("3 3/4 x 5")
     assert after["windfall supper/panel"] == size("3 1/2 x 4 3/4")
 
@@ -72,14 +72,14 @@ def test_every_kind_of_change_is_made_once(
     orchard: Batch, path: tuple[str | int, ...], value: object
 ) -> None:
     """The changed batch differs, and the change back gives the first again."""
-    once = changed(orchard, (Change(path, value),))
+    once = with_changes(orchard, (Change(path, value),))
     assert once != orchard
-    assert changed(once, (Change(path, value),)) == once
+    assert with_changes(once, (Change(path, value),)) == once
 
 
 def test_the_sheet_of_a_paper(orchard: Batch) -> None:
     """A paper with one size of sheets takes another."""
-    after = changed(orchard, (Change(("papers", "pear toss", "sheet"), size("8 1/2 x 11")),))
+    after = with_changes(orchard, (Change(("papers", "pear toss", "sheet"), size("8 1/2 x 11")),))
     (sheet,) = after.paper("pear toss").sheets
     assert ((sheet.width, sheet.height), sheet.have) == (size("8 1/2 x 11"), 3)
 
@@ -97,7 +97,7 @@ def test_the_sheet_of_a_paper(orchard: Batch) -> None:
 def test_a_change_of_nothing_is_refused(orchard: Batch, path: tuple[str | int, ...]) -> None:
     """The error names the place that is not there."""
     with pytest.raises(BatchError, match=str(path[-1])):
-        changed(orchard, (Change(path, 1),))
+        with_changes(orchard, (Change(path, 1),))
 
 
 def test_another_batch_in_its_place(orchard: Batch) -> None:

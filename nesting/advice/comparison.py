@@ -160,7 +160,7 @@ def compare(
     plans = plan_all(named, limit, seed, executor=executor, report=report)
     return Comparison(
         tuple(
-            Compared(name, plan, measure(plan))
+            Compared(name, plan, measures_of(plan))
             for (name, _), plan in zip(named, plans, strict=True)
         )
     )
@@ -211,7 +211,7 @@ def checked_plan(batch: Batch, limit: Limit, seed: int) -> Plan:
     return plan
 
 
-def measure(plan: Plan) -> Measures:
+def measures_of(plan: Plan) -> Measures:
     """Work out what a plan comes to."""
     areas = {
         figures.paper: sum(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.advice.looks import reveal_words
-from nesting.advice.variants import Change, Path
+from nesting.advice.variants import Change, ChangePath
 from nesting.batch import (
     BASE,
     Batch,
@@ -21,7 +21,7 @@ from nesting.batch import (
 from nesting.layers import pieces_of
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 
-Kind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
+ChangeKind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
 
 #: How much smaller a size may become: what a card hardly shows.
 _MOST_SMALLER: dict[Unit, int] = {"in": 6_350_000, "mm": 5_000_000, "cm": 5_000_000}
@@ -41,7 +41,7 @@ COMMON_SHEETS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class SmallChange:
     """One change that may be suggested: in words, what to know about it, how much smaller in nm."""
 
     words: str
@@ -58,8 +58,8 @@ class Family:
     """
 
     thing: str
-    kind: Kind
-    steps: tuple[Step, ...]
+    kind: ChangeKind
+    steps: tuple[SmallChange, ...]
     axes: int = 0
 
 
@@ -68,7 +68,7 @@ def small_changes(batch: Batch) -> Iterator[Family]:
     for card in batch.cards:
         yield from _smaller_cards(batch, card)
         for number, layer in enumerate(card.layers):
-            path: Path = ("cards", card.name, "layers", number)
+            path: ChangePath = ("cards", card.name, "layers", number)
             name = f"{card.name}, {layer.name}"
             if layer.reveal is not None:
                 yield from _larger_reveals(batch, name, ((path, layer.reveal),))
@@ -117,7 +117,7 @@ def _smaller_cards(batch: Batch, card: Card) -> Iterator[Family]:
     """A smaller card, and with it all whose size comes from a reveal."""
     for axes, sizes in _sizes(batch, card.width, card.height):
         steps = tuple(
-            Step(
+            SmallChange(
                 f"{card.name}: the card {_instead(batch, size, (card.width, card.height))}",
                 (Change(("cards", card.name, "size"), size),),
                 amount=max(card.width - size[0], card.height - size[1]),
@@ -133,7 +133,7 @@ def _instead(batch: Batch, size: tuple[int, int], before: tuple[int, int]) -> st
 
 
 def _larger_reveals(
-    batch: Batch, name: str, layers: tuple[tuple[Path, Edges], ...]
+    batch: Batch, name: str, layers: tuple[tuple[ChangePath, Edges], ...]
 ) -> Iterator[Family]:
     """More of the layer underneath shows all round, by equal steps: what lies on top gets smaller."""
     step = _step(batch)
@@ -148,12 +148,12 @@ def _larger_reveals(
             words = (
                 f"{reveal_words(larger, batch.unit)} instead of {reveal_words(reveal, batch.unit)}"
             )
-        steps.append(Step(f"{name}: reveal {words}", tuple(changes), amount=2 * more))
+        steps.append(SmallChange(f"{name}: reveal {words}", tuple(changes), amount=2 * more))
     yield Family(name, "reveal", tuple(steps), 2)
 
 
 def _smaller(
-    batch: Batch, name: str, asked: tuple[tuple[Path, Layer | LoosePiece], ...]
+    batch: Batch, name: str, asked: tuple[tuple[ChangePath, Layer | LoosePiece], ...]
 ) -> Iterator[Family]:
     """A piece with a size of its own, smaller wherever it is asked for."""
     first = asked[0][1]
@@ -163,7 +163,7 @@ def _smaller(
         sizes = list(_sizes(batch, first.width or 1, first.height or 1))
     for axes, smaller in sizes:
         steps = tuple(
-            Step(
+            SmallChange(
                 f"{name}: {_size_words(batch, first, size)}",
                 tuple(_resized(path, one, size) for path, one in asked),
                 amount=max(_given(first, size)),
@@ -195,7 +195,7 @@ def _size_words(batch: Batch, asked: Layer | LoosePiece, size: tuple[int, int]) 
     return what + " instead of ".join(words)
 
 
-def _resized(path: Path, asked: Layer | LoosePiece, size: tuple[int, int]) -> Change:
+def _resized(path: ChangePath, asked: Layer | LoosePiece, size: tuple[int, int]) -> Change:
     if asked.circle is not None:
         return Change((*path, "circle"), size[0])
     if asked.width is not None and asked.height is not None:
@@ -224,7 +224,7 @@ def _shared(batch: Batch) -> Iterator[Family]:
             yield from _smaller(batch, name, asked)
 
 
-def _asked_by(batch: Batch, use: Use) -> tuple[Path, Layer | LoosePiece] | None:
+def _asked_by(batch: Batch, use: Use) -> tuple[ChangePath, Layer | LoosePiece] | None:
     """The layer or loose piece that a piece is for; None for a base, or where names are the same."""
     if use.card is None:
         same = [n for n, one in enumerate(batch.pieces) if one.name == use.layer]
@@ -236,12 +236,16 @@ def _asked_by(batch: Batch, use: Use) -> tuple[Path, Layer | LoosePiece] | None:
     return ("cards", card.name, "layers", at), card.layers[at]
 
 
-def _other_ways(batch: Batch, name: str, path: Path, asked: Layer | LoosePiece) -> Iterator[Family]:
+def _other_ways(
+    batch: Batch, name: str, path: ChangePath, asked: Layer | LoosePiece
+) -> Iterator[Family]:
     """A quarter turn allowed, or the other face."""
     face = batch.paper(asked.paper).face(asked.face or "front")
     if asked.turn in ("never", "must"):
         note = f"some may lie on their side: the print is {face.print}" if face.directed else ""
-        step = Step(f"{name}: may be turned a quarter", (Change((*path, "turn"), "may"),), note)
+        step = SmallChange(
+            f"{name}: may be turned a quarter", (Change((*path, "turn"), "may"),), note
+        )
         yield Family(name, "turn", (step,))
     if isinstance(asked, LoosePiece) or asked.choice is None:  # a choice names its faces itself
         yield from _other_face(batch, name, path, asked.paper, asked.face, asked.turn)
@@ -250,7 +254,7 @@ def _other_ways(batch: Batch, name: str, path: Path, asked: Layer | LoosePiece) 
 def _other_face(
     batch: Batch,
     name: str,
-    path: Path,
+    path: ChangePath,
     paper: str,
     face: FaceName | None,
     turn: Turn | None = None,
@@ -264,12 +268,12 @@ def _other_face(
     changes = [Change((*path, "face"), other)]
     if turn == usual[of.face(face).directed] != usual[of.face(other).directed]:
         changes.append(Change((*path, "turn"), usual[of.face(other).directed]))
-    step = Step(f"{name}: the {other} of {paper} instead of the {face}", tuple(changes))
+    step = SmallChange(f"{name}: the {other} of {paper} instead of the {face}", tuple(changes))
     yield Family(name, "face", (step,))
 
 
-def _fewer(path: Path, name: str, count: int, what: str) -> Family:
-    step = Step(f"{name}: {count - 1}{what} instead of {count}", (Change(path, count - 1),))
+def _fewer(path: ChangePath, name: str, count: int, what: str) -> Family:
+    step = SmallChange(f"{name}: {count - 1}{what} instead of {count}", (Change(path, count - 1),))
     return Family(name, "fewer", (step,))
 
 
@@ -284,7 +288,7 @@ def _other_sheets(batch: Batch, paper: Paper) -> Iterator[Family]:
     for size in COMMON_SHEETS:
         if sorted(size) == sorted((sheet.width, sheet.height)):
             continue
-        path: Path = ("papers", paper.name)
+        path: ChangePath = ("papers", paper.name)
         changes = (Change((*path, "sheet"), size), Change((*path, "have"), 0))
         words = f"{paper.name}: sheets of {_instead(batch, size, (sheet.width, sheet.height))}"
-        yield Family(paper.name, "sheet", (Step(words, changes, note),))
+        yield Family(paper.name, "sheet", (SmallChange(words, changes, note),))

@@ -7,8 +7,8 @@ from functools import lru_cache
 
 from nesting.advice.comparison import Progress, checked_plan, plan_all
 from nesting.advice.looks import LayerLook, looks
-from nesting.advice.small_changes import Family, Kind, Step, small_changes
-from nesting.advice.variants import Change, changed
+from nesting.advice.small_changes import ChangeKind, Family, SmallChange, small_changes
+from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
 from nesting.cautions import find_warnings
 from nesting.faults import find_faults, refuse_faults
@@ -25,7 +25,7 @@ _QUICK: Limit = FirstOf((Rounds(40), NoGain(20)))
 #: How many changes are suggested for a paper.
 _MOST = 4
 #: Between changes that save the same: what a card shows least comes first.
-_GENTLEST: tuple[Kind, ...] = (
+_GENTLEST: tuple[ChangeKind, ...] = (
     "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
 )  # fmt: skip
 
@@ -51,7 +51,7 @@ class Suggestion:
 
     paper: str
     words: str
-    kind: Kind
+    kind: ChangeKind
     changes: tuple[Change, ...]
     savings: tuple[Saving, ...]
     looks: tuple[LayerLook, ...]
@@ -69,7 +69,7 @@ class Found:
     """
 
     family: Family
-    step: Step
+    step: SmallChange
     saved: tuple[tuple[str, int], ...]
     layers: int
 
@@ -130,7 +130,7 @@ def suggest(
         [one for some in _look_at(batch, families, seed, executor, report) for one in some]
     )
     picked = _picked(batch, found)
-    changes = [(one.step.words, changed(batch, one.step.changes)) for _, one in picked]
+    changes = [(one.step.words, with_changes(batch, one.step.changes)) for _, one in picked]
     plans = plan_all(changes, limit, seed, executor=executor, report=report)
     made = [
         _suggestion(paper, one, now, plan, after)
@@ -170,7 +170,7 @@ def saving_steps(batch: Batch, family: Family, seed: int) -> tuple[Found, ...]:
     for step in family.steps:
         saved = last if step is family.steps[-1] else _saved(batch, step, seed)
         if saved and (not found or _total(saved) > _total(found[-1].saved)):
-            layers = len(looks(batch, changed(batch, step.changes)))
+            layers = len(looks(batch, with_changes(batch, step.changes)))
             found.append(Found(family, step, saved, layers))
         if found and _total(found[-1].saved) >= _total(last):
             break
@@ -181,9 +181,9 @@ def _total(saved: tuple[tuple[str, int], ...]) -> int:
     return sum(area for _, area in saved)
 
 
-def _saved(batch: Batch, step: Step, seed: int) -> tuple[tuple[str, int], ...]:
+def _saved(batch: Batch, step: SmallChange, seed: int) -> tuple[tuple[str, int], ...]:
     """The area of whole sheets that a step saves of each paper, by quick plans; none if it is unfit."""
-    after = changed(batch, step.changes)
+    after = with_changes(batch, step.changes)
     if find_faults(after) or len(find_warnings(after)) > len(find_warnings(batch)):
         return ()
     saved = []

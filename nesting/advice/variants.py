@@ -8,7 +8,7 @@ from nesting.batch import Batch, BatchError, Fault
 from nesting.layers import fill_defaults
 
 #: The way to a value, in the keys of a batch file: ``("cards", "windfall", "layers", 0, "reveal")``.
-Path = tuple[str | int, ...]
+ChangePath = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class Change:
     and height for a ``size`` or for a ``sheet`` (of a paper with one size), a word, a number.
     """
 
-    path: Path
+    path: ChangePath
     value: Any
 
 
@@ -48,10 +48,10 @@ class Variant:
         BatchError
             The batch has nothing where a change is to be made.
         """
-        return changed(self.batch or batch, self.changes)
+        return with_changes(self.batch or batch, self.changes)
 
 
-def changed(batch: Batch, changes: tuple[Change, ...]) -> Batch:
+def with_changes(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     """Make some changes; sizes that derive from a changed one follow it by themselves.
 
     Returns
@@ -69,7 +69,7 @@ def changed(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     return fill_defaults(batch) if changes else batch
 
 
-def _put(inside: Any, path: Path, change: Change) -> Any:
+def _put(inside: Any, path: ChangePath, change: Change) -> Any:
     """The same with the value at the rest of a path put in the place of what is there."""
     if not path:
         return change.value

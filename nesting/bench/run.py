@@ -30,7 +30,7 @@ _ROUNDS_TO_CHECK = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Result:
     """One batch or instance.
 
     ``result`` counts sheets over all papers, or is the value of one sheet; ``known`` is what is
@@ -66,7 +66,7 @@ class Totals:
     worst_seconds: float
 
 
-def totals(rows: list[Row]) -> Totals:
+def totals(rows: list[Result]) -> Totals:
     """Add rows up. A batch is proven when all its papers are; high is the 95th percentile."""
     times = sorted(row.seconds for row in rows)
     return Totals(
@@ -85,7 +85,7 @@ def totals(rows: list[Row]) -> Totals:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class RunSettings:
     """How a set is run: what ends each search, chance, how many at once, rectpack beside it."""
 
     limit: Limit
@@ -94,7 +94,9 @@ class Run:
     baseline: bool = False
 
 
-def measure(batch: Batch, run: Run, cell: str = "", known: int | None = None, seed: int = 0) -> Row:
+def run_batch(
+    batch: Batch, run: RunSettings, cell: str = "", known: int | None = None, seed: int = 0
+) -> Result:
     """Plan one batch, check the plan, and let rectpack try the same papers."""
     from nesting.checker import check
     from nesting.pack import solve
@@ -102,7 +104,7 @@ def measure(batch: Batch, run: Run, cell: str = "", known: int | None = None, se
     start = perf_counter()
     plan = solve(batch, run.limit, seed)
     seconds = perf_counter() - start
-    return Row(
+    return Result(
         cell=cell or batch.name,
         name=batch.name,
         pieces=sum(piece.demand for piece in plan.pieces),
@@ -127,50 +129,50 @@ def _baseline(batch: Batch) -> int:
     return sum(best_of_rectpack(problem) for problem in problems if problem.kinds)
 
 
-def bench_cards(count: int, run: Run) -> Iterator[Row]:
+def bench_cards(count: int, run: RunSettings) -> Iterator[Result]:
     """Measure random batches of the trade, the numbers ``seed`` and up."""
     yield from mapped(partial(_card_row, run=run), range(run.seed, run.seed + count), run.workers)
 
 
-def _card_row(number: int, run: Run) -> Row:
-    return measure(card_batch(number), run, "cards", seed=number)
+def _card_row(number: int, run: RunSettings) -> Result:
+    return run_batch(card_batch(number), run, "cards", seed=number)
 
 
-def bench_few(count: int, run: Run) -> Iterator[Row]:
+def bench_few(count: int, run: RunSettings) -> Iterator[Result]:
     """Measure batches with few of each piece, and half as many whose areas nearly fill 1 to 3 sheets."""
     numbers = range(run.seed, run.seed + count)
     yield from mapped(partial(_few_row, run=run), numbers, run.workers)
     yield from mapped(partial(_tight_row, run=run), numbers[: count // 2], run.workers)
 
 
-def _few_row(number: int, run: Run) -> Row:
-    return measure(few_batch(number), run, "few of each", seed=number)
+def _few_row(number: int, run: RunSettings) -> Result:
+    return run_batch(few_batch(number), run, "few of each", seed=number)
 
 
-def _tight_row(number: int, run: Run) -> Row:
-    return measure(tight_batch(number), run, "nearly full", seed=number)
+def _tight_row(number: int, run: RunSettings) -> Result:
+    return run_batch(tight_batch(number), run, "nearly full", seed=number)
 
 
-def bench_growth(run: Run) -> Iterator[Row]:
+def bench_growth(run: RunSettings) -> Iterator[Result]:
     """Measure the same designs with 32, 320, 3,200 and 32,000 cards."""
     batch = growth_batch()
-    measure(batch, run)  # what is loaded on first use is not growth
+    run_batch(batch, run)  # what is loaded on first use is not growth
     for factor in (1, 10, 100, 1000):
         larger = grown(batch, factor)
-        yield measure(larger, run, f"{sum(card.make for card in larger.cards)} cards")
+        yield run_batch(larger, run, f"{sum(card.make for card in larger.cards)} cards")
 
 
-def bench_many(path: Path, run: Run, *, turned: bool) -> Iterator[Row]:
+def bench_many(path: Path, run: RunSettings, *, turned: bool) -> Iterator[Result]:
     """Measure the instances of a file that ask for many sheets."""
     instances = sheets_instances(path, turned=turned)
     yield from mapped(partial(_many_row, run=run), instances, run.workers)
 
 
-def _many_row(instance: SheetsInstance, run: Run) -> Row:
-    return measure(instance.batch, run, instance.cell, instance.least, run.seed)
+def _many_row(instance: SheetsInstance, run: RunSettings) -> Result:
+    return run_batch(instance.batch, run, instance.cell, instance.least, run.seed)
 
 
-def bench_single(path: Path, run: Run, *, bounded: bool) -> Iterator[Row]:
+def bench_single(path: Path, run: RunSettings, *, bounded: bool) -> Iterator[Result]:
     """Measure the instances of a file that ask for the most value from one sheet.
 
     Unbounded ones fixed and turned, bounded ones fixed.
@@ -181,7 +183,7 @@ def bench_single(path: Path, run: Run, *, bounded: bool) -> Iterator[Row]:
         yield from mapped(one, instances, run.workers)
 
 
-def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool) -> Row:
+def _value_row(instance: ValueInstance, run: RunSettings, *, turned: bool, bounded: bool) -> Result:
     """The most value of one sheet; its layout is checked as the plan of a batch of its own."""
     from nesting.checker import check
     from nesting.pack import Rounds, solve
@@ -209,7 +211,7 @@ def _value_row(instance: ValueInstance, run: Run, *, turned: bool, bounded: bool
     if pattern is not None:
         plan = solve(single(instance, found), Rounds(_ROUNDS_TO_CHECK), run.seed)
         faults += len(check(plan.asked, plan)) + int(plan.papers[0].needed != 1)
-    return Row(
+    return Result(
         cell="turned" if turned else "fixed",
         name=instance.batch.name,
         pieces=sum(found),

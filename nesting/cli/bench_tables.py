@@ -7,11 +7,11 @@ if TYPE_CHECKING:
 
     from rich.table import Table
 
-    from nesting.bench.run import Row
-    from nesting.bench.strokes import StrokesRow
+    from nesting.bench.run import Result
+    from nesting.bench.stroke_counts import StrokesRow
 
 
-def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Table":
+def rows_table(title: str, rows: "list[Result]", published: dict[str, int]) -> "Table":
     """Make a table of measured rows: a line for each cell of several, totals last.
 
     ``published`` has totals by cell for cells of all ten instances.
@@ -24,7 +24,7 @@ def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Tab
         "pieces", "result", "bound", "known", "published", "packing library", "proven", "faults", "seconds",
     ):  # fmt: skip
         table.add_column(name, justify="right")
-    cells: dict[str, list[Row]] = {}
+    cells: dict[str, list[Result]] = {}
     for row in rows:
         cells.setdefault(row.cell, []).append(row)
     for cell, own in cells.items():
@@ -34,7 +34,7 @@ def rows_table(title: str, rows: "list[Row]", published: dict[str, int]) -> "Tab
     return table
 
 
-def _add_rows(table: "Table", name: str, rows: "list[Row]", published: int | None) -> None:
+def _add_rows(table: "Table", name: str, rows: "list[Result]", published: int | None) -> None:
     """Add some rows as one line."""
     from nesting.bench.run import totals
 
@@ -101,7 +101,7 @@ def _add_strokes(table: "Table", name: str, rows: "list[StrokesRow]") -> None:
     )
 
 
-def rows_csv(rows: "Sequence[Row | StrokesRow]") -> str:
+def rows_csv(rows: "Sequence[Result | StrokesRow]") -> str:
     """Write measured rows as CSV."""
     import csv
     from dataclasses import asdict

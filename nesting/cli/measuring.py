@@ -22,8 +22,8 @@ from nesting.cli.running import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nesting.bench.run import Row, Run
-    from nesting.bench.strokes import StrokesRow
+    from nesting.bench.run import Result, RunSettings
+    from nesting.bench.stroke_counts import StrokesRow
 
 _SETS = {
     "cards": "random batches of the trade",
@@ -92,7 +92,7 @@ def bench(
     from nesting.bench.literature import published as read_published
     from nesting.cli.bench_tables import rows_table
 
-    run = runs.Run(search_limit(seconds, rounds), seed, workers, baseline)
+    run = runs.RunSettings(search_limit(seconds, rounds), seed, workers, baseline)
     if which == "strokes":
         _bench_strokes(count or 100, run, table)
     count = count or 200
@@ -115,11 +115,11 @@ def bench(
     _end(rows, table)
 
 
-def _bench_strokes(count: int, run: "Run", table: Path | None) -> NoReturn:
+def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoReturn:
     from rich.console import Console
     from rich.progress import track
 
-    from nesting.bench.strokes import bench_strokes
+    from nesting.bench.stroke_counts import bench_strokes
     from nesting.cli.bench_tables import strokes_table
 
     errors = Console(stderr=True)
@@ -129,7 +129,7 @@ def _bench_strokes(count: int, run: "Run", table: Path | None) -> NoReturn:
     _end(rows, table)
 
 
-def _end(rows: "Sequence[Row | StrokesRow]", table: Path | None) -> NoReturn:
+def _end(rows: "Sequence[Result | StrokesRow]", table: Path | None) -> NoReturn:
     """Write every row, too, where that is asked for, and exit 1 where a plan had faults."""
     from nesting.cli.bench_tables import rows_csv
     from nesting.files import write_whole

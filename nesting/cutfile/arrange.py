@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nesting.batch import Paper
-from nesting.cutfile.bound import LeastSheets, Offer, least_sheets
-from nesting.cutfile.carrier import Box, CutFileError, Setup
+from nesting.cutfile.bound import LeastSheets, SheetOffer, least_sheets
+from nesting.cutfile.carrier import Area, CutFileError, Setup
 from nesting.cutfile.fill import Want, area_of, fill_sheet, turns_along
 from nesting.cutfile.loosen import loosened
-from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
+from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
 from nesting.cutfile.stock import Stock, layout_reach, stock_of, within_reach
-from nesting.cutfile.verify import find_faults
+from nesting.cutfile.verify import find_misplaced
 from nesting.errors import NestingError
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
@@ -75,11 +75,11 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
     layouts = plan.layouts_of(paper.name)
     wanted: Counter[str] = Counter()
     for layout in layouts:
-        for piece, count in counted(shapes_of(plan, layout)).items():
+        for piece, count in count_pieces(shapes_of(plan, layout)).items():
             wanted[piece] += count * layout.alike
     stock = [one for one in stock_of(plan, paper) if _carried(one, setup)]
     offers = [
-        Offer(room.width, room.height, one.count, one.free)
+        SheetOffer(room.width, room.height, one.count, one.free)
         for one in stock
         if (room := _room(one, paper, setup)).width and room.height
     ]
@@ -89,7 +89,7 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
     bound = least_sheets([(plan.piece(p), n) for p, n in wanted.items()], offers, setup.gap)
     found = _best(plan, paper, setup, wanted, stock, bound.value)
     rooms = [(one, within_reach(one.source, one.width, one.height, paper, setup)) for one in found]
-    faults = tuple(find_faults(rooms, wanted, setup.gap))
+    faults = tuple(find_misplaced(rooms, wanted, setup.gap))
     if faults:
         raise ArrangementError("\n".join(faults))
     planned = sum(layout.alike for layout in layouts if layout.source.kind == "sheet")
@@ -133,7 +133,7 @@ def _carried(stock: Stock, setup: Setup) -> bool:
     return stock.width <= across and stock.height <= along
 
 
-def _room(stock: Stock, paper: Paper, setup: Setup) -> Box:
+def _room(stock: Stock, paper: Paper, setup: Setup) -> Area:
     return within_reach(stock.source, stock.width, stock.height, paper, setup)
 
 
@@ -164,7 +164,7 @@ def _corrected(worth: dict[str, int], found: Sequence[Sheetful]) -> dict[str, in
     dearness: dict[str, float] = dict.fromkeys(worth, 0.0)
     for one in found:
         filled = sum(area_of(shape.piece) for shape in one.shapes) / (one.width * one.height)
-        for piece, number in counted(one.shapes).items():
+        for piece, number in count_pieces(one.shapes).items():
             count[piece] += number * one.alike
             dearness[piece] += number * one.alike / filled
     return {piece: int(value * dearness[piece] / count[piece]) for piece, value in worth.items()}
@@ -195,7 +195,7 @@ def _arranged(
             shapes = fill_sheet(wants, room.width, room.height, setup.gap, known)
             if not shapes:
                 break
-            taken = counted(shapes)
+            taken = count_pieces(shapes)
             alike = min(left[piece] // number for piece, number in taken.items())
             alike = alike if count is None else min(alike, count)
             count = None if count is None else count - alike
@@ -245,9 +245,11 @@ def numbered(arrangements: Sequence[Arrangement]) -> tuple[Arrangement, ...]:
     return tuple(out)
 
 
-def anew_on_one_sheet(wants: Sequence[Want], room: Box, gap: int) -> tuple[Shape, ...] | None:
+def anew_on_one_sheet(
+    wants: Sequence[Want], room: Area, gap: int
+) -> tuple[PlacedPiece, ...] | None:
     """All of what is wanted on one sheet, or None where no way is found."""
     shapes = fill_sheet(wants, room.width, room.height, gap)
-    if counted(shapes) != Counter({want.piece.id: want.count for want in wants}):
+    if count_pieces(shapes) != Counter({want.piece.id: want.count for want in wants}):
         return None
     return tuple(shape.moved(room.x, room.y) for shape in shapes)

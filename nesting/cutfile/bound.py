@@ -32,7 +32,7 @@ class LeastSheets:
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class SheetOffer:
     """Sheets that pieces can be arranged on: the part of one that can be used, in nm, and how many.
 
     ``count`` None is without limit; ``free`` sheets (offcuts) are not counted.
@@ -45,7 +45,7 @@ class Offer:
 
 
 def least_sheets(
-    wanted: Sequence[tuple[Piece, int]], offers: Sequence[Offer], gap: int
+    wanted: Sequence[tuple[Piece, int]], offers: Sequence[SheetOffer], gap: int
 ) -> LeastSheets:
     """Prove how many whole sheets an arrangement needs, nested in any way.
 
@@ -86,7 +86,7 @@ def least_sheets(
     return max(proofs, key=lambda proof: proof.value)
 
 
-def _fewest(needed: Fraction, offers: list[tuple[Offer, Fraction]]) -> int:
+def _fewest(needed: Fraction, offers: list[tuple[SheetOffer, Fraction]]) -> int:
     """Free sheets first, then the roomiest: no choice among them holds more on fewer sheets."""
     sheets = 0
     for offer, room in sorted(offers, key=lambda one: (not one[0].free, -one[1])):
@@ -107,7 +107,7 @@ def _grown_area(piece: Piece, gap: int) -> Fraction:
     return width * height + (width + height) * gap + _PI[0] * gap**2 / 4
 
 
-def _by_lengths(wanted: Sequence[tuple[Piece, int]], offers: Sequence[Offer], gap: int) -> int:
+def _by_lengths(wanted: Sequence[tuple[Piece, int]], offers: Sequence[SheetOffer], gap: int) -> int:
     """The best bound by weighted lengths; 0 where sheets differ in size, or offcuts are there.
 
     A piece is worth the least of what it is in any way it may lie. Pieces apart along an axis have
@@ -148,7 +148,7 @@ def _inner_sizes(piece: Piece) -> list[tuple[int, int]]:
     return [shape_size(piece, turned=turned) for turned in piece.turns]
 
 
-def _is_large(piece: Piece, offers: Sequence[Offer], gap: int) -> bool:
+def _is_large(piece: Piece, offers: Sequence[SheetOffer], gap: int) -> bool:
     """Whether it takes more than half of every sheet both ways, however it lies.
 
     A circle counts as the largest square within it. Of two that are apart along both axes, one

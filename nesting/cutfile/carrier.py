@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from nesting.batch import Batch, Edge
-from nesting.cutfile.shapes import Shape, Sheetful
+from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.errors import NestingError
 from nesting.units import Unit, format_length, format_size, with_unit
 
@@ -33,7 +33,7 @@ class Setup:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class Area:
     """A rectangle on the sheet, in nm from its lower left corner."""
 
     x: int
@@ -41,17 +41,17 @@ class Box:
     width: int
     height: int
 
-    def mirrored(self, sheet_width: int) -> "Box":
+    def mirrored(self, sheet_width: int) -> "Area":
         """The same seen from the back, as when a page is turned."""
-        return Box(sheet_width - self.x - self.width, self.y, self.width, self.height)
+        return Area(sheet_width - self.x - self.width, self.y, self.width, self.height)
 
-    def holds(self, shape: Shape) -> bool:
+    def holds(self, shape: PlacedPiece) -> bool:
         """Whether a shape lies within it."""
         return not any(_edges_beyond(shape, self))
 
 
 @dataclass(frozen=True, slots=True)
-class Lie:
+class Mounting:
     """Where a sheet lies on the carrier, and what of the sheet the blade reaches.
 
     ``right`` and ``down`` are from the carrier's top left corner to the sheet's, in nm, as the
@@ -60,10 +60,10 @@ class Lie:
 
     right: int
     down: int
-    reach: Box
+    reach: Area
 
 
-def lie_of(wanted: Box, width: int, height: int, setup: Setup) -> Lie:
+def mounting_of(wanted: Area, width: int, height: int, setup: Setup) -> Mounting:
     """Lay a sheet on the carrier so that the blade reaches as much of a box as can be.
 
     In the carrier's top left corner, and from there only as far to the right and down as brings
@@ -76,8 +76,8 @@ def lie_of(wanted: Box, width: int, height: int, setup: Setup) -> Lie:
     down = _offset(height - seen.y - seen.height, height, along, setup.edge)
     left, end = _reach(right, width, across, setup.edge)
     top, foot = _reach(down, height, along, setup.edge)
-    reach = Box(left, height - foot, end - left, foot - top)
-    return Lie(right, down, reach.mirrored(width) if setup.back_up else reach)
+    reach = Area(left, height - foot, end - left, foot - top)
+    return Mounting(right, down, reach.mirrored(width) if setup.back_up else reach)
 
 
 def _offset(low: int, sheet: int, carrier: int, edge: int) -> int:
@@ -90,20 +90,20 @@ def _reach(offset: int, sheet: int, carrier: int, edge: int) -> tuple[int, int]:
     return low, max(low, min(sheet, carrier - edge - offset))
 
 
-def bounds_of(shapes: tuple[Shape, ...]) -> Box:
+def bounds_of(shapes: tuple[PlacedPiece, ...]) -> Area:
     """The smallest box round some shapes, of which there is at least one."""
     lefts, lows, rights, tops = zip(*(shape.extent for shape in shapes), strict=True)
     x, y = min(lefts), min(lows)
-    return Box(x, y, max(rights) - x, max(tops) - y)
+    return Area(x, y, max(rights) - x, max(tops) - y)
 
 
-def lie_on_carrier(sheetful: Sheetful, setup: Setup) -> Lie:
+def lie_on_carrier(sheetful: Sheetful, setup: Setup) -> Mounting:
     """Where a sheet lies: all of it within reach as far as can be, or at least its shapes."""
     width, height = sheetful.width, sheetful.height
-    lie = lie_of(Box(0, 0, width, height), width, height, setup)
+    lie = mounting_of(Area(0, 0, width, height), width, height, setup)
     if all(map(lie.reach.holds, sheetful.shapes)):
         return lie
-    return lie_of(bounds_of(sheetful.shapes), width, height, setup)
+    return mounting_of(bounds_of(sheetful.shapes), width, height, setup)
 
 
 def find_misfit(sheetful: Sheetful, setup: Setup, asked: Batch) -> str | None:
@@ -146,7 +146,7 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
         )
 
 
-def _edges_beyond(shape: Shape, reach: Box) -> Iterator[Edge]:
+def _edges_beyond(shape: PlacedPiece, reach: Area) -> Iterator[Edge]:
     """The edges of a box that a shape reaches beyond."""
     left, low, right, top = shape.extent
     if left < reach.x:

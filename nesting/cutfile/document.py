@@ -7,9 +7,9 @@ from nesting.cutfile.arrange import anew_on_one_sheet
 from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
 from nesting.cutfile.fill import Want, area_of, turns_along
 from nesting.cutfile.letters import letter_strokes
-from nesting.cutfile.lines import Run, edges, joined
+from nesting.cutfile.lines import LineRun, edges, joined
 from nesting.cutfile.loosen import loosened
-from nesting.cutfile.shapes import Shape, Sheetful, counted, shapes_of, sheetful_of
+from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
 from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
 from nesting.draw.sheet.bearings import score_line
@@ -98,13 +98,13 @@ def sheetfuls_of(plan: Plan, layouts: Iterable[Layout], setup: Setup) -> tuple[S
     return tuple(sheetfuls)
 
 
-def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[Shape, ...] | None:
+def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[PlacedPiece, ...] | None:
     """A layout's shapes with the gap between them: pulled apart, or arranged anew; else None."""
     room = layout_reach(layout, plan.asked.paper(layout.paper), setup)
     shapes, width, height = loosened(plan, layout, setup.gap)
     if width <= room.width and height <= room.height:
         return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
-    pieces = {plan.piece(id_): count for id_, count in counted(shapes).items()}
+    pieces = {plan.piece(id_): count for id_, count in count_pieces(shapes).items()}
     grain, size = plan.asked.paper(layout.paper).grain_axis, (room.width, room.height)
     wants = [
         Want(piece, count, area_of(piece), turns_along(piece, grain, [size]))
@@ -138,11 +138,11 @@ def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
     """The lines of a sheet by what they are, as it lies under the blade."""
     width = sheetful.width
 
-    def seen(run: Run) -> Trace:
+    def seen(run: LineRun) -> Trace:
         return Trace(tuple((width - x, y) if setup.back_up else (x, y) for x, y in run.ends))
 
     scores = (
-        Run(score[0], score[1], *_across(shape, score[0]))
+        LineRun(score[0], score[1], *_across(shape, score[0]))
         for shape in sheetful.shapes
         if (score := score_line(shape.piece, shape.placed, turned=shape.turned)) is not None
     )
@@ -170,14 +170,14 @@ def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
     )
 
 
-def _across(shape: Shape, axis: str) -> tuple[int, int]:
+def _across(shape: PlacedPiece, axis: str) -> tuple[int, int]:
     """From where to where a line across a shape runs."""
     if axis == "x":
         return shape.y, shape.y + shape.height
     return shape.x, shape.x + shape.width
 
 
-def _closed(shape: Shape, sheet_width: int, setup: Setup) -> Trace:
+def _closed(shape: PlacedPiece, sheet_width: int, setup: Setup) -> Trace:
     """The whole outline of a rectangle."""
     left, right = shape.x, shape.x + shape.width
     if setup.back_up:
@@ -194,7 +194,7 @@ def _rings(sheetful: Sheetful, setup: Setup) -> Iterator[Ring]:
             yield Ring(x, y, shape.piece.width, _name(shape))
 
 
-def _name(shape: Shape) -> str:
+def _name(shape: PlacedPiece) -> str:
     return f"{shape.piece.letter} {shape.piece.name}"
 
 

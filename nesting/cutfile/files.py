@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from nesting.cutfile.arrange import Arrangement, arrange, numbered
 from nesting.cutfile.carrier import CutFileError, Setup
 from nesting.cutfile.document import document_of, sheetfuls_of
-from nesting.cutfile.page import Entry, page_pdf
+from nesting.cutfile.page import FileRow, page_pdf
 from nesting.cutfile.squares import squares_document
 from nesting.draw.canvas.surface import Page
 from nesting.file_names import numbered_name
@@ -48,7 +48,7 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
     else:
         arrangements = numbered(_arranged(plan, setup))
         sheetfuls = tuple(one for found in arrangements for one in found.sheetfuls)
-    entries = [Entry(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
+    entries = [FileRow(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
     files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
     files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
     files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from nesting.batch import Axis, Piece
 from nesting.cutfile.gaps import circles_in_gaps
 from nesting.cutfile.rows import best_rows
-from nesting.cutfile.shapes import Shape, counted, shape_size
+from nesting.cutfile.shapes import PlacedPiece, count_pieces, shape_size
 
 if TYPE_CHECKING:
     from rectpack.maxrects import MaxRects
@@ -77,8 +77,8 @@ def fill_sheet(
     width: int,
     height: int,
     gap: int,
-    known: Sequence[tuple[Shape, ...]] = (),
-) -> tuple[Shape, ...]:
+    known: Sequence[tuple[PlacedPiece, ...]] = (),
+) -> tuple[PlacedPiece, ...]:
     """Fill a rectangle with as much worth as the ways tried bring onto it.
 
     Parameters
@@ -114,7 +114,7 @@ def fill_sheet(
     }
     worth = {want.piece.id: want.worth for want in wants}
 
-    def worth_of(shapes: Sequence[Shape]) -> tuple[int, int]:
+    def worth_of(shapes: Sequence[PlacedPiece]) -> tuple[int, int]:
         """What lies there, and how much is left over beside or above all of it."""
         right = max((shape.x + shape.width for shape in shapes), default=0)
         top = max((shape.y + shape.height for shape in shapes), default=0)
@@ -127,11 +127,11 @@ def fill_sheet(
     return tuple(fullest)
 
 
-def _ways(wants: Sequence[Want], width: int, height: int, gap: int) -> Iterator[list[Shape]]:
+def _ways(wants: Sequence[Want], width: int, height: int, gap: int) -> Iterator[list[PlacedPiece]]:
     """Every way that is tried, the gaps still open."""
     round_ = [want for want in wants if want.piece.shape == "circle"]
     straight = [want for want in wants if want.piece.shape != "circle"]
-    starts: list[tuple[list[Shape], list[Want]]] = [([], straight)]
+    starts: list[tuple[list[PlacedPiece], list[Want]]] = [([], straight)]
     if round_:
         starts += [
             (_rows_below(round_, width, height, gap, upright=up), straight) for up in (False, True)
@@ -145,7 +145,7 @@ def _ways(wants: Sequence[Want], width: int, height: int, gap: int) -> Iterator[
         yield from _rectangles(first, rest, width, height, gap)
 
 
-def _only(wants: Sequence[Want], shapes: Sequence[Shape]) -> list[Shape]:
+def _only(wants: Sequence[Want], shapes: Sequence[PlacedPiece]) -> list[PlacedPiece]:
     """The shapes that are wanted, no more of each than that."""
     left = {want.piece.id: want.count for want in wants}
     kept = []
@@ -158,11 +158,11 @@ def _only(wants: Sequence[Want], shapes: Sequence[Shape]) -> list[Shape]:
 
 def _rows_below(
     wants: Sequence[Want], width: int, height: int, gap: int, *, upright: bool
-) -> list[Shape]:
+) -> list[PlacedPiece]:
     """Circles in rows along the bottom, or along the left, the largest first."""
     if upright:
         width, height = height, width
-    shapes: list[Shape] = []
+    shapes: list[PlacedPiece] = []
     taken = 0
     for want in sorted(wants, key=lambda want: -want.piece.width):
         side = want.sizes[0][0]
@@ -170,15 +170,15 @@ def _rows_below(
         turned = want.turns[0]
         for x, y in points:
             corner = (y + taken, x) if upright else (x, y + taken)
-            shapes.append(Shape(want.piece, turned, *corner, side, side))
+            shapes.append(PlacedPiece(want.piece, turned, *corner, side, side))
         if points:
             taken += points[-1][1] + side + gap
     return shapes
 
 
 def _rectangles(
-    first: list[Shape], wants: Sequence[Want], width: int, height: int, gap: int
-) -> Iterator[list[Shape]]:
+    first: list[PlacedPiece], wants: Sequence[Want], width: int, height: int, gap: int
+) -> Iterator[list[PlacedPiece]]:
     """Rectangles where rectpack puts them, beside or above the rows that lie there first."""
     left = low = 0
     if first:
@@ -265,7 +265,7 @@ def _single(want: Want) -> _Item:
 
 def _maxrects(
     items: Sequence[_Item], width: int, height: int, gap: int, heuristic: str
-) -> list[Shape]:
+) -> list[PlacedPiece]:
     """Place items one by one, no more pieces than are wanted.
 
     An item that finds no place is not tried again, as places only shrink. Each has the gap on its
@@ -274,7 +274,7 @@ def _maxrects(
     import rectpack
 
     sheet: MaxRects = getattr(rectpack, heuristic)(width + gap, height + gap, rot=False)
-    shapes: list[Shape] = []
+    shapes: list[PlacedPiece] = []
     left = {item.want.piece.id: item.want.count for item in items}
     hopeless: set[_Item] = set()
     for item in items:
@@ -291,7 +291,7 @@ def _maxrects(
         turned = (rect.width, rect.height) != size if item.turned is None else item.turned
         across, along = shape_size(piece, turned=turned)
         shapes.extend(
-            Shape(
+            PlacedPiece(
                 piece,
                 turned,
                 rect.x + a * (across + gap),
@@ -306,15 +306,15 @@ def _maxrects(
 
 
 def _with_gaps_filled(
-    shapes: list[Shape], wants: Sequence[Want], width: int, height: int, gap: int
-) -> list[Shape]:
+    shapes: list[PlacedPiece], wants: Sequence[Want], width: int, height: int, gap: int
+) -> list[PlacedPiece]:
     """The shapes and as many more circles as go between them, the largest first."""
     shapes = list(shapes)
-    placed = counted(shapes)
+    placed = count_pieces(shapes)
     for want in sorted(wants, key=lambda want: -want.piece.width):
         if want.piece.shape == "circle":
             side = want.sizes[0][0]
             most = want.count - placed[want.piece.id]
             for corner in circles_in_gaps(shapes, width, height, side, gap, most):
-                shapes.append(Shape(want.piece, want.turns[0], *corner, side, side))
+                shapes.append(PlacedPiece(want.piece, want.turns[0], *corner, side, side))
     return shapes

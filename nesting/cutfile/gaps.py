@@ -4,7 +4,7 @@ import heapq
 from collections.abc import Iterator
 from math import isqrt, sqrt
 
-from nesting.cutfile.shapes import Shape
+from nesting.cutfile.shapes import PlacedPiece
 
 Point = tuple[int, int]
 #: Where the middle of a circle may not be: within so far of a point, or strictly in a rectangle
@@ -13,7 +13,7 @@ _Ban = tuple[int, int, int] | tuple[int, int, int, int]
 
 
 def circles_in_gaps(
-    shapes: list[Shape], width: int, height: int, diameter: int, gap: int, most: int
+    shapes: list[PlacedPiece], width: int, height: int, diameter: int, gap: int, most: int
 ) -> list[Point]:
     """Put circles where they touch two others, an edge, or a rectangle: the lowest place first.
 
@@ -96,7 +96,7 @@ def _bounds(circle: tuple[int, int, int]) -> tuple[int, int, int, int]:
     return x - apart, y - apart, x + apart, y + apart
 
 
-def _ban(shape: Shape, radius: int, gap: int) -> _Ban:
+def _ban(shape: PlacedPiece, radius: int, gap: int) -> _Ban:
     """Where the middle of a circle may not be because of a shape; a rectangle's corners stay sharp."""
     if shape.is_round:
         return (*shape.centre, shape.width // 2 + radius + gap)

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from nesting.cutfile.shapes import Shape
+from nesting.cutfile.shapes import PlacedPiece
 from nesting.draw.sheet.bearings import WAYS, score_line, top_edge
 
-Stroke = tuple[tuple[int, int], ...]
+PenLine = tuple[tuple[int, int], ...]
 
 #: Each letter on a grid four wide and six high: points as two digits, x and y, strokes parted.
 _GLYPHS = {
@@ -42,7 +42,7 @@ _TALLEST = 6_000_000
 _PART = 3
 
 
-def letter_strokes(shape: Shape, sheet_width: int, *, mirrored: bool) -> Iterator[Stroke]:
+def letter_strokes(shape: PlacedPiece, sheet_width: int, *, mirrored: bool) -> Iterator[PenLine]:
     """The strokes of a shape's letter, in nm on the sheet as it lies under the blade.
 
     The letter stands upright on the piece, beside its score line, and is never mirrored itself.
@@ -64,7 +64,7 @@ def letter_strokes(shape: Shape, sheet_width: int, *, mirrored: bool) -> Iterato
             yield tuple(points)
 
 
-def _middle(shape: Shape) -> tuple[tuple[int, int], int]:
+def _middle(shape: PlacedPiece) -> tuple[tuple[int, int], int]:
     """Where a letter stands: the middle of the part below or left of a score line; its shorter side."""
     width, height = shape.width, shape.height
     score = score_line(shape.piece, shape.placed, turned=shape.turned)

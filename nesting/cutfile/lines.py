@@ -4,11 +4,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from nesting.batch import Axis
-from nesting.cutfile.shapes import Shape
+from nesting.cutfile.shapes import PlacedPiece
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Run:
+class LineRun:
     """A straight line: ``axis`` x is the line x = ``at``, from ``low`` to ``high`` along y, in nm."""
 
     axis: Axis
@@ -24,28 +24,28 @@ class Run:
         return (self.low, self.at), (self.high, self.at)
 
 
-def edges(shapes: Iterable[Shape]) -> Iterator[Run]:
+def edges(shapes: Iterable[PlacedPiece]) -> Iterator[LineRun]:
     """The four edges of each rectangle; circles have none."""
     for shape in shapes:
         if not shape.is_round:
             right, top = shape.x + shape.width, shape.y + shape.height
-            yield from (Run("x", at, shape.y, top) for at in (shape.x, right))
-            yield from (Run("y", at, shape.x, right) for at in (shape.y, top))
+            yield from (LineRun("x", at, shape.y, top) for at in (shape.x, right))
+            yield from (LineRun("y", at, shape.x, right) for at in (shape.y, top))
 
 
-def joined(runs: Iterable[Run]) -> tuple[Run, ...]:
+def joined(runs: Iterable[LineRun]) -> tuple[LineRun, ...]:
     """The same lines, each point of them once: what overlaps or touches end to end is one run.
 
     Examples
     --------
-    >>> joined([Run("x", 0, 0, 5), Run("x", 0, 5, 9), Run("x", 0, 2, 4), Run("y", 0, 5, 9)])
-    (Run(axis='x', at=0, low=0, high=9), Run(axis='y', at=0, low=5, high=9))
+    >>> joined([LineRun("x", 0, 0, 5), LineRun("x", 0, 5, 9), LineRun("x", 0, 2, 4), LineRun("y", 0, 5, 9)])
+    (LineRun(axis='x', at=0, low=0, high=9), LineRun(axis='y', at=0, low=5, high=9))
     """
-    out: list[Run] = []
+    out: list[LineRun] = []
     for run in sorted(runs):
         last = out[-1] if out else None
         if last and (last.axis, last.at) == (run.axis, run.at) and run.low <= last.high:
-            out[-1] = Run(run.axis, run.at, last.low, max(last.high, run.high))
+            out[-1] = LineRun(run.axis, run.at, last.low, max(last.high, run.high))
         else:
             out.append(run)
     return tuple(out)

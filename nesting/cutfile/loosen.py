@@ -4,14 +4,14 @@ from fractions import Fraction
 from itertools import combinations
 from math import isqrt
 
-from nesting.cutfile.shapes import Shape, shape_size
+from nesting.cutfile.shapes import PlacedPiece, shape_size
 from nesting.plan import Blank, Cut, Layout, Node, Placed, Plan, sides
 
 #: Shapes from a corner of their own, with the width and height they take.
-_Group = tuple[list[Shape], int, int]
+_Group = tuple[list[PlacedPiece], int, int]
 
 
-def loosened(plan: Plan, layout: Layout, gap: int) -> tuple[tuple[Shape, ...], int, int]:
+def loosened(plan: Plan, layout: Layout, gap: int) -> tuple[tuple[PlacedPiece, ...], int, int]:
     """Pull the shapes of a layout apart, each as close to the lower left as its cuts allow.
 
     Offcuts, strip and edge trim take no room.
@@ -54,7 +54,7 @@ def _of_blank(plan: Plan, blank: Blank, gap: int) -> _Group:
         factor = _stretch(blank.circles, width + gap)
         left, low = min(x for x, _ in blank.circles), min(y for _, y in blank.circles)
         corners = [(int((x - left) * factor), int((y - low) * factor)) for x, y in blank.circles]
-    shapes = [Shape(piece, blank.turned, *corner, width, height) for corner in corners]
+    shapes = [PlacedPiece(piece, blank.turned, *corner, width, height) for corner in corners]
     across = width + max(x for x, _ in corners)
     return shapes, across, height + max(y for _, y in corners)
 

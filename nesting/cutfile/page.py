@@ -6,8 +6,7 @@ from math import cos, pi, sin
 
 from nesting.batch import Face, FaceName
 from nesting.cutfile.arrange import Arrangement
-from nesting.cutfile.carrier import Box as SheetBox
-from nesting.cutfile.carrier import Lie, Setup, lie_on_carrier
+from nesting.cutfile.carrier import Area, Mounting, Setup, lie_on_carrier
 from nesting.cutfile.document import drawing_of
 from nesting.cutfile.page_words import (
     CAUTION,
@@ -23,7 +22,7 @@ from nesting.cutfile.page_words import (
     scale_rows,
 )
 from nesting.cutfile.shapes import Sheetful
-from nesting.cutfile.svg import COLOURS, Drawing, Group, Ring
+from nesting.cutfile.svg import COLOURS, Drawing, LineKind, Ring
 from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
@@ -50,7 +49,7 @@ _MOST_BOXES = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class FileRow:
     """A cut file on the page."""
 
     name: str
@@ -59,7 +58,7 @@ class Entry:
 
 def page_pdf(
     plan: Plan,
-    entries: Sequence[Entry],
+    entries: Sequence[FileRow],
     arrangements: Sequence[Arrangement],
     setup: Setup,
     page: Page,
@@ -118,7 +117,7 @@ def _paragraph(surface: Surface, text: str, y: float, *, left: float = 0) -> flo
     return y - 3
 
 
-def _draw_group(surface: Surface, group: Group, y: float) -> float:
+def _draw_group(surface: Surface, group: LineKind, y: float) -> float:
     """A line in the group's colour, its name, what it is for."""
     x, base = surface.print_area.x, y - BODY * 0.76
     middle = base + BODY * 0.28
@@ -149,7 +148,7 @@ def _draw_files(
     surface: Surface,
     y: float,
     plan: Plan,
-    entries: Sequence[Entry],
+    entries: Sequence[FileRow],
     drawings: Sequence[Drawing],
     setup: Setup,
     page: Page,
@@ -171,7 +170,7 @@ def _draw_files(
 
 
 def _draw_file(
-    surface: Surface, plan: Plan, entry: Entry, drawing: Drawing, setup: Setup, at: Box
+    surface: Surface, plan: Plan, entry: FileRow, drawing: Drawing, setup: Setup, at: Box
 ) -> None:
     """One file: its picture, its name, its size, how many alike, where it lies."""
     sheetful = entry.sheetful
@@ -188,7 +187,7 @@ def _draw_file(
             surface.box(Box(at.x + 13 * number, y - 16, 9, 9), weight=0.8)
 
 
-def _file_words(plan: Plan, sheetful: Sheetful, lie: Lie, setup: Setup) -> Iterator[str]:
+def _file_words(plan: Plan, sheetful: Sheetful, lie: Mounting, setup: Setup) -> Iterator[str]:
     unit = plan.asked.unit
     size = with_unit(format_size(sheetful.width, sheetful.height, unit), unit)
     yield isolated(sheetful.paper)
@@ -206,7 +205,7 @@ def _draw_thumbnail(
     sheetful: Sheetful,
     drawing: Drawing,
     setup: Setup,
-    lie: Lie,
+    lie: Mounting,
     at: Box,
 ) -> None:
     """The lines on the sheet, and the sheet on the carrier, as they lie before the blade."""
@@ -222,7 +221,7 @@ def _draw_thumbnail(
     )
     surface.box(sheet, fill=SHADE, weight=0.6, colour=QUIET)
     for shape in sheetful.shapes:  # white where pieces are: what is left over stays shaded
-        box = SheetBox(shape.x, shape.y, shape.width, shape.height)
+        box = Area(shape.x, shape.y, shape.width, shape.height)
         box = box.mirrored(sheetful.width) if setup.back_up else box
         corner = (sheet.x + box.x * scale, sheet.y + box.y * scale)
         if shape.is_round:
@@ -286,7 +285,7 @@ def _ring_points(ring: Ring) -> list[tuple[float, float]]:
     return [(ring.x + radius * cos(turn), ring.y + radius * sin(turn)) for turn in turns]
 
 
-def _colour(group: Group) -> Colour:
+def _colour(group: LineKind) -> Colour:
     """The group's colour as matplotlib has it."""
     code = COLOURS[group]
     red, green, blue = (int(code[at : at + 2], 16) / 255 for at in (1, 3, 5))

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from nesting.cutfile.arrange import Arrangement
-from nesting.cutfile.carrier import Lie, Setup
-from nesting.cutfile.svg import Group
+from nesting.cutfile.carrier import Mounting, Setup
+from nesting.cutfile.svg import LineKind
 from nesting.draw.canvas.lettering import isolated
 from nesting.units import NANOMETRES, Unit, format_length, with_unit
 
@@ -14,7 +14,7 @@ _WRITTEN = 96
 #: What older programs count to the inch.
 _READ = (72, 90)
 
-GROUP_WORDS: dict[Group, str] = {
+GROUP_WORDS: dict[LineKind, str] = {
     "lettering": "The letters of the pieces, to be drawn with a pen, not cut. They show: leave "
     "them out where that would spoil a card.",
     "score-lines": "Fold lines: to be scored, never cut through.",
@@ -32,7 +32,7 @@ TEST_WORDS = (
 )
 
 
-def order_words(groups: Sequence[Group]) -> str:
+def order_words(groups: Sequence[LineKind]) -> str:
     """Say in which order the groups are worked."""
     return f"Work them in this order: {', '.join(groups)}." if len(groups) > 1 else ""
 
@@ -104,7 +104,7 @@ def lying_words(setup: Setup) -> str:
     )
 
 
-def place_words(lie: Lie, unit: Unit) -> str:
+def place_words(lie: Mounting, unit: Unit) -> str:
     """Say where the heavy corner lies on the carrier."""
     moves = ((lie.right, "right"), (lie.down, "down"))
     words = [f"{with_unit(format_length(by, unit), unit)} {way}" for by, way in moves if by]

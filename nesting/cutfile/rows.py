@@ -6,7 +6,7 @@ from math import isqrt
 
 Point = tuple[int, int]
 #: Corners of the squares round the circles, row after row from below.
-Rows = list[list[Point]]
+_Rows = list[list[Point]]
 
 
 def best_rows(width: int, height: int, diameter: int, gap: int, most: int) -> list[Point]:
@@ -54,7 +54,7 @@ def best_rows(width: int, height: int, diameter: int, gap: int, most: int) -> li
     return found
 
 
-def _all_rows(width: int, height: int, diameter: int, gap: int) -> Iterator[Rows]:
+def _all_rows(width: int, height: int, diameter: int, gap: int) -> Iterator[_Rows]:
     """Every arrangement that is tried."""
     apart, free_x, free_y = diameter + gap, width - diameter, height - diameter
     if free_x < 0 or free_y < 0:
@@ -67,7 +67,7 @@ def _all_rows(width: int, height: int, diameter: int, gap: int) -> Iterator[Rows
                 yield _staggered(free_x, free_y, apart, halves)
 
 
-def _staggered(free_x: int, free_y: int, apart: int, halves: int) -> Rows:
+def _staggered(free_x: int, free_y: int, apart: int, halves: int) -> _Rows:
     """Rows on every even and on every odd half distance, as close as they can be."""
     places = [number * free_x // halves for number in range(halves + 1)]
     across = min(after - before for before, after in pairwise(places))

@@ -9,7 +9,7 @@ from nesting.plan import Blank, Layout, Placed, Plan, Source
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class PlacedPiece:
     """A piece where it lies: the rectangle it fills, in nm, front up, from the lower left corner.
 
     A rectangle has its die allowance round it: a die finishes it. A circle has none, as the
@@ -50,7 +50,7 @@ class Shape:
         blank = Blank(self.piece.id, self.turned)
         return Placed(blank, self.x, self.y, self.width, self.height)
 
-    def moved(self, x: int, y: int) -> "Shape":
+    def moved(self, x: int, y: int) -> "PlacedPiece":
         """The shape that much further to the right and up."""
         return replace(self, x=self.x + x, y=self.y + y)
 
@@ -69,7 +69,7 @@ class Sheetful:
     height: int
     alike: int
     to_buy: int
-    shapes: tuple[Shape, ...]
+    shapes: tuple[PlacedPiece, ...]
 
 
 def shape_size(piece: Piece, *, turned: bool) -> tuple[int, int]:
@@ -80,9 +80,9 @@ def shape_size(piece: Piece, *, turned: bool) -> tuple[int, int]:
     return piece.on_sheet(turned=turned)
 
 
-def shapes_of(plan: Plan, layout: Layout) -> tuple[Shape, ...]:
+def shapes_of(plan: Plan, layout: Layout) -> tuple[PlacedPiece, ...]:
     """The shapes of a layout, where the plan has them."""
-    shapes: list[Shape] = []
+    shapes: list[PlacedPiece] = []
     for placed in layout.blanks:
         if not isinstance(placed.node, Blank):
             continue
@@ -91,11 +91,11 @@ def shapes_of(plan: Plan, layout: Layout) -> tuple[Shape, ...]:
         corners = [(placed.x, placed.y)]
         if piece.shape == "circle":
             corners = [(x - size[0] // 2, y - size[1] // 2) for x, y in placed.node.circles]
-        shapes.extend(Shape(piece, turned, *corner, *size) for corner in corners)
+        shapes.extend(PlacedPiece(piece, turned, *corner, *size) for corner in corners)
     return tuple(shapes)
 
 
-def sheetful_of(layout: Layout, shapes: tuple[Shape, ...]) -> Sheetful:
+def sheetful_of(layout: Layout, shapes: tuple[PlacedPiece, ...]) -> Sheetful:
     """The sheet of a layout with these shapes on it."""
     return Sheetful(
         number=layout.id,
@@ -109,6 +109,6 @@ def sheetful_of(layout: Layout, shapes: tuple[Shape, ...]) -> Sheetful:
     )
 
 
-def counted(shapes: Iterable[Shape]) -> Counter[str]:
+def count_pieces(shapes: Iterable[PlacedPiece]) -> Counter[str]:
     """How many shapes there are of each piece, by its id."""
     return Counter(shape.piece.id for shape in shapes)

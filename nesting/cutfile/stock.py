@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from nesting.batch import Paper, Sheet, full_size, taken_off
-from nesting.cutfile.carrier import Box, Setup, lie_of
+from nesting.cutfile.carrier import Area, Setup, mounting_of
 from nesting.plan import Layout, Plan, Source
 from nesting.units import format_size, with_unit
 
@@ -63,21 +63,21 @@ def _further(
             yield Stock(*kind, None, to_buy=True, further=True)
 
 
-def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Box:
+def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Area:
     """The part of a sheet that pieces may lie on: strip and edge trim off, and within reach."""
-    usable = Box(0, 0, width, height)
+    usable = Area(0, 0, width, height)
     sheets = (s for s in paper.sheets if s.offcut == (source.kind == "offcut"))
     sheet: Sheet | None = next((s for s in sheets if full_size(paper, s) == (width, height)), None)
     if sheet is not None and source.kind != "middle":
         usable = _taken_off(usable, paper, sheet)
-    reach = lie_of(usable, width, height, setup).reach
+    reach = mounting_of(usable, width, height, setup).reach
     x, y = max(usable.x, reach.x), max(usable.y, reach.y)
     right = min(usable.x + usable.width, reach.x + reach.width)
     top = min(usable.y + usable.height, reach.y + reach.height)
-    return Box(x, y, max(0, right - x), max(0, top - y))
+    return Area(x, y, max(0, right - x), max(0, top - y))
 
 
-def _taken_off(box: Box, paper: Paper, sheet: Sheet) -> Box:
+def _taken_off(box: Area, paper: Paper, sheet: Sheet) -> Area:
     """The sheet without its barcode strip and edge trim."""
     x, y, width, height = box.x, box.y, box.width, box.height
     for edge, off, _ in taken_off(paper, sheet):
@@ -85,9 +85,9 @@ def _taken_off(box: Box, paper: Paper, sheet: Sheet) -> Box:
             x, width = x + off * (edge == "left"), width - off
         else:
             y, height = y + off * (edge == "bottom"), height - off
-    return Box(x, y, width, height)
+    return Area(x, y, width, height)
 
 
-def layout_reach(layout: Layout, paper: Paper, setup: Setup) -> Box:
+def layout_reach(layout: Layout, paper: Paper, setup: Setup) -> Area:
     """The part of a layout's sheet that pieces may lie on."""
     return within_reach(layout.source, layout.width, layout.height, paper, setup)

@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 
 from nesting.units import NANOMETRES, Unit
 
-Group = Literal["lettering", "score-lines", "windows", "outlines"]
+LineKind = Literal["lettering", "score-lines", "windows", "outlines"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +39,12 @@ class Drawing:
     width: int
     height: int
     unit: Unit
-    lines: dict[Group, tuple[Trace | Ring, ...]]
+    lines: dict[LineKind, tuple[Trace | Ring, ...]]
 
 
 #: The groups in the order they are worked in, inner lines before outer ones, and their colours,
 #: from light to dark: they differ in lightness by 15 or more of CIE 1976 L* (ISO/CIE 11664-4).
-COLOURS: dict[Group, str] = {
+COLOURS: dict[LineKind, str] = {
     "lettering": "#d9a441",
     "score-lines": "#2a9178",
     "windows": "#a3123f",

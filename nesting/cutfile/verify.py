@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from nesting.cutfile.carrier import Box
-from nesting.cutfile.shapes import Shape, Sheetful, counted, shape_size
+from nesting.cutfile.carrier import Area
+from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shape_size
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 _SLACK = 0.001
 
 
-def find_faults(
-    sheetfuls: Sequence[tuple[Sheetful, Box]], wanted: Counter[str], gap: int
+def find_misplaced(
+    sheetfuls: Sequence[tuple[Sheetful, Area]], wanted: Counter[str], gap: int
 ) -> Iterator[str]:
     """Say what is wrong with an arrangement.
 
@@ -35,14 +35,14 @@ def find_faults(
         for one, other in _too_close(sheetful.shapes, gap):
             letters = f"{one.piece.letter} and {other.piece.letter}"
             yield f"sheet {sheetful.number}: {letters} are closer than the gap."
-        for piece, count in counted(sheetful.shapes).items():
+        for piece, count in count_pieces(sheetful.shapes).items():
             found[piece] += count * sheetful.alike
     for piece in sorted(found.keys() | wanted.keys()):
         if found[piece] != wanted[piece]:
             yield f"{piece}: {found[piece]} are arranged; {wanted[piece]} are to be cut."
 
 
-def _of_shape(shape: Shape, usable: Box) -> Iterator[str]:
+def _of_shape(shape: PlacedPiece, usable: Area) -> Iterator[str]:
     if (shape.width, shape.height) != shape_size(shape.piece, turned=shape.turned):
         yield f"{shape.piece.letter} has the wrong size."
     if shape.turned not in shape.piece.turns:
@@ -51,7 +51,9 @@ def _of_shape(shape: Shape, usable: Box) -> Iterator[str]:
         yield f"{shape.piece.letter} reaches beyond what can be used."
 
 
-def _too_close(shapes: Sequence[Shape], gap: int) -> Iterator[tuple[Shape, Shape]]:
+def _too_close(
+    shapes: Sequence[PlacedPiece], gap: int
+) -> Iterator[tuple[PlacedPiece, PlacedPiece]]:
     """Pairs of shapes that overlap, or lie closer than the gap."""
     from shapely import STRtree, distance
 
@@ -77,7 +79,7 @@ def _overlap(one: "Geometry", other: "Geometry") -> bool:
     return float(one.intersection(other).area) > 0
 
 
-def _core(shape: Shape) -> "Geometry":
+def _core(shape: PlacedPiece) -> "Geometry":
     from shapely import Point, box
 
     if shape.is_round:

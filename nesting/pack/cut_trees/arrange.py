@@ -7,8 +7,8 @@ from nesting.batch import Batch, Sheet
 from nesting.pack.cut_trees.big_offcut import area_over, compact, gathered, one_large_offcut, overs
 from nesting.pack.cut_trees.easy_trees import Way, easy_to_cut, few_settings, find_ways, ways_of
 from nesting.pack.cut_trees.sheet_groups import Alike, alike_sheets
-from nesting.pack.cut_trees.slicing_tree import Part, ordered
-from nesting.pack.cut_trees.stroke_count import Laid, ruler_settings, strokes_of, with_lasts
+from nesting.pack.cut_trees.slicing_tree import Slice, ordered
+from nesting.pack.cut_trees.stroke_count import Laid, count_strokes, ruler_settings, with_lasts
 from nesting.pack.cut_trees.usable_area import Room, room_of
 from nesting.pack.model.columns import Used
 from nesting.pack.model.pattern import Pattern
@@ -23,7 +23,7 @@ class Arranged:
     """
 
     sheets: tuple[Alike, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[Slice, ...]
     exact: int
     strokes: int
     ruler_settings: int
@@ -107,7 +107,7 @@ class Arranging:
             ),
             exact=sum(one.alike * min(way.exact for way in self._ways_for(one)) for one in sheets),
             strokes=sum(
-                one.alike * strokes_of(laid.part, room)
+                one.alike * count_strokes(laid.part, room)
                 for one, laid, room in zip(sheets, chosen, rooms, strict=True)
             ),
             ruler_settings=len(settings),

@@ -8,12 +8,12 @@ from itertools import islice
 from nesting.batch import Axis, Sheet
 from nesting.pack.cut_trees.easy_trees import Way, by_rank
 from nesting.pack.cut_trees.fewest_offcuts import Blanks, Peeling
-from nesting.pack.cut_trees.sheet_groups import Alike, together
+from nesting.pack.cut_trees.sheet_groups import Alike, merge_alike
 from nesting.pack.cut_trees.slicing_tree import (
     AXES,
     CROSS,
-    Over,
-    Row,
+    Remainder,
+    Slices,
     by_axis,
     fit,
     lay_out,
@@ -21,7 +21,7 @@ from nesting.pack.cut_trees.slicing_tree import (
     row_of,
     rows_of,
 )
-from nesting.pack.cut_trees.stroke_count import Laid, measured, strokes_of
+from nesting.pack.cut_trees.stroke_count import Laid, count_strokes, measured
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import (
     Group,
@@ -41,7 +41,7 @@ _STEPS, _MOST_OFFCUTS = 400, 4
 _MOST_CONTENTS = 5
 
 
-def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Row | Leaf | None:
+def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Slices | Leaf | None:
     """Cut off what is over beside an ordered pattern so that the largest kept offcut is as large as can be.
 
     Besides the ways of ``lay_out``, one member of a row may keep what is over beside the row and be
@@ -53,7 +53,7 @@ def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Row |
     return min(ways, key=lambda way: (-largest(way, room), _cuts(way)), default=None)
 
 
-def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterator[Row]:
+def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterator[Slices]:
     """The ways in which one member keeps what is over beside the row and is cut out of that."""
     axis, members = pattern.axis, pattern.members
     (length, cross), (size, _) = (
@@ -79,30 +79,30 @@ def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterato
                 yield way
 
 
-def largest(part: Row | Leaf, room: Room) -> int:
+def largest(part: Slices | Leaf, room: Room) -> int:
     """The area of the largest kept offcut, in nm²."""
     return max((room.kept(over.width, over.height) for over in overs(part)), default=0)
 
 
-def overs(part: Row | Leaf) -> Iterator[Over]:
+def overs(part: Slices | Leaf) -> Iterator[Remainder]:
     """Everything that is over."""
     for row in rows_of(part):
-        yield from (one for one in row.parts if isinstance(one, Over))
+        yield from (one for one in row.parts if isinstance(one, Remainder))
 
 
-def _cuts(part: Row | Leaf) -> int:
-    return part.cuts if isinstance(part, Row) else 0
+def _cuts(part: Slices | Leaf) -> int:
+    return part.cuts if isinstance(part, Slices) else 0
 
 
 def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The trees of a layout with the largest kept offcut, and fewest strokes, without more exact fits."""
     exact = min(way.exact for way in ways)
-    found: dict[Row | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
+    found: dict[Slices | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
     patterns = dict.fromkeys(way.pattern for way in sorted(ways, key=by_rank) if way.exact <= exact)
     for pattern in islice(patterns, _MOST_CONTENTS):
         part = in_one_piece(pattern, room.width, room.height, room)
         if part is not None:
-            found[part] = strokes_of(part, room)
+            found[part] = count_strokes(part, room)
     ranks = {part: (-largest(part, room), strokes) for part, strokes in found.items()}
     best = min(ranks.values())
     return [measured(part, room) for part, rank in ranks.items() if rank == best]
@@ -154,7 +154,7 @@ def gathered(sheets: Sequence[Alike], rooms: Sequence[Room], problem: Problem) -
             pattern, (at, fuller) = left, place
             one, rest = pile.pop(at).parted()
             pile += [replace(one, patterns=(fuller,)), *([rest] if rest.alike else [])]
-    return together([*pile, replace(emptied, patterns=(pattern,))], problem)
+    return merge_alike([*pile, replace(emptied, patterns=(pattern,))], problem)
 
 
 def _first_place(

@@ -11,14 +11,14 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from nesting.pack.cut_trees.fewest_offcuts import Blanks, Peeling
-from nesting.pack.cut_trees.slicing_tree import Row, lay_out, ordered
+from nesting.pack.cut_trees.slicing_tree import Slices, lay_out, ordered
 from nesting.pack.cut_trees.stroke_count import (
     Laid,
+    count_strokes,
     exact_fits,
     measured,
     more_settings,
     ruler_settings,
-    strokes_of,
 )
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import Leaf, Pattern
@@ -36,7 +36,7 @@ class Way(NamedTuple):
 
     rank: tuple[int, int]
     pattern: Pattern
-    part: Row | Leaf
+    part: Slices | Leaf
 
     @property
     def exact(self) -> int:
@@ -71,7 +71,7 @@ def ways_of(room: Room, patterns: Iterable[Pattern], most: int | None = None) ->
     for pattern in patterns:
         parts = lay_out(pattern, room.width, room.height, room, most)
         exact = exact_fits(pattern, room) if parts else 0
-        found += [Way((exact, strokes_of(part, room)), pattern, part) for part in parts]
+        found += [Way((exact, count_strokes(part, room)), pattern, part) for part in parts]
     return found
 
 

@@ -81,7 +81,7 @@ class Blanks:
         return [size for n, size in enumerate(self.sizes) if code >> (_BITS * n) & _FIELD]
 
 
-class Block(NamedTuple):
+class BlankBlock(NamedTuple):
     """A rectangle of blanks without an offcut; ``ways`` to divide it, by the first axis."""
 
     width: int
@@ -94,18 +94,18 @@ class Block(NamedTuple):
         return self.ways[axis] if axis in self.ways else self.ways[CROSS[axis]]
 
 
-def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
+def find_blocks(blanks: Blanks, room: Room) -> list[BlankBlock]:
     """Find the blocks that some of the blanks make on a sheet, the simplest first.
 
     No more than some hundreds: of many equal blanks there are more than a sheet can use.
     """
-    found: dict[tuple[int, int, int], Block] = {}
+    found: dict[tuple[int, int, int], BlankBlock] = {}
     for number, (leaf, (w, h)) in enumerate(zip(blanks.kinds, blanks.sizes, strict=True)):
         if w <= room.width and h <= room.height:
-            block = Block(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
+            block = BlankBlock(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
             found.setdefault((w, h, block.code), block)
     # By what they are across an axis: length, code and block.
-    rows: dict[Axis, dict[int, list[tuple[int, int, Block]]]] = {
+    rows: dict[Axis, dict[int, list[tuple[int, int, BlankBlock]]]] = {
         "x": defaultdict(list),
         "y": defaultdict(list),
     }
@@ -125,7 +125,7 @@ def find_blocks(blanks: Blanks, room: Room) -> list[Block]:
                     code = other_code + block.code
                     key = (*by_axis(axis, other_length + length, cross), code)
                     if key not in found and len(found) < _MOST_BLOCKS:
-                        found[key] = Block(*key, {})
+                        found[key] = BlankBlock(*key, {})
                         queue.append(found[key])
                     if key in found and axis not in found[key].ways:
                         joined = [other.along(axis), block.along(axis)]

@@ -34,10 +34,10 @@ def alike_sheets(plan: tuple[Used, ...], problem: Problem) -> tuple[Alike, ...]:
         supply = problem.supplies[used.column.supply]
         to_buy = used.count if supply.bought else 0
         sheets.append(Alike(supply.sheet, (used.column.pattern,), used.count, to_buy))
-    return together(sheets, problem)
+    return merge_alike(sheets, problem)
 
 
-def together(sheets: list[Alike], problem: Problem) -> tuple[Alike, ...]:
+def merge_alike(sheets: list[Alike], problem: Problem) -> tuple[Alike, ...]:
     """Put sheets together that give the same.
 
     Of their patterns those are left that have fewest folds across the grain.

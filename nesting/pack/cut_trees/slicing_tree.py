@@ -17,14 +17,14 @@ AXES: tuple[Axis, ...] = ("y", "x")
 CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
 
 
-class Over(NamedTuple):
+class Remainder(NamedTuple):
     """What is over: an offcut, unless the cut beside it takes all of it."""
 
     width: int
     height: int
 
 
-class Row(NamedTuple):
+class Slices(NamedTuple):
     """Parts side by side along an axis, from the edge where measures start, each as high as the row.
 
     ``cuts`` are those between its parts and within them.
@@ -33,17 +33,17 @@ class Row(NamedTuple):
     axis: Axis
     width: int
     height: int
-    parts: tuple["Part", ...]
+    parts: tuple["Slice", ...]
     sizes: tuple[int, ...]
     cuts: int
 
 
-Part = Leaf | Over | Row
+Slice = Leaf | Remainder | Slices
 
 
 def lay_out(
     pattern: Pattern, width: int, height: int, room: Room, most: int | None = None
-) -> list[Row | Leaf]:
+) -> list[Slices | Leaf]:
     """The ways to cut off what is over beside an ordered pattern in a rectangle.
 
     What is over along a row stays at its end. What is over beside the pattern comes off in one
@@ -78,7 +78,7 @@ def _overs(pattern: Pattern, width: int, height: int, unit: int) -> int:
     return more_y + sum(_overs(m, width, m.height * unit, unit) for m in pattern.members)
 
 
-def fit(pattern: Pattern, width: int, height: int, unit: int) -> Row | Leaf:
+def fit(pattern: Pattern, width: int, height: int, unit: int) -> Slices | Leaf:
     """An ordered pattern in a rectangle at least as large: what is over at the end of its row."""
     own = pattern.width * unit, pattern.height * unit
     if isinstance(pattern, Leaf):
@@ -90,7 +90,7 @@ def fit(pattern: Pattern, width: int, height: int, unit: int) -> Row | Leaf:
             return row_of("x", width, height, [(pattern, own[0])])
         return row_of("x", width, height, [(fit(pattern, own[0], height, unit), own[0])])
     axis, along_x = pattern.axis, pattern.axis == "x"
-    placed: list[tuple[Row | Leaf, int]] = []
+    placed: list[tuple[Slices | Leaf, int]] = []
     before: Pattern | None = None
     for member in pattern.members:
         if member is not before:
@@ -115,21 +115,21 @@ def ordered(pattern: Pattern) -> Pattern:
     return Group(axis, tuple(inside), width, height, kinds)
 
 
-def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, int]]) -> Row:
+def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Slices | Leaf, int]]) -> Slices:
     """A row of parts of these sizes, and what is over last.
 
     A full row along the same axis within it is taken up: its cuts are neighbours of the others.
     """
-    parts: list[Part] = []
+    parts: list[Slice] = []
     sizes: list[int] = []
     within = 0
     for placed_part, size in placed:
-        part: Part = placed_part
-        while isinstance(part, Row) and len(part.parts) == 1:
+        part: Slice = placed_part
+        while isinstance(part, Slices) and len(part.parts) == 1:
             part = part.parts[0]
-        if isinstance(part, Row):
+        if isinstance(part, Slices):
             within += part.cuts
-            if part.axis == axis and not isinstance(part.parts[-1], Over):
+            if part.axis == axis and not isinstance(part.parts[-1], Remainder):
                 parts += part.parts
                 sizes += part.sizes
                 within -= len(part.parts) - 1  # these are now between the row's own parts
@@ -138,9 +138,9 @@ def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Row | Leaf, i
         sizes.append(size)
     left = by_axis(axis, width, height)[0] - sum(sizes)
     if left:
-        parts.append(Over(left, height) if axis == "x" else Over(width, left))
+        parts.append(Remainder(left, height) if axis == "x" else Remainder(width, left))
         sizes.append(left)
-    return Row(axis, width, height, tuple(parts), tuple(sizes), len(parts) - 1 + within)
+    return Slices(axis, width, height, tuple(parts), tuple(sizes), len(parts) - 1 + within)
 
 
 def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
@@ -148,17 +148,17 @@ def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
     return (first, second) if axis == "x" else (second, first)
 
 
-def rows_of(part: Part) -> Iterator[Row]:
+def rows_of(part: Slice) -> Iterator[Slices]:
     """Every row, from the outside inwards."""
-    todo: list[Part] = [part]
+    todo: list[Slice] = [part]
     while todo:
         one = todo.pop()
-        if isinstance(one, Row):
+        if isinstance(one, Slices):
             yield one
             todo.extend(one.parts)
 
 
-def may_cut(part: Part, room: Room) -> bool:
+def may_cut(part: Slice, room: Room) -> bool:
     """Whether no cut is too long for the trimmer."""
     return room.longest is None or all(
         len(row.parts) == 1 or room.may_cut(by_axis(row.axis, row.width, row.height)[1])

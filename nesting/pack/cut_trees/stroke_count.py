@@ -7,7 +7,7 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.cut_trees.slicing_tree import Over, Part, Row, by_axis, rows_of
+from nesting.pack.cut_trees.slicing_tree import Remainder, Slice, Slices, by_axis, rows_of
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import Leaf, Pattern
 
@@ -30,51 +30,51 @@ class Laid:
     choice. ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
     """
 
-    part: Row | Leaf
+    part: Slices | Leaf
     settings: frozenset[int]
     rows: frozenset[Choosable]
     largest: int
     kept: int
 
 
-def strokes_of(part: Row | Leaf, room: Room) -> int:
+def count_strokes(part: Slices | Leaf, room: Room) -> int:
     """The strokes that one sheet takes, but for those before its pattern is reached."""
-    cuts = part.cuts if isinstance(part, Row) else 0
+    cuts = part.cuts if isinstance(part, Slices) else 0
     return cuts + (room.far is not None and not _stays_on(part, room))
 
 
-def _stays_on(part: Row | Leaf, room: Room) -> bool:
+def _stays_on(part: Slices | Leaf, room: Room) -> bool:
     """Whether what comes off at the far end stays on what is over (``nesting.cutting.parallel_cuts``)."""
-    if not isinstance(part, Row) or part.axis != room.far:
+    if not isinstance(part, Slices) or part.axis != room.far:
         return False
     if room.far_low and part.sizes[-1] <= room.cut_width:
         return False
     last = part.parts[-1]
-    return isinstance(last, Over) and (room.strip or not room.kept(last.width, last.height))
+    return isinstance(last, Remainder) and (room.strip or not room.kept(last.width, last.height))
 
 
-def measured(part: Row | Leaf, room: Room) -> Laid:
+def measured(part: Slices | Leaf, room: Room) -> Laid:
     """Measure one way to cut a sheet."""
     settings: set[int] = set()
     rows: set[Choosable] = set()
     kept: list[int] = []
     for row in rows_of(part):
         over = row.parts[-1]
-        if isinstance(over, Over):
+        if isinstance(over, Remainder):
             kept.append(room.kept(over.width, over.height))
         if room.marks:
             settings.update(accumulate(row.sizes[:-1]))
         elif row is part and row.axis == room.far:
             settings.update(row.sizes[:-1] if _stays_on(part, room) else row.sizes)
-        elif isinstance(over, Over) and row.sizes[-1] <= room.cut_width:
+        elif isinstance(over, Remainder) and row.sizes[-1] <= room.cut_width:
             settings.update(row.sizes[:-1])  # the last cut takes all that is over
         else:
             counted = Counter(row.sizes)
             settings.update(size for size, n in counted.items() if n > 1)
             single = frozenset(size for size, n in counted.items() if n == 1)
             if len(single) > 1:
-                rows.add(Choosable(single, row.sizes[-1] if isinstance(over, Over) else 0))
-    if room.far is not None and not (isinstance(part, Row) and part.axis == room.far):
+                rows.add(Choosable(single, row.sizes[-1] if isinstance(over, Remainder) else 0))
+    if room.far is not None and not (isinstance(part, Slices) and part.axis == room.far):
         settings.add(room.size(room.far))
     return Laid(part, frozenset(settings), frozenset(rows), max(kept, default=0), sum(kept))
 
@@ -103,9 +103,9 @@ def more_settings(laid: Laid, known: frozenset[int]) -> int:
     return len(needed) - len(known) + sum(max(0, len(row.sizes - needed) - 1) for row in laid.rows)
 
 
-def with_lasts(part: Part, settings: frozenset[int], room: Room, *, first: bool = True) -> Part:
+def with_lasts(part: Slice, settings: frozenset[int], room: Room, *, first: bool = True) -> Slice:
     """The same cuts with the part at the end of each row that needs none of the ruler settings."""
-    if not isinstance(part, Row) or room.marks:
+    if not isinstance(part, Slices) or room.marks:
         return part
     parts = [with_lasts(one, settings, room, first=False) for one in part.parts]
     sizes = list(part.sizes)

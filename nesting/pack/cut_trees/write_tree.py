@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from nesting.batch import Axis, Edge, Piece, Sheet, full_size, is_kept, starting_edges, taken_off
-from nesting.pack.cut_trees.slicing_tree import Over, Part, Row
+from nesting.pack.cut_trees.slicing_tree import Remainder, Slice, Slices
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.problem import Problem
 from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
@@ -38,7 +38,7 @@ class _Table:
 
 
 def cut_tree(
-    part: Part,
+    part: Slice,
     problem: Problem,
     sheet: Sheet,
     pieces: dict[str, Piece],
@@ -101,16 +101,16 @@ def _part(rect: _Rect, axis: Axis, low: int, size: int) -> _Rect:
     return _Rect(rect.x, rect.y + low, rect.width, size)
 
 
-def _grow(table: _Table, part: Part, rect: _Rect) -> Node:
+def _grow(table: _Table, part: Slice, rect: _Rect) -> Node:
     """The node of a part that fills a rectangle."""
     if isinstance(part, Leaf):
         return _blank(table, part, rect)
-    if isinstance(part, Over):
+    if isinstance(part, Remainder):
         return Offcut(keep=is_kept(rect.width, rect.height, table.keep_from))
     return _row(table, part, rect)
 
 
-def _row(table: _Table, row: Row, rect: _Rect) -> Node:
+def _row(table: _Table, row: Slices, rect: _Rect) -> Node:
     """The parts of a row cut off one after another.
 
     Built from the last to the first: a row may be longer than Python's stack is deep.
@@ -122,7 +122,7 @@ def _row(table: _Table, row: Row, rect: _Rect) -> Node:
     node = _grow(table, row.parts[-1], rests[-1])
     for part, size, before in reversed(list(zip(row.parts, sizes, rests, strict=False))):
 
-        def own(rect: _Rect, part: Part = part) -> Node:
+        def own(rect: _Rect, part: Slice = part) -> Node:
             return _grow(table, part, rect)
 
         def after(_: _Rect, following: Node = node) -> Node:

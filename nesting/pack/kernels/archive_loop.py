@@ -11,7 +11,7 @@ from nesting.pack.kernels.sheet_trees import (
     KIND,
     LEAF,
     NEXT,
-    NONE,
+    NO_NODE,
     PARENT,
     SHAPE,
     Asked,
@@ -61,7 +61,7 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
         at += 1
         key += seen.keys[kind]
         worth += seen.worth[kind]
-        while current != root and nodes[NEXT, current] == NONE:
+        while current != root and nodes[NEXT, current] == NO_NODE:
             current = nodes[PARENT, current]
             seen.tokens[at] = END
             at += 1
@@ -77,7 +77,7 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
 def note_key(seen: Seen, key: int, number: int) -> bool:
     """Give a key its number; False where it has one."""
     slot = key % seen.slots.shape[1]
-    while seen.slots[1, slot] != NONE:
+    while seen.slots[1, slot] != NO_NODE:
         if seen.slots[0, slot] == key:
             return False
         slot = (slot + 1) % seen.slots.shape[1]

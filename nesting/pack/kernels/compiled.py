@@ -11,14 +11,20 @@ side along its axis; where what is over lies is not decided, so every hole is as
 """
 
 from collections.abc import Callable
+from hashlib import sha256
+from os import W_OK, access
+from pathlib import Path
 from typing import Any, TypeVar, cast
+
+from platformdirs import user_cache_path
 
 from nesting.arrays import Whole
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
+_HERE = Path(__file__).parent
 
 try:
-    from numba import njit
+    import numba
 except ImportError:
 
     def compiled(function: _Function) -> _Function:
@@ -30,10 +36,35 @@ except ImportError:
         target[...] = source
 
 else:
+    _settings: Any = numba.config
+
+    def cache_folder() -> Path | None:
+        """Where compiled loops are kept from run to run, None where nothing can be written.
+
+        It is named after the source of all of them: numba looks at the file of the function alone
+        that it compiles, and a loop may call those of other files.
+        """
+        source = b"".join(path.read_bytes() for path in sorted(_HERE.glob("*.py")))
+        name = sha256(source).hexdigest()[:16]
+        chosen = [Path(_settings.CACHE_DIR)] if _settings.CACHE_DIR else []
+        for folder in (*chosen, _HERE / "__pycache__", user_cache_path("nesting")):
+            try:
+                (folder / name).mkdir(parents=True, exist_ok=True)
+            except OSError:
+                continue
+            if access(folder / name, W_OK):
+                return folder / name
+        return None
+
+    _CACHE = cache_folder()
 
     def compiled(function: _Function) -> _Function:
         """Compile the function when it is first called."""
-        made: Any = njit(cache=True)(function)
+        before, _settings.CACHE_DIR = _settings.CACHE_DIR, str(_CACHE)
+        try:  # numba asks for the folder here, not when it compiles
+            made: Any = numba.njit(cache=_CACHE is not None)(function)
+        finally:
+            _settings.CACHE_DIR = before
         return cast("_Function", made)
 
     @compiled
@@ -79,7 +110,7 @@ def fill_table(
 
 
 @compiled
-def draw(chance: Whole, below: int) -> int:
+def random_below(chance: Whole, below: int) -> int:
     """Draw a number from 0 to below - 1 (Park and Miller 1988, with the later multiplier)."""
     chance[0] = chance[0] * 48271 % 2147483647
     return int(chance[0] % below)

@@ -7,7 +7,7 @@ the sheet changes, so it is looked for once: few sheets change between one look 
 from typing import NamedTuple
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compiled, draw
+from nesting.pack.kernels.compiled import compiled, random_below
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
     ALONG_Y,
@@ -16,7 +16,7 @@ from nesting.pack.kernels.sheet_trees import (
     KIND,
     LEAF,
     NEXT,
-    NONE,
+    NO_NODE,
     PARENT,
     WIDTH,
     Asked,
@@ -43,7 +43,7 @@ class Known(NamedTuple):
 
 
 @compiled
-def changed(sheets: Sheets, known: Known, sheet: int) -> None:
+def note_change(sheets: Sheets, known: Known, sheet: int) -> None:
     """Note that a sheet is no longer what it was."""
     known.clock[0] += 1
     sheets.stamps[sheet] = known.clock[0]
@@ -55,21 +55,21 @@ def find_place(
 ) -> bool:
     """Find the place on any sheet where a blank wastes least; whether there is one."""
     kind = asked.of[blank]
-    found[COST] = NONE
+    found[COST] = NO_NODE
     for sheet in range(len(sheets.roots)):
         if sheets.room[sheet] < asked.area[blank]:
             continue
         if known.stamps[kind, sheet] != sheets.stamps[sheet]:
             best = known.best[kind, sheet]
             overlooked = _look_over(sheets, asked, known.stack, chance, sheet, kind, best)
-            sure = best[COST] != NONE or not overlooked
-            known.stamps[kind, sheet] = sheets.stamps[sheet] if sure else NONE
+            sure = best[COST] != NO_NODE or not overlooked
+            known.stamps[kind, sheet] = sheets.stamps[sheet] if sure else NO_NODE
         cost = known.best[kind, sheet, COST]
-        if cost != NONE and (found[COST] == NONE or cost < found[COST]):
+        if cost != NO_NODE and (found[COST] == NO_NODE or cost < found[COST]):
             found[COST], found[SHEET] = cost, sheet
-    if found[COST] != NONE:
+    if found[COST] != NO_NODE:
         found[:COST] = known.best[kind, found[SHEET], :COST]
-    return bool(found[COST] != NONE)
+    return bool(found[COST] != NO_NODE)
 
 
 @compiled
@@ -89,12 +89,12 @@ def _look_over(
     """
     nodes, root, shapes = sheets.nodes, sheets.roots[sheet], asked.shapes[kind]
     lying = 1 if shapes[1, 0] == 0 else 2
-    best[COST] = NONE
-    if root == NONE:
+    best[COST] = NO_NODE
+    if root == NO_NODE:
         for way in range(lying):
             w, h = shapes[way, 0], shapes[way, 1]
             if w <= asked.size[0] and h <= asked.size[1]:
-                _consider(best, NONE, ALONG_X, way, 4 * w * h + w * h // 2)
+                _consider(best, NO_NODE, ALONG_X, way, 4 * w * h + w * h // 2)
         return False
     least_w = min(shapes[0, 0], shapes[lying - 1, 0])
     least_h = min(shapes[0, 1], shapes[lying - 1, 1])
@@ -112,7 +112,7 @@ def _look_over(
 @compiled
 def _consider(best: Whole, node: int, axis: int, way: int, cost: int) -> None:
     """Keep a place that costs less."""
-    if best[COST] == NONE or cost < best[COST]:
+    if best[COST] == NO_NODE or cost < best[COST]:
         best[NODE], best[AXIS], best[LYING], best[COST] = node, axis, way, cost
 
 
@@ -135,7 +135,7 @@ def _look_beside(
     own_w, own_h = nodes[WIDTH, node], nodes[HEIGHT, node]
     full_w, full_h = nodes[WIDTH, root], nodes[HEIGHT, root]
     parent = nodes[PARENT, node]
-    within = NONE if parent == NONE else nodes[KIND, parent]
+    within = NO_NODE if parent == NO_NODE else nodes[KIND, parent]
     overlooked = False
     for way in range(lying):
         w, h = shapes[way, 0], shapes[way, 1]
@@ -148,7 +148,7 @@ def _look_beside(
                 continue
             chance[1] -= 1
             if chance[1] < 0:
-                chance[1] = draw(chance, 2 * _OVERLOOKED - 1)
+                chance[1] = random_below(chance, 2 * _OVERLOOKED - 1)
                 overlooked = True
                 continue
             grown_w = full_w + max(0, new_w - may_grow[3])
@@ -172,7 +172,7 @@ def _push_members(nodes: Whole, stack: Whole, top: int, least_w: int, least_h: i
         return top
     along_x = nodes[KIND, node] == ALONG_X
     child = nodes[FIRST, node]
-    while child != NONE:
+    while child != NO_NODE:
         others_w = nodes[WIDTH, node] - nodes[WIDTH, child] if along_x else 0
         others_h = 0 if along_x else nodes[HEIGHT, node] - nodes[HEIGHT, child]
         if grow_w - others_w >= least_w and grow_h - others_h >= least_h:

@@ -25,7 +25,7 @@ NONE = -1
 _WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
 
 
-class Wanted(NamedTuple):
+class Target(NamedTuple):
     """What is asked of one sheet.
 
     ``size`` is width and height, ``ways`` has size, area and number of each way that a blank may
@@ -85,7 +85,7 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
 
 
 @compiled
-def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
+def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     """List all patterns that waste no more than ``over`` of the sheet.
 
     ``only_all``: those that have all blanks, and only the first. False where there are too many
@@ -119,7 +119,7 @@ def list_full(wanted: Wanted, blocks: Blocks, only_all: bool) -> bool:
 
 
 @compiled
-def _is_wanted(wanted: Wanted, words: Whole) -> bool:
+def _is_wanted(wanted: Target, words: Whole) -> bool:
     """Whether there are so many of each kind."""
     for w in range(len(words)):
         if (wanted.full[w] - words[w]) & wanted.free[w] != wanted.free[w]:
@@ -128,7 +128,7 @@ def _is_wanted(wanted: Wanted, words: Whole) -> bool:
 
 
 @compiled
-def _wastes_little(wanted: Wanted, block: Whole) -> bool:
+def _wastes_little(wanted: Target, block: Whole) -> bool:
     """Whether a block fits and wastes no more than may be.
 
     What no other blanks can take beside it is waste, too.
@@ -143,7 +143,7 @@ def _wastes_little(wanted: Wanted, block: Whole) -> bool:
 
 @compiled
 def _put_beside(
-    wanted: Wanted, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
+    wanted: Target, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
 ) -> None:
     """Put a block beside another and all that are as high, or as wide, before that one."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
@@ -175,7 +175,7 @@ def _put_beside(
 
 
 @compiled
-def _keep(wanted: Wanted, blocks: Blocks, axis: int, first: int, second: int) -> bool:
+def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) -> bool:
     """Keep the block after the last, unless one with the same blanks is within its size."""
     made, tally = blocks.made, blocks.tally
     new = tally[COUNT]
@@ -199,7 +199,7 @@ def _keep(wanted: Wanted, blocks: Blocks, axis: int, first: int, second: int) ->
 
 
 @compiled
-def _complete(wanted: Wanted, blocks: Blocks, row: int) -> None:
+def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
     """Put a block beside one with all the blanks that it has not, if there is one that fits."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
     new = tally[COUNT]
@@ -217,7 +217,7 @@ def _complete(wanted: Wanted, blocks: Blocks, row: int) -> None:
 
 
 @compiled
-def _wait(wanted: Wanted, blocks: Blocks, row: int) -> None:
+def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
     """Put a block on the heap of those that wait: on top is what wastes least of its own area.
 
     Of those that waste about the same, the larger: it is nearer to a sheet.

@@ -4,14 +4,14 @@ import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.kernels.archive_loop import Seen, note_sheet
-from nesting.pack.kernels.compiled import compiled, draw
-from nesting.pack.kernels.insertion import AXIS, LYING, NODE, SHEET, Known, changed, find_place
+from nesting.pack.kernels.compiled import compiled, random_below
+from nesting.pack.kernels.insertion import AXIS, LYING, NODE, SHEET, Known, find_place, note_change
 from nesting.pack.kernels.sheet_trees import (
     BLANK,
     HEIGHT,
     KIND,
     LEAF,
-    NONE,
+    NO_NODE,
     PARENT,
     SHAPE,
     WIDTH,
@@ -64,10 +64,10 @@ def search(
         _order(sheets, asked, chance, count, keys)
         count = _recreate(sheets, asked, known, chance, count, found)
         for sheet in range(len(sheets.roots)):
-            if sheets.stamps[sheet] > before and sheets.roots[sheet] != NONE:
+            if sheets.stamps[sheet] > before and sheets.roots[sheet] != NO_NODE:
                 note_sheet(sheets, asked, seen, sheet)
         now = left_out(sheets, asked, count)
-        if now <= out + draw(chance, heat + 1):
+        if now <= out + random_below(chance, heat + 1):
             out = now
         else:
             count = kept_count
@@ -106,30 +106,30 @@ def _ruin(
     Whole sheets, or random subtrees of all sheets or of one to three: what is taken out
     together can be put together in another way.
     """
-    way = draw(chance, 100)
+    way = random_below(chance, 100)
     if way < _WHOLE_SHEETS:
-        for _ in range(2 + draw(chance, 2)):
-            root = sheets.roots[draw(chance, len(sheets.roots))]
-            if root != NONE:
+        for _ in range(2 + random_below(chance, 2)):
+            root = sheets.roots[random_below(chance, len(sheets.roots))]
+            if root != NO_NODE:
                 count = _take_subtree(sheets, asked, known, count, most, root, leaves)
         return count
-    chosen = 1 + draw(chance, 3) if way < _WHOLE_SHEETS + _FEW_SHEETS else 0
-    first, second = draw(chance, len(sheets.roots)), draw(chance, len(sheets.roots))
-    third = draw(chance, len(sheets.roots))
-    target = count + 1 + draw(chance, most)
+    chosen = 1 + random_below(chance, 3) if way < _WHOLE_SHEETS + _FEW_SHEETS else 0
+    first, second = random_below(chance, len(sheets.roots)), random_below(chance, len(sheets.roots))
+    third = random_below(chance, len(sheets.roots))
+    target = count + 1 + random_below(chance, most)
     tries = 4 * most * (1 + len(sheets.roots) // 2 if chosen else 1)
     while count < target and tries > 0:
         tries -= 1
-        blank = draw(chance, len(asked.of))
+        blank = random_below(chance, len(asked.of))
         node, sheet = sheets.places[0, blank], sheets.places[1, blank]
-        if node == NONE:
+        if node == NO_NODE:
             continue
         if chosen and not (
             sheet == first or (chosen > 1 and sheet == second) or (chosen > 2 and sheet == third)
         ):
             continue
-        levels = draw(chance, 3)
-        while levels > 0 and sheets.nodes[PARENT, node] != NONE:
+        levels = random_below(chance, 3)
+        while levels > 0 and sheets.nodes[PARENT, node] != NO_NODE:
             node = sheets.nodes[PARENT, node]
             levels -= 1
         count = _take_subtree(sheets, asked, known, count, most, node, leaves)
@@ -155,9 +155,9 @@ def _take_subtree(
         blank = sheets.nodes[BLANK, leaves[k]]
         remove_blank(sheets.nodes, sheets.roots, sheets.spare, sheet, leaves[k])
         sheets.room[sheet] += asked.area[blank]
-        sheets.places[0, blank] = NONE
+        sheets.places[0, blank] = NO_NODE
         sheets.open_[count + k] = blank
-    changed(sheets, known, sheet)
+    note_change(sheets, known, sheet)
     return count + number
 
 
@@ -165,7 +165,7 @@ def _take_subtree(
 def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole) -> None:
     """Sort the open blanks: large ones, long ones or wide ones first, or at random."""
     open_ = sheets.open_
-    way = draw(chance, 8)
+    way = random_below(chance, 8)
     for k in range(count):
         shape = asked.shapes[asked.of[open_[k]], 0]
         if way < 3:
@@ -177,8 +177,8 @@ def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole)
         elif way < 7:
             key = shape[1]
         else:
-            key = draw(chance, 1_000_000)
-        keys[k] = -key * (90 + draw(chance, 21))
+            key = random_below(chance, 1_000_000)
+        keys[k] = -key * (90 + random_below(chance, 21))
     for k in range(1, count):
         blank, key = open_[k], keys[k]
         before = k - 1
@@ -195,7 +195,7 @@ def _recreate(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int, found: Whole
 ) -> int:
     """Lay the open blanks one by one where each wastes least; how many stay open."""
-    nodes, left, failed = sheets.nodes, 0, NONE
+    nodes, left, failed = sheets.nodes, 0, NO_NODE
     for k in range(count):
         blank = sheets.open_[k]
         kind = asked.of[blank]
@@ -210,7 +210,7 @@ def _recreate(
             insert_blank(nodes, sheets.roots, sheets.spare, sheet, found[NODE], found[AXIS], leaf)
             sheets.places[0, blank], sheets.places[1, blank] = leaf, sheet
             sheets.room[sheet] -= asked.area[blank]
-            changed(sheets, known, sheet)
+            note_change(sheets, known, sheet)
         else:
             failed = kind
             sheets.open_[left] = blank

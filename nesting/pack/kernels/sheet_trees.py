@@ -13,7 +13,7 @@ from nesting.pack.kernels.compiled import compiled, copy_values
 
 KIND, WIDTH, HEIGHT, PARENT, FIRST, NEXT, BLANK, SHAPE = range(8)
 FREE, LEAF, ALONG_X, ALONG_Y = range(4)
-NONE = -1
+NO_NODE = -1
 
 
 class Asked(NamedTuple):
@@ -63,7 +63,7 @@ def take_node(nodes: Whole, spare: Whole) -> int:
     """A node that is free; ``spare[0]`` counts those stacked after it."""
     node = spare[spare[0]]
     spare[0] -= 1
-    nodes[PARENT, node] = nodes[FIRST, node] = nodes[NEXT, node] = NONE
+    nodes[PARENT, node] = nodes[FIRST, node] = nodes[NEXT, node] = NO_NODE
     return int(node)
 
 
@@ -96,11 +96,11 @@ def _detach(nodes: Whole, node: int) -> None:
 @compiled
 def _resize(nodes: Whole, node: int) -> None:
     """Work the size of a group and of all above it out again."""
-    while node != NONE:
+    while node != NO_NODE:
         width = height = 0
         child = nodes[FIRST, node]
         along_x = nodes[KIND, node] == ALONG_X
-        while child != NONE:
+        while child != NO_NODE:
             if along_x:
                 width += nodes[WIDTH, child]
                 height = max(height, nodes[HEIGHT, child])
@@ -117,10 +117,10 @@ def _resize(nodes: Whole, node: int) -> None:
 def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None:
     """Put a node in another's place."""
     group = nodes[PARENT, old]
-    if group == NONE:
+    if group == NO_NODE:
         roots[sheet] = new
-        nodes[PARENT, new] = NONE
-        nodes[NEXT, new] = NONE
+        nodes[PARENT, new] = NO_NODE
+        nodes[NEXT, new] = NO_NODE
     else:
         _detach(nodes, old)
         _attach(nodes, group, new)
@@ -130,24 +130,24 @@ def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None
 def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int) -> None:
     """Take a blank out of its sheet; a group left with one member gives way to it."""
     group = nodes[PARENT, leaf]
-    if group == NONE:
-        roots[sheet] = NONE
+    if group == NO_NODE:
+        roots[sheet] = NO_NODE
         _give_node(nodes, spare, leaf)
         return
     _detach(nodes, leaf)
     _give_node(nodes, spare, leaf)
     only = nodes[FIRST, group]
-    if nodes[NEXT, only] != NONE:
+    if nodes[NEXT, only] != NO_NODE:
         _resize(nodes, group)
         return
     above = nodes[PARENT, group]
-    if above == NONE or nodes[KIND, only] == LEAF:
+    if above == NO_NODE or nodes[KIND, only] == LEAF:
         _detach(nodes, only)
         _replace(nodes, roots, sheet, group, only)
     else:  # the member runs along the same axis as the group above: its members move up
         _detach(nodes, group)
         child = nodes[FIRST, only]
-        while child != NONE:
+        while child != NO_NODE:
             following = nodes[NEXT, child]
             _attach(nodes, above, child)
             child = following
@@ -161,10 +161,10 @@ def insert_blank(
     nodes: Whole, roots: Whole, spare: Whole, sheet: int, beside: int, axis: int, leaf: int
 ) -> None:
     """Lay a blank beside a node along an axis; ``beside`` NONE is an empty sheet."""
-    if beside == NONE:
+    if beside == NO_NODE:
         roots[sheet] = leaf
-        nodes[PARENT, leaf] = NONE
-        nodes[NEXT, leaf] = NONE
+        nodes[PARENT, leaf] = NO_NODE
+        nodes[NEXT, leaf] = NO_NODE
         return
     if nodes[KIND, beside] == axis:
         _attach(nodes, beside, leaf)
@@ -173,7 +173,7 @@ def insert_blank(
     group = take_node(nodes, spare)
     nodes[KIND, group] = axis
     _replace(nodes, roots, sheet, beside, group)
-    nodes[FIRST, group] = NONE
+    nodes[FIRST, group] = NO_NODE
     _attach(nodes, group, beside)
     _attach(nodes, group, leaf)
     _resize(nodes, group)
@@ -189,7 +189,7 @@ def leaves_below(nodes: Whole, node: int, out: Whole) -> int:
             current = nodes[FIRST, current]
         out[count] = current
         count += 1
-        while current != node and nodes[NEXT, current] == NONE:
+        while current != node and nodes[NEXT, current] == NO_NODE:
             current = nodes[PARENT, current]
         if current == node:
             return count

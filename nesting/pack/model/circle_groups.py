@@ -13,7 +13,7 @@ from math import isqrt
 from typing import NamedTuple
 
 
-class Rows(NamedTuple):
+class CircleRows(NamedTuple):
     """A group of circles, with its blank's size in nm.
 
     ``first`` and ``second`` are the circles in a row by turns, ``rows`` how many rows there are;
@@ -62,7 +62,7 @@ def groups(
     most: int,
     *,
     every: bool = False,
-) -> list[Rows]:
+) -> list[CircleRows]:
     """List the groups that may save paper on sheets of some usable sizes, all lengths in nm.
 
     Sides that are no sum of diameters and die allowances lie on the ruler's ``marks`` or at the
@@ -72,7 +72,7 @@ def groups(
     """
     if most < 2:
         return []
-    found: set[Rows] = set()
+    found: set[CircleRows] = set()
     for width, height in sheets:
         for upright in (False, True):
             along, over = (height, width) if upright else (width, height)
@@ -84,19 +84,19 @@ def groups(
         return _in_order(found)
     single = diameter + 2 * allowance + cut_width
 
-    def replaced(group: Rows) -> bool:
+    def replaced(group: CircleRows) -> bool:
         across, up = (group.width + cut_width) // single, (group.height + cut_width) // single
         return across * up >= min(group.circles, most)
 
     return _undone({group for group in found if not replaced(group)}, most)
 
 
-def _straight(diameter: int, allowance: int, width: int, height: int) -> Iterator[Rows]:
+def _straight(diameter: int, allowance: int, width: int, height: int) -> Iterator[CircleRows]:
     """Rows straight above one another."""
     apart = diameter + allowance
     for rows in range(1, (height - allowance) // apart + 1):
         for first in range(1 + (rows == 1), (width - allowance) // apart + 1):
-            yield Rows(
+            yield CircleRows(
                 first * apart + allowance,
                 rows * apart + allowance,
                 first,
@@ -109,7 +109,7 @@ def _straight(diameter: int, allowance: int, width: int, height: int) -> Iterato
 
 def _staggered(
     diameter: int, allowance: int, along: int, over: int, marks: int, most: int, *, upright: bool
-) -> Iterator[Rows]:
+) -> Iterator[CircleRows]:
     """Staggered rows along a side, as short as can be and stretched over it, as many as are needed."""
     single, apart = diameter + 2 * allowance, diameter + allowance
     for first in count(1):
@@ -128,7 +128,9 @@ def _staggered(
                         _on_marks(single + (rows - 1) * distance, marks, over),
                     )
                     width, height = reversed(sides) if upright else sides
-                    yield Rows(width, height, first, second, rows, staggered=True, upright=upright)
+                    yield CircleRows(
+                        width, height, first, second, rows, staggered=True, upright=upright
+                    )
         if single + (2 * first - 2) * -(-apart // 2) > along:
             return
 
@@ -146,9 +148,9 @@ def _on_marks(length: int, marks: int, edge: int) -> int:
     return min(-(-length // marks) * marks, edge)
 
 
-def _undone(found: set[Rows], most: int) -> list[Rows]:
+def _undone(found: set[CircleRows], most: int) -> list[CircleRows]:
     """The groups that no other is as good as: no larger, and with as many circles."""
-    kept: list[Rows] = []
+    kept: list[CircleRows] = []
     best: list[tuple[int, int, int]] = []  # those of most circles first
     for group in _in_order(found):
         own = -min(group.circles, most), group.width, group.height
@@ -159,7 +161,7 @@ def _undone(found: set[Rows], most: int) -> list[Rows]:
     return kept
 
 
-def _in_order(found: set[Rows]) -> list[Rows]:
+def _in_order(found: set[CircleRows]) -> list[CircleRows]:
     """Small ones first, whatever order they were found in."""
     return sorted(
         found,

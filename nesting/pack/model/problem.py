@@ -13,7 +13,7 @@ import numpy as np
 
 from nesting.arrays import Whole
 from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
-from nesting.pack.model.circle_groups import Rows, groups
+from nesting.pack.model.circle_groups import CircleRows, groups
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Shape:
     turned: bool
     across_grain: bool = False
     holds: int = 1
-    rows: Rows | None = None
+    rows: CircleRows | None = None
     smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
 
     def __hash__(self) -> int:
@@ -71,7 +71,7 @@ class Kind:
 
 
 @dataclass(frozen=True, slots=True)
-class Size:
+class SheetSize:
     """A usable rectangle in units, cut width added, and the supplies that have it."""
 
     width: int
@@ -91,7 +91,7 @@ class Problem:
     trimmer: Trimmer
     kinds: tuple[Kind, ...]
     supplies: tuple[Supply, ...]
-    sizes: tuple[Size, ...]
+    sizes: tuple[SheetSize, ...]
     usable: tuple[tuple[int, int], ...]
     unit: int
     longest: int | None
@@ -169,14 +169,16 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         trimmer=trimmer,
         kinds=tuple(kinds),
         supplies=stock,
-        sizes=tuple(Size(*key, tuple(numbers)) for key, numbers in grouped.items()),
+        sizes=tuple(SheetSize(*key, tuple(numbers)) for key, numbers in grouped.items()),
         usable=usable,
         unit=unit,
         longest=longest,
     )
 
 
-def _groups(piece: Piece, usable: tuple[tuple[int, int], ...], trimmer: Trimmer) -> list[Rows]:
+def _groups(
+    piece: Piece, usable: tuple[tuple[int, int], ...], trimmer: Trimmer
+) -> list[CircleRows]:
     """The groups of a circle that may save paper; none of a rectangle."""
     if piece.shape == "rect":
         return []
@@ -187,7 +189,7 @@ def _groups(piece: Piece, usable: tuple[tuple[int, int], ...], trimmer: Trimmer)
 
 
 def _with_groups(
-    single: Shape, found: list[Rows], most: int, cut_width: int, unit: int
+    single: Shape, found: list[CircleRows], most: int, cut_width: int, unit: int
 ) -> tuple[Shape, ...]:
     """The shapes of a circle: alone, and in groups that hold no more than are needed."""
     shapes = [single]
@@ -318,7 +320,7 @@ def lying(problem: Problem) -> Whole:
     return sizes
 
 
-def _lies_along(problem: Problem, shape: Shape, sizes: Iterable[Size]) -> bool:
+def _lies_along(problem: Problem, shape: Shape, sizes: Iterable[SheetSize]) -> bool:
     """Whether a blank lies along the grain and can be cut so from a sheet of one of some sizes."""
     return not shape.across_grain and any(
         row_axes(problem, shape, size.width, size.height) for size in sizes

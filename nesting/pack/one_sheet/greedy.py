@@ -9,7 +9,7 @@ from typing import NamedTuple
 from nesting.batch import Axis
 from nesting.pack.model.columns import Used, column_of
 from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
-from nesting.pack.model.problem import Problem, Shape, Size, row_axes
+from nesting.pack.model.problem import Problem, Shape, SheetSize, row_axes
 
 
 def fill_sheets(
@@ -82,7 +82,7 @@ def fullest(
 
 def fillings(
     problem: Problem,
-    size: Size,
+    size: SheetSize,
     left: list[int],
     rng: Random,
     tries: int,
@@ -98,7 +98,7 @@ def fillings(
 
 def _attempts(
     problem: Problem,
-    size: Size,
+    size: SheetSize,
     left: list[int],
     rng: Random,
     tries: int,

@@ -10,7 +10,7 @@ from nesting.pack.model.problem import Problem, lying
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 
 if TYPE_CHECKING:
-    from nesting.pack.kernels.near_full_loop import Wanted
+    from nesting.pack.kernels.near_full_loop import Target
 
 
 #: How many blocks and how many nearly full sheets there may be at once.
@@ -114,14 +114,14 @@ class NearFullPatterns:
         self._blocks.tally[:] = 0, 0, pairs, 0
         return near_full_loop.list_full(self._wanted(demand, over), self._blocks, only_all)
 
-    def _wanted(self, demand: Whole, over: int) -> "Wanted":
-        from nesting.pack.kernels.near_full_loop import Wanted, reach
+    def _wanted(self, demand: Whole, over: int) -> "Target":
+        from nesting.pack.kernels.near_full_loop import Target, reach
 
         wanted = np.flatnonzero(demand[self._kind_of])
         within = [np.zeros(int(length) + 1, dtype=np.int64) for length in self._size]
         for side, most in enumerate(within):
             reach(most, self._lengths[side], demand)
-        return Wanted(
+        return Target(
             self._size,
             np.ascontiguousarray(self._ways[:, wanted]),
             self._words[wanted],

@@ -21,7 +21,7 @@ def generate_columns(
     """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
     _add_uniform(search)
     for _ in range(_MOST_PRICINGS):
-        found = solve(search, relaxation)
+        found = solve_master(search, relaxation)
         if found is None:
             return
         _, uses, duals = found
@@ -34,7 +34,9 @@ def generate_columns(
             return
 
 
-def solve(search: Search, relaxation: Relaxation) -> tuple[float, list[float], list[float]] | None:
+def solve_master(
+    search: Search, relaxation: Relaxation
+) -> tuple[float, list[float], list[float]] | None:
     """Solve the relaxation over all columns found so far (``Relaxation.solve``)."""
     relaxation.extend(search.pool.columns)
     return relaxation.solve()
@@ -60,7 +62,7 @@ def _add_priced(search: Search, table: SheetTable) -> None:
 
 def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> None:
     """More columns, from duals that are off by up to a tenth."""
-    found = solve(search, relaxation)
+    found = solve_master(search, relaxation)
     if found is None:
         return
     for _ in range(6):

@@ -23,7 +23,7 @@ from nesting.pack.search.column_generation import (
     price_noisily,
     repack_rest,
     rounded_down,
-    solve,
+    solve_master,
 )  # fmt: skip
 from nesting.pack.search.enumerate_and_solve import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
@@ -31,7 +31,7 @@ from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.proper_columns import price_proper_columns
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
-from nesting.pack.search.set_covering import choose_from_archive, set_aside, together
+from nesting.pack.search.set_covering import choose_from_archive, dive, set_aside
 
 #: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
 _MOST_CELLS = 4_000_000
@@ -97,7 +97,7 @@ def pipeline(search: Search) -> Pauses:
         repack_rest(search, uses)
         yield STEP
         price_noisily(search, relaxation, table)
-        found = solve(search, relaxation)
+        found = solve_master(search, relaxation)
         uses = found[1] if found else uses
         choose(search, nodes=400)
         yield STEP
@@ -236,7 +236,7 @@ def _ruin_and_recreate_for_ever(
     while True:
         cost = search.cost
         turns = _RUIN_TURNS * (1 + attempt // 2)
-        start = together(search, used, cost - 1) if used else []
+        start = dive(search, used, cost - 1) if used else []
         yield from _ruin_and_recreate(
             search, [], attempt, turns=turns, seen=seen, start=start, fullest=fullest
         )

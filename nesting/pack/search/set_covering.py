@@ -42,7 +42,7 @@ def choose_from_archive(
     Returns
     -------
     list[tuple[Column, float]]
-        What the relaxation uses and how often: something to begin from (``together``).
+        What the relaxation uses and how often: something to begin from (``dive``).
     """
     sheets = search.cost - 1
     counts = seen.counts()
@@ -78,7 +78,7 @@ def choose_from_archive(
     return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
 
 
-def together(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
+def dive(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
     """So many sheets of those that the relaxation uses.
 
     Each next one is used much and holds much of what is left, with some chance: dives into the

@@ -6,7 +6,7 @@ from time import perf_counter
 
 from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
-from nesting.bench.run import Run, mapped
+from nesting.bench.run import RunSettings, mapped
 from nesting.cutting.strokes import effort
 
 
@@ -28,7 +28,7 @@ class StrokesRow:
     faults: int
 
 
-def bench_strokes(count: int, run: Run) -> Iterator[StrokesRow]:
+def bench_strokes(count: int, run: RunSettings) -> Iterator[StrokesRow]:
     """Measure the layouts of random small batches, the numbers ``seed`` and up, until there are so many."""
     found = 0
     first = run.seed
@@ -41,7 +41,7 @@ def bench_strokes(count: int, run: Run) -> Iterator[StrokesRow]:
             yield from own
 
 
-def _measured(task: tuple[int, Run]) -> list[StrokesRow]:
+def _measured(task: tuple[int, RunSettings]) -> list[StrokesRow]:
     """The layouts of one batch with two blanks or more, each held against all its equal trees."""
     from nesting.checker import check
     from nesting.draw import draw_layout
