@@ -402,33 +402,41 @@ def full_size(paper: Paper, sheet: Sheet) -> tuple[int, int]:
     return sheet.width, sheet.height + strip.width
 
 
-def taken_off(paper: Paper, sheet: Sheet) -> tuple[tuple[Edge, int, Literal["strip", "edge"]], ...]:
-    """What is cut off a full sheet before pieces are, in order: edge, width in nm, what it is.
+def taken_off(
+    paper: Paper, sheet: Sheet, cut_width: int
+) -> tuple[tuple[Edge, int, Literal["strip", "edge"]], ...]:
+    """What comes off a full sheet before pieces are cut, in order: edge, width in nm, what it is.
 
-    The barcode strip comes first, then the edge trim of each edge, inside the strip where both
-    are on one edge.
+    The barcode strip comes first, then the edge trim of each edge, inside the strip where both are
+    on one edge. The blade runs in what it takes off, so each width is with that of its cut; of what
+    is narrower than the cut, the blade takes the rest from the sheet. Strip and trim of one edge are
+    one edge trim where they have no room for two cuts.
     """
-    strip = strip_of(paper, sheet)
+    trim = Edges() if sheet.offcut else paper.edge_trim
+    trims: dict[Edge, int] = {
+        "left": trim.left, "right": trim.right, "top": trim.top, "bottom": trim.bottom,
+    }  # fmt: skip
     first: list[tuple[Edge, int, Literal["strip", "edge"]]] = []
+    strip = strip_of(paper, sheet)
     if strip is not None:
-        first.append((strip.edge, strip.width, "strip"))
-    if not sheet.offcut:
-        trim = paper.edge_trim
-        edges: tuple[tuple[Edge, int], ...] = (
-            ("left", trim.left), ("right", trim.right), ("top", trim.top), ("bottom", trim.bottom),
-        )  # fmt: skip
-        first.extend((edge, width, "edge") for edge, width in edges if width)
+        inside = trims[strip.edge]
+        both = max(strip.width + inside, cut_width)
+        own = min(max(strip.width, cut_width), both - cut_width) if inside else both
+        if own >= cut_width:
+            first.append((strip.edge, own, "strip"))
+        trims[strip.edge] = both - own if own >= cut_width else both
+    first.extend((edge, max(width, cut_width), "edge") for edge, width in trims.items() if width)
     return tuple(first)
 
 
 def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
-    """Width and height left for pieces: strip, edge trim and their cuts off, in nm."""
+    """Width and height left for pieces: strip and edge trim off, in nm."""
     width, height = full_size(paper, sheet)
-    for edge, off, _ in taken_off(paper, sheet):
+    for edge, off, _ in taken_off(paper, sheet, cut_width):
         if edge in ("left", "right"):
-            width -= off + cut_width
+            width -= off
         else:
-            height -= off + cut_width
+            height -= off
     return width, height
 
 

@@ -183,15 +183,15 @@ def _opens(sheet: Sheet, paper: Paper, trimmer: Trimmer) -> bool:
     if longest is None:
         return True
     width, height = full_size(paper, sheet)
-    for edge, off, _ in taken_off(paper, sheet):
+    for edge, off, _ in taken_off(paper, sheet, trimmer.cut_width):
         if edge in ("left", "right"):
             if height > longest:
                 return False
-            width -= off + trimmer.cut_width
+            width -= off
         else:
             if width > longest:
                 return False
-            height -= off + trimmer.cut_width
+            height -= off
     return min(width, height) <= longest
 
 

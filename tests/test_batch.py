@@ -187,13 +187,13 @@ def test_a_strip_takes_its_width_across_its_edge(
     assert strip_of(striped, sheet) == striped.barcode_strip
     assert full_size(striped, sheet) == full[way]
     assert usable_size(striped, sheet, 0) == usable[way]
-    assert taken_off(striped, sheet) == ((edge, 2, "strip"),)
+    assert taken_off(striped, sheet, 0) == ((edge, 2, "strip"),)
 
 
 def test_a_sheet_with_nothing_taken_off_is_all_usable() -> None:
     """Without strip and edge trim no cut comes before the pieces, so no cut width is lost."""
     plain = paper()
-    assert taken_off(plain, plain.sheets[0]) == ()
+    assert taken_off(plain, plain.sheets[0], 5) == ()
     assert usable_size(plain, plain.sheets[0], 5) == full_size(plain, plain.sheets[0]) == (30, 20)
 
 
@@ -204,7 +204,7 @@ def test_strip_first_then_edge_trims() -> None:
         edge_trim=Edges(left=1, top=3, bottom=4),
     )
     (sheet,) = both.sheets
-    assert taken_off(both, sheet) == (
+    assert taken_off(both, sheet, 0) == (
         ("bottom", 2, "strip"),
         ("left", 1, "edge"),
         ("top", 3, "edge"),
@@ -213,15 +213,48 @@ def test_strip_first_then_edge_trims() -> None:
     assert usable_size(both, sheet, 0) == (29, 11)
 
 
-def test_every_cut_before_the_pieces_costs_its_width() -> None:
-    """Four cuts 1 wide, one upright and three across, come off with what they cut off."""
+def test_every_cut_before_the_pieces_runs_in_what_it_takes_off() -> None:
+    """Four cuts 1 wide, one upright and three across, take nothing from what is left for pieces."""
     both = paper(
         barcode_strip=BarcodeStrip("bottom", 2, beyond_the_sheet=False),
         edge_trim=Edges(left=1, top=3, bottom=4),
     )
-    assert usable_size(both, both.sheets[0], 1) == (28, 8)
+    assert usable_size(both, both.sheets[0], 1) == (29, 11)
     beyond = paper(barcode_strip=BarcodeStrip("bottom", 2, beyond_the_sheet=True))
-    assert usable_size(beyond, beyond.sheets[0], 1) == (30, 19)
+    assert usable_size(beyond, beyond.sheets[0], 1) == (30, 20)
+
+
+def test_a_cut_takes_what_strip_or_trim_lacks_in_width() -> None:
+    """A cut of 3 takes 1 more than a strip of 2, beyond the sheet or inside, and 2 more than a trim of 1."""
+    for beyond, left in ((True, 19), (False, 17)):
+        narrow = paper(barcode_strip=BarcodeStrip("top", 2, beyond_the_sheet=beyond))
+        assert taken_off(narrow, narrow.sheets[0], 3) == (("top", 3, "strip"),)
+        assert usable_size(narrow, narrow.sheets[0], 3) == (30, left)
+    trimmed = paper(edge_trim=Edges(left=1, right=3))
+    assert usable_size(trimmed, trimmed.sheets[0], 3) == (24, 20)
+
+
+@pytest.mark.parametrize(
+    ("strip", "trim", "taken", "left"),
+    [
+        (5, 4, (("bottom", 5, "strip"), ("bottom", 4, "edge")), 11),
+        (5, 1, (("bottom", 3, "strip"), ("bottom", 3, "edge")), 14),
+        (1, 5, (("bottom", 3, "strip"), ("bottom", 3, "edge")), 14),
+        (2, 2, (("bottom", 4, "edge"),), 16),
+        (1, 1, (("bottom", 3, "edge"),), 17),
+    ],
+    ids=["both wide", "narrow trim", "narrow strip", "room for one cut", "narrower than a cut"],
+)
+def test_strip_and_trim_of_one_edge_are_cut_off_together(
+    strip: int, trim: int, taken: tuple[tuple[str, int, str], ...], left: int
+) -> None:
+    """Only the last cut of 3 divides paper that is used: it takes no more than both lack in width."""
+    both = paper(
+        barcode_strip=BarcodeStrip("bottom", strip, beyond_the_sheet=False),
+        edge_trim=Edges(bottom=trim),
+    )
+    assert taken_off(both, both.sheets[0], 3) == taken
+    assert usable_size(both, both.sheets[0], 3) == (30, left)
 
 
 def test_an_offcut_has_neither_strip_nor_edge_trim() -> None:
@@ -231,7 +264,7 @@ def test_an_offcut_has_neither_strip_nor_edge_trim() -> None:
         Sheet(30, 20), offcut, barcode_strip=BarcodeStrip("left", 2), edge_trim=Edges(top=1)
     )
     assert strip_of(striped, offcut) is None
-    assert taken_off(striped, offcut) == ()
+    assert taken_off(striped, offcut, 1) == ()
     assert full_size(striped, offcut) == usable_size(striped, offcut, 1) == (10, 9)
 
 

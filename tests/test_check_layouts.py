@@ -7,10 +7,22 @@ import pytest
 from check_cases import rules, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row
 
-from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
+from nesting.batch import (
+    Axis,
+    BarcodeStrip,
+    Batch,
+    Edge,
+    Edges,
+    Face,
+    LoosePiece,
+    Paper,
+    Sheet,
+    Trimmer,
+)
 from nesting.checker import check
+from nesting.faults import find_faults
 from nesting.pack import solve
-from nesting.plan import Blank, Cut, Node, Offcut, Plan
+from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Plan, Strip
 
 
 def test_layout_of_a_paper_that_is_not_there() -> None:
@@ -60,6 +72,72 @@ def test_cut_width_is_clipped_at_the_edge_only() -> None:
     assert "cut" in rules(batch, with_tree(plan, 0, Cut("x", 9, blank, Cut("x", 1, blank, blank))))
     assert {"blank", "demand"} <= rules(batch, with_tree(plan, 0, Cut("x", 9, blank, blank)))
     assert "offcut" in rules(batch, with_tree(plan, 0, Cut("x", 9, blank, Offcut(keep=True))))
+
+
+def beside(edge: Edge, strip: int = 0, trim: int = 0) -> tuple[Batch, Plan]:
+    """A piece of all that strip and trim of an edge leave of 20 x 20, cut off by a blade of 3."""
+    paper = Paper(
+        "pear toss",
+        (Sheet(20, 20),),
+        barcode_strip=BarcodeStrip(edge, strip, beyond_the_sheet=False) if strip else None,
+        edge_trim=Edges(**{edge: trim}),
+    )
+    left = 20 - max(3, strip + trim)
+    size = (left, 20) if edge in ("left", "right") else (20, left)
+    piece = LoosePiece("tag", "pear toss", 1, *size, turn="never")
+    batch = Batch("Tiny", "mm", (paper,), (), (piece,), Trimmer(cut_width=3))
+    return batch, solve(batch)
+
+
+@pytest.mark.parametrize("edge", ["left", "right", "top", "bottom"])
+def test_the_blade_runs_in_the_strip(edge: Edge) -> None:
+    """Of a strip of 4 a blade of 3 leaves 1; where it lies anywhere else, the strip is named."""
+    batch, plan = beside(edge, strip=4)
+    axis: Axis = "x" if edge in ("left", "right") else "y"
+    blank, strip = Blank("tag"), Strip()
+    if edge in ("left", "bottom"):
+        right = Cut(axis, 1, strip, blank)
+        wrong = [Cut(axis, at, strip, blank) for at in (0, 2, 4)]
+        wrong += [Cut(axis, 1, EdgeTrim(), blank), Cut(axis, 16, blank, strip)]
+    else:
+        right = Cut(axis, 16, blank, strip)
+        wrong = [Cut(axis, at, blank, strip) for at in (13, 15, 17)]
+        wrong += [Cut(axis, 16, blank, EdgeTrim()), Cut(axis, 1, strip, blank)]
+    assert plan.layouts[0].tree == right
+    assert check(batch, plan) == ()
+    for tree in wrong:
+        assert "strip" in rules(batch, with_tree(plan, 0, tree)), tree
+
+
+@pytest.mark.parametrize(
+    ("strip", "trim", "expected"),
+    [
+        (4, 0, Cut("y", 1, Strip(), Blank("tag"))),
+        (3, 0, Cut("y", 0, Strip(), Blank("tag"))),
+        (2, 0, Cut("y", 0, Strip(), Blank("tag"))),
+        (0, 2, Cut("y", 0, EdgeTrim(), Blank("tag"))),
+        (4, 5, Cut("y", 1, Strip(), Cut("y", 2, EdgeTrim(), Blank("tag")))),
+        (5, 1, Cut("y", 0, Strip(), Cut("y", 0, EdgeTrim(), Blank("tag")))),
+        (2, 2, Cut("y", 1, EdgeTrim(), Blank("tag"))),
+        (1, 1, Cut("y", 0, EdgeTrim(), Blank("tag"))),
+    ],
+)
+def test_of_what_is_narrower_the_blade_takes_the_rest_from_the_sheet(
+    strip: int, trim: int, expected: Node
+) -> None:
+    """One blade of 3 bounds what is left; a second one lies in strip and trim where there is room."""
+    batch, plan = beside("bottom", strip, trim)
+    assert plan.layouts[0].tree == expected
+    assert check(batch, plan) == ()
+    larger = replace(batch.pieces[0], height=(batch.pieces[0].height or 0) + 1)
+    assert find_faults(replace(batch, pieces=(larger,)))
+
+
+def test_a_cut_that_takes_all_of_it_is_for_strip_and_trim_alone() -> None:
+    """Nothing else that is cut off may have no width."""
+    batch, plan = beside("bottom", strip=3)
+    tree = Cut("y", 0, Offcut(keep=False), Blank("tag"))
+    assert {"cut", "strip"} <= rules(batch, with_tree(plan, 0, tree))
 
 
 def test_deep_tree_is_walked_without_recursion() -> None:

@@ -204,11 +204,12 @@ def test_a_strip_beyond_the_sheet_leaves_it_whole() -> None:
     assert not find_faults(batch(paper(barcode_strip=strip)))
 
 
-def test_cut_widths_count_when_a_sheet_is_eaten_up() -> None:
-    """Edge trims that leave 1 mm leave nothing after two cuts of 1/2 mm."""
-    asked = batch(paper(edge_trim=Edges(left=152_400_000, right=151_400_000)))
+def test_a_cut_wider_than_what_it_takes_off_counts_when_a_sheet_is_eaten_up() -> None:
+    """Trims of 302.8 and 1 mm leave 1 mm of 304.8; a cut of 2 mm takes 1 mm more than the narrow one."""
+    asked = batch(paper(edge_trim=Edges(left=302_800_000, right=1_000_000)))
     assert not find_faults(asked)
-    assert len(find_faults(replace(asked, trimmer=Trimmer(cut_width=500_000)))) == 1
+    assert not find_faults(replace(asked, trimmer=Trimmer(cut_width=1_000_000)))
+    assert len(find_faults(replace(asked, trimmer=Trimmer(cut_width=2_000_000)))) == 1
 
 
 def test_a_sheet_too_large_for_the_trimmer_is_a_fault() -> None:
@@ -247,23 +248,19 @@ def test_each_edge_trim_has_to_come_off_with_a_cut_short_enough(edge: str, passe
 
 @pytest.mark.parametrize(("first", "then"), [("left", "top"), ("bottom", "right")])
 def test_what_is_off_already_makes_the_next_cut_shorter(first: str, then: str) -> None:
-    """From 13 in, a strip of 3/4 and a cut of 1/4 leave 12: just short enough to trim the next edge."""
+    """From 13 in, a strip of 1 in leaves 12: just short enough to trim the next edge."""
     upright = first == "left"
-    asked = batch(
-        paper(
-            sheet="13 x 12" if upright else "12 x 13",
-            barcode_strip=BarcodeStrip(
-                first,  # type: ignore[arg-type]
-                inches("3/4"),
-                beyond_the_sheet=False,
+    for width, faults in ((inches("1"), 0), (inches("1") - 1, 1)):
+        strip = BarcodeStrip(first, width, beyond_the_sheet=False)  # type: ignore[arg-type]
+        asked = batch(
+            paper(
+                sheet="13 x 12" if upright else "12 x 13",
+                barcode_strip=strip,
+                edge_trim=Edges(**{then: inches("1/4")}),
             ),
-            edge_trim=Edges(**{then: inches("1/4")}),
-        ),
-        trimmer=Trimmer(longest_cut=inches("12"), cut_width=inches("1/4")),
-    )
-    assert not find_faults(asked)
-    thinner = Trimmer(longest_cut=inches("12"), cut_width=inches("1/4") - 1)
-    assert len(find_faults(replace(asked, trimmer=thinner))) == 1
+            trimmer=Trimmer(longest_cut=inches("12"), cut_width=inches("1/4")),
+        )
+        assert len(find_faults(asked)) == faults
 
 
 def test_every_size_of_sheet_is_looked_at() -> None:

@@ -289,6 +289,16 @@ def test_a_strip_beyond_the_sheet_is_not_counted() -> None:
     assert (figures.in_pieces, figures.kept, figures.waste) == (0.875, 0.125, 0.0)
 
 
+def test_a_cut_in_a_strip_beyond_the_sheet_is_not_counted() -> None:
+    """A piece as large as the sheet is all of it, though the cut in its strip is 1/16 wide."""
+    strip = BarcodeStrip("bottom", inches("1/2"), beyond_the_sheet=True)
+    mat = replace(MATS["mat"], width=inches("12"), height=inches("12"))
+    cut = layout(Cut("y", inches("7/16"), Strip(), Blank("mat")), *parse_size("12 x 12 1/2", "in"))
+    cut = replace(cut, cut_width=inches("1/16"))
+    figures = shares((cut,), {"mat": mat}, paper(barcode_strip=strip))
+    assert (figures.in_pieces, figures.kept, figures.waste) == (1.0, 0.0, 0.0)
+
+
 def test_a_strip_inside_the_sheet_is_waste() -> None:
     """A strip of 1/2 in from the 12 leaves 12 x 1 of offcut and is 1/24 of the sheet itself."""
     strip = BarcodeStrip("bottom", inches("1/2"), beyond_the_sheet=False)

@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from math import gcd
 
-from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, supplies, usable_size
+from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, supplies
 from nesting.checker.asked import kind_of
 from nesting.checker.case import Case
-from nesting.checker.cutting import SheetKey, key_of_layout, key_of_sheet
 from nesting.checker.fault import Fault, repeated, size_words
+from nesting.checker.sheets import SheetKey, key_of_layout, key_of_sheet, usable_of
 
 
 def check_demand(case: Case) -> Iterator[Fault]:
@@ -84,7 +84,7 @@ def _may_be_short(case: Case, piece: Piece) -> bool:
 
 def _holds(case: Case, paper: Paper, sheet: Sheet, piece: Piece) -> bool:
     """Whether a piece's blank fits a sheet."""
-    width, height = usable_size(paper, sheet, case.batch.trimmer.cut_width)
+    width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
     blanks = [piece.on_sheet(turned=turned) for turned in piece.turns]
     return any(across <= width and along <= height for across, along in blanks)
 

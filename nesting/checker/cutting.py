@@ -1,10 +1,9 @@
-"""Sheets cut up: every cut tree walked once, with what is cut off the edges and which sheet it is."""
+"""Sheets cut up: every cut tree walked once."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from nesting.batch import Paper, Sheet, full_size, taken_off
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Strip
 
 
@@ -60,7 +59,8 @@ def cut_up(layout: Layout) -> CutUp:
             continue
         x, y, width, height = rect
         extent = width if node.axis == "x" else height
-        if not 0 < node.at < extent:
+        low_edge = 0 if isinstance(node.low, Strip | EdgeTrim) else 1  # the cut may take all of it
+        if not low_edge <= node.at < extent:
             impossible.append((node, rect))
             continue
         cuts.append((node, rect))
@@ -76,43 +76,3 @@ def cut_up(layout: Layout) -> CutUp:
             loss += lost * width
         todo += [(node.high, high), (node.low, low)]
     return CutUp(layout, leaves, cuts, impossible, loss)
-
-
-#: Kind of source, full width and full height: what tells the sheets of a paper apart.
-SheetKey = tuple[str, int, int]
-
-
-def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
-    """The key of a sheet of the batch."""
-    return "offcut" if sheet.offcut else "sheet", *full_size(paper, sheet)
-
-
-def key_of_layout(layout: Layout) -> SheetKey:
-    """The key of the sheet that a layout is cut from."""
-    return layout.source.kind, layout.width, layout.height
-
-
-def sheet_of(layout: Layout, paper: Paper) -> Sheet | None:
-    """A sheet of the paper that the layout can be cut from."""
-    key = key_of_layout(layout)
-    return next((sheet for sheet in paper.sheets if key_of_sheet(paper, sheet) == key), None)
-
-
-def off_the_edges(paper: Paper, sheet: Sheet, cut_width: int) -> Iterator[tuple[str, Rect]]:
-    """What is taken off a full sheet, "strip" or "edge", each with its rectangle."""
-    left, bottom = 0, 0
-    right, top = full_size(paper, sheet)
-    for edge, off, what in taken_off(paper, sheet):
-        match edge:
-            case "left":
-                yield what, Rect(left, bottom, off, top - bottom)
-                left += off + cut_width
-            case "right":
-                yield what, Rect(right - off, bottom, off, top - bottom)
-                right -= off + cut_width
-            case "bottom":
-                yield what, Rect(left, bottom, right - left, off)
-                bottom += off + cut_width
-            case "top":
-                yield what, Rect(left, top - off, right - left, off)
-                top -= off + cut_width

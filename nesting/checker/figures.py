@@ -10,7 +10,8 @@ from nesting.checker.counts import total_of
 from nesting.checker.cutting import CutUp
 from nesting.checker.effort import cuts_and_settings
 from nesting.checker.fault import Fault
-from nesting.plan import Blank, Offcut, PaperFigures, Strip
+from nesting.checker.sheets import sheet_of
+from nesting.plan import Blank, Offcut, PaperFigures
 
 #: How far a share may be off: the last of its six decimals.
 _LAST_DECIMAL = 1e-6
@@ -88,25 +89,23 @@ def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Itera
 def _areas(case: Case, paper: Paper) -> dict[str, Fraction]:
     """Area in pieces, kept and wasted, over all sheets of a paper, in nm².
 
-    A barcode strip beyond the sheet counts for nothing, and so does its place in the waste.
+    A barcode strip beyond the sheet counts for nothing, nor does a cut that runs in it.
     """
     areas = {"in_pieces": Fraction(0), "kept": Fraction(0), "waste": Fraction(0)}
-    beyond = paper.barcode_strip is not None and paper.barcode_strip.beyond_the_sheet
     for one in case.sheets_of(paper.name):
-        alike = one.layout.alike
-        areas["waste"] += alike * one.loss
+        sheet = sheet_of(one.layout, paper) or one.layout
+        pieces, kept = Fraction(0), Fraction(0)
         for leaf, rect in one.leaves:
             match leaf:
                 case Blank(piece=id_, circles=circles) if id_ in case.pieces:
-                    own = _piece_area(case.pieces[id_]) * max(1, len(circles))
-                    areas["in_pieces"] += alike * own
-                    areas["waste"] += alike * (rect.area - own)
+                    pieces += _piece_area(case.pieces[id_]) * max(1, len(circles))
                 case Offcut(keep=True):
-                    areas["kept"] += alike * rect.area
-                case Strip() if beyond:
-                    pass
+                    kept += rect.area
                 case _:
-                    areas["waste"] += alike * rect.area
+                    pass
+        areas["in_pieces"] += one.layout.alike * pieces
+        areas["kept"] += one.layout.alike * kept
+        areas["waste"] += one.layout.alike * (sheet.width * sheet.height - pieces - kept)
     return areas
 
 

@@ -6,8 +6,9 @@ from itertools import combinations
 
 from nesting.batch import Piece, is_kept
 from nesting.checker.case import Case
-from nesting.checker.cutting import Rect, off_the_edges, sheet_of
+from nesting.checker.cutting import Rect
 from nesting.checker.fault import Fault, length_words, repeated, size_words
+from nesting.checker.sheets import bared, sheet_of
 from nesting.plan import Blank, EdgeTrim, Offcut, Strip
 
 
@@ -63,7 +64,7 @@ def check_taken_off(case: Case) -> Iterator[Fault]:
         sheet = None if paper is None else sheet_of(one.layout, paper)
         if paper is None or sheet is None:
             continue
-        expected = Counter(off_the_edges(paper, sheet, case.batch.trimmer.cut_width))
+        expected = Counter(bared(paper, sheet, case.batch.trimmer.cut_width).off)
         found = Counter(
             ("strip" if isinstance(leaf, Strip) else "edge", rect)
             for leaf, rect in one.leaves

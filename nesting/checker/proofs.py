@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import Paper, Supply, supplies, usable_size
+from nesting.batch import Paper, Supply, supplies
 from nesting.checker.affordable import proves
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
 from nesting.checker.counts import counts_sheets, sheet_counts
-from nesting.checker.cutting import key_of_sheet
 from nesting.checker.fault import Fault, size_words
+from nesting.checker.sheets import key_of_sheet, usable_of
 from nesting.checker.values import most_value
 from nesting.plan import Bound, PaperFigures
 
@@ -89,7 +89,7 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     """The areas alone, as if a sheet could be cut to dust."""
     trimmer = case.batch.trimmer
-    sizes = {usable_size(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
     need = 0
     for kind, uses in case.wanted.items():
         if kind.paper != paper.name:
@@ -101,7 +101,7 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         )
 
     def area(offer: Supply) -> int:
-        width, height = usable_size(paper, offer.sheet, case.batch.trimmer.cut_width)
+        width, height = usable_of(paper, offer.sheet, case.batch.trimmer.cut_width)
         return width * height if width > 0 and height > 0 else 0
 
     if not proves([(offer, area(offer)) for offer in supplies(paper)], need, bound.value):
@@ -135,7 +135,7 @@ def find_fuller_sheets(
     """Sheets that hold more value, by what each piece is worth, than a proof says."""
     trimmer = case.batch.trimmer
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
-        (usable_size(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
+        (usable_of(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
         for sheet in paper.sheets
     }
     values = _values_of_blanks(case, worth, paper, {size for size, _ in usable})

@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import BASE, Card, Paper, usable_size
+from nesting.batch import BASE, Card, Paper
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.counts import by_layer, total_of
 from nesting.checker.fault import Fault
 from nesting.checker.proofs import find_fuller_sheets
+from nesting.checker.sheets import usable_of
 from nesting.plan import WholeCards
 
 #: How many of each layer one card takes.
@@ -107,10 +108,10 @@ def _most_by_area(
     """How many cards the usable area of one paper is enough for."""
     area = 0
     for sheet in paper.sheets:
-        width, height = usable_size(paper, sheet, case.batch.trimmer.cut_width)
+        width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
         area += max(0, width) * max(0, height) * (sheet.have or 0)
     trimmer = case.batch.trimmer
-    sizes = {usable_size(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
     values = {
         id_: least_area(
             piece.width,

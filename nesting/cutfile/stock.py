@@ -80,7 +80,7 @@ def within_reach(source: Source, width: int, height: int, paper: Paper, setup: S
 def _taken_off(box: Area, paper: Paper, sheet: Sheet) -> Area:
     """The sheet without its barcode strip and edge trim."""
     x, y, width, height = box.x, box.y, box.width, box.height
-    for edge, off, _ in taken_off(paper, sheet):
+    for edge, off, _ in taken_off(paper, sheet, 0):
         if edge in ("left", "right"):
             x, width = x + off * (edge == "left"), width - off
         else:

@@ -48,13 +48,13 @@ def room_of(problem: Problem, sheet: Sheet, keep_from: tuple[tuple[int, int], ..
     corner = starting_edges(paper, trimmer.hand, offcut=sheet.offcut)
     last: Axis | None = None
     ends: dict[str, str] = {}
-    for edge, _, what in reversed(taken_off(paper, sheet)):
+    for edge, _, what in reversed(taken_off(paper, sheet, trimmer.cut_width)):
         axis: Axis = "x" if edge in ("left", "right") else "y"
         if last not in (None, axis):
             break
         last = axis
         if edge not in corner:
-            ends[edge] = what
+            ends.setdefault(edge, what)
     return Room(
         width=width + trimmer.cut_width,
         height=height + trimmer.cut_width,

@@ -46,11 +46,11 @@ def cut_tree(
 ) -> Node:
     """Write the cut tree of a full sheet: strip and edge trim first, then the parts of its rows.
 
-    The first part of each row lies on the side of the starting corner.
+    The blade runs in strip and trim. The first part of each row lies on the side of the starting corner.
     """
     corner = starting_edges(problem.paper, problem.trimmer.hand, offcut=sheet.offcut)
     table = _Table(problem, pieces, keep_from, corner)
-    taken = taken_off(problem.paper, sheet)
+    taken = taken_off(problem.paper, sheet, table.cut_width)
 
     def grow(number: int, rect: _Rect) -> Node:
         if number == len(taken):
@@ -62,7 +62,7 @@ def cut_tree(
             table,
             rect,
             axis,
-            off,
+            off - table.cut_width,
             first=lambda _: leaf,
             rest=lambda rest: grow(number + 1, rest),
             edge=edge,

@@ -1,0 +1,107 @@
+"""Sheets as they lie on the table: which one a layout is cut from, and what is left of it for pieces."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from nesting.batch import Edge, Paper, Sheet
+from nesting.checker.cutting import Rect
+from nesting.plan import Layout
+
+#: Kind of source, full width and full height: what tells the sheets of a paper apart.
+SheetKey = tuple[str, int, int]
+
+_EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
+
+
+@dataclass(frozen=True, slots=True)
+class Bared:
+    """A full sheet: ``off`` comes off it first, "strip" or "edge" with its rectangle, without cuts.
+
+    ``usable`` is what is then left for pieces.
+    """
+
+    full: tuple[int, int]
+    off: tuple[tuple[str, Rect], ...]
+    usable: Rect
+
+
+def bared(paper: Paper, sheet: Sheet, cut_width: int) -> Bared:
+    """Take barcode strip and edge trim off a sheet.
+
+    The strip comes off first, along its whole edge, then the trim of each edge. Each cut ends where
+    what it takes off ends, or takes the rest of its width from the sheet.
+    """
+    strip = None if sheet.offcut else paper.barcode_strip
+    full = sheet.width, sheet.height
+    if strip is not None and strip.beyond_the_sheet:
+        upright = strip.edge in ("left", "right")
+        full = full[0] + upright * strip.width, full[1] + (not upright) * strip.width
+    depths: list[tuple[Edge, str, int]] = []
+    for edge in _EDGES:
+        printed = strip.width if strip is not None and strip.edge == edge else 0
+        trim = 0 if sheet.offcut else getattr(paper.edge_trim, edge)
+        depths += [(edge, *one) for one in _depths(printed, trim, cut_width)]
+    depths.sort(key=lambda one: one[1] != "strip")
+    off = []
+    usable = Rect(0, 0, *full)
+    for edge, what, depth in depths:
+        rect, usable = _divided(usable, full, edge, depth, cut_width)
+        off.append((what, rect))
+    return Bared(full, tuple(off), usable)
+
+
+def _divided(
+    rest: Rect, full: tuple[int, int], edge: Edge, depth: int, cut_width: int
+) -> tuple[Rect, Rect]:
+    """What a cut at an edge takes off and leaves; ``depth`` is from the full sheet's edge to its inner side."""
+    x, y, width, height = rest
+    right, top = x + width, y + height
+    match edge:
+        case "left":
+            return Rect(x, y, depth - cut_width - x, height), Rect(depth, y, right - depth, height)
+        case "bottom":
+            return Rect(x, y, width, depth - cut_width - y), Rect(x, depth, width, top - depth)
+        case "right":
+            end = full[0] - depth
+            beyond = end + cut_width
+            return Rect(beyond, y, right - beyond, height), Rect(x, y, end - x, height)
+        case "top":
+            end = full[1] - depth
+            beyond = end + cut_width
+            return Rect(x, beyond, width, top - beyond), Rect(x, y, width, end - y)
+
+
+def _depths(strip: int, trim: int, cut_width: int) -> Iterator[tuple[str, int]]:
+    """How far from an edge each cut for strip and trim reaches in all.
+
+    The last one reaches to their inner edge, and to its own width at least. One between the two has
+    to have room before it; where there is none, both come off as trim.
+    """
+    if not strip and not trim:
+        return
+    inner = max(strip + trim, cut_width)
+    if strip and trim and inner >= 2 * cut_width:
+        yield "strip", max(cut_width, min(strip, inner - cut_width))
+    yield "edge" if trim else "strip", inner
+
+
+def usable_of(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
+    """Width and height of what strip, edge trim and their cuts leave of a sheet, in nm."""
+    usable = bared(paper, sheet, cut_width).usable
+    return usable.width, usable.height
+
+
+def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
+    """The key of a sheet of the batch."""
+    return "offcut" if sheet.offcut else "sheet", *bared(paper, sheet, 0).full
+
+
+def key_of_layout(layout: Layout) -> SheetKey:
+    """The key of the sheet that a layout is cut from."""
+    return layout.source.kind, layout.width, layout.height
+
+
+def sheet_of(layout: Layout, paper: Paper) -> Sheet | None:
+    """A sheet of the paper that the layout can be cut from."""
+    key = key_of_layout(layout)
+    return next((sheet for sheet in paper.sheets if key_of_sheet(paper, sheet) == key), None)
