@@ -43,7 +43,7 @@ class Seen(NamedTuple):
 
 @compiled
 def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
-    """Write a sheet's tree down if it is worth it, is not known yet, and there is room."""
+    """Record a sheet's tree if it is worth enough and not yet known, and if there is room."""
     number = seen.number[0]
     at = seen.starts[number]
     if number + 1 == len(seen.starts) or at + 3 * len(asked.of) > len(seen.tokens):
@@ -75,7 +75,7 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
 
 @compiled
 def note_key(seen: Seen, key: int, number: int) -> bool:
-    """Give a key its number; False where it has one."""
+    """Enter a key with its number; False if it is known already."""
     slot = key % seen.slots.shape[1]
     while seen.slots[1, slot] != NO_NODE:
         if seen.slots[0, slot] == key:

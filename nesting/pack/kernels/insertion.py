@@ -1,4 +1,4 @@
-"""Where a blank wastes least. Compiled as ``compiled`` says.
+"""The insertion of a blank where it wastes least. Compiled as ``compiled`` says.
 
 A place lies beside a node along an axis. The best place for a kind on a sheet stays the best until
 the sheet changes, so it is looked for once: few sheets change between one look and the next.
@@ -30,7 +30,7 @@ NODE, AXIS, LYING, COST, SHEET = range(5)
 
 
 class Known(NamedTuple):
-    """The best place for each kind on each sheet, and the change of the sheet that it is of.
+    """The best place for each kind on each sheet, and the state of the sheet for which it was found.
 
     ``best`` has node, axis, way to lie and cost; ``clock`` numbers the changes; ``stack`` is for
     the walk over a tree.
@@ -53,7 +53,7 @@ def note_change(sheets: Sheets, known: Known, sheet: int) -> None:
 def find_place(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, blank: int, found: Whole
 ) -> bool:
-    """Find the place on any sheet where a blank wastes least; whether there is one."""
+    """Find the cheapest insertion of a blank on all sheets; whether there is any."""
     kind = asked.of[blank]
     found[COST] = NO_NODE
     for sheet in range(len(sheets.roots)):

@@ -1,10 +1,10 @@
-"""The hot loops of listing: patterns put together from single blanks up, each once.
+"""The enumeration of patterns: they are built up from single blanks, each pattern once.
 
 Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
 same answers (see ``nesting.pack.kernels.compiled``).
 
-A pattern is a row of ``words``: how many it has of each kind, in fields of bits of which the
-highest is free, so that all fields of a word are compared, added and clipped at once.
+A pattern is a row of ``words``, which hold its number of blanks of each kind in bit fields. The
+highest bit of each field is kept free, so that one operation adds or compares all fields of a word.
 """
 
 from typing import NamedTuple
@@ -27,7 +27,7 @@ NOTHING = 1 - (1 << 62)
 
 
 class Fields(NamedTuple):
-    """Where the counts of the kinds are, how high they may be, what one is worth to each aim.
+    """The bit field of each kind, its largest count, and the value of one blank for each aim.
 
     ``value`` has a row for each aim. ``free`` has each word's free bits, ``full`` those and the
     highest counts.
@@ -43,7 +43,7 @@ class Fields(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """The cells: what a pattern there must be worth to each aim, and what is listed so far.
+    """The cells of the table: the least worth of a pattern there for each aim, and what is listed so far.
 
     Column ``k`` of ``pairs`` has two points, the lower first; the sum of columns ``starts[i]`` to
     ``starts[i + 1]`` comes to point ``i``. ``begin`` has the first and the last ``live`` entry of
@@ -112,7 +112,7 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
 
 @compiled
 def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) -> None:
-    """List the single blanks of a cell; ``places`` has kind, cell and how many it holds by rows."""
+    """List the single blanks of a cell; the rows of ``places`` are kind, cell and blanks held."""
     places, count = grid.places, listed.tally[COUNT]
     for p in range(places.shape[1]):
         if places[1, p] != i or places[2, p] != j:
@@ -138,9 +138,9 @@ def _join(
     j: int,
     end: int,
 ) -> None:
-    """Lay patterns that are ``one`` long, and just as far across, beside those ``two`` long.
+    """Join patterns of length ``one`` and full cross size with patterns of length ``two``.
 
-    Those two are less than ``end`` across.
+    The cross size of the latter is less than ``end``.
     """
     along_x = axis == ALONG_X
     x, y = (one, j) if along_x else (i, one)
@@ -177,7 +177,7 @@ def _combine(
     i: int,
     j: int,
 ) -> None:
-    """Put each pattern of one cell beside each of another, those of most worth first."""
+    """Join each pattern of one cell with each of another, in the order of falling worth."""
     words, worth, live, tally = listed.words, listed.worth, listed.live, listed.tally
     needed = grid.needed[0, i, j]
     for p in range(first[0], first[1]):
@@ -203,7 +203,7 @@ def _combine(
 
 @compiled
 def _clip(fields: Fields, listed: Listed, row: int) -> bool:
-    """Bring a row down to the demand; whether it was beyond."""
+    """Clip the counts of a row to the demand; whether one was above it."""
     words = listed.words
     beyond = False
     for w in range(words.shape[1]):
@@ -222,7 +222,7 @@ def _clip(fields: Fields, listed: Listed, row: int) -> bool:
 
 @compiled
 def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, j: int) -> int:
-    """Keep the row after the last unless the same is in a cell as small; how many there are then."""
+    """Keep a new row unless a cell no larger has the same counts; the number of rows afterwards."""
     made, tally = listed.made, listed.tally
     at = slot(listed.hashed, listed.words, row)
     other = listed.hashed[at]
@@ -242,7 +242,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
 
 @compiled
 def slot(hashed: Whole, words: Whole, row: int) -> int:
-    """Where patterns that hold the same as a row are, or would be, in the hash table."""
+    """The hash table's slot for the counts of a row, taken or free."""
     mixed = np.int64(0)
     for w in range(words.shape[1]):
         mixed = (mixed * 1000003 + words[row, w] % 2147483629) % 2147483647
@@ -260,7 +260,7 @@ def slot(hashed: Whole, words: Whole, row: int) -> int:
 
 @compiled
 def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
-    """Add to ``live``, most worth to the first aim first, those of some rows that no other of them holds all of."""
+    """Add to ``live`` the rows that no other row dominates, in the order of falling worth to the first aim."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
     base = tally[LIVE]
     for row in rows[np.argsort(-listed.worth[0, rows], kind="mergesort")]:
@@ -284,10 +284,10 @@ def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
 def fill_outside(
     table: Whole, splits_x: Whole, starts_x: Whole, splits_y: Whole, starts_y: Whole
 ) -> Whole:
-    """For each cell how much the rest of the largest sheet can hold at most, from that down.
+    """The most value outside each cell: what the rest of the largest sheet can hold beside it.
 
-    What lies outside a part is what lies outside the whole and what the other part holds. Less than
-    0 where a cell is part of nothing.
+    Outside a part lies what is outside the whole, and what the other part holds. It is negative for
+    a cell that is part of no division of the sheet.
     """
     outside = np.full_like(table, -1)
     outside[-1, -1] = 0

@@ -17,16 +17,16 @@ from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, AXIS, BLANK, FIR
 #: blanks, as high, and as wide; its slot.
 WIDTH, HEIGHT, AREA, SAME, AS_HIGH, AS_WIDE, AT = range(SECOND + 1, SECOND + 8)
 MADE = AT + 1
-#: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at (the
-#: complement of that, and so less than 0, where there is no room for more), blocks that wait.
-COUNT, FULL, LEFT, WAITING = range(4)
+#: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at, blocks that
+#: wait, and whether there is no room for more.
+COUNT, FULL, LEFT, WAITING, NO_ROOM = range(5)
 NONE = -1
 #: Waste of a block's area that makes one step of its rank, and steps that a sheet's area is worth.
 _WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
 
 
 class Target(NamedTuple):
-    """What is asked of one sheet.
+    """What one sheet is to hold.
 
     ``size`` is width and height, ``ways`` has size, area and number of each way that a blank may
     lie, ``words`` what each of them counts. ``full`` has the free bits of each word and the most of
@@ -88,13 +88,13 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
 def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     """List all patterns that waste no more than ``over`` of the sheet.
 
-    ``only_all``: those that have all blanks, and only the first. False where there are too many
-    pairs to look at.
+    ``only_all``: only the first one that holds all blanks. False where the list is not complete: it
+    ran out of pairs to look at, or of room.
     """
     made, tally = blocks.made, blocks.tally
     blocks.high[:], blocks.wide[:] = NONE, NONE
     for way in range(wanted.ways.shape[1]):
-        if tally[LEFT] < 0:
+        if not _goes_on(tally):
             break
         new = tally[COUNT]
         made[WIDTH, new], made[HEIGHT, new] = wanted.ways[0, way], wanted.ways[1, way]
@@ -103,7 +103,7 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
         if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[:, new]):
             _keep(wanted, blocks, BLANK, wanted.ways[3, way], NONE)
     least_w, least_h = wanted.ways[0].min(), wanted.ways[1].min()
-    while tally[WAITING] and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
+    while tally[WAITING] and _goes_on(tally) and not (only_all and tally[FULL]):
         row = _next(blocks)
         w, h = made[WIDTH, row], made[HEIGHT, row]
         made[AS_HIGH, row], blocks.high[h] = blocks.high[h], row
@@ -115,7 +115,13 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
             _put_beside(wanted, blocks, ALONG_Y, row, blocks.wide[across], only_all)
     for row in range(tally[COUNT]):
         blocks.hashed[made[AT, row]] = NONE
-    return bool(tally[LEFT] >= 0)
+    return _goes_on(tally)
+
+
+@compiled
+def _goes_on(tally: Whole) -> bool:
+    """Whether there is room for more blocks, and some pair left to look at."""
+    return bool(tally[LEFT] >= 0 and not tally[NO_ROOM])
 
 
 @compiled
@@ -148,7 +154,7 @@ def _put_beside(
     """Put a block beside another and all that are as high, or as wide, before that one."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
     most = made[AREA, row] + wanted.over
-    while other != NONE and tally[LEFT] >= 0 and not (only_all and tally[FULL]):
+    while other != NONE and _goes_on(tally) and not (only_all and tally[FULL]):
         tally[LEFT] -= 1
         new, partner = tally[COUNT], other
         other = made[AS_HIGH, other] if axis == ALONG_X else made[AS_WIDE, other]
@@ -194,7 +200,7 @@ def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) ->
         blocks.full[tally[FULL]] = new
         tally[FULL] += 1
     if new + 3 == len(blocks.words) or tally[FULL] == len(blocks.full):
-        tally[LEFT] = min(tally[LEFT], ~tally[LEFT])
+        tally[NO_ROOM] = True
     return True
 
 

@@ -43,11 +43,11 @@ def search(
     heat: int,
     most: int,
 ) -> int:
-    """Ruin and recreate until nothing is left out, or for some rounds; how many stay open.
+    """Ruin and recreate until every blank is placed, or for some rounds; how many stay open.
 
-    The area left out is what is made less, and a little of it may stay where the room that is left
-    comes together on few sheets. A state that leaves out more is taken where it is
-    worse by no more than a random part of ``heat`` (threshold accepting, Dueck and Scheuer 1990;
+    The objective is the area of the open blanks, less a bonus for free room that comes together on
+    few sheets. A worse state is accepted if it is worse by no more than a random part of ``heat``
+    (threshold accepting, Dueck and Scheuer 1990;
     ruin and recreate with a goal on guillotine trees: Gardeyn and Wauters 2022). ``kept`` is
     room for the state before the ruin. Sheets that come out well are noted in ``seen``.
     """
@@ -77,9 +77,9 @@ def search(
 
 @compiled
 def left_out(sheets: Sheets, asked: Asked, count: int) -> int:
-    """The area of what is open, less where there is much room on few sheets.
+    """The area of the open blanks, less a bonus for free room that lies together on few sheets.
 
-    Room on many sheets has no place for a blank: squares tell the one from the other.
+    Room scattered over many sheets holds no blank; the sum of squares tells the two apart.
     """
     area, together = 0, 0.0
     for k in range(count):
@@ -101,10 +101,10 @@ def _ruin(
     most: int,
     leaves: Whole,
 ) -> int:
-    """Take blanks out, up to about ``most``; the new count of open blanks.
+    """Remove about ``most`` blanks; the new number of open blanks.
 
-    Whole sheets, or random subtrees of all sheets or of one to three: what is taken out
-    together can be put together in another way.
+    Whole sheets are emptied, or random subtrees of all sheets or of one to three: blanks that are
+    removed together can be combined in another way.
     """
     way = random_below(chance, 100)
     if way < _WHOLE_SHEETS:
@@ -146,7 +146,7 @@ def _take_subtree(
     node: int,
     leaves: Whole,
 ) -> int:
-    """Take all blanks below a node out, unless they are too many; the new count of open blanks."""
+    """Remove all blanks below a node, unless they are too many; the new number of open blanks."""
     number = leaves_below(sheets.nodes, node, leaves)
     if number > 2 * most:
         return count
@@ -194,7 +194,7 @@ def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole)
 def _recreate(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int, found: Whole
 ) -> int:
-    """Lay the open blanks one by one where each wastes least; how many stay open."""
+    """Insert the open blanks one by one at the cheapest place; how many stay open."""
     nodes, left, failed = sheets.nodes, 0, NO_NODE
     for k in range(count):
         blank = sheets.open_[k]

@@ -1,4 +1,4 @@
-"""The trees of all sheets in a few integer arrays, and how a blank comes in and goes out.
+"""The trees of all sheets in a few integer arrays, with insertion and removal of blanks.
 
 A column of ``nodes`` is a node of a sheet's tree: its kind (a blank, or a group along an axis),
 width and height of its pattern, its parent, its first child and next sibling, and for a blank
@@ -17,7 +17,7 @@ NO_NODE = -1
 
 
 class Asked(NamedTuple):
-    """What does not change: the sheet, how each kind may lie, kind and area of each blank.
+    """The instance: the size of the sheet, how each kind may lie, kind and area of each blank.
 
     ``size`` is width and height, ``shapes`` has the same of each kind's two ways to lie (zero
     where it has only one).
@@ -30,7 +30,7 @@ class Asked(NamedTuple):
 
 
 class Sheets(NamedTuple):
-    """What lies where.
+    """The state: the trees of all sheets.
 
     ``spare`` stacks the free nodes, their number first. Of each sheet: the top of its tree, the
     area that is free, and when it last changed. ``places`` has node and sheet of each blank, and
@@ -48,7 +48,7 @@ class Sheets(NamedTuple):
 
 @compiled
 def copy_sheets(source: Sheets, target: Sheets) -> None:
-    """Make one state as the other."""
+    """Copy one state to another of the same shape."""
     copy_values(source.nodes, target.nodes)
     copy_values(source.spare, target.spare)
     copy_values(source.roots, target.roots)
@@ -160,7 +160,7 @@ def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int
 def insert_blank(
     nodes: Whole, roots: Whole, spare: Whole, sheet: int, beside: int, axis: int, leaf: int
 ) -> None:
-    """Lay a blank beside a node along an axis; ``beside`` NONE is an empty sheet."""
+    """Lay a blank beside a node along an axis; ``beside`` is NO_NODE on an empty sheet."""
     if beside == NO_NODE:
         roots[sheet] = leaf
         nodes[PARENT, leaf] = NO_NODE

@@ -56,7 +56,7 @@ class NearFullPatterns:
             high=np.zeros(size.height + 1, dtype=np.int64),
             wide=np.zeros(size.width + 1, dtype=np.int64),
             full=np.zeros(_MOST_FULL, dtype=np.int64),
-            tally=np.zeros(4, dtype=np.int64),
+            tally=np.zeros(5, dtype=np.int64),
             waiting=np.zeros(_MOST_BLOCKS, dtype=np.int64),
             keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
         )
@@ -99,8 +99,7 @@ class NearFullPatterns:
         """How many pairs of blocks the last list looked at."""
         from nesting.pack.kernels.near_full_loop import LEFT
 
-        left = int(self._blocks.tally[LEFT])
-        return self._pairs - (~left if left < 0 else left)
+        return self._pairs - int(self._blocks.tally[LEFT])
 
     def _rows(self) -> Whole:
         from nesting.pack.kernels.near_full_loop import FULL
@@ -111,7 +110,7 @@ class NearFullPatterns:
         from nesting.pack.kernels import near_full_loop
 
         self._pairs = pairs
-        self._blocks.tally[:] = 0, 0, pairs, 0
+        self._blocks.tally[:] = 0, 0, pairs, 0, 0
         return near_full_loop.list_full(self._wanted(demand, over), self._blocks, only_all)
 
     def _wanted(self, demand: Whole, over: int) -> "Target":
