@@ -52,7 +52,7 @@ def test_least_is_bought_by_price() -> None:
     assert plan().chosen is not None
     assert (plan().chosen.of, plan().chosen.value, plan().chosen.least) == ("price", 95, 95)  # type: ignore[union-attr]
     assert [f.paper for f in plan().papers if f.to_buy] == ["plum dots"]
-    said = "Of the papers to choose from sheets for 0.95 to buy; found by search: no choice needs less."
+    said = "To buy of the papers to choose from: sheets for 0.95. Found by search: no choice needs less."
     assert said in list(choice_words(plan()))
 
 
@@ -63,7 +63,7 @@ def test_without_prices_the_least_area_is_bought() -> None:
         small = solved(batch)
         assert small.chosen == PaperCost("area", 49, 49)
         assert [(layout.width, layout.height) for layout in small.layouts] == [(177_800_000,) * 2]
-        said = "Of the papers to choose from 49 sq in of sheets to buy; found by search: no choice needs less."
+        said = "To buy of the papers to choose from: 49 sq in of sheets. Found by search: no choice needs less."
         assert said in list(choice_words(small))
         for forged in (PaperCost("sheets", 1, 1), PaperCost("area", 1, 1)):
             assert rules(batch, replace(small, chosen=forged)) == {"chosen"}

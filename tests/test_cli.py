@@ -341,9 +341,9 @@ def test_prefer_overrides_the_file(run: Run) -> None:
     assert [f["needed"] for f in figures[0]["papers"]] == [
         f["needed"] for f in figures[1]["papers"]
     ]
-    assert any("laid for easy cutting" in note for note in figures[0]["notes"])
-    assert any("laid for one big offcut" in note for note in figures[1]["notes"])
-    assert not any("laid for easy cutting" in note for note in figures[1]["notes"])
+    assert any("laid out for easy cutting" in note for note in figures[0]["notes"])
+    assert any("laid out for one big offcut" in note for note in figures[1]["notes"])
+    assert not any("laid out for easy cutting" in note for note in figures[1]["notes"])
     assert json.loads(Path("big/plan.json").read_text())["asked"]["prefer"] == "big-offcut"
     assert run("check", batch, "big/plan.json").exit_code == 0
 

@@ -196,7 +196,7 @@ def test_source_words_say_which_sheets_to_buy_and_which_offcuts_are_used() -> No
     lacking = replace(plan, layouts=(replace(one, to_buy=2), offcut))
     assert list(source_words(lacking, one.paper)) == [
         "To buy: 2 sheets of 12 x 12 in.",
-        "Besides, 3 offcuts at hand are used.",
+        "Also used: 3 offcuts at hand.",
     ]
 
 

@@ -242,9 +242,9 @@ def test_the_last_sheet_is_emptied() -> None:
 @pytest.mark.parametrize(
     ("strokes", "settings_", "words"),
     [
-        (3, 1, "would take 3 strokes and 1 ruler setting more"),
-        (3, -1, "would take 3 strokes more, 1 ruler setting fewer"),
-        (0, 0, "would take as many strokes and ruler settings"),
+        (3, 1, "would take 3 more strokes and 1 more ruler setting"),
+        (3, -1, "would take 3 more strokes and 1 fewer ruler setting"),
+        (0, 0, "would take just as many strokes and ruler settings"),
     ],
 )
 def test_the_other_coin(strokes: int, settings_: int, words: str) -> None:
@@ -255,7 +255,7 @@ def test_the_other_coin(strokes: int, settings_: int, words: str) -> None:
     big = Arranged((), (), 0, 10 + strokes, 5 + settings_, (large, small))
     said = preference_words("pear toss", easy, big, batch)
     assert said == (
-        f"pear toss: laid for easy cutting; the largest offcut is 4 x 4 in. One of 12 x 4 in {words} "
+        f"pear toss: laid out for easy cutting; the largest offcut is 4 x 4 in. One of 12 x 4 in {words} "
         "(prefer: big-offcut)."
     )
     assert not preference_words("pear toss", easy, easy, batch)

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 #: A longer word in a name is broken.
 _LONGEST_WORD = 14
-_LEGEND = "* none is better by this measure"
-_BEATEN = "(in brackets) another is better by some measure and worse by none"
+_LEGEND = "* no other is better by this measure"
+_BEATEN = "(in brackets) another is as good by every measure and better by at least one"
 
 
 def print_comparison(comparison: Comparison, console: "Console") -> None:

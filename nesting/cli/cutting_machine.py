@@ -147,9 +147,10 @@ def _write(folder: Path, files: dict[str, bytes]) -> None:
 def _tell(folder: Path, made: "CutFiles") -> None:
     """Say what was saved, and what was written."""
     from nesting.cutfile.page_words import saving_words
+    from nesting.draw.sheet.words import counted
 
     for arrangement in made.arrangements:
         click.echo(saving_words(arrangement))
     *sheets, test, page = made.files
-    count = f"{len(sheets)} cut file{'' if len(sheets) == 1 else 's'}"
+    count = counted(len(sheets), "cut file")
     click.echo(f"Written to {folder}: {count}, {test}, {page}.")

@@ -129,6 +129,7 @@ def check(
 
     Every size, cut, count, figure and proof is worked out again.
     """
+    from nesting.draw.sheet.words import counted
     from nesting.files import read_plan_with_faults
 
     asked = read_asked(batch, sheet, papers, unit)
@@ -138,10 +139,11 @@ def check(
     for fault in faults:
         click.echo(fault)
     if faults:
-        click.echo(f"{plan}: {len(faults)} faults.")
+        click.echo(f"{plan}: {counted(len(faults), 'fault')}.")
         sys.exit(1)
-    layouts, sheets = len(answer.layouts), sum(layout.alike for layout in answer.layouts)
-    click.echo(f"{plan}: no fault found in {layouts} layouts on {sheets} sheets.")
+    layouts = counted(len(answer.layouts), "layout")
+    sheets = counted(sum(layout.alike for layout in answer.layouts), "sheet")
+    click.echo(f"{plan}: no fault found in {layouts} on {sheets}.")
 
 
 @click.command()

@@ -74,7 +74,7 @@ def _sentences(plan: Plan) -> list[str]:
         buy[f"{brief(layout.paper)}, {layout.source.name}"] += layout.to_buy
     said += [f"to buy: {count} of {sheets}" for sheets, count in buy.items() if count]
     said += brief_names(plan, plan.notes)
-    said += [f"to watch: {warning}" for warning in brief_names(plan, plan.warnings)]
+    said += [f"warning: {warning}" for warning in brief_names(plan, plan.warnings)]
     if not is_drawable(*names_of(plan)):
         said.append(f"On the pages, {SUBSTITUTES}")
     if plan.ended == "interrupted":
@@ -90,7 +90,13 @@ def _proof_sentences(plan: Plan) -> list[str]:
     proofs: dict[str, list[str]] = {}
     for figures in plan.papers:
         proofs.setdefault(bound_words(figures), []).append(brief(figures.paper))
-    return [f"{', '.join(papers)}: {words}" for words, papers in proofs.items()]
+    return [_said_of(", ".join(papers), words) for words, papers in proofs.items()]
+
+
+def _said_of(papers: str, words: str) -> str:
+    """``Proven for pear toss: no plan ...``."""
+    found, colon, said = words.partition(": ")
+    return f"{found} for {papers}: {said}" if colon else f"{papers}: {words}"
 
 
 def print_needs(needs: Needs, console: "Console") -> None:

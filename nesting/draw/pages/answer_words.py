@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.draw.canvas.lettering import isolated
-from nesting.draw.sheet.words import sheets_words
+from nesting.draw.sheet.words import counted
 from nesting.needs import Made, PaperNeed, made_of, paper_needs
 from nesting.plan import Plan
 
@@ -37,11 +37,11 @@ def _made_words(made: Iterable[Made]) -> Iterator[str]:
         of_kind.setdefault(one.kind, []).append(one)
     for kind, same in of_kind.items():
         complete, asked = sum(one.complete for one in same), sum(one.asked for one in same)
-        things = kind if asked == 1 else f"{kind}s"
+        things = counted(asked, kind)
         if complete < asked:
-            yield f"{complete} of {asked} {things}"
+            yield f"{complete} of {things}"
         elif kind == "card" or "card" not in of_kind:
-            yield f"all {asked} {things}" if asked > 1 else f"1 {kind}"
+            yield f"all {things}" if asked > 1 else things
 
 
 def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:
@@ -50,9 +50,9 @@ def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:
         if need.short:
             paper = isolated(need.paper)
             yield (
-                f"{paper} lacks {sheets_words(need.lacking)}"
+                f"{paper} lacks {counted(need.lacking, 'sheet')}"
                 if need.lacking
-                else f"{paper} does not suffice"
+                else f"not enough {paper}"
             )
 
 
@@ -62,8 +62,8 @@ def _buying_words(needs: list[PaperNeed]) -> str:
         return ""
     if len(needs) > _MOST_NAMED:
         count = sum(need.sheets_to_buy for need in needs)
-        return f"to buy: {sheets_words(count)} of {len(needs)} papers"
-    named = (f"{sheets_words(need.sheets_to_buy)} of {isolated(need.paper)}" for need in needs)
+        return f"to buy: {counted(count, 'sheet')} of {len(needs)} papers"
+    named = (f"{counted(need.sheets_to_buy, 'sheet')} of {isolated(need.paper)}" for need in needs)
     return f"to buy: {', '.join(named)}"
 
 

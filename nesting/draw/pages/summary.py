@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 _ENDED = {
     "proven": "",
-    "limit": "The search ended at its limit.",
+    "limit": "The search ended at its limit: a better plan may exist.",
     "interrupted": "The search was interrupted: a better plan may exist.",
 }
 
@@ -103,7 +103,7 @@ def _rows(plan: Plan, width: float) -> Iterator[Row]:
     yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
     warnings = brief_names(plan, plan.warnings)
     if warnings:
-        yield from titled("To watch", (paragraph(t, width, BODY) for t in warnings))
+        yield from titled("Warnings", (paragraph(t, width, BODY) for t in warnings))
 
 
 def _lead_words(plan: Plan) -> str:

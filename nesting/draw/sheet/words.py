@@ -179,9 +179,9 @@ def _percent(thousandths: int) -> str:
     return f"{whole}.{tenth} %" if tenth else f"{whole} %"
 
 
-def sheets_words(count: int) -> str:
-    """Say a number of sheets: ``1 sheet``, ``2 sheets``."""
-    return "1 sheet" if count == 1 else f"{count} sheets"
+def counted(count: int, thing: str) -> str:
+    """Say a number of things: ``1 sheet``, ``2 sheets``."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def source_words(plan: Plan, paper: str) -> Iterator[str]:
@@ -193,11 +193,11 @@ def source_words(plan: Plan, paper: str) -> Iterator[str]:
         size = nominal_size(layout, plan.asked.paper(paper))
         buy[with_unit(format_size(*size, unit), unit)] += layout.to_buy
         offcuts += layout.alike if layout.source.kind == "offcut" else 0
-    sheets = [f"{n} sheet{'s' if n > 1 else ''} of {size}" for size, n in buy.items() if n]
+    sheets = [f"{counted(n, 'sheet')} of {size}" for size, n in buy.items() if n]
     if sheets:
         yield f"To buy: {' and '.join(sheets)}."
     if offcuts:
-        yield f"Besides, {offcuts} offcut{'s' if offcuts > 1 else ''} at hand {'are' if offcuts > 1 else 'is'} used."
+        yield f"Also used: {counted(offcuts, 'offcut')} at hand."
 
 
 def bound_words(figures: PaperFigures) -> str:
@@ -252,16 +252,16 @@ def choice_words(plan: Plan) -> Iterator[str]:
         return
     words, at_least = _cost_words(plan, chosen.value), _cost_words(plan, chosen.least)
     if chosen.least == chosen.value:
-        yield f"Of the papers to choose from {words} to buy; found by search: no choice needs less."
+        yield f"To buy of the papers to choose from: {words}. Found by search: no choice needs less."
     else:
-        yield f"Of the papers to choose from {words} to buy; {at_least} with any choice (found by search)."
+        yield f"To buy of the papers to choose from: {words}. Found by search: any choice needs {at_least} or more."
 
 
 def _cost_words(plan: Plan, cost: int) -> str:
     """A number of sheets, or what some come to, as the plan counts what is bought of a choice."""
     chosen = plan.chosen
     if chosen is None or chosen.of == "sheets":
-        return sheets_words(cost)
+        return counted(cost, "sheet")
     if chosen.of == "price":
         return f"sheets for {price_words(cost)}"
     layers = [layer for card in plan.asked.cards for layer in card.layers if layer.choice]

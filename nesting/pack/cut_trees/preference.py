@@ -15,11 +15,11 @@ def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) ->
     small, large = _size(easy, batch), _size(big, batch)
     if batch.prefer == "easy-cutting":
         return (
-            f"{paper}: laid for easy cutting; the largest offcut is {small}. "
+            f"{paper}: laid out for easy cutting; the largest offcut is {small}. "
             f"One of {large} would take {_difference(big, easy)} (prefer: big-offcut)."
         )
     return (
-        f"{paper}: laid for one big offcut, {large}. Easy cutting would take "
+        f"{paper}: laid out for one big offcut, {large}. Easy cutting would take "
         f"{_difference(easy, big)}; its largest offcut is {small} (prefer: easy-cutting)."
     )
 
@@ -31,21 +31,17 @@ def _size(arranged: Arranged, batch: Batch) -> str:
 
 
 def _difference(other: Arranged, chosen: Arranged) -> str:
-    """``3 strokes and 1 ruler setting more``; ``1 layout more, 2 strokes fewer``."""
-    counted = {
+    """``3 more strokes and 1 more ruler setting``; ``1 more layout and 2 fewer strokes``."""
+    more_of = {
         "layout": len(other.sheets) - len(chosen.sheets),
         "stroke": other.strokes - chosen.strokes,
         "ruler setting": other.ruler_settings - chosen.ruler_settings,
     }
     said = [
-        f"{' and '.join(many)} {way}"
-        for way, sign in (("more", 1), ("fewer", -1))
-        if (
-            many := [
-                f"{abs(more)} {what}{'s' if abs(more) != 1 else ''}"
-                for what, more in counted.items()
-                if more * sign > 0
-            ]
-        )
+        f"{abs(more)} {'more' if more > 0 else 'fewer'} {what}{'s' if abs(more) > 1 else ''}"
+        for what, more in sorted(more_of.items(), key=lambda one: one[1] <= 0)
+        if more
     ]
-    return ", ".join(said) or "as many strokes and ruler settings"
+    if not said:
+        return "just as many strokes and ruler settings"
+    return " and ".join(filter(None, (", ".join(said[:-1]), said[-1])))
