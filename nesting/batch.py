@@ -351,18 +351,16 @@ class Supply:
     cost: int
 
 
-#: How many sheets are always enough: what is to be bought costs more than so many of what is plenty.
-_PLENTY = 1_000_000
-
-
-def supplies(paper: Paper) -> tuple[Supply, ...]:
+def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
     """What a paper's full need can be cut from, and what each sheet of it costs.
+
+    ``pieces`` is how many are asked of the paper; no more sheets than that are of use.
 
     A paper with one size of whole sheets and no offcuts has one supply without limit at cost 1:
     the cost is the number of sheets. Otherwise a whole sheet at hand costs its price (where every
     whole sheet has one) or else its area, in the smallest whole numbers that keep the ratio; an
     offcut costs nothing; a sheet to buy costs so much more that buying one less outweighs any
-    choice among the sheets at hand, of which plenty counts as a million.
+    choice among the sheets at hand.
 
     The full need is what the bound is about, so sheets to buy are among the supplies even where
     the paper cannot be bought again.
@@ -378,7 +376,7 @@ def supplies(paper: Paper) -> tuple[Supply, ...]:
         Supply(sheet, bought=False, count=sheet.have, cost=cost.get(id(sheet), 0))
         for sheet in paper.sheets
     )
-    dearer = 1 + sum(s.cost * (_PLENTY if s.count is None else s.count) for s in at_hand)
+    dearer = 1 + sum(s.cost * (pieces if s.count is None else s.count) for s in at_hand)
     to_buy = tuple(
         Supply(sheet, bought=True, count=None, cost=cost[id(sheet)] * dearer)
         for sheet in whole

@@ -14,6 +14,9 @@ from typing import Literal, NamedTuple
 
 from nesting.batch import Axis, Batch, Edge, Paper, Piece, Trimmer, Use, starting_edges
 
+#: Of a field with a cost or a worth: these are ratios in whole numbers, and may be as large as it takes.
+OF_ANY_SIZE = {"of any size": True}
+
 
 @dataclass(frozen=True, slots=True)
 class Cut:
@@ -155,7 +158,7 @@ class SheetValue:
 
     width: int
     height: int
-    value: int
+    value: int = field(metadata=OF_ANY_SIZE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,11 +172,11 @@ class Bound:
     the quotient, rounded up (Farley 1990). ``search``: exhaustion; not to be verified from the plan.
     """
 
-    value: int
+    value: int = field(metadata=OF_ANY_SIZE)
     of: Literal["sheets", "cost"]
     by: Literal["area", "values", "search"]
     sheet_values: tuple[SheetValue, ...] = ()
-    values: dict[str, int] = field(default_factory=dict)
+    values: dict[str, int] = field(default_factory=dict, metadata=OF_ANY_SIZE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +204,7 @@ class HeldValue:
     paper: str
     width: int
     height: int
-    value: int
+    value: int = field(metadata=OF_ANY_SIZE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +227,7 @@ class WholeCards:
     most: int
     by: Literal["asked", "area", "values", "search"]
     held: tuple[HeldValue, ...] = ()
-    values: dict[str, int] = field(default_factory=dict)
+    values: dict[str, int] = field(default_factory=dict, metadata=OF_ANY_SIZE)
 
     @property
     def proven(self) -> bool:
@@ -243,8 +246,8 @@ class PaperCost:
     """
 
     of: Literal["sheets", "price", "area"]
-    value: int
-    least: int
+    value: int = field(metadata=OF_ANY_SIZE)
+    least: int = field(metadata=OF_ANY_SIZE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ def figures_of(batch: Batch, limit: Limit = SIXTY_ROUNDS) -> PaperFigures:
 def cost_of(plan: Plan, paper: str) -> int:
     """What the sheets of a plan of all that is asked cost, found by their sizes."""
     asked_for = plan.asked.paper(paper)
-    stock = supplies(asked_for)
+    stock = supplies(asked_for, sum(p.demand for p in plan.pieces if p.paper == paper))
     if len(stock) == 1:
         return sum(layout.alike for layout in plan.layouts_of(paper))
     costs = {

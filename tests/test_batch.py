@@ -75,14 +75,14 @@ def piece(**changes: object) -> Piece:
 def test_one_size_of_sheet_costs_one_each(have: int | None, buy: bool, price: int | None) -> None:
     """With a single size the cost is the number of sheets, whatever is at hand or paid."""
     only = paper(Sheet(30, 20, have=have, price=price), buy=buy)
-    assert supplies(only) == (Supply(only.sheets[0], bought=False, count=None, cost=1),)
+    assert supplies(only, 9) == (Supply(only.sheets[0], bought=False, count=None, cost=1),)
 
 
 def test_offcuts_cost_nothing_and_buying_outweighs() -> None:
     """An offcut is free, a sheet at hand costs 1, one to buy more than all that is at hand."""
     offcut = Sheet(10, 10, have=2, offcut=True)
     whole = Sheet(30, 20, have=3)
-    assert supplies(paper(offcut, whole)) == (
+    assert supplies(paper(offcut, whole), 9) == (
         Supply(offcut, bought=False, count=2, cost=0),
         Supply(whole, bought=False, count=3, cost=1),
         Supply(whole, bought=True, count=None, cost=4),
@@ -92,7 +92,7 @@ def test_offcuts_cost_nothing_and_buying_outweighs() -> None:
 def test_without_prices_sheets_cost_their_areas() -> None:
     """Sheets of 600 and 400 cost 3 and 2 at hand: the smallest whole numbers of that ratio."""
     large, small = Sheet(30, 20, have=1), Sheet(20, 20, have=2)
-    assert [(s.sheet, s.bought, s.count, s.cost) for s in supplies(paper(large, small))] == [
+    assert [(s.sheet, s.bought, s.count, s.cost) for s in supplies(paper(large, small), 9)] == [
         (large, False, 1, 3),
         (small, False, 2, 2),
         (large, True, None, 3 * 8),
@@ -103,25 +103,25 @@ def test_without_prices_sheets_cost_their_areas() -> None:
 def test_prices_go_before_areas_where_every_size_has_one() -> None:
     """Sheets at 1.20 and 0.90 cost 4 and 3; a price on one size alone is no measure."""
     large, small = Sheet(30, 20, have=1, price=120), Sheet(20, 20, have=1, price=90)
-    assert [s.cost for s in supplies(paper(large, small))][:2] == [4, 3]
+    assert [s.cost for s in supplies(paper(large, small), 9)][:2] == [4, 3]
     unpriced = replace(small, price=None)
-    assert [s.cost for s in supplies(paper(large, unpriced))][:2] == [3, 2]
+    assert [s.cost for s in supplies(paper(large, unpriced), 9)][:2] == [3, 2]
     offcut = Sheet(10, 10, have=1, offcut=True)
-    assert [s.cost for s in supplies(paper(offcut, large, small))][:3] == [0, 4, 3]
+    assert [s.cost for s in supplies(paper(offcut, large, small), 9)][:3] == [0, 4, 3]
 
 
 def test_a_sheet_given_away_still_counts() -> None:
     """A price of nought costs one, or any number of such sheets would do."""
     free, dear = Sheet(30, 20, have=1, price=0), Sheet(20, 20, have=1, price=90)
-    assert [s.cost for s in supplies(paper(free, dear))][:2] == [1, 1]
-    both = supplies(paper(free, replace(dear, price=0)))
+    assert [s.cost for s in supplies(paper(free, dear), 9)][:2] == [1, 1]
+    both = supplies(paper(free, replace(dear, price=0)), 9)
     assert [s.cost for s in both][:2] == [1, 1]
 
 
 def test_sheets_at_hand_in_plenty_are_never_bought() -> None:
     """Only a size with a number at hand has a supply to buy."""
     plenty, few = Sheet(30, 20), Sheet(20, 20, have=2)
-    found = supplies(paper(plenty, few))
+    found = supplies(paper(plenty, few), 9)
     assert [(s.sheet, s.bought, s.count) for s in found] == [
         (plenty, False, None),
         (few, False, 2),
@@ -129,10 +129,16 @@ def test_sheets_at_hand_in_plenty_are_never_bought() -> None:
     ]
 
 
+def test_plenty_counts_as_many_sheets_as_there_are_pieces() -> None:
+    """No plan of five pieces takes more than five sheets, so one to buy costs more than these."""
+    plenty, gone = Sheet(30, 20), Sheet(40, 40, have=0)
+    assert [s.cost for s in supplies(paper(plenty, gone), 5)] == [3, 8, 8 * (1 + 5 * 3)]
+
+
 def test_the_full_need_can_always_be_met() -> None:
     """Some whole size is without limit even where nothing more can be bought."""
     sheets = (Sheet(30, 20, have=0), Sheet(20, 20, have=1), Sheet(9, 9, have=1, offcut=True))
-    found = supplies(paper(*sheets, buy=False))
+    found = supplies(paper(*sheets, buy=False), 9)
     assert {s.sheet for s in found if s.count is None} == set(sheets[:2])
 
 
@@ -149,7 +155,7 @@ counted = st.builds(
 @given(st.lists(counted, min_size=2, max_size=5))
 def test_one_sheet_less_to_buy_outweighs_all_at_hand(sheets: list[Sheet]) -> None:
     """Even the cheapest sheet to buy costs more than every sheet at hand together."""
-    found = supplies(paper(*sheets, Sheet(40, 40, have=1)))
+    found = supplies(paper(*sheets, Sheet(40, 40, have=1)), 9)
     at_hand = sum(s.cost * (s.count or 0) for s in found if not s.bought)
     assert all(s.cost > at_hand for s in found if s.bought)
     assert all(s.cost == 0 for s in found if s.sheet.offcut)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pack_cases import solved
 from plans import harvest_plan, short_plan
 
 from nesting.files import (
@@ -75,6 +76,27 @@ def test_what_was_asked_comes_back_equal(tmp_path: Path, path: Path) -> None:
     again, faults = read_data(tmp_path, data_of(plan))
     assert again == plan
     assert not faults
+
+
+def test_a_cost_of_many_digits_comes_back(tmp_path: Path) -> None:
+    """One sheet to buy beside plenty of others, of odd sizes: the cost takes a long number."""
+    plan = solved(read_batch(Path(__file__).parent / "batches" / "bought-beside-plenty.yaml"))
+    (figures,) = plan.papers
+    assert figures.bound.value > 10**12
+    large = replace(plan, papers=(replace(figures, bound=replace(figures.bound, value=10**40)),))
+    for one in (plan, large):
+        write_plan(one, tmp_path / "plan.json")
+        assert read_plan(tmp_path / "plan.json") == one
+
+
+def test_a_length_beyond_all_sense_is_refused(tmp_path: Path) -> None:
+    """A million kilometres are refused, alone and in a list of lengths, where they stand."""
+    data = data_of(harvest_plan())
+    data["layouts"][0]["alike"] = 10**18
+    assert fault(tmp_path, data).startswith("plan.json: $.layouts[0].alike: a number beyond all")
+    data = data_of(harvest_plan())
+    data["asked"]["keep from"][0][1] = 10**18
+    assert fault(tmp_path, data).startswith("plan.json: $.asked.keep from[0][1]: a number beyond")
 
 
 def test_the_contract() -> None:

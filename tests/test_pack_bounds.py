@@ -81,7 +81,8 @@ def as_turn(text: str) -> Turn:
 def known_cost(case: Case, used: Counter[tuple[int, int]]) -> int:
     """What the sheets that were cut up cost, those at hand first."""
     left, cost = used.copy(), 0
-    for supply in sorted(supplies(case.batch().papers[0]), key=lambda supply: supply.bought):
+    stock = supplies(case.batch().papers[0], sum(count for *_, count, _ in case.pieces))
+    for supply in sorted(stock, key=lambda supply: supply.bought):
         size = supply.sheet.width // MM, supply.sheet.height // MM
         if not supply.sheet.offcut:
             sheets = left[size] if supply.count is None else min(left[size], supply.count)

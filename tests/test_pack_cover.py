@@ -39,8 +39,8 @@ def test_the_cheapest_sheets_that_are_worth_enough(
     sheet = Sheet(1, 1)
     worths = [(Supply(sheet, False, count, cost), worth) for cost, worth, count in found]
     worths.append((Supply(sheet, False, None, endless[0]), endless[1]))
-    assert proves(worths, needed, expected)
-    assert not proves(worths, needed, expected + 1)
+    assert proves(worths, needed, expected, needed)
+    assert not proves(worths, needed, expected + 1, needed)
 
 
 def test_many_choices_prove_in_parts_what_they_prove() -> None:
@@ -49,8 +49,18 @@ def test_many_choices_prove_in_parts_what_they_prove() -> None:
     found.append(Offer(2 * 10**6, 10**6, None))
     least = least_cost(found, 431_234_567)
     worths = [(Supply(Sheet(1, 1), False, count, cost), worth) for cost, worth, count in found]
-    assert proves(worths, 431_234_567, least)
+    assert proves(worths, 431_234_567, least, 431_234_567)
     assert least > 431_000_000
+
+
+def test_no_plan_takes_more_sheets_than_pieces() -> None:
+    """Small sheets in plenty, were there a thousand, would do for a large one; five pieces need it."""
+    worths = [
+        (Supply(Sheet(1, 1), False, None, 1), 1),
+        (Supply(Sheet(9, 9), True, None, 5000), 1000),
+    ]
+    assert proves(worths, 1000, 5000, 5)
+    assert not proves(worths, 1000, 1001, 1000)
 
 
 def mixed(*sheets: tuple[str, int | None], pieces: str, count: int) -> Batch:

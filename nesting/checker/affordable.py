@@ -8,7 +8,7 @@ from nesting.batch import Supply
 _MOST_PAIRS = 200_000
 
 
-def proves(worths: list[tuple[Supply, int]], need: int, bound: int) -> bool:
+def proves(worths: list[tuple[Supply, int]], need: int, bound: int, pieces: int) -> bool:
     """Whether no sheets that cost less than the bound are together worth the need.
 
     Parameters
@@ -19,6 +19,8 @@ def proves(worths: list[tuple[Supply, int]], need: int, bound: int) -> bool:
         What the pieces asked for are worth together.
     bound
         The cost said to be the least.
+    pieces
+        How many are asked for: without a sheet that holds none of them a plan costs no more.
 
     Notes
     -----
@@ -30,16 +32,18 @@ def proves(worths: list[tuple[Supply, int]], need: int, bound: int) -> bool:
     purse = bound - 1
     if purse < 0:
         return True
-    offers = [(offer.cost, worth, offer.count) for offer, worth in worths if worth > 0]
-    if any(cost == 0 and count is None for cost, _, count in offers):
-        return False
+    offers = [
+        (offer.cost, worth, pieces if offer.count is None else min(offer.count, pieces))
+        for offer, worth in worths
+        if worth > 0
+    ]
     offers.sort(key=lambda one: Fraction(one[0], one[1]))
     pairs = [(0, 0)]
     for place, (cost, worth, count) in enumerate(offers):
         grown: list[tuple[int, int]] = []
         for spent, held in pairs:
             most = -(-(need - held) // worth) if need > held else 0
-            most = most if count is None else min(most, count)
+            most = min(most, count)
             most = most if not cost else min(most, (purse - spent) // cost)
             grown += [(spent + n * cost, held + n * worth) for n in range(most + 1)]
             if len(grown) > _MOST_PAIRS:
@@ -62,13 +66,11 @@ def _undone(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
     return kept
 
 
-def _in_parts(offers: list[tuple[int, int, int | None]], purse: int) -> Fraction:
+def _in_parts(offers: list[tuple[int, int, int]], purse: int) -> Fraction:
     """The most worth of sheets taken in parts, most for its cost first, that so much buys."""
     held, left = Fraction(0), Fraction(purse)
     for cost, worth, count in offers:
-        bought: Fraction = left / cost if cost else Fraction(count or 0)
-        if count is not None:
-            bought = min(bought, Fraction(count))
+        bought = min(left / cost, Fraction(count)) if cost else Fraction(count)
         held += bought * worth
         left -= bought * cost
     return held

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Self
 
-from nesting.batch import Batch, Paper, Piece, Use
+from nesting.batch import Batch, Paper, Piece, Supply, Use, supplies
 from nesting.checker.asked import Wanted, kind_of
 from nesting.checker.cutting import CutUp, cut_up
 from nesting.plan import Plan
@@ -52,6 +52,15 @@ class Case:
     def sheets_of(self, paper: str) -> list[CutUp]:
         """The layouts of a paper, cut up."""
         return [one for one in self.sheets if one.layout.paper == paper]
+
+    def asked_of(self, paper: Paper) -> int:
+        """How many pieces of a paper are asked for: no plan needs more sheets."""
+        own = (uses for kind, uses in self.wanted.items() if kind.paper == paper.name)
+        return sum(use.count for uses in own for use in uses)
+
+    def supplies_of(self, paper: Paper) -> tuple[Supply, ...]:
+        """What the full need of a paper can be cut from, and at what cost."""
+        return supplies(paper, self.asked_of(paper))
 
     def has_uncut(self, paper: str) -> bool:
         """Whether some pieces of a paper are listed as uncut."""

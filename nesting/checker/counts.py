@@ -177,7 +177,7 @@ def total_of(haves: Iterable[int | None]) -> int | None:
 
 def counts_sheets(paper: Paper) -> bool:
     """Whether the cost of a paper's plan is simply its number of sheets."""
-    offers = supplies(paper)
+    offers = supplies(paper, 1)
     return len(offers) == 1 and offers[0].cost == 1
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import Paper, Supply, supplies
+from nesting.batch import Paper, Supply
 from nesting.checker.affordable import proves
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
@@ -76,7 +76,9 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
         return None
     cost = 0
     for key, (at_hand, bought) in sheet_counts(case, paper.name).items():
-        offers = [offer for offer in supplies(paper) if key_of_sheet(paper, offer.sheet) == key]
+        offers = [
+            offer for offer in case.supplies_of(paper) if key_of_sheet(paper, offer.sheet) == key
+        ]
         there = [offer for offer in offers if not offer.bought]
         for offer in sorted(there, key=lambda offer: offer.cost):
             taken = at_hand if offer.count is None else min(at_hand, offer.count)
@@ -104,7 +106,8 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         width, height = usable_of(paper, offer.sheet, case.batch.trimmer.cut_width)
         return width * height if width > 0 and height > 0 else 0
 
-    if not proves([(offer, area(offer)) for offer in supplies(paper)], need, bound.value):
+    worths = [(offer, area(offer)) for offer in case.supplies_of(paper)]
+    if not proves(worths, need, bound.value, case.asked_of(paper)):
         yield f"the bound is {bound.value}; the areas do not prove so much."
 
 
@@ -124,8 +127,10 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         return
     yield from find_fuller_sheets(case, bound.values, paper, claims)
     total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
-    worths = [(offer, claims[offer.sheet.width, offer.sheet.height]) for offer in supplies(paper)]
-    if not proves(worths, total, bound.value):
+    worths = [
+        (offer, claims[offer.sheet.width, offer.sheet.height]) for offer in case.supplies_of(paper)
+    ]
+    if not proves(worths, total, bound.value, case.asked_of(paper)):
         yield f"the bound is {bound.value}; the values do not prove so much."
 
 

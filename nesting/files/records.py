@@ -12,7 +12,7 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_
 from nesting.files.faults import InputError, cut_off, is_one_line, one_of, said
 
 _Kind = TypeVar("_Kind")
-#: A number of this size is no length, count or cost of anything: a million kilometres in nm.
+#: A number of this size is no length or count of anything: a million kilometres in nm.
 _LARGEST = 10**18
 
 Spell = Callable[[str], str]
@@ -36,7 +36,8 @@ def from_data(
     """Read a dataclass; unknown keys are ignored, ``given`` fields are not read.
 
     A key may have spaces for underscores, as in an older file. A field whose metadata say that it
-    came ``later`` may be missing, as from one.
+    came ``later`` may be missing, as from one; one ``of any size`` may have whole numbers as large
+    as it likes.
 
     Parameters
     ----------
@@ -55,15 +56,16 @@ def from_data(
         for field in fields(kind)  # type: ignore[arg-type]
         if field.name not in given
     }
-    later = {field.name for field in fields(kind) if field.metadata.get("later")}  # type: ignore[arg-type]
+    said_of = {field.name: field.metadata for field in fields(kind)}  # type: ignore[arg-type]
     for name, key in keys.items():
-        if key not in mapping and name not in later:
+        if key not in mapping and not said_of[name].get("later"):
             raise InputError(said(place, f"no {key!r}", "every key of the plan format"))
-    read = {
-        name: _read(hints[name], mapping[key], f"{place}.{key}", spell)
-        for name, key in keys.items()
-        if key in mapping
-    }
+    read = {}
+    for name, key in keys.items():
+        if key in mapping:
+            read[name] = _read(hints[name], mapping[key], f"{place}.{key}", spell)
+            if not said_of[name].get("of any size"):
+                _refuse_beyond_sense(read[name], f"{place}.{key}")
     return kind(**read, **given)
 
 
@@ -148,6 +150,14 @@ def _read_tuple(kinds: tuple[Any, ...], data: list[object], place: str, spell: S
     )
 
 
+def _refuse_beyond_sense(value: object, place: str) -> None:
+    """No length or count, and none of a list of them, is larger than any can be."""
+    if isinstance(value, int) and not -_LARGEST < value < _LARGEST:
+        raise InputError(said(place, "a number beyond all sense", f"one of less than {_LARGEST}"))
+    for number, one in enumerate(value if isinstance(value, tuple) else ()):
+        _refuse_beyond_sense(one, f"{place}[{number}]")
+
+
 def _is_share(data: object) -> bool:
     """Whether a number can be a float."""
     return type(data) in (int, float) and abs(data) < _LARGEST  # type: ignore[arg-type]
@@ -160,8 +170,6 @@ def _read_plain(kind: type, data: object, place: str) -> Any:
     if type(data) is not kind:
         expected = {int: "a whole number", float: "a number", str: "a text", bool: "true or false"}
         raise InputError(said(place, words(data), expected[kind]))
-    if isinstance(data, int) and not -_LARGEST < data < _LARGEST:
-        raise InputError(said(place, "a number beyond all sense", f"one of less than {_LARGEST}"))
     if isinstance(data, str) and not is_one_line(data):
         raise InputError(said(place, words(data), "a text on one line"))
     return data

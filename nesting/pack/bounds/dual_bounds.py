@@ -23,9 +23,13 @@ def area_bound(problem: Problem) -> Bound:
 
 
 def _least_cost(problem: Problem, worths: list[int], needed: int) -> int:
-    """The least cost of sheets that are together worth so much; each supply has its worth."""
+    """The least cost of sheets that are together worth so much; each supply has its worth.
+
+    No more sheets are of use than there are pieces.
+    """
+    pieces = sum(problem.demand)
     offers = [
-        Offer(supply.cost, worth, supply.count)
+        Offer(supply.cost, worth, pieces if supply.count is None else min(supply.count, pieces))
         for supply, worth in zip(problem.supplies, worths, strict=True)
     ]
     return least_cost(offers, needed)

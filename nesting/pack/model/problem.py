@@ -132,7 +132,8 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
     }
     grain = paper.grain_axis
-    stock = _worth_a_look(supplies(paper), wanted, paper, trimmer)
+    stock = supplies(paper, sum(piece.demand for piece in wanted))
+    stock = _worth_a_look(stock, wanted, paper, trimmer)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
     in_rows = {piece.id: _groups(piece, usable, trimmer) for piece in wanted}
     measures = [side for sizes in blanks.values() for size in sizes for side in size]
