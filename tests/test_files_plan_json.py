@@ -95,8 +95,8 @@ def test_a_length_beyond_all_sense_is_refused(tmp_path: Path) -> None:
     data["layouts"][0]["alike"] = 10**18
     assert fault(tmp_path, data).startswith("plan.json: $.layouts[0].alike: a number beyond all")
     data = data_of(harvest_plan())
-    data["asked"]["keep from"][0][1] = 10**18
-    assert fault(tmp_path, data).startswith("plan.json: $.asked.keep from[0][1]: a number beyond")
+    data["asked"]["keep_from"][0][1] = 10**18
+    assert fault(tmp_path, data).startswith("plan.json: $.asked.keep_from[0][1]: a number beyond")
 
 
 def test_the_contract() -> None:
