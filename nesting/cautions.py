@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import isqrt
 
 from nesting.batch import ON_CARD, Batch, Card, FaceName, Layer, Piece
-from nesting.layers import PlacedLayer, face_of, over_of, pieces_of, place_layers
+from nesting.layers import PlacedLayer, face_of, overs_of, pieces_of, place_layers
 from nesting.units import Unit, format_length, neighbouring_marks, with_unit
 
 
@@ -45,9 +45,8 @@ def _plain_side(piece: Piece, batch: Batch) -> Iterator[str]:
 def _sticking_out(card: Card, unit: Unit) -> Iterator[str]:
     """Layers beyond the card, or else beyond what they lie on."""
     placed = {ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)}
-    for number, layer in enumerate(place_layers(card)):
+    for layer, over in zip(place_layers(card), overs_of(card), strict=True):
         placed[layer.layer.name] = layer
-        over = over_of(card, number)
         for name in dict.fromkeys((ON_CARD, over)):
             beyond = _beyond(layer, placed[name])
             if beyond:

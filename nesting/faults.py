@@ -1,8 +1,7 @@
 """What is wrong with what was asked, beyond the shape of the file."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 
 from nesting.batch import (
     Base,
@@ -21,6 +20,7 @@ from nesting.batch import (
     usable_size,
 )
 from nesting.layers import Path, face_of, place, wanted_loose, wanted_of_cards
+from nesting.nearest import Nearest
 from nesting.units import Unit, format_length, format_size, with_unit
 
 
@@ -46,10 +46,11 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
         Unknown papers, missing faces, layers that cannot be placed, sheets that cannot be cut,
         pieces larger than every sheet; empty where the batch can be planned.
     """
-    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch)]
+    nearest = Nearest()
+    faults = [*_find_sheet_faults(batch), *_find_facing_faults(batch, nearest)]
     faults += find_order_faults(batch.first, [card.name for card in batch.cards])
     for card in batch.cards:
-        faults.extend(place(card)[1])
+        faults.extend(place(card, nearest)[1])
     broken = {fault.path[:2] for fault in faults}
     bad_papers = frozenset(paper.name for paper in batch.papers if ("papers", paper.name) in broken)
     sound = replace(
@@ -77,7 +78,7 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
     return tuple(faults)
 
 
-def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
+def _find_facing_faults(batch: Batch, nearest: Nearest) -> Iterator[Fault]:
     """Papers that are not there, and faces left open where both are printed."""
     papers = {paper.name: paper for paper in batch.papers}
     asked: list[tuple[Path, Base | Layer | LoosePiece | PaperOption]] = []
@@ -97,7 +98,7 @@ def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
     for path, what in asked:
         paper = papers.get(what.paper)
         if paper is None:
-            expected = f"one of the papers; {_nearest(what.paper, papers)}"
+            expected = f"one of the papers; {nearest.words(what.paper, papers)}"
             yield Fault((*path, "paper"), f"paper {what.paper!r}", expected)
         elif what.face is None and len(paper.printed_faces) > 1:
             expected = "face: front or face: back"
@@ -105,13 +106,6 @@ def _find_facing_faults(batch: Batch) -> Iterator[Fault]:
                 expected = f"{paper.name}/front or {paper.name}/back"
             said = f"no face, and {paper.name!r} is printed on both"
             yield Fault((*path, "face"), said, expected)
-
-
-def _nearest(name: str, names: Iterable[str]) -> str:
-    """What a name that is not there may have meant."""
-    names = list(names)
-    near = get_close_matches(name, names, 1)
-    return f"the nearest is {near[0]!r}" if near else f"there are: {', '.join(names)}"
 
 
 def _find_repeated(
@@ -127,14 +121,18 @@ def _find_repeated(
         seen.add(key)
 
 
-def find_order_faults(first: Sequence[str], names: Sequence[str]) -> Iterator[Fault]:
+def find_order_faults(first: Sequence[str], names: Collection[str]) -> Iterator[Fault]:
     """Find the designs put first that are none of these names, or stand twice."""
+    nearest = Nearest()
+    known = dict.fromkeys(names)
+    seen: set[str] = set()
     for number, name in enumerate(first):
-        if name not in names:
-            expected = f"one of the cards; {_nearest(name, names)}"
+        if name not in known:
+            expected = f"one of the cards; {nearest.words(name, known)}"
             yield Fault(("first", number), f"card {name!r}", expected)
-        elif name in first[:number]:
+        elif name in seen:
             yield Fault(("first", number), f"card {name!r} twice", "each card once")
+        seen.add(name)
 
 
 def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:

@@ -1,8 +1,7 @@
 """Cards to pieces: defaults, sizes from reveals, places on the card, equal pieces merged."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from typing import TypeVar
 
 from nesting.batch import (
@@ -24,7 +23,9 @@ from nesting.batch import (
     Score,
     Turn,
     Use,
+    Where,
 )
+from nesting.nearest import Nearest
 
 Path = tuple[str | int, ...]
 _Facing = TypeVar("_Facing", Layer, LoosePiece)
@@ -67,8 +68,8 @@ def _filled_card(batch: Batch, card: Card) -> Card:
     if base is not None:
         base = replace(base, face=face_of(batch.paper(base.paper), base.face))
     layers = tuple(
-        replace(_filled_layer(batch, layer), over=over_of(card, number))
-        for number, layer in enumerate(card.layers)
+        replace(_filled_layer(batch, layer), over=over)
+        for layer, over in zip(card.layers, overs_of(card), strict=True)
     )
     return replace(card, base=base, layers=layers)
 
@@ -98,13 +99,14 @@ def face_of(paper: Paper, face: FaceName | None) -> FaceName:
     return face or (printed[0] if len(printed) == 1 else "front")
 
 
-def over_of(card: Card, number: int) -> str:
-    """The name of what a layer lies on."""
-    layer = card.layers[number]
-    if layer.over is not None:
-        return layer.over
-    before = [other.name for other in card.layers[:number] if other.where == layer.where]
-    return before[-1] if before else ON_CARD
+def overs_of(card: Card) -> list[str]:
+    """The names of what the layers lie on."""
+    before: dict[Where, str] = {}
+    overs = []
+    for layer in card.layers:
+        overs.append(before.get(layer.where, ON_CARD) if layer.over is None else layer.over)
+        before[layer.where] = layer.name
+    return overs
 
 
 def place_layers(card: Card) -> tuple[PlacedLayer, ...]:
@@ -121,22 +123,22 @@ def place_layers(card: Card) -> tuple[PlacedLayer, ...]:
     return tuple(placed)
 
 
-def place(card: Card) -> tuple[list[PlacedLayer], list[Fault]]:
+def place(card: Card, nearest: Nearest | None = None) -> tuple[list[PlacedLayer], list[Fault]]:
     """The layers that can be placed, and what is wrong with the others."""
     ground = PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
     below: dict[str, PlacedLayer] = {}
     lost: set[str] = set()  # layers with a fault: what lies on them is not a fault of its own
     faults: list[Fault] = []
-    for number, layer in enumerate(card.layers):
+    nearest = nearest or Nearest()
+    for number, (layer, over) in enumerate(zip(card.layers, overs_of(card), strict=True)):
         path: Path = ("cards", card.name, "layers", number)
-        over = over_of(card, number)
         under = ground if over == ON_CARD else below.get(over)
         found: list[Fault] = []
         if layer.name in below or layer.name in lost or layer.name in (BASE, ON_CARD):
             found.append(_name_fault(path, layer.name))
         if under is None:
             if over not in lost:
-                found.append(_over_fault(path, over, [ON_CARD, *below]))
+                found.append(_over_fault(path, over, below, nearest))
         elif under is not ground and under.layer.where != layer.where:
             read = f"{layer.where}, over {over}, which lies {under.layer.where}"
             found.append(Fault((*path, "over"), read, "a layer on the same side of the card"))
@@ -160,12 +162,10 @@ def _name_fault(path: Path, name: str) -> Fault:
     )
 
 
-def _over_fault(path: Path, over: str, names: list[str]) -> Fault:
-    near = get_close_matches(over, names, 1)
-    hint = f"; the nearest is {near[0]!r}" if near else f": {', '.join(names)}"
-    return Fault(
-        (*path, "over"), f"over: {over!r}", f"a layer that stands earlier in the list{hint}"
-    )
+def _over_fault(path: Path, over: str, below: Collection[str], nearest: Nearest) -> Fault:
+    hint = nearest.words(over, {ON_CARD: None, **dict.fromkeys(below)})
+    expected = f"a layer that stands earlier in the list; {hint}"
+    return Fault((*path, "over"), f"over: {over!r}", expected)
 
 
 def _size_faults(path: Path, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:

@@ -410,3 +410,14 @@ def test_numbers_beyond_all_sense_are_refused(run: Run, words: list[str], said: 
     result = run("plan", "small.yaml", *words)
     assert result.exit_code == 2
     assert said in result.output
+
+
+def test_only_the_first_hundred_faults_are_said(run: Run) -> None:
+    """Of thousands of faults, the first hundred, and how many more there are."""
+    Path("many.yaml").write_text(SMALL + "".join(f"keey {n}: 1\n" for n in range(7_000)))
+    result = run("plan", "many.yaml")
+    assert result.exit_code == 2
+    lines = result.stderr.splitlines()
+    assert len(lines) == 101
+    assert lines[99].startswith("many.yaml:112:1: unknown key 'keey 99'")
+    assert lines[100] == "and 6,900 more"

@@ -709,3 +709,11 @@ def test_a_file_name_with_a_nul(tmp_path: Path) -> None:
     """No file has such a name: it is refused like a file that is not there."""
     with pytest.raises(InputError, match="no name of a file; expected a batch file"):
         read_batch(tmp_path / "a\0b")
+
+
+def test_a_file_of_too_many_values(tmp_path: Path) -> None:
+    """What no batch of cards needs is refused where it goes too far, before it is read on."""
+    layers = "      - {paper: cream, reveal: 1/8}\n" * 22_000
+    (message,) = faults(tmp_path, f"{HEAD}cards:\n  a:\n    make: 1\n    layers:\n{layers}")
+    assert message.startswith("batch.yaml:16")
+    assert message.endswith(": more than 40,000 values; expected a batch file of fewer")

@@ -155,3 +155,20 @@ def test_a_sheet_is_a_size(tmp_path: Path) -> None:
     assert read(tmp_path, "size,count\n105 x 148,3\n", batch).pieces[0].width == 105_000_000
     with pytest.raises(InputError, match="--sheet: '12 by 12'; expected a size"):
         batch_of_sheet("12 by 12", "in")
+
+
+def test_thousands_of_columns(tmp_path: Path) -> None:
+    """The first hundred are looked at, the others counted; empty ones at the end are none."""
+    columns = ",".join(f"c{number}" for number in range(90_000))
+    said = faults(tmp_path, f"size,count,{columns}\n1 x 1,1\n")
+    assert len(said) == 99
+    assert said[0].startswith("tags.csv:1:12: unknown column 'c0'; expected")
+    assert said[-1].endswith(": 89,902 columns more; expected at most the 7 that there are")
+    assert read(tmp_path, f"size,count{',' * 9_000}\n1 x 1,1\n").pieces
+
+
+def test_thousands_of_rows(tmp_path: Path) -> None:
+    """What no batch of cards needs is not read on."""
+    said = faults(tmp_path, "size,count\n" + "x,1\n" * 160_000)
+    assert len(said) == 10_001
+    assert said[-1] == "tags.csv:10002:1: more than 10,000 rows; expected fewer pieces"

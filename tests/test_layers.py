@@ -518,7 +518,7 @@ def test_a_layer_over_a_later_one_is_a_fault() -> None:
     assert fault == Fault(
         at_layer(1, "over"),
         "over: 'band'",
-        "a layer that stands earlier in the list: card, mat",
+        "a layer that stands earlier in the list; there are: card, mat",
     )
     (fault,) = faults(card(mat(over="mat")))
     assert (fault.path, fault.read) == (at_layer(0, "over"), "over: 'mat'")

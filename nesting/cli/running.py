@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 #: Seconds after which a search ends that was given no limit.
 _PATIENCE = 60
+_MOST_SAID = 100
 _LISTS = (".csv", ".tsv")
 
 
@@ -67,9 +68,11 @@ def refusing() -> Iterator[None]:
 
 
 def refuse(*messages: str) -> NoReturn:
-    """Say what is wrong and exit 2."""
-    for message in messages:
+    """Say what is wrong, the first hundred faults where there are more, and exit 2."""
+    for message in messages[:_MOST_SAID]:
         click.echo(message, err=True)
+    if len(messages) > _MOST_SAID:
+        click.echo(f"and {len(messages) - _MOST_SAID:,} more", err=True)
     sys.exit(2)
 
 

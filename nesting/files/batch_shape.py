@@ -27,6 +27,7 @@ from nesting.files.batch_models import (
 )
 from nesting.files.faults import KeyFault, Place, cut_off, known_key, nearest_key, one_of
 from nesting.files.values import NAME_OR_KEYS
+from nesting.nearest import Nearest
 from nesting.units import NANOMETRES, Unit
 
 _Kind = TypeVar("_Kind", bound=Keys)
@@ -92,11 +93,12 @@ def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fa
     try:
         read_keys(kind, data, unit)
     except ValidationError as error:
-        errors = [_placed(details) for details in error.errors()]
-        meant = _as_meant(data, [tuple(e["loc"]) for e in errors if e["type"] == "extra_forbidden"])
+        errors = [_placed(details) for details in error.errors(include_url=False)]
+        near = _nearest_keys([e["loc"] for e in errors if e["type"] == "extra_forbidden"])
+        meant = _as_meant(data, near)
         for details in errors:
             if details["type"] != "missing" or _there(details["loc"], meant) != details["loc"]:
-                yield _fault(details, data)
+                yield _fault(details, data, near)
         yield from _key_faults(meant)
     else:
         yield from _key_faults(data)
@@ -108,14 +110,19 @@ def _placed(details: ErrorDetails) -> ErrorDetails:
     return {**details, "loc": loc}
 
 
-def _as_meant(data: object, unknown: list[Place]) -> object:
+def _nearest_keys(unknown: list[Place]) -> dict[Place, str | None]:
+    """The nearest known key to each unknown one."""
+    nearest = Nearest()
+    return {path: nearest_key(str(path[-1]), _known_keys(path[:-1]), nearest) for path in unknown}
+
+
+def _as_meant(data: object, nearest: dict[Place, str | None]) -> object:
     """The data with its unknown keys under the nearest known names: what is misspelt is not missing."""
     meant: Any = deepcopy(data)
-    for *path, key in unknown:
+    for (*path, key), near in nearest.items():
         inside = meant
         for part in path:
             inside = inside[part]
-        near = nearest_key(str(key), _known_keys(tuple(path)))
         if near is not None:
             inside.setdefault(near, inside[key])
     return meant
@@ -125,7 +132,7 @@ def _known_keys(path: Place) -> list[str]:
     return [field.alias or "" for field in keys_at(path).model_fields.values()]
 
 
-def _fault(details: ErrorDetails, data: object) -> Fault:
+def _fault(details: ErrorDetails, data: object, near: dict[Place, str | None]) -> Fault:
     """Say in the words of the file what the model refused."""
     path = tuple(details["loc"])
     if path[-1:] == ("[key]",):
@@ -134,7 +141,7 @@ def _fault(details: ErrorDetails, data: object) -> Fault:
         inside = f" in {path[-2]!r}" if len(path) > 1 and isinstance(path[-2], str) else ""
         return Fault(path, f"no {path[-1]!r}{inside}", _WRITE[str(path[-1])])
     if details["type"] == "extra_forbidden":
-        expected = known_key(str(path[-1]), _known_keys(path[:-1]))
+        expected = known_key(near[path], _known_keys(path[:-1]))
         return KeyFault(path, f"unknown key {str(path[-1])!r}", expected)
     path = _there(path, data)
     return Fault(path, _read(path, details["input"]), _expected(details, path))

@@ -15,6 +15,7 @@ from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import Source, parse_yaml
 from nesting.layers import fill_defaults
+from nesting.nearest import Nearest
 
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000
@@ -100,9 +101,11 @@ def _parse(path: str | Path) -> Source:
 
 def _asks_nothing(data: dict[str, object]) -> bool:
     """Whether there is nothing to cut, under a misspelt key neither."""
+    if any(data.get(key, {}) not in ({}, []) for key in _ASKED):
+        return False
     unknown = data.keys() - {field.alias for field in BatchKeys.model_fields.values()}
-    meant = {nearest_key(key, _ASKED) for key in unknown}
-    return all(key not in meant and data.get(key, {}) in ({}, []) for key in _ASKED)
+    nearest = Nearest()
+    return all(nearest_key(key, _ASKED, nearest) is None for key in unknown)
 
 
 def _read(source: Source) -> Batch:
@@ -147,6 +150,7 @@ def _sound_keys(data: object, faults: list[Fault]) -> BatchKeys | None:
     if not isinstance(data, dict):
         return None
     faulty = {fault.path[:2] for fault in faults}
+    sections = {path[0] for path in faulty if path}
     sound: dict[str, object] = {}
     for section, value in data.items():
         match section, value:
@@ -156,7 +160,7 @@ def _sound_keys(data: object, faults: list[Fault]) -> BatchKeys | None:
                 kept = [value[number] for number in _kept_numbers(data, faults)]
             case _:
                 kept = value
-                if any(path[0] == section for path in faulty if path):
+                if section in sections:
                     continue
         if (section,) not in faulty:
             sound[section] = kept

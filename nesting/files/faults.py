@@ -2,19 +2,25 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 from typing import NamedTuple
 
 from nesting.batch import Fault
 from nesting.errors import NestingError
+from nesting.nearest import Nearest
 
 #: The way from the root of a file to one thing in it: keys, and numbers in lists.
 Place = tuple[str | int, ...]
 
 _MOST_BYTES = 50_000_000
+
+#: What others call some of the keys.
+_OTHER_WORDS = {
+    "side": "face", "material": "paper", "border": "reveal", "diameter": "circle",
+    "quantity": "count", "qty": "count", "rotate": "turn",
+}  # fmt: skip
 
 
 class InputError(NestingError, ValueError):
@@ -62,16 +68,16 @@ def one_of(names: Iterable[str]) -> str:
     return f"{', '.join(most)} or {last}" if most else last
 
 
-def nearest_key(key: str, known: Iterable[str]) -> str | None:
+def nearest_key(key: str, known: Collection[str], nearest: Nearest) -> str | None:
     """The known key that an unknown one is most likely meant to be."""
-    return next(iter(get_close_matches(key.lower(), list(known), 1)), None)
+    word = key.lower()
+    other = _OTHER_WORDS.get(word)
+    return other if other in known else nearest.to(word, known)
 
 
-def known_key(key: str, known: Iterable[str]) -> str:
+def known_key(near: str | None, known: Iterable[str]) -> str:
     """What to expect instead of an unknown key: the nearest known one, or any of them."""
-    names = list(known)
-    near = nearest_key(key, names)
-    return f"{near!r}, the nearest of those known" if near else one_of(names)
+    return f"{near!r}, the nearest of those known" if near else one_of(known)
 
 
 def cut_off(text: str) -> str:

@@ -14,7 +14,9 @@ from nesting.files.faults import (
     InputError,
     Mark,
     Place,
+    cut_off,
     known_key,
+    nearest_key,
     printable,
     read_text,
     said,
@@ -22,12 +24,15 @@ from nesting.files.faults import (
 )
 from nesting.files.yaml_source import Source
 from nesting.layers import fill_defaults
+from nesting.nearest import Nearest
 from nesting.units import LengthError, Unit, parse_size
 
 COLUMNS = ("name", "size", "circle", "paper", "face", "turn", "count")
 
 _WHAT = "a list of pieces"
 _MOST_BYTES = 1_000_000
+_MOST_ROWS = 10_000
+_MOST_COLUMNS = 100
 _SEPARATORS = ",;\t"
 
 
@@ -108,6 +113,10 @@ def _read_rows(text: str, source: Source) -> list[dict[str, str]]:
     found = []
     for number, row in enumerate(rows):
         path: Place = ("pieces", number)
+        if number == _MOST_ROWS:
+            source.values[path] = row[0].mark
+            source.faults.append(Fault(path, f"more than {_MOST_ROWS:,} rows", "fewer pieces"))
+            break
         source.values[path] = row[0].mark
         source.values.update({(*path, c): cell.mark for c, cell in zip(columns, row)})  # noqa: B905 - short rows lack their last cells
         for cell in row[len(columns) :]:
@@ -153,20 +162,32 @@ def _cells(text: str, separator: str, name: str) -> Iterator[list[_Cell]]:
 def _columns(row: list[_Cell], name: str) -> list[str]:
     """The names in the first row, or an error with everything that is wrong with them."""
     place = row[0].mark if row else Mark(1, 1)
+    named = [number for number, cell in enumerate(row, 1) if cell.text]
+    row = row[: max(named, default=0)]  # spreadsheets add empty columns
     columns = [cell.text.lower() for cell in row]
     if not set(columns) & set(COLUMNS):
         whole = ",".join(COLUMNS)
         raise InputError(said_at(name, place, "no names of columns", f"a first row of {whole}"))
+    nearest = Nearest()
     faults = [
-        (cell.mark, f"unknown column {cell.text!r}", known_key(cell.text, COLUMNS))
-        for cell, column in zip(row, columns, strict=True)
+        (
+            cell.mark,
+            f"unknown column {cut_off(cell.text)}",
+            known_key(nearest_key(cell.text, COLUMNS, nearest), COLUMNS),
+        )
+        for cell, column in zip(row[:_MOST_COLUMNS], columns, strict=False)
         if column and column not in COLUMNS
     ]
+    first = {column: number for number, column in reversed([*enumerate(columns)])}
     faults.extend(
-        (row[number].mark, f"column {column!r} a second time", "each column once")
-        for number, column in enumerate(columns)
-        if column and column in columns[:number]
+        (row[number].mark, f"column {cut_off(column)} a second time", "each column once")
+        for number, column in enumerate(columns[:_MOST_COLUMNS])
+        if column and first[column] < number
     )
+    if len(row) > _MOST_COLUMNS:
+        over = len(row) - _MOST_COLUMNS
+        expected = f"at most the {len(COLUMNS)} that there are"
+        faults.append((row[_MOST_COLUMNS].mark, f"{over:,} columns more", expected))
     if "count" not in columns:
         faults.append((place, "no column 'count'", "one with the number of pieces"))
     if not {"size", "circle"} & set(columns):

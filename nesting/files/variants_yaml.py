@@ -19,6 +19,7 @@ from nesting.files.faults import (
     said,
 )
 from nesting.files.yaml_source import Source, parse_yaml
+from nesting.nearest import Nearest
 
 _WHAT = "a variants file"
 _MOST_BYTES = 1_000_000
@@ -101,9 +102,10 @@ def read_variants(path: str | Path, batch: str | Path) -> tuple[tuple[str, Batch
     base = _sound(batch)
     source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
     named = source.data.get("variants") if isinstance(source.data, dict) else None
+    nearest = Nearest()
     for key in source.data if isinstance(source.data, dict) else ():
         if key != "variants":
-            expected = known_key(key, ["variants"])
+            expected = known_key(nearest_key(key, ["variants"], nearest), ["variants"])
             source.faults.append(KeyFault((key,), f"unknown key {key!r}", expected))
     if (not isinstance(named, dict) or not named) and not source.faults:
         source.faults.append(Fault((), "no variants", f"variants: with {_EXAMPLE}"))
@@ -144,9 +146,10 @@ def _read_all(asked: list[_Asked], base: Source, folder: Path) -> tuple[tuple[st
     """Every variant's batch, or one error with the faults of all."""
     read: list[tuple[str, Batch]] = []
     messages: dict[str, None] = {}
+    nearest = Nearest()
     for one in asked:
         try:
-            read.append((one.name, _read_one(one, base, folder)))
+            read.append((one.name, _read_one(one, base, folder, nearest)))
         except InputError as error:
             messages |= dict.fromkeys(error.messages)
     if messages:
@@ -154,7 +157,7 @@ def _read_all(asked: list[_Asked], base: Source, folder: Path) -> tuple[tuple[st
     return tuple(read)
 
 
-def _read_one(asked: _Asked, base: Source, folder: Path) -> Batch:
+def _read_one(asked: _Asked, base: Source, folder: Path, nearest: Nearest) -> Batch:
     """The batch of a variant, or an error with its faults."""
     changes = asked.changes
     if not asked.faults and not isinstance(changes, dict):
@@ -165,7 +168,7 @@ def _read_one(asked: _Asked, base: Source, folder: Path) -> Batch:
         asked.faults.append(KeyFault((_FILE,), "'file' beside changes", "one of them"))
     if asked.faults:
         raise InputError(*(asked.said(fault) for fault in asked.faults))
-    merging = _Merging()
+    merging = _Merging(nearest)
     data = merging.mapping(base.data, changes, (), ())
     if merging.faults:
         raise InputError(*(asked.said(fault) for fault in merging.faults))
@@ -182,7 +185,8 @@ class _Merging:
     has it; ``faults`` have their paths in the variant.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, nearest: Nearest) -> None:
+        self.nearest = nearest
         self.faults: list[Fault] = []
         self.origins: dict[Place, Place] = {}
 
@@ -226,9 +230,8 @@ class _Merging:
             elif name == _EVERY and places:
                 self._every(merged, change, place, here)
             else:
-                near = nearest_key(name, places)
-                known = f"the nearest is {near!r}" if near else f"there are: {', '.join(places)}"
-                fault = KeyFault(here, f"{kind} {name!r}", f"one of the {path[-1]}; {known}")
+                expected = f"one of the {path[-1]}; {self.nearest.words(name, places)}"
+                fault = KeyFault(here, f"{kind} {name!r}", expected)
                 self.faults.append(fault)
         return merged
 
@@ -237,7 +240,7 @@ class _Merging:
         lacking: list[Fault] = []
         found = False
         for at in list(merged) if isinstance(merged, dict) else range(len(merged)):
-            trial = _Merging()
+            trial = _Merging(self.nearest)
             result = trial.mapping(merged[at], change, (*place, at), path)
             if trial.faults:
                 lacking = lacking or trial.faults
@@ -339,7 +342,7 @@ def _full_path(steps: list[str], base: Any) -> list[str] | Fault:
         name = _EVERY if first == f"{_EVERY} {_NAMED[sections[first]]}" else first
         steps = [sections[first], name, *steps[1:]]
     elif first not in known:
-        near = nearest_key(first, [*sections, *known])
+        near = Nearest().to(first, [*sections, *known])
         hint = f"; the nearest is {near!r}" if near else ""
         expected = f"a card, paper, piece or key of the batch file{hint}"
         return Fault((), repr(first), expected)

@@ -36,7 +36,9 @@ from nesting.files.faults import (
 from nesting.files.yaml_words import number_fault, syntax_fault
 
 _DEEPEST = 20  # a batch file needs 6
-_MOST_NODES = 100_000  # aliases counted wherever they stand: a few lines of them can be endless
+#: A batch file has some hundred values. Aliases are counted wherever they stand: a few lines of them
+#: can be endless.
+_MOST_VALUES = 40_000
 
 _TOUCHED_BY_HASH = re.compile(r"[ \t]+#\w\S*")
 
@@ -119,6 +121,7 @@ class _Parser:
         self.anchors: dict[str, _Node] = {}
         self.stack = [_Node("list", Mark(1, 1))]
         self.documents = 0
+        self.values = 0
 
     def parse(self) -> _Node | None:
         """The root of the only document; None where there is nothing."""
@@ -161,6 +164,9 @@ class _Parser:
     def _node(
         self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, mark: Mark
     ) -> _Node:
+        self.values += 1
+        if self.values > 2 * _MOST_VALUES:  # keys among them
+            self._refuse(mark, f"more than {_MOST_VALUES:,} values", "a batch file of fewer")
         if event.tag is not None:
             expected = "a value without a tag (in quotes where it begins with !)"
             self._refuse(mark, f"a YAML tag, {event.tag}", expected)
@@ -212,8 +218,9 @@ class _Expansion:
         """The node's data; aliases are written out wherever they stand."""
         self.count += 1
         self.source.values.setdefault(path, node.mark)
-        if self.count > _MOST_NODES or len(path) > _DEEPEST:
-            read = "aliases that stand for too much" if self.count > _MOST_NODES else "deep aliases"
+        if self.count > _MOST_VALUES or len(path) > _DEEPEST:
+            deep = len(path) > _DEEPEST
+            read = "deep aliases" if deep else "aliases that stand for too much"
             raise InputError(said_at(self.source.name, node.mark, read, "a batch file"))
         match node.kind:
             case "text":

@@ -1,0 +1,39 @@
+"""Which known name is meant by one that is not known."""
+
+from collections.abc import Collection
+from difflib import get_close_matches
+
+#: A name is compared with each that is known: where thousands are wrong, only the first are.
+_MOST_COMPARED = 5_000
+_MOST_LISTED = 20
+
+
+class Nearest:
+    """Finds the nearest known names, as long as that takes no time to speak of."""
+
+    def __init__(self) -> None:
+        self._left = _MOST_COMPARED
+
+    def to(self, name: str, known: Collection[str]) -> str | None:
+        """The known name that is most likely meant; None where none is near."""
+        self._left -= len(known)
+        near = get_close_matches(name, known, 1) if self._left >= 0 else []
+        return near[0] if near else None
+
+    def words(self, name: str, known: Collection[str]) -> str:
+        """The nearest of the known names, or all of them, to expect in place of a name."""
+        near = self.to(name, known)
+        return f"the nearest is {near!r}" if near else f"there are: {listed(known)}"
+
+
+def listed(names: Collection[str]) -> str:
+    """Names with commas, the first few where there are many.
+
+    Examples
+    --------
+    >>> listed(["mat", "band"])
+    'mat, band'
+    """
+    some = ", ".join(list(names)[:_MOST_LISTED])
+    over = len(names) - _MOST_LISTED
+    return f"{some} and {over:,} more" if over > 0 else some
