@@ -1,12 +1,14 @@
 """How the answer is found: ``solve`` puts the stages together."""
 
 from concurrent.futures import Executor
-from time import monotonic
+from dataclasses import replace
+from functools import partial
 
 from nesting.batch import Batch
 from nesting.faults import refuse_faults
 from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.answer import make_plan
+from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
     FirstOf,
@@ -15,12 +17,16 @@ from nesting.pack.model.limits import (
     Rounds,
     Seconds,
     State,
-    time_limit,
+    seconds_of,
 )
 from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.paper_choice import choose_papers, with_choice
 from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
+
+#: By what share of the time papers are chosen, plans made better (sooner where paper is short, as
+#: there is more to do then), whole cards settled, and sheets arranged: something is left for each.
+_CHOSEN, _IMPROVED, _SHORT_IMPROVED, _SETTLED, _ARRANGED = 0.5, 0.85, 0.7, 0.9, 1.0
 
 
 def solve(
@@ -44,7 +50,8 @@ def solve(
     batch
         What is asked, lengths in nm, with or without its defaults filled in.
     limit
-        Ends the search of a paper that is not proven yet.
+        Ends the search of a paper that is not proven yet. ``Seconds`` are for everything that is
+        done here: what takes long gives up when they are over.
     seed
         Drives all chance. Without ``Seconds`` in the limit, the same batch, seed, limit and
         restarts give the same plan, with an executor or without.
@@ -59,7 +66,7 @@ def solve(
     Returns
     -------
     Plan
-        Ended ``interrupted`` where Ctrl-C (KeyboardInterrupt) came after the quick plans.
+        Ended ``interrupted`` where Ctrl-C (KeyboardInterrupt) came: the best so far, at once.
 
     Raises
     ------
@@ -80,15 +87,17 @@ def solve(
     """
     refuse_faults(batch)
     batch = fill_defaults(batch)
-    start = monotonic()
-    chosen = choose_papers(batch, seed, time_limit(limit, start))
+    times = Timetable(seconds_of(limit))
+    chosen = times.run(_CHOSEN, partial(choose_papers, batch, seed))
     pieces = pieces_of(batch, chosen.taken if chosen else None)
-    searches = start_searches(batch, pieces, seed)
-    interrupted = improve_all(searches, limit, restarts, executor, report)
-    over = (lambda: True) if interrupted else time_limit(limit, start)
-    settled = settle(batch, pieces, searches, seed, over)
-    plan = make_plan(batch, pieces, searches, settled, seed, interrupted=interrupted)
-    return plan if chosen is None else with_choice(plan, chosen)
+    searches = times.run(_IMPROVED, partial(start_searches, batch, pieces, seed))
+    improved = _SHORT_IMPROVED if any(search.short for search in searches.values()) else _IMPROVED
+    rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
+    times.run(improved, rounds)
+    settled = times.run(_SETTLED, partial(settle, batch, pieces, searches, seed))
+    plan = times.run(_ARRANGED, partial(make_plan, batch, pieces, searches, settled, seed))
+    plan = plan if chosen is None else with_choice(plan, chosen)
+    return replace(plan, ended="interrupted") if times.interrupted else plan
 
 
 __all__ = [

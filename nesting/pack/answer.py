@@ -22,8 +22,6 @@ def make_plan(
     searches: dict[str, Search],
     settled: Settled,
     seed: int,
-    *,
-    interrupted: bool,
 ) -> Plan:
     """Write the plan: layouts numbered in the order of the papers, figures, warnings."""
     by_id = {piece.id: piece for piece in pieces}
@@ -40,7 +38,7 @@ def make_plan(
     return Plan(
         tool=f"nesting {__version__}",
         seed=seed,
-        ended="interrupted" if interrupted else "proven" if proven else "limit",
+        ended="proven" if proven else "limit",
         asked=batch,
         pieces=pieces,
         layouts=layouts,

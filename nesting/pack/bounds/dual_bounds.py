@@ -6,6 +6,7 @@ import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Bound, SheetValue
@@ -103,6 +104,7 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
     along = length_functions(size.height, [[s.height for s in way] for way in shapes])
     best: tuple[float, list[int]] | None = None
     for full_x, worth_x in across:
+        stop_if_late()
         for full_y, worth_y in along:
             values = (worth_x * worth_y).min(axis=0)
             sheets = float(values @ demand) / (full_x * full_y)

@@ -4,6 +4,8 @@ from fractions import Fraction
 from math import ceil
 from typing import NamedTuple
 
+from nesting.pack.model.deadline import is_late
+
 #: How many choices to look at before the answer for parts of sheets has to do.
 _MOST_CHOICES = 20_000
 
@@ -17,7 +19,7 @@ class Offer(NamedTuple):
 
 
 class _TooManyError(Exception):
-    """There are more choices than it is worth to look at."""
+    """There are more choices than it is worth to look at, or than there is time for."""
 
 
 def least_cost(offers: list[Offer], needed: int) -> int:
@@ -85,7 +87,7 @@ class _Choices:
         if first == len(self._offers):
             return
         self._seen += 1
-        if self._seen > _MOST_CHOICES:
+        if self._seen > _MOST_CHOICES or is_late():
             raise _TooManyError
         offer = self._offers[first]
         most = -(-needed // offer.worth)

@@ -11,6 +11,7 @@ from nesting.pack.cut_trees.slicing_tree import Slice, ordered
 from nesting.pack.cut_trees.stroke_count import Laid, count_strokes, ruler_settings, with_lasts
 from nesting.pack.cut_trees.usable_area import Room, room_of
 from nesting.pack.model.columns import Used
+from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.pattern import Pattern
 from nesting.pack.model.problem import Problem
 
@@ -46,8 +47,18 @@ class Arranging:
         self._easy: dict[tuple[Sheet, tuple[Pattern, ...]], list[Laid]] = {}
 
     def both(self) -> tuple[Arranged, Arranged]:
-        """For easy cutting and for one big offcut; the same where a larger offcut costs nothing."""
+        """For easy cutting and for one big offcut; the same where a larger offcut costs nothing.
+
+        And where it is late: then the trees are those of the patterns as they are.
+        """
         easy = self._arranged(self.sheets, [self._easy_for(one) for one in self.sheets])
+        try:
+            return self._easy_or_big(easy)
+        except TimeIsUpError:
+            return easy, easy
+
+    def _easy_or_big(self, easy: Arranged) -> tuple[Arranged, Arranged]:
+        """Both ways, where the one for easy cutting is known."""
         rooms = [self._room(one) for one in self.sheets]
         moved = gathered(self.sheets, rooms, self.problem)
         big = min(easy, self._gathered(moved), key=_wish)
@@ -59,6 +70,7 @@ class Arranging:
         emptiest = max(sheets, key=lambda one: area_over(one.patterns[0], self._room(one)))
         choices = []
         for one in sheets:
+            stop_if_late()
             if one is emptiest:
                 room = self._room(one)
                 ways = [

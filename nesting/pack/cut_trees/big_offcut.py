@@ -23,6 +23,7 @@ from nesting.pack.cut_trees.slicing_tree import (
 )
 from nesting.pack.cut_trees.stroke_count import Laid, count_strokes, measured
 from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import (
     Group,
     Leaf,
@@ -147,6 +148,7 @@ def gathered(sheets: Sequence[Alike], rooms: Sequence[Room], problem: Problem) -
     pattern: Pattern = emptied.patterns[0]
     for kind in sorted(set(pattern.kinds), key=lambda kind: -problem.kinds[kind].area):
         for _ in range(pattern.kinds.count(kind)):
+            stop_if_late()
             left = without_one(pattern, kind)
             place = _first_place(problem, kind, pile, room_on) if left is not None else None
             if left is None or place is None:

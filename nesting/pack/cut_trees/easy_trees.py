@@ -21,6 +21,7 @@ from nesting.pack.cut_trees.stroke_count import (
     ruler_settings,
 )
 from nesting.pack.cut_trees.usable_area import Room
+from nesting.pack.model.deadline import is_late
 from nesting.pack.model.pattern import Leaf, Pattern
 
 #: Steps that the search may take for a layout of few blanks, and for one of more.
@@ -76,10 +77,13 @@ def ways_of(room: Room, patterns: Iterable[Pattern], most: int | None = None) ->
 
 
 def _searched(room: Room, pattern: Pattern, most: int, seen: set[Pattern]) -> list[Way]:
-    """Trees with as few strokes as can be found, and with more where that takes an exact fit away."""
+    """Trees with as few strokes as can be found, and with more where that takes an exact fit away.
+
+    None where it is late: those of the packer will do.
+    """
     blanks = Blanks(pattern, room.unit)
     number = len(pattern.kinds)
-    if number == 1 or not blanks.countable:
+    if number == 1 or not blanks.countable or is_late():
         return []
     least = int(blanks.measure(blanks.all).area < room.width * room.height)
     search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)

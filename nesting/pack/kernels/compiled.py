@@ -85,14 +85,18 @@ def fill_table(
     starts_y: Whole,
     open_x: int,
     open_y: int,
+    first: int,
+    beyond: int,
 ) -> None:
     """Fill the table of the guillotine dynamic programme cell by cell (see ``value_table``).
+
+    Only from row ``first`` to the one before ``beyond``; those before them are filled already.
 
     ``table`` holds the blanks' own values, ``sideways`` the same with its axes exchanged, so that
     cuts along either axis read memory in order. Of point ``i``, ``splits_x[0]`` and ``[1]`` have
     low and high parts from ``starts_x[i]`` to ``starts_x[i + 1]``.
     """
-    for i in range(1, len(table)):
+    for i in range(first, beyond):
         for j in range(1, len(sideways)):
             best = table[i, j]
             if j < open_x:

@@ -4,7 +4,21 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from math import inf
 from typing import Any
+
+from nesting.pack.model.deadline import seconds_left
+
+#: Seconds that a programme has at least, however late it is: most are solved in less.
+_LEAST_SECONDS = 0.1
+
+
+def run_in_time(highs: Any) -> None:
+    """Run HiGHS for as long as there is time; what it says at the end of that proves nothing."""
+    left = seconds_left()
+    if left < inf:
+        highs.setOptionValue("time_limit", max(_LEAST_SECONDS, left))
+    highs.run()
 
 
 def silent_highs() -> Any:

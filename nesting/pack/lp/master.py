@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from nesting.pack.lp.highs import silent_highs
+from nesting.pack.lp.highs import run_in_time, silent_highs
 from nesting.pack.model.columns import Column
 from nesting.pack.model.problem import Problem
 
@@ -52,7 +52,7 @@ class Relaxation:
         """
         import highspy
 
-        self._highs.run()
+        run_in_time(self._highs)
         if self._highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
         solution = self._highs.getSolution()
@@ -161,7 +161,7 @@ def _chosen(highs: Any, problem: Problem, columns: list[Column]) -> Choice:
     """Run HiGHS and read its answer with care."""
     import highspy
 
-    highs.run()
+    run_in_time(highs)
     if highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
         return Choice(None, impossible=True)
     if highs.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:

@@ -5,7 +5,7 @@ from math import inf
 
 import numpy as np
 
-from nesting.pack.lp.highs import silent_highs
+from nesting.pack.lp.highs import run_in_time, silent_highs
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ class Programme:
         if nodes is not None:
             highs.setOptionValue("mip_max_nodes", nodes)
             highs.setOptionValue("mip_max_stall_nodes", nodes)
-        highs.run()
+        run_in_time(highs)
         status = highs.getModelStatus()
         found = (
             highs.getInfo().primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible

@@ -1,8 +1,7 @@
 """What ends a search: small picklable callables on its state."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from time import monotonic
+from math import inf
 from typing import Protocol
 
 
@@ -74,13 +73,14 @@ class FirstOf:
         return any(limit(state) for limit in self.limits)
 
 
-def time_limit(limit: Limit, start: float) -> Callable[[], bool]:
-    """Say whether a limit has ended what began at ``start``, by its time alone."""
-
-    def over() -> bool:
-        return limit(State(monotonic() - start, 0, 0, 1, 0, 1))
-
-    return over
+def seconds_of(limit: Limit) -> float:
+    """How many seconds a limit leaves at most; without end where it has no ``Seconds``."""
+    match limit:
+        case Seconds(seconds):
+            return seconds
+        case FirstOf(limits):
+            return min(map(seconds_of, limits), default=inf)
+    return inf
 
 
 #: What ends a search that is given no limit of its own: the same plan on every machine.

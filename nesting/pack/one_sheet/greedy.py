@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.model.columns import Used, column_of
+from nesting.pack.model.deadline import is_late
 from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
 from nesting.pack.model.problem import Problem, Shape, SheetSize, row_axes
 
@@ -18,8 +19,8 @@ def fill_sheets(
     """Cut the demand from as few sheets as a greedy search finds, free and cheap ones first.
 
     Each sheet is filled ``tries`` times with weights drawn by ``rng`` (the first time with none),
-    and the fullest filling is kept and repeated as often as the demand has it. None where the
-    sheets that the problem allows do not suffice.
+    and the fullest filling is kept and repeated as often as the demand has it; once only where it
+    is late. None where the sheets that the problem allows do not suffice.
     """
     left = list(demand)
     stock = [supply.count for supply in problem.supplies]
@@ -116,6 +117,8 @@ def _attempts(
     least = min(blank.width for blank in blanks), min(blank.height for blank in blanks)
     random = rng.random
     for attempt in range(tries):
+        if attempt and is_late():
+            return
         noise = 0.0 if attempt == 0 else rng.choice((0.1, 0.3, 0.6))
         weights = [(1.0 + noise * (2 * random() - 1)) * f for f in favour or [1.0] * len(left)]
         filling = _Filling(problem, list(left), weights, rng, noise, *least)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 
 from nesting.arrays import Whole
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.pauses import BREATH, STEP, Pause
 from nesting.pack.model.problem import Problem
@@ -104,9 +105,12 @@ class Enumeration:
         ------
         TooManyError
             There are too many.
+        TimeIsUpError
+            It is late.
         """
         turns = self.by_turns()
         while True:
+            stop_if_late()
             try:
                 next(turns)
             except StopIteration as ended:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from nesting.arrays import Whole
 from nesting.batch import Axis
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern, group
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
@@ -20,6 +21,8 @@ from nesting.pack.one_sheet.raster_points import cut_points
 _LONG = 20_000_000
 #: Sums of pairs that are worked out at once: more of them no longer fit the processor's cache.
 _MOST_AT_ONCE = 30_000
+#: Steps of the recursion that the compiled loop takes before it is seen whether it is late.
+_STEPS_AT_ONCE = 100_000_000
 
 _Cell = tuple[int, int]
 
@@ -38,6 +41,7 @@ class SheetTable:
     """
 
     def __init__(self, problem: Problem) -> None:
+        """Set the table up, unless it gets late while that is done (``TimeIsUpError``)."""
         self.problem = problem
         self.across, self.along = cut_points(problem)
         self._splits_x = _splits(self.across)
@@ -45,8 +49,6 @@ class SheetTable:
         # A cut across is as long as the rectangle is high, and the other way round.
         self._open_x = _count_up_to(self.along, problem.longest)
         self._open_y = _count_up_to(self.across, problem.longest)
-        self._blocks_x = _blocks(self._splits_x, self._open_x)
-        self._blocks_y = _blocks(self._splits_y, self._open_y)
         self.places = [
             (number, shape, self._index(shape.width, shape.height))
             for number, kind in enumerate(problem.kinds)
@@ -68,6 +70,8 @@ class SheetTable:
         ------
         OverflowError
             A sheet could hold more than 63 bits of value.
+        TimeIsUpError
+            It is late; the table stays as it was.
         """
         sheet = self.across[-1] * self.along[-1]
         if any(
@@ -98,6 +102,14 @@ class SheetTable:
                 return table
 
     @cached_property
+    def _blocks_x(self) -> list["_Block"]:
+        return _blocks(self._splits_x, self._open_x)
+
+    @cached_property
+    def _blocks_y(self) -> list["_Block"]:
+        return _blocks(self._splits_y, self._open_y)
+
+    @cached_property
     def _pairs_x(self) -> tuple[Whole, Whole]:
         return _flat(self._splits_x)
 
@@ -109,14 +121,20 @@ class SheetTable:
         """Fill a large table cell by cell, compiled; the values are the same."""
         from nesting.pack.kernels.compiled import fill_table
 
-        fill_table(
-            table,
-            np.ascontiguousarray(table.T),
-            *self._pairs_x,
-            *self._pairs_y,
-            self._open_x,
-            self._open_y,
-        )
+        sideways = np.ascontiguousarray(table.T)
+        rows = max(1, _STEPS_AT_ONCE * len(table) // self._steps)
+        for first in range(1, len(table), rows):
+            stop_if_late()
+            fill_table(
+                table,
+                sideways,
+                *self._pairs_x,
+                *self._pairs_y,
+                self._open_x,
+                self._open_y,
+                first,
+                min(first + rows, len(table)),
+            )
 
     def best(self, width: int, height: int) -> int:
         """The most value of a rectangle of this size in units."""
@@ -183,8 +201,12 @@ def _splits(points: list[int]) -> list["_Pairs"]:
     grid = np.array(points)
     beyond = np.searchsorted(grid, grid // 2, side="right")
     lows = np.arange(beyond[-1])
-    highs = np.searchsorted(grid, grid[:, None] - grid[lows], side="right") - 1
-    return [(lows[1:end], highs[point, 1:end]) for point, end in enumerate(beyond.tolist())]
+    splits = []
+    for point, end in zip(points, beyond.tolist(), strict=True):
+        stop_if_late()
+        highs = np.searchsorted(grid, point - grid[1:end], side="right") - 1
+        splits.append((lows[1:end], highs))
+    return splits
 
 
 def _flat(
@@ -239,6 +261,7 @@ def _close(table: Whole, blocks: list[_Block], columns: int) -> bool:
     for first, beyond, lows, highs, starts in blocks:
         sums = part[lows]
         sums += part[highs]
+        stop_if_late()
         own = part[first:beyond]
         np.maximum(own, np.maximum.reduceat(sums, starts, axis=0), out=own)
         raised = part[first - 1 : beyond]

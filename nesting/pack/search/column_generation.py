@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from nesting.pack.bounds.dual_bounds import values_bound, whole_values
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Used
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.one_sheet.greedy import fill_sheets, fullest
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
@@ -38,6 +39,7 @@ def solve_master(
     search: Search, relaxation: Relaxation
 ) -> tuple[float, list[float], list[float]] | None:
     """Solve the relaxation over all columns found so far (``Relaxation.solve``)."""
+    stop_if_late()
     relaxation.extend(search.pool.columns)
     return relaxation.solve()
 
@@ -46,6 +48,7 @@ def _add_uniform(search: Search) -> None:
     """First columns: on each size each kind alone, as many as a greedy filling holds."""
     for number, size in enumerate(search.problem.sizes):
         for kind, demand in enumerate(search.problem.demand):
+            stop_if_late()
             only = [demand if k == kind else 0 for k in range(len(search.problem.kinds))]
             found = fullest(search.problem, size.supplies[0], only, search.rng, 1)
             if found is not None:
@@ -73,12 +76,14 @@ def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> 
 
 def choose(search: Search, nodes: int) -> None:
     """The integer programme over all columns found so far."""
+    stop_if_late()
     chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
     search.offer_choice(search.pool, chosen)
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:
     """Round the relaxation down, free a few sheets more, and fill what is left anew."""
+    stop_if_late()
     kept, rest = rounded_down(search, uses, search.rng.randint(0, 4))
     filled = fill_sheets(search.problem, rest, search.rng, LATER_TRIES)
     if filled is not None:

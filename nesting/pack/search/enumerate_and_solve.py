@@ -5,6 +5,7 @@ from heapq import nlargest
 
 from nesting.pack.lp.master import Choice, Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
@@ -43,6 +44,7 @@ def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -
         except TooManyError:
             return
         for pattern in patterns:
+            stop_if_late()
             pool.add(0, pattern)
         yield STEP
         chosen = Choice(None)

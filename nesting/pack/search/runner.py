@@ -1,11 +1,14 @@
 """Rounds of all papers' searches, here by turns or beside one another in an executor."""
 
+import os
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
 from contextlib import suppress
-from time import monotonic
+from math import inf
+from time import monotonic, time
 
 from nesting.batch import Batch, Piece
+from nesting.pack.model.deadline import is_late, seconds_left, until, within
 from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
@@ -17,6 +20,10 @@ Report = Callable[[str, State], None]
 
 #: Rounds that each paper gets here before an executor is worth its cost.
 _FIRST_ROUNDS = 60
+#: The share of the time that is for rounds; the rest is for ties.
+_ROUNDS_SHARE = 0.9
+#: How many seconds a search in an executor is waited for when it is late.
+_PATIENCE = 0.3
 
 
 def start_searches(batch: Batch, pieces: tuple[Piece, ...], seed: int) -> dict[str, Search]:
@@ -31,32 +38,29 @@ def start_searches(batch: Batch, pieces: tuple[Piece, ...], seed: int) -> dict[s
 def improve_all(
     searches: dict[str, Search],
     limit: Limit,
+    start: float,
     restarts: int,
     executor: Executor | None,
     report: Report | None,
-) -> bool:
-    """Improve every search in place until it is proven or at its limit.
+) -> None:
+    """Improve every search in place until it is proven, at its limit, or late.
 
-    Returns
-    -------
-    bool
-        Whether Ctrl-C ended it; every search then has its best plan so far.
+    ``start`` is when the limit's time began. Where Ctrl-C ends it, every search has its best plan
+    so far.
     """
-    start = monotonic()
-    try:
-        if executor is None:
-            _by_turns(searches, limit, start, report)
-            for number in range(1, restarts + 1):
-                again = _restarted(searches, number)
-                _by_turns(again, limit, start, report)
-                _take_better(searches, again)
-        else:
-            first = FirstOf((limit, Rounds(_FIRST_ROUNDS)))
-            open_ = _by_turns(searches, first, start, report)
+    if executor is None:
+        _by_turns(searches, limit, start, report)
+        for number in range(1, restarts + 1):
+            if is_late():
+                break
+            again = _restarted(searches, number)
+            _by_turns(again, limit, start, report)
+            _take_better(searches, again)
+    else:
+        first = FirstOf((limit, Rounds(_FIRST_ROUNDS)))
+        open_ = _by_turns(searches, first, start, report)
+        if not is_late():
             _beside_one_another(searches, open_, limit, start, restarts, executor)
-    except KeyboardInterrupt:
-        return True
-    return False
 
 
 def _by_turns(
@@ -64,15 +68,16 @@ def _by_turns(
 ) -> list[str]:
     """Give each paper a round by turns, and break_ties up at the end; those not proven."""
     active = {name: improve(search) for name, search in searches.items()}
-    while active:
-        for name in list(active):
-            search = searches[name]
-            ended = next(active[name], "ended") == "ended"
-            state = search.state(monotonic() - start)
-            if report is not None:
-                report(name, state)
-            if ended or limit(state):
-                del active[name]
+    with within(_ROUNDS_SHARE):
+        while active and not is_late():
+            for name in list(active):
+                search = searches[name]
+                ended = next(active[name], "ended") == "ended"
+                state = search.state(monotonic() - start)
+                if report is not None:
+                    report(name, state)
+                if ended or limit(state):
+                    del active[name]
     for search in searches.values():
         break_ties(search)
     return [name for name, search in searches.items() if not search.proven]
@@ -103,40 +108,55 @@ def _beside_one_another(
     """Run the open searches and their restarts from the start in the executor.
 
     Each gives what it would give here, so the best is taken in the order of a run here: a paper
-    that is proven takes nothing from its later restarts.
+    that is proven takes nothing from its later restarts. Where they are too many to run all at
+    once each has a part of the time; the plan found here stays where none is ready in time.
     """
     elapsed = monotonic() - start
+    turns = -(-len(open_) * (1 + restarts) // (os.cpu_count() or 1))
+    own = seconds_left() / turns
+    late = time() + seconds_left()
     running: dict[str, list[Future[Search]]] = {
         name: [
-            executor.submit(_searched, searches[name].problem, seed, limit, elapsed)
+            executor.submit(_searched, searches[name].problem, seed, limit, elapsed, own, late)
             for seed in _seeds(searches[name], restarts)
         ]
         for name in open_
     }
     try:
         for name, futures in running.items():
-            best = futures[0].result()
-            for future in futures[1:]:
-                if best.proven:
-                    break
-                best = best.bettered_by(future.result())
-            searches[name] = best
+            with suppress(TimeoutError):
+                best = _result(futures[0]).bettered_by(searches[name])
+                searches[name] = best
+                for future in futures[1:]:
+                    if best.proven:
+                        break
+                    searches[name] = best = best.bettered_by(_result(future))
     finally:
         for futures in running.values():
             for future in futures:
                 future.cancel()
 
 
+def _result(future: "Future[Search]") -> Search:
+    """What an executor's worker has found, which is hardly waited for when it is late."""
+    left = seconds_left()
+    return future.result(None if left == inf else max(0.0, left) + _PATIENCE)
+
+
 def _seeds(search: Search, restarts: int) -> list[str]:
     return [search.seed, *(f"{search.seed}/{number}" for number in range(1, restarts + 1))]
 
 
-def _searched(problem: Problem, seed: str, limit: Limit, elapsed: float) -> Search:
+def _searched(
+    problem: Problem, seed: str, limit: Limit, elapsed: float, own: float, late: float
+) -> Search:
     """Run one search to its end; what an executor's worker does.
 
-    Ctrl-C reaches workers, too: they give what they have.
+    It has its ``own`` seconds, and less where it is late before that: ``late`` is a time of day, as
+    the worker may have waited for its turn. Ctrl-C reaches workers, too: they give what they have.
     """
-    search = Search(problem, seed)
-    with suppress(KeyboardInterrupt):
-        _by_turns({"": search}, limit, monotonic() - elapsed, None)
+    with until(monotonic() + min(own, late - time())):
+        search = Search(problem, seed)
+        with suppress(KeyboardInterrupt):
+            _by_turns({"": search}, limit, monotonic() - elapsed, None)
     return search

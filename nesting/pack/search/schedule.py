@@ -1,12 +1,14 @@
 """The stages of a search, each a small function with its source, and the order they come in."""
 
 from collections.abc import Generator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from itertools import count
 
 from nesting.pack.bounds.dual_bounds import bound_by, length_values_bound
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column, Used, cut_once
+from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.overproduction import without_overproduction
 from nesting.pack.model.pattern import Pattern, blank_area, leaves
 from nesting.pack.model.pauses import STEP, Pause, Pauses, so_many
@@ -64,13 +66,14 @@ _ROUNDS_ALONE = 40
 
 
 def improve(search: Search) -> Pauses:
-    """Make the plan and the bound better, a step at a time, until they meet."""
-    for pause in pipeline(search):
-        if pause is STEP:
-            search.count_step()
-        yield pause
-        if search.proven:
-            return
+    """Make the plan and the bound better, a step at a time, until they meet or it is late."""
+    with suppress(TimeIsUpError):
+        for pause in pipeline(search):
+            if pause is STEP:
+                search.count_step()
+            yield pause
+            if search.proven or is_late():
+                return
 
 
 def pipeline(search: Search) -> Pauses:

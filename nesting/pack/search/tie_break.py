@@ -1,10 +1,12 @@
 """Of plans of equal cost, one that is easy to cut."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 
 from nesting.pack.lp.master import choose_along_grain
 from nesting.pack.model.columns import Column, Used, across_grain
+from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.problem import along_grain, always_across
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import reduce_patterns
@@ -23,7 +25,8 @@ def break_ties(search: Search) -> None:
     searches that let fewer do so.
     """
     if search.across_grain > always_across(search.problem):
-        _along_grain(search)
+        with suppress(TimeIsUpError):
+            _along_grain(search)
     if len(search.best) > 1:
         search.replace_equal(
             reduce_patterns(search.best, search.pool.columns, search.problem.demand)
@@ -50,6 +53,7 @@ def _columns_along(search: Search) -> Iterator[Column]:
     wish = along_grain(search.problem)
     if wish is None:
         return
+    stop_if_late()
     other = Search(wish, "grain")
     for _ in improve(other):
         if other.cost <= search.cost or other.rounds >= _GRAIN_ROUNDS:
@@ -58,5 +62,6 @@ def _columns_along(search: Search) -> Iterator[Column]:
     if other.cost > search.cost:
         either = list(zip(search.problem.kinds, wish.kinds, strict=True))
         for _ in range(_SOME):
+            stop_if_late()
             partly = replace(wish, kinds=tuple(map(search.rng.choice, either)))
             yield from Search(partly, "grain").pool.columns

@@ -1,10 +1,12 @@
 """The most of what is wanted that short papers give, found and bounded by turns until both meet."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
 from nesting.pack.model.columns import Pool
+from nesting.pack.model.deadline import TimeIsUpError, is_late, stop_if_late
 from nesting.pack.model.problem import at_hand, only_size, with_demand
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -19,15 +21,15 @@ from nesting.pack.shortage.card_bounds import (
     worth_made,
 )
 from nesting.pack.shortage.goals import Stage
-from nesting.pack.shortage.shortage import Over, Shortage
+from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import WholeCards
 
 #: How many rounds of column generation at most, and how often a mark is aimed at.
 _PRICINGS, _AIMS = 200, 6
 #: How many nodes HiGHS may look at, and where its answer is final.
 _NODES, _EXACT_NODES = 200, 20_000
-#: Cells beyond which the dynamic programme would be too slow, and beyond which nothing is listed.
-_MOST_CELLS, _MOST_LISTED_CELLS = 4_000_000, 20_000
+#: Cells of the dynamic programme's table beyond which nothing is listed.
+_MOST_LISTED_CELLS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,18 +40,16 @@ class StageAnswer:
     entry: WholeCards
 
 
-def fill_stage(
-    shortage: Shortage, stage: Stage, before: Given, seed: int, over: Over
-) -> StageAnswer:
+def fill_stage(shortage: Shortage, stage: Stage, before: Given, seed: int) -> StageAnswer:
     """Find the most of a stage beside what is given before it, and a bound.
 
-    Where the time is over, the best of the layouts that are known is taken.
+    Where it is late, the best of the layouts that are known is taken.
     """
-    search = _StageSearch(shortage, stage, before, seed, over)
-    if not over():
+    search = _StageSearch(shortage, stage, before, seed)
+    with suppress(TimeIsUpError):
         search.generate(even=False)
     search.choose()
-    if not over():
+    with suppress(TimeIsUpError):
         search.generate(even=True)
         search.choose()
         search.aim()
@@ -58,28 +58,16 @@ def fill_stage(
     return StageAnswer(search.best, replace(search.bound, made=search.total))
 
 
-def sheet_tables(shortage: Shortage) -> dict[str, SheetTable]:
-    """The dynamic programmes of the papers, without those that would be too slow."""
-    return {
-        name: table
-        for name, problem in shortage.problems.items()
-        if (table := SheetTable(problem)).cells.size <= _MOST_CELLS
-    }
-
-
 class _StageSearch:
     """The state of one stage: the best that is given, the bound, and the values that prove one."""
 
-    def __init__(
-        self, shortage: Shortage, stage: Stage, before: Given, seed: int, over: Over
-    ) -> None:
-        self.over = over
+    def __init__(self, shortage: Shortage, stage: Stage, before: Given, seed: int) -> None:
         self.shortage, self.stage, self.made, self.seed = shortage, stage, before.made, seed
         self.bound = area_bound(shortage, stage, before.made)
         self.by_values: WholeCards | None = None
         fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in stage}
         self.best = replace(before, made=before.made | fresh)
-        self.tables = sheet_tables(shortage)
+        self.tables = shortage.tables
 
     @property
     def total(self) -> int:
@@ -98,8 +86,7 @@ class _StageSearch:
         more.
         """
         for _ in range(_PRICINGS):
-            if self.over():
-                return
+            stop_if_late()
             duals = self.shortage.relaxed(self.stage, self.made, even=even)
             if duals is None:
                 return
@@ -127,7 +114,7 @@ class _StageSearch:
             mark = self.shortage.aim(self.stage, self.made, _NODES, most)
             if mark is None or mark.score(self.stage) <= self.best.score(self.stage):
                 return
-            self.shortage.search_for(mark, str(self.seed), self.over)
+            self.shortage.search_for(mark, str(self.seed))
             if self.choose():
                 most = self.bound.most
             elif mark.total(self.stage) > self.total + 1:
@@ -141,7 +128,8 @@ class _StageSearch:
         A paper whose layouts are too many to list is left out: where even so there is no way, there
         is none; where there is one, nothing is known.
         """
-        while not self.proven and self.by_values is not None and not self.over():
+        while not self.proven and self.by_values is not None:
+            stop_if_late()
             listed = self._listed(self.by_values, self.total + 1)
             if not listed:
                 return
@@ -168,7 +156,7 @@ class _StageSearch:
             mark = self._more_even(partial(self._aim_at, self.total))
             if mark is None:
                 return
-            self.shortage.search_for(mark, str(self.seed), self.over)
+            self.shortage.search_for(mark, str(self.seed))
             if not self._level(self.shortage, _NODES):
                 return
 
@@ -189,7 +177,7 @@ class _StageSearch:
         fewer with the next share, and so on (Ogryczak and Sliwinski 2006).
         """
         settled: tuple[Level, ...] = ()
-        while (level := self.best.level_above(self.stage, settled)) and not self.over():
+        while (level := self.best.level_above(self.stage, settled)) and not is_late():
             found = choose((*settled, replace(level, number=level.number - 1)))
             if found is not None and found.score(self.stage) > self.best.score(self.stage):
                 return found

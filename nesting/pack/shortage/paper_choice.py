@@ -1,6 +1,7 @@
 """Papers to choose from: which cards take which, so that most are made and least is bought."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import product
 from math import gcd, prod
@@ -9,13 +10,14 @@ from typing import Literal
 from nesting.batch import Batch, Piece, Sheet, full_size
 from nesting.layers import Taken, pieces_of
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
+from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.problem import Problem, at_hand, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Given
 from nesting.pack.shortage.card_bounds import most_held, whole_values
 from nesting.pack.shortage.goals import Stage, Wish, able, stages_of
-from nesting.pack.shortage.maximise_goal import fill_stage, sheet_tables
-from nesting.pack.shortage.shortage import Over, Shortage
+from nesting.pack.shortage.maximise_goal import fill_stage
+from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import PaperCost, Plan, WholeCards
 
 #: How many ways to choose alike for all cards are each given a bound of its own.
@@ -38,7 +40,7 @@ class Chosen:
     entries: tuple[WholeCards, ...]
 
 
-def choose_papers(batch: Batch, seed: int, over: Over) -> Chosen | None:
+def choose_papers(batch: Batch, seed: int) -> Chosen | None:
     """Choose papers by one integer programme with the layouts of all papers that matter.
 
     First as many whole cards as can be, evenly or in the order of the batch, then spare sets and
@@ -60,11 +62,11 @@ def choose_papers(batch: Batch, seed: int, over: Over) -> Chosen | None:
         if not paper.buy and all(sheet.have is not None for sheet in paper.sheets)
         if any(piece.paper == paper.name for piece in pieces)
     }
-    given, entries, known = _most(limited, pieces, stages, seed, over)
+    given, entries, known = _most(limited, pieces, stages, seed)
     bought = _Buying(batch, pieces, stages, limited, given.made)
     for name, pool in known.pools.items():
         bought.shortage.add(name, pool.columns)
-    cheapest, least = bought.choose(over)
+    cheapest, least = bought.choose()
     cut = given.cut if cheapest is None else cheapest.cut
     return Chosen(_taken(batch, pieces, cut), least, entries)
 
@@ -74,7 +76,6 @@ def _most(
     pieces: tuple[Piece, ...],
     stages: list[Stage],
     seed: int,
-    over: Over,
 ) -> tuple[Given, tuple[WholeCards, ...], Shortage]:
     """The most of everything that is wanted, as papers that cannot be bought limit it."""
     shortage = Shortage(limited, pieces, stages)
@@ -83,7 +84,7 @@ def _most(
     given = Given({}, {}, dict.fromkeys(limited, ()))
     entries = []
     for stage in stages:
-        answer = fill_stage(shortage, able(stage, given.made), given, seed, over)
+        answer = fill_stage(shortage, able(stage, given.made), given, seed)
         given = answer.given
         if answer.entry.cards:
             entries.append(answer.entry)
@@ -116,8 +117,9 @@ class _Buying:
         self.shortage = Shortage(problems, pieces, stages, prices)
         for name in costs:
             self.shortage.add(name, Search(problems[name], f"{name}/choice").pool.columns)
-        self.tables = sheet_tables(self.shortage)
-        self._take_of_one()
+        self.tables = self.shortage.tables
+        with suppress(TimeIsUpError):
+            self._take_of_one()
 
     def _take_of_one(self) -> None:
         """Take in layouts of one piece alone: what a choice of few papers is made of."""
@@ -127,26 +129,26 @@ class _Buying:
                 table.fill([int(kind == other) for other in kinds])
                 self.shortage.take_priced({paper: table})
 
-    def choose(self, over: Over) -> tuple[Given | None, int]:
+    def choose(self) -> tuple[Given | None, int]:
         """The cheapest choice found, and the price that none is below."""
         shortage = self.shortage
-        least = self._least(over) or 0
+        least = self._least() or 0
         found = shortage.cheapest(self.made, _NODES)
         for attempt in range(_AIMS):
-            if found is None or shortage.price_of(found) <= least or over():
+            if found is None or shortage.price_of(found) <= least or is_late():
                 break
             mark = shortage.cheapest(self.made, _NODES, whole_sheets=False)
             if mark is not None:
-                shortage.search_for(mark, f"{attempt}/choice", over)
+                shortage.search_for(mark, f"{attempt}/choice")
             if not attempt:
-                least = max(least, self._least_of_all_ways(over))
+                least = max(least, self._least_of_all_ways())
             found = shortage.cheapest(self.made, _NODES) or found
         few = (
             None if found is None else shortage.fewest(self.made, _NODES, shortage.price_of(found))
         )
         return few or found, least
 
-    def _least_of_all_ways(self, over: Over) -> int:
+    def _least_of_all_ways(self) -> int:
         """The least price over all ways to choose where all cards are alike, each way by itself."""
         alike = [part for part in self.shortage.parts if part.alike]
         if not alike or prod(len(part.uses) for part in alike) > _MOST_WAYS:
@@ -157,18 +159,21 @@ class _Buying:
             self.shortage.barred = {
                 key for part, use in only.items() for key in part.uses if key != use
             }
-            ways.append(self._least(over))
+            ways.append(self._least())
         self.shortage.barred = set()
         return min((least for least in ways if least is not None), default=0)
 
-    def _least(self, over: Over) -> int | None:
+    def _least(self) -> int | None:
         """Column generation for the least price; its bound in whole numbers, None: there is no way."""
         least = 0
         for _ in range(_PRICINGS):
-            duals = None if over() else self.shortage.relaxed((), self.made, even=False)
+            duals = None if is_late() else self.shortage.relaxed((), self.made, even=False)
             if duals is None:
                 break
-            price = self._least_by(whole_values(duals))
+            try:
+                price = self._least_by(whole_values(duals))
+            except TimeIsUpError:
+                break
             if price is None:
                 return None
             least = max(least, price)

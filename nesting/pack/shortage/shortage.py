@@ -1,11 +1,16 @@
 """One integer programme over all papers that are short: how many of what is wanted they give."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from copy import copy
+from functools import cached_property
+from math import prod
 
 from nesting.batch import Piece
 from nesting.pack.model.columns import Column, Pool
+from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, at_hand, with_demand
+from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
@@ -13,10 +18,10 @@ from nesting.pack.shortage.allocation import Given, Level
 from nesting.pack.shortage.card_milp import CardModel
 from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
 
-#: Says whether the time for a search is over.
-Over = Callable[[], bool]
 #: How many rounds a search may take to fit what is aimed at on the sheets at hand.
 _ROUNDS = 40
+#: Cells beyond which the dynamic programme would be too slow.
+_MOST_CELLS = 4_000_000
 
 
 class Shortage:
@@ -82,6 +87,19 @@ class Shortage:
             for number, size in enumerate(self.problems[paper].sizes):
                 if column.supply in size.supplies:
                     self.pools[paper].add_to_size(number, column.pattern)
+
+    @cached_property
+    def tables(self) -> dict[str, SheetTable]:
+        """The dynamic programmes of the papers, without those that would be too slow.
+
+        And without those that it was too late for.
+        """
+        found = {}
+        with suppress(TimeIsUpError):
+            for name, problem in self.problems.items():
+                if prod(map(len, cut_points(problem))) <= _MOST_CELLS:
+                    found[name] = SheetTable(problem)
+        return found
 
     def take_priced(self, tables: Mapping[str, SheetTable]) -> bool:
         """Take in the layout of most value of each size of sheet; whether one of them is new."""
@@ -216,7 +234,7 @@ class Shortage:
             return None
         return given
 
-    def search_for(self, mark: Given, seed: str, over: Over) -> None:
+    def search_for(self, mark: Given, seed: str) -> None:
         """Take in the layouts of a search for each paper's part of a mark."""
         for paper, demand in self.demand(mark.cut).items():
             problem = with_demand(self.problems[paper], demand)
@@ -226,8 +244,6 @@ class Shortage:
             for _ in improve(search):
                 if self._settles(search) or search.rounds > _ROUNDS:
                     break
-                if over():
-                    return
             self.add(paper, search.pool.columns)
 
     def _settles(self, search: Search) -> bool:

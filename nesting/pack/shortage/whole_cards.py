@@ -12,7 +12,7 @@ from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.allocation import Given
 from nesting.pack.shortage.goals import Counts, Stage, able, stages_of
 from nesting.pack.shortage.maximise_goal import StageAnswer, fill_stage
-from nesting.pack.shortage.shortage import Over, Shortage
+from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import CardCount, Uncut, WholeCards
 
 #: How many rounds the search for the plan of what is cut may take.
@@ -39,25 +39,15 @@ def settle(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
-    over: Over,
 ) -> Settled:
     """Decide what is cut where papers are short, and find how.
 
     A paper that turns out to give everything was not short: its better search takes the place of
-    the first in ``searches``. Where the time is over, as after a Ctrl-C, here too, what is found
-    at once is taken.
+    the first in ``searches``. Where it is late, what is found at once is taken.
     """
     stages = stages_of(batch, pieces)
-    try:
-        answers = _answers(stages, pieces, searches, seed, over)
-        return _settled(batch, pieces, searches, answers, seed, over)
-    except KeyboardInterrupt:
-        answers = _answers(stages, pieces, searches, seed, _at_once)
-        return _settled(batch, pieces, searches, answers, seed, _at_once)
-
-
-def _at_once() -> bool:
-    return True
+    answers = _answers(stages, pieces, searches, seed)
+    return _settled(batch, pieces, searches, answers, seed)
 
 
 def _answers(
@@ -65,7 +55,6 @@ def _answers(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
-    over: Over,
 ) -> list[StageAnswer]:
     """What the papers that are short give of each stage, the most wanted first."""
     short = {name: search for name, search in searches.items() if search.short}
@@ -77,7 +66,7 @@ def _answers(
     given = Given({}, {}, dict.fromkeys(short, ()))
     answers = []
     for stage in stages:
-        answer = fill_stage(shortage, able(stage, given.made), given, seed, over)
+        answer = fill_stage(shortage, able(stage, given.made), given, seed)
         given = answer.given
         answers.append(answer)
     return answers
@@ -89,7 +78,6 @@ def _settled(
     searches: dict[str, Search],
     answers: list[StageAnswer],
     seed: int,
-    over: Over,
 ) -> Settled:
     cards = _card_counts(batch, answers)
     uncut = tuple(_uncut(batch, pieces, searches, answers, cards)) if answers else ()
@@ -100,7 +88,7 @@ def _settled(
         own = [piece for piece in pieces if piece.paper == name]
         cut = {piece.id: piece.demand - lacking.get(piece.id, 0) for piece in own}
         if search.short or any(piece.id in lacking for piece in own):
-            finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}", over)
+            finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}")
         else:
             finals[name] = search
         final = finals[name]
@@ -121,7 +109,6 @@ def _final(
     cut: dict[str, int],
     sheets: tuple[Used, ...] | None,
     seed: str,
-    over: Over,
 ) -> Search | None:
     """A search for what is cut of a paper, from the sheets that are known to give it."""
     if not any(cut.values()):
@@ -129,7 +116,7 @@ def _final(
     final = Search(with_demand(search.problem, cut), seed)
     final.offer(search.best if sheets is None else sheets)
     for _ in improve(final):
-        if over() or final.rounds > _ROUNDS:
+        if final.rounds > _ROUNDS:
             break
     if sheets is not None and final.short:
         final.best = (

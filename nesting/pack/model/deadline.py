@@ -1,0 +1,84 @@
+"""The moment by which work has to end: whatever may take long looks at it, and gives up when late.
+
+Where no limit of time is set there is no such moment, and no clock changes any answer.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from math import inf
+from time import monotonic
+from typing import TypeVar
+
+_Answer = TypeVar("_Answer")
+
+#: Held for what is done within ``until``: it is wanted deep down, where no caller in between cares.
+_MOMENT: ContextVar[float] = ContextVar("moment", default=inf)
+
+
+class TimeIsUpError(Exception):
+    """It is late: what is being worked out is not waited for."""
+
+
+@contextmanager
+def until(moment: float) -> Iterator[None]:
+    """What is done inside has to end at a moment of the clock, or before where it had to anyway."""
+    token = _MOMENT.set(min(moment, _MOMENT.get()))
+    try:
+        yield
+    finally:
+        _MOMENT.reset(token)
+
+
+@contextmanager
+def within(share: float) -> Iterator[None]:
+    """What is done inside has to end when a share of the seconds left is over."""
+    with until(monotonic() + share * seconds_left()):
+        yield
+
+
+def seconds_left() -> float:
+    """How long there is to the moment; without end where there is none."""
+    moment = _MOMENT.get()
+    return inf if moment == inf else moment - monotonic()
+
+
+def is_late() -> bool:
+    """Whether the moment has come."""
+    return seconds_left() <= 0
+
+
+def stop_if_late() -> None:
+    """Give up what is being worked out if the moment has come.
+
+    Raises
+    ------
+    TimeIsUpError
+        It has.
+    """
+    if is_late():
+        raise TimeIsUpError
+
+
+class Timetable:
+    """By when each part of some work is done, as a share of its ``seconds`` from now on.
+
+    Ctrl-C brings all moments forward to now: the part that it comes in, and those after it, are done
+    in the quickest way. Another Ctrl-C ends all.
+    """
+
+    def __init__(self, seconds: float) -> None:
+        self.start = monotonic()
+        self.interrupted = False
+        self._seconds = seconds
+
+    def run(self, share: float, work: Callable[[], _Answer]) -> _Answer:
+        """Do a part of the work by its share of the time."""
+        if not self.interrupted:
+            try:
+                with until(self.start + share * self._seconds):
+                    return work()
+            except KeyboardInterrupt:
+                self.interrupted = True
+        with until(-inf):
+            return work()
