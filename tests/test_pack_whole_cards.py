@@ -271,6 +271,6 @@ def test_interrupted_while_it_settles(monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupt(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("nesting.pack.shortage.maximise_goal._StageSearch.generate", interrupt)
+    monkeypatch.setattr("nesting.pack.shortage.shortage.Shortage.relaxed", interrupt)
     plan = solved(market_batch(1))
     assert 0 < made_by(plan)[0] <= 6

@@ -7,6 +7,7 @@ by side exactly when they do with the cuts between them (the last cut is clipped
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from itertools import chain, groupby
 from math import gcd
 
 import numpy as np
@@ -21,8 +22,7 @@ class Shape:
     """One way a blank may lie: width and height in units, cut width added.
 
     ``holds`` is how many of its kind it holds, the first of ``rows`` where it is a group of
-    circles; ``smaller`` has then the other shapes of its kind that are not larger, one circle
-    alone first.
+    circles; ``smaller`` has then the shapes of its kind that hold one fewer.
     """
 
     width: int
@@ -47,9 +47,7 @@ class Shape:
         within = (
             shape
             for shape in self.smaller
-            if shape.holds == self.holds - 1
-            and shape.width <= self.width
-            and shape.height <= self.height
+            if shape.width <= self.width and shape.height <= self.height
         )
         return min(
             (*within, replace(self, holds=self.holds - 1)),
@@ -193,12 +191,22 @@ def _with_groups(
     single: Shape, found: list[CircleRows], most: int, cut_width: int, unit: int
 ) -> tuple[Shape, ...]:
     """The shapes of a circle: alone, and in groups that hold no more than are needed."""
-    shapes = [single]
-    for rows in sorted(found, key=lambda rows: (rows.circles, rows.width * rows.height)):
-        width, height = (rows.width + cut_width) // unit, (rows.height + cut_width) // unit
-        holds, before = min(rows.circles, most), tuple(shapes)
-        shapes.append(Shape(width, height, single.turned, holds=holds, rows=rows, smaller=before))
-    return tuple(shapes)
+    holding: dict[int, tuple[Shape, ...]] = {1: (single,)}
+    in_order = sorted(found, key=lambda rows: (rows.circles, rows.width * rows.height))
+    for holds, some in groupby(in_order, lambda rows: min(rows.circles, most)):
+        smaller = holding.get(holds - 1, ())
+        holding[holds] = tuple(
+            Shape(
+                (rows.width + cut_width) // unit,
+                (rows.height + cut_width) // unit,
+                single.turned,
+                holds=holds,
+                rows=rows,
+                smaller=smaller,
+            )
+            for rows in some
+        )
+    return tuple(chain.from_iterable(holding.values()))
 
 
 def _worth_a_look(

@@ -59,7 +59,7 @@ def improve_all(
     else:
         first = FirstOf((limit, Rounds(_FIRST_ROUNDS)))
         open_ = _by_turns(searches, first, start, report)
-        if not is_late():
+        if open_ and not is_late():
             _beside_one_another(searches, open_, limit, start, restarts, executor)
 
 
