@@ -14,7 +14,17 @@ import numpy as np
 import pytest
 from pack_cases import Case, asked, problem_of, sheet_batch, solved
 
-from nesting.batch import Batch, Card, Edges, Layer, LoosePiece, Paper, PaperChoice, PaperOption, Sheet
+from nesting.batch import (
+    Batch,
+    Card,
+    Edges,
+    Layer,
+    LoosePiece,
+    Paper,
+    PaperChoice,
+    PaperOption,
+    Sheet,
+)
 from nesting.checker import check
 from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, length_values_bound
