@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -48,6 +49,15 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 def files_below(folder: Path) -> set[str]:
     """Every file below a folder, by its path in it."""
     return {str(f.relative_to(folder)) for f in folder.rglob("*") if f.is_file()}
+
+
+@pytest.mark.parametrize("command", [None, *main.commands])
+def test_help_is_for_a_card_maker(run: Run, command: str | None) -> None:
+    """Each command has its first sentence whole in the list, and no option names a library."""
+    words = run(*filter(None, (command, "--help"))).stdout
+    assert not re.search(r"rectpack|shapely|highs|numba|matplotlib", words, re.IGNORECASE)
+    if command is None:
+        assert "..." not in words
 
 
 def test_the_orchard_is_all_cut_and_proven(run: Run) -> None:
