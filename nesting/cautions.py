@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 from math import isqrt
 
-from nesting.batch import ON_CARD, Batch, Card, FaceName, Layer, Piece
+from nesting.batch import ON_CARD, At, Batch, Card, FaceName, Layer, Piece
 from nesting.layers import PlacedLayer, face_of, overs_of, pieces_of, place_layers
-from nesting.units import Unit, format_length, neighbouring_marks, with_unit
+from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, with_unit
+
+#: A wider reveal all round is asked about.
+_WIDEST_REVEAL: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_000_000}
 
 
 def find_warnings(batch: Batch) -> tuple[str, ...]:
@@ -16,6 +19,7 @@ def find_warnings(batch: Batch) -> tuple[str, ...]:
     """
     found: list[str] = []
     for card in batch.cards:
+        found.extend(f"{card.name}, {said}" for _, said in wide_reveals(card, batch.unit))
         found.extend(_sticking_out(card, batch.unit))
         if card.base is not None and card.base.fold == "top":
             paper = batch.paper(card.base.paper)
@@ -29,6 +33,37 @@ def find_warnings(batch: Batch) -> tuple[str, ...]:
         found.extend(_plain_side(piece, batch))
         found.extend(_off_marks(piece, batch))
     return tuple(found)
+
+
+def wide_reveals(card: Card, unit: Unit) -> Iterator[tuple[int, str]]:
+    """Reveals that look like slips of the pen: the layer's number, and what is asked.
+
+    A reveal is seldom more than 1/2 in all round, or ten times that of another layer (common
+    practice, no source).
+    """
+    least = [_all_round(layer) for layer in card.layers]
+    for number, (layer, reveal) in enumerate(zip(card.layers, least, strict=True)):
+        others = [other for n, other in enumerate(least) if n != number and other]
+        if reveal > _WIDEST_REVEAL[unit] or (others and reveal >= 10 * max(others)):
+            size = with_unit(format_length(reveal, unit), unit)
+            meant = _meant_reveal(reveal, unit)
+            question = f"did you mean {meant}?" if meant else "is that meant?"
+            yield number, f"{layer.name}: a reveal of {size} all round; {question}"
+
+
+def _all_round(layer: Layer) -> int:
+    """What a reveal leaves along every edge at least."""
+    edges = layer.reveal
+    return min(edges.left, edges.right, edges.top, edges.bottom) if edges is not None else 0
+
+
+def _meant_reveal(reveal: int, unit: Unit) -> str | None:
+    """The fraction without its whole inches, or a tenth where there are decimals."""
+    if unit == "in":
+        meant = reveal % NANOMETRES["in"]
+        return format_length(meant, unit) if 0 < meant < reveal else None
+    text = format_length(reveal // 10, unit)
+    return text if reveal % 10 == 0 and "≈" not in text else None
 
 
 def _plain_side(piece: Piece, batch: Batch) -> Iterator[str]:
@@ -55,8 +90,26 @@ def _sticking_out(card: Card, unit: Unit) -> Iterator[str]:
                     f"{with_unit(format_length(out, unit), unit)} at the {edge}"
                     for edge, out in beyond
                 )
-                yield f"{card.name}, {layer.layer.name}: sticks out of {what} by {edges}"
+                centred = _centred_words(layer.layer, over, beyond) if name == ON_CARD else ""
+                yield f"{card.name}, {layer.layer.name}: sticks out of {what} by {edges}{centred}"
                 break
+
+
+def _centred_words(layer: Layer, over: str, beyond: list[tuple[str, int]]) -> str:
+    """What a layer is centred on along the edges at which it leaves the card, if it is."""
+    at = layer.at or At()
+    if over == ON_CARD or layer.reveal is not None or at.centre is not None:
+        return ""
+    edges = {edge for edge, _ in beyond}
+    axes = (("from left to right", {"left", "right"}), ("from top to bottom", {"top", "bottom"}))
+    centred = [
+        words
+        for words, ends in axes
+        if len(edges & ends) == 1 and all(getattr(at, end) is None for end in ends)
+    ]
+    if not centred:
+        return ""
+    return f"; {' and '.join(centred)} it is centred on {over} (over: {ON_CARD} centres it on the card)"
 
 
 def _beyond(upper: PlacedLayer, under: PlacedLayer) -> list[tuple[str, int]]:

@@ -1,5 +1,6 @@
 """What is wrong with what was asked, beyond the shape of the file."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
@@ -7,6 +8,7 @@ from nesting.batch import (
     Base,
     Batch,
     BatchError,
+    Card,
     Fault,
     Layer,
     LoosePiece,
@@ -51,11 +53,15 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
     faults += find_order_faults(batch.first, [card.name for card in batch.cards])
     for card in batch.cards:
         faults.extend(place(card, nearest)[1])
-    broken = {fault.path[:2] for fault in faults}
+    broken: dict[Path, list[Path]] = defaultdict(list)
+    for fault in faults:
+        broken[fault.path[:2]].append(fault.path[2:])
     bad_papers = frozenset(paper.name for paper in batch.papers if ("papers", paper.name) in broken)
     sound = replace(
         batch,
-        cards=tuple(card for card in batch.cards if ("cards", card.name) not in broken),
+        cards=tuple(
+            _sound_part(card, broken.get(("cards", card.name), [])) for card in batch.cards
+        ),
         pieces=(),
     )
     wanted = list(wanted_of_cards(sound, without=bad_papers))
@@ -76,6 +82,18 @@ def find_faults(batch: Batch) -> tuple[Fault, ...]:
                 )
             )
     return tuple(faults)
+
+
+def _sound_part(card: Card, faults: list[Path]) -> Card:
+    """A card without its base, if that has a fault, and without its layers from the first with one."""
+    first = min((int(path[1]) for path in faults if path[0] == "layers"), default=None)
+    base = None if any(path[0] == "base" for path in faults) else card.base
+    return replace(card, base=base, layers=card.layers[:first])
+
+
+def find_name_faults(batch: Batch) -> Iterator[Fault]:
+    """Find papers that are not there and faces left open; no size is looked at."""
+    yield from _find_facing_faults(batch, Nearest())
 
 
 def _find_facing_faults(batch: Batch, nearest: Nearest) -> Iterator[Fault]:

@@ -32,6 +32,17 @@ NAMED_SIZES: dict[str, tuple[int, int]] = {
     "letter": (215_900_000, 279_400_000),
 }
 
+#: Names that cards and envelopes have in the trade, where they are sold by the inch, and that
+#: ISO 216 gives to other sizes: the trade's first, upright, width and height in nm.
+TWO_SIZES: dict[str, tuple[tuple[int, int], tuple[int, int]]] = {
+    "A1": ((88_900_000, 123_825_000), (594_000_000, 841_000_000)),
+    "A2": ((107_950_000, 139_700_000), (420_000_000, 594_000_000)),
+    "A6": ((114_300_000, 158_750_000), (105_000_000, 148_000_000)),
+    "A7": ((127_000_000, 177_800_000), (74_000_000, 105_000_000)),
+    "A8": ((133_350_000, 200_025_000), (52_000_000, 74_000_000)),
+    "A9": ((139_700_000, 215_900_000), (37_000_000, 52_000_000)),
+}
+
 _LENGTH = re.compile(
     r"""
     (?P<minus>[-−]\s*)?
@@ -190,6 +201,32 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
             return size
     expected = "a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     return _parse_pair(text, unit, expected, or_zero=False)
+
+
+def parse_card_size(text: str, unit: Unit) -> tuple[int, int]:
+    """Read a size as ``parse_size`` does, but no name that has a second meaning for cards.
+
+    Raises
+    ------
+    LengthError
+        The text is one of ``TWO_SIZES``, or no size.
+
+    Examples
+    --------
+    >>> parse_card_size("A5", "in")
+    (148000000, 210000000)
+    """
+    both = TWO_SIZES.get(text.strip().upper())
+    if both is None:
+        return parse_size(text, unit)
+    (trade, iso) = both
+    inches = " x ".join(_decimal(Fraction(side, NANOMETRES["in"])) for side in iso)
+    raise LengthError(
+        text,
+        f"width x height in numbers, for two sizes have this name: {format_size(*trade, 'in')} in "
+        f"({format_size(*trade, 'mm')} mm) where cards are sold by the inch, and "
+        f"{format_size(*iso, 'mm')} mm ({inches} in) in ISO 216",
+    )
 
 
 def parse_point(text: str, unit: Unit) -> tuple[int, int]:

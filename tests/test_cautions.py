@@ -56,7 +56,64 @@ PANEL = layer("panel", reveal=Edges(3_175_000, 3_175_000, 3_175_000, 3_175_000))
 BAND = layer(height=25_400_000)
 
 
+# Reveals.
+
+
+def reveal(*lengths: str, unit: Unit = "in") -> Edges:
+    """Left, right, top and bottom, or one length for all."""
+    found = [parse_length(text, unit) for text in lengths]
+    return Edges(*(found * 4 if len(found) == 1 else found))
+
+
+@pytest.mark.parametrize(
+    ("lengths", "unit", "asked"),
+    [
+        (["1/2"], "in", None),
+        (["9/16"], "in", "a reveal of 9/16 in all round; is that meant?"),
+        (["1 1/8"], "in", "a reveal of 1 1/8 in all round; did you mean 1/8?"),
+        (["1"], "in", "a reveal of 1 in all round; is that meant?"),
+        (["1/8", "1/8", "1/8", "2"], "in", None),
+        (["12"], "mm", None),
+        (["25"], "mm", "a reveal of 25 mm all round; did you mean 2.5?"),
+        (["25.45"], "mm", "a reveal of 25.45 mm all round; is that meant?"),
+    ],
+)
+def test_a_wide_reveal_is_asked_about(lengths: list[str], unit: Unit, asked: str | None) -> None:
+    """More than 1/2 in or 12 mm on every edge may be a slip; one wide edge is none."""
+    said = warnings_of(layer("mat", reveal=reveal(*lengths, unit=unit)), unit=unit, pieces=())
+    found = [one for one in said if "reveal" in one]
+    assert found == ([f"windfall, mat: {asked}"] if asked else [])
+
+
+@pytest.mark.parametrize(("upper", "slip"), [("10", True), ("9", False)])
+def test_a_reveal_ten_times_its_neighbours_is_asked_about(upper: str, slip: bool) -> None:
+    """Ten times the widest of the others looks like a point that was left out."""
+    said = warnings_of(
+        layer("mat", reveal=reveal("1", unit="mm")),
+        layer("panel", reveal=reveal(upper, unit="mm")),
+        unit="mm",
+    )
+    words = f"windfall, panel: a reveal of {upper} mm all round; did you mean 1?"
+    assert (words in said) == slip
+
+
 # Sticking out.
+
+
+def test_a_layer_centred_on_another_may_leave_the_card() -> None:
+    """What it is centred on is said, for the axis along which it leaves the card."""
+    tag = layer("tag", width=inches("1"), height=inches("1"), at=At(left=0, bottom=0))
+    moon = layer("moon", width=inches("2"), height=inches("2"))
+    (said,) = warnings_of(tag, moon)
+    assert said == (
+        "windfall, moon: sticks out of the card by 1/2 in at the left, 1/2 in at the bottom; "
+        "from left to right and from top to bottom it is centred on tag "
+        "(over: card centres it on the card)"
+    )
+    (placed,) = warnings_of(tag, replace(moon, at=At(bottom=0)))
+    assert placed.endswith(
+        "at the left; from left to right it is centred on tag (over: card centres it on the card)"
+    )
 
 
 def test_a_sound_card_is_not_warned_of() -> None:

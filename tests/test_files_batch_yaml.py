@@ -238,6 +238,7 @@ pieces:
         "batch.yaml:4:33: have: 'some'",
         "batch.yaml:8:51: paper 'brik'",
         "batch.yaml:9:17: make: 'no'",
+        "batch.yaml:9:51: paper 'brikk'",
         "batch.yaml:11:12: size: '2 x'",
         "batch.yaml:12:5: piece 2, 20 x 2 in",
     ]
@@ -717,3 +718,122 @@ def test_a_file_of_too_many_values(tmp_path: Path) -> None:
     (message,) = faults(tmp_path, f"{HEAD}cards:\n  a:\n    make: 1\n    layers:\n{layers}")
     assert message.startswith("batch.yaml:16")
     assert message.endswith(": more than 40,000 values; expected a batch file of fewer")
+
+
+def test_a_fault_hides_no_other_one_of_its_card(tmp_path: Path) -> None:
+    """What comes before a faulty layer is placed, and the papers of all are looked up."""
+    text = f"""\
+{HEAD}cards:
+  windfall:
+    make: 8
+    size: 4 x 5
+    base: {{paper: creem, fold: up}}
+    layers:
+      - {{name: mat, paper: cream, reveal: 3}}
+      - {{name: band, paper: two faces, revael: 1/8}}
+      - {{name: moon, paper: kraft, reveal: 1/8}}
+pieces:
+  - {{paper: brick, size: 2 y 3, count: 1}}
+"""
+    assert [message.split(";")[0] for message in faults(tmp_path, text)] == [
+        "batch.yaml:10:19: paper 'creem'",
+        "batch.yaml:10:32: fold: 'up'",
+        "batch.yaml:12:43: a reveal that leaves nothing of the layer",
+        "batch.yaml:13:9: no face, and 'two faces' is printed on both",
+        "batch.yaml:13:39: unknown key 'revael'",
+        "batch.yaml:14:30: paper 'kraft'",
+        "batch.yaml:16:13: paper 'brick'",
+        "batch.yaml:16:26: size: '2 y 3'",
+    ]
+
+
+def test_a_paper_that_cannot_be_read_hides_nothing(tmp_path: Path) -> None:
+    """A card of a faulty paper is looked at all the same, and not said to be of an unknown one."""
+    text = f"{HEAD}  kraft: {{sheet: 12 by 12, have: 1}}\ncards:\n  a: {{make: 1, size: 4 x 4, layers: [\n"
+    text += "    {paper: kraft, size: 40 x 40}, {paper: creem, reveal: 1/8}, {paper: cream, reveal: 30}]}\n"
+    assert [message.split(";")[0] for message in faults(tmp_path, text)] == [
+        "batch.yaml:6:18: sheet: '12 by 12'",
+        "batch.yaml:9:44: paper 'creem'",
+        "batch.yaml:9:88: a reveal that leaves nothing of the layer",
+    ]
+
+
+@pytest.mark.parametrize("missing", ["batch: Orchard supper\n", "unit: in\n"])
+def test_names_are_looked_up_in_a_file_without_its_head(tmp_path: Path, missing: str) -> None:
+    """A batch without a name or a unit may name unknown papers, too."""
+    text = (
+        f"{HEAD}cards: {{a: {{make: 1, size: 4 x 4, layers: [{{paper: creem, reveal: 1/8}}]}}}}\n"
+    )
+    messages = faults(tmp_path, text.replace(missing, ""))
+    assert len(messages) == 2
+    assert messages[1].endswith("paper 'creem'; expected one of the papers; the nearest is 'cream'")
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("A2", "4 1/4 x 5 1/2 in (107.95 x 139.7 mm) where cards are sold by the inch, and 420 x 594 mm (≈16.54 x ≈23.39 in) in ISO 216"),
+        ("a6", "4 1/2 x 6 1/4 in (114.3 x 158.75 mm) where cards are sold by the inch, and 105 x 148 mm (≈4.13 x ≈5.83 in) in ISO 216"),
+        ("A7", "5 x 7 in (127 x 177.8 mm) where cards are sold by the inch, and 74 x 105 mm (≈2.91 x ≈4.13 in) in ISO 216"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_a_name_of_two_sizes_is_read_as_neither(
+    tmp_path: Path, name: str, said: str, unit: str
+) -> None:
+    """On a card, both sizes are said and numbers asked for, whatever the unit."""
+    text = f"{HEAD}cards: {{a: {{make: 1, size: {name}, base: {{paper: cream}}}}}}\n"
+    (message,) = faults(tmp_path, text.replace("unit: in", f"unit: {unit}"))
+    expected = "expected width x height in numbers, for two sizes have this name: "
+    assert message == f"batch.yaml:6:28: size: {name!r}; {expected}{said}"
+
+
+def test_names_of_one_size_are_read(tmp_path: Path) -> None:
+    """A5 has one meaning, on a card, too; on a sheet of paper every name is ISO's."""
+    text = f"{HEAD}cards: {{a: {{make: 1, size: A5, base: {{paper: cream, fold: none}}}}}}\n"
+    batch = read(tmp_path, text.replace("sheet: 12 x 12, have: plenty", "sheet: A4, have: 1"))
+    assert (batch.cards[0].width, batch.cards[0].height) == parse_size("148 x 210 mm", "in")
+    small = read(tmp_path, HEAD.replace("12 x 12", "A6") + TAG)
+    assert small.papers[0].sheets[0].width == 105_000_000
+
+
+@pytest.mark.parametrize(
+    ("layer", "said"),
+    [
+        ("{paper: two faces, side: front, reveal: 1/8}", "'face', the nearest of those known"),
+        ("{paper: cream, reveal: 1/8, turn: yes}", "never, may or must; the nearest is 'may'"),
+        ("{paper: cream, reveal: 1/8, turn: nevr}", "never, may or must; the nearest is 'never'"),
+        ("{paper: cream, reveal: 1/8, turn: purple}", "never, may or must"),
+    ],
+)
+def test_other_words_lead_to_those_that_read(tmp_path: Path, layer: str, said: str) -> None:
+    """What others call a key or a value is answered by the word for it."""
+    (message,) = faults(tmp_path, card_with(layer))
+    assert message.endswith(f"; expected {said}")
+
+
+@pytest.mark.parametrize(
+    ("word", "near"),
+    [
+        ("stripes", "two-way"),
+        ("four way", "four-way"),
+        ("oneway", "one-way"),
+        ("tossed", "four-way"),
+    ],
+)
+def test_the_nearest_print(tmp_path: Path, word: str, near: str) -> None:
+    """A print in other words is answered by all that there are, and the nearest."""
+    (message,) = faults(tmp_path, HEAD.replace("front: four-way", f"front: {word}") + TAG)
+    assert message.endswith(
+        f"{word!r}; expected plain, four-way, two-way or one-way; the nearest is {near!r}"
+    )
+
+
+def test_a_wide_reveal_is_asked_about_with_its_place(tmp_path: Path) -> None:
+    """The batch is read, and the question has file, line and column."""
+    file = tmp_path / "batch.yaml"
+    file.write_text(card_with("{name: panel, paper: cream, reveal: 1 1/8}"))
+    batch, warnings = read_batch_with_warnings(file)
+    assert batch.cards[0].layers[1].name == "panel"
+    asked = "panel: a reveal of 1 1/8 in all round; did you mean 1/8?"
+    assert warnings == (f"{file}:12:45: {asked}",)

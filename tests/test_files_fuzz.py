@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from nesting.advice.variants import Change, changed
+from nesting.advice.variants import Change, with_changes
 from nesting.files import (
     InputError,
     batch_of_sheet,
@@ -157,7 +157,7 @@ class Readers:
         read_papers(file)
         batch, _ = read_batch_with_warnings(file)
         changes = (Change(("cards", batch.cards[0].name, "make"), 9),) if batch.cards else ()
-        changed_text(file, changes, changed(batch, changes))
+        changed_text(file, changes, with_changes(batch, changes))
 
     def pieces(self, chance: random.Random) -> None:
         """A list of pieces."""

@@ -102,7 +102,8 @@ def test_what_is_no_length_is_not(length: object) -> None:
     ("size", "valid"),
     [
         ("4 1/4 x 5 1/2", True),
-        ("A6", True),
+        ("A5", True),
+        ("A6", False),
         ("a4", True),
         ("Letter", True),
         ("A", False),

@@ -15,6 +15,7 @@ from nesting.files.values import (
     ONE_LENGTH,
     ONE_NAME,
     ONE_SIZE,
+    CardSize,
     CountFrom0,
     CountFrom1,
     Have,
@@ -195,7 +196,7 @@ class LayerKeys(Keys):
         default=None, description="The layer underneath; the one before it unless given."
     )
     reveal: _Edges | None = Field(default=None, description="What shows of the layer underneath.")
-    size: Size | None = None
+    size: CardSize | None = None
     width: Length | None = None
     height: Length | None = None
     circle: Length | None = Field(default=None, description="A diameter.")
@@ -217,7 +218,7 @@ class CardKeys(Keys):
     """A card design, layers from bottom to top."""
 
     make: CountFrom1 = Field(description="How many cards.")
-    size: Size
+    size: CardSize
     base: BaseKeys | None = Field(
         default=None, description="Left out where bases are bought ready."
     )
@@ -229,7 +230,7 @@ class PieceKeys(Keys):
     """A piece asked for by itself: ``size`` or ``circle``."""
 
     name: Name | None = None
-    size: Size | None = None
+    size: CardSize | None = None
     circle: Length | None = Field(default=None, description="A diameter.")
     paper: Name
     face: Annotated[FaceName, Word] | None = Field(

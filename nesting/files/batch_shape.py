@@ -1,5 +1,6 @@
 """What is wrong with the shape of a batch file, each fault with its path."""
 
+import re
 from collections.abc import Iterable, Iterator
 from copy import deepcopy
 from typing import Any, TypeVar
@@ -147,6 +148,14 @@ def _fault(details: ErrorDetails, data: object, near: dict[Place, str | None]) -
     return Fault(path, _read(path, details["input"]), _expected(details, path))
 
 
+def _known_word(details: ErrorDetails) -> str:
+    """The words of a closed list, and which of them is meant."""
+    words = re.findall("'(.*?)'", str(details.get("ctx", {})["expected"]))
+    read = details["input"]
+    near = nearest_key(read.strip(), words, Nearest()) if isinstance(read, str) else None
+    return f"{one_of(words)}; the nearest is {near!r}" if near else one_of(words)
+
+
 def _there(path: Place, data: object) -> Place:
     """As much of a path as the user wrote: a short form was spelled out before it was read."""
     for depth, part in enumerate(path):
@@ -183,7 +192,7 @@ def _expected(details: ErrorDetails, path: Place) -> str:
         case "expected":
             return str(context["expected"])
         case "literal_error":
-            return str(context["expected"]).replace("'", "")
+            return _known_word(details)
         case "tuple_type":
             return "a list: each entry on a line of its own after '- '"
         case _ if not path:

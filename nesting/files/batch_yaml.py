@@ -1,16 +1,13 @@
 """Batch files: YAML in, a ``Batch`` with every default filled in out."""
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
-from pydantic import ValidationError
-
-from nesting.batch import Batch, Card, Fault
-from nesting.faults import find_order_faults
-from nesting.files.batch_build import build_batch, find_faults_in_file
+from nesting.batch import Batch, Fault
+from nesting.cautions import wide_reveals
 from nesting.files.batch_models import BatchKeys
-from nesting.files.batch_shape import find_shape_faults, read_keys, unit_of
+from nesting.files.batch_shape import find_shape_faults, unit_of
+from nesting.files.batch_sound import find_faults_beside
 from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import Source, parse_yaml
@@ -58,7 +55,13 @@ def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
         The file cannot be used.
     """
     source = parse_batch(path)
-    return _read(source), tuple(text for _, text in source.warnings)
+    batch = _read(source)
+    for card in batch.cards:
+        for number, words in wide_reveals(card, batch.unit):
+            mark = source.mark(Fault(("cards", card.name, "layers", number, "reveal"), "", ""))
+            place = f"{source.name}:{mark.line}:{mark.column}"
+            source.warnings.append((mark, f"{place}: {words}"))
+    return batch, tuple(text for _, text in source.warnings)
 
 
 def parse_batch(path: str | Path) -> Source:
@@ -120,72 +123,6 @@ def batch_or_faults(source: Source) -> Batch | list[Fault]:
     """Make the batch of a file's texts, or find every fault of its shape and of what it asks."""
     found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
-    keys = _sound_keys(source.data, shape)
-    if keys is None:
-        return shape
-    lost = set(_names(source.data, "papers")) - keys.papers.keys()
-    numbers = _kept_numbers(source.data, shape)
-    whole = build_batch(keys, numbers)
-    numbered = [
-        (number, piece)
-        for number, piece in zip(numbers, whole.pieces, strict=True)
-        if piece.paper not in lost
-    ]
-    batch = replace(
-        whole,
-        first=(),  # may name any card of the file, one that is left out here, too
-        cards=tuple(card for card in whole.cards if not _papers_of(card) & lost),
-        pieces=tuple(piece for _, piece in numbered),
-    )
-    faults = [
-        *shape,
-        *find_order_faults(whole.first, _names(source.data, "cards")),
-        *find_faults_in_file(batch, [number for number, _ in numbered]),
-    ]
-    return faults or fill_defaults(replace(batch, first=whole.first))
-
-
-def _sound_keys(data: object, faults: list[Fault]) -> BatchKeys | None:
-    """The file without whatever has a fault, so that no fault is told twice; None: nothing is left."""
-    if not isinstance(data, dict):
-        return None
-    faulty = {fault.path[:2] for fault in faults}
-    sections = {path[0] for path in faulty if path}
-    sound: dict[str, object] = {}
-    for section, value in data.items():
-        match section, value:
-            case (("papers" | "cards"), dict()):
-                kept: object = {k: v for k, v in value.items() if (section, k) not in faulty}
-            case "pieces", list():
-                kept = [value[number] for number in _kept_numbers(data, faults)]
-            case _:
-                kept = value
-                if section in sections:
-                    continue
-        if (section,) not in faulty:
-            sound[section] = kept
-    unit = unit_of(sound)
-    try:
-        return read_keys(BatchKeys, sound, unit) if unit is not None else None
-    except ValidationError:
-        return None
-
-
-def _kept_numbers(data: object, faults: list[Fault]) -> list[int]:
-    """The numbers of the loose pieces that have no fault."""
-    faulty = {fault.path[:2] for fault in faults}
-    pieces = data.get("pieces") if isinstance(data, dict) else None
-    if not isinstance(pieces, list) or ("pieces",) in faulty:
-        return []
-    return [number for number in range(len(pieces)) if ("pieces", number) not in faulty]
-
-
-def _names(data: object, section: str) -> list[str]:
-    value = data.get(section) if isinstance(data, dict) else None
-    return list(value) if isinstance(value, dict) else []
-
-
-def _papers_of(card: Card) -> set[str]:
-    """The names of the papers a card is made of."""
-    papers = {option.paper for layer in card.layers for option in layer.options}
-    return papers if card.base is None else papers | {card.base.paper}
+    batch, sense = find_faults_beside(source.data, shape)
+    faults = shape + sense
+    return faults if faults or batch is None else fill_defaults(batch)

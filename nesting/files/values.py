@@ -5,7 +5,7 @@ What is wrong is said as an ``expected`` error, whose context has what would do.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Any, TypeVar
@@ -25,7 +25,16 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from nesting.files.faults import is_one_line
-from nesting.units import NAMED_SIZES, LengthError, Unit, parse_length, parse_point, parse_size
+from nesting.units import (
+    NAMED_SIZES,
+    TWO_SIZES,
+    LengthError,
+    Unit,
+    parse_card_size,
+    parse_length,
+    parse_point,
+    parse_size,
+)
 
 _Read = TypeVar("_Read")
 
@@ -143,13 +152,24 @@ _SCHEMA_LENGTH = {
     "examples": ["4 1/4", 4.25, "108 mm"],
 }
 _PAIR_PATTERN = rf"{_LENGTH_PATTERN}\s*[xX×]\s*{_LENGTH_PATTERN}"
-_NAMES_PATTERN = "|".join("".join(f"[{c.upper()}{c.lower()}]" for c in n) for n in NAMED_SIZES)
+
+
+def _names_pattern(names: Iterable[str]) -> str:
+    """A pattern of names in which capitals do not matter."""
+    return "|".join("".join(f"[{c.upper()}{c.lower()}]" for c in name) for name in names)
+
+
 _SCHEMA_PAIR = {"type": "string", "pattern": rf"^\s*{_PAIR_PATTERN}\s*$"}
 _SCHEMA_SIZE = {
     "type": "string",
-    "pattern": rf"^\s*({_PAIR_PATTERN}|{_NAMES_PATTERN})\s*$",
+    "pattern": rf"^\s*({_PAIR_PATTERN}|{_names_pattern(NAMED_SIZES)})\s*$",
     "description": "A size, width first, or the name of one, which then lies upright.",
     "examples": ["4 1/4 x 5 1/2", "105 x 148 mm", "A4", "letter"],
+}
+_ONE_MEANING = _names_pattern(name for name in NAMED_SIZES if name not in TWO_SIZES)
+_SCHEMA_CARD_SIZE = {
+    **_SCHEMA_SIZE,
+    "pattern": rf"^\s*({_PAIR_PATTERN}|{_ONE_MEANING})\s*$",
 }
 _SCHEMA_POINT = {
     **_SCHEMA_PAIR,
@@ -168,6 +188,11 @@ Size = Annotated[
     tuple[int, int],
     _measure(parse_size, "a size, width first, such as 4 1/4 x 5 1/2 or A4"),
     WithJsonSchema(_SCHEMA_SIZE),
+]
+CardSize = Annotated[
+    tuple[int, int],
+    _measure(parse_card_size, "a size, width first, such as 4 1/4 x 5 1/2 or A5"),
+    WithJsonSchema(_SCHEMA_CARD_SIZE),
 ]
 Point = Annotated[
     tuple[int, int],

@@ -1,0 +1,155 @@
+"""What of a faulty batch file is sound: its sense is looked at as well, and no fault is told twice."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from pydantic import ValidationError
+
+from nesting.batch import Batch, Fault, Paper, Sheet
+from nesting.faults import find_name_faults, find_order_faults
+from nesting.files.batch_build import build_batch, find_faults_in_file
+from nesting.files.batch_models import BatchKeys
+from nesting.files.batch_shape import read_keys, unit_of
+from nesting.files.faults import Place, nearest_key
+from nesting.nearest import Nearest
+
+#: A sheet on which anything has room, in nm: in place of those of a paper that cannot be read.
+_ANY_SIZE = 10**12
+_FACING = ("paper", "face")
+
+
+def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, list[Fault]]:
+    """Read what has no fault of its shape, and find what else is wrong with the file.
+
+    Returns
+    -------
+    tuple
+        The batch of what is sound, None where nothing can be read; and the faults of its sense.
+    """
+    faulty: dict[Place, set[Place]] = defaultdict(set)  # by section and name, what is below
+    for fault in shape:
+        faulty[fault.path[:2]].add(fault.path[2:])
+    if not isinstance(data, dict):
+        return None, []
+    lost = {str(path[1]) for path in faulty if path[:1] == ("papers",) and len(path) > 1}
+    keys = _read(_sound_part(data, faulty))
+    if keys is None:
+        return None, _names_beside(data, faulty, lost, lambda _: True)
+    kept = [n for n, _ in enumerate(_list(data, "pieces")) if ("pieces", n) not in faulty]
+    batch = build_batch(keys, kept)
+    whole = replace(batch, first=(), papers=batch.papers + _in_place_of(lost))
+    faults = [
+        *find_order_faults(batch.first, _mapping(data, "cards")),
+        *find_faults_in_file(whole, kept),
+        *_names_beside(data, faulty, lost, faulty.__contains__),
+    ]
+    return batch, [fault for fault in faults if fault.path[1:2] not in [(name,) for name in lost]]
+
+
+def _in_place_of(lost: set[str]) -> tuple[Paper, ...]:
+    """Papers of which nothing is known but the name."""
+    return tuple(Paper(name, (Sheet(_ANY_SIZE, _ANY_SIZE),)) for name in sorted(lost))
+
+
+def _read(data: dict[str, object]) -> BatchKeys | None:
+    unit = unit_of(data)
+    try:
+        return read_keys(BatchKeys, data, unit) if unit is not None else None
+    except ValidationError:
+        return None
+
+
+def _mapping(data: dict[str, Any], section: str) -> dict[str, Any]:
+    value = data.get(section)
+    return value if isinstance(value, dict) else {}
+
+
+def _list(data: dict[str, Any], section: str) -> list[Any]:
+    value = data.get(section)
+    return value if isinstance(value, list) else []
+
+
+def _sound_part(data: dict[str, Any], faulty: dict[Place, set[Place]]) -> dict[str, object]:
+    """The file without its faulty papers, pieces and keys; a faulty card up to its first fault."""
+    sections = {path[0] for path in faulty if path}
+    sound: dict[str, object] = {}
+    for section, value in data.items():
+        if (section,) in faulty:
+            continue
+        match section, value:
+            case "papers", dict():
+                sound[section] = {k: v for k, v in value.items() if (section, k) not in faulty}
+            case "cards", dict():
+                cards = {k: _sound_card(v, faulty.get((section, k))) for k, v in value.items()}
+                sound[section] = {k: card for k, card in cards.items() if card is not None}
+            case "pieces", list():
+                sound[section] = [one for n, one in enumerate(value) if (section, n) not in faulty]
+            case _ if section not in sections:
+                sound[section] = value
+    return {"batch": "nameless", **sound}
+
+
+def _sound_card(card: Any, faults: set[Place] | None) -> Any:
+    """A card without its base, if that is faulty, and without its layers from the first faulty one."""
+    if faults is None:
+        return card
+    if any(place[:1] not in (("base",), ("layers",)) or place == ("layers",) for place in faults):
+        return None
+    first = min((int(place[1]) for place in faults if place[0] == "layers"), default=None)
+    sound = {**card, "layers": _list(card, "layers")[:first]}
+    if any(place[0] == "base" for place in faults):
+        del sound["base"]
+    return sound
+
+
+def _names_beside(
+    data: dict[str, Any],
+    faulty: dict[Place, set[Place]],
+    lost: set[str],
+    wanted: Callable[[Place], bool],
+) -> list[Fault]:
+    """Find unknown papers and missing faces in the cards and pieces that are wanted."""
+    known = {name: paper for name, paper in _mapping(data, "papers").items() if name not in lost}
+    some = next(iter(known), "")
+    cards = {
+        name: {
+            "make": "1",
+            "size": "1 x 1",
+            "base": _facing(card.get("base"), faulty[("cards", name)], ("base",), some),
+            "layers": [
+                _facing(layer, faulty[("cards", name)], ("layers", number), some) | {"circle": "1"}
+                for number, layer in enumerate(_list(card, "layers"))
+            ],
+        }
+        for name, card in _mapping(data, "cards").items()
+        if isinstance(card, dict) and wanted(("cards", name))
+    }
+    pieces = [
+        _facing(piece if wanted(("pieces", number)) else None, faulty[("pieces", number)], (), some)
+        | {"circle": "1", "count": "1"}
+        for number, piece in enumerate(_list(data, "pieces"))
+    ]
+    read = _read({"batch": "b", "unit": "in", "papers": known, "cards": cards, "pieces": pieces})
+    if read is None:
+        return []
+    batch = build_batch(read, list(range(len(pieces))))
+    return list(find_name_faults(replace(batch, papers=batch.papers + _in_place_of(lost))))
+
+
+def _facing(one: Any, faults: set[Place], place: Place, some: str) -> dict[str, object]:
+    """The paper and face alone of a layer, base or piece, under whatever key was meant.
+
+    Where they have a fault of their own, it is some paper that has none.
+    """
+    own = {str(fault[len(place)]) for fault in faults if fault[: len(place)] == place != fault}
+    facing: dict[str, object] = {}
+    nearest = Nearest()
+    for key, value in one.items() if isinstance(one, dict) else ():
+        meant = nearest_key(key, _FACING, nearest) if key in own - {*_FACING} else key
+        if meant in _FACING:
+            facing.setdefault(meant, value)
+    if "paper" not in facing or own & {*_FACING} or place in faults:
+        return {"paper": some, "face": "front"}
+    return facing
