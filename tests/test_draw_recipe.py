@@ -78,8 +78,8 @@ def said(plan: Plan, card: str) -> list[str]:
             "belly band",
             [
                 (
-                    "at the left edge, 3/4 from the bottom; on the card 6 x 1 shows, 1/2 goes behind "
-                    "at both ends"
+                    "at the left edge, 3/4 from the bottom; round the card 6 x 1 shows, 1/2 goes "
+                    "behind at both ends"
                 ),
                 "1/4 from the left, 1 beyond the bottom; on the card",
                 "centre 5 1/8 from the left, 3 1/8 from the bottom; on the card",
@@ -203,6 +203,29 @@ def test_layers_are_listed_in_order_each_by_its_letter() -> None:
         if text.get_fontsize() == LETTER and text.get_fontweight() == "bold"
     )
     assert all(letters[letter] >= 2 for letter in asked)  # in its row and pulled apart
+
+
+def test_what_is_wrapped_round_a_layer_comes_before_it_is_glued_down() -> None:
+    """A tag under the band, the band, then the panel that it is wrapped round; the bow after all."""
+    eighth = all_round(inches("1/8"))
+    card = Card(
+        "wrapped", 2, inches("5"), inches("7"), Base(CREAM.name),
+        (
+            Layer("mat", BRICK.name, reveal=eighth),
+            Layer("panel", BRICK.name, reveal=eighth),
+            Layer("tag", BRICK.name, over="panel", circle=inches("1")),
+            Layer("star", BRICK.name, over="tag", circle=inches("1/2")),
+            Layer("band", BRICK.name, over="panel", height=inches("1"), wrap=inches("1/2")),
+            Layer("bow", BRICK.name, over="panel", circle=inches("1")),
+            Layer("belt", BRICK.name, over="card", height=inches("1"), wrap=inches("1/2")),
+        ),
+    )  # fmt: skip
+    plan = cut_plan(Batch("Plain", "in", (BRICK, CREAM), (card,)))
+    listed = [name for figure in recipe_figures(plan) for name in names_of(figure)]
+    assert listed == ["base", "mat", "tag", "star", "band", "panel", "bow", "belt"]
+    page = " ".join(said(plan, "wrapped"))
+    assert "round panel before that is glued down" in page
+    assert "round the card" in page
 
 
 def names_of(figure: Figure) -> list[str]:

@@ -28,7 +28,7 @@ from nesting.draw.card.recipe_words import (
     SIDE_NAMES,
     made_words,
 )
-from nesting.draw.card.sides import CardLayer, Side, card_sides
+from nesting.draw.card.sides import CardLayer, Side, card_sides, gluing_order
 from nesting.draw.sheet.view import MOST_OF_LIFE
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN
 from nesting.plan import Plan
@@ -143,7 +143,7 @@ def _continued(card: Card, width: float) -> Block:
 
 
 def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[Block]:
-    """The pictures of a side, then a row for each layer from the base up."""
+    """The pictures of a side, then a row for each layer in the order of gluing."""
     layers = side.layers
     for first in range(0, max(1, len(layers)), _MOST_LEVELS):
         some = layers[first : first + _MOST_LEVELS]
@@ -151,7 +151,7 @@ def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[
         yield _band(plan, side, some, base, max(band, _least_band(some)))
     if side.where == "outside":
         yield base_row(plan, side, width)
-    for number, layer in enumerate(layers, start=2 if side.where == "outside" else 1):
+    for number, layer in enumerate(gluing_order(layers), start=2 if side.where == "outside" else 1):
         yield layer_row(plan, side.card, layer, number, width)
 
 

@@ -70,6 +70,8 @@ def _on_words(layer: CardLayer, unit: Unit) -> str:
     placed, under = layer.placed, layer.under
     ground = under.layer.name == ON_CARD
     name = _GROUNDS[placed.layer.where] if ground else isolated(under.layer.name)
+    if placed.layer.wrap:
+        return f"round {name}" if ground else f"round {name} before that is glued down"
     shows = {
         placed.x - under.x,
         placed.y - under.y,

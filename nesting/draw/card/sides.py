@@ -1,6 +1,7 @@
 """What of a card is drawn: its front, its inside and its back, each with its layers and pieces."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from nesting.batch import BASE, ON_CARD, Card, Edge, Layer, Piece, Where
@@ -73,6 +74,38 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
         for where, layers in lying.items()
         if layers or where == "outside"
     )
+
+
+def gluing_order(layers: tuple[CardLayer, ...]) -> list[CardLayer]:
+    """The layers of a side in the order in which they are glued.
+
+    From the bottom up; but a layer that is wrapped round its host comes before the host, which
+    could not be wrapped any more once it is glued down, and so does what lies between the two.
+    """
+    under = {one.placed.layer.name: one.under.layer.name for one in layers}
+    last = {one.under.layer.name: n for n, one in enumerate(layers) if one.placed.layer.wrap}
+    order: dict[str, CardLayer] = {}
+
+    def glue(host: CardLayer) -> None:
+        name = host.placed.layer.name
+        for one in layers[: last.get(name, -1) + 1]:
+            if _lies_on(one.placed.layer.name, name, under):
+                glue(one)
+        order.setdefault(name, host)
+
+    for one in layers:
+        if one.placed.layer.name not in order:
+            glue(one)
+    return list(order.values())
+
+
+def _lies_on(name: str, host: str, under: Mapping[str, str]) -> bool:
+    """Whether a layer lies on another, or on one that does."""
+    while name in under:
+        name = under[name]
+        if name == host:
+            return True
+    return False
 
 
 def print_top(piece: Piece, *, turned: bool) -> Edge:
