@@ -3,16 +3,18 @@
 from xml.etree import ElementTree as ET
 
 import pytest
-from card_plans import CARD_PLANS, metric, odd_names, orchard, short
+from card_plans import CARD_PLANS, long_names, metric, odd_names, orchard, short
 from draw_plans import inches
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, Rectangle
+from matplotlib.patches import Circle, Patch, Rectangle
 from test_draw_pages import assert_well_set, texts_of
 
 import nesting
+from nesting.draw import layout_figures
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import tint
 from nesting.draw.card.card_picture import card_figure, draw_card
+from nesting.draw.card.recipe import recipe_figures
 from nesting.plan import Plan
 
 
@@ -57,7 +59,7 @@ def test_an_upright_card_has_its_layers_in_their_places() -> None:
 
 def test_a_card_on_its_side_has_its_layers_in_their_places() -> None:
     """The landscape card: a band and a circle in the middle of the panel."""
-    places = drawn(figure_of(orchard(), "cider market"))[2:]
+    places = drawn(figure_of(orchard(), "cider market"))[2:7]
     expected = [
         (0, 0, 5.5, 4.25), (0.125, 0.125, 5.25, 4), (0.25, 0.25, 5, 3.75), (0.25, 1.75, 5, 0.75),
         (3.25, 1.375, 1.5, 1.5),
@@ -68,7 +70,7 @@ def test_a_card_on_its_side_has_its_layers_in_their_places() -> None:
 
 def test_a_metric_card_has_its_label_round_its_centre() -> None:
     """105 x 148 mm, the label of 60 x 30 round (52.5, 100)."""
-    places = drawn(figure_of(metric(), "medlar"))[2:]
+    places = drawn(figure_of(metric(), "medlar"))[2:5]
     scale = 105 / places[0][2]
     x, y, width, height = places[-1]
     label = ((x - places[0][0]) * scale, (y - places[0][1]) * scale, width * scale, height * scale)
@@ -107,6 +109,23 @@ def test_layers_of_one_paper_have_one_fill() -> None:
     on_it = [text for text in texts if text.get_text() in letters]
     assert len(on_it) >= 4
     assert all(t.get_fontsize() >= LETTER and t.get_fontweight() == "bold" for t in on_it)
+    said = {text.get_text() for text in texts}
+    assert "pear toss: C, D (back)" in said
+    assert "brick cardstock: B" in said
+
+
+def test_a_tint_means_a_paper_on_sheets_cards_and_recipes() -> None:
+    """Two pieces of one paper have its tint on a layout, a card picture and a recipe alike."""
+    plan = long_names("pear toss")
+    figures = [
+        layout_figures(plan, plan.layouts[0])[0],
+        card_figure(plan, plan.asked.cards[0]),
+        *recipe_figures(plan),
+    ]
+    tints = {tint(number) for number in range(7)}
+    for figure in figures:
+        fills = {p.get_facecolor()[:3] for p in figure.findobj(lambda a: isinstance(a, Patch))}
+        assert fills & tints == {tint(0)}
 
 
 @pytest.mark.parametrize("name", CARD_PLANS)

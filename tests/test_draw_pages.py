@@ -31,6 +31,7 @@ from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
+from matplotlib.patches import Polygon
 from matplotlib.text import Text
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Bbox
@@ -52,6 +53,7 @@ from nesting.draw.canvas.lettering import LETTER, NUMBER, SIZE, SMALLEST
 from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.pages.summary import summary_figures
+from nesting.draw.sheet.subject import Subject
 from nesting.files import plan_to_json
 from nesting.plan import Blank, Cut, Node, Plan
 
@@ -309,6 +311,39 @@ def test_narrow_bands_and_offcuts_have_their_size_in_the_picture() -> None:
     plan = plan_of(Batch("Orchard market", "in", (paper,)), [band], [one])
     said = {(t.get_text(), t.get_fontsize()) for t, _ in texts_of(layout_figures(plan, one)[0])}
     assert {("A", LETTER), ("5 1/2 x 1", SIZE), ("6 1/2 x 1 keep", SIZE)} <= said
+
+
+def test_every_kept_offcut_has_its_size_and_every_mark_its_words() -> None:
+    """One too narrow for any type has a leader; a legend explains what is drawn, and only that."""
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=1),))
+    panel = piece("A", "panel", inches("5 11/16"), inches("11 13/16"), demand=2)
+    tree = Cut(
+        "y",
+        inches("11 13/16"),
+        Cut("x", inches("5 11/16"), Blank("panel"), Cut("x", inches("5/8"), KEEP, Blank("panel"))),
+        KEEP,
+    )
+    one = layout(paper, tree, inches("12"), inches("12"))
+    batch = Batch("Orchard market", "in", (paper,))
+    said = [
+        t.get_text() for t, _ in texts_of(layout_figures(plan_of(batch, [panel], [one]), one)[0])
+    ]
+    assert {"12 x", "3/16"} <= set(said)
+    assert "5/8 x 11 13/16" in said
+    words = " ".join(said)
+    assert "Dashed: an offcut to keep. Dotted lines lead from words to their part." in words
+    assert "Hatched" not in words
+    assert "Long dashes" not in words
+
+
+def test_a_small_arrow_on_a_layout_has_one_head() -> None:
+    """It points to a piece's top; two heads are for a print that runs both ways, on the big arrow."""
+    plan = odd_names()
+    figure = layout_figures(plan, plan.layouts[0])[0]
+    shapes = [p.get_xy() for p in figure.findobj(Polygon)]
+    steps = len(Subject(plan, plan.layouts[0]).steps)  # each has a triangle in its small picture
+    assert sum(len(shape) == 4 for shape in shapes) == 2 + 4 + steps
+    assert sum(len(shape) == 12 for shape in shapes) == 1
 
 
 def test_matplotlib_is_loaded_when_something_is_drawn_and_pyplot_never() -> None:

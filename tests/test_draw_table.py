@@ -202,7 +202,9 @@ def test_a_long_table_runs_on_with_the_diagram_again() -> None:
     pieces = []
     for number in range(14):
         width = inches("6") - number * inches("1/4")
-        pieces.append(piece(chr(65 + number), f"band {number}", width, inches("3/4")))
+        pieces.append(
+            piece(chr(65 + number), f"band {number}", width, inches("3/4"), paper=paper.name)
+        )
         tree = Cut("y", inches("3/4"), Cut("x", width, Blank(f"band {number}"), BIN), tree)
     one = layout(paper, tree, inches("12"), inches("12"))
     plan = plan_of(Batch("Orchard market", "in", (paper,)), pieces, [one])

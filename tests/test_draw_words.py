@@ -89,8 +89,9 @@ def test_kept_and_legend_words() -> None:
         == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
     )
     assert legend_words(first(plan)) == (
-        "Hatched: to the bin. Small arrow: to the top of the piece. "
-        "Small arrow with two heads: along the height of the piece. "
+        "Dashed: an offcut to keep. Hatched: to the bin. What stays round a circle is waste. "
+        "Small arrow: to the top of the piece. "
+        "Arrow with two heads: the print runs along it and is right either way up. "
         "Back: the piece's face is underneath."
     )
     assert kept_words(crowded().layouts, "in") == "Offcuts to keep: 12 x 2 (2 of them)."

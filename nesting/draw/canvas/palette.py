@@ -2,7 +2,8 @@
 
 The hues are those of Okabe & Ito (2008), "Color Universal Design", which readers with any of the
 common colour vision deficiencies tell apart; here each is thinned with white, so that black
-letters stay readable on it and on a grey print.
+letters stay readable on it and on a grey print. A tint means one thing, on sheets, cards and
+recipes alike: a paper. Pieces are told apart by letter and outline.
 """
 
 Colour = tuple[float, float, float]
@@ -21,7 +22,7 @@ _THINNED = (0.70, 0.68, 0.74, 0.60, 0.70, 0.76, 0.74)
 
 
 def tint(number: int) -> Colour:
-    """The tint of the piece with that number in the plan; seven, then from the start again."""
+    """The tint of the paper with that number in the batch; seven, then from the start again."""
     hue, white = _HUES[number % 7], _THINNED[number % 7]
     red, green, blue = ((hue >> shift & 255) / 255 for shift in (16, 8, 0))
     return tuple(white + (1 - white) * part for part in (red, green, blue))  # type: ignore[return-value]

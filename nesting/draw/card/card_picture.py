@@ -3,19 +3,30 @@
 from typing import TYPE_CHECKING, Literal
 
 from nesting.batch import Card, Piece
-from nesting.draw.canvas.lettering import BODY, HEADING, LEADING, LETTER, SIZE, isolated, shorten
-from nesting.draw.canvas.palette import QUIET, WHITE, Colour, tint
+from nesting.draw.canvas.lettering import (
+    ASCENT,
+    BODY,
+    HEADING,
+    LEADING,
+    LETTER,
+    SIZE,
+    isolated,
+    shorten,
+    wrap,
+)
+from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Dash, Page, Surface, house_style
-from nesting.draw.card.recipe_words import SIDE_NAMES
+from nesting.draw.card.recipe_words import SIDE_NAMES, papers_words
 from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
 from nesting.draw.sheet.diagram import picture_file
 from nesting.draw.sheet.labels import Arrow, Block, Row, Word, draw_block, find_spot
+from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.view import View
 from nesting.plan import Plan
 from nesting.units import NANOMETRES, format_size, with_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from matplotlib.figure import Figure
 
@@ -81,8 +92,11 @@ def card_figure(plan: Plan, card: Card) -> "Figure":
     width = max(sum(w for w, _ in sizes) + _WHITE * (len(sides) - 1), 3 * POINTS_PER_INCH)
     tallest = max(height for _, height in sizes)
     head = HEADING * LEADING + (BODY * LEADING if named else 0) + 6
+    key = [(paper, wrap(words, width - _WHITE, BODY)) for paper, words in papers_words(plan, sides)]
+    foot = 8 + BODY * LEADING * sum(len(lines) for _, lines in key)
     nm = NANOMETRES["in"] / POINTS_PER_INCH
-    page = Page("card", round((width + 2 * EDGE) * nm), round((tallest + head + 2 * EDGE) * nm))
+    height = tallest + head + foot + 2 * EDGE
+    page = Page("card", round((width + 2 * EDGE) * nm), round(height * nm))
     with house_style():
         surface = Surface(page)
         area = surface.print_area
@@ -99,10 +113,24 @@ def card_figure(plan: Plan, card: Card) -> "Figure":
             if named:
                 down = area.top - HEADING * LEADING - BODY
                 surface.text(x, down, SIDE_NAMES[side.where], BODY, colour=QUIET)
-            box = Box(x, area.y + tallest - side_height, side_width, side_height)
+            box = Box(x, area.y + foot + tallest - side_height, side_width, side_height)
             draw_side(surface, plan, side, box)
             x += side_width + _WHITE
+        _draw_key(surface, plan, key, Box(area.x, area.y, width, foot - 8))
     return surface.figure
+
+
+def _draw_key(
+    surface: Surface, plan: Plan, key: "Sequence[tuple[str, list[str]]]", box: Box
+) -> None:
+    """Which paper has which tint, and what of the card is made of it."""
+    y = box.top
+    for paper, lines in key:
+        swatch = Box(box.x, y - BODY * ASCENT, _WHITE - 8, BODY * ASCENT)
+        surface.box(swatch, fill=paper_tint(plan, paper), weight=_DRAWN)
+        for line in lines:
+            surface.text(box.x + _WHITE, y - BODY * ASCENT, line, BODY)
+            y -= BODY * LEADING
 
 
 def extent(side: Side) -> tuple[int, int, int, int]:
@@ -129,11 +157,6 @@ def _other_half(side: Side) -> list[tuple[int, int, int, int]]:
     return [(0, height, width, height)]
 
 
-def fill_of(plan: Plan, paper: str) -> Colour:
-    """The quiet fill of a paper."""
-    return tint([one.name for one in plan.asked.papers].index(paper))
-
-
 def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: float = 1.0) -> None:
     """Draw a side of a card as large as the area, and that part of life, allow, in its middle."""
     left, low, width, height = extent(side)
@@ -143,7 +166,7 @@ def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: f
     view = View(x, y, scale, side.card.width)
     _draw_ground(surface, plan, side, view)
     for layer in side.layers:
-        fill = fill_of(plan, layer.piece.paper)
+        fill = paper_tint(plan, layer.piece.paper)
         if layer.round:
             surface.disc(
                 view.at(*layer.centre), layer.placed.width * scale / 2, fill=fill, weight=_DRAWN
@@ -167,7 +190,7 @@ def _ground_box(view: View, side: Side) -> Box:
 def _draw_ground(surface: Surface, plan: Plan, side: Side, view: View) -> None:
     """Draw the card under its layers: folded, or open where its inside is seen."""
     ground = _ground_box(view, side)
-    fill = WHITE if side.base is None else fill_of(plan, side.base.paper)
+    fill = WHITE if side.base is None else paper_tint(plan, side.base.paper)
     dash = GHOST if side.base is None else ()
     for x, y, width, height in _other_half(side):
         corner = view.at(x, y)

@@ -7,9 +7,10 @@ from nesting.batch import Piece
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface
-from nesting.draw.card.card_picture import GHOST, fill_of, letter_row
+from nesting.draw.card.card_picture import GHOST, letter_row
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import Row, draw_row
+from nesting.draw.sheet.picture import paper_tint
 from nesting.plan import Plan
 
 #: Parts of a length away from the reader that go across and up the page.
@@ -70,7 +71,7 @@ def draw_pulled_apart(
     if base is None:
         _draw_outline(surface, slant.corners(*card, 0))
     else:
-        _draw_shape(surface, slant.corners(*card, 0), fill_of(plan, base.paper))
+        _draw_shape(surface, slant.corners(*card, 0), paper_tint(plan, base.paper))
         row = letter_row(plan, base)
         _write_letter(surface, row, slant.at(card[2], 0, 0), _beside(slant, side, 0, column))
     for level, layer in enumerate(layers, start=1):
@@ -114,7 +115,7 @@ def _draw_outline(surface: Surface, corners: list[Point]) -> None:
 
 def _draw_layer(surface: Surface, plan: Plan, slant: _Slant, layer: CardLayer, level: int) -> None:
     """Draw a layer on its level; what goes behind at its ends is dashed."""
-    fill = fill_of(plan, layer.piece.paper)
+    fill = paper_tint(plan, layer.piece.paper)
     placed = layer.placed
     if layer.round:
         (x, y), radius = layer.centre, placed.width / 2

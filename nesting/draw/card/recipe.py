@@ -27,10 +27,10 @@ from nesting.draw.card.recipe_rows import Block, base_row, layer_row
 from nesting.draw.card.recipe_words import (
     SIDE_NAMES,
     made_words,
+    reading_words,
 )
 from nesting.draw.card.sides import CardLayer, Side, card_sides, gluing_order
 from nesting.draw.sheet.view import MOST_OF_LIFE
-from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 
@@ -116,10 +116,7 @@ def _head(plan: Plan, card: Card, width: float) -> Block:
     unit = plan.asked.unit
     count = next(count for count in plan.cards if count.card == card.name)
     size = with_unit(format_size(card.width, card.height, unit), unit)
-    reading = (
-        f"{SIZES_IN[unit].capitalize()}; places from the card's left and bottom edges. "
-        f"Small arrow: to the top of the print. {DRAWN_SMALLER.capitalize()}."
-    )
+    reading = reading_words(plan, card_sides(plan, card))
     title = wrap(card.name, width - beside, TITLE, bold=True, most=2)
     lines, down = set_lines(title, TITLE, bold=True)
     said = wrap(f"{size}: {made_words(card, count)}", width, HEADING, bold=True)

@@ -17,7 +17,7 @@ from nesting.draw.canvas.lettering import (
 from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Dash, Surface
-from nesting.draw.card.card_picture import fill_of, letter_row
+from nesting.draw.card.card_picture import letter_row
 from nesting.draw.card.recipe_words import (
     base_words,
     bought_words,
@@ -28,6 +28,7 @@ from nesting.draw.card.recipe_words import (
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import Row, draw_row
 from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
+from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
 from nesting.plan import Plan
 from nesting.units import format_size
@@ -144,7 +145,7 @@ def _draw_flat(surface: Surface, plan: Plan, base: Piece, area: Box) -> None:
     scale = min(area.width / base.width, area.height / base.height)
     width, height = base.width * scale, base.height * scale
     flat = Box(area.right - width, area.top - height, width, height)
-    surface.box(flat, fill=fill_of(plan, base.paper), weight=_DRAWN)
+    surface.box(flat, fill=paper_tint(plan, base.paper), weight=_DRAWN)
     if base.score is None:
         return
     at = base.score.at * scale

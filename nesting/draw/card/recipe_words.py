@@ -1,12 +1,12 @@
 """The sentences on labels and recipes: place, face, which way the print runs, counts."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Where
 from nesting.draw.canvas.lettering import TIE, isolated
-from nesting.draw.card.sides import CardLayer, blanks_of, not_cut, print_tops
-from nesting.draw.sheet.words import die_words
+from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
+from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_length, format_size
 
@@ -38,6 +38,43 @@ def made_words(card: Card, count: CardCount) -> str:
     if card.spares:
         words += f", {card.spares} spare set{'s' if card.spares != 1 else ''}"
     return words
+
+
+def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
+    """Say how the pictures and the list are read: only what there is."""
+    layers = [layer for side in sides for layer in side.layers]
+    arrows = {piece.print for piece in _pieces_of(sides) if len(print_tops(plan, piece)) == 1}
+    dashed = "the card's outline"
+    if any(any(layer.behind) for layer in layers):
+        dashed += " and what goes behind"
+    said = (
+        f"{SIZES_IN[plan.asked.unit].capitalize()}; places from the card's left and bottom edges.",
+        "A tint for each paper.",
+        "Small arrow: to the top of the print." if "one-way" in arrows else "",
+        f"Arrow with two heads: {TWO_HEADS}." if "two-way" in arrows else "",
+        f"Dashed: {dashed}." if layers else "",
+        f"{DRAWN_SMALLER.capitalize()}.",
+    )
+    return " ".join(filter(None, said))
+
+
+def _pieces_of(sides: Sequence[Side]) -> list[Piece]:
+    """Every piece of a card, the base first."""
+    bases = [side.base for side in sides if side.base is not None]
+    layers = [layer for side in sides for layer in side.layers]
+    pieces = [*bases, *(piece for one in layers for piece in (one.piece, *one.others))]
+    return list(dict.fromkeys(pieces))
+
+
+def papers_words(plan: Plan, sides: Sequence[Side]) -> Iterator[tuple[str, str]]:
+    """For each paper of a card: its name, and that with what is made of it."""
+    made: dict[str, list[str]] = {}
+    for piece in _pieces_of(sides):
+        back = " (back)" if piece.face == "back" else ""
+        made.setdefault(piece.paper, []).append(f"{piece.letter}{back}")
+    for paper in plan.asked.papers:
+        if paper.name in made:
+            yield paper.name, f"{isolated(paper.name)}: {', '.join(made[paper.name])}"
 
 
 def place_words(layer: CardLayer, unit: Unit) -> Iterator[str]:

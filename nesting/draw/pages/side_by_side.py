@@ -20,8 +20,8 @@ from nesting.draw.canvas.palette import INK, QUIET
 from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Page, Surface, house_style
 from nesting.draw.sheet.bearings import score_line
 from nesting.draw.sheet.diagram import picture_file
-from nesting.draw.sheet.picture import draw_leaf, leaves
-from nesting.draw.sheet.view import View
+from nesting.draw.sheet.picture import draw_leaf
+from nesting.draw.sheet.view import View, leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size
 from nesting.plan import Blank, Layout, Placed, Plan
 from nesting.units import NANOMETRES

@@ -23,8 +23,8 @@ from nesting.draw.canvas.surface import (
     Surface,
     house_style,
 )
-from nesting.draw.sheet.notes import Entry, draw_key, set_notes
-from nesting.draw.sheet.picture import draw_picture
+from nesting.draw.sheet.notes import Entry, Notes, draw_key, set_notes
+from nesting.draw.sheet.picture import draw_picture, has_leaders
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.table import draw_table
 from nesting.draw.sheet.view import View
@@ -93,9 +93,8 @@ def layout_figures(
         left = _draw_head(
             surface, subject, Box(area.x, area.y, table.x - _GUTTER - area.x, area.height)
         )
-        notes, key = set_notes(subject, left.width)
-        below = notes.height + _SCALE_BAR
-        picture = Box(left.x, left.y + below, left.width, left.height - below)
+        notes, key, picture = _set_below(subject, left)
+        below = left.height - picture.height
         view, end = draw_picture(surface, subject, picture)
         _draw_scale(surface, subject, view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR))
         notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
@@ -108,6 +107,20 @@ def layout_figures(
             key, done = _draw_further(surface, subject, key, done)
             figures.append(surface.figure)
     return tuple(figures)
+
+
+def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Box]:
+    """The notes below the picture, the entries of the key left over, the room for the picture.
+
+    Whether there is a leader to explain is known only when the picture has its room.
+    """
+    for leaders in (False, True):
+        notes, key = set_notes(subject, left.width, leaders=leaders)
+        below = notes.height + _SCALE_BAR
+        picture = Box(left.x, left.y + below, left.width, left.height - below)
+        if leaders or not has_leaders(subject, picture):
+            break
+    return notes, key, picture
 
 
 def _draw_further(

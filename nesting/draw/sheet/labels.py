@@ -53,7 +53,7 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """A small arrow to the edge where a piece's top is; to both edges on a two-way print."""
+    """A small arrow to the edge where a top is; ``both``: a two-way print runs along it."""
 
     edge: Edge
     both: bool
@@ -129,7 +129,7 @@ def _arrow(subject: Subject, piece: Piece, size: float, *, turned: bool) -> Row:
     if not has_arrow(piece, turned=turned):
         return ()
     edge = subject.seen(top_edge(piece, turned=turned))
-    return (Arrow(edge, both=piece.print != "one-way", size=size * 0.8),)
+    return (Arrow(edge, both=False, size=size * 0.8),)
 
 
 def _width(item: Word | Arrow) -> float:
@@ -255,7 +255,7 @@ def _draw_item(
 
 
 def draw_small_arrow(surface: Surface, centre: tuple[float, float], arrow: Arrow) -> None:
-    """Draw a thin arrow with a filled head; two heads where both ways are up."""
+    """Draw a thin arrow with a filled head; two heads along a two-way print."""
     way_x, way_y = WAYS[arrow.edge]
     half, head = arrow.size / 2, arrow.size * (0.34 if arrow.both else 0.42)
 

@@ -1,30 +1,31 @@
-"""Letters beside the sheet, each with a fine line to its blanks: those too small for a letter."""
+"""Words beside the sheet, with a fine line to what is too small for them: letters and offcuts' sizes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nesting.draw.canvas.lettering import LETTER, text_width
+from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import INK, QUIET
 from nesting.draw.canvas.surface import Box, Dash, Surface
+from nesting.draw.sheet.labels import Word
 from nesting.draw.sheet.view import Line, View
-from nesting.plan import Blank, Placed, Plan
+from nesting.plan import Placed
 
-#: Room for the letters, on the side opposite the starting corner.
+#: The least room for the words, on the side opposite the starting corner.
 LEADERS_ROOM = 48.0
 _FROM_SHEET = 12.0
 #: Dotted and grey: a leader must not be taken for a cut.
 _DOTS: Dash = (1.5, 1.8)
-#: How far a letter may stand above or below its line, in points, where another is in the way.
+#: How far the words may stand above or below their line, in points, where another is in the way.
 _SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
-#: A letter on something else is worse than a line across it.
+#: Words on something else are worse than a line across it.
 _WORSE = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Leader:
-    """A letter beside the sheet, its lines, and a dot in each blank it is for."""
+    """Words beside the sheet, their lines, and a dot in each blank or offcut they are for."""
 
-    letter: str
+    words: tuple[Word, ...]
     name: Box
     lines: tuple[Line, ...]
     dots: tuple[tuple[float, float], ...]
@@ -40,26 +41,38 @@ def _line_box(line: Line) -> Box:
     return Box(min(x, x_end) - 1, min(y, y_end) - 1, abs(x_end - x) + 2, abs(y_end - y) + 2)
 
 
+#: Rows of words, and what in the picture is too small for them.
+Pointed = tuple[tuple[Word, ...], Placed]
+
+
+def _extent(words: tuple[Word, ...]) -> tuple[float, float]:
+    width = max(text_width(word.text, word.size, bold=word.bold) for word in words)
+    return width, sum(word.size for word in words)
+
+
+def leaders_room(leaders: Sequence[Leader]) -> float:
+    """How much room some leaders take beside the sheet."""
+    return max(LEADERS_ROOM, *(_FROM_SHEET + leader.name.width + 1 for leader in leaders))
+
+
 def place_leaders(
-    plan: Plan,
-    tiny: Sequence[Placed],
+    tiny: Sequence[Pointed],
     view: View,
     sheet: Box,
     taken: Sequence[Box],
     *,
     right: bool,
 ) -> list[Leader]:
-    """Find a place for a letter for each row of tiny blanks of one piece, clear of what is taken."""
+    """Find a place for the words of each row of equal tiny parts, clear of what is taken."""
     leaders: list[Leader] = []
-    for piece_id, run in _runs(tiny):
-        letter = plan.piece(piece_id).letter
-        width = text_width(letter, LETTER, bold=True)
+    for words, run in _runs(tiny):
+        width, height = _extent(words)
         x = sheet.right + _FROM_SHEET if right else sheet.x - _FROM_SHEET - width
         boxes = [view.box(placed) for placed in run]
         busy = [*taken, *(box for leader in leaders for box in leader.boxes)]
         edge = sheet.right if right else sheet.x
         choices = [
-            _leader(letter, Box(x, y + shift - LETTER * 0.6, width, LETTER), boxes, (edge, y))
+            _leader(words, Box(x, y + shift - height * 0.6, width, height), boxes, (edge, y))
             for shift in _SHIFTS
             for y in _heights(boxes)
         ]
@@ -74,20 +87,18 @@ def _met(leader: Leader, busy: Sequence[Box]) -> int:
     return _WORSE * sum(leader.name.meets(box) for box in busy) + lines
 
 
-def _runs(tiny: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
-    """Blanks of one piece that lie side by side or one above the other, together."""
-    runs: list[tuple[str, list[Placed]]] = []
-    for placed in tiny:
-        if not isinstance(placed.node, Blank):
-            continue
-        piece_id, run = runs[-1] if runs else ("", [])
-        if piece_id == placed.node.piece and (
+def _runs(tiny: Sequence[Pointed]) -> list[tuple[tuple[Word, ...], list[Placed]]]:
+    """Equal parts that lie side by side or one above the other, together."""
+    runs: list[tuple[tuple[Word, ...], list[Placed]]] = []
+    for words, placed in tiny:
+        last, run = runs[-1] if runs else ((), [])
+        if last == words and (
             (run[0].x, run[0].width) == (placed.x, placed.width)
             or (run[0].y, run[0].height) == (placed.y, placed.height)
         ):
             run.append(placed)
         else:
-            runs.append((placed.node.piece, [placed]))
+            runs.append((words, [placed]))
     return runs
 
 
@@ -96,10 +107,12 @@ def _heights(boxes: list[Box]) -> list[float]:
     return [box.y + box.height * part for part in (0.5, 0.3, 0.7, 0.15, 0.85) for box in boxes]
 
 
-def _leader(letter: str, name: Box, boxes: list[Box], at: tuple[float, float]) -> Leader:
-    """A line from the letter over the sheet's edge at ``at`` to the farthest blank at its height.
+def _leader(
+    words: tuple[Word, ...], name: Box, boxes: list[Box], at: tuple[float, float]
+) -> Leader:
+    """A line from the words over the sheet's edge at ``at`` to the farthest part at its height.
 
-    Each blank has a dot; those above and below hang on a second line across the first.
+    Each part has a dot; those above and below hang on a second line across the first.
     """
     edge, y = at
     right = name.x > edge
@@ -108,20 +121,22 @@ def _leader(letter: str, name: Box, boxes: list[Box], at: tuple[float, float]) -
     near = level[0].right - 8 if right else level[0].x + 8
     dots = [(near if others else box.centre[0], y) for box in level]
     ends = [x for x, _ in dots]
-    start = (name.x - 3 if right else name.right + 3, name.y + LETTER * 0.6)
+    start = (name.x - 3 if right else name.right + 3, name.y + name.height * 0.6)
     lines: list[Line] = [(start, at), (at, (min(ends) if right else max(ends), y))]
     dots += [(near, box.centre[1]) for box in others]
     if others:
         heights = [height for _, height in dots]
         lines.append(((near, min(heights)), (near, max(heights))))
-    return Leader(letter, name, tuple(lines), tuple(dots))
+    return Leader(words, name, tuple(lines), tuple(dots))
 
 
 def draw_leader(surface: Surface, leader: Leader) -> None:
-    """Draw a letter with its lines and dots."""
+    """Draw words with their lines and dots."""
     for line in leader.lines:
         surface.line(line, 0.8, dash=_DOTS, colour=QUIET)
     for dot in leader.dots:
         surface.disc(dot, 1.8, fill=INK)
-    name = leader.name
-    surface.text(name.x, name.y + LETTER * 0.235, leader.letter, LETTER, bold=True)
+    y = leader.name.top
+    for word in leader.words:
+        y -= word.size
+        surface.text(leader.name.x, y + word.size * 0.235, word.text, word.size, bold=word.bold)

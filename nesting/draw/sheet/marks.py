@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 
-from nesting.batch import Edge, Face, FaceName
+from nesting.batch import Edge, Face
 from nesting.draw.canvas.lettering import NUMBER, SIZE, text_width
 from nesting.draw.canvas.palette import INK
 from nesting.draw.canvas.surface import Box, Surface
-from nesting.draw.sheet.bearings import WAYS, shows_face
+from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import NUMBERS_ROOM
 
@@ -61,12 +61,10 @@ def draw_directions(surface: Surface, subject: Subject, area: Box, *, below: boo
 
 def _directed_faces(subject: Subject) -> Iterator[tuple[Face, tuple[str, ...], bool]]:
     """The faces whose direction matters, what to write at their arrows, and whether underneath."""
-    shown: dict[FaceName, Face] = {"front": subject.paper.front, "back": subject.paper.back}
-    up: FaceName = "back" if subject.back_up else "front"
-    for name in (up, "front" if subject.back_up else "back"):
-        needed = name == up or shows_face(subject.plan, subject.layout, name)
-        if shown[name].directed and needed:
-            yield shown[name], ("up",) if name == up else ("top of", f"the {name}"), name != up
+    for name in subject.directed_faces:
+        hidden = (name == "front") == subject.back_up
+        words = ("top of", f"the {name}") if hidden else ("up",)
+        yield subject.paper.face(name), words, hidden
 
 
 def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, float]:
@@ -90,7 +88,7 @@ def _write_at(surface: Surface, mark: Box, words: tuple[str, ...], *, below: boo
 
 
 def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow: bool) -> None:
-    """Draw a block arrow to an edge; with two heads where both ways are up."""
+    """Draw a block arrow to an edge; with two heads along a two-way print."""
     way_x, way_y = WAYS[edge]
     half = box.width / 2
     wide, shaft, neck = (14.0, 5.5, half - 15) if both else (17.0, 7.0, 2.0)
@@ -103,7 +101,7 @@ def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow
 
 
 def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
-    """Draw three fine lines along the grain, the middle one with a head at each end."""
+    """Draw three fine lines along the grain, without heads: it has no way up."""
     x, y = centre
 
     def along(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -111,5 +109,3 @@ def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) 
 
     for aside, half in ((-7.0, 11.0), (0.0, 18.0), (7.0, 11.0)):
         surface.line(along([(aside, -half), (aside, half)]), 1.0)
-    for way in (1, -1):
-        surface.shape(along([(0.0, 18.0 * way), (-3.0, 12.0 * way), (3.0, 12.0 * way)]), fill=INK)

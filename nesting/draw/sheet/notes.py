@@ -38,20 +38,21 @@ class Notes:
 Entry = tuple[str, tuple[str, ...]]
 
 
-def set_notes(subject: Subject, width: float) -> tuple[Notes, Sequence[Entry]]:
+def set_notes(subject: Subject, width: float, *, leaders: bool) -> tuple[Notes, Sequence[Entry]]:
     """Set what is said below the picture, smaller where there is much of it.
 
-    The entries of the key that have no room there are for a further page.
+    The entries of the key that have no room there are for a further page. Where there are
+    ``leaders`` in the picture, they are explained.
     """
     for size in (BODY, 9.75, SMALLEST):
         key = _set_key(subject, width, size)
-        notes = _set_notes_at(subject, key, width, size)
+        notes = _set_notes_at(subject, key, width, size, leaders=leaders)
         if notes.height < _MOST_NOTES:
             return notes, ()
     here = len(key)
     while here and notes.height >= _MOST_NOTES:
         here -= 1
-        notes = _set_notes_at(subject, key[:here], width, size, more=True)
+        notes = _set_notes_at(subject, key[:here], width, size, leaders=leaders, more=True)
     return notes, key[here:]
 
 
@@ -68,7 +69,13 @@ def _indent(entries: Sequence[tuple[str, object]], size: float) -> float:
 
 
 def _set_notes_at(
-    subject: Subject, key: Sequence[Entry], width: float, size: float, *, more: bool = False
+    subject: Subject,
+    key: Sequence[Entry],
+    width: float,
+    size: float,
+    *,
+    leaders: bool,
+    more: bool = False,
 ) -> Notes:
     """The key, then one paragraph for each thing to know."""
     lines: list[tuple[float, float, str, bool]] = []
@@ -85,7 +92,7 @@ def _set_notes_at(
     paragraphs += [(text, True) for text in find_cautions(subject.plan, subject.layout)]
     paragraphs += [
         (kept_words([replace(subject.layout, alike=1)], subject.unit), False),
-        (legend_words(subject), False),
+        (legend_words(subject, leaders=leaders), False),
         (share_words(layout_shares(subject)), False),
         (caution(subject.plan.asked.trimmer), False),
     ]

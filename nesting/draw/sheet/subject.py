@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass, field
 
-from nesting.batch import Edge, Paper
+from nesting.batch import Edge, FaceName, Paper
 from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.strokes import Step, Stroke, steps_of
+from nesting.draw.sheet.bearings import shows_face
 from nesting.plan import Layout, Plan, starting_corner
 from nesting.units import Unit
 
@@ -41,6 +42,17 @@ class Subject:
         """The corner that all measures start from, as it is seen."""
         side, end = starting_corner(self.layout, self.paper, self.plan.asked.trimmer)
         return self.seen(side), end
+
+    @property
+    def directed_faces(self) -> tuple[FaceName, ...]:
+        """The faces that have a direction which matters, the one that is up first."""
+        names: tuple[FaceName, ...] = ("back", "front") if self.back_up else ("front", "back")
+        return tuple(
+            name
+            for name in names
+            if self.paper.face(name).directed
+            and (name == names[0] or shows_face(self.plan, self.layout, name))
+        )
 
     @property
     def strokes(self) -> tuple[Stroke, ...]:

@@ -1,12 +1,14 @@
-"""Where a sheet lies on the page."""
+"""Where a sheet and what is on it lie on the page."""
 
 from dataclasses import dataclass
 
+from nesting.batch import Piece
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.strokes import Stroke
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box
+from nesting.draw.sheet.bearings import score_line
 from nesting.draw.sheet.subject import Subject
-from nesting.plan import Placed
+from nesting.plan import Blank, Cut, Layout, Placed
 from nesting.units import NANOMETRES
 
 #: Room in points for the cut numbers, on the two sides of the starting corner.
@@ -69,3 +71,40 @@ def place_sheet(subject: Subject, area: Box, beside: float) -> View:
     spare = area.width - NUMBERS_ROOM - beside - layout.width * scale
     x, y = area.x + left + spare / 2, area.top - above - layout.height * scale
     return View(x, y, scale, layout.width, subject.back_up)
+
+
+def sheet_box(layout: Layout, view: View) -> Box:
+    """The whole sheet on the page."""
+    return view.box(Placed(layout.tree, 0, 0, layout.width, layout.height))
+
+
+def leaves(layout: Layout) -> list[Placed]:
+    """What the sheet ends up as, without leaves of no size."""
+    return [p for p in layout.walk() if not isinstance(p.node, Cut) and p.width and p.height]
+
+
+def inside_of(box: Box) -> Box:
+    """Where a kept offcut's dashes run: clear of the cuts round it."""
+    return box.inset(min(4.0, box.width / 10, box.height / 10))
+
+
+def discs_of(piece: Piece, placed: Placed, view: View) -> list[tuple[tuple[float, float], float]]:
+    """Centre and radius of each disc of a blank; none where the piece is a rectangle."""
+    if piece.shape != "circle" or not isinstance(placed.node, Blank):
+        return []
+    middle = placed.x + placed.width // 2, placed.y + placed.height // 2
+    radius = piece.width * view.scale / 2
+    return [(view.at(*centre), radius) for centre in placed.node.circles or (middle,)]
+
+
+def score_ends(piece: Piece, placed: Placed, view: View) -> Line | None:
+    """Both ends of a score line on the page, the lower or left one first."""
+    if not isinstance(placed.node, Blank):
+        return None
+    line = score_line(piece, placed, turned=placed.node.turned)
+    if line is None:
+        return None
+    axis, at = line
+    if axis == "x":
+        return view.at(at, placed.y), view.at(at, placed.y + placed.height)
+    return view.at(placed.x, at), view.at(placed.x + placed.width, at)

@@ -31,6 +31,9 @@ SIZES_IN: dict[Unit, str] = {
     "cm": "width x height, in cm",
 }
 
+#: What two heads of an arrow mean, wherever there are two.
+TWO_HEADS = "the print runs along it and is right either way up"
+
 #: One line for each kind of trimmer; its own instructions come first.
 CAUTIONS: dict[str, str] = {
     "sliding": "Keep fingers off the rail and out of the blade's way.",
@@ -131,27 +134,32 @@ def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:
     return f"{'Offcut' if kept.total() == 1 else 'Offcuts'} to keep: {', '.join(parts)}."
 
 
-def legend_words(subject: Subject) -> str:
-    """Say what the marks in the picture stand for."""
+def legend_words(subject: Subject, *, leaders: bool = False) -> str:
+    """Say what the marks in the picture stand for: only what is there."""
     plan, layout = subject.plan, subject.layout
     nodes = [placed.node for placed in layout.walk()]
     blanks = [(plan.piece(node.piece), node.turned) for node in nodes if isinstance(node, Blank)]
-    arrows = {
-        piece.print == "one-way" for piece, turned in blanks if has_arrow(piece, turned=turned)
-    }
     names = {piece.name for piece, _ in blanks}
     hidden = {underneath(piece, back_up=subject.back_up) for piece, _ in blanks}
     said = {
+        "Dashed: an offcut to keep.": Offcut(keep=True) in nodes,
+        "Long dashes: score here.": any(piece.score for piece, _ in blanks),
         "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
         "Shaded along an edge: edge trim.": any(isinstance(node, EdgeTrim) for node in nodes),
         "Dotted at the barcode strip: no cut, the strip names the paper.": any(
             len(part.leaves) > 1 for part in subject.whole.finished()
         ),
+        "Dotted lines lead from words to their part.": leaders,
         "Dotted in a blank: the piece without its die allowance.": any(
             piece.die_allowance and piece.shape == "rect" for piece, _ in blanks
         ),
-        "Small arrow: to the top of the piece.": True in arrows,
-        "Small arrow with two heads: along the height of the piece.": False in arrows,
+        "What stays round a circle is waste.": any(piece.shape == "circle" for piece, _ in blanks),
+        "Small arrow: to the top of the piece.": any(
+            has_arrow(piece, turned=turned) for piece, turned in blanks
+        ),
+        f"Arrow with two heads: {TWO_HEADS}.": any(
+            subject.paper.face(name).print == "two-way" for name in subject.directed_faces
+        ),
         SUBSTITUTES: not is_drawable(plan.asked.name, layout.paper, *names),
         "Back: the piece's face is underneath.": "back" in hidden,
         "Front: the piece's face is underneath.": "front" in hidden,

@@ -1,0 +1,163 @@
+"""What is written in a picture, each text in its place: one never covers another."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from nesting.draw.canvas.lettering import BODY, LETTER, SIZE, SMALLEST
+from nesting.draw.canvas.surface import Box, box_at
+from nesting.draw.sheet.labels import PAD, Block, Spot, Word, find_spot, piece_blocks
+from nesting.draw.sheet.leaders import Leader, Pointed, place_leaders
+from nesting.draw.sheet.numbers import Number, place_numbers
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.view import (
+    Line,
+    View,
+    discs_of,
+    inside_of,
+    leaves,
+    score_ends,
+    sheet_box,
+)
+from nesting.plan import Blank, Offcut, Placed, Strip
+from nesting.units import format_length, format_size
+
+#: White round two rows of words: with less, one row looks calmer.
+_WHITE = 6.0
+
+
+@dataclass(slots=True)
+class Texts:
+    """All that is written in a picture: one text never covers another."""
+
+    numbers: list[Number]
+    taken: list[Box]
+    spots: list[tuple[Spot, bool]] = field(default_factory=list)
+    leaders: list[Leader] = field(default_factory=list)
+
+    def add(
+        self,
+        blocks: Iterator[Block],
+        region: Box,
+        disc: tuple[tuple[float, float], float] | None = None,
+        *,
+        on_white: bool = False,
+    ) -> bool:
+        """Find a place for the first block that fits; False where none does."""
+        spot = find_spot(blocks, region, self.taken, disc)
+        if spot is not None:
+            self.spots.append((spot, on_white))
+            self.taken.append(spot.box)
+        return spot is not None
+
+
+def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, right: bool) -> Texts:
+    """Find the places of all numbers and texts: blanks first, then what is kept, the bin last.
+
+    What is too small for its letter or its size has a leader, on the ``right`` or the left.
+    """
+    layout = subject.layout
+    sheet = sheet_box(layout, view)
+    numbers = place_numbers(subject, view, sheet, since)
+    texts = Texts(numbers, [number.box for number in numbers])
+
+    def lead(tiny: list[Pointed]) -> None:
+        leaders = place_leaders(tiny, view, sheet, texts.taken + arrows, right=right)
+        texts.leaders += leaders
+        texts.taken += [box for leader in leaders for box in leader.boxes]
+
+    lead([
+        ((Word(subject.plan.piece(placed.node.piece).letter, LETTER, bold=True),), placed)
+        for placed in layout.blanks
+        if isinstance(placed.node, Blank) and not _letter_blank(texts, subject, placed, view)
+    ])  # fmt: skip
+    kept = [placed for placed in leaves(layout) if placed.node == Offcut(keep=True)]
+    lead([
+        (_in_two_rows(placed, subject), placed)
+        for placed in kept
+        if not texts.add(_kept_blocks(_size(placed, subject)), inside_of(view.box(placed)).inset(0.2 - PAD))
+    ])  # fmt: skip
+    for placed in leaves(layout):
+        box = view.box(placed)
+        if placed.node == Offcut(keep=False):
+            texts.add(_both_ways("bin"), box.inset(2), on_white=True)
+        elif isinstance(placed.node, Strip):
+            texts.add(_strip_blocks(), box.inset(1 - PAD))
+    return texts
+
+
+def _size(placed: Placed, subject: Subject) -> str:
+    return format_size(placed.width, placed.height, subject.unit)
+
+
+def _in_two_rows(placed: Placed, subject: Subject) -> tuple[Word, ...]:
+    """The size of an offcut in as little width as it takes."""
+    width, height = (format_length(side, subject.unit) for side in (placed.width, placed.height))
+    return Word(f"{width} x", BODY), Word(height, BODY)
+
+
+def _both_ways(*rows: str, size: float = SIZE, pad: float = PAD) -> Iterator[Block]:
+    """Plain words, level and then upended."""
+    words = tuple((Word(row, size),) for row in rows)
+    yield Block(words, pad=pad)
+    yield Block(words, upended=True, pad=pad)
+
+
+def _strip_blocks() -> Iterator[Block]:
+    """What to write on the barcode strip: smaller on a narrow one, it is no size."""
+    for size in (SIZE, BODY, SMALLEST):
+        for upended in (False, True):
+            yield Block(((Word("barcode strip", size),),), upended=upended)
+
+
+def _kept_blocks(size: str) -> Iterator[Block]:
+    """What to write in an offcut that is kept, the most readable first."""
+    yield from _both_ways(size, "keep", pad=_WHITE)
+    yield from _both_ways(f"{size} keep")
+    yield from _both_ways(size, "keep")
+    yield from _both_ways(size, pad=PAD + 1)
+    for smaller in (BODY, SMALLEST):  # the dashes say that it is kept
+        yield from _both_ways(f"{size} keep", size=smaller)
+        yield from _both_ways(size, size=smaller)
+
+
+def _letter_blank(texts: Texts, subject: Subject, placed: Placed, view: View) -> bool:
+    """Place a blank's letter and size, and where its score line is; False where nothing fits."""
+    if not isinstance(placed.node, Blank):
+        return False
+    piece, turned = subject.plan.piece(placed.node.piece), placed.node.turned
+    discs = discs_of(piece, placed, view)
+    if discs:
+        fits = [
+            texts.add(
+                piece_blocks(subject, piece, turned=turned),
+                box_at(centre, 2 * radius, 2 * radius),
+                (centre, radius),
+            )
+            for centre, radius in discs
+        ]
+        return all(fits)
+    regions = [view.box(placed).inset(piece.die_allowance * view.scale)]
+    score = score_ends(piece, placed, view)
+    if piece.score is not None and score is not None:
+        regions = _halves(regions[0], score)
+        words = Word(f"score at {format_length(piece.score.at, subject.unit)}", SIZE)
+        upended = score[0][0] == score[1][0]
+        texts.add(iter([Block(((words,),), upended=upended)]), _beside(regions[1], upended=upended))
+    return any(texts.add(piece_blocks(subject, piece, turned=turned), region) for region in regions)
+
+
+def _halves(box: Box, score: Line) -> list[Box]:
+    """Both sides of a score line, the left or upper one first."""
+    (x, y), (x_end, _) = score
+    if x == x_end:
+        return [Box(box.x, box.y, x - box.x, box.height), Box(x, box.y, box.right - x, box.height)]
+    return [Box(box.x, y, box.width, box.top - y), Box(box.x, box.y, box.width, y - box.y)]
+
+
+def _beside(half: Box, *, upended: bool) -> Box:
+    """The band of one side of a score line that lies along it."""
+    room = SIZE + 2 * PAD + 1
+    if upended:
+        return Box(half.x, half.y, min(room, half.width), half.height)
+    height = min(room, half.height)
+    return Box(half.x, half.top - height, half.width, height)
