@@ -119,7 +119,7 @@ def test_a_wrong_rule_for_how_a_blank_lies_is_found(monkeypatch: pytest.MonkeyPa
 
 def test_a_wrong_rule_for_how_a_piece_may_turn_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     """A packer that turns every piece as it likes is found out."""
-    monkeypatch.setattr(Piece, "turns", property(lambda self: (True,)))
+    monkeypatch.setattr(Piece, "turns", property(lambda _: (True,)))
     assert "turn" in rules_of_new_plan(stash_batch())
 
 
