@@ -16,7 +16,7 @@ import pytest
 from nesting.workers import worker_processes
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
-PATIENCE = 60
+PATIENCE = 300
 
 
 @pytest.fixture
@@ -37,7 +37,7 @@ def batch(tmp_path: Path) -> Path:
 @contextmanager
 def planning(batch: Path, *options: str, **environment: str) -> Iterator[subprocess.Popen[str]]:
     """The command at work, in a process group of its own as in a terminal."""
-    out = ("--out", str(batch.parent / "plan"), "--format", "json", "--seconds", "600")
+    out = ("--out", str(batch.parent / "plan"), "--format", "json", "--seconds", "3000")
     with subprocess.Popen(
         [sys.executable, "-m", "nesting.cli", "plan", str(batch), *out, *options],
         stdout=subprocess.PIPE,
