@@ -1,11 +1,11 @@
 """What is answered to "have I enough?": papers needed and to buy, what is complete, what is left."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from nesting.batch import Card, Paper, full_size
+from nesting.batch import Card, Paper, Piece, Use, full_size
 from nesting.plan import Bound, Plan
 
 
@@ -99,12 +99,22 @@ def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """How many are complete of what is asked for: cards of a design, its spare sets, a loose piece."""
+    """How many are complete of what is asked for: cards of a design, its spare sets, a loose piece.
+
+    ``letter`` tells a loose piece from others of the same name; else it is empty.
+    """
 
     kind: Literal["card", "spare set", "loose piece"]
     name: str
     asked: int
     complete: int
+    letter: str = ""
+
+    def is_for(self, piece: Piece, use: Use) -> bool:
+        """Whether a use of a piece is one of these."""
+        if self.kind == "loose piece":
+            return (use.card, use.layer) == (None, self.name) and self.letter in ("", piece.letter)
+        return use.card == self.name
 
 
 def made_of(plan: Plan) -> Iterator[Made]:
@@ -115,28 +125,39 @@ def made_of(plan: Plan) -> Iterator[Made]:
         if card.spares:
             spares = min(card.spares, _sets(plan, card) - complete[card.name])
             yield Made("spare set", card.name, card.spares, spares)
-    for loose in plan.asked.pieces:
-        missing = _uncut(plan)[None, loose.name]
-        yield Made("loose piece", loose.name, loose.count, loose.count - missing)
+    yield from _loose_made(plan)
+
+
+def _loose_made(plan: Plan) -> Iterator[Made]:
+    """Count each loose piece; several equal ones of the same name are one."""
+    asked = _loose_counts((piece.id, piece.uses) for piece in plan.pieces)
+    missing = _loose_counts((uncut.piece, uncut.uses) for uncut in plan.uncut)
+    names = Counter(name for _, name in asked)
+    for (id_, name), count in asked.items():
+        letter = plan.piece(id_).letter if names[name] > 1 else ""
+        yield Made("loose piece", name, count, count - missing[id_, name], letter)
+
+
+def _loose_counts(uses_of: Iterable[tuple[str, tuple[Use, ...]]]) -> Counter[tuple[str, str]]:
+    """How many loose pieces are counted in some uses, by the piece's id and by name."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for id_, uses in uses_of:
+        for use in uses:
+            if use.card is None:
+                counts[id_, use.layer] += use.count
+    return counts
 
 
 def _sets(plan: Plan, card: Card) -> int:
     """For how many cards and spare sets of a design every piece is cut."""
-    asked, missing = card.make + card.spares, _uncut(plan)
-    each = {layer.name: layer.each for layer in card.layers}
-    lacking = (
-        -(-count // each.get(layer, 1)) for (of, layer), count in missing.items() if of == card.name
-    )
-    return asked - max(lacking, default=0)
-
-
-def _uncut(plan: Plan) -> Counter[tuple[str | None, str]]:
-    """How many pieces are not cut, by card and layer, or by the name of a loose piece."""
-    missing: Counter[tuple[str | None, str]] = Counter()
+    missing: Counter[str] = Counter()
     for uncut in plan.uncut:
         for use in uncut.uses:
-            missing[use.card, use.layer] += use.count
-    return missing
+            if use.card == card.name:
+                missing[use.layer] += use.count
+    each = {layer.name: layer.each for layer in card.layers}
+    lacking = (-(-count // each.get(layer, 1)) for layer, count in missing.items())
+    return card.make + card.spares - max(lacking, default=0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from nesting.cli import main
 from nesting.draw import A4_PAGE, draw_shopping
 from nesting.files import read_batch
 from nesting.needs import Needs
+from nesting.pack import Seconds
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -158,6 +159,19 @@ def test_a_batch_of_loose_pieces_only() -> None:
     assert needs.proven
 
 
+def test_loose_pieces_of_one_name_are_told_apart() -> None:
+    """Two sizes called tag are counted by themselves, by their letters; equal ones are one."""
+    pieces = (loose("tag", "4 x 4", 2), loose("tag", "6 x 12", 2), loose("tag", "4 x 4", 1))
+    needs = enough(loose_batch(*pieces))
+    assert [(n.made.letter, n.made.asked, n.made.complete, n.more) for n in needs.made] == [
+        ("A", 3, 3, 0),
+        ("B", 2, 1, 0),
+    ]
+    text = PdfReader(BytesIO(draw_shopping(needs))).pages[0].extract_text()
+    assert "tag (A)" in text
+    assert "tag (B)" in text
+
+
 def test_circles_with_a_die_allowance_are_counted_as_they_are_cut() -> None:
     """Of nine places of 4 x 4, a circle of 3 1/2 with 1/4 all round takes one each."""
     half, quarter = parse_length("3 1/2", "in"), parse_length("1/4", "in")
@@ -196,6 +210,13 @@ def test_spare_sets_and_loose_pieces_after_the_cards() -> None:
     text = " ".join(PdfReader(BytesIO(draw_shopping(needs))).pages[0].extract_text().split())
     assert "windfall, spare sets" in text
     assert "5 cards, 1 of 2 spare sets, 0 of 4 loose pieces; pear toss lacks 1 sheet" in text
+
+
+def test_seconds_are_for_the_whole_answer() -> None:
+    """Where no time is left, no more pieces are promised, and the areas say how many at most."""
+    batch = loose_batch(loose("tag", "4 x 4", 5))
+    (need,) = enough(batch, Seconds(0)).made
+    assert (need.made.complete, need.more, need.most_more) == (5, 0, 4)
 
 
 def test_what_is_left_for_loose_pieces_is_planned_for_real() -> None:

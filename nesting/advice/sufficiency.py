@@ -5,27 +5,38 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from dataclasses import replace
 from functools import cache
+from math import inf
+from time import monotonic
 
 from nesting.batch import (
     BASE,
     Batch,
     Card,
     Layer,
-    LoosePiece,
     Paper,
     Piece,
     Sheet,
-    Use,
     full_size,
     usable_size,
 )
 from nesting.layers import pieces_of
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
-from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, Report, Rounds, solve
+from nesting.pack import (
+    DEFAULT_LIMIT,
+    FirstOf,
+    Limit,
+    Report,
+    Rounds,
+    Seconds,
+    seconds_of,
+    solve,
+)
 from nesting.plan import Offcut, Plan
 
 #: Rounds that the full need of cards beyond those asked for may take: only what is at hand counts.
 _ROUNDS = Rounds(12)
+#: The share of the seconds that the plan of the batch may take; the rest is for what is left over.
+_PLANNED = 0.7
 
 
 def enough(
@@ -38,8 +49,9 @@ def enough(
 ) -> Needs:
     """Answer whether the paper suffices, before any cut.
 
-    The batch is planned as ``solve`` plans it. For each design and each loose piece, what is then
-    left over (sheets not used, offcuts worth keeping) is planned once more, for it alone.
+    The batch is planned as ``solve`` plans it, in most of the time that the limit allows. For
+    each design and each loose piece, what is then left over (sheets not used, offcuts worth
+    keeping) is planned once more, for it alone.
 
     Parameters
     ----------
@@ -60,27 +72,35 @@ def enough(
     >>> [(paper.paper, paper.needed, paper.lacking) for paper in needs.papers[:2]]
     [('pear toss', 3, 1), ('bee stripe', 3, 0)]
     """
-    plan = solve(batch, limit, seed, executor=executor, report=report)
+    start = monotonic()
+    planned = _left_of(limit, start, _PLANNED)
+    plan = solve(batch, planned, seed, executor=executor, report=report)
     papers = tuple(paper_needs(plan))
     short = [need.paper for need in papers if need.short]
     left = left_over(plan)
 
     @cache
     def in_plenty(name: str) -> Plan:
-        return solve(_in_plenty(plan.asked, name), limit, seed)
+        return solve(_in_plenty(plan.asked, name), _left_of(limit, start), seed)
 
-    designs = {("card", card.name): card for card in plan.asked.cards} | {
-        ("loose piece", piece.name): _as_card(piece) for piece in plan.asked.pieces
-    }
     needs = []
     for made in made_of(plan):
         limited: tuple[str, ...] = ()
         if made.complete < made.asked:
             limited = _limited_by(plan, made, short, in_plenty)
-        design = designs.get((made.kind, made.name))
-        more = (None, None) if design is None else _more(plan.asked, design, left, limit, seed)
+        more: tuple[int | None, int | None] = (None, None)
+        if made.kind != "spare set":
+            more = _more(plan.asked, _design(plan, made), left, _left_of(limit, start), seed)
         needs.append(Need(made, limited, *more))
     return Needs(plan, papers, tuple(needs))
+
+
+def _left_of(limit: Limit, start: float, share: float = 1.0) -> Limit:
+    """The limit of the next of several plans: up to so large a share of the seconds for all."""
+    seconds = seconds_of(limit)
+    if seconds == inf:
+        return limit
+    return FirstOf((limit, Seconds(max(0.0, seconds * share - (monotonic() - start)))))
 
 
 def _limited_by(
@@ -90,18 +110,12 @@ def _limited_by(
 
     Where more of none of them does alone, all of them together limit the number.
     """
-    own = {piece.paper for piece in plan.pieces if any(_is_for(use, made) for use in piece.uses)}
+    own = {p.paper for p in plan.pieces if any(made.is_for(p, use) for use in p.uses)}
     names = tuple(name for name in short if name in own)
     if len(names) == 1:
         return names
     alone = tuple(name for name in names if _complete(in_plenty(name), made) > made.complete)
     return alone or names
-
-
-def _is_for(use: Use, made: Made) -> bool:
-    if made.kind == "loose piece":
-        return use.card is None and use.layer == made.name
-    return use.card == made.name
 
 
 def _complete(plan: Plan, made: Made) -> int:
@@ -110,20 +124,23 @@ def _complete(plan: Plan, made: Made) -> int:
     return next(other.complete for other in made_of(plan) if (other.kind, other.name) == same)
 
 
-def _as_card(piece: LoosePiece) -> Card:
-    """A card of one layer and nothing else: as many of them as of the loose piece can be made."""
-    width, height = piece.width or piece.circle or 0, piece.height or piece.circle or 0
+def _design(plan: Plan, made: Made) -> Card:
+    """The card design; a loose piece is one of a single layer, of which as many can be made."""
+    if made.kind == "card":
+        return next(card for card in plan.asked.cards if card.name == made.name)
+    piece = next(p for p in plan.pieces if any(made.is_for(p, use) for use in p.uses))
+    size = (None, None) if piece.shape == "circle" else (piece.width, piece.height)
     layer = Layer(
-        piece.name,
+        made.name,
         piece.paper,
         face=piece.face,
-        width=piece.width,
-        height=piece.height,
-        circle=piece.circle,
+        width=size[0],
+        height=size[1],
+        circle=piece.width if piece.shape == "circle" else None,
         turn=piece.turn,
         die_allowance=piece.die_allowance,
     )
-    return Card(piece.name, 1, width, height, layers=(layer,))
+    return Card(made.name, 1, piece.width, piece.height, layers=(layer,))
 
 
 def _in_plenty(batch: Batch, name: str) -> Batch:
@@ -177,7 +194,10 @@ def _kept(plan: Plan, paper: Paper) -> Iterator[Sheet]:
 def _more(
     batch: Batch, card: Card, left: tuple[Paper, ...], limit: Limit, seed: int
 ) -> tuple[int | None, int | None]:
-    """How many more of a design what is left over gives, and how many it gives at most."""
+    """How many more of a design what is left over gives, and how many it gives at most.
+
+    Where the time is over, none is known to be had.
+    """
     alone = replace(batch, cards=(replace(card, make=1, spares=0),), pieces=(), first=())
     every = {
         (card.name, layer.name): (1,) * len(layer.options) for layer in card.layers if layer.choice
@@ -191,6 +211,8 @@ def _more(
     most = _room(card, papers, pieces, batch)
     if not most:
         return most, most
+    if not seconds_of(limit):
+        return 0, most
     cards = (replace(card, make=most, spares=0),)
     plan = solve(replace(alone, papers=papers, cards=cards), FirstOf((limit, _ROUNDS)), seed)
     entries = plan.whole_cards

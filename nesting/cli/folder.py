@@ -69,9 +69,10 @@ def drawn_files(
     pictures = [kind for kind in wanted if kind != "pdf"]
     if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
         return _drawn(plan, wanted, page, back_up=back_up)
-    from nesting.workers import worker_processes
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
 
-    with worker_processes(1) as executor:
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as executor:
         beside = executor.submit(_drawn, plan, pictures, page, back_up=back_up)
         files = _drawn(plan, ["pdf"], page, back_up=back_up)
         return files | beside.result()

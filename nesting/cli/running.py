@@ -108,13 +108,14 @@ def search_limit(seconds: float | None, rounds: int | None) -> "Limit":
 @contextmanager
 def processes(workers: int | None) -> "Iterator[Executor | None]":
     """Processes that start when the first search is handed to them; none for one worker."""
-    from nesting.workers import worker_processes
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
 
     count = workers or os.cpu_count() or 1
     if count == 1:
         yield None
         return
-    with worker_processes(count) as executor:
+    with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as executor:
         yield executor
 
 

@@ -54,6 +54,7 @@ def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
     from nesting.draw.canvas.lettering import brief
     from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
+    from nesting.draw.pages.answer_words import made_name
     from nesting.draw.sheet.names import brief_names, names_of
     from nesting.draw.sheet.words import (
         choice_words,
@@ -65,7 +66,8 @@ def _sentences(plan: Plan) -> list[str]:
     said += whole_cards_words(plan)
     for made in made_of(plan):
         if made.complete < made.asked:
-            words = f"{brief(made.name)}: {made.complete} of {made.asked} {made.kind}s"
+            cards = " cards" if made.kind == "card" else ""
+            words = f"{made_name(made)}: {made.complete} of {made.asked}{cards}"
             if made.kind != "loose piece":
                 words += f"; not cut: {unmade_words(plan, made.name)}"
             said.append(words)
@@ -201,8 +203,10 @@ def needs_json(needs: Needs) -> dict[str, object]:
 
 
 def _made_json(name: str, need: Need) -> dict[str, object]:
-    data = {
+    letter = {"letter": need.made.letter} if need.made.letter else {}
+    data: dict[str, object] = {
         name: need.made.name,
+        **letter,
         "asked": need.made.asked,
         "complete": need.made.complete,
         "limited_by": list(need.limited_by),

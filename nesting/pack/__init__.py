@@ -101,5 +101,6 @@ def solve(
 
 
 __all__ = [
-    "DEFAULT_LIMIT", "FirstOf", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State", "solve",
+    "DEFAULT_LIMIT", "FirstOf", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
+    "seconds_of", "solve",
 ]  # fmt: skip

@@ -69,7 +69,9 @@ def _buying_words(needs: list[PaperNeed]) -> str:
 
 def made_name(made: Made) -> str:
     """Name what is asked for in a table of all of it."""
-    return f"{isolated(made.name)}, spare sets" if made.kind == "spare set" else made.name
+    if made.kind == "spare set":
+        return f"{isolated(made.name)}, spare sets"
+    return f"{isolated(made.name)} ({made.letter})" if made.letter else made.name
 
 
 def offcuts_words(need: PaperNeed) -> str:
