@@ -19,6 +19,7 @@ ALLOWED = {
     "version": set(),
     "units": {"errors"},
     "file_names": set(),
+    "workers": set(),
     "batch": {"errors", "units"},
     "nearest": set(),
     "layers": {"batch", "nearest"},

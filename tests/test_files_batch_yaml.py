@@ -740,8 +740,8 @@ pieces:
         "batch.yaml:10:32: fold: 'up'",
         "batch.yaml:12:43: a reveal that leaves nothing of the layer",
         "batch.yaml:13:9: no face, and 'two faces' is printed on both",
-        "batch.yaml:13:39: unknown key 'revael'",
-        "batch.yaml:14:30: paper 'kraft'",
+        "batch.yaml:13:40: unknown key 'revael'",
+        "batch.yaml:14:29: paper 'kraft'",
         "batch.yaml:16:13: paper 'brick'",
         "batch.yaml:16:26: size: '2 y 3'",
     ]

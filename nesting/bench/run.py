@@ -1,10 +1,8 @@
 """Run the sets and measure: results against bounds and baseline, time, faults."""
 
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing import get_context
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -20,6 +18,7 @@ from nesting.bench.literature import (
     value_instances,
 )
 from nesting.pack.model.limits import Limit
+from nesting.workers import worker_processes
 
 _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
@@ -231,5 +230,5 @@ def mapped(run: Callable[[_Task], _Done], tasks: Iterable[_Task], workers: int) 
     if workers == 1:
         yield from map(run, tasks)
         return
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as executor:
+    with worker_processes(workers) as executor:
         yield from executor.map(run, tasks)

@@ -65,12 +65,17 @@ def find_unsound(batch: Batch) -> Iterator[Fault]:
     for where, what in _parts(batch):
         if what.paper not in papers:
             yield Fault("batch", where, f"its paper {what.paper!r} is not in the batch.")
-        elif what.face is None and len(papers[what.paper].printed_faces) > 1:
+        elif what.face is None and _printed_on_both(papers[what.paper]):
             said = f"{what.paper!r} is printed on both faces, and no face is given."
             yield Fault("batch", where, said)
     for card in batch.cards:
         yield from _find_unsound_layers(card)
     yield from _find_unsound_first(batch)
+
+
+def _printed_on_both(paper: Paper) -> bool:
+    """Whether neither face is plain."""
+    return paper.front.print != "plain" and paper.back.print != "plain"
 
 
 def _find_unsound_first(batch: Batch) -> Iterator[Fault]:
@@ -95,13 +100,18 @@ def _find_unsound_layers(card: Card) -> Iterator[Fault]:
         names.add(layer.name)
 
 
+def options_of(layer: Layer) -> tuple[PaperOption, ...]:
+    """The papers that a layer may be cut from, one or more."""
+    return (PaperOption(layer.paper, layer.face),) if layer.choice is None else layer.choice.options
+
+
 def _parts(batch: Batch) -> Iterator[tuple[str, Base | PaperOption | LoosePiece]]:
     """Everything that is cut from some paper, and how it is named."""
     for card in batch.cards:
         if card.base is not None:
             yield f"{card.name}, {BASE}", card.base
         for layer in card.layers:
-            for option in layer.options:
+            for option in options_of(layer):
                 yield f"{card.name}, {layer.name}", option
     for piece in batch.pieces:
         yield piece.name, piece
@@ -151,7 +161,7 @@ def _with_faces(layer: Layer, papers: dict[str, Paper]) -> Layer:
     """The layer with the face of every paper to choose from said; the turn is each one's own."""
     options = tuple(
         replace(option, face=_facing(papers[option.paper], option.face, None)[0])
-        for option in layer.options
+        for option in options_of(layer)
     )
     choice = PaperChoice(options, layer.choice.alike if layer.choice else "all")
     return replace(layer, paper=options[0].paper, face=options[0].face, choice=choice)
@@ -184,7 +194,7 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
             kind = _base_kind(card, card.base, papers[card.base.paper])
             wanted[kind].append(Use(card.name, BASE, sets))
         for layer, (round_, width, height) in zip(card.layers, _layer_sizes(card), strict=True):
-            for option in layer.options:
+            for option in options_of(layer):
                 chosen = replace(layer, paper=option.paper, face=option.face)
                 kind = _kind(chosen, papers[option.paper], width, height, round_=round_)
                 count = sets * layer.each

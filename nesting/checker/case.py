@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import Self
 
-from nesting.batch import Batch, Paper, Piece, Supply, Use, supplies
+from nesting.batch import Batch, Paper, Piece, Supply, Use
 from nesting.checker.asked import Wanted, kind_of
+from nesting.checker.costs import supplies_of
 from nesting.checker.cutting import CutUp, cut_up
 from nesting.plan import Plan
 
@@ -58,9 +59,9 @@ class Case:
         own = (uses for kind, uses in self.wanted.items() if kind.paper == paper.name)
         return sum(use.count for uses in own for use in uses)
 
-    def supplies_of(self, paper: Paper) -> tuple[Supply, ...]:
+    def supplies_of(self, paper: Paper) -> list[Supply]:
         """What the full need of a paper can be cut from, and at what cost."""
-        return supplies(paper, self.asked_of(paper))
+        return supplies_of(paper, self.asked_of(paper))
 
     def has_uncut(self, paper: str) -> bool:
         """Whether some pieces of a paper are listed as uncut."""

@@ -4,10 +4,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from math import gcd
 
-from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use, supplies
-from nesting.checker.asked import kind_of
+from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use
+from nesting.checker.asked import kind_of, options_of
 from nesting.checker.case import Case
+from nesting.checker.costs import counts_sheets
 from nesting.checker.fault import Fault, repeated, size_words
+from nesting.checker.lying import blank_sizes
 from nesting.checker.sheets import SheetKey, key_of_layout, key_of_sheet, usable_of
 
 
@@ -85,8 +87,7 @@ def _may_be_short(case: Case, piece: Piece) -> bool:
 def _holds(case: Case, paper: Paper, sheet: Sheet, piece: Piece) -> bool:
     """Whether a piece's blank fits a sheet."""
     width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
-    blanks = [piece.on_sheet(turned=turned) for turned in piece.turns]
-    return any(across <= width and along <= height for across, along in blanks)
+    return any(across <= width and along <= height for across, along in blank_sizes(piece))
 
 
 def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
@@ -175,12 +176,6 @@ def total_of(haves: Iterable[int | None]) -> int | None:
     return total
 
 
-def counts_sheets(paper: Paper) -> bool:
-    """Whether the cost of a paper's plan is simply its number of sheets."""
-    offers = supplies(paper, 1)
-    return len(offers) == 1 and offers[0].cost == 1
-
-
 def check_chosen(case: Case) -> Iterator[Fault]:
     """What has to be bought of papers to choose from is counted right, and no less than the least.
 
@@ -208,7 +203,7 @@ def check_chosen(case: Case) -> Iterator[Fault]:
 def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetKey], int]]:
     """What is counted of papers to choose from, and what a sheet to buy of each counts."""
     layers = [layer for card in case.batch.cards for layer in card.layers if layer.choice]
-    names = {option.paper for layer in layers for option in layer.options}
+    names = {option.paper for layer in layers for option in options_of(layer)}
     sheets = [
         (paper, sheet)
         for paper in case.papers.values()

@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from nesting.batch import Axis, Edge, Paper, Trimmer, starting_edges
+from nesting.batch import Axis, Edge, Paper, Trimmer
 from nesting.checker.cutting import CutUp, Rect
 from nesting.plan import Cut, EdgeTrim, Node, Offcut, Strip
 
@@ -15,7 +15,7 @@ def cuts_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, 
     strip stays on an offcut beside it, and so does edge trim on waste.
     """
     made = {(id(cut), rect) for cut, rect in one.cuts}  # equal rows may be one object
-    corner = starting_edges(paper, trimmer.hand, offcut=one.layout.source.kind != "sheet")
+    corner = _corner(one, paper, trimmer)
     cuts = 0
     settings: set[int] = set()
     todo: list[tuple[Node, Rect]] = [
@@ -31,6 +31,20 @@ def cuts_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, 
         cuts += len(spans) - 1
         settings |= _settings(spans, corner[node.axis == "y"], trimmer)
     return cuts, settings
+
+
+def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
+    """The corner that all measures start from: at the top, on the side of the hand that cuts not.
+
+    Where a whole sheet's barcode strip lies along one of its edges, the opposite edge.
+    """
+    edges: tuple[Edge, ...] = ("left", "right", "top", "bottom")
+    if trimmer.hand == "left":
+        edges = ("right", "left", "top", "bottom")
+    if paper.barcode_strip is not None and one.layout.source.kind == "sheet":
+        edges = tuple(edge for edge in edges if edge != paper.barcode_strip.edge)
+    across, up = ("left", "right"), ("top", "bottom")
+    return next(e for e in edges if e in across), next(e for e in edges if e in up)
 
 
 def _row_of(

@@ -4,10 +4,11 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import combinations
 
-from nesting.batch import Piece, is_kept
+from nesting.batch import Piece
 from nesting.checker.case import Case
 from nesting.checker.cutting import Rect
 from nesting.checker.fault import Fault, length_words, repeated, size_words
+from nesting.checker.lying import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of
 from nesting.plan import Blank, EdgeTrim, Offcut, Strip
 
@@ -82,9 +83,7 @@ def check_offcuts(case: Case) -> Iterator[Fault]:
     """An offcut is kept exactly when it is large enough."""
     for one in case.sheets:
         for leaf, rect in one.leaves:
-            if isinstance(leaf, Offcut) and leaf.keep != is_kept(
-                rect.width, rect.height, case.batch.keep_from
-            ):
+            if isinstance(leaf, Offcut) and leaf.keep != _is_useful(rect, case.batch.keep_from):
                 size = size_words(rect.width, rect.height, case.batch.unit)
                 said = (
                     f"an offcut of {size} is kept and is too small."
@@ -92,6 +91,12 @@ def check_offcuts(case: Case) -> Iterator[Fault]:
                     else f"an offcut of {size} goes to the bin and is large enough to keep."
                 )
                 yield Fault("offcut", f"layout {one.layout.id}", said)
+
+
+def _is_useful(rect: Rect, keep_from: tuple[tuple[int, int], ...]) -> bool:
+    """Whether the rectangle holds one of the smallest sizes to keep, lying one way or the other."""
+    short, long = sorted((rect.width, rect.height))
+    return any(min(size) <= short and max(size) <= long for size in keep_from)
 
 
 def check_blanks(case: Case) -> Iterator[Fault]:
@@ -107,10 +112,10 @@ def check_blanks(case: Case) -> Iterator[Fault]:
             if piece.paper != one.layout.paper:
                 said = f"its piece is cut from {piece.paper!r}, not from {one.layout.paper!r}."
                 yield Fault("blank", where, said)
-            if blank.turned not in piece.turns:
+            if not may_lie(piece, turned=blank.turned):
                 said = f"it may not be {'turned' if blank.turned else 'left unturned'}."
                 yield Fault("turn", where, said)
-            size = piece.on_sheet(turned=blank.turned)
+            size = blank_size(piece, turned=blank.turned)
             if len(blank.circles) <= 1 and (rect.width, rect.height) != size:
                 read = size_words(rect.width, rect.height, case.batch.unit)
                 expected = size_words(*size, case.batch.unit)

@@ -6,8 +6,10 @@ from nesting.batch import Paper, Supply
 from nesting.checker.affordable import proves
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
-from nesting.checker.counts import counts_sheets, sheet_counts
+from nesting.checker.costs import counts_sheets
+from nesting.checker.counts import sheet_counts
 from nesting.checker.fault import Fault, size_words
+from nesting.checker.lying import blank_sizes
 from nesting.checker.sheets import key_of_sheet, usable_of
 from nesting.checker.values import most_value
 from nesting.plan import Bound, PaperFigures
@@ -40,7 +42,7 @@ def check_ended(case: Case) -> Iterator[Fault]:
         return
     if not all(figures.proven for figures in case.plan.papers):
         yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
-    if not all(entry.proven for entry in case.plan.whole_cards):
+    if not all(entry.made >= entry.most for entry in case.plan.whole_cards):
         yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
     unmade = any(count.complete < count.asked for count in case.plan.cards)
     if unmade and not case.plan.whole_cards:
@@ -165,7 +167,7 @@ def _values_of_blanks(
         piece, value = case.pieces[id_], worth.get(id_, 0)
         if piece.paper != paper.name:
             continue
-        blanks = [(piece.on_sheet(turned=turned), 1) for turned in piece.turns]
+        blanks = [(size, 1) for size in blank_sizes(piece)]
         if piece.shape == "circle" and value:
             marks = case.batch.trimmer.marks
             blanks += group_sizes(piece.width, piece.die_allowance, sheets, marks)

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import BASE, Card, Paper
+from nesting.checker.asked import options_of
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.counts import by_layer, total_of
@@ -160,7 +161,7 @@ def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
                 least[use.layer] = min(value, least.get(use.layer, value))
                 taken[use.layer] += 1
     for layer in card.layers:
-        if taken[layer.name] < len(layer.options):  # what was not chosen has no value here
+        if taken[layer.name] < len(options_of(layer)):  # what was not chosen has no value here
             least[layer.name] = 0
     return sum(each * least.get(layer, 0) for layer, each in each_of(card).items())
 

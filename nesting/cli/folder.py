@@ -69,10 +69,9 @@ def drawn_files(
     pictures = [kind for kind in wanted if kind != "pdf"]
     if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
         return _drawn(plan, wanted, page, back_up=back_up)
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from nesting.workers import worker_processes
 
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as executor:
+    with worker_processes(1) as executor:
         beside = executor.submit(_drawn, plan, pictures, page, back_up=back_up)
         files = _drawn(plan, ["pdf"], page, back_up=back_up)
         return files | beside.result()

@@ -108,14 +108,13 @@ def search_limit(seconds: float | None, rounds: int | None) -> "Limit":
 @contextmanager
 def processes(workers: int | None) -> "Iterator[Executor | None]":
     """Processes that start when the first search is handed to them; none for one worker."""
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from nesting.workers import worker_processes
 
     count = workers or os.cpu_count() or 1
     if count == 1:
         yield None
         return
-    with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as executor:
+    with worker_processes(count) as executor:
         yield executor
 
 

@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Callable
-from concurrent.futures import Executor, Future
+from concurrent.futures import Executor, Future, wait
 from contextlib import suppress
 from math import inf
 from time import monotonic, time
@@ -22,8 +22,8 @@ Report = Callable[[str, State], None]
 _FIRST_ROUNDS = 60
 #: The share of the time that is for rounds; the rest is for ties.
 _ROUNDS_SHARE = 0.9
-#: How many seconds a search in an executor is waited for when it is late.
-_PATIENCE = 0.3
+#: How many seconds a search in an executor is waited for when it is late, and after a Ctrl-C.
+_PATIENCE, _LAST_WORDS = 0.3, 1.0
 
 
 def start_searches(batch: Batch, pieces: tuple[Piece, ...], seed: int) -> dict[str, Search]:
@@ -131,10 +131,27 @@ def _beside_one_another(
                     if best.proven:
                         break
                     searches[name] = best = best.bettered_by(_result(future))
+    except KeyboardInterrupt:
+        _take_found(searches, running)
+        raise
     finally:
         for futures in running.values():
             for future in futures:
                 future.cancel()
+
+
+def _take_found(searches: dict[str, Search], running: dict[str, list[Future[Search]]]) -> None:
+    """Take the plans of searches that a Ctrl-C has ended in an executor, too, if they are better."""
+    at_work = [
+        (name, future)
+        for name, futures in running.items()
+        for future in futures
+        if not future.cancel()
+    ]
+    wait([future for _, future in at_work], _LAST_WORDS)
+    for name, future in at_work:
+        if future.done() and future.exception() is None:
+            searches[name] = future.result().bettered_by(searches[name])
 
 
 def _result(future: "Future[Search]") -> Search:

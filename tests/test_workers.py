@@ -1,0 +1,170 @@
+"""Worker processes: none outlives its parent, and Ctrl-C ends a run with a plan and no traceback."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from nesting.workers import worker_processes
+
+#: How long something that has to happen is waited for: nothing is told from how long it takes.
+PATIENCE = 300
+
+
+@pytest.fixture
+def batch(tmp_path: Path) -> Path:
+    """Many sizes without a common measure, three of each: no search comes to an end with them."""
+    rng = Random(1)
+    pieces = "".join(
+        f"  - {{name: tag {n}, size: {rng.randint(15, 50)} x {rng.randint(15, 50)}, "
+        "paper: pear toss, turn: never, count: 3}\n"
+        for n in range(14)
+    )
+    path = tmp_path / "orchard.yaml"
+    paper = "papers:\n  pear toss: {sheet: 100 x 100, have: plenty}\n"
+    path.write_text(f"batch: Orchard market\nunit: mm\n{paper}pieces:\n{pieces}")
+    return path
+
+
+@contextmanager
+def planning(batch: Path, *options: str, **environment: str) -> Iterator[subprocess.Popen[str]]:
+    """The command at work, in a process group of its own as in a terminal."""
+    out = ("--out", str(batch.parent / "plan"), "--format", "json", "--seconds", "3000")
+    with subprocess.Popen(
+        [sys.executable, "-m", "nesting.cli", "plan", str(batch), *out, *options],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        env=os.environ | environment,
+    ) as process:
+        try:
+            yield process
+        finally:
+            process.kill()
+
+
+def wait_for(what: Callable[[], bool]) -> None:
+    """Wait until something is so."""
+    ends = time.monotonic() + PATIENCE
+    while not what():
+        assert time.monotonic() < ends, "it never came to that"
+        time.sleep(0.05)
+
+
+def parents() -> dict[int, int]:
+    """The parent of each process that is alive."""
+    found = {}
+    for path in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            _, _, rest = path.read_text().rpartition(")")
+        except OSError:  # it has just ended
+            continue
+        state, parent, *_ = rest.split()
+        if state != "Z":
+            found[int(path.parent.name)] = int(parent)
+    return found
+
+
+def children(process: int) -> set[int]:
+    """The processes that a process has started."""
+    return {child for child, parent in parents().items() if parent == process}
+
+
+def busy_workers(process: int) -> set[int]:
+    """The workers of a process, once two of them have used some processor time for their work."""
+    ticks = os.sysconf("SC_CLK_TCK")
+    busy = set()
+    for child in children(process):
+        try:
+            _, _, rest = Path(f"/proc/{child}/stat").read_text().rpartition(")")
+        except OSError:
+            continue
+        if int(rest.split()[11]) > 0.5 * ticks:
+            busy.add(child)
+    return busy
+
+
+@pytest.mark.parametrize("killed_by", [signal.SIGTERM, signal.SIGKILL])
+def test_no_worker_outlives_a_killed_run(batch: Path, killed_by: signal.Signals) -> None:
+    """However the command is killed, all that it has started end, too."""
+    with planning(batch, "--workers", "2", "--restarts", "3") as process:
+        wait_for(lambda: len(busy_workers(process.pid)) >= 2)
+        started = children(process.pid)
+        process.send_signal(killed_by)
+        process.wait()
+        wait_for(lambda: not started & parents().keys())
+
+
+def assert_interrupted(process: subprocess.Popen[str], plan: Path) -> None:
+    """Ctrl-C in the process's terminal: it ends with a plan and says nothing more."""
+    os.killpg(process.pid, signal.SIGINT)
+    _, said = process.communicate(timeout=PATIENCE)
+    assert said == ""
+    assert process.returncode == 0
+    assert json.loads((plan / "plan.json").read_text())["ended"] == "interrupted"
+
+
+def test_ctrl_c_while_loops_compile(batch: Path, tmp_path: Path) -> None:
+    """Interrupted at its first compilations, the command writes a plan, and no traceback."""
+    cache = tmp_path / "cache"
+    with planning(batch, "--workers", "1", NUMBA_CACHE_DIR=str(cache)) as process:
+        wait_for(lambda: any(cache.rglob("*.nbi")))
+        assert_interrupted(process, tmp_path / "plan")
+
+
+@pytest.mark.parametrize("ready", [False, True], ids=["starting", "busy"])
+def test_ctrl_c_while_workers_search(batch: Path, tmp_path: Path, ready: bool) -> None:
+    """Interrupted as its workers start, and when they are at work: a plan, and no traceback."""
+    with planning(batch, "--workers", "2", "--restarts", "3") as process:
+        workers = busy_workers if ready else children
+        wait_for(lambda: len(workers(process.pid)) >= 2)
+        assert_interrupted(process, tmp_path / "plan")
+
+
+def naps(file: str) -> None:
+    """Say that work has begun, and do not end."""
+    Path(file).touch()
+    time.sleep(10 * PATIENCE)
+
+
+def test_what_works_is_not_waited_for(tmp_path: Path) -> None:
+    """Left with work under way, the processes end with it."""
+    begun = tmp_path / "begun"
+    before = children(os.getpid())
+    with worker_processes(1) as executor:
+        executor.submit(naps, str(begun))
+        wait_for(begun.exists)
+    tracker = 1  # multiprocessing's own, which stays until the end
+    wait_for(lambda: len(children(os.getpid()) - before) <= tracker)
+
+
+def interrupted(file: str) -> str:
+    """Say that work has begun, and what has ended it."""
+    Path(file).touch()
+    try:
+        time.sleep(10 * PATIENCE)
+    except KeyboardInterrupt:
+        return "interrupted"
+    return "not interrupted"
+
+
+def test_ctrl_c_reaches_a_worker_only_at_work(tmp_path: Path) -> None:
+    """While it is idle nothing happens to it; at work it can give what it has."""
+    with worker_processes(1) as executor:
+        worker = executor.submit(os.getpid).result()
+        os.kill(worker, signal.SIGINT)
+        begun = tmp_path / "begun"
+        found = executor.submit(interrupted, str(begun))
+        wait_for(begun.exists)
+        os.kill(worker, signal.SIGINT)
+        assert found.result(PATIENCE) == "interrupted"
+        assert executor.submit(os.getpid).result() == worker
