@@ -20,7 +20,7 @@ from nesting.pack.kernels.ruin_loop import left_out
 from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, counts, leaves
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fill_sheets
-from nesting.pack.search import schedule
+from nesting.pack.search import stages
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
@@ -239,7 +239,7 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
         for _ in range(30)
     )
     events: list[str] = []
-    priced, run, choose = schedule.generate_columns, RuinAndRecreate.run, schedule.choose
+    priced, run, choose = stages.generate_columns, RuinAndRecreate.run, stages.choose
 
     def pricing(*arguments: Any) -> Iterator[list[float]]:
         for uses in priced(*arguments):
@@ -254,8 +254,8 @@ def test_it_runs_beside_column_generation_where_there_are_few_of_each(
         events.append("chosen")
         choose(search, nodes)
 
-    monkeypatch.setattr(schedule, "generate_columns", pricing)
-    monkeypatch.setattr(schedule, "choose", choosing)
+    monkeypatch.setattr(stages, "generate_columns", pricing)
+    monkeypatch.setattr(stages, "choose", choosing)
     monkeypatch.setattr(RuinAndRecreate, "run", running)
     search = Search(problem_of(Case(((20, 20, None),), pieces).batch()), "orchard")
     for _ in islice(improve(search), 1_000):

@@ -10,7 +10,7 @@ from pack_cases import Case, problem_of
 from nesting.pack.kernels.archive_loop import note_sheet
 from nesting.pack.model.pattern import Leaf, Pattern, blank_area, counts, group, without_one
 from nesting.pack.model.problem import Problem
-from nesting.pack.search import schedule
+from nesting.pack.search.attempts import attempt, from_all_sheets
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
@@ -150,7 +150,7 @@ def test_sheets_set_aside_and_the_others_make_a_plan() -> None:
     problem, patterns = known_plan(7, 8)
     search = one_too_many(problem, 8)
     seen = PatternArchive(problem, Random(0))
-    for _ in schedule._ruin_and_recreate(search, [], 0, seen=seen, start=patterns):
+    for _ in attempt(search, from_all_sheets(search, patterns), 0, archive=seen):
         pass
     assert search.cost == 8
     held = np.sum([np.array(used.column.counts) * used.count for used in search.best], axis=0)

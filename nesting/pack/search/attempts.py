@@ -1,0 +1,110 @@
+"""Attempts to do with one sheet fewer: ruin and recreate on all sheets, or on what rounding leaves."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from nesting.pack.model.columns import Used, cut_once
+from nesting.pack.model.overproduction import without_overproduction
+from nesting.pack.model.pattern import Pattern, blank_area, leaves
+from nesting.pack.model.pauses import STEP, Pauses
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.greedy import fill_sheets
+from nesting.pack.search.column_generation import LATER_TRIES, rounded_down
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.near_full_first import FullestFirst
+from nesting.pack.search.pattern_archive import PatternArchive
+from nesting.pack.search.ruin_recreate import RuinAndRecreate
+from nesting.pack.search.set_covering import set_aside
+
+#: How many blanks at most are laid anew all together.
+MOST_BLANKS = 600
+#: How many turns an attempt takes; its heat and its size of ruin, by turns.
+TURNS = 100
+_TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
+#: After how many turns each time two or three sheets are laid anew with what is open.
+_LAID_ANEW = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where an attempt begins: sheets that stay as they are, the demand left, sheets for that."""
+
+    kept: tuple[Used, ...]
+    demand: tuple[int, ...]
+    sheets: Sequence[Used] = field(default=())
+
+
+def from_all_sheets(search: Search, patterns: Sequence[Pattern]) -> Start:
+    """Begin with some of these patterns, the others set aside; without any, with the best plan."""
+    if patterns:
+        return Start(*set_aside(search, patterns))
+    return Start((), search.problem.demand, search.best)
+
+
+def may_recreate(problem: Problem) -> bool:
+    """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length."""
+    return problem.counts_sheets and problem.longest is None
+
+
+def from_rounding(search: Search, uses: list[float]) -> Start:
+    """Begin with what is left when the relaxation is rounded down, six sheets fewer."""
+    if not may_recreate(search.problem):
+        return Start((), search.problem.demand)
+    if sum(search.problem.demand) <= MOST_BLANKS:
+        return from_all_sheets(search, ())
+    kept, rest = rounded_down(search, uses, 6)
+    if sum(rest) > MOST_BLANKS:
+        return Start(kept, rest)
+    return Start(kept, rest, fill_sheets(search.problem, rest, search.rng, LATER_TRIES) or ())
+
+
+def attempt(
+    search: Search,
+    start: Start,
+    number: int,
+    *,
+    turns: int = TURNS,
+    archive: PatternArchive | None = None,
+    fullest: FullestFirst | None = None,
+) -> Pauses:
+    """Ruin and recreate with one sheet fewer than the best plan has.
+
+    Ends with the first plan, or after so many turns; the sheets of the last become columns. Every
+    so often ``fullest`` lays two or three sheets anew with the blanks that are still open.
+    """
+    problem, rest = search.problem, start.demand
+    patterns = [
+        used.column.pattern
+        for used in without_overproduction(start.sheets, rest)
+        for _ in range(used.count)
+    ]
+    if any(leaf.shape.holds > 1 for pattern in patterns for leaf in leaves(pattern)):
+        return
+    patterns.sort(key=blank_area, reverse=True)
+    sheets = search.cost - 1 - sum(used.count for used in start.kept)
+    if sheets < 1 or sheets > len(patterns):
+        return
+    heat, most = _TEMPERS[number % len(_TEMPERS)]
+    part = replace(
+        problem,
+        kinds=tuple(replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)),
+    )
+    if archive is None:
+        archive = PatternArchive(part, search.rng, most=0)
+    else:
+        archive.aim(search.cost - 1)
+    ruin = RuinAndRecreate(part, patterns[:sheets], search.rng, archive)
+    for turn in range(turns):
+        ruin.run(heat * (1 - turn / turns), most)
+        yield STEP
+        if not ruin.open:
+            found: list[Pattern] | None = ruin.patterns()
+        elif fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
+            found = yield from fullest.lay_with_open(ruin.patterns(), rest, sheets, search.rng)
+        else:
+            continue
+        if found is not None:
+            search.offer((*start.kept, *search.taken(cut_once(found, len(rest)))))
+            return
+    for pattern in ruin.patterns():
+        search.pool.add(0, pattern)

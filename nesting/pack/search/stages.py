@@ -1,0 +1,214 @@
+"""The stages of one paper's search, each a generator that gives way after every step.
+
+A stage goes on where its last turn ended; ``schedule`` says when each has its turns.
+"""
+
+from functools import cached_property
+from itertools import count
+
+from nesting.pack.bounds.dual_bounds import length_values_bound
+from nesting.pack.lp.master import Relaxation
+from nesting.pack.model.columns import Column
+from nesting.pack.model.pauses import GIVE_UP, STEP, Pauses
+from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.greedy import fill_sheets
+from nesting.pack.one_sheet.near_full import may_fill
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH
+from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.attempts import (
+    MOST_BLANKS,
+    TURNS,
+    attempt,
+    from_all_sheets,
+    from_rounding,
+    may_recreate,
+)
+from nesting.pack.search.column_generation import (
+    LATER_TRIES,
+    choose,
+    generate_columns,
+    price_noisily,
+    repack_rest,
+    solve_master,
+)
+from nesting.pack.search.enumerate_and_solve import enumerate_and_solve
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
+from nesting.pack.search.pattern_archive import PatternArchive
+from nesting.pack.search.proper_columns import price_proper_columns
+from nesting.pack.search.set_covering import choose_from_archive, dive
+
+#: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
+_MOST_CELLS = 4_000_000
+#: With so few of each kind, patterns beyond the demand are of little use.
+_FEW = 3
+#: With so few blanks in all, the trees of all sheets are worth most of the time.
+_FEW_BLANKS = 150
+#: Up to so many sheets, laying two or three of them anew is worth its time.
+_SOME_SHEETS = 12
+#: How often the rest is packed anew after column generation.
+_REPACKED = 4
+#: After how many attempts in vain each time the archive is chosen from.
+_ARCHIVE_EACH = 4
+
+
+def always(_: Search) -> bool:
+    """Whatever the paper."""
+    return True
+
+
+def no_table(search: Search) -> bool:
+    """Whether the dynamic programme's table would be too large to be worth it."""
+    across, along = cut_points(search.problem)
+    return len(across) * len(along) > _MOST_CELLS
+
+
+def few_of_each(search: Search) -> bool:
+    """Whether there are so few of each kind that patterns beyond the demand are of little use."""
+    return _few_of_each(search.problem) and few_blanks(search)
+
+
+def few_blanks(search: Search) -> bool:
+    """Whether the trees of all sheets are worth most of the time.
+
+    Ruin and recreate has to know all the rules: equal sheets, cuts of any length, no groups.
+    """
+    problem = search.problem
+    most = MOST_BLANKS if _few_of_each(problem) else _FEW_BLANKS
+    return may_recreate(problem) and not problem.has_groups and sum(problem.demand) <= most
+
+
+def many_blanks(search: Search) -> bool:
+    """Whether there are more, or of a kind that ruin and recreate does not know."""
+    return not few_blanks(search)
+
+
+def few_sheets(search: Search) -> bool:
+    """Whether there are few blanks on few sheets: plans are looked for before long proofs."""
+    return few_blanks(search) and search.cost <= _SOME_SHEETS
+
+
+def _few_of_each(problem: Problem) -> bool:
+    return sum(problem.demand) <= _FEW * len(problem.kinds)
+
+
+class Stages:
+    """The stages of one search, and what they share."""
+
+    def __init__(self, search: Search) -> None:
+        self.search = search
+        self._uses: list[float] = []
+        self._fullest: FullestFirst | None = None
+        if few_sheets(search) and may_fill(search.problem):
+            self._fullest = FullestFirst(search.problem)
+
+    @cached_property
+    def table(self) -> SheetTable:
+        """The dynamic programme."""
+        return SheetTable(self.search.problem)
+
+    @cached_property
+    def _relaxation(self) -> Relaxation:
+        return Relaxation(self.search.problem)
+
+    @cached_property
+    def _archive(self) -> PatternArchive:
+        return PatternArchive(self.search.problem, self.search.rng)
+
+    def greedy_fillings(self) -> Pauses:
+        """Fill all sheets from scratch with other weights, again and again."""
+        search = self.search
+        while True:
+            filled = fill_sheets(search.problem, search.problem.demand, search.rng, LATER_TRIES)
+            if filled is not None:
+                search.offer(search.taken(filled))
+            yield STEP
+
+    def dual_feasible_functions(self) -> Pauses:
+        """The bound by dual feasible functions, which is seldom better than column generation's."""
+        by_lengths = length_values_bound(self.search.problem, self.table)
+        if by_lengths is not None:
+            self.search.offer_bound(by_lengths)
+        yield STEP
+
+    def column_generation(self) -> Pauses:
+        """Generate columns, repack the rest, and choose among the columns.
+
+        Patterns beyond the demand are hardly ever a plan together where there are few of each kind:
+        there, none is chosen, as ruin and recreate looks for one all the time.
+        """
+        search = self.search
+        for uses in generate_columns(search, self._relaxation, self.table):
+            self._uses = uses
+            yield STEP
+        repack_rest(search, self._uses)
+        yield STEP
+        if not few_of_each(search):
+            choose(search, nodes=200)
+            yield STEP
+
+    def residual_repacking(self) -> Pauses:
+        """Round the relaxation down, free some sheets, and fill the rest anew, a few times."""
+        for _ in range(_REPACKED):
+            repack_rest(self.search, self._uses)
+            yield STEP
+
+    def short_enumeration(self) -> Pauses:
+        """List every pattern that a plan of as many sheets as the bound can have, if they are few."""
+        yield from enumerate_and_solve(self.search, self.table, LITTLE)
+
+    def perturbed_columns(self) -> Pauses:
+        """Repack the rest, add columns from duals that are a little off, and choose; for ever."""
+        search = self.search
+        while True:
+            repack_rest(search, self._uses)
+            yield STEP
+            price_noisily(search, self._relaxation, self.table)
+            found = solve_master(search, self._relaxation)
+            self._uses = found[1] if found else self._uses
+            choose(search, nodes=400)
+            yield STEP
+
+    def residual_recreation(self) -> Pauses:
+        """Ruin and recreate on what is left when the relaxation is rounded down: an attempt a turn."""
+        search = self.search
+        for number in count():
+            yield from attempt(search, from_rounding(search, self._uses), number)
+            yield GIVE_UP
+
+    def tree_recreation(self) -> Pauses:
+        """Ruin and recreate on the trees of all sheets, and choose from the archive now and then.
+
+        Attempts grow longer, as the short ones were in vain.
+        """
+        search = self.search
+        vain, used = 0, list[tuple[Column, float]]()
+        while True:
+            cost = search.cost
+            patterns = dive(search, used, cost - 1) if used else []
+            yield from attempt(
+                search,
+                from_all_sheets(search, patterns),
+                vain,
+                turns=TURNS * (1 + vain // 2),
+                archive=self._archive,
+                fullest=self._fullest,
+            )
+            vain = 0 if search.cost < cost else vain + 1
+            if vain and vain % _ARCHIVE_EACH == 0:
+                used = yield from choose_from_archive(search, self._archive)
+
+    def near_full_first(self) -> Pauses:
+        """Lay all sheets, the fullest first."""
+        if self._fullest is not None:
+            yield from lay_fullest_first(self.search, self._fullest)
+
+    def proper_columns(self) -> Pauses:
+        """Column generation within the demand: a stronger bound, and guides for the enumeration."""
+        archive = self._archive if few_blanks(self.search) else None
+        yield from price_proper_columns(self.search, self.table, archive)
+
+    def long_enumeration(self) -> Pauses:
+        """As ``short_enumeration``, with patience."""
+        yield from enumerate_and_solve(self.search, self.table, MUCH)
