@@ -89,7 +89,7 @@ def test_kept_and_legend_words() -> None:
         == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
     )
     assert legend_words(first(plan)) == (
-        "Dashed: an offcut to keep. Hatched: to the bin. What stays round a circle is waste. "
+        "Dashed: an offcut to keep. Hatched: to the bin. What stays round a circle counts as waste. "
         "Small arrow: to the top of the piece. "
         "Arrow with two heads: the print runs along it and is right either way up. "
         "Back: the piece's face is underneath."

@@ -23,6 +23,7 @@ from nesting.draw.canvas.surface import (
     Surface,
     house_style,
 )
+from nesting.draw.sheet.centres import Group, draw_groups, groups_of
 from nesting.draw.sheet.notes import Entry, Notes, draw_key, set_notes
 from nesting.draw.sheet.picture import draw_picture, has_leaders
 from nesting.draw.sheet.subject import Subject
@@ -53,6 +54,8 @@ _GUTTER = 14.0
 _SMALL = 0.4
 #: The table goes on below the notes where there is so much room, in points.
 _LEAST_COLUMN = 110
+#: The first page has so much of the table, in points, before groups of circles get their room.
+_LEAST_TABLE = 240
 
 
 def layout_figures(
@@ -99,12 +102,13 @@ def layout_figures(
         _draw_scale(surface, subject, view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR))
         notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
         spare = Box(left.x, left.y, left.width, end - below - _WHITE - left.y)
+        groups, table = draw_groups(surface, subject, groups_of(subject), table, _LEAST_TABLE)
         columns = [table, spare] if spare.height > _LEAST_COLUMN else [table]
         done = draw_table(surface, subject, columns, 0)
         figures = [surface.figure]
-        while key or done < len(subject.steps):
+        while key or groups or done < len(subject.steps):
             surface = Surface(page)
-            key, done = _draw_further(surface, subject, key, done)
+            key, groups, done = _draw_further(surface, subject, key, groups, done)
             figures.append(surface.figure)
     return tuple(figures)
 
@@ -124,14 +128,18 @@ def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Box
 
 
 def _draw_further(
-    surface: Surface, subject: Subject, key: Sequence["Entry"], first: int
-) -> tuple[Sequence["Entry"], int]:
-    """A further page: the diagram, small, what is left of the key and of the stroke table.
+    surface: Surface,
+    subject: Subject,
+    key: Sequence[Entry],
+    groups: Sequence[Group],
+    first: int,
+) -> tuple[Sequence[Entry], Sequence[Group], int]:
+    """A further page: the diagram, small, what is left of key, centres and stroke table.
 
     Returns
     -------
     tuple
-        The entries of the key and the first step that have no room here either.
+        The entries of the key, the groups and the first step that have no room here either.
     """
     area = surface.print_area
     words = f"{isolated(subject.plan.asked.name)}, {isolated(subject.layout.paper)}"
@@ -148,12 +156,14 @@ def _draw_further(
         Box(area.x, area.y, width, end - _WHITE - area.y),
         Box(area.x + width + _GUTTER, area.y, width, height),
     ]
+    groups, columns[1] = draw_groups(surface, subject, groups, columns[1], _LEAST_COLUMN)
     while key and columns:
         key, used = draw_key(surface, key, columns[0])
         column = columns.pop(0)
         if not key:
             columns.insert(0, Box(column.x, column.y, width, column.height - used - _WHITE))
-    return key, draw_table(surface, subject, columns, first) if columns else first
+    done = draw_table(surface, subject, columns, first) if columns else first
+    return key, groups, done
 
 
 def draw_layout(

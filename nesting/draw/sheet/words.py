@@ -153,7 +153,9 @@ def legend_words(subject: Subject, *, leaders: bool = False) -> str:
         "Dotted in a blank: the piece without its die allowance.": any(
             piece.die_allowance and piece.shape == "rect" for piece, _ in blanks
         ),
-        "What stays round a circle is waste.": any(piece.shape == "circle" for piece, _ in blanks),
+        "What stays round a circle counts as waste.": any(
+            piece.shape == "circle" for piece, _ in blanks
+        ),
         "Small arrow: to the top of the piece.": any(
             has_arrow(piece, turned=turned) for piece, turned in blanks
         ),
