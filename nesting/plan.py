@@ -256,9 +256,9 @@ class PaperFigures:
 
     ``needed`` counts the whole sheets of the full need, ``used`` the whole sheets cut (at hand
     and to buy), ``have`` those at hand (None is plenty). ``in_pieces``, ``kept`` and ``waste``
-    are shares of the nominal sheets used, offcuts included, and add up to 1. ``cuts`` are those
-    of all sheets, and ``ruler_settings`` how many distances the ruler is set to
-    (``nesting.cutting.strokes``).
+    are shares of the nominal sheets used, offcuts included, and add up to 1. ``strokes`` are the passes
+    of the blade for all sheets, as many at once as the trimmer's stack, and ``ruler_settings`` how
+    many distances the ruler is set to (``nesting.cutting.strokes``).
     """
 
     paper: str
@@ -271,7 +271,7 @@ class PaperFigures:
     in_pieces: float
     kept: float
     waste: float
-    cuts: int
+    strokes: int
     ruler_settings: int
 
 

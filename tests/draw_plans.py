@@ -117,7 +117,7 @@ def plan_of(batch: Batch, pieces: list[Piece], layouts: list[Layout], **changes:
                 in_pieces=figures.in_pieces,
                 kept=figures.kept,
                 waste=figures.waste,
-                cuts=work.cuts,
+                strokes=work.strokes,
                 ruler_settings=work.ruler_settings,
             )
         )

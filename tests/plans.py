@@ -192,7 +192,7 @@ def harvest_plan() -> Plan:
         in_pieces=1.0,
         kept=0.0,
         waste=0.0,
-        cuts=9,
+        strokes=9,
         ruler_settings=3,
     )
     brick = PaperFigures(
@@ -215,7 +215,7 @@ def harvest_plan() -> Plan:
         in_pieces=0.319484,
         kept=0.316737,
         waste=0.363779,
-        cuts=12,
+        strokes=12,
         ruler_settings=5,
     )
     return Plan(
@@ -312,7 +312,7 @@ def short_plan() -> Plan:
         in_pieces=0.729167,
         kept=0.270833,
         waste=0.0,
-        cuts=6,
+        strokes=6,
         ruler_settings=3,
     )
     to_buy = PaperFigures(
@@ -326,7 +326,7 @@ def short_plan() -> Plan:
         in_pieces=0.748663,
         kept=0.251337,
         waste=0.0,
-        cuts=8,
+        strokes=8,
         ruler_settings=4,
     )
     return Plan(

@@ -29,7 +29,7 @@ ALLOWED = {
     "cautions": {"units", "batch", "layers"},
     "cutting": {"batch", "plan"},
     "checker": {"arrays", "units", "batch", "plan"},
-    "files": {"errors", "units", "batch", "layers", "faults", "cautions", "nearest", "plan", "advice.variants"},
+    "files": {"errors", "units", "batch", "layers", "faults", "cautions", "nearest", "plan", "cutting", "advice.variants"},
     "draw.canvas": {"units"},
     "draw.sheet": {"draw.canvas", "units", "batch", "layers", "plan", "cutting"},
     "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "layers", "plan"},

@@ -44,7 +44,7 @@ GUARDS: list[tuple[str, set[str] | None]] = [
     (r"whole_cards.*", {"whole cards"}),
     (r"papers", {"figures"}),
     (r"papers\.\d+\.needed", {"figures", "proven", "uncut", "bound"}),
-    (r"papers\.\d+\.(paper|have|used|to_buy|cuts|ruler_settings)", {"figures"}),
+    (r"papers\.\d+\.(paper|have|used|to_buy|strokes|ruler_settings)", {"figures"}),
     (r"papers\.\d+\.(in_pieces|kept|waste)", {"shares"}),
     (r"papers\.\d+\.proven", {"proven"}),
     (r"papers\.\d+\.bound\.value", {"bound", "proven"}),

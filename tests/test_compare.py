@@ -106,13 +106,13 @@ def test_a_variant_that_cannot_be_planned_is_named() -> None:
 def test_beaten_and_best_by_hand() -> None:
     """Measures made up: the one that is nowhere better and once worse is beaten."""
     base = compare(panels(4), []).rows[0]
-    better = replace(base, name="better", measures=replace(base.measures, cuts=3))
-    worse = replace(base, name="worse", measures=replace(base.measures, cuts=9))
-    odd = replace(base, name="odd", measures=replace(base.measures, cuts=9, complete=1))
+    better = replace(base, name="better", measures=replace(base.measures, strokes=3))
+    worse = replace(base, name="worse", measures=replace(base.measures, strokes=9))
+    odd = replace(base, name="odd", measures=replace(base.measures, strokes=9, complete=1))
     comparison = comparing.Comparison((better, worse, odd))
     assert comparison.beaten == (False, True, False)
     assert comparison.best == (
-        frozenset({"cuts"}), frozenset(), frozenset({"complete cards"}),
+        frozenset({"strokes"}), frozenset(), frozenset({"complete cards"}),
     )  # fmt: skip
 
 

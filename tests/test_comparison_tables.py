@@ -75,7 +75,7 @@ def test_what_is_not_proven_is_said(comparison: Comparison) -> None:
 def test_csv_has_a_line_for_each_variant(comparison: Comparison) -> None:
     """The head, then the variants in their order."""
     lines = comparison_csv(comparison).splitlines()
-    assert lines[0].startswith("variant,sheets of pear toss,cost,waste,cuts,ruler settings,")
+    assert lines[0].startswith("variant,sheets of pear toss,cost,waste,strokes,ruler settings,")
     assert [line.split(",")[0] for line in lines[1:]] == [row.name for row in comparison.rows]
 
 

@@ -97,7 +97,7 @@ def test_a_label_says_face_print_score_and_die_allowance() -> None:
     said = {text.get_text() for figure in pages("orchard") for text, _ in texts_of(figure)}
     assert {
         "pear toss, back", "top of the print up", "score 4 1/4 from the left", "2 circle",
-        "cut 2 1/4 x 2 1/4, 1/8 die allowance all round", "loose 12", "print across",
+        "cut 2 1/4 x 2 1/4, 1/8 in left all round for the die", "loose 12", "print across",
     } <= said  # fmt: skip
 
 

@@ -60,7 +60,7 @@ def said(plan: Plan, card: str) -> list[str]:
                 "1/4 from the left, 1 from the bottom; on panel",
                 (
                     "centre 2 1/8 from the left, 3 3/4 from the bottom; on panel cut 2 1/4 x 2 1/4, "
-                    "1/8 die allowance all round"
+                    "1/8 in left all round for the die"
                 ),
                 "1/8 from the left, 1/8 from the bottom; on the inside, 1/8 of it shows all round",
             ],

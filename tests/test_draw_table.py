@@ -21,12 +21,14 @@ from draw_plans import (
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
+from pack_cases import solved
 from pypdf import PdfReader
 
+from nesting import read_batch
 from nesting.batch import Batch, Edge, Paper, Sheet, Trimmer
 from nesting.draw import PAGES, draw_pdf, layout_figures
 from nesting.draw.canvas.lettering import NUMBER, TITLE
-from nesting.draw.sheet.step_words import BY_KNIFE, NARROW_KNIFE, number_words, step_words
+from nesting.draw.sheet.step_words import NARROW, number_words, step_words
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import Lie, lie_of
 from nesting.plan import Blank, Cut, Node, Plan
@@ -61,17 +63,17 @@ def texts(figure: Figure) -> Iterator[Text]:
 
 
 def test_six_mats_are_told_in_two_steps() -> None:
-    """What to take, how it lies, what falls free, what is left, and to measure the first piece."""
+    """What to take, how it lies, what drops off, what is held, and to measure the first piece."""
+    row = "12 x 5 1/4 for 3\N{NO-BREAK SPACE}A"
     assert said(six_mats()) == [
         [
             "Take the sheet. Right edge to the guide edge.",
-            "Cut twice. Free: 12 x 5 1/4 for 3\N{NO-BREAK SPACE}A.",
-            "Left: offcut 12 x 1 1/2, keep.",
+            f"Cut twice. Drops off: {row}. The last time hold {row}; drops off: offcut 12 x 1 1/2, keep.",
         ],
         [
             "Take both parts of 12 x 5 1/4. Top edge to the guide edge.",
-            "Cut each twice. Free: A.",
-            "Left: A.",
+            "Cut each twice. Drops off: A.",
+            "Still in one piece: A.",
             "Measure the first A: 4 x 5 1/4.",
         ],
     ]
@@ -85,7 +87,16 @@ def test_settings_between_marks_are_said_with_both_marks() -> None:
     assert not any("Between" in words for step in said(six_mats()) for words in step)
 
 
-@pytest.mark.parametrize(("kind", "words"), [("sliding", BY_KNIFE), ("knife", NARROW_KNIFE)])
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        (
+            "sliding",
+            "Too little to hold at a trimmer: with knife and steel rule measure 1/4 from the left edge.",
+        ),
+        ("knife", NARROW),
+    ],
+)
 def test_narrow_holds_are_said(kind: str, words: str) -> None:
     """Where nothing wide enough is left in any order, a knife and a steel rule are asked for."""
     paper = Paper("cream cardstock", (Sheet(inches("1/2"), inches("5"), have=1),))
@@ -191,8 +202,85 @@ def test_a_stroke_is_explained_once_and_sheets_alike_go_together() -> None:
     plan = six_mats(stack=2)
     words = " ".join(text.get_text() for text in texts(layout_figures(plan, plan.layouts[0])[0]))
     assert words.count("one pass of the blade") == 1
-    assert "6 here, 2 ruler" in words
-    assert "Make each step on both sheets, 2 at once before the next." in words
+    assert "6 for both sheets, 2 ruler" in words
+    assert "Make each step on both sheets, both at once, before the next." in words
+
+
+def test_sheets_cut_at_once_are_said() -> None:
+    """Two sheets under a blade that cuts three: both at once, and of four halves three at once."""
+    plan = solved(read_batch("tests/found/stack.yaml"))
+    (figure,) = layout_figures(plan, plan.layouts[0])
+    words = " ".join(text.get_text() for text in texts(figure))
+    assert "3 for both sheets, 1 ruler setting." in words
+    assert "Make each step on both sheets, both at once, before the next." in words
+    assert said(plan)[1][1].startswith("Cut each, 3 of the 4 at once.")
+
+
+# What is held.
+
+
+def first_words(sizes: list[str], **trimmer: object) -> list[list[str]]:
+    """What is said of a row of blanks side by side, the last of them waste where it is below 1/2 in."""
+    paper = Paper("cream cardstock", (Sheet(inches("12"), inches("12"), have=1),))
+    *before, last = [
+        BIN if inches(size) < inches("1/2") else Blank(f"tag {size}") for size in sizes
+    ]
+    tree: Node = last
+    for size, node in zip(reversed(sizes[:-1]), reversed(before), strict=True):
+        tree = Cut("x", inches(size), node, tree)
+    one = layout(paper, tree, sum(map(inches, sizes)), inches("5"))
+    batch = Batch("Orchard market", "in", (paper,), trimmer=Trimmer(**trimmer))  # type: ignore[arg-type]
+    named = sorted({size for size in sizes if inches(size) >= inches("1/2")}, key=sizes.index)
+    pieces = [
+        piece(chr(65 + n), f"tag {size}", inches(size), inches("5"), paper=paper.name)
+        for n, size in enumerate(named)
+    ]
+    return said(plan_of(batch, pieces, [one]))
+
+
+def test_the_larger_part_is_held_the_last_time() -> None:
+    """Three of 3 in and a sliver: at the last stroke the third is held and the sliver drops off."""
+    (step,) = first_words(["3", "3", "3", "1/4"])
+    assert step[:2] == [
+        "Take the sheet. Top edge to the guide edge.",
+        "Cut 3 times. Drops off: A. The last time hold A; drops off: 1/4 x 5, to the bin.",
+    ]
+    assert not any(words.startswith("Still") for words in step)
+
+
+def test_a_rest_that_drops_off_is_taken_again() -> None:
+    """Where the part that is cut off is the larger, it is held; the smaller rest is then another part."""
+    first, second = first_words(["5", "1", "1"])
+    assert first[1:3] == [
+        "Drops off: 2 x 5 for 2\N{NO-BREAK SPACE}B.",
+        "Still in one piece: A.",
+    ]
+    assert second[0] == "Take the 2 x 5. Top edge to the guide edge."
+
+
+def test_the_guide_edge_is_said_of_every_part_that_is_taken() -> None:
+    """Not only where it is another edge than before; only what stays in hand lies as it lies."""
+    for lines in said(crowded()):
+        take = next(words for words in lines if words.startswith(("Take", "Go on")))
+        assert take.startswith("Go on with the rest") or "edge to the guide edge" in take
+
+
+def test_a_knife_has_no_guide_edge() -> None:
+    """With a steel rule each measure has the edge that it starts from."""
+    lines = first_words(["5", "1", "1"], kind="knife")
+    assert [step[0] for step in lines] == [
+        "Take the sheet. Measure 5 from the left edge.",
+        "Take the 2 x 5. Measure 1 from the left edge.",
+    ]
+
+
+def test_a_last_stroke_by_knife_says_from_where_to_measure() -> None:
+    """Four of 1/2 in with 1 in to hold: the last stroke is made with knife and steel rule."""
+    (step,) = first_words(["1/2", "1/2", "1/2", "1/2"], narrowest_hold=inches("1"))
+    assert step[0] == (
+        "The last stroke leaves too little to hold at a trimmer: with knife and steel rule "
+        "measure 1/2 from the left edge."
+    )
 
 
 def test_a_long_table_runs_on_with_the_diagram_again() -> None:

@@ -73,7 +73,7 @@ def test_count_words_say_size_counts_and_need() -> None:
         "A": "panel, 3 3/4 x 5: 4 here x 2 alike = 8 of 8",
         "B": "band, 3 3/4 x 1 1/4, back: 3 here x 2 alike = 6 of 8",
         "C": "moon, 2 1/2 circle: 4 here x 2 alike = 8 of 16; cut 2 3/4 x 2 3/4, "
-        "1/8 die allowance all round",
+        "1/8 in left all round for the die",
     }
     plan = sparse()
     assert dict(count_words(Subject(plan, replace(plan.layouts[0], alike=1)))) == {
@@ -126,8 +126,8 @@ def test_bound_words_claim_only_what_is_proven(bound: Bound, proven: bool, words
 
 def test_exact_fit_needs_two_blanks_from_edge_to_edge() -> None:
     """Twelve tags across twelve inches are an exact fit; a single blank as wide as its sheet is not."""
-    assert "Exact fit along the width: measure every sheet first." in watched(crowded())
-    assert "Exact fit along the width and the height" in watched(many_pieces())
+    assert "Nothing to spare from left to right: measure every sheet first." in watched(crowded())
+    assert "Nothing to spare from left to right and from top to bottom" in watched(many_pieces())
     assert watched(sparse()) == ""
 
 

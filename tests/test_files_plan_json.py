@@ -156,6 +156,21 @@ def test_keys_with_spaces_are_read_and_none_is_written(tmp_path: Path, path: Pat
     assert fault(tmp_path, old).startswith("plan.json: $.asked.keep from: 3; expected")
 
 
+@pytest.mark.parametrize("stack", [1, 3])
+def test_older_plans_count_cuts(tmp_path: Path, stack: int) -> None:
+    """Where one sheet is cut at a time, a cut is a stroke; where several are, strokes are counted anew."""
+    plan = solved(read_batch(Path(__file__).parent / "found" / "stack.yaml"))
+    plan = replace(
+        plan, asked=replace(plan.asked, trimmer=replace(plan.asked.trimmer, stack=stack))
+    )
+    data = data_of(plan)
+    (figures,) = data["papers"]
+    del figures["strokes"]
+    figures["cuts"] = 6
+    read, _ = read_data(tmp_path, data)
+    assert [figures.strokes for figures in read.papers] == [6 if stack == 1 else 3]
+
+
 def test_lists_are_written_from_the_tree() -> None:
     """Blanks and offcuts stand in the file with their places on the sheet."""
     data = data_of(harvest_plan())["layouts"][1]

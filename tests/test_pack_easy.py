@@ -42,7 +42,7 @@ def inches(*lengths: str) -> list[int]:
 def effort_of(plan: Plan, paper: str = "pear toss") -> tuple[int, int]:
     """Cuts and ruler settings of all sheets of a paper."""
     took = effort(plan.layouts_of(paper), plan.asked)
-    return took.cuts, took.ruler_settings
+    return took.strokes, took.ruler_settings
 
 
 def largest_offcut(plan: Plan) -> int:
@@ -154,7 +154,7 @@ def took_what_was_chosen(batch: Batch) -> None:
     for arranged in arranging.both():
         layouts = layouts_of(arranged, search.problem, batch, pieces)
         took = effort(layouts, batch)
-        assert took.cuts == arranged.strokes
+        assert took.strokes == arranged.strokes
         assert took.ruler_settings <= arranged.ruler_settings
 
 

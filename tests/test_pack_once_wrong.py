@@ -14,7 +14,7 @@ MAY: Turn = "may"
 def test_a_blank_longer_than_the_longest_cut_is_cut_off_across() -> None:
     """13 x 9 from 20 x 9 with a longest cut of 12: one cut of length 9, one blank a sheet."""
     figures = figures_of(Case(((20, 9, None),), ((13, 9, 2, "never"),), longest=12).batch())
-    assert (figures.needed, figures.cuts, figures.proven) == (2, 2, True)
+    assert (figures.needed, figures.strokes, figures.proven) == (2, 2, True)
 
 
 def test_what_is_over_beside_a_long_blank_cannot_be_trimmed() -> None:

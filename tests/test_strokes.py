@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
 
 from nesting.batch import Batch, Edge, LoosePiece, Trimmer
+from nesting.checker import check
 from nesting.checker.cutting import cut_up
-from nesting.checker.effort import cuts_and_settings
+from nesting.checker.effort import strokes_and_settings
 from nesting.cutting.strokes import Step, effort, steps_of
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
 
@@ -63,7 +64,7 @@ def test_six_mats_rows_first_take_six_strokes() -> None:
         (inches("4"), "left", 2, 2),
     ]
     work = effort([cut], batch())
-    assert (work.cuts, work.strokes, work.ruler_settings) == (6, 6, 2)
+    assert (work.strokes, work.ruler_settings) == (6, 2)
 
 
 def test_six_mats_columns_first_take_eight_strokes() -> None:
@@ -74,8 +75,7 @@ def test_six_mats_columns_first_take_eight_strokes() -> None:
 
 def test_two_rows_on_top_of_each_other_take_four_strokes() -> None:
     """Where two are cut at once, the two rows are one."""
-    work = effort([sheet(ROWS_FIRST)], batch(stack=2))
-    assert (work.cuts, work.strokes) == (6, 4)
+    assert effort([sheet(ROWS_FIRST)], batch(stack=2)).strokes == 4
 
 
 def test_sheets_alike_count_each_and_are_stacked() -> None:
@@ -83,6 +83,17 @@ def test_sheets_alike_count_each_and_are_stacked() -> None:
     alike = sheet(ROWS_FIRST, alike=3)
     assert effort([alike], batch()).strokes == 18
     assert effort([alike], batch(stack=2)).strokes == 2 * 2 + 2 * 3
+
+
+def test_two_sheets_on_one_another_are_one_stroke_everywhere() -> None:
+    """Eight squares from two sheets, three at once: both sheets at once, then four halves in two."""
+    from nesting import read_batch
+
+    plan = solved(read_batch("tests/found/stack.yaml"))
+    (figures,) = plan.papers
+    assert figures.strokes == effort(plan.layouts, plan.asked).strokes == 1 + 2
+    said = check(plan.asked, replace(plan, papers=(replace(figures, strokes=6),)))
+    assert [fault.said for fault in said] == ["strokes is 6; it comes to 3."]
 
 
 def test_ruler_settings_are_counted_once_over_all_layouts() -> None:
@@ -94,11 +105,11 @@ def test_the_packer_plans_six_strokes() -> None:
     """Six mats asked for are laid in rows: 6 strokes and 2 ruler settings in the plan's figures."""
     plan = solved(sheet_batch("12 x 12", asked("4 x 5 1/4", 6, "never")))
     (figures,) = plan.papers
-    assert (figures.cuts, figures.ruler_settings) == (6, 2)
+    assert (figures.strokes, figures.ruler_settings) == (6, 2)
 
 
 def test_descending_marks_are_read_from_one_edge() -> None:
-    """The other way to repeat a size: each row at 8, then at 4, the far part falling free."""
+    """The other way to repeat a size: each row at 8, then at 4, the far part dropping off."""
     steps = steps_of(sheet(ROWS_FIRST), batch(repeat="descending marks"))
     assert told(steps) == [
         (inches("10 1/2"), "top", 1, 1),
@@ -106,7 +117,8 @@ def test_descending_marks_are_read_from_one_edge() -> None:
         (inches("8"), "left", 1, 2),
         (inches("4"), "left", 1, 2),
     ]
-    assert all(step.from_far for step in steps)
+    # In two columns the far one is larger at last or both are equal: of two alike the measured is held.
+    assert all(step.falls_beyond for step in steps[2:])
 
 
 def test_a_left_handed_trimmer_measures_from_the_right() -> None:
@@ -126,11 +138,11 @@ def test_no_stroke_parts_a_strip_from_a_kept_offcut() -> None:
     ):
         (step,) = steps_of(layout(lower, 10, 12), batch())
         (stroke,) = step.strokes
-        assert [leaf.node for leaf in stroke.free.leaves] == [Strip(), KEEP]
-        assert stroke.free.rectangle == (0, 0, 10, 5)
+        assert [leaf.node for leaf in stroke.falls.leaves] == [Strip(), KEEP]
+        assert stroke.falls.rectangle == (0, 0, 10, 5)
     waste = Cut("y", 1, Strip(), Cut("y", 1, EdgeTrim(), Cut("y", 3, BIN, MAT)))
     (step,) = steps_of(layout(waste, 10, 12), batch())
-    assert step.strokes[0].free.rectangle == (0, 0, 10, 5)
+    assert step.strokes[0].falls.rectangle == (0, 0, 10, 5)
     kept = Cut("y", 1, Strip(), Cut("y", 1, EdgeTrim(), Cut("y", 3, KEEP, MAT)))
     assert [step.times for step in steps_of(layout(kept, 10, 12), batch())] == [1, 1]
 
@@ -154,10 +166,10 @@ def test_where_every_part_is_narrow_a_knife_is_asked_for() -> None:
     for _ in range(3):
         row = Cut("x", quarter, MAT, row)
     (step,) = steps_of(sheet(row, "1 x 5"), replace(batch(), trimmer=Trimmer()))
-    assert (step.times, step.by_knife) == (3, True)
+    assert (step.times, step.by_knife) == (3, 1)
     wide = Cut("y", inches("2"), row, BIN)
     first, second = steps_of(sheet(wide, "1 x 5"), replace(batch(), trimmer=Trimmer()))
-    assert (first.by_knife, second.by_knife) == (False, True)
+    assert (first.by_knife, second.by_knife) == (0, 1)
 
 
 def cannot_be_held(sizes: tuple[int, ...], cut_width: int, least: int) -> bool:
@@ -196,7 +208,7 @@ def test_a_knife_is_asked_for_only_where_no_order_helps(
 
 
 def cut_part(whole: Rect, step: Step, cut_width: int) -> tuple[Rect, Rect]:
-    """Cut a rectangle as a step says: what falls free, and the rest."""
+    """Cut a rectangle as a step says: what is measured, and what lies beyond."""
     x, y, width, height = whole
     extent = width if step.axis == "x" else height
     other = max(0, extent - step.setting - cut_width)
@@ -206,8 +218,7 @@ def cut_part(whole: Rect, step: Step, cut_width: int) -> tuple[Rect, Rect]:
         parts = (x, y, sizes[0], height), (x + width - sizes[1], y, sizes[1], height)
     else:
         parts = (x, y, width, sizes[0]), (x, y + height - sizes[1], width, sizes[1])
-    measured, far = parts if from_low else parts[::-1]
-    return (far, measured) if step.from_far else (measured, far)
+    return parts if from_low else parts[::-1]
 
 
 def replayed(cut: Layout, asked_for: Batch) -> list[Rect]:
@@ -221,10 +232,10 @@ def replayed(cut: Layout, asked_for: Batch) -> list[Rect]:
             assert stroke.number == number
             whole = stroke.whole.rectangle
             in_hand.remove(whole)
-            free, rest = cut_part(whole, step, cut.cut_width)
-            assert free == stroke.free.rectangle
-            assert rest == stroke.rest.rectangle
-            in_hand += [free, rest]
+            parts = cut_part(whole, step, cut.cut_width)
+            assert set(parts) == {stroke.taken.rectangle, stroke.rest.rectangle}
+            assert set(parts) == {stroke.held.rectangle, stroke.falls.rectangle}
+            in_hand += parts
     return in_hand
 
 
@@ -282,17 +293,19 @@ def test_replayed_strokes_give_the_blanks_and_offcuts(cut: Layout, trimmer: Trim
 def test_narrow_holds_are_flagged(cut: Layout, trimmer: Trimmer) -> None:
     """A stroke with less than the narrowest hold is in a step that asks for a knife."""
     for step in steps_of(cut, replace(batch(), trimmer=trimmer)):
-        narrow = any(stroke.held < trimmer.narrowest_hold for stroke in step.strokes)
-        assert step.by_knife == narrow
+        for first in range(0, len(step.strokes), step.times):
+            held = [stroke.hold for stroke in step.strokes[first : first + step.times]]
+            assert held == sorted(held, reverse=True)
+            assert step.by_knife == sum(hold < trimmer.narrowest_hold for hold in held)
 
 
 @given(layouts(), trimmers)
-def test_the_check_counts_the_same_cuts_and_settings(cut: Layout, trimmer: Trimmer) -> None:
-    """Two ways of counting that share no code agree, for every trimmer."""
+def test_the_check_counts_the_same_strokes_and_settings(cut: Layout, trimmer: Trimmer) -> None:
+    """Two ways of counting that share no code agree, for every trimmer, stacked or not."""
     trimmer = replace(trimmer, cut_width=cut.cut_width)
     work = effort([cut], replace(batch(), trimmer=trimmer))
-    cuts, settings = cuts_and_settings(cut_up(cut), paper(), trimmer)
-    assert (work.cuts, work.ruler_settings) == (cuts * cut.alike, len(settings))
+    strokes, settings = strokes_and_settings(cut_up(cut), paper(), trimmer)
+    assert (work.strokes, work.ruler_settings) == (strokes, len(settings))
 
 
 @given(layouts())
@@ -302,7 +315,7 @@ def test_a_row_is_finished_before_its_parts_are_cut(cut: Layout) -> None:
     for step in steps_of(cut, batch()):
         for stroke in step.strokes:
             assert stroke.whole.rectangle in there
-            for part in (stroke.free, stroke.rest):
+            for part in (stroke.taken, stroke.rest):
                 there.add(part.rectangle)
 
 

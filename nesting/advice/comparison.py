@@ -38,7 +38,7 @@ class Measures:
     cost: int | None
     unpriced: tuple[str, ...]
     waste: float
-    cuts: int
+    strokes: int
     ruler_settings: int
     largest_offcut: tuple[int, int] | None
     complete: int
@@ -69,7 +69,7 @@ class Comparison:
     def best(self) -> tuple[frozenset[str], ...]:
         """For each variant the measures by which none is better, where they differ at all.
 
-        A measure is ``sheets of`` a paper, ``cost``, ``waste``, ``cuts``, ``ruler settings``,
+        A measure is ``sheets of`` a paper, ``cost``, ``waste``, ``strokes``, ``ruler settings``,
         ``largest offcut`` or ``complete cards``.
         """
         ranks = self._ranks()
@@ -98,7 +98,7 @@ def _ranked(measures: Measures, papers: tuple[str, ...]) -> Iterator[tuple[str, 
         yield f"sheets of {paper}", measures.sheets.get(paper, 0)
     yield "cost", measures.cost or 0
     yield "waste", measures.waste
-    yield "cuts", measures.cuts
+    yield "strokes", measures.strokes
     yield "ruler settings", measures.ruler_settings
     width, height = measures.largest_offcut or (0, 0)
     yield "largest offcut", -width * height
@@ -233,7 +233,7 @@ def measures_of(plan: Plan) -> Measures:
         cost=cost,
         unpriced=unpriced,
         waste=round(float(wasted / (sum(areas.values()) or 1)), 6),
-        cuts=sum(figures.cuts for figures in plan.papers),
+        strokes=sum(figures.strokes for figures in plan.papers),
         ruler_settings=sum(figures.ruler_settings for figures in plan.papers),
         largest_offcut=max(kept, key=lambda size: (size[0] * size[1], size), default=None),
         complete=sum(card.complete for card in plan.cards),

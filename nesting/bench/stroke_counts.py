@@ -65,7 +65,7 @@ def _measured(task: tuple[int, RunSettings]) -> list[StrokesRow]:
             StrokesRow(
                 name=f"{plan.asked.name}, layout {layout.id}",
                 blanks=len(blanks),
-                strokes=took.cuts // layout.alike,
+                strokes=took.strokes // layout.alike,
                 fewest_strokes=trees.fewest_strokes,
                 settings=took.ruler_settings,
                 fewest_settings=trees.fewest_settings,

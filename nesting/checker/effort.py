@@ -1,36 +1,46 @@
-"""Cuts and ruler settings, counted again from the rows of parallel cuts of each tree."""
+"""Strokes and ruler settings, counted again from the rows of parallel cuts of each tree."""
 
-from itertools import pairwise
+from collections import Counter
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
 from nesting.checker.cutting import CutUp, Rect
-from nesting.plan import Cut, EdgeTrim, Node, Offcut, Strip
+from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
+
+_Row = list[tuple[Node, Rect]]
 
 
-def cuts_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, set[int]]:
-    """How many cuts one sheet takes, and the distances that the ruler is set to, in nm.
+def strokes_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, set[int]]:
+    """How often the blade passes for all sheets alike, and the distances the ruler is set to, in nm.
 
     Parallel cuts beside one another make a row of parts. Its parts are cut off from the side of
     the starting corner, each at its own size, or from the far side at descending marks. A barcode
-    strip stays on an offcut beside it, and so does edge trim on waste.
+    strip stays on an offcut beside it, and so does edge trim on waste. Equal rows of all sheets
+    lie on top of one another, as many as the trimmer cuts at once.
     """
-    made = {(id(cut), rect) for cut, rect in one.cuts}  # equal rows may be one object
     corner = _corner(one, paper, trimmer)
-    cuts = 0
+    rows = _rows_of(one)
+    strokes = 0
+    for kind, count in Counter(_kinds_of(rows)).items():
+        _, _, parts = kind
+        strokes += (len(parts) - 1) * -(-count * one.layout.alike // trimmer.stack)
     settings: set[int] = set()
-    todo: list[tuple[Node, Rect]] = [
-        (one.layout.tree, Rect(0, 0, one.layout.width, one.layout.height))
-    ]
+    for cut, _, row in rows:
+        settings |= _settings(_spans(row, cut.axis), corner[cut.axis == "y"], trimmer)
+    return strokes, settings
+
+
+def _rows_of(one: CutUp) -> list[tuple[Cut, Rect, _Row]]:
+    """Every row that is cut apart, a row before those inside it."""
+    made = {(id(cut), rect) for cut, rect in one.cuts}  # equal rows may be one object
+    rows: list[tuple[Cut, Rect, _Row]] = []
+    todo: _Row = [(one.layout.tree, Rect(0, 0, one.layout.width, one.layout.height))]
     while todo:
         node, rect = todo.pop()
-        if not isinstance(node, Cut) or (id(node), rect) not in made:
-            continue
-        row = _row_of(node, rect, made, one.layout.cut_width)
-        todo += row
-        spans = _spans(row, node.axis)
-        cuts += len(spans) - 1
-        settings |= _settings(spans, corner[node.axis == "y"], trimmer)
-    return cuts, settings
+        if isinstance(node, Cut) and (id(node), rect) in made:
+            row = _row_of(node, rect, made, one.layout.cut_width)
+            rows.append((node, rect, row))
+            todo += row
+    return rows
 
 
 def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
@@ -47,15 +57,42 @@ def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
     return next(e for e in edges if e in across), next(e for e in edges if e in up)
 
 
-def _row_of(
-    cut: Cut, rect: Rect, made: set[tuple[int, Rect]], cut_width: int
-) -> list[tuple[Node, Rect]]:
+#: What makes rows equal: their size, the axis they are cut along, and each part's length with what
+#: it holds, which is a number for each kind of row, or the leaves that stay together.
+_Kind = tuple[tuple[int, int], Axis, tuple[tuple[int, object], ...]]
+
+
+def _kinds_of(rows: list[tuple[Cut, Rect, _Row]]) -> list[_Kind]:
+    """The kind of each row; two of one kind are cut with the same strokes."""
+    numbers: dict[_Kind, int] = {}
+    held: dict[tuple[int, Rect], object] = {}
+    kinds: list[_Kind] = []
+    for cut, rect, row in reversed(rows):
+        parts: list[tuple[int, tuple[object, ...]]] = []
+        for (low, high), members in _parts(row, cut.axis):
+            inside = tuple(_held(node, within, held) for node, within in members)
+            parts.append((high - low, inside))
+        kind = (rect.width, rect.height), cut.axis, tuple(parts)
+        number = numbers.setdefault(kind, len(numbers))
+        held[id(cut), rect] = number if len(parts) > 1 else parts[0][1]
+        kinds.append(kind)
+    return kinds
+
+
+def _held(node: Node, rect: Rect, rows: dict[tuple[int, Rect], object]) -> object:
+    """What tells one member of a row from another."""
+    if isinstance(node, Cut):
+        return rows.get((id(node), rect), "no cut")
+    return (node.piece, node.turned) if isinstance(node, Blank) else node
+
+
+def _row_of(cut: Cut, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> _Row:
     """The members of the row that a cut and its parallel neighbours make, from the low edge.
 
     A neighbour that is clipped belongs to no row but its own.
     """
-    row: list[tuple[Node, Rect]] = []
-    todo: list[tuple[Node, Rect]] = _halves(cut, rect, cut_width)
+    row: _Row = []
+    todo = _halves(cut, rect, cut_width)
     while todo:
         node, within = todo.pop()
         extent = within.width if cut.axis == "x" else within.height
@@ -71,7 +108,7 @@ def _row_of(
     return row
 
 
-def _halves(cut: Cut, rect: Rect, cut_width: int) -> list[tuple[Node, Rect]]:
+def _halves(cut: Cut, rect: Rect, cut_width: int) -> _Row:
     """Both sides of a cut, the high one first."""
     x, y, width, height = rect
     if cut.axis == "x":
@@ -83,21 +120,24 @@ def _halves(cut: Cut, rect: Rect, cut_width: int) -> list[tuple[Node, Rect]]:
     return [(cut.high, high), (cut.low, low)]
 
 
-def _spans(row: list[tuple[Node, Rect]], axis: Axis) -> list[tuple[int, int]]:
+def _spans(row: _Row, axis: Axis) -> list[tuple[int, int]]:
     """Where each part of a row begins and ends; what stays together is one."""
-    ends = [
-        (rect.x, rect.x + rect.width) if axis == "x" else (rect.y, rect.y + rect.height)
-        for _, rect in row
-    ]
-    spans = ends[:1]
-    for (before, after), (low, high) in zip(
-        pairwise(node for node, _ in row), ends[1:], strict=True
-    ):
-        if _left_whole(before, after):
-            spans[-1] = spans[-1][0], high
+    return [span for span, _ in _parts(row, axis)]
+
+
+def _parts(row: _Row, axis: Axis) -> list[tuple[tuple[int, int], _Row]]:
+    """Each part of a row: where it begins and ends, and its members that stay together."""
+    parts: list[tuple[tuple[int, int], _Row]] = []
+    before: Node | None = None
+    for node, rect in row:
+        low, length = (rect.x, rect.width) if axis == "x" else (rect.y, rect.height)
+        if before is not None and _left_whole(before, node):
+            (first, _), members = parts[-1]
+            parts[-1] = (first, low + length), [*members, (node, rect)]
         else:
-            spans.append((low, high))
-    return spans
+            parts.append(((low, low + length), [(node, rect)]))
+        before = node
+    return parts
 
 
 def _left_whole(before: Node, after: Node) -> bool:

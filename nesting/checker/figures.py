@@ -8,7 +8,7 @@ from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
 from nesting.checker.counts import total_of
 from nesting.checker.cutting import CutUp
-from nesting.checker.effort import cuts_and_settings
+from nesting.checker.effort import strokes_and_settings
 from nesting.checker.fault import Fault
 from nesting.checker.sheets import sheet_of
 from nesting.plan import Blank, Offcut, PaperFigures
@@ -41,16 +41,14 @@ def check_figures(case: Case) -> Iterator[Fault]:
 
 
 def _find_wrong_counts(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
-    """Sheets at hand, used and to buy; cuts and ruler settings."""
+    """Sheets at hand, used and to buy; strokes and ruler settings."""
     sheets = case.sheets_of(paper.name)
-    efforts = [cuts_and_settings(one, paper, case.batch.trimmer) for one in sheets]
+    efforts = [strokes_and_settings(one, paper, case.batch.trimmer) for one in sheets]
     expected = {
         "have": total_of(sheet.have for sheet in paper.sheets if not sheet.offcut),
         "used": _used(sheets),
         "to_buy": sum(one.layout.to_buy for one in sheets),
-        "cuts": sum(
-            one.layout.alike * cuts for one, (cuts, _) in zip(sheets, efforts, strict=True)
-        ),
+        "strokes": sum(strokes for strokes, _ in efforts),
         "ruler_settings": len(set().union(*(settings for _, settings in efforts))),
     }
     for name, value in expected.items():

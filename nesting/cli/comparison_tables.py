@@ -128,7 +128,15 @@ def _comparison_sentences(comparison: Comparison) -> Iterator[str]:
 
 def _measure_names(papers: Iterable[str]) -> list[str]:
     sheets = [f"sheets of {paper}" for paper in papers]
-    return [*sheets, "cost", "waste", "cuts", "ruler settings", "largest offcut", "complete cards"]
+    return [
+        *sheets,
+        "cost",
+        "waste",
+        "strokes",
+        "ruler settings",
+        "largest offcut",
+        "complete cards",
+    ]
 
 
 def _measured(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]:
@@ -141,7 +149,7 @@ def _measured(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]
         "" if measures.cost is None else f"{measures.cost // 100}.{measures.cost % 100:02d}",
     )
     yield "waste", f"{100 * measures.waste:.1f} %"
-    yield "cuts", str(measures.cuts)
+    yield "strokes", str(measures.strokes)
     yield "ruler settings", str(measures.ruler_settings)
     yield "largest offcut", _offcut_words(measures, row.plan.asked.unit)
     yield "complete cards", f"{measures.complete} of {measures.asked}"
@@ -178,7 +186,7 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
                 "cost": row.measures.cost,
                 "unpriced": list(row.measures.unpriced),
                 "waste": row.measures.waste,
-                "cuts": row.measures.cuts,
+                "strokes": row.measures.strokes,
                 "ruler_settings": row.measures.ruler_settings,
                 "largest_offcut": _size_json(row.measures.largest_offcut),
                 "complete": row.measures.complete,

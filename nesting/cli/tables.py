@@ -4,7 +4,6 @@ from collections import Counter
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Literal
 
-from nesting.cutting.strokes import effort
 from nesting.needs import Need, Needs, PaperNeed, made_of, paper_needs
 from nesting.plan import Plan
 
@@ -21,7 +20,7 @@ def print_plan(plan: Plan, console: "Console") -> None:
 
     rows = []
     for need, figures in zip(paper_needs(plan), plan.papers, strict=True):
-        effort = str(strokes_of(plan, figures.paper)), str(figures.ruler_settings)
+        effort = str(figures.strokes), str(figures.ruler_settings)
         rows.append((*_paper_cells(need), f"{100 * figures.waste:.1f} %", *effort))
     heads = (*_PAPERS, "waste", "strokes", "ruler\nsettings")
     console.print(_filled_table(f"{_text(plan.asked.name)}: sheets of each paper", heads, rows))
@@ -43,11 +42,6 @@ def _paper_cells(need: PaperNeed) -> tuple[str, ...]:
 def _say(sentences: "Iterable[str]", console: "Console") -> None:
     for sentence in sentences:
         console.print(sentence, markup=False, highlight=False, soft_wrap=True)
-
-
-def strokes_of(plan: Plan, paper: str) -> int:
-    """How often the blade is moved for all sheets of a paper."""
-    return effort(plan.layouts_of(paper), plan.asked).strokes
 
 
 def _sentences(plan: Plan) -> list[str]:
@@ -244,8 +238,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
                 "in_pieces": f.in_pieces,
                 "kept": f.kept,
                 "waste": f.waste,
-                "cuts": f.cuts,
-                "strokes": strokes_of(plan, f.paper),
+                "strokes": f.strokes,
                 "ruler_settings": f.ruler_settings,
             }
             for f, need in zip(plan.papers, paper_needs(plan), strict=True)

@@ -46,6 +46,12 @@ class Part:
         """The coordinate of the high edge along an axis, in nm."""
         return self.x + self.width if axis == "x" else self.y + self.height
 
+    def rows(self) -> Iterator["Part"]:
+        """The rows that are cut apart in it, itself among them."""
+        if self.axis is not None:
+            yield self
+            yield from chain.from_iterable(part.rows() for part in self.parts)
+
     def finished(self) -> Iterator["Part"]:
         """The parts that it ends up as, without those of no size."""
         if self.axis is not None:

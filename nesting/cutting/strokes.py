@@ -6,6 +6,7 @@ used on all equal parts before it is changed. The tree is not changed here: only
 its cuts are made.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -20,41 +21,51 @@ _End = Literal["start", "far"]
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """One pass of the blade.
+    """One cut through one part of a sheet.
 
     ``number`` counts from 1 in the order of the page. The line is ``axis`` = ``at`` (nm, the low
-    edge of the cut width) across ``whole``. ``rest`` is what remains in hand of the row when
-    ``free`` has fallen; the larger of both is held.
+    edge of the cut width) across ``whole``. ``taken`` is the part at the row's end that it parts
+    from ``rest``.
     """
 
     number: int
     axis: Axis
     at: int
     whole: Part
-    free: Part
+    taken: Part
     rest: Part
 
     @property
-    def held(self) -> int:
+    def held(self) -> Part:
+        """The part under the hand or clamp: the larger of both; of two alike the rest of the row."""
+        longer = self.taken.extent(self.axis) > self.rest.extent(self.axis)
+        return self.taken if longer else self.rest
+
+    @property
+    def falls(self) -> Part:
+        """The part that drops off."""
+        return self.rest if self.held is self.taken else self.taken
+
+    @property
+    def hold(self) -> int:
         """How wide the part under the hand or clamp is, across the line, in nm."""
-        return max(self.free.extent(self.axis), self.rest.extent(self.axis))
+        return self.held.extent(self.axis)
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """A line of the stroke table: one ruler setting, ``times`` on each of some equal parts.
 
-    ``measured`` is the edge of the part in hand that the ruler setting (nm) is measured from;
-    ``from_far`` says that the part beyond the line falls free, not the measured one. ``by_knife``:
-    in every order some stroke of it leaves less to hold than the trimmer's narrowest hold.
+    ``measured`` is the edge of the part in hand that the ruler setting (nm) is measured from. The
+    last ``by_knife`` of the strokes on each part leave less to hold than the trimmer's narrowest
+    hold, in whatever order the row is cut.
     """
 
     setting: int
     measured: Edge
     times: int
     strokes: tuple[Stroke, ...]
-    from_far: bool
-    by_knife: bool
+    by_knife: int
 
     @property
     def axis(self) -> Axis:
@@ -72,9 +83,17 @@ class Step:
         return self.strokes[0].whole
 
     @property
-    def rest(self) -> Part:
-        """What remains of the first of the equal parts after its last stroke."""
-        return self.strokes[self.times - 1].rest
+    def last(self) -> Stroke:
+        """The last stroke on the first of the equal parts."""
+        return self.strokes[self.times - 1]
+
+    @property
+    def falls_beyond(self) -> bool:
+        """Whether what drops off first lies beyond the line, not on the side that is measured."""
+        first = self.strokes[0]
+        if self.measured in ("left", "bottom"):
+            return first.falls.low(self.axis) != first.whole.low(self.axis)
+        return first.falls.high(self.axis) != first.whole.high(self.axis)
 
     def passes(self, alike: int, stack: int) -> int:
         """How often the blade is moved for so many sheets alike, ``stack`` on top of one another.
@@ -86,9 +105,8 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """What it takes to cut some layouts: cuts, passes of the blade, distinct ruler settings."""
+    """What it takes to cut some layouts: passes of the blade, distinct ruler settings."""
 
-    cuts: int
     strokes: int
     ruler_settings: int
 
@@ -97,7 +115,7 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
     """Put the cuts of a layout in the order in which they are made.
 
     Long cuts come first; once the ruler is set, every part that is cut at that setting is cut
-    before it is moved. A row of equal parts is cut at the same ruler setting again and again, or
+    before it is moved. Equal rows wait for one another, so that they lie in one stack. A row of equal parts is cut at the same ruler setting again and again, or
     at descending marks from the edge where measures start, as the trimmer's ``repeat`` says. Where
     that would leave less than the narrowest hold under the hand, the row is cut from its ends
     towards its largest part instead. No cut parts what stays together (``nesting.cutting.parallel_cuts``).
@@ -108,12 +126,15 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
     5 1/4 twice, then at 4 twice on each row; six strokes, two ruler settings.
     """
     corner = starting_corner(layout, batch.paper(layout.paper), batch.trimmer)
-    jobs = _jobs([whole_part(layout)], corner, batch.trimmer)
+    whole = whole_part(layout)
+    equal = Counter(row.pattern for row in whole.rows())
+    jobs = _jobs([whole], corner, batch.trimmer)
     steps: list[Step] = []
     made = 0
     while jobs:
         latest = steps[-1] if steps else None
-        job = min(jobs, key=lambda job: _turn(job, latest))
+        all_there = [job for job in jobs if len(job.rows) == equal[job.rows[0].pattern]]
+        job = min(all_there, key=lambda job: _turn(job, latest))
         steps.append(job.next_step(made))
         made += len(steps[-1].strokes)
         if not job.takes:
@@ -124,18 +145,14 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
 
 
 def effort(layouts: Sequence[Layout], batch: Batch) -> Effort:
-    """Count cuts, strokes and ruler settings over some layouts and all their sheets alike.
-
-    ``strokes`` are fewer than ``cuts`` only where the trimmer cuts several sheets at once.
-    """
-    cuts = strokes = 0
+    """Count strokes and ruler settings over some layouts and all their sheets alike."""
+    strokes = 0
     settings: set[int] = set()
     for layout in layouts:
         for step in steps_of(layout, batch):
-            cuts += layout.alike * len(step.strokes)
             strokes += step.passes(layout.alike, batch.trimmer.stack)
             settings.add(step.setting)
-    return Effort(cuts, strokes, len(settings))
+    return Effort(strokes, len(settings))
 
 
 @dataclass(slots=True)
@@ -172,30 +189,24 @@ class _Job:
                 self.setting = self._next_setting()
         strokes: list[Stroke] = []
         for row in zip(*divided, strict=True):
-            for whole, free, rest in row:
-                at = min(free.high(self.axis), rest.high(self.axis))
+            for whole, taken, rest in row:
+                at = min(taken.high(self.axis), rest.high(self.axis))
                 number = made + 1 + len(strokes)
-                strokes.append(Stroke(number, self.axis, at, whole, free, rest))
-        near = strokes[0].free if end == "start" else strokes[0].rest
+                strokes.append(Stroke(number, self.axis, at, whole, taken, rest))
+        near = strokes[0].taken if end == "start" else strokes[0].rest
         nothing_there = near.extent(self.axis) == 0  # the cut takes all of it: measure the other
         return Step(
             setting=setting,
             measured=_OPPOSITE[self.begins] if nothing_there else self.begins,
             times=len(divided),
             strokes=tuple(strokes),
-            from_far=(end == "far") != nothing_there,
-            by_knife=any(stroke.held < self.least for stroke in strokes),
+            by_knife=sum(stroke.hold < self.least for stroke in strokes[: len(divided)]),
         )
 
     def _next_setting(self) -> int:
         left = self._left(self.rows[0])
         near, other = (left[:1], left[1:]) if self.takes[0] == "start" else (left[:-1], left[-1:])
         return _reach(near[0], near[-1], self.axis) or _reach(other[0], other[-1], self.axis)
-
-    @property
-    def parts(self) -> int:
-        """How many parts each row is cut into."""
-        return len(self.rows[0].parts)
 
     @property
     def length(self) -> int:
@@ -207,7 +218,7 @@ class _Job:
         return _from_start(row.parts, self.begins)[self.first : self.last]
 
     def _divided(self, row: Part) -> tuple[Part, Part, Part]:
-        """What is together now, what falls free when the next part is taken, what remains."""
+        """What is together now, the next part that is taken, what remains."""
         left = self._left(row)
         whole = row if len(left) == len(row.parts) else span(left, self.axis)
         if self.takes[0] == "start":
@@ -237,8 +248,8 @@ def _jobs(parts: list[Part], corner: tuple[Edge, Edge], trimmer: Trimmer) -> lis
 
 
 def _add(jobs: list[_Job], more: list[_Job]) -> None:
-    """Add jobs; equal rows that are still whole are cut together."""
-    waiting = {job.rows[0].pattern: job for job in jobs if job.last - job.first == job.parts}
+    """Add jobs; equal rows are cut together."""
+    waiting = {job.rows[0].pattern: job for job in jobs}
     for job in more:
         equal = waiting.get(job.rows[0].pattern)
         if equal is None:
@@ -251,8 +262,7 @@ def _take_order(row: Sequence[Part], axis: Axis, trimmer: Trimmer) -> list[_End]
     """From which end each part of a row is cut off; the row from the edge where measures start.
 
     The usual order, if it leaves enough to hold or none does: where no part is wide enough, the
-    last cut between two of them is narrow in any order. A last stroke by itself lets the smaller of
-    both fall, and holds the larger.
+    last cut between two of them is narrow in any order. Each stroke holds the larger of both parts.
     """
     last = len(row) - 1
     sizes = [part.extent(axis) for part in row]
@@ -265,9 +275,7 @@ def _take_order(row: Sequence[Part], axis: Axis, trimmer: Trimmer) -> list[_End]
         held = [max(sizes[n + 1], _reach(row[0], row[n], axis)) for n in range(last)]
     widest = max(sizes)
     if widest < trimmer.narrowest_hold or min(held) >= trimmer.narrowest_hold:
-        alone = last == 1 or sizes[-2] != sizes[-3]
-        larger = usual == "start" and alone and sizes[-2] > sizes[-1] > 0
-        return [usual] * (last - 1) + ["far" if larger else usual]
+        return [usual] * last
     largest = sizes.index(widest)
     before: list[_End] = ["start"] * largest
     after: list[_End] = ["far"] * (last - largest)

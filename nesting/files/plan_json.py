@@ -3,7 +3,8 @@
 Lengths are whole nanometres. The lists ``blanks`` and ``offcuts`` of a layout only say again what
 its tree says; so does a piece's ``diameter``. They are written for other readers, and what of them
 disagrees with the tree is named by ``read_plan_with_faults``. Keys have underscores; in version 1
-those of what was asked had spaces, as in a batch file. Both are read, whatever the version.
+those of what was asked had spaces, as in a batch file. Both are read, whatever the version. Older
+plans have ``cuts`` for ``strokes``, which are fewer where several sheets are cut at once.
 """
 
 import json
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from nesting.batch import Batch
+from nesting.cutting.strokes import effort
 from nesting.faults import find_faults
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
 from nesting.files.faults import InputError, Mark, half_character, read_text, said, said_at
@@ -161,7 +163,8 @@ def plan_from_data(data: object, name: str) -> Plan:
         expected = f"version {' or '.join(map(str, _READ))}, which this tool reads"
         raise InputError(said(name, read, expected))
     place = f"{name}: $"
-    return from_data(
+    cuts_counted = _counts_cuts(plan.get("papers"))
+    answer = from_data(
         Plan,
         {"notes": [], **plan},  # plans of the first version have none
         place,
@@ -172,6 +175,7 @@ def plan_from_data(data: object, name: str) -> Plan:
             for number, layout in enumerate(as_list(plan.get("layouts"), f"{place}.layouts"))
         ),
     )
+    return _counted_anew(answer) if cuts_counted else answer
 
 
 def _parse(text: str, name: str) -> Any:
@@ -238,6 +242,26 @@ def _layout_data(layout: Layout) -> dict[str, Any]:
 def _read_layout(data: object, place: str) -> Layout:
     layout = as_mapping(data, place)
     return from_data(Layout, layout, place, tree=read_tree(layout.get("tree"), f"{place}.tree"))
+
+
+def _counts_cuts(papers: object) -> bool:
+    """Whether the figures of a plan are older and count cuts, which are strokes unless stacked."""
+    entries = papers if isinstance(papers, list) else []
+    return any(isinstance(one, dict) and "cuts" in one and "strokes" not in one for one in entries)
+
+
+def _counted_anew(plan: Plan) -> Plan:
+    """The plan with its strokes as the trimmer's stack makes them."""
+    known = {paper.name for paper in plan.asked.papers}
+    if plan.asked.trimmer.stack == 1 or not known >= {figures.paper for figures in plan.papers}:
+        return plan
+    return replace(
+        plan,
+        papers=tuple(
+            replace(figures, strokes=effort(plan.layouts_of(figures.paper), plan.asked).strokes)
+            for figures in plan.papers
+        ),
+    )
 
 
 def _as_in_plan(field: str) -> str:

@@ -14,6 +14,8 @@ from nesting.files.faults import InputError, cut_off, is_one_line, one_of, said
 _Kind = TypeVar("_Kind")
 #: A number of this size is no length or count of anything: a million kilometres in nm.
 _LARGEST = 10**18
+#: Keys that had another name in older files.
+_ONCE = {"strokes": "cuts"}
 
 Spell = Callable[[str], str]
 
@@ -35,7 +37,7 @@ def from_data(
 ) -> _Kind:
     """Read a dataclass; unknown keys are ignored, ``given`` fields are not read.
 
-    A key may have spaces for underscores, as in an older file. A field whose metadata say that it
+    A key may have spaces for underscores, or another name, as in an older file. A field whose metadata say that it
     came ``later`` may be missing, as from one; one ``of any size`` may have whole numbers as large
     as it likes.
 
@@ -70,9 +72,9 @@ def from_data(
 
 
 def _key_in(mapping: Mapping[str, object], key: str) -> str:
-    """The key as the data have it: with underscores, or with spaces."""
-    spaced = key.replace("_", " ")
-    return spaced if key not in mapping and spaced in mapping else key
+    """The key as the data have it: with underscores, with spaces, or by its older name."""
+    others = (key.replace("_", " "), _ONCE.get(key, key))
+    return next((other for other in (key, *others) if other in mapping), key)
 
 
 def as_mapping(data: object, place: str) -> Mapping[str, object]:

@@ -28,7 +28,10 @@ def make_plan(
     written: list[Layout] = []
     notes: list[str] = []
     for final in filter(None, settled.finals.values()):
-        easy, big = Arranging(final.best, final.problem, batch).both()
+        easy, big = (
+            _stacked(arranged, final.problem, batch, by_id)
+            for arranged in Arranging(final.best, final.problem, batch).both()
+        )
         chosen = easy if batch.prefer == "easy-cutting" else big
         written += layouts_of(chosen, final.problem, batch, by_id)
         if words := preference_words(final.problem.paper.name, easy, big, batch):
@@ -77,9 +80,19 @@ def _figures(
         in_pieces=figures.in_pieces,
         kept=figures.kept,
         waste=figures.waste,
-        cuts=work.cuts,
+        strokes=work.strokes,
         ruler_settings=work.ruler_settings,
     )
+
+
+def _stacked(
+    arranged: Arranged, problem: Problem, batch: Batch, pieces: dict[str, Piece]
+) -> Arranged:
+    """The same with the strokes that a trimmer takes that cuts several sheets at once."""
+    if batch.trimmer.stack == 1:
+        return arranged
+    layouts = layouts_of(arranged, problem, batch, pieces)
+    return replace(arranged, strokes=effort(layouts, batch).strokes)
 
 
 def layouts_of(

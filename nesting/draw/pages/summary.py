@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from nesting.cutting.strokes import effort
 from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
@@ -124,8 +123,8 @@ def _paper_rows(plan: Plan, width: float) -> Iterator[Row]:
     body = []
     for figures in plan.papers:
         have = "plenty" if figures.have is None else str(figures.have)
-        strokes = effort(plan.layouts_of(figures.paper), plan.asked).strokes
-        numbers = (figures.needed, have, figures.to_buy, strokes, figures.ruler_settings)
+        effort = figures.strokes, figures.ruler_settings
+        numbers = figures.needed, have, figures.to_buy, *effort
         body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
     yield from table(_PAPERS, body, width)
 

@@ -1,4 +1,4 @@
-"""What is said of each step in the stroke table: what to take, what falls free, what is left."""
+"""What is said of each step in the stroke table: what to take, what drops off, what is held."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -16,8 +16,8 @@ from nesting.units import Unit, format_length, format_size, neighbouring_marks
 _MOST_LETTERS = 6
 #: A sliver narrower than this comes off badly at a trimmer: 1/8 in or 3 mm (common practice).
 _SHAVE: dict[Unit, int] = {"in": 3_175_000, "mm": 3_000_000, "cm": 3_000_000}
-BY_KNIFE = "Too narrow to hold at a trimmer: knife and steel rule."
-NARROW_KNIFE = "Narrow: hold it under a steel rule."
+_AT_A_TRIMMER = "too little to hold at a trimmer: with knife and steel rule"
+NARROW = "Narrow: hold it under a steel rule."
 
 
 def step_words(
@@ -41,9 +41,9 @@ def step_words(
         yield _by_knife(subject, step), True
     yield " ".join(_take(subject, number, afresh=afresh)), False
     yield " ".join(_cut(subject, step)), False
-    left = _left(subject, step)
-    if left:
-        yield left, False
+    held = _still_whole(subject, step)
+    if held:
+        yield held, False
     measure = _measure(subject, number)
     if measure:
         yield measure, True
@@ -51,35 +51,65 @@ def step_words(
 
 def _by_knife(subject: Subject, step: Step) -> str:
     """Which of a step's strokes leave too little to hold, and what to take instead."""
-    least = subject.plan.asked.trimmer.narrowest_hold
-    narrow = sum(stroke.held < least for stroke in step.strokes[: step.times])
-    which = ""
-    if narrow < step.times:
-        last = "The last stroke" if narrow == 1 else f"The last {narrow}"
-        which = f"{last} of each: " if step.parts > 1 else f"{last}: "
-    words = NARROW_KNIFE if subject.plan.asked.trimmer.kind == "knife" else BY_KNIFE
-    return which + (words[0].lower() + words[1:] if which else words)
+    with_knife = _has_no_guide(subject)
+    at_a_trimmer = f"{_AT_A_TRIMMER} {_measured(subject, step)}."
+    if step.by_knife == step.times:
+        return NARROW if with_knife else at_a_trimmer.capitalize()
+    last = "The last stroke" if step.by_knife == 1 else f"The last {step.by_knife} strokes"
+    which = f"{last} on each" if step.parts > 1 else last
+    if with_knife:
+        return f"{which}: {NARROW.lower()}"
+    return f"{which} leave{'s' if step.by_knife == 1 else ''} {at_a_trimmer}"
+
+
+def _has_no_guide(subject: Subject) -> bool:
+    """Whether everything is cut with a knife along a steel rule: nothing lies against an edge."""
+    return subject.plan.asked.trimmer.kind == "knife"
+
+
+def _measured(subject: Subject, step: Step) -> str:
+    """Where the line is, for a knife and a steel rule: ``measure 5 from the top edge``."""
+    return f"measure {setting_words(subject, step)} from the {subject.seen(step.measured)} edge"
 
 
 def _take(subject: Subject, number: int, *, afresh: bool) -> Iterator[str]:
-    """What to take in hand, and its edge at the guide edge where that is another than before."""
+    """What to take in hand, and which of its edges to lay against the guide edge or measure from.
+
+    The edge is not said again only where the same part stays in hand as it lies.
+    """
     step = subject.steps[number]
     before = subject.steps[number - 1] if number else None
+    as_it_lies = before is not None and not afresh and _stays_in_hand(before, step)
     if before is None:
         yield f"Take the {'offcut' if subject.layout.source.kind == 'offcut' else 'sheet'}."
-    elif (
-        not afresh
-        and before.rest.rectangle == step.in_hand.rectangle
-        and before.parts == step.parts
-    ):
+    elif as_it_lies:
         yield "Go on with the rest." if step.parts == 1 else "Go on with the rest of each."
     else:
         size, letters = part_size(subject, step.in_hand), _told_apart(subject, step)
         many = {1: "the ", 2: "both parts of "}.get(step.parts, f"{step.parts} parts of ")
         yield f"Take {many}{size}{letters}."
-    guide = lie_of(subject, step).guide
-    if before is None or afresh or lie_of(subject, before).guide != guide:
+    if _has_no_guide(subject):
+        words = _measured(subject, step)
+        yield f"{words[0].upper()}{words[1:]}."
+        return
+    guide = _guide(subject, step)
+    if guide and not (as_it_lies and before and _guide(subject, before) == guide):
         yield f"{guide.capitalize()} edge to the guide edge."
+
+
+def _stays_in_hand(before: Step, step: Step) -> bool:
+    """Whether a step goes on with what is held at the end of the one before."""
+    last = before.last
+    return (
+        last.held is last.rest
+        and last.rest.rectangle == step.in_hand.rectangle
+        and before.parts == step.parts
+    )
+
+
+def _guide(subject: Subject, step: Step) -> str:
+    """The edge of the part that lies at the guide edge; nothing where the knife makes every stroke."""
+    return "" if step.by_knife == step.times else lie_of(subject, step).guide
 
 
 def _told_apart(subject: Subject, step: Step) -> str:
@@ -90,7 +120,7 @@ def _told_apart(subject: Subject, step: Step) -> str:
         other
         for one in subject.steps
         for stroke in one.strokes
-        for other in (stroke.whole, stroke.free, stroke.rest)
+        for other in (stroke.whole, stroke.taken, stroke.rest)
     )
     alike = any(
         sorted((other.width, other.height)) == size and other.pattern != part.pattern
@@ -100,51 +130,81 @@ def _told_apart(subject: Subject, step: Step) -> str:
 
 
 def _cut(subject: Subject, step: Step) -> Iterator[str]:
-    """How often to cut, and what falls free each time."""
+    """How often to cut, and what drops off each time; what is held at last where that is new."""
     times = {1: "", 2: " twice"}.get(step.times, f" {step.times} times")
     each = " each" if step.parts > 1 else ""
     if times or each:
-        yield f"Cut{each}{times}."
-    free = step.strokes[0].free
-    if not free.width or not free.height:
-        yield "Only as much as the cut is wide comes off."
-        return
-    yield f"Free: {_in_turn(subject, [stroke.free for stroke in step.strokes[: step.times]])}."
-    if min(free.extent(step.axis), step.rest.extent(step.axis)) < _SHAVE[subject.unit]:
-        yield "A shave: knife and rule are surer."
+        yield f"Cut{each}{times}{_at_once(subject, step)}."
+    strokes, last = step.strokes[: step.times], step.last
+    turned = step.times > 1 and last.held is last.taken
+    yield _drops(subject, [stroke.falls for stroke in (strokes[:-1] if turned else strokes)]) + "."
+    if turned:
+        falls = _drops(subject, [last.falls])
+        yield (
+            f"The last time hold {part_words(subject, last.held)}; {falls[0].lower()}{falls[1:]}."
+        )
+    falling = last.falls.extent(step.axis)
+    if 0 < falling < _SHAVE[subject.unit] and not step.by_knife and not _has_no_guide(subject):
+        yield f"A shave: surer with knife and steel rule, {_measured(subject, step)}."
+
+
+def _at_once(subject: Subject, step: Step) -> str:
+    """How many equal parts lie on top of one another; nothing where only whole sheets do."""
+    stack, count = subject.plan.asked.trimmer.stack, step.parts * subject.layout.alike
+    if stack == 1 or step.parts == 1:
+        return ""
+    of_all = f"{stack} of the {count} at once"
+    return f", {of_all if count > stack else at_once_words(count, stack)}"
+
+
+def at_once_words(count: int, stack: int) -> str:
+    """Say how many of some sheets or parts lie under the blade: ``both at once``, ``3 at once``."""
+    if count > stack:
+        return f"{stack} at once"
+    return "both at once" if count == 2 else f"all {count} at once"
+
+
+def _drops(subject: Subject, parts: Sequence[Part]) -> str:
+    """What drops off one after another."""
+    if not parts[0].width or not parts[0].height:
+        return "Only as much as the cut is wide comes off"
+    return f"Drops off: {_in_turn(subject, parts)}"
 
 
 def _in_turn(subject: Subject, parts: Sequence[Part]) -> str:
-    """What falls free one after another; equal ones that follow each other are counted."""
+    """What drops off one after another; equal ones that follow each other are counted."""
     falls = [(words, len(list(same))) for words, same in groupby(_named(subject, parts))]
     if len(falls) == 1:
         return falls[0][0]
-    if parts[0].axis is None and all(part.axis is None for part in parts):
-        words = [f"{n}{TIE}{w}" if n > 1 else w for w, n in falls]
-    elif len(falls) == 2:
-        words = [f"{n} times {w}" if n > 1 else w for w, n in falls]
-    else:
+    words = [_repeated(words, count) for words, count in falls]
+    if len(falls) > 2 and not all(part.axis is None for part in parts):
         inside = [letters_of(subject, part) for part in parts]
         return f"{part_size(subject, parts[0])} each time, in turn for {'; '.join(inside)}"
     return f"{', '.join(words[:-1])}, then {words[-1]}"
+
+
+def _repeated(words: str, count: int) -> str:
+    """``A``, ``3 A``; of a size, which begins with a number itself, ``3 times 1/4 x 12``."""
+    if count == 1:
+        return words
+    return f"{count}{TIE}{words}" if words.isalpha() else f"{count} times {words}"
 
 
 def _named(subject: Subject, parts: Iterable[Part]) -> Iterator[str]:
     return (part_words(subject, part) for part in parts)
 
 
-def _left(subject: Subject, step: Step) -> str:
-    """What is left of the row, where that is done with; else nothing."""
-    rest = step.rest
-    if not rest.width or not rest.height or _goes_on(subject, step):
-        return ""
-    return f"Left: {part_words(subject, rest)}."
+def _still_whole(subject: Subject, step: Step) -> str:
+    """What is held when the step is done, where no more is cut off it along this axis."""
+    last = step.last  # where it turns what is held, a step that repeats its cut has said so
+    done = not _goes_on(subject, step) if last.held is last.rest else step.times == 1
+    return f"Still in one piece: {part_words(subject, last.held)}." if done else ""
 
 
 def _goes_on(subject: Subject, step: Step) -> bool:
     """Whether another step of the same row takes up what this one leaves."""
     return any(
-        later.in_hand.rectangle == step.rest.rectangle and later.axis == step.axis
+        later.in_hand.rectangle == step.last.rest.rectangle and later.axis == step.axis
         for later in subject.steps
     )
 
@@ -152,7 +212,7 @@ def _goes_on(subject: Subject, step: Step) -> bool:
 def _measure(subject: Subject, number: int) -> str:
     """The check of the first piece that is cut out: measure it before going on."""
     for position, step in enumerate(subject.steps):
-        done = [*(stroke.free for stroke in step.strokes), step.rest]
+        done = [*(stroke.taken for stroke in step.strokes), step.last.rest]
         first = next((piece for part in done for piece in _pieces(subject, part)), None)
         if first is not None:
             letter, size = first

@@ -1,12 +1,18 @@
-"""The stroke table: for each step how the part lies, the ruler setting, and what falls free."""
+"""The stroke table: for each step how the part lies, the ruler setting, and what drops off."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from nesting.cutting.strokes import effort
 from nesting.draw.canvas.lettering import BODY, HEADING, LEADING, NUMBER, SMALLEST, TITLE, wrap
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Surface
-from nesting.draw.sheet.step_words import number_words, setting_words, step_words
+from nesting.draw.sheet.step_words import (
+    at_once_words,
+    number_words,
+    setting_words,
+    step_words,
+)
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import PICTURE, draw_turn
 
@@ -96,24 +102,22 @@ def _draw_head(surface: Surface, subject: Subject, column: Box, *, continued: bo
 
 
 def _head_words(subject: Subject) -> Sequence[str]:
-    count = len(subject.strokes)
-    if not count:
+    if not subject.steps:
         return ("No stroke: the sheet is used whole.",)
-    settings = len({step.setting for step in subject.steps})
-    alike, stack = subject.layout.alike, subject.plan.asked.trimmer.stack
+    alike, trimmer = subject.layout.alike, subject.plan.asked.trimmer
+    count = effort((subject.layout,), subject.plan.asked)
+    sheets = "both sheets" if alike == 2 else f"all {alike} sheets"
+    settings = f"{count.ruler_settings} ruler setting{'s' if count.ruler_settings > 1 else ''}"
+    heavy = "length to measure" if trimmer.kind == "knife" else "ruler setting"
+    here = f"for {sheets}" if alike > 1 else "here"
+    stroke = f"A stroke is one pass of the blade: {count.strokes} {here}, {settings}."
     words = [
-        (
-            f"A stroke is one pass of the blade: {count} here, {settings} ruler "
-            f"setting{'s' if settings > 1 else ''}. Pictures: grey falls free, heavy line = ruler "
-            "setting, black point = top of the drawing."
-        ),
+        f"{stroke} Hold the larger part.",
+        f"Pictures: grey drops off, heavy line = {heavy}, black triangle = top of the drawing.",
     ]
     if alike > 1:
-        at_once = f", {stack} at once" if stack > 1 else ""
-        all_ = "both sheets" if alike == 2 else f"all {alike} sheets"
-        words.append(f"Make each step on {all_}{at_once} before the next.")
-    elif stack > 1:
-        words.append(f"Equal parts may be cut {stack} at once.")
+        stacked = f", {at_once_words(alike, trimmer.stack)}," if trimmer.stack > 1 else ""
+        words.append(f"Make each step on {sheets}{stacked} before the next.")
     return words
 
 

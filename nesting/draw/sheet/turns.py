@@ -45,7 +45,8 @@ def _ruler_side(hand: Hand) -> Edge:
 def draw_turn(surface: Surface, subject: Subject, step: Step, box: Box) -> None:
     """Draw the part as it lies: guide edge, ruler setting, blade, the diagram's top, what falls.
 
-    The heavy line along the guide edge is the ruler setting; the part that falls free is grey.
+    The heavy line along the guide edge is the ruler setting; the part that drops off is grey. A
+    knife and a steel rule have no guide edge.
     """
     lie, part = lie_of(subject, step), step.in_hand
     width, height = (part.height, part.width) if lie.turns % 2 else (part.width, part.height)
@@ -61,13 +62,14 @@ def draw_turn(surface: Surface, subject: Subject, step: Step, box: Box) -> None:
     reach = lies.width * step.setting / width
     blade = lies.x + reach if from_left else lies.right - reach
     surface.box(lies, fill=WHITE, weight=0.8)
-    left, right = (lies.x, blade) if from_left != step.from_far else (blade, lies.right)
+    left, right = (lies.x, blade) if from_left != step.falls_beyond else (blade, lies.right)
     if right - left < _LEAST:  # a sliver still shows
         left, right = (blade - _LEAST, blade) if right == blade else (blade, blade + _LEAST)
     surface.box(Box(left, lies.y, right - left, lies.height), fill=SHADE, weight=0.8)
     _draw_top(surface, lies, lie)
     surface.line([(blade, lies.y - 3), (blade, guide + 3)], 1.0, dash=(2.5, 1.5))
-    surface.line([(box.x, guide), (box.right, guide)], 1.2, colour=HATCH)
+    if subject.plan.asked.trimmer.kind != "knife":
+        surface.line([(box.x, guide), (box.right, guide)], 1.2, colour=HATCH)
     surface.line([(lies.x if from_left else lies.right, guide), (blade, guide)], 2.6)
 
 

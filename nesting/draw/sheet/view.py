@@ -46,11 +46,11 @@ class View:
 
     def stroke_line(self, stroke: Stroke) -> Line:
         """Both ends of a stroke, in the middle of its cut width, the lower or left one first."""
-        whole, free, rest = map(self.box, (stroke.whole, stroke.free, stroke.rest))
+        whole, taken, rest = map(self.box, (stroke.whole, stroke.taken, stroke.rest))
         if stroke.axis == "x":
-            x = (min(free.right, rest.right) + max(free.x, rest.x)) / 2
+            x = (min(taken.right, rest.right) + max(taken.x, rest.x)) / 2
             return (x, whole.y), (x, whole.top)
-        y = (min(free.top, rest.top) + max(free.y, rest.y)) / 2
+        y = (min(taken.top, rest.top) + max(taken.y, rest.y)) / 2
         return (whole.x, y), (whole.right, y)
 
 

@@ -17,10 +17,10 @@ def find_cautions(plan: Plan, layout: Layout) -> tuple[str, ...]:
 
 def _exact_fits(layout: Layout) -> Iterator[str]:
     """A row of two or more blanks from edge to edge: every error ends in the last of them."""
-    words: dict[Axis, str] = {"x": "width", "y": "height"}
-    axes = [word for axis, word in words.items() if _fills(layout, axis)]
-    if axes:
-        yield f"Exact fit along the {' and the '.join(axes)}: measure every sheet first."
+    words: dict[Axis, str] = {"x": "from left to right", "y": "from top to bottom"}
+    ways = [way for axis, way in words.items() if _fills(layout, axis)]
+    if ways:
+        yield f"Nothing to spare {' and '.join(ways)}: measure every sheet first."
 
 
 def _fills(layout: Layout, axis: Axis) -> bool:

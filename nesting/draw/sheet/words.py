@@ -118,7 +118,8 @@ def die_words(piece: Piece, unit: Unit) -> str:
     """Say how large a piece is cut that a die or punch finishes."""
     allowance = 2 * piece.die_allowance
     blank = format_size(piece.width + allowance, piece.height + allowance, unit)
-    return f"cut {blank}, {format_length(piece.die_allowance, unit)} die allowance all round"
+    round_it = with_unit(format_length(piece.die_allowance, unit), unit)
+    return f"cut {blank}, {round_it} left all round for the die"
 
 
 def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:
