@@ -94,11 +94,11 @@ def _split_unit(text: str) -> tuple[str, Unit | None]:
     return text[: match.start()].strip(), _SPELLINGS[match["unit"].lower()]
 
 
-def _number(text: str, read: str) -> Fraction:
+def _number(text: str, read: str, expected: str = _EXPECTED) -> Fraction:
     """The exact value of a number text in any of the accepted forms, below zero after a minus."""
     match = _LENGTH.fullmatch(text)
     if match is None or len(text) > _MOST_CHARACTERS:
-        raise LengthError(read)
+        raise LengthError(read, expected)
     sign = -1 if match["minus"] else 1
     if match["decimal"] is not None:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
@@ -256,7 +256,7 @@ def _parse_pair(text: str, unit: Unit, expected: str, *, or_zero: bool) -> tuple
         raise LengthError(text, expected)
     if first_unit and not second_unit:
         raise LengthError(text, "the unit after the second length, for both, or after each")
-    width, height = _number(first, text), _number(second, text)
+    width, height = _number(first, text, expected), _number(second, text, expected)
     for number in (width, height):
         _refuse_less(number, text, "two lengths", or_zero=or_zero)
     return (

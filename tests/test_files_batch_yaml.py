@@ -576,9 +576,34 @@ def test_the_line_that_lacks_its_colon_is_named(
         "      - paper: cream\n        reveal: 1/8\n        name: mat\n"
     )
     assert read(tmp_path, text).cards
+    only_space = wrong in ("make:8", "reveal:1/8")
+    read_as = "a colon without a space after it" if only_space else "a line without a colon"
     assert faults(tmp_path, text.replace(right, wrong, 1)) == [
-        f"batch.yaml:{place}: a line without a colon; expected a key and a colon with a space after it"
+        f"batch.yaml:{place}: {read_as}; expected a key and a colon with a space after it"
     ]
+
+
+def test_a_blank_that_is_no_space_is_named(tmp_path: Path) -> None:
+    """Editors of letters indent with blanks that look like spaces."""
+    text = HEAD.replace("  two faces", " \u00a0two faces") + TAG
+    assert faults(tmp_path, text) == [
+        "batch.yaml:5:2: a blank that is no plain space (U+00A0); expected plain spaces to indent with"
+    ]
+
+
+def test_a_colon_without_a_space_in_braces(tmp_path: Path) -> None:
+    """What YAML takes for a key without a value is a key and a value to whoever wrote it."""
+    assert faults(tmp_path, HEAD + TAG.replace("count: 12", "count:12")) == [
+        "batch.yaml:6:49: 'count:12', a colon without a space after it; expected 'count: 12'"
+    ]
+
+
+def test_a_size_in_curly_quotes_is_answered_by_a_size(tmp_path: Path) -> None:
+    """What will not do as a size is told what would, not what a length is."""
+    (message,) = faults(tmp_path, HEAD + TAG.replace("2 x 3", "“2 x 3”"))
+    assert message.endswith(
+        "size: '“2 x 3”'; expected a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
+    )
 
 
 @pytest.mark.parametrize(

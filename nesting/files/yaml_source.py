@@ -29,6 +29,7 @@ from nesting.files.faults import (
     KeyFault,
     Mark,
     Place,
+    cut_off,
     half_character,
     mark_of,
     said_at,
@@ -261,11 +262,7 @@ class _Expansion:
             elif value.text is None:
                 self.source.silenced.add(here)
                 if cut_short is None or not cut_short.goes_on(key):
-                    expected = (
-                        "a key, a colon, a space and a value "
-                        "(in quotes where it holds a comma or begins with #)"
-                    )
-                    self.source.faults.append(KeyFault(here, f"{key!r} without a value", expected))
+                    self.source.faults.append(_no_value(here, key))
             elif cut_short is not None:
                 cut_short.end()
                 cut_short = _CutShort(self.source, path, key, value.text)
@@ -273,6 +270,18 @@ class _Expansion:
         if cut_short is not None:
             cut_short.end()
         return data
+
+
+def _no_value(place: Place, key: str) -> KeyFault:
+    """A key by itself, or one whose colon lacks its space."""
+    name, colon, value = key.partition(":")
+    if colon and name.strip() and value.strip():
+        read = f"{cut_off(key)}, a colon without a space after it"
+        return KeyFault(place, read, cut_off(f"{name}: {value}"))
+    expected = (
+        "a key, a colon, a space and a value (in quotes where it holds a comma or begins with #)"
+    )
+    return KeyFault(place, f"{cut_off(key)} without a value", expected)
 
 
 class _CutShort:

@@ -61,8 +61,11 @@ def syntax_fault(error: YAMLError, text: str) -> tuple[Mark, str, str]:
     if re.search("quoted scalar|simple key", complaint) and opened is not None:
         place = opened  # where it begins, not where the parser gave up
     mark = Mark(place.line + 1, place.column + 1) if place is not None else Mark(1, 1)
-    found = _neighbour_fault(complaint, mark, text.split("\n")[: mark.line])
+    lines = text.split("\n")[: mark.line]
+    found = _odd_blank(lines) or _neighbour_fault(complaint, mark, lines)
     mark, read, expected = found or (mark, *_in_plain_words(complaint))
+    if (read, expected) == _NO_COLON:
+        mark, read, expected = _no_colon(mark.line, lines[mark.line - 1])
     first = mark.line - 1
     if "flow" in complaint and opened is not None:
         first = opened.line + 1
@@ -82,6 +85,16 @@ def number_fault(text: str) -> tuple[Mark, str, str]:
     return place, "a version of YAML that is not known", "no line with %YAML"
 
 
+def _odd_blank(lines: list[str]) -> tuple[Mark, str, str] | None:
+    """A blank that looks like a space and is none, as editors of letters put it, before a line."""
+    for number, line in enumerate(lines, 1):
+        blank = re.match(r" *([^\S \t\r])", line)
+        if blank is not None:
+            read = f"a blank that is no plain space (U+{ord(blank[1]):04X})"
+            return Mark(number, blank.end()), read, "plain spaces to indent with"
+    return None
+
+
 def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark, str, str] | None:
     """What only the lines above the mark explain: a colon, a dash or an indent that is not right."""
     here = lines[-1]
@@ -96,7 +109,7 @@ def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark
         if written and not re.search(r":\s", here[: mark.column - 1]):
             number, above = written[-1]
             if not re.search(r":(\s|$)", above):
-                return _at_start(number, above), *_NO_COLON
+                return _no_colon(number, above)
             if not above.rstrip().endswith(":"):
                 expected = "keys of one kind indented alike, '- ' before the first of each entry"
                 return _at_start(mark.line, here), "a key below one that has its value", expected
@@ -107,8 +120,16 @@ def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark
             return mark, "an entry of a list without its dash", "'- ' before each entry"
         number, above = written[-1] if written else (0, "")
         if _indent(above) == _indent(here) and _LACKS_COLON.match(above):
-            return _at_start(number, above), *_NO_COLON  # a comment after it ended the value
+            return _no_colon(number, above)  # a comment after it ended the value
     return None
+
+
+def _no_colon(number: int, line: str) -> tuple[Mark, str, str]:
+    """What a line lacks that ends no key: the colon, or only the space after it."""
+    start = _at_start(number, line)
+    if re.match(r"[ -]*[^:'\"#]+:[^ ]", line):
+        return start, "a colon without a space after it", "a key and a colon with a space after it"
+    return start, *_NO_COLON
 
 
 def _indent(line: str) -> int:
