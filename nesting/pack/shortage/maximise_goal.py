@@ -9,6 +9,7 @@ from nesting.pack.model.columns import Pool
 from nesting.pack.model.deadline import TimeIsUpError, is_late, stop_if_late
 from nesting.pack.model.problem import at_hand, only_size, with_demand
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
+from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Given, Level, Score, most_even
 from nesting.pack.shortage.card_bounds import (
@@ -234,9 +235,10 @@ class _StageSearch:
         pool = Pool(problem)
         for size in range(len(problem.sizes)):
             alone = with_demand(only_size(problem, size), most)
-            table = SheetTable(alone)
-            if alone.longest is not None or table.cells.size > _MOST_LISTED_CELLS:
+            across, along = cut_points(alone)
+            if alone.longest is not None or len(across) * len(along) > _MOST_LISTED_CELLS:
                 return None
+            table = SheetTable(alone)
             table.fill(values)
             aim = Aim(values, most_held(alone, table, 0) - spare)
             try:

@@ -24,8 +24,8 @@ from nesting.plan import PaperCost, Plan, WholeCards
 _MOST_WAYS = 32
 #: How many rounds of column generation at most, and how many nodes HiGHS may look at.
 _PRICINGS, _NODES = 200, 2_000
-#: How often whole sheets are searched for.
-_AIMS = 4
+#: How often whole sheets are searched for; cells of a table beyond which it is not filled for a wish.
+_AIMS, _MOST_CELLS = 4, 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +124,8 @@ class _Buying:
     def _take_of_one(self) -> None:
         """Take in layouts of one piece alone: what a choice of few papers is made of."""
         for paper, table in self.tables.items():
+            if table.cells.size > _MOST_CELLS:
+                continue
             kinds = range(len(self.shortage.problems[paper].kinds))
             for kind in kinds:
                 table.fill([int(kind == other) for other in kinds])
