@@ -309,9 +309,16 @@ def test_the_same_rounds_give_the_same_plan(run: Run) -> None:
 
 def test_ctrl_c_writes_the_best_plan_so_far(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plan says that it was interrupted, passes the check and is written."""
+    from nesting.pack.model.pauses import Pauses
+    from nesting.pack.search.incumbent import Search
+    from nesting.pack.search.schedule import improve
 
-    def interrupted(_: object) -> None:
-        raise KeyboardInterrupt
+    presses = [KeyboardInterrupt]  # a second one would end all
+
+    def interrupted(search: Search) -> Pauses:
+        if presses:
+            raise presses.pop()
+        return improve(search)
 
     monkeypatch.setattr("nesting.pack.search.runner.improve", interrupted)
     result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
