@@ -758,6 +758,7 @@ def test_a_fault_hides_no_other_one_of_its_card(tmp_path: Path) -> None:
       - {{name: band, paper: two faces, revael: 1/8}}
       - {{name: moon, paper: kraft, reveal: 1/8}}
 pieces:
+  - {{paper: cream, size: 2 x 3, count: 1}}
   - {{paper: brick, size: 2 y 3, count: 1}}
 """
     assert [message.split(";")[0] for message in faults(tmp_path, text)] == [
@@ -767,8 +768,8 @@ pieces:
         "batch.yaml:13:9: no face, and 'two faces' is printed on both",
         "batch.yaml:13:40: unknown key 'revael'",
         "batch.yaml:14:29: paper 'kraft'",
-        "batch.yaml:16:13: paper 'brick'",
-        "batch.yaml:16:26: size: '2 y 3'",
+        "batch.yaml:17:13: paper 'brick'",
+        "batch.yaml:17:26: size: '2 y 3'",
     ]
 
 

@@ -1,5 +1,6 @@
 """From the keys of a file to the model: what was not written takes the model's default."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any, get_args
 
@@ -91,11 +92,16 @@ def build_pieces(pieces: tuple[PieceKeys, ...], numbers: list[int]) -> tuple[Loo
 
 def find_faults_in_file(batch: Batch, numbers: list[int]) -> list[Fault]:
     """Find what is wrong beyond the shape; ``numbers`` are those of the batch's pieces in the file."""
+    return in_file(find_faults(batch), numbers)
+
+
+def in_file(faults: Iterable[Fault], numbers: list[int]) -> list[Fault]:
+    """Faults of a batch with the paths of its file."""
     return [
         replace(fault, path=("pieces", numbers[int(fault.path[1])], *fault.path[2:]))
         if fault.path[:1] == ("pieces",)
         else fault
-        for fault in find_faults(batch)
+        for fault in faults
     ]
 
 

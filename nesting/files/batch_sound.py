@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from nesting.batch import Batch, Fault, Paper, Sheet
 from nesting.faults import find_name_faults, find_order_faults
-from nesting.files.batch_build import build_batch, find_faults_in_file
+from nesting.files.batch_build import build_batch, find_faults_in_file, in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import read_keys, unit_of
 from nesting.files.faults import Place, nearest_key
@@ -126,16 +126,20 @@ def _names_beside(
         for name, card in _mapping(data, "cards").items()
         if isinstance(card, dict) and wanted(("cards", name))
     }
+    numbers = [n for n, _ in enumerate(_list(data, "pieces")) if wanted(("pieces", n))]
+    if not cards and not numbers:
+        return []
     pieces = [
-        _facing(piece if wanted(("pieces", number)) else None, faulty[("pieces", number)], (), some)
-        | {"circle": "1", "count": "1"}
-        for number, piece in enumerate(_list(data, "pieces"))
+        _facing(data["pieces"][n], faulty[("pieces", n)], (), some) | {"circle": "1", "count": "1"}
+        for n in numbers
     ]
     read = _read({"batch": "b", "unit": "in", "papers": known, "cards": cards, "pieces": pieces})
     if read is None:
         return []
-    batch = build_batch(read, list(range(len(pieces))))
-    return list(find_name_faults(replace(batch, papers=batch.papers + _in_place_of(lost))))
+    batch = build_batch(read, numbers)
+    return in_file(
+        find_name_faults(replace(batch, papers=batch.papers + _in_place_of(lost))), numbers
+    )
 
 
 def _facing(one: Any, faults: set[Place], place: Place, some: str) -> dict[str, object]:

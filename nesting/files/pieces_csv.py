@@ -32,7 +32,7 @@ COLUMNS = ("name", "size", "circle", "paper", "face", "turn", "count")
 _WHAT = "a list of pieces"
 _MOST_BYTES = 1_000_000
 _MOST_ROWS = 10_000
-_MOST_COLUMNS = 100
+_MOST_COLUMNS = 50  # few enough to be said, with how many more there are
 _SEPARATORS = ",;\t"
 
 
