@@ -11,11 +11,11 @@ from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, w
 _WIDEST_REVEAL: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_000_000}
 
 
-def find_warnings(batch: Batch) -> tuple[str, ...]:
+def find_warnings(batch: Batch, pieces: tuple[Piece, ...] | None = None) -> tuple[str, ...]:
     """Say plainly what may not be meant.
 
     Layers that stick out, plain sides of printed papers, sizes off the marks, folds. The batch must
-    be free of faults.
+    be free of faults. ``pieces`` are those of the plan, where layers choose their papers.
     """
     found: list[str] = []
     for card in batch.cards:
@@ -29,7 +29,7 @@ def find_warnings(batch: Batch) -> tuple[str, ...]:
                     f"{card.name}, base: folded at the top, the one-way print of {paper.name} "
                     f"({face}) stands upside down on the back of the card"
                 )
-    for piece in pieces_of(batch):
+    for piece in pieces_of(batch) if pieces is None else pieces:
         found.extend(_plain_side(piece, batch))
         found.extend(_off_marks(piece, batch))
     return tuple(found)

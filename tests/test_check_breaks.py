@@ -16,18 +16,19 @@ from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Plan, Strip
 #: What each field of a plan is guarded by: a pattern of its path, and the rules that may name it.
 #: None: the field says nothing that the batch or the rest of the plan could contradict.
 GUARDS: list[tuple[str, set[str] | None]] = [
-    (r"tool|seed|(warnings|notes).*", None),
+    (r"tool|seed|notes.*", None),
+    (r"warnings.*", {"warnings"}),
     (r"asked\.prefer", None),  # what to prefer is no rule
     (r"ended", {"ended"}),
     (r"asked.*", {"asked"}),
-    (r"pieces\.\d+\.(name|letter)", None),
+    (r"pieces\.\d+\.(name|letter)", {"piece"}),
     (r"pieces\.\d+\.id", {"blank"}),
     (r"pieces.*", {"piece"}),
     (r"layouts", {"demand"}),
     (r"layouts\.\d+\.id", None),
     (r"layouts\.\d+\.paper", {"source", "blank"}),
     (r"layouts\.\d+\.source\.kind", {"source"}),
-    (r"layouts\.\d+\.source\.name", None),
+    (r"layouts\.\d+\.source\.name", {"source"}),
     (r"layouts\.\d+\.(width|height)", {"source"}),
     (r"layouts\.\d+\.alike", {"demand"}),
     (r"layouts\.\d+\.to_buy", {"to buy", "at hand"}),

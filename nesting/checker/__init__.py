@@ -35,6 +35,7 @@ from nesting.checker.layouts import (
 from nesting.checker.pieces import check_asked, check_choices, check_pieces
 from nesting.checker.proofs import check_bounds, check_ended
 from nesting.checker.values import most_value
+from nesting.checker.warnings import check_warnings
 from nesting.checker.whole_cards import check_unmade, check_whole_cards
 from nesting.plan import Plan
 
@@ -59,6 +60,7 @@ _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
     check_figures,
     check_bounds,
     check_ended,
+    check_warnings,
 )
 
 

@@ -193,10 +193,11 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
         if card.base is not None:
             kind = _base_kind(card, card.base, papers[card.base.paper])
             wanted[kind].append(Use(card.name, BASE, sets))
-        for layer, (round_, width, height) in zip(card.layers, _layer_sizes(card), strict=True):
+        for layer, (round_, *size) in zip(card.layers, layer_sizes(card), strict=True):
             for option in options_of(layer):
                 chosen = replace(layer, paper=option.paper, face=option.face)
-                kind = _kind(chosen, papers[option.paper], width, height, round_=round_)
+                size_cut = _with_wrap(layer, *size)
+                kind = _kind(chosen, papers[option.paper], *size_cut, round_=round_)
                 count = sets * layer.each
                 if layer.choice is not None:
                     count = told.get((kind, card.name, layer.name), 0)
@@ -210,8 +211,8 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
     return dict(wanted)
 
 
-def _layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
-    """Of each layer whether it is round, and the width and height to cut, wrap and all."""
+def layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
+    """Of each layer whether it is round, and the width and height that it shows on the card."""
     seen = {ON_CARD: (False, card.width, card.height)}
     for layer in card.layers:
         round_, width, height = seen[layer.over or ON_CARD]
@@ -225,12 +226,16 @@ def _layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
             width = width if layer.width is None else layer.width
             height = height if layer.height is None else layer.height
         seen[layer.name] = round_, width, height
-        open_width, open_height = layer.width is None, layer.height is None
-        wraps_width = open_width if open_width != open_height else width >= height
-        if wraps_width:
-            yield round_, width + 2 * layer.wrap, height
-        else:
-            yield round_, width, height + 2 * layer.wrap
+        yield round_, width, height
+
+
+def _with_wrap(layer: Layer, width: int, height: int) -> tuple[int, int]:
+    """The width and height to cut, with what is wrapped round two edges."""
+    open_width, open_height = layer.width is None, layer.height is None
+    wraps_width = open_width if open_width != open_height else width >= height
+    if wraps_width:
+        return width + 2 * layer.wrap, height
+    return width, height + 2 * layer.wrap
 
 
 def _kind(

@@ -4,13 +4,13 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import combinations
 
-from nesting.batch import Piece
+from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
 from nesting.checker.cutting import Rect
 from nesting.checker.fault import Fault, length_words, repeated, size_words
 from nesting.checker.lying import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of
-from nesting.plan import Blank, EdgeTrim, Offcut, Strip
+from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Strip
 
 
 def check_layouts(case: Case) -> Iterator[Fault]:
@@ -20,10 +20,8 @@ def check_layouts(case: Case) -> Iterator[Fault]:
         paper = case.papers.get(layout.paper)
         if paper is None:
             yield Fault("paper", where, f"its paper {layout.paper!r} is not in the batch.")
-        elif sheet_of(layout, paper) is None:
-            size = size_words(layout.width, layout.height, case.batch.unit)
-            said = f"{paper.name!r} has no {layout.source.kind} of {size}."
-            yield Fault("source", where, said)
+        else:
+            yield from _find_wrong_source(case, layout, paper)
         if layout.cut_width != case.batch.trimmer.cut_width:
             read, expected = layout.cut_width, case.batch.trimmer.cut_width
             said = f"its cut width is {read} nm; the trimmer's is {expected} nm."
@@ -35,6 +33,19 @@ def check_layouts(case: Case) -> Iterator[Fault]:
             yield Fault("to buy", where, said)
     for id_ in repeated(layout.id for layout in case.plan.layouts):
         yield Fault("layout", f"layout {id_}", "two layouts have this id.")
+
+
+def _find_wrong_source(case: Case, layout: Layout, paper: Paper) -> Iterator[Fault]:
+    """A sheet that the paper does not have, or that is called by another size."""
+    where = f"layout {layout.id}"
+    sheet = sheet_of(layout, paper)
+    if sheet is None:
+        size = size_words(layout.width, layout.height, case.batch.unit)
+        yield Fault("source", where, f"{paper.name!r} has no {layout.source.kind} of {size}.")
+        return
+    name = size_words(sheet.width, sheet.height, case.batch.unit)
+    if layout.source.name != name:
+        yield Fault("source", where, f"its sheet is called {layout.source.name!r}; it is {name}.")
 
 
 def check_cuts(case: Case) -> Iterator[Fault]:

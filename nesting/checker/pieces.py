@@ -1,9 +1,11 @@
 """The plan answers this batch, with the pieces that the batch comes to."""
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
+from nesting.batch import Piece, Use
 from nesting.checker.case import Case
 from nesting.checker.fault import Fault, repeated, size_words, use_words
 
@@ -52,6 +54,7 @@ def check_pieces(case: Case) -> Iterator[Fault]:
             said = f"no piece of {size} like it is asked for, or it stands twice."
             yield Fault("piece", where, said)
             continue
+        yield from _find_wrong_names(piece, uses)
         demand = sum(use.count for use in uses)
         if piece.demand != demand:
             said = f"the plan says {piece.demand} are needed; the batch asks for {demand}."
@@ -68,3 +71,13 @@ def check_pieces(case: Case) -> Iterator[Fault]:
         yield Fault("piece", f"piece {id_}", "two pieces have this id.")
     for letter in repeated(piece.letter for piece in case.plan.pieces):
         yield Fault("piece", f"piece {letter}", "two pieces have this letter.")
+
+
+def _find_wrong_names(piece: Piece, uses: list[Use]) -> Iterator[Fault]:
+    """A name that is not that of the layers it is for, a letter that is none."""
+    where = f"piece {piece.letter} {piece.name}"
+    name = " / ".join(dict.fromkeys(use.layer for use in uses))
+    if piece.name != name:
+        yield Fault("piece", where, f"its name is that of something else; it is for {name}.")
+    if not re.fullmatch("[A-Z]+", piece.letter):
+        yield Fault("piece", where, f"{piece.letter!r} is not a letter, or several, from A to Z.")

@@ -52,7 +52,7 @@ def make_plan(
             for name, search in searches.items()
         ),
         whole_cards=settled.whole_cards,
-        warnings=(*find_warnings(batch), *across_grain_words(layouts, batch, by_id)),
+        warnings=(*find_warnings(batch, pieces), *across_grain_words(layouts, batch, by_id)),
         notes=tuple(notes),
     )
 

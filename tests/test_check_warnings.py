@@ -1,0 +1,116 @@
+"""What a plan warns of is worked out again: nothing is missing, nothing is made up."""
+
+from dataclasses import replace
+
+import pytest
+from check_cases import rules
+from plans import inches
+
+from nesting.batch import (
+    At,
+    Base,
+    Batch,
+    Card,
+    Edges,
+    Face,
+    Layer,
+    LoosePiece,
+    Paper,
+    PaperChoice,
+    PaperOption,
+    Sheet,
+)
+from nesting.checker import check
+from nesting.pack import Rounds, solve
+from nesting.plan import Plan
+
+
+def careless_batch() -> Batch:
+    """One batch with everything that is warned of."""
+    pear = Paper(
+        "pear toss",
+        (Sheet(inches("12"), inches("12"), have=4),),
+        front=Face("one-way"),
+    )
+    cream = Paper("cream cardstock", (Sheet(inches("8 1/2"), inches("11"), have=4),), grain="long")
+    layers = (
+        Layer("moon", "cream cardstock", circle=inches("2"), die_allowance=inches("1/64")),
+        Layer(
+            "star", "cream cardstock", over="moon", width=inches("1 1/2"), height=inches("1 1/2")
+        ),
+        Layer("pip", "cream cardstock", over="moon", circle=inches("1"), at=At(centre=(0, 0))),
+        Layer("core", "cream cardstock", over="moon", circle=inches("1")),
+        Layer("plain", "pear toss", face="back", over="card", reveal=Edges(top=inches("1/8"))),
+    )
+    folded = Card(
+        "windfall", 2, inches("4"), inches("5 1/2"), Base("pear toss", fold="top"), layers
+    )
+    # The grain runs along the long side, where the base fits only with its fold across.
+    book = Card("russet", 2, inches("5"), inches("8"), Base("cream cardstock", fold="left"))
+    tag = LoosePiece("tag", "pear toss", 3, inches("2"), inches("3 1/32"), face="front")
+    return Batch("Harvest supper", "in", (pear, cream), (folded, book), (tag,))
+
+
+def careless_plan() -> Plan:
+    """Its plan."""
+    return solve(careless_batch(), Rounds(5))
+
+
+def test_all_that_is_warned_of_is_worked_out_again() -> None:
+    """Layers that stick out, a print upside down, plain sides, sizes off the marks, folds."""
+    plan = careless_plan()
+    assert check(careless_batch(), plan) == ()
+    said = "\n".join(plan.warnings)
+    for words in ("star: sticks out", "pip: sticks out", "upside down", "plain", "marks", "grain"):
+        assert words in said
+    assert "core: sticks out" not in said
+
+
+@pytest.mark.parametrize("number", range(len(careless_plan().warnings)))
+def test_each_warning_is_missed_and_its_figure_is_read(number: int) -> None:
+    """A warning left out, one said twice, and one of another piece or figure are all named."""
+    plan = careless_plan()
+    said = plan.warnings
+    before, one, after = said[:number], said[number], said[number + 1 :]
+    assert rules(careless_batch(), replace(plan, warnings=before + after)) == {"warnings"}
+    assert rules(careless_batch(), replace(plan, warnings=(*said, one))) == {"warnings"}
+    other = f"another {one}"
+    assert rules(careless_batch(), replace(plan, warnings=(*before, other, *after))) == {"warnings"}
+
+
+def test_the_figure_in_a_warning_is_read() -> None:
+    """So many folds across the grain, and no other number."""
+    plan = careless_plan()
+    said = tuple(one.replace("2 of 2 ", "1 of 2 ") for one in plan.warnings)
+    assert said != plan.warnings
+    assert rules(careless_batch(), replace(plan, warnings=said)) == {"warnings"}
+
+
+def test_warnings_are_of_the_papers_chosen() -> None:
+    """Where a layer chooses its paper, what is said is of the paper that it takes."""
+    plain = Paper("kraft", (Sheet(inches("12"), inches("12"), have=0),), buy=False)
+    plum = Paper(
+        "plum dots",
+        (Sheet(inches("12"), inches("12"), have=3),),
+        buy=False,
+        front=Face("four-way"),
+    )
+    choice = PaperChoice((PaperOption("kraft"), PaperOption("plum dots", "back")))
+    panel = Layer("panel", "kraft", width=inches("4"), height=inches("5"), choice=choice)
+    card = Card("windfall", 4, inches("4"), inches("5"), layers=(panel,))
+    batch = Batch("Harvest supper", "in", (plain, plum), (card,))
+    plan = solve(batch, Rounds(5))
+    assert [one for one in plan.warnings if "plum dots" in one]
+    assert check(batch, plan) == ()
+
+
+def test_names_are_those_of_the_batch() -> None:
+    """A piece, and a sheet that layouts are cut from, are called by their own names."""
+    batch, plan = careless_batch(), careless_plan()
+    first, *rest = plan.pieces
+    for wrong in (replace(first, name=rest[0].name), replace(first, letter="")):
+        assert "piece" in rules(batch, replace(plan, pieces=(wrong, *rest)))
+    layout, *others = plan.layouts
+    wrong_source = replace(layout.source, name="3 x 3 in")
+    wrong_layouts = (replace(layout, source=wrong_source), *others)
+    assert rules(batch, replace(plan, layouts=wrong_layouts)) == {"source"}
