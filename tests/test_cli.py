@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable
@@ -139,6 +140,68 @@ def test_what_is_there_is_not_overwritten(run: Run) -> None:
     assert {"notes.txt", "layouts/mine.svg"} < after
     assert not any("pear-toss" in name for name in after)
     assert any("pear-toss" in name for name in before)
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ("plan small.yaml --out plan --format pdf --force", "plan/plan.pdf"),
+        ("plan small.yaml --out plan --format svg --force", "plan/layouts/01-pear-toss.svg"),
+        ("draw plan/plan.json --format pdf --force", "plan/plan.pdf"),
+        ("draw plan/plan.json --cards --format svg --force", "plan/cards/01-windfall.svg"),
+        ("cutfile plan/plan.json --out cut --force", "cut/01-pear-toss.svg"),
+        ("enough small.yaml --out plan/buy.pdf --force", "plan/buy.pdf"),
+        (
+            "compare small.yaml --vary 'windfall / mat / reveal = 1/16' --csv plan/a.csv --picture plan/b.svg --force",
+            "plan/b.svg",
+        ),
+    ],
+)
+def test_a_folder_in_the_place_of_a_file(run: Run, words: str, place: str) -> None:
+    """Exit 2, the file named, and nothing else in any folder changed."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    Path(place).mkdir(parents=True)
+    Path(place, "mine.txt").write_text("mine")
+    before = {name: Path(name).read_bytes() for name in files_below(Path())}
+    folders = {path for path in Path().rglob("*") if path.is_dir()}
+    result = run(*shlex.split(words))
+    assert result.exit_code == 2
+    assert f"{place}: Is a directory" in result.stderr
+    assert {name: Path(name).read_bytes() for name in files_below(Path())} == before
+    assert {path for path in Path().rglob("*") if path.is_dir()} == folders
+
+
+def test_a_folder_in_the_place_of_a_file_of_before(run: Run) -> None:
+    """What is not written anew is not removed either, if it is a folder: all is done, exit 1 for what to buy."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "svg")
+    for place in ("plan/plan.pdf", "plan/layouts/01-pear-toss.png"):
+        Path(place).mkdir()
+    result = run("plan", "small.yaml", "--out", "plan", "--format", "json", "--force")
+    assert result.exit_code == 1, result.output
+    assert Path("plan/plan.pdf").is_dir()
+    assert not list(Path("plan").rglob("*.svg"))
+
+
+def test_what_a_killed_run_left_is_no_earlier_plan(run: Run) -> None:
+    """A folder of layouts in which nothing was put in place does not stop the next run."""
+    Path("plan/layouts").mkdir(parents=True)
+    assert run("plan", "small.yaml", "--out", "plan", "--format", "json").exit_code == 1
+    Path("plan/plan.json").unlink()
+    Path("plan/layouts/mine.svg").touch()
+    assert run("plan", "small.yaml", "--out", "plan", "--format", "json").exit_code == 2
+
+
+def test_a_full_disk_names_the_file(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Exit 2 and the name of the file that there was no room for; nothing is left of any."""
+
+    def give_up(file: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", give_up)
+    result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    assert result.exit_code == 2
+    assert "plan/plan.json: No space left on device" in result.stderr
+    assert not Path("plan").exists()
 
 
 def test_further_pages_are_named_and_layouts_counted(run: Run) -> None:

@@ -1,10 +1,14 @@
 """Files written whole or not at all."""
 
+import os
+import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from nesting.files.whole import write_whole
+from nesting.files import is_empty_folder, write_whole
 
 
 def test_text_is_written_as_utf_8(tmp_path: Path) -> None:
@@ -64,3 +68,95 @@ def test_folders_are_made(tmp_path: Path) -> None:
     path = tmp_path / "plan" / "layouts" / "01.svg"
     write_whole({path: "new"})
     assert path.read_text() == "new"
+
+
+@pytest.mark.parametrize("at", [0, 1, 2])
+def test_a_folder_where_a_file_should_be(tmp_path: Path, at: int) -> None:
+    """Whichever of the files it is: the error names it, and no file has changed, no folder been made."""
+    paths = [tmp_path / name for name in ("plan.json", "plan.pdf", "layouts/01.png")]
+    for number, path in enumerate(paths):
+        if number == at:
+            path.mkdir(parents=True)
+        elif path.parent == tmp_path:
+            path.write_text("old")
+    before = sorted(tmp_path.rglob("*"))
+    with pytest.raises(IsADirectoryError) as caught:
+        write_whole(dict.fromkeys(paths, "new"))
+    assert caught.value.filename == str(paths[at])
+    assert sorted(tmp_path.rglob("*")) == before
+    assert all(path.read_text() == "old" for path in before if path.is_file())
+
+
+def test_a_full_disk_names_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second file has no room: it is named, by the name that was asked for."""
+    synced: list[int] = []
+
+    def give_up(file: int) -> None:
+        synced.append(file)
+        if len(synced) == 2:
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", give_up)
+    with pytest.raises(OSError, match="No space left on device") as caught:
+        write_whole({tmp_path / "plan.json": "new", tmp_path / "layouts" / "01.png": b"new"})
+    assert caught.value.filename == str(tmp_path / "layouts" / "01.png")
+    assert list(tmp_path.iterdir()) == []
+
+
+#: A run that stands still as it writes, and says so.
+STANDS_STILL = """
+import os, pathlib, sys, time
+from nesting.files import write_whole
+
+def stand_still(file):
+    print("writing", flush=True)
+    time.sleep(3000)
+
+os.fsync = stand_still
+write_whole({pathlib.Path(sys.argv[1]): "other"})
+"""
+
+
+def test_what_a_killed_run_left_is_removed(tmp_path: Path) -> None:
+    """Another run's file stays as long as that run is alive, and goes with the next run after that."""
+    path = tmp_path / "layouts" / "plan.json"
+    command = [sys.executable, "-c", STANDS_STILL, str(path)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline() == "writing\n"
+        (part,) = path.parent.iterdir()
+        assert not is_empty_folder(path.parent)
+        write_whole({path: "new"})
+        assert sorted(path.parent.iterdir()) == sorted([part, path])
+        path.unlink()
+        other.kill()
+        other.wait()
+    assert is_empty_folder(path.parent)
+    write_whole({path: "new"})
+    assert list(path.parent.iterdir()) == [path]
+
+
+def test_only_our_own_leftovers_are_removed(tmp_path: Path) -> None:
+    """A part of another machine's run, this run's own, and hidden files of others stay."""
+    killed = subprocess.Popen([sys.executable, "-c", ""])
+    killed.wait()
+    write_whole({tmp_path / "plan.json": "new"})
+    kept = [
+        f".nesting-{'0' * 8}-{killed.pid}-{'a' * 16}.part",
+        f".nesting-{machine()}-{os.getpid()}-{'a' * 16}.part",
+        f".nesting-{machine()}-{killed.pid}-notes.part",
+        f".{'a' * 16}.part",
+    ]
+    gone = f".nesting-{machine()}-{killed.pid}-{'a' * 16}.part"
+    for name in (*kept, gone):
+        (tmp_path / name).touch()
+    write_whole({tmp_path / "plan.json": "newer"})
+    assert {path.name for path in tmp_path.iterdir()} == {"plan.json", *kept}
+
+
+def machine() -> str:
+    """How this machine is named in the name of a part."""
+    from nesting.files.whole import _MACHINE
+
+    assert re.fullmatch("[0-9a-f]{8}", _MACHINE)
+    return _MACHINE

@@ -137,7 +137,7 @@ def _write(folder: Path, files: dict[str, bytes]) -> None:
     stale = [
         path
         for path in folder.glob("*.svg")
-        if path.name not in files and MARK.encode() in path.read_bytes()
+        if path.name not in files and path.is_file() and MARK.encode() in path.read_bytes()
     ]
     write_whole({folder / name: data for name, data in files.items()})
     for path in stale:

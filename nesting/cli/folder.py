@@ -103,19 +103,22 @@ def card_files(plan: Plan, formats: Sequence[Picture]) -> dict[str, bytes]:
 def refuse_existing(
     folder: Path, names: tuple[str, ...] = ("plan.json", "plan.pdf", "layouts")
 ) -> None:
-    """Let a folder pass that holds nothing of these names.
+    """Let a folder pass that holds nothing of these names; an empty folder of layouts is nothing.
 
     Raises
     ------
     FolderError
         It does, or it is no folder.
     """
+    from nesting.files import is_empty_folder
+
     if folder.exists() and not folder.is_dir():
         raise FolderError(f"{folder}: a file; expected a folder to write to")
     for name in names:
-        if (folder / name).exists():
+        there = folder / name
+        if there.exists() and not (name == "layouts" and is_empty_folder(there)):
             raise FolderError(
-                f"{folder / name}: is there already; expected another --out, or --force to "
+                f"{there}: is there already; expected another --out, or --force to "
                 "overwrite what an earlier run wrote"
             )
 
@@ -146,5 +149,6 @@ def _written_before(folder: Path) -> set[str]:
     names = [re.escape(layout_name(layout)) + r"(-(page-)?\d+)?" for layout in plan.layouts]
     names += [re.escape(_card_name(*numbered)) for numbered in cards]
     drawn = re.compile(rf"({'|'.join(names)})\.(png|svg)")
-    files = (file.relative_to(folder).as_posix() for file in folder.glob("*/*"))
-    return {"plan.pdf", *filter(drawn.fullmatch, files)}
+    files = [file for file in (folder / "plan.pdf", *folder.glob("*/*")) if file.is_file()]
+    names = [file.relative_to(folder).as_posix() for file in files]
+    return {name for name in names if name == "plan.pdf" or drawn.fullmatch(name)}

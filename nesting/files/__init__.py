@@ -7,13 +7,14 @@ from nesting.files.faults import InputError
 from nesting.files.pieces_csv import batch_of_sheet, read_pieces_csv
 from nesting.files.plan_json import plan_to_json, read_plan, read_plan_with_faults, write_plan
 from nesting.files.variants_yaml import read_variants, read_vary
-from nesting.files.whole import write_whole
+from nesting.files.whole import is_empty_folder, write_whole
 
 __all__ = [
     "InputError",
     "batch_of_sheet",
     "batch_schema",
     "changed_text",
+    "is_empty_folder",
     "plan_to_json",
     "read_batch",
     "read_batch_with_warnings",
