@@ -5,7 +5,7 @@ Nothing here validates: data is checked once, where it enters (``nesting.files``
 ``nesting.layers``).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import gcd
 from typing import Literal
 
@@ -13,6 +13,8 @@ from nesting.errors import NestingError
 from nesting.units import Unit
 
 Edge = Literal["left", "right", "top", "bottom"]
+#: Along which edge of a sheet its barcode strip still is.
+StripEdge = Literal["left", "right", "top", "bottom", "none"]
 Print = Literal["plain", "four-way", "two-way", "one-way"]
 FaceName = Literal["front", "back"]
 Turn = Literal["never", "may", "must"]
@@ -103,7 +105,8 @@ class Sheet:
     """A size of paper to cut from, without a strip beyond it.
 
     ``have`` is None for plenty. ``price`` is of one new sheet, in hundredths of the user's money.
-    An offcut has neither barcode strip nor edge trim, and cannot be bought.
+    An offcut has no edge trim, and cannot be bought. ``strip`` is the edge along which the paper's
+    barcode strip is still on; None is the paper's own edge, and of an offcut none.
     """
 
     width: int
@@ -111,6 +114,7 @@ class Sheet:
     have: int | None = None
     price: int | None = None
     offcut: bool = False
+    strip: StripEdge | None = field(default=None, metadata={"later": True})
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,9 +389,17 @@ def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
     return at_hand + to_buy
 
 
+def strip_along(paper: Paper, edge: StripEdge | None, *, whole: bool) -> BarcodeStrip | None:
+    """The barcode strip still on a sheet that says so of an edge; None says it of a whole sheet's own."""
+    strip = paper.barcode_strip
+    if strip is None or edge == "none" or (edge is None and not whole):
+        return None
+    return strip if edge is None else replace(strip, edge=edge)
+
+
 def strip_of(paper: Paper, sheet: Sheet) -> BarcodeStrip | None:
-    """The barcode strip a sheet carries; an offcut has none."""
-    return None if sheet.offcut else paper.barcode_strip
+    """The barcode strip a sheet carries."""
+    return strip_along(paper, sheet.strip, whole=not sheet.offcut)
 
 
 def full_size(paper: Paper, sheet: Sheet) -> tuple[int, int]:
@@ -438,13 +450,13 @@ def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
     return width, height
 
 
-def starting_edges(paper: Paper, hand: Hand, *, offcut: bool) -> tuple[Edge, Edge]:
+def starting_edges(strip: BarcodeStrip | None, hand: Hand) -> tuple[Edge, Edge]:
     """The sheet corner that all measures start from, as (left or right, top or bottom).
 
     Top left, and top right for a left-handed trimmer, unless the barcode strip lies along one of
     those edges: the strip names the paper, so it stays with what is left over as long as possible.
     """
-    edge = paper.barcode_strip.edge if paper.barcode_strip and not offcut else None
+    edge = None if strip is None else strip.edge
     sides: tuple[Edge, Edge] = ("left", "right") if hand == "right" else ("right", "left")
     return sides[edge == sides[0]], "bottom" if edge == "top" else "top"
 

@@ -169,8 +169,15 @@ def _find_sheet_faults(batch: Batch) -> Iterator[Fault]:
                 f"grain: {paper.grain} on a square sheet",
                 "grain only on oblong sheets: a square one has no long edge",
             )
-        for sheet in paper.sheets:
-            yield from _find_faults_of(sheet, paper, batch)
+        for number, sheet in enumerate(paper.sheets):
+            if sheet.strip not in (None, "none") and paper.barcode_strip is None:
+                yield Fault(
+                    (*path, "sheets", number, "strip"),
+                    f"strip: {sheet.strip} on a sheet of {paper.name}",
+                    "a barcode strip on the paper, whose width it is",
+                )
+            else:
+                yield from _find_faults_of(sheet, paper, batch)
 
 
 def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:

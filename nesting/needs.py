@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from nesting.batch import Card, Paper, Piece, Use, full_size
-from nesting.plan import Bound, Plan
+from nesting.batch import Card, Paper, Piece, Use
+from nesting.plan import Bound, Plan, SheetKey, key_of_layout, key_of_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +88,11 @@ def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
 
 def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
     """The sheets to buy, by size."""
-    count: Counter[tuple[int, int]] = Counter()
+    count: Counter[SheetKey] = Counter()
     for layout in plan.layouts_of(paper.name):
-        count[layout.width, layout.height] += layout.to_buy
+        count[key_of_layout(layout, paper)] += layout.to_buy
     for sheet in paper.sheets:
-        number = 0 if sheet.offcut else count.pop(full_size(paper, sheet), 0)
+        number = 0 if sheet.offcut else count.pop(key_of_sheet(paper, sheet), 0)
         if number:
             yield ToBuy(sheet.width, sheet.height, number, sheet.price)
 

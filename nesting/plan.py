@@ -12,7 +12,23 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from nesting.batch import Axis, Batch, Edge, Paper, Piece, Trimmer, Use, starting_edges
+from nesting.batch import (
+    Axis,
+    BarcodeStrip,
+    Batch,
+    Edge,
+    Paper,
+    Piece,
+    Sheet,
+    StripEdge,
+    Trimmer,
+    Use,
+    full_size,
+    starting_edges,
+    strip_along,
+    strip_of,
+)
+from nesting.units import Unit, format_size, with_unit
 
 #: Of a field with a cost or a worth: these are ratios in whole numbers, and may be as large as it takes.
 OF_ANY_SIZE = {"of any size": True}
@@ -75,10 +91,14 @@ class Placed(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """What kind of sheet a layout is cut from; ``name`` is its nominal size, written out."""
+    """What kind of sheet a layout is cut from; ``name`` is its nominal size, written out.
+
+    ``strip`` is the edge along which the barcode strip is still on, as a ``Sheet`` says it.
+    """
 
     kind: Literal["sheet", "offcut", "middle"]
     name: str
+    strip: StripEdge | None = field(default=None, metadata={"later": True})
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,9 +334,41 @@ class Plan:
         return not self.uncut and not any(figures.to_buy for figures in self.papers)
 
 
+#: Kind, full width and height, and the edge of the strip: what tells the sheets of a paper apart.
+SheetKey = tuple[str, int, int, Edge | None]
+
+
+def source_of(sheet: Sheet, unit: Unit) -> Source:
+    """What a layout that is cut from a sheet says of it."""
+    name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+    return Source("offcut" if sheet.offcut else "sheet", name, sheet.strip)
+
+
+def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
+    """The key of a sheet of a batch."""
+    strip, kind = strip_of(paper, sheet), "offcut" if sheet.offcut else "sheet"
+    return kind, *full_size(paper, sheet), None if strip is None else strip.edge
+
+
+def key_of_source(paper: Paper, source: Source, width: int, height: int) -> SheetKey:
+    """The key of a sheet of this full width and height."""
+    strip = strip_along(paper, source.strip, whole=source.kind == "sheet")
+    return source.kind, width, height, None if strip is None else strip.edge
+
+
+def key_of_layout(layout: Layout, paper: Paper) -> SheetKey:
+    """The key of the sheet that a layout is cut from."""
+    return key_of_source(paper, layout.source, layout.width, layout.height)
+
+
+def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:
+    """The barcode strip of the sheet that a layout is cut from."""
+    return strip_along(paper, layout.source.strip, whole=layout.source.kind == "sheet")
+
+
 def starting_corner(layout: Layout, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
     """The corner of the layout's sheet that all measures start from (``batch.starting_edges``)."""
-    return starting_edges(paper, trimmer.hand, offcut=layout.source.kind != "sheet")
+    return starting_edges(strip_on(layout, paper), trimmer.hand)
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,7 +382,7 @@ class Shares:
 
 def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
     """Width and height of the layout's sheet without a barcode strip beyond them, in nm."""
-    strip = paper.barcode_strip if layout.source.kind == "sheet" else None
+    strip = strip_on(layout, paper)
     if strip is None or not strip.beyond_the_sheet:
         return layout.width, layout.height
     if strip.edge in ("left", "right"):

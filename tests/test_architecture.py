@@ -23,7 +23,7 @@ ALLOWED = {
     "batch": {"errors", "units"},
     "nearest": set(),
     "layers": {"batch", "nearest"},
-    "plan": {"batch"},
+    "plan": {"units", "batch"},
     "needs": {"batch", "plan"},
     "faults": {"units", "batch", "layers", "nearest"},
     "cautions": {"units", "batch", "layers"},
@@ -54,7 +54,7 @@ ALLOWED = {
     },
     "pack": {"pack.model", "pack.search", "pack.shortage", "pack.answer", "batch", "layers", "faults", "plan"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
-    "advice": {"errors", "units", "batch", "layers", "faults", "cautions", "plan", "needs", "checker", "pack"},
+    "advice": {"errors", "units", "batch", "layers", "faults", "cautions", "plan", "needs", "cutting", "checker", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "bench"}

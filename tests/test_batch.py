@@ -274,6 +274,21 @@ def test_an_offcut_has_neither_strip_nor_edge_trim() -> None:
     assert full_size(striped, offcut) == usable_size(striped, offcut, 1) == (10, 9)
 
 
+@pytest.mark.parametrize("offcut", [True, False])
+def test_a_sheet_says_along_which_edge_its_strip_is_still_on(offcut: bool) -> None:
+    """Beyond the sheet it adds to the size, inside it is part of it; none leaves the sheet without."""
+    sheet = Sheet(10, 9, have=1, offcut=offcut, strip="left")
+    for beyond, full, usable in ((True, (12, 9), (10, 9)), (False, (10, 9), (8, 9))):
+        striped = paper(barcode_strip=BarcodeStrip("bottom", 2, beyond_the_sheet=beyond))
+        assert strip_of(striped, sheet) == BarcodeStrip("left", 2, beyond_the_sheet=beyond)
+        assert full_size(striped, sheet) == full
+        assert usable_size(striped, sheet, 1) == usable
+        bare = replace(sheet, strip="none")
+        assert strip_of(striped, bare) is None
+        assert full_size(striped, bare) == usable_size(striped, bare, 1) == (10, 9)
+    assert strip_of(paper(), sheet) is None
+
+
 @pytest.mark.parametrize(
     ("edge", "corner"),
     [
@@ -284,12 +299,10 @@ def test_an_offcut_has_neither_strip_nor_edge_trim() -> None:
     ],
 )
 def test_the_starting_corner_is_away_from_the_strip(edge: Edge, corner: tuple[Edge, Edge]) -> None:
-    """The strip names the paper and is cut off last; an offcut starts at its top left."""
-    striped = paper(barcode_strip=BarcodeStrip(edge))
-    assert starting_edges(striped, "right", offcut=False) == corner
-    assert starting_edges(striped, "right", offcut=True) == ("left", "top")
-    assert starting_edges(paper(), "right", offcut=False) == ("left", "top")
-    assert starting_edges(paper(), "left", offcut=False) == ("right", "top")
+    """The strip names the paper and is cut off last; without one, measures start at the top left."""
+    assert starting_edges(BarcodeStrip(edge), "right") == corner
+    assert starting_edges(None, "right") == ("left", "top")
+    assert starting_edges(None, "left") == ("right", "top")
 
 
 # Pieces on a sheet.

@@ -22,9 +22,10 @@ from nesting.pack import Rounds, solve
 #: All that the checker has from the model: types, fields and two names; and words for lengths.
 SHARED = {
     "nesting.batch": {
-        "Axis", "BASE", "Base", "Batch", "Card", "Edge", "FaceName", "Layer", "LoosePiece",
+        "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Card", "Edge", "FaceName", "Layer",
+        "LoosePiece",
         "ON_CARD", "Paper", "PaperChoice", "PaperOption", "Piece", "Print", "Score", "Sheet",
-        "Supply", "Trimmer", "Turn", "Use",
+        "StripEdge", "Supply", "Trimmer", "Turn", "Use",
     },
     "nesting.plan": {
         "Blank", "Bound", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "PaperFigures", "Plan",

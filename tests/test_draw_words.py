@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_faced
 
-from nesting.batch import BarcodeStrip, Card, Face, Trimmer, Use
+from nesting.batch import BarcodeStrip, Card, Face, Paper, Sheet, Trimmer, Use
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.pages.answer_words import answer_words
 from nesting.draw.sheet.subject import Subject
@@ -20,6 +20,7 @@ from nesting.draw.sheet.words import (
     kept_words,
     layout_shares,
     legend_words,
+    offcut_words,
     piece_size,
     share_words,
     sheet_words,
@@ -85,7 +86,7 @@ def test_kept_and_legend_words() -> None:
     """Kept offcuts are listed, equal ones once; the marks that are there are explained."""
     plan = two_faced()
     assert (
-        kept_words([replace(plan.layouts[0], alike=1)], "in")
+        kept_words([replace(plan.layouts[0], alike=1)], plan.asked.papers[0], "in")
         == "Offcuts to keep: 2 x 3 3/4 (2 of them)."
     )
     assert legend_words(first(plan)) == (
@@ -94,9 +95,23 @@ def test_kept_and_legend_words() -> None:
         "Arrow with two heads: the print runs along it and is right either way up. "
         "Back: the piece's face is underneath."
     )
-    assert kept_words(crowded().layouts, "in") == "Offcuts to keep: 12 x 2 (2 of them)."
-    assert kept_words(many_pieces().layouts, "in") == ""
+    assert (
+        kept_words(crowded().layouts, crowded().asked.papers[0], "in")
+        == "Offcuts to keep: 12 x 2 (2 of them)."
+    )
+    assert kept_words(many_pieces().layouts, many_pieces().asked.papers[0], "in") == ""
     assert "edge trim" in legend_words(first(metric()))
+
+
+def test_an_offcut_that_keeps_its_strip_says_so() -> None:
+    """First its size as a batch file has it, then what the strip makes of it, or is of it."""
+    strip = BarcodeStrip("left", inches("5/8"))
+    offcut = Sheet(inches("8"), inches("12"), offcut=True, strip="bottom")
+    striped = Paper("pear toss", (), barcode_strip=strip)
+    assert offcut_words(offcut, striped, "in") == "8 x 12, with its barcode strip (5/8) 8 x 12 5/8"
+    inside = replace(striped, barcode_strip=replace(strip, beyond_the_sheet=False))
+    assert offcut_words(offcut, inside, "in") == "8 x 12, of which 5/8 is its barcode strip"
+    assert offcut_words(replace(offcut, strip="none"), inside, "in") == "8 x 12"
 
 
 def test_shares_add_up_to_a_hundred() -> None:

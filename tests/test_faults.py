@@ -198,6 +198,21 @@ def test_a_sheet_eaten_up_by_strip_and_trims_is_a_fault(eaten: dict[str, Any]) -
     )
 
 
+def test_a_strip_on_a_sheet_of_a_paper_without_one_is_a_fault() -> None:
+    """Nothing says how wide it is; that there is none may be said of any sheet."""
+    plain = paper()
+    offcut = Sheet(inches("6"), inches("6"), have=1, offcut=True, strip="bottom")
+    striped = replace(plain, sheets=(*plain.sheets, offcut))
+    assert only(batch(striped)) == Fault(
+        ("papers", "cream", "sheets", 1, "strip"),
+        "strip: bottom on a sheet of cream",
+        "a barcode strip on the paper, whose width it is",
+    )
+    bare = replace(offcut, strip="none")
+    assert not find_faults(batch(replace(plain, sheets=(*plain.sheets, bare))))
+    assert not find_faults(batch(replace(striped, barcode_strip=BarcodeStrip("left"))))
+
+
 def test_a_strip_beyond_the_sheet_leaves_it_whole() -> None:
     """As wide as it may be, a strip beyond the sheet's size takes nothing of it."""
     strip = BarcodeStrip("bottom", 304_800_000, beyond_the_sheet=True)

@@ -77,7 +77,7 @@ papers:
   pear toss:
     sheets:
       - {size: 12 x 11, have: 3, price: 0.95}
-      - {size: 30,5 x 20 mm, have: plenty, offcut: true}
+      - {size: 30,5 x 20 mm, have: plenty, offcut: true, strip: Top}
     buy: no
     grain: short
     front: {print: one-way, up: left}
@@ -118,7 +118,7 @@ pieces:
     assert trimmer.repeat == "descending marks"
     assert paper.sheets == (
         Sheet(inches("12"), inches("11"), have=3, price=95),
-        Sheet(30_500_000, 20_000_000, have=None, offcut=True),
+        Sheet(30_500_000, 20_000_000, have=None, offcut=True, strip="top"),
     )
     assert (paper.buy, paper.grain) == (False, "short")
     assert (paper.front, paper.back) == (Face("one-way", "left"), Face("four-way"))

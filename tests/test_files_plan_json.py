@@ -69,6 +69,17 @@ def test_a_plan_comes_back_equal(tmp_path: Path, name: str) -> None:
     assert plan_to_json(again) == path.read_text(encoding="utf-8")
 
 
+def test_a_plan_that_says_nothing_of_strips_on_sheets_is_read(tmp_path: Path) -> None:
+    """In older plans a whole sheet has its paper's strip and an offcut none, without saying so."""
+    data = data_of(harvest_plan())
+    for one in data["layouts"]:
+        assert one["source"].pop("strip") is None
+    for paper in data["asked"]["papers"]:
+        for sheet in paper["sheets"]:
+            assert sheet.pop("strip") is None
+    assert read_data(tmp_path, data) == (harvest_plan(), ())
+
+
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_what_was_asked_comes_back_equal(tmp_path: Path, path: Path) -> None:
     """Everything that a batch file can say is kept in the plan."""

@@ -8,15 +8,20 @@ from pathlib import Path
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from pack_cases import MM, Case, solved
+from pack_cases import MM, Case, asked, sheet_batch, solved
 from pack_exact import Counts, clipped, largest
 
-from nesting.batch import BarcodeStrip, Batch, Edge, Edges, LoosePiece
+from nesting.advice.sufficiency import left_over
+from nesting.batch import BarcodeStrip, Batch, Edge, Edges, LoosePiece, Sheet, full_size
+from nesting.checker import check
+from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.cutting.strokes import steps_of
+from nesting.draw.sheet.words import kept_words, offcut_words
 from nesting.faults import find_faults
 from nesting.files import read_batch
-from nesting.plan import Blank, Cut, Strip
-from nesting.units import parse_length
+from nesting.files.plan_json import plan_from_data, plan_to_data
+from nesting.plan import Blank, Cut, Offcut, Source, Strip, nominal_size, starting_corner
+from nesting.units import format_size, parse_length, parse_size
 
 FOUND = Path(__file__).parent / "found"
 EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
@@ -170,3 +175,76 @@ def test_as_few_sheets_as_any_way_to_cut_them(batch: Batch) -> None:
     assert figures.bound.value <= (fewest or 0) <= figures.needed
     if figures.proven:
         assert figures.needed == fewest
+
+
+def tags(edge: Edge, beyond: bool, cut_width: str, size: str) -> str:
+    """A batch file of one tag from a sheet of 12 x 12 with a barcode strip of 5/8."""
+    return f"""\
+batch: Orchard tags
+unit: in
+trimmer: {{cut width: {cut_width}}}
+papers:
+  pear toss:
+    sheets: [{{size: 12 x 12, have: 1}}]
+    buy: false
+    barcode strip: {{edge: {edge}, width: 5/8, beyond the sheet: {str(beyond).lower()}}}
+pieces:
+  - {{name: tag, size: {size}, paper: pear toss, count: 1, turn: never}}
+"""
+
+
+@pytest.mark.parametrize("edge", EDGES)
+@pytest.mark.parametrize("beyond", [True, False])
+@pytest.mark.parametrize("cut_width", ["0", "1/16", "5/8", "3/4"])
+def test_an_offcut_goes_back_to_the_batch_file_as_it_is_printed(
+    tmp_path: Path, edge: Edge, beyond: bool, cut_width: str
+) -> None:
+    """What a page says of an offcut with its strip on is asked for again, for all that it gives."""
+    file = tmp_path / "batch.yaml"
+    size = "4 x 12" if edge in ("left", "right") else "12 x 4"
+    file.write_text(tags(edge, beyond, cut_width, size))
+    plan = solved(read_batch(file))
+    ((layout,), (paper,)) = plan.layouts, plan.asked.papers
+    (kept,) = kept_offcuts(layout, paper)
+    assert replace(kept, have=1) in left_over(plan)[0].sheets
+    words = offcut_words(kept, paper, "in")
+    assert words in kept_words(plan.layouts, paper, "in")
+    printed, said = words.split(", ")
+    assert said.startswith("with its barcode strip (5/8)" if beyond else "of which 5/8 is its")
+    (unused,) = (placed for placed in layout.offcuts if placed.node == Offcut(keep=True))
+    size = format_size(unused.width, unused.height, "in")
+    file.write_text(
+        tags(edge, beyond, cut_width, size).replace(
+            "[{size: 12 x 12, have: 1}]",
+            f"[{{size: 12 x 12, have: 0}}, {{size: {printed}, have: 1, offcut: true, strip: {edge}}}]",
+        )
+    )
+    again = solved(read_batch(file))
+    (second,) = again.layouts
+    assert (again.uncut, second.source) == ((), Source("offcut", f"{printed} in", edge))
+    assert nominal_size(second, paper) == parse_size(printed, "in")
+    assert (second.width, second.height) == full_size(paper, kept)
+    assert [type(placed.node) for placed in second.walk()].count(Strip) == 1
+    assert starting_corner(second, paper, plan.asked.trimmer) == starting_corner(
+        layout, paper, plan.asked.trimmer
+    )
+    assert plan_from_data(plan_to_data(again), "plan.json") == again
+
+
+def test_a_strip_says_which_of_two_offcuts_is_cut() -> None:
+    """Both are 12 x 8 5/8 on the table; only the one without its strip gives 12 x 8 5/8."""
+    strip = BarcodeStrip("bottom", parse_length("5/8", "in"))
+    offcuts = (
+        Sheet(*parse_size("12 x 8", "in"), have=1, offcut=True, strip="bottom"),
+        Sheet(*parse_size("12 x 8 5/8", "in"), have=1, offcut=True),
+    )
+    batch = sheet_batch("12 x 12", asked("12 x 8 5/8", 1), asked("12 x 8", 1), barcode_strip=strip)
+    paper = batch.papers[0]
+    plan = solved(replace(batch, papers=(replace(paper, sheets=(*paper.sheets, *offcuts)),)))
+    cut = {(one.source.strip, one.blanks[0].height) for one in plan.layouts}
+    assert cut == {("bottom", offcuts[0].height), (None, offcuts[1].height)}
+    assert {(one.width, one.height) for one in plan.layouts} == {parse_size("12 x 8 5/8", "in")}
+    forged = tuple(replace(one, source=replace(one.source, strip="none")) for one in plan.layouts)
+    assert {"at hand", "strip"} <= {
+        fault.rule for fault in check(plan.asked, replace(plan, layouts=forged))
+    }

@@ -16,9 +16,9 @@ from nesting.batch import (
     Paper,
     Piece,
     Sheet,
-    full_size,
     usable_size,
 )
+from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.layers import pieces_of
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import (
@@ -31,7 +31,7 @@ from nesting.pack import (
     seconds_of,
     solve,
 )
-from nesting.plan import Offcut, Plan
+from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
 
 #: Rounds that the full need of cards beyond those asked for may take: only what is at hand counts.
 _ROUNDS = Rounds(12)
@@ -167,12 +167,11 @@ def left_over(plan: Plan) -> tuple[Paper, ...]:
 
 def _unused(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     """The sheets and offcuts at hand that nothing is cut from."""
-    used: Counter[tuple[bool, int, int]] = Counter()
+    used: Counter[SheetKey] = Counter()
     for layout in plan.layouts_of(paper.name):
-        offcut = layout.source.kind == "offcut"
-        used[offcut, layout.width, layout.height] += layout.alike - layout.to_buy
+        used[key_of_layout(layout, paper)] += layout.alike - layout.to_buy
     for sheet in paper.sheets:
-        key = sheet.offcut, *full_size(paper, sheet)
+        key = key_of_sheet(paper, sheet)
         taken = used[key] if sheet.have is None else min(used[key], sheet.have)
         used[key] -= taken
         yield sheet if sheet.have is None else replace(sheet, have=sheet.have - taken)
@@ -180,15 +179,15 @@ def _unused(plan: Plan, paper: Paper) -> Iterator[Sheet]:
 
 def _kept(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     """The offcuts that the plan keeps, equal ones together; none that the trimmer cannot open."""
-    kept: Counter[tuple[int, int]] = Counter()
+    trimmer = plan.asked.trimmer
+    kept: Counter[Sheet] = Counter()
     for layout in plan.layouts_of(paper.name):
-        for placed in layout.offcuts:
-            if placed.node == Offcut(keep=True):
-                kept[placed.width, placed.height] += layout.alike
-    longest = plan.asked.trimmer.longest_cut
-    for (width, height), number in sorted(kept.items()):
-        if longest is None or min(width, height) <= longest:
-            yield Sheet(width, height, have=number, offcut=True)
+        for sheet in kept_offcuts(layout, paper):
+            kept[sheet] += layout.alike
+    for sheet in sorted(kept, key=lambda sheet: (sheet.width, sheet.height, sheet.strip or "")):
+        shorter = min(usable_size(paper, sheet, trimmer.cut_width))
+        if trimmer.longest_cut is None or shorter <= trimmer.longest_cut:
+            yield replace(sheet, have=kept[sheet])
 
 
 def _more(

@@ -127,11 +127,11 @@ def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
     return min([card.make, *left])
 
 
-def sheet_counts(case: Case, paper: str) -> dict[SheetKey, tuple[int, int]]:
+def sheet_counts(case: Case, paper: Paper) -> dict[SheetKey, tuple[int, int]]:
     """By key of sheet, how many are cut: at hand, and to buy."""
     counts: dict[SheetKey, tuple[int, int]] = {}
-    for one in case.sheets_of(paper):
-        key = key_of_layout(one.layout)
+    for one in case.sheets_of(paper.name):
+        key = key_of_layout(one.layout, paper)
         at_hand, bought = counts.get(key, (0, 0))
         to_buy = one.layout.to_buy
         counts[key] = at_hand + one.layout.alike - to_buy, bought + to_buy
@@ -141,8 +141,8 @@ def sheet_counts(case: Case, paper: str) -> dict[SheetKey, tuple[int, int]]:
 def check_at_hand(case: Case) -> Iterator[Fault]:
     """No more sheets are cut than there are; none is bought that is there or cannot be bought."""
     for paper in case.papers.values():
-        for key, (at_hand, bought) in sheet_counts(case, paper.name).items():
-            kind, width, height = key
+        for key, (at_hand, bought) in sheet_counts(case, paper).items():
+            kind, width, height, _ = key
             where = f"{paper.name}, {size_words(width, height, case.batch.unit)}"
             have = _have(paper, key)
             if have is not None and at_hand > have:
@@ -184,8 +184,8 @@ def check_chosen(case: Case) -> Iterator[Fault]:
     of, each = _choice_costs(case)
     value = sum(
         bought * each.get((name, key), 0)
-        for name in case.papers
-        for key, (_, bought) in sheet_counts(case, name).items()
+        for name, paper in case.papers.items()
+        for key, (_, bought) in sheet_counts(case, paper).items()
     )
     chosen = case.plan.chosen
     if chosen is None:

@@ -4,6 +4,7 @@ from collections import Counter
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
 from nesting.checker.cutting import CutUp, Rect
+from nesting.checker.sheets import strip_of_layout
 from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
 
 _Row = list[tuple[Node, Rect]]
@@ -46,13 +47,14 @@ def _rows_of(one: CutUp) -> list[tuple[Cut, Rect, _Row]]:
 def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
     """The corner that all measures start from: at the top, on the side of the hand that cuts not.
 
-    Where a whole sheet's barcode strip lies along one of its edges, the opposite edge.
+    Where the sheet's barcode strip lies along one of its edges, the opposite edge.
     """
     edges: tuple[Edge, ...] = ("left", "right", "top", "bottom")
     if trimmer.hand == "left":
         edges = ("right", "left", "top", "bottom")
-    if paper.barcode_strip is not None and one.layout.source.kind == "sheet":
-        edges = tuple(edge for edge in edges if edge != paper.barcode_strip.edge)
+    strip = strip_of_layout(one.layout, paper)
+    if strip is not None:
+        edges = tuple(edge for edge in edges if edge != strip.edge)
     across, up = ("left", "right"), ("top", "bottom")
     return next(e for e in edges if e in across), next(e for e in edges if e in up)
 

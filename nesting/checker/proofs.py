@@ -77,7 +77,7 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
     if case.has_uncut(paper.name):
         return None
     cost = 0
-    for key, (at_hand, bought) in sheet_counts(case, paper.name).items():
+    for key, (at_hand, bought) in sheet_counts(case, paper).items():
         offers = [
             offer for offer in case.supplies_of(paper) if key_of_sheet(paper, offer.sheet) == key
         ]

@@ -1,14 +1,14 @@
 """Sheets as they lie on the table: which one a layout is cut from, and what is left of it for pieces."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from nesting.batch import Edge, Paper, Sheet
+from nesting.batch import BarcodeStrip, Edge, Paper, Sheet, StripEdge
 from nesting.checker.cutting import Rect
 from nesting.plan import Layout
 
-#: Kind of source, full width and full height: what tells the sheets of a paper apart.
-SheetKey = tuple[str, int, int]
+#: Kind of source, full width and height, edge of the strip: what tells the sheets of a paper apart.
+SheetKey = tuple[str, int, int, Edge | None]
 
 _EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
 
@@ -25,13 +25,23 @@ class Bared:
     usable: Rect
 
 
+def strip_still_on(paper: Paper, edge: StripEdge | None, *, whole: bool) -> BarcodeStrip | None:
+    """The paper's barcode strip, along the edge that is said; an offcut of which none is said has none."""
+    strip = paper.barcode_strip
+    if strip is None or edge == "none":
+        return None
+    if edge is None:
+        return strip if whole else None
+    return replace(strip, edge=edge)
+
+
 def bared(paper: Paper, sheet: Sheet, cut_width: int) -> Bared:
     """Take barcode strip and edge trim off a sheet.
 
     The strip comes off first, along its whole edge, then the trim of each edge. Each cut ends where
     what it takes off ends, or takes the rest of its width from the sheet.
     """
-    strip = None if sheet.offcut else paper.barcode_strip
+    strip = strip_still_on(paper, sheet.strip, whole=not sheet.offcut)
     full = sheet.width, sheet.height
     if strip is not None and strip.beyond_the_sheet:
         upright = strip.edge in ("left", "right")
@@ -93,15 +103,23 @@ def usable_of(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
 
 def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
     """The key of a sheet of the batch."""
-    return "offcut" if sheet.offcut else "sheet", *bared(paper, sheet, 0).full
+    strip = strip_still_on(paper, sheet.strip, whole=not sheet.offcut)
+    kind = "offcut" if sheet.offcut else "sheet"
+    return kind, *bared(paper, sheet, 0).full, strip.edge if strip else None
 
 
-def key_of_layout(layout: Layout) -> SheetKey:
+def strip_of_layout(layout: Layout, paper: Paper) -> BarcodeStrip | None:
+    """The barcode strip that the sheet of a layout is said to have."""
+    return strip_still_on(paper, layout.source.strip, whole=layout.source.kind == "sheet")
+
+
+def key_of_layout(layout: Layout, paper: Paper) -> SheetKey:
     """The key of the sheet that a layout is cut from."""
-    return layout.source.kind, layout.width, layout.height
+    strip = strip_of_layout(layout, paper)
+    return layout.source.kind, layout.width, layout.height, strip.edge if strip else None
 
 
 def sheet_of(layout: Layout, paper: Paper) -> Sheet | None:
     """A sheet of the paper that the layout can be cut from."""
-    key = key_of_layout(layout)
+    key = key_of_layout(layout, paper)
     return next((sheet for sheet in paper.sheets if key_of_sheet(paper, sheet) == key), None)

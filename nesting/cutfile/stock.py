@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from nesting.batch import Paper, Sheet, full_size, taken_off
 from nesting.cutfile.carrier import Area, Setup, mounting_of
-from nesting.plan import Layout, Plan, Source
-from nesting.units import format_size, with_unit
+from nesting.plan import Layout, Plan, Source, key_of_sheet, key_of_source, source_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +50,7 @@ def _further(
     unit = plan.asked.unit
     have: dict[tuple[Source, int, int], int | None] = {}
     for sheet in paper.sheets:  # of one size there may be several entries
-        name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
-        kind = Source("offcut" if sheet.offcut else "sheet", name), *full_size(paper, sheet)
+        kind = source_of(sheet, unit), *full_size(paper, sheet)
         before = have.get(kind, 0)
         have[kind] = None if sheet.have is None or before is None else before + sheet.have
     for kind, count in have.items():
@@ -66,9 +64,9 @@ def _further(
 def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Area:
     """The part of a sheet that pieces may lie on: strip and edge trim off, and within reach."""
     usable = Area(0, 0, width, height)
-    sheets = (s for s in paper.sheets if s.offcut == (source.kind == "offcut"))
-    sheet: Sheet | None = next((s for s in sheets if full_size(paper, s) == (width, height)), None)
-    if sheet is not None and source.kind != "middle":
+    key = key_of_source(paper, source, width, height)
+    sheet = next((one for one in paper.sheets if key_of_sheet(paper, one) == key), None)
+    if sheet is not None:
         usable = _taken_off(usable, paper, sheet)
     reach = mounting_of(usable, width, height, setup).reach
     x, y = max(usable.x, reach.x), max(usable.y, reach.y)

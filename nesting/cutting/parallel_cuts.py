@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
 
-from nesting.batch import Axis
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Placed, Strip, sides
+from nesting.batch import Axis, BarcodeStrip, Paper, Sheet
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Placed, Strip, sides, strip_on
 
 
 @dataclass(frozen=True)
@@ -73,6 +73,30 @@ class Part:
 def whole_part(layout: Layout) -> Part:
     """The whole sheet of a layout as rows of parts."""
     return _part(Placed(layout.tree, 0, 0, layout.width, layout.height), layout.cut_width)
+
+
+def kept_offcuts(layout: Layout, paper: Paper) -> Iterator[Sheet]:
+    """The offcuts that one sheet of a layout leaves to keep, as a batch file asks for them."""
+    strip = strip_on(layout, paper)
+    for part in whole_part(layout).finished():
+        sheet = kept_offcut(part, strip)
+        if sheet is not None:
+            yield sheet
+
+
+def kept_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet | None:
+    """A finished part as an offcut to keep, with the sheet's barcode strip where it stays on; else None."""
+    nodes = [leaf.node for leaf in part.leaves]
+    if Offcut(keep=True) not in nodes:
+        return None
+    width, height = part.width, part.height
+    if strip is None or Strip() not in nodes:
+        return Sheet(width, height, offcut=True)
+    if strip.beyond_the_sheet and strip.edge in ("left", "right"):
+        width -= strip.width
+    elif strip.beyond_the_sheet:
+        height -= strip.width
+    return Sheet(width, height, offcut=True, strip=strip.edge)
 
 
 def span(parts: Sequence[Part], axis: Axis) -> Part:

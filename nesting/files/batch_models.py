@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from nesting.batch import Edge, FaceName, Fold, Grain, Print, Turn, Where
+from nesting.batch import Edge, FaceName, Fold, Grain, Print, StripEdge, Turn, Where
 from nesting.files.faults import Place
 from nesting.files.values import (
     ONE_LENGTH,
@@ -104,6 +104,11 @@ class SheetKeys(Keys):
     have: Have = Field(description="How many are at hand: a number, or plenty.")
     price: Price | None = Field(default=None, description="Of one new sheet.")
     offcut: YesOrNo = Field(default=False, description="Whether it is left over from earlier.")
+    strip: Annotated[StripEdge, Word] | None = Field(
+        default=None,
+        description="The edge along which the barcode strip is still on, or none; "
+        "a whole sheet's own edge and an offcut's none unless given.",
+    )
 
 
 _PRINT = ShortForm(lambda text: {"print": text}, {"enum": list(Print.__args__)})  # type: ignore[attr-defined]

@@ -11,8 +11,7 @@ from nesting.pack.cut_trees.write_tree import cut_tree
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
-from nesting.plan import Blank, Layout, PaperFigures, Plan, Source, shares
-from nesting.units import format_size, with_unit
+from nesting.plan import Blank, Layout, PaperFigures, Plan, shares, source_of
 from nesting.version import __version__
 
 
@@ -116,12 +115,11 @@ def layouts_of(
             to_buy = max(to_buy, alike - at_hand)
             left[sheet] = at_hand - (alike - to_buy)
         width, height = full_size(problem.paper, sheet)
-        name = with_unit(format_size(sheet.width, sheet.height, batch.unit), batch.unit)
         layouts.append(
             Layout(
                 id=0,
                 paper=problem.paper.name,
-                source=Source("offcut" if sheet.offcut else "sheet", name),
+                source=source_of(sheet, batch.unit),
                 width=width,
                 height=height,
                 alike=alike,

@@ -141,7 +141,8 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
         yield f"{sheets} less {'is' if less == 1 else 'are'} used, for the cards that are not made."
     yield from source_words(plan, figures.paper)
     yield share_words(figures)
-    kept = kept_words(plan.layouts_of(figures.paper), plan.asked.unit)
+    paper = plan.asked.paper(figures.paper)
+    kept = kept_words(plan.layouts_of(figures.paper), paper, plan.asked.unit)
     if kept:
         yield kept
 

@@ -1,6 +1,6 @@
 """Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
 
-from nesting.batch import Axis, BarcodeStrip, Edge, FaceName, Paper, Piece
+from nesting.batch import Axis, Edge, FaceName, Piece
 from nesting.plan import Blank, Layout, Placed, Plan
 
 #: The edges clockwise, with the way from the middle to each.
@@ -56,8 +56,3 @@ def shows_face(plan: Plan, layout: Layout, face: FaceName) -> bool:
         for placed in layout.blanks
         if isinstance(placed.node, Blank)
     )
-
-
-def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:
-    """The barcode strip of the sheet a layout is cut from; only whole sheets have one."""
-    return paper.barcode_strip if layout.source.kind == "sheet" else None

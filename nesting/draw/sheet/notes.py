@@ -91,7 +91,7 @@ def _set_notes_at(
     paragraphs = [("The other letters are on the next page.", False)] if more else []
     paragraphs += [(text, True) for text in find_cautions(subject.plan, subject.layout)]
     paragraphs += [
-        (kept_words([replace(subject.layout, alike=1)], subject.unit), False),
+        (kept_words([replace(subject.layout, alike=1)], subject.paper, subject.unit), False),
         (legend_words(subject, leaders=leaders), False),
         (share_words(layout_shares(subject)), False),
         (caution(subject.plan.asked.trimmer), False),

@@ -4,12 +4,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from nesting.cutting.parallel_cuts import Part
+from nesting.cutting.parallel_cuts import Part, kept_offcut
 from nesting.cutting.strokes import Step
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import lie_of
-from nesting.plan import Blank, Offcut, Strip
+from nesting.draw.sheet.words import offcut_words
+from nesting.plan import Blank, Offcut, Strip, strip_on
 from nesting.units import Unit, format_length, format_size, neighbouring_marks
 
 #: More kinds of piece than this in one part are not listed by letter.
@@ -241,15 +242,15 @@ def part_words(subject: Subject, part: Part) -> str:
     size = part_size(subject, part)
     if part.axis is not None:
         return f"{size} for {letters_of(subject, part)}"
-    if len(part.leaves) > 1:
-        kept = Offcut(keep=True) in [leaf.node for leaf in part.leaves]
-        return f"offcut {size} with the barcode strip, keep" if kept else f"{size}, to the bin"
+    kept = kept_offcut(part, strip_on(subject.layout, subject.paper))
+    if kept is not None:
+        return f"offcut {offcut_words(kept, subject.paper, subject.unit)}, keep"
     node = part.leaves[0].node
+    if len(part.leaves) > 1 or isinstance(node, Offcut):
+        return f"{size}, to the bin"
     if isinstance(node, Blank):
         letter, circles = subject.plan.piece(node.piece).letter, len(node.circles)
         return letter if circles <= 1 else f"{size} for {circles} {letter}"
-    if isinstance(node, Offcut):
-        return f"offcut {size}, keep" if node.keep else f"{size}, to the bin"
     return "the barcode strip" if isinstance(node, Strip) else "edge trim"
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from nesting.batch import Sheet
+from nesting.cutting.parallel_cuts import kept_offcut
 from nesting.draw.canvas.lettering import BODY, LETTER, SIZE, SMALLEST
 from nesting.draw.canvas.surface import Box, box_at
 from nesting.draw.sheet.labels import PAD, Block, Spot, Word, find_spot, piece_blocks
@@ -18,7 +20,7 @@ from nesting.draw.sheet.view import (
     score_ends,
     sheet_box,
 )
-from nesting.plan import Blank, Offcut, Placed, Strip
+from nesting.plan import Blank, Offcut, Placed, Strip, strip_on
 from nesting.units import format_length, format_size
 
 #: White round two rows of words: with less, one row looks calmer.
@@ -70,11 +72,10 @@ def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, righ
         for placed in layout.blanks
         if isinstance(placed.node, Blank) and not _letter_blank(texts, subject, placed, view)
     ])  # fmt: skip
-    kept = [placed for placed in leaves(layout) if placed.node == Offcut(keep=True)]
     lead([
-        (_in_two_rows(placed, subject), placed)
-        for placed in kept
-        if not texts.add(_kept_blocks(_size(placed, subject)), inside_of(view.box(placed)).inset(0.2 - PAD))
+        (_in_two_rows(offcut, subject), placed)
+        for placed, offcut in _kept_offcuts(subject)
+        if not texts.add(_kept_blocks(offcut, subject), inside_of(view.box(placed)).inset(0.2 - PAD))
     ])  # fmt: skip
     for placed in leaves(layout):
         box = view.box(placed)
@@ -85,13 +86,18 @@ def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, righ
     return texts
 
 
-def _size(placed: Placed, subject: Subject) -> str:
-    return format_size(placed.width, placed.height, subject.unit)
+def _kept_offcuts(subject: Subject) -> Iterator[tuple[Placed, Sheet]]:
+    """Each offcut that is kept, and how it goes back to the stash: with its barcode strip or without."""
+    strip = strip_on(subject.layout, subject.paper)
+    for part in subject.whole.finished():
+        sheet = kept_offcut(part, strip)
+        if sheet is not None:
+            yield from ((one, sheet) for one in part.leaves if one.node == Offcut(keep=True))
 
 
-def _in_two_rows(placed: Placed, subject: Subject) -> tuple[Word, ...]:
+def _in_two_rows(sheet: Sheet, subject: Subject) -> tuple[Word, ...]:
     """The size of an offcut in as little width as it takes."""
-    width, height = (format_length(side, subject.unit) for side in (placed.width, placed.height))
+    width, height = (format_length(side, subject.unit) for side in (sheet.width, sheet.height))
     return Word(f"{width} x", BODY), Word(height, BODY)
 
 
@@ -109,14 +115,16 @@ def _strip_blocks() -> Iterator[Block]:
             yield Block(((Word("barcode strip", size),),), upended=upended)
 
 
-def _kept_blocks(size: str) -> Iterator[Block]:
+def _kept_blocks(sheet: Sheet, subject: Subject) -> Iterator[Block]:
     """What to write in an offcut that is kept, the most readable first."""
-    yield from _both_ways(size, "keep", pad=_WHITE)
-    yield from _both_ways(f"{size} keep")
-    yield from _both_ways(size, "keep")
+    size = format_size(sheet.width, sheet.height, subject.unit)
+    keep = "keep" if sheet.strip is None else "keep with strip"
+    yield from _both_ways(size, keep, pad=_WHITE)
+    yield from _both_ways(f"{size} {keep}")
+    yield from _both_ways(size, keep)
     yield from _both_ways(size, pad=PAD + 1)
     for smaller in (BODY, SMALLEST):  # the dashes say that it is kept
-        yield from _both_ways(f"{size} keep", size=smaller)
+        yield from _both_ways(f"{size} {keep}", size=smaller)
         yield from _both_ways(size, size=smaller)
 
 

@@ -4,10 +4,11 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from nesting.batch import Batch, Piece, Trimmer
+from nesting.batch import Batch, Paper, Piece, Sheet, Trimmer, full_size, strip_of
+from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-from nesting.draw.sheet.bearings import has_arrow, has_directions, strip_on
+from nesting.draw.sheet.bearings import has_arrow, has_directions
 from nesting.draw.sheet.subject import Subject
 from nesting.plan import (
     Blank,
@@ -20,6 +21,7 @@ from nesting.plan import (
     nominal_area,
     nominal_size,
     shares,
+    strip_on,
 )
 from nesting.units import Unit, format_area, format_length, format_size, with_unit
 
@@ -122,17 +124,29 @@ def die_words(piece: Piece, unit: Unit) -> str:
     return f"cut {blank}, {round_it} left all round for the die"
 
 
-def kept_words(layouts: Sequence[Layout], unit: Unit) -> str:
-    """Say which offcuts of some layouts are kept; nothing where none is."""
+def kept_words(layouts: Sequence[Layout], paper: Paper, unit: Unit) -> str:
+    """Say which offcuts of some layouts of a paper are kept; nothing where none is."""
     kept: Counter[str] = Counter()
     for layout in layouts:
-        for placed in layout.offcuts:
-            if placed.node == Offcut(keep=True):
-                kept[format_size(placed.width, placed.height, unit)] += layout.alike
+        for sheet in kept_offcuts(layout, paper):
+            kept[offcut_words(sheet, paper, unit)] += layout.alike
     if not kept:
         return ""
     parts = [size if n == 1 else f"{size} ({n} of them)" for size, n in kept.items()]
-    return f"{'Offcut' if kept.total() == 1 else 'Offcuts'} to keep: {', '.join(parts)}."
+    between = "; " if any("," in size for size in kept) else ", "
+    return f"{'Offcut' if kept.total() == 1 else 'Offcuts'} to keep: {between.join(parts)}."
+
+
+def offcut_words(sheet: Sheet, paper: Paper, unit: Unit) -> str:
+    """Say an offcut's size as a batch file has it, and what a barcode strip that is still on makes of it."""
+    size, strip = format_size(sheet.width, sheet.height, unit), strip_of(paper, sheet)
+    if strip is None:
+        return size
+    width = format_length(strip.width, unit)
+    if strip.beyond_the_sheet:
+        whole = format_size(*full_size(paper, sheet), unit)
+        return f"{size}, with its barcode strip ({width}) {whole}"
+    return f"{size}, of which {width} is its barcode strip"
 
 
 def legend_words(subject: Subject, *, leaders: bool = False) -> str:

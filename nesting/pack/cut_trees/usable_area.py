@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Axis, Sheet, is_kept, starting_edges, taken_off, usable_size
+from nesting.batch import Axis, Sheet, is_kept, starting_edges, strip_of, taken_off, usable_size
 from nesting.pack.model.problem import Problem
 
 
@@ -45,7 +45,7 @@ def room_of(problem: Problem, sheet: Sheet, keep_from: tuple[tuple[int, int], ..
     """The room on a sheet of a problem's paper."""
     paper, trimmer = problem.paper, problem.trimmer
     width, height = usable_size(paper, sheet, trimmer.cut_width)
-    corner = starting_edges(paper, trimmer.hand, offcut=sheet.offcut)
+    corner = starting_edges(strip_of(paper, sheet), trimmer.hand)
     last: Axis | None = None
     ends: dict[str, str] = {}
     for edge, _, what in reversed(taken_off(paper, sheet, trimmer.cut_width)):

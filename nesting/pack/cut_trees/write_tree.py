@@ -4,7 +4,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from nesting.batch import Axis, Edge, Piece, Sheet, full_size, is_kept, starting_edges, taken_off
+from nesting.batch import (
+    Axis,
+    Edge,
+    Piece,
+    Sheet,
+    full_size,
+    is_kept,
+    starting_edges,
+    strip_of,
+    taken_off,
+)
 from nesting.pack.cut_trees.slicing_tree import Remainder, Slice, Slices
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.problem import Problem
@@ -48,7 +58,7 @@ def cut_tree(
 
     The blade runs in strip and trim. The first part of each row lies on the side of the starting corner.
     """
-    corner = starting_edges(problem.paper, problem.trimmer.hand, offcut=sheet.offcut)
+    corner = starting_edges(strip_of(problem.paper, sheet), problem.trimmer.hand)
     table = _Table(problem, pieces, keep_from, corner)
     taken = taken_off(problem.paper, sheet, table.cut_width)
 

@@ -7,7 +7,7 @@ from itertools import product
 from math import gcd, prod
 from typing import Literal
 
-from nesting.batch import Batch, Piece, Sheet, full_size
+from nesting.batch import Batch, Piece, Sheet
 from nesting.layers import Taken, pieces_of
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
@@ -18,7 +18,7 @@ from nesting.pack.shortage.card_bounds import most_held, whole_values
 from nesting.pack.shortage.goals import Stage, Wish, able, stages_of
 from nesting.pack.shortage.maximise_goal import fill_stage
 from nesting.pack.shortage.shortage import Shortage
-from nesting.plan import PaperCost, Plan, WholeCards
+from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
 
 #: How many ways to choose alike for all cards are each given a bound of its own.
 _MOST_WAYS = 32
@@ -257,10 +257,10 @@ def cost_to_buy(plan: Plan) -> PaperCost:
     value = 0
     for name, own in costs.items():
         paper = plan.asked.paper(name)
-        each = {full_size(paper, sheet): cost for sheet, cost in own.items()}
+        each = {key_of_sheet(paper, sheet): cost for sheet, cost in own.items()}
         for layout in plan.layouts_of(name):
             if layout.to_buy:
-                value += layout.to_buy * each[layout.width, layout.height]
+                value += layout.to_buy * each[key_of_layout(layout, paper)]
     return PaperCost(of, value, 0)
 
 
