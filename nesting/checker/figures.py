@@ -68,6 +68,8 @@ def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[
     needed, used = figures.needed, _used(case.sheets_of(paper.name))
     if needed < used or (needed > used and not case.has_uncut(paper.name)):
         yield f"needed is {needed}; all is cut from {used} sheets."
+    if needed > (asked := case.asked_of(paper)):
+        yield f"needed is {needed} sheets, for {asked} pieces."
 
 
 def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:

@@ -6,10 +6,11 @@ from itertools import combinations
 
 from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
+from nesting.checker.circles import group_sizes
 from nesting.checker.cutting import Rect
 from nesting.checker.fault import Fault, length_words, repeated, size_words
 from nesting.checker.lying import blank_size, may_lie
-from nesting.checker.sheets import bared, sheet_of
+from nesting.checker.sheets import bared, sheet_of, usable_of
 from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Strip
 
 
@@ -133,6 +134,23 @@ def check_blanks(case: Case) -> Iterator[Fault]:
                 yield Fault("blank", where, f"it is {read}; its piece needs {expected}.")
             for said in _find_bad_circles(piece, blank, rect):
                 yield Fault("circle", where, said)
+            if len(blank.circles) > 1 and not _is_of_rows(case, piece, len(blank.circles), rect):
+                size_read = size_words(rect.width, rect.height, case.batch.unit)
+                said = f"it is {size_read}; no rows of {len(blank.circles)} circles need that."
+                yield Fault("circle", where, said)
+
+
+def _is_of_rows(case: Case, piece: Piece, circles: int, rect: Rect) -> bool:
+    """Whether rows of at least so many circles take a blank of just this size."""
+    paper = case.papers.get(piece.paper)
+    if paper is None or piece.shape == "rect":
+        return True
+    trimmer = case.batch.trimmer
+    sheets = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    return any(
+        size == (rect.width, rect.height) and circles <= holds
+        for size, holds in group_sizes(piece.width, piece.die_allowance, sheets, trimmer.marks)
+    )
 
 
 def _find_bad_circles(piece: Piece, blank: Blank, rect: Rect) -> Iterator[str]:

@@ -31,6 +31,8 @@ def check_bounds(case: Case) -> Iterator[Fault]:
             said = f"the bound is of {bound.of}; for this paper it must be of {expected}."
             yield Fault("bound", paper.name, said)
         yield from _check_against_plan(case, figures, paper)
+        for said in _find_beyond_full_need(case, figures, paper):
+            yield Fault("bound", paper.name, said)
         if bound.by in proofs:
             for said in proofs[bound.by](case, bound, paper):
                 yield Fault("bound", paper.name, said)
@@ -74,8 +76,11 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
     """Sheets or cost that the full need comes to; None where the plan does not tell."""
     if counts_sheets(paper):
         return figures.needed
-    if case.has_uncut(paper.name):
-        return None
+    return None if case.has_uncut(paper.name) else _cost_of_layouts(case, paper)
+
+
+def _cost_of_layouts(case: Case, paper: Paper) -> int:
+    """What the sheets cost that are cut, of a paper whose sheets are not all alike."""
     cost = 0
     for key, (at_hand, bought) in sheet_counts(case, paper).items():
         offers = [
@@ -88,6 +93,41 @@ def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
             at_hand -= taken  # noqa: PLW2901 - the cheapest of equal sheets are taken first
         cost += bought * min((offer.cost for offer in offers if offer.bought), default=0)
     return cost
+
+
+def _find_beyond_full_need(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
+    """Where pieces are uncut: a bound, or a number of sheets, that the full need cannot come to.
+
+    It comes to no more than what is cut and a sheet for each piece that is not.
+    """
+    if not case.has_uncut(paper.name):
+        return
+    uncut = sum(
+        missing.count
+        for missing in case.plan.uncut
+        if missing.piece in case.pieces and case.pieces[missing.piece].paper == paper.name
+    )
+    bound, needed = figures.bound.value, min(figures.needed, case.asked_of(paper))
+    offers = case.supplies_of(paper)
+    dearest = max(offer.cost for offer in offers)
+    if counts_sheets(paper):
+        cut = sum(sum(counts) for counts in sheet_counts(case, paper.name).values())
+    else:
+        cut = _cost_of_layouts(case, paper)
+        costs = [
+            offer.cost
+            for offer in offers
+            for _ in range(needed if offer.count is None else min(needed, offer.count))
+            if not offer.sheet.offcut
+        ]
+        least = sum(sorted(costs)[: max(needed, 0)])
+        if figures.proven and least > bound:
+            yield f"it is called proven: the bound is {bound}, {needed} sheets cost {least} or more."
+        if bound > needed * dearest:
+            yield f"the bound is {bound}; {needed} sheets cost {needed * dearest} at most."
+    if bound > cut + uncut * dearest:
+        said = f"the bound is {bound}; what is cut, and a sheet for each piece that is not, comes"
+        yield f"{said} to {cut + uncut * dearest}."
 
 
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:

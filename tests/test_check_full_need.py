@@ -1,0 +1,75 @@
+"""Where pieces are uncut, what is said of the full need is held against what is cut and what is not."""
+
+from dataclasses import replace
+from functools import cache
+
+from check_cases import rules, with_bound
+from pack_cases import SIXTY_ROUNDS
+from plans import inches, short_batch, short_plan
+
+from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.checker import check
+from nesting.pack import Rounds, solve
+from nesting.plan import Blank, Plan
+
+
+def two_sizes() -> Batch:
+    """Nine tags, of which a small and a large sheet that cannot be bought again give some."""
+    sheets = (Sheet(inches("4"), inches("6"), have=1), Sheet(inches("8"), inches("6"), have=1))
+    tag = LoosePiece("tag", "pear toss", 9, inches("4"), inches("3"))
+    return Batch("Market", "in", (Paper("pear toss", sheets, buy=False),), (), (tag,))
+
+
+@cache
+def plan_of_two_sizes() -> Plan:
+    """Six tags are cut and three are not."""
+    plan = solve(two_sizes(), Rounds(5))
+    assert plan.uncut[0].count == 3
+    assert check(two_sizes(), plan) == ()
+    return plan
+
+
+def test_a_bound_beyond_what_is_cut_and_a_sheet_for_each_piece_that_is_not() -> None:
+    """A bound said to be found by search cannot be more than one way to cut all comes to."""
+    plan = short_plan()
+    pear = replace(plan.papers[0], needed=5)
+    plan = with_bound(replace(plan, papers=(pear, plan.papers[1])), 0, value=5, by="search")
+    assert rules(short_batch(), plan) == {"bound"}
+    plan = plan_of_two_sizes()
+    value = plan.papers[0].bound.value
+    assert "bound" in rules(two_sizes(), with_bound(plan, 0, value=value * 9, by="search"))
+
+
+def test_more_sheets_than_pieces() -> None:
+    """No need takes more sheets than pieces, and a huge number is named like any other."""
+    plan = short_plan()
+    for needed in (9, 10**15):
+        wrong = (replace(plan.papers[0], needed=needed, proven=False), plan.papers[1])
+        assert rules(short_batch(), replace(plan, papers=wrong)) == {"figures"}
+
+
+def test_sheets_that_cost_another_sum_than_is_proven() -> None:
+    """So many sheets cost more than the bound, or less: neither is proven."""
+    plan = plan_of_two_sizes()
+    figures = plan.papers[0]
+    assert figures.proven
+    many = replace(figures, needed=9)
+    assert rules(two_sizes(), replace(plan, papers=(many,))) == {"bound"}
+    few = replace(figures, needed=1)
+    assert rules(two_sizes(), replace(plan, papers=(few,))) == {"bound", "figures"}
+
+
+def test_a_blank_larger_than_its_rows_of_circles_need() -> None:
+    """Two circles on a blank with room to spare beside them."""
+    moon = LoosePiece("moon", "pear toss", 2, circle=inches("2"), die_allowance=inches("1/8"))
+    paper = Paper("pear toss", (Sheet(inches("4 3/8"), inches("2 1/4"), have=1),))
+    batch = Batch("Market", "in", (paper,), (), (moon,))
+    plan = solve(batch, SIXTY_ROUNDS)
+    (blank,) = plan.layouts[0].blanks
+    assert isinstance(blank.node, Blank)
+    assert len(blank.node.circles) == 2
+    assert check(batch, plan) == ()
+    larger = replace(paper, sheets=(Sheet(inches("4 3/8"), inches("3"), have=1),))
+    layout = replace(plan.layouts[0], height=inches("3"), tree=blank.node)
+    forged = replace(plan, asked=replace(plan.asked, papers=(larger,)), layouts=(layout,))
+    assert "circle" in rules(replace(batch, papers=(larger,)), forged)
