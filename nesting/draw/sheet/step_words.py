@@ -42,7 +42,7 @@ def step_words(
         yield _by_knife(subject, step), True
     yield " ".join(_take(subject, number, afresh=afresh)), False
     yield " ".join(_cut(subject, step)), False
-    held = _still_whole(subject, step)
+    held = _still_whole(subject, number)
     if held:
         yield held, False
     measure = _measure(subject, number)
@@ -181,7 +181,7 @@ def _in_turn(subject: Subject, parts: Sequence[Part]) -> str:
     if len(falls) > 2 and not all(part.axis is None for part in parts):
         inside = [letters_of(subject, part) for part in parts]
         return f"{part_size(subject, parts[0])} each time, in turn for {'; '.join(inside)}"
-    return f"{', '.join(words[:-1])}, then {words[-1]}"
+    return f"{'; '.join(words[:-1])}; then {words[-1]}"
 
 
 def _repeated(words: str, count: int) -> str:
@@ -195,19 +195,17 @@ def _named(subject: Subject, parts: Iterable[Part]) -> Iterator[str]:
     return (part_words(subject, part) for part in parts)
 
 
-def _still_whole(subject: Subject, step: Step) -> str:
-    """What is held when the step is done, where no more is cut off it along this axis."""
+def _still_whole(subject: Subject, number: int) -> str:
+    """What is held when the step is done, unless the next one cuts more off it along this axis."""
+    step, following = subject.steps[number], subject.steps[number + 1 : number + 2]
     last = step.last  # where it turns what is held, a step that repeats its cut has said so
-    done = not _goes_on(subject, step) if last.held is last.rest else step.times == 1
-    return f"Still in one piece: {part_words(subject, last.held)}." if done else ""
-
-
-def _goes_on(subject: Subject, step: Step) -> bool:
-    """Whether another step of the same row takes up what this one leaves."""
-    return any(
-        later.in_hand.rectangle == step.last.rest.rectangle and later.axis == step.axis
-        for later in subject.steps
-    )
+    if last.held is last.rest:
+        goes_on = any(
+            _stays_in_hand(step, later) and later.axis == step.axis for later in following
+        )
+    else:
+        goes_on = step.times > 1
+    return "" if goes_on else f"Still in one piece: {part_words(subject, last.held)}."
 
 
 def _measure(subject: Subject, number: int) -> str:
