@@ -100,14 +100,3 @@ def test_folds_keep_to_the_grain_where_that_costs_nothing() -> None:
     ]
     assert turned
     assert not any(base.folds_across(paper.grain_axis, turned=turn) for turn in turned)
-
-
-def test_an_optional_cluster_gives_the_same_plan() -> None:
-    """A dask client's executor will do (where dask is installed; it is no dependency)."""
-    distributed = pytest.importorskip("distributed", reason="dask is not installed")
-    batch, limit = hard_batch(), Rounds(90)
-    with (
-        distributed.LocalCluster(n_workers=1, processes=False, dashboard_address=None) as cluster,
-        distributed.Client(cluster) as client,
-    ):
-        assert solve(batch, limit, executor=client.get_executor()) == solve(batch, limit)
