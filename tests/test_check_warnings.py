@@ -40,6 +40,7 @@ def careless_batch() -> Batch:
         ),
         Layer("pip", "cream cardstock", over="moon", circle=inches("1"), at=At(centre=(0, 0))),
         Layer("core", "cream cardstock", over="moon", circle=inches("1")),
+        Layer("mat", "cream cardstock", over="card", reveal=Edges(*4 * [inches("9/16")])),
         Layer("plain", "pear toss", face="back", over="card", reveal=Edges(top=inches("1/8"))),
     )
     folded = Card(
@@ -61,7 +62,15 @@ def test_all_that_is_warned_of_is_worked_out_again() -> None:
     plan = careless_plan()
     assert check(careless_batch(), plan) == ()
     said = "\n".join(plan.warnings)
-    for words in ("star: sticks out", "pip: sticks out", "upside down", "plain", "marks", "grain"):
+    for words in (
+        "star: sticks out",
+        "pip: sticks out",
+        "upside down",
+        "plain",
+        "marks",
+        "grain",
+        "mat: a reveal",
+    ):
         assert words in said
     assert "core: sticks out" not in said
 
@@ -114,3 +123,19 @@ def test_names_are_those_of_the_batch() -> None:
     wrong_source = replace(layout.source, name="3 x 3 in")
     wrong_layouts = (replace(layout, source=wrong_source), *others)
     assert rules(batch, replace(plan, layouts=wrong_layouts)) == {"source"}
+
+
+@pytest.mark.parametrize(("upper", "asked"), [("5/16", False), ("10/32", True)])
+def test_a_reveal_ten_times_its_neighbour_is_worked_out_again(upper: str, asked: bool) -> None:
+    """The check finds the same reveals wide as the plan's warnings, without its help."""
+    below = inches("1/32") + (not asked)
+    cream = Paper("cream", (Sheet(inches("12"), inches("12"), have=4),))
+    layers = (
+        Layer("mat", "cream", reveal=Edges(*4 * [below])),
+        Layer("panel", "cream", reveal=Edges(*4 * [inches(upper)])),
+    )
+    card = Card("windfall", 1, inches("4"), inches("5"), layers=layers)
+    batch = Batch("Harvest supper", "in", (cream,), (card,))
+    plan = solve(batch, Rounds(1))
+    assert any("panel: a reveal" in said for said in plan.warnings) == asked
+    assert check(batch, plan) == ()

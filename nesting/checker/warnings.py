@@ -39,6 +39,10 @@ def check_warnings(case: Case) -> Iterator[Fault]:
 def _cautions(case: Case) -> Iterator[_Caution]:
     """Everything that calls for a warning."""
     for card in case.batch.cards:
+        unit = case.batch.unit
+        for layer, reveal in _wide_reveals(card, 12_700_000 if unit == "in" else 12_000_000):
+            words = length_words(reveal, unit)
+            yield _Caution(f"{card.name}, {layer.name}", words, "its wide reveal")
         for layer in _sticking_out(card):
             yield _Caution(f"{card.name}, {layer.name}", "out", "its sticking out")
         base = card.base
@@ -73,6 +77,19 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
         )
         if across:
             yield _Caution(subject, f"{across} of {piece.demand} ", "folds across the grain")
+
+
+def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
+    """Reveals of more than the widest on every edge, or of ten times that of any other layer."""
+    reveals = [
+        (layer, min(layer.reveal.left, layer.reveal.right, layer.reveal.top, layer.reveal.bottom))
+        for layer in card.layers
+        if layer.reveal is not None
+    ]
+    for layer, reveal in reveals:
+        next_widest = max((other for one, other in reveals if one is not layer), default=0)
+        if reveal > widest or 0 < 10 * next_widest <= reveal:
+            yield layer, reveal
 
 
 class _Shape(NamedTuple):
