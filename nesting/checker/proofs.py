@@ -111,7 +111,7 @@ def _find_beyond_full_need(case: Case, figures: PaperFigures, paper: Paper) -> I
     offers = case.supplies_of(paper)
     dearest = max(offer.cost for offer in offers)
     if counts_sheets(paper):
-        cut = sum(sum(counts) for counts in sheet_counts(case, paper.name).values())
+        cut = sum(at_hand + bought for at_hand, bought in sheet_counts(case, paper).values())
     else:
         cut = _cost_of_layouts(case, paper)
         costs = [
