@@ -183,14 +183,11 @@ def test_the_quick_plan_is_quicker_when_late() -> None:
 
 
 @pytest.mark.parametrize("compiled", [False, True])
-def test_a_table_keeps_its_values_when_late(
-    compiled: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_table_keeps_its_values_when_late(compiled: bool) -> None:
     """It is given up half-way, and what it held before still holds."""
-    from nesting.pack.kernels import compiled as _loops  # noqa: F401 - loads them
-
-    monkeypatch.setattr("nesting.pack.one_sheet.value_table.find_spec", lambda _: compiled or None)
     table = SheetTable(PROBLEM)
+    if compiled:
+        table.fill_by_compiled_loop()
     table.fill(list(PROBLEM.areas))
     before = table.cells.copy()
     with until(-inf), pytest.raises(TimeIsUpError):
@@ -200,13 +197,11 @@ def test_a_table_keeps_its_values_when_late(
 
 def test_a_table_is_filled_by_rows_to_the_same_values(monkeypatch: pytest.MonkeyPatch) -> None:
     """A row at a time or many: the compiled loop comes to the values of the one that is not."""
-    from nesting.pack.kernels import compiled as _loops  # noqa: F401 - loads them
-
     values = list(PROBLEM.areas)
     by_rows, whole = SheetTable(PROBLEM), SheetTable(PROBLEM)
     monkeypatch.setattr("nesting.pack.one_sheet.value_table._STEPS_AT_ONCE", 1)
+    by_rows.fill_by_compiled_loop()
     by_rows.fill(values)
-    monkeypatch.setattr("nesting.pack.one_sheet.value_table.find_spec", lambda _: None)
     whole.fill(values)
     assert np.array_equal(by_rows.cells, whole.cells)
 

@@ -113,24 +113,6 @@ def test_states_never_get_worse() -> None:
         assert before.best >= after.best >= after.bound >= before.bound
 
 
-def test_a_long_step_pauses_for_breath(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A listing gives way within its step; limits of rounds, the plan and its proof know nothing of it."""
-    rng = Random(39)
-    pieces = [
-        (rng.randint(15, 50), rng.randint(15, 50), rng.randint(20, 40), NEVER) for _ in range(7)
-    ]
-    batch = Case(((100, 100, None),), tuple(pieces)).batch()
-    plans, told = [], []
-    for pairs in (10**9, 200):
-        monkeypatch.setattr("nesting.pack.one_sheet.pattern_enumeration._BREATH", pairs)
-        watch = Watch()
-        plans.append(solve(batch, Rounds(60), report=watch))
-        told.append([state.rounds for _, state in watch.told])
-    assert plans[0] == plans[1]
-    assert sorted(set(told[0])) == sorted(set(told[1]))
-    assert len(told[1]) > len(told[0]) + 20
-
-
 @pytest.mark.parametrize("rounds", [1, 2, 5])
 def test_ctrl_c_leaves_a_plan(rounds: int) -> None:
     """Interrupted after some rounds, the plan is sound, cuts everything, and says how it ended."""

@@ -1,13 +1,8 @@
-"""The hot loops: the dynamic programme of large sheets, ruin and recreate on trees of patterns.
+"""How the hot loops are compiled, where that is kept, and what they share.
 
-Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
-same answers: all numbers are 64-bit integers and chance comes from one of them. Imported only when
-the search goes on; nothing is compiled before it is called.
-
-A state of ruin and recreate is a few integer arrays. ``nodes`` has a column for each node of the sheets' trees: its
-kind (a blank, or a group along an axis), width and height of its pattern, its parent, its first
-child and next sibling, and for a blank which it is and how it lies. Members of a group lie side by
-side along its axis; where what is over lies is not decided, so every hole is as large as it can be.
+All numbers are 64-bit integers and chance comes from one of them, so a loop gives the same answers
+compiled or not. The loops are imported where the search goes on to them; each is compiled when it is
+first called on a machine.
 """
 
 from collections.abc import Callable
@@ -16,63 +11,54 @@ from os import W_OK, access
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import numba
 from platformdirs import user_cache_path
 
 from nesting.arrays import Whole
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _HERE = Path(__file__).parent
+_settings: Any = numba.config
 
-try:
-    import numba
-except ImportError:
 
-    def compiled(function: _Function) -> _Function:
-        """Leave the function as it is: numba is not installed."""
-        return function
+def cache_folder() -> Path | None:
+    """Where compiled loops are kept from run to run, None where nothing can be written.
 
-    def copy_values(source: Whole, target: Whole) -> None:
-        """Make an array of the same shape the same."""
-        target[...] = source
+    It is named after the source of all of them: numba looks at the file of the function alone
+    that it compiles, and a loop may call those of other files.
+    """
+    source = b"".join(path.read_bytes() for path in sorted(_HERE.glob("*.py")))
+    name = sha256(source).hexdigest()[:16]
+    chosen = [Path(_settings.CACHE_DIR)] if _settings.CACHE_DIR else []
+    for folder in (*chosen, _HERE / "__pycache__", user_cache_path("nesting")):
+        try:
+            (folder / name).mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if access(folder / name, W_OK):
+            return folder / name
+    return None
 
-else:
-    _settings: Any = numba.config
 
-    def cache_folder() -> Path | None:
-        """Where compiled loops are kept from run to run, None where nothing can be written.
+_CACHE = cache_folder()
 
-        It is named after the source of all of them: numba looks at the file of the function alone
-        that it compiles, and a loop may call those of other files.
-        """
-        source = b"".join(path.read_bytes() for path in sorted(_HERE.glob("*.py")))
-        name = sha256(source).hexdigest()[:16]
-        chosen = [Path(_settings.CACHE_DIR)] if _settings.CACHE_DIR else []
-        for folder in (*chosen, _HERE / "__pycache__", user_cache_path("nesting")):
-            try:
-                (folder / name).mkdir(parents=True, exist_ok=True)
-            except OSError:
-                continue
-            if access(folder / name, W_OK):
-                return folder / name
-        return None
 
-    _CACHE = cache_folder()
+def compiled(function: _Function) -> _Function:
+    """Compile the function when it is first called."""
+    before, _settings.CACHE_DIR = _settings.CACHE_DIR, str(_CACHE)
+    try:  # numba asks for the folder here, not when it compiles
+        made: Any = numba.njit(cache=_CACHE is not None)(function)
+    finally:
+        _settings.CACHE_DIR = before
+    return cast("_Function", made)
 
-    def compiled(function: _Function) -> _Function:
-        """Compile the function when it is first called."""
-        before, _settings.CACHE_DIR = _settings.CACHE_DIR, str(_CACHE)
-        try:  # numba asks for the folder here, not when it compiles
-            made: Any = numba.njit(cache=_CACHE is not None)(function)
-        finally:
-            _settings.CACHE_DIR = before
-        return cast("_Function", made)
 
-    @compiled
-    def copy_values(source: Whole, target: Whole) -> None:
-        """Make an array of the same shape the same: numba copies a slice four times slower."""
-        own, other = target.reshape(-1), source.reshape(-1)
-        for k in range(len(own)):
-            own[k] = other[k]
+@compiled
+def copy_values(source: Whole, target: Whole) -> None:
+    """Make an array of the same shape the same: numba copies a slice four times slower."""
+    own, other = target.reshape(-1), source.reshape(-1)
+    for k in range(len(own)):
+        own[k] = other[k]
 
 
 @compiled

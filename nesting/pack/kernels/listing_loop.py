@@ -1,7 +1,6 @@
 """The enumeration of patterns: they are built up from single blanks, each pattern once.
 
-Compiled by numba where the extra ``fast`` is installed, run as they are where it is not, with the
-same answers (see ``nesting.pack.kernels.compiled``).
+Compiled as ``compiled`` says.
 
 A pattern is a row of ``words``, which hold its number of blanks of each kind in bit fields. The
 highest bit of each field is kept free, so that one operation adds or compares all fields of a word.

@@ -1,7 +1,6 @@
 """The hot loop of nearly full sheets: blocks of blanks that waste little, put together in pairs.
 
-Compiled by numba where the extra ``fast`` is installed, run as it is where it is not, with the
-same answers (see ``nesting.pack.kernels.compiled``).
+Compiled as ``compiled`` says.
 """
 
 from typing import NamedTuple

@@ -12,7 +12,7 @@ import numpy as np
 from nesting.arrays import Whole
 from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern
-from nesting.pack.model.pauses import BREATH, STEP, Pause
+from nesting.pack.model.pauses import STEP, Pause
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -46,9 +46,8 @@ LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
 
 #: Cells beyond which layouts are not listed.
 _MOST_CELLS = 100_000
-#: Pairs after which a step ends, and after which it pauses for breath: as many take a second or so
-#: where the loops are not compiled.
-_TURN, _BREATH = 1_000_000, 20_000
+#: Pairs after which a step ends.
+_TURN = 1_000_000
 
 
 def may_list(problem: Problem, table: SheetTable) -> bool:
@@ -131,24 +130,20 @@ class Enumeration:
             return ListedPatterns(nothing, list[Pattern]().__getitem__)
         most = self._most()
         words = Words(most)
+        self._table.fill_by_compiled_loop()
         fields, grid = self._fields(words, most), self._grid()
         listed = self._nothing(len(fields.free))
-        turn, breath = (max(0, self._patience.pairs - pairs) for pairs in (_TURN, _BREATH))
+        pause = max(0, self._patience.pairs - _TURN)
         for width in range(1, grid.needed.shape[1]):
             height = 1
             while height < grid.needed.shape[2]:
-                pause = max(turn, breath)
                 height = listing_loop.list_cells(grid, fields, listed, width, height, pause)
                 left = int(listed.tally[listing_loop.LEFT])
                 if left < 0:
                     raise TooManyError
                 if left < pause:
-                    breath = max(0, left - _BREATH)
-                    if left < turn:
-                        turn = max(0, left - _TURN)
-                        yield STEP
-                    else:
-                        yield BREATH
+                    pause = max(0, left - _TURN)
+                    yield STEP
         lives = int(listed.tally[listing_loop.LIVE])
         rows = listed.live[:lives]
         least = np.array([aim.least for aim in self._aims])

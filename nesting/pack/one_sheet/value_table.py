@@ -1,10 +1,8 @@
 """The most value a sheet can hold: the guillotine dynamic programme."""
 
-import sys
 from bisect import bisect_right
 from collections.abc import Iterator
 from functools import cached_property
-from importlib.util import find_spec
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,7 +15,7 @@ from nesting.pack.model.pattern import Leaf, Pattern, group
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 
-#: Steps of the recursion from which on compiling it pays.
+#: Steps of the recursion from which on it pays to load the compiled loop for a single table.
 _LONG = 20_000_000
 #: Sums of pairs that are worked out at once: more of them no longer fit the processor's cache.
 _MOST_AT_ONCE = 30_000
@@ -57,11 +55,20 @@ class SheetTable:
         self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
         self._table: Whole = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
         self._values = [0] * len(problem.kinds)
+        self._by_compiled_loop = self._steps > _LONG
 
     def _index(self, width: int, height: int) -> tuple[int, int] | None:
         """The least point that holds a shape, or None beyond the largest sheet."""
         i, j = bisect_right(self.across, width - 1), bisect_right(self.along, height - 1)
         return (i, j) if i < len(self.across) and j < len(self.along) else None
+
+    def fill_by_compiled_loop(self) -> None:
+        """Fill it by the compiled loop from now on, which is quicker once that is loaded.
+
+        Until then numpy closes the table: most papers are settled before numba, which takes half a
+        second to load, would have begun.
+        """
+        self._by_compiled_loop = True
 
     def fill(self, values: list[int]) -> None:
         """Work the table out for one value per kind, each 0 or more.
@@ -82,9 +89,7 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        # Once the long search has loaded compiled loops, these cost little more.
-        loaded = "nesting.pack.kernels.compiled" in sys.modules
-        if (self._steps > _LONG or loaded) and find_spec("numba"):
+        if self._by_compiled_loop:
             self._fill_compiled(table)
         else:
             table = self._closed(table)

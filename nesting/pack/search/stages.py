@@ -183,6 +183,7 @@ class Stages:
         Attempts grow longer, as the short ones were in vain.
         """
         search = self.search
+        self.table.fill_by_compiled_loop()
         vain, used = 0, list[tuple[Column, float]]()
         while True:
             cost = search.cost
