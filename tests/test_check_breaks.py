@@ -25,7 +25,7 @@ GUARDS: list[tuple[str, set[str] | None]] = [
     (r"pieces\.\d+\.id", {"blank"}),
     (r"pieces.*", {"piece"}),
     (r"layouts", {"demand"}),
-    (r"layouts\.\d+\.id", None),
+    (r"layouts\.\d+\.id", {"layout"}),
     (r"layouts\.\d+\.paper", {"source", "blank"}),
     (r"layouts\.\d+\.source\.kind", {"source"}),
     (r"layouts\.\d+\.source\.name", {"source"}),

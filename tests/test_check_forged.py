@@ -137,3 +137,20 @@ def test_an_offcut_as_large_as_a_whole_sheet_has_its_value(seed: int) -> None:
     batch = Batch("Orchard market", "mm", (Paper("pear", sheets, barcode_strip=strip),), (), pieces)
     plan = solve(batch, SIXTY_ROUNDS)
     assert check(batch, plan) == ()
+
+
+def test_words_and_numbers_that_no_plan_has() -> None:
+    """Unknown kinds of proof and of ending, a bound below nothing, layouts numbered at random."""
+    batch = moons(40)
+    plan = solved(batch)
+    assert rules(batch, plan) == set()
+    (figures,) = plan.papers
+    below = replace(figures, bound=replace(figures.bound, value=-1), proven=False)
+    faith = replace(figures, bound=replace(figures.bound, by="faith"))  # type: ignore[arg-type]
+    for wrong, named in (
+        (replace(plan, ended="limit", papers=(below,)), "bound"),
+        (replace(plan, papers=(faith,)), "bound"),
+        (replace(plan, ended="soon"), "ended"),  # type: ignore[arg-type]
+        (replace(plan, layouts=(replace(plan.layouts[0], id=0),)), "layout"),
+    ):
+        assert rules(batch, wrong) == {named}

@@ -27,6 +27,9 @@ def check_layouts(case: Case) -> Iterator[Fault]:
             read, expected = layout.cut_width, case.batch.trimmer.cut_width
             said = f"its cut width is {read} nm; the trimmer's is {expected} nm."
             yield Fault("cut width", where, said)
+        most = len(case.plan.layouts)
+        if not 1 <= layout.id <= most:
+            yield Fault("layout", where, f"layouts are numbered from 1 to {most}.")
         if layout.alike < 1:
             yield Fault("alike", where, f"{layout.alike} sheets are cut alike; at least 1 must be.")
         if not 0 <= layout.to_buy <= layout.alike:

@@ -36,10 +36,16 @@ def check_bounds(case: Case) -> Iterator[Fault]:
         if bound.by in proofs:
             for said in proofs[bound.by](case, bound, paper):
                 yield Fault("bound", paper.name, said)
+        elif bound.by != "search":
+            yield Fault("bound", paper.name, f"{bound.by!r} is no kind of proof.")
+        if bound.value < 0:
+            yield Fault("bound", paper.name, f"the bound is {bound.value}, below nothing.")
 
 
 def check_ended(case: Case) -> Iterator[Fault]:
     """A plan is proven only where each of its papers is, and each count of whole cards."""
+    if case.plan.ended not in ("proven", "limit", "interrupted"):
+        yield Fault("ended", "plan", f"{case.plan.ended!r} is no way in which a search ends.")
     if case.plan.ended != "proven":
         return
     if not all(figures.proven for figures in case.plan.papers):
