@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
 
-from nesting.batch import Batch, Edge, LoosePiece, Trimmer
+from nesting.batch import Batch, Edge, LoosePiece, Paper, Sheet, Trimmer
 from nesting.checker import check
 from nesting.checker.cutting import cut_up
 from nesting.checker.effort import strokes_and_settings
@@ -94,6 +94,22 @@ def test_two_sheets_on_one_another_are_one_stroke_everywhere() -> None:
     assert figures.strokes == effort(plan.layouts, plan.asked).strokes == 1 + 2
     said = check(plan.asked, replace(plan, papers=(replace(figures, strokes=6),)))
     assert [fault.said for fault in said] == ["strokes is 6; it comes to 3."]
+
+
+@pytest.mark.parametrize("stack", [1, 2])
+def test_what_the_other_preference_costs_is_counted_in_strokes(stack: int) -> None:
+    """The strokes that a note says more are those between the two plans, stacked or not."""
+    size = 305_000_000
+    tag = LoosePiece("tag", "pear toss", 12, 50_000_000, 90_000_000, turn="never")
+    band = LoosePiece("band", "pear toss", 4, 20_000_000, 140_000_000, turn="never")
+    moon = LoosePiece("moon", "pear toss", 3, 66_000_000, 66_000_000, turn="never")
+    one = Paper("pear toss", (Sheet(size, size),))
+    trimmer = Trimmer(marks=1_000_000, narrowest_hold=12_000_000, stack=stack)
+    wanted = Batch("Orchard market", "mm", (one,), pieces=(tag, band, moon), trimmer=trimmer)
+    easy, big = solved(wanted), solved(replace(wanted, prefer="big-offcut"))
+    more = big.papers[0].strokes - easy.papers[0].strokes
+    assert more > 0
+    assert f"would take {more} more stroke" in easy.notes[0]
 
 
 def test_ruler_settings_are_counted_once_over_all_layouts() -> None:
