@@ -198,3 +198,16 @@ def test_the_checker_shares_no_code_with_the_packer() -> None:
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     parts = {name.split(".")[1] for name in run.stdout.split()}
     assert parts == {"checker", "plan", "batch", "units", "arrays", "errors"}
+
+
+def test_no_module_imports_itself_by_way_of_others() -> None:
+    """There is no circle of imports, those for types alone included."""
+    graph = {
+        name: modules_imported(path) - {name}
+        for name, path in zip(map(name_of, MODULES), MODULES, strict=True)
+    }
+    # A room's own file is loaded with any of its modules, so it is no link between them.
+    left = {name: {one for one in used if one not in LAST} for name, used in graph.items()}
+    while free := {name for name, used in left.items() if not used & left.keys()}:
+        left = {name: used for name, used in left.items() if name not in free}
+    assert not left, f"circles among {sorted(left)}"

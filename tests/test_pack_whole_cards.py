@@ -96,12 +96,12 @@ def given_by(batch: Batch, paper: str) -> tuple[list[str], frozenset[Counts]]:
 
 def possible_cards(batch: Batch) -> set[tuple[int, ...]]:
     """Every number of each design that can be made, by trying them all."""
-    given = {paper.name: given_by(batch, paper.name) for paper in batch.papers}
+    allocation = {paper.name: given_by(batch, paper.name) for paper in batch.papers}
     pieces = pieces_of(batch)
 
     @cache
     def enough(paper: str, made: tuple[int, ...]) -> bool:
-        names, choices = given[paper]
+        names, choices = allocation[paper]
         number = {card.name: n for card, n in zip(batch.cards, made, strict=True)}
         need = {
             piece.id: sum(
@@ -116,7 +116,7 @@ def possible_cards(batch: Batch) -> set[tuple[int, ...]]:
         return any(all(w <= n for w, n in zip(wanted, choice, strict=True)) for choice in choices)
 
     ranges = [range(card.make + 1) for card in batch.cards]
-    return {made for made in product(*ranges) if all(enough(p, made) for p in given)}
+    return {made for made in product(*ranges) if all(enough(p, made) for p in allocation)}
 
 
 def made_by(plan: Plan) -> tuple[int, ...]:
@@ -271,6 +271,6 @@ def test_interrupted_while_it_settles(monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupt(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("nesting.pack.shortage.shortage.Shortage.relaxed", interrupt)
+    monkeypatch.setattr("nesting.pack.shortage.maximise_goal.relaxed_values", interrupt)
     plan = solved(market_batch(1))
     assert 0 < made_by(plan)[0] <= 6

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from nesting.pack.model.columns import Used
-from nesting.pack.shortage.goals import Counts, Stage, Wish
+from nesting.pack.shortage.goals import Counts, Goal, Wish
 
 #: How many there are, and the shares made of each wish, the smallest first.
-Score = tuple[int, tuple[Fraction, ...]]
+Fairness = tuple[int, tuple[Fraction, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,39 +20,39 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class Allocation:
     """What some sheets give: how many of each wish, of each use, and how often each column is cut."""
 
     made: dict[Wish, int]
     cut: Counts
     sheets: dict[str, tuple[Used, ...]] = field(default_factory=dict)
 
-    def total(self, stage: Stage) -> int:
-        """How many of a stage there are."""
-        return sum(self.made.get(wish, 0) for wish in stage)
+    def total(self, goal: Goal) -> int:
+        """How many of a goal there are."""
+        return sum(self.made.get(wish, 0) for wish in goal)
 
-    def score(self, stage: Stage) -> Score:
-        """How good it is for a stage: how many, then how even, by the smallest share, the next, ...
+    def score(self, goal: Goal) -> Fairness:
+        """How good it is for a goal: how many, then how even, by the smallest share, the next, ...
 
         Equal shares of as many in all leave as many missing, so nothing is left to compare.
         """
-        return self.total(stage), _shares(stage, self.made)
+        return self.total(goal), _shares(goal, self.made)
 
-    def level_above(self, stage: Stage, settled: tuple[Level, ...]) -> Level | None:
+    def level_above(self, goal: Goal, settled: tuple[Level, ...]) -> Level | None:
         """The smallest share beyond those that are settled; None where the rest is made in full."""
-        shares = _shares(stage, self.made)
+        shares = _shares(goal, self.made)
         rest = [share for share in shares if not settled or share > settled[-1].share]
         if not rest or rest[0] == 1:
             return None
         return Level(rest[0], sum(share <= rest[0] for share in shares))
 
 
-def _shares(stage: Stage, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
+def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
     """The share made of each wish, the smallest first."""
-    return tuple(sorted(Fraction(made.get(w, 0), w.most) for w in stage))
+    return tuple(sorted(Fraction(made.get(w, 0), w.most) for w in goal))
 
 
-def most_even(most: Mapping[Wish, int], total: int) -> Score:
+def most_even(most: Mapping[Wish, int], total: int) -> Fairness:
     """The score of so many wishes, as even as can be, where each can be made so often by itself.
 
     One after the other is given to the smallest share; of equal ones to that which grows most.

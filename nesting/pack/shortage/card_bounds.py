@@ -5,7 +5,7 @@ from typing import Literal
 
 from nesting.pack.model.problem import Problem, at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.shortage.goals import Part, Stage, Wish
+from nesting.pack.shortage.goals import Component, Goal, Wish
 from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import HeldValue, WholeCards
 
@@ -13,7 +13,7 @@ from nesting.plan import HeldValue, WholeCards
 _PARTS = 1_000_000
 
 
-def whole_values(duals: Mapping[str, float]) -> dict[str, int]:
+def card_values(duals: Mapping[str, float]) -> dict[str, int]:
     """Dual values as whole numbers, rounded down."""
     return {piece: int(dual * _PARTS) for piece, dual in duals.items()}
 
@@ -26,27 +26,27 @@ def worth_of(wish: Wish, values: Mapping[str, int]) -> int:
     return sum(_least_worth(part, values) * part.each for part in wish.parts)
 
 
-def _least_worth(part: Part, values: Mapping[str, int]) -> int:
+def _least_worth(part: Component, values: Mapping[str, int]) -> int:
     return min(values.get(piece, 0) for piece, _ in part.uses)
 
 
-def most_worth(stage: Stage, values: Mapping[str, int], left: int) -> int:
-    """How many of a stage some value is enough for: those worth least are taken first.
+def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
+    """How many of a goal some value is enough for: those worth least are taken first.
 
     Each counts for one, so this greedy choice is the most in whole numbers, too.
     """
     most = 0
-    for worth, wish in sorted((worth_of(w, values), w.most) for w in stage):
+    for worth, wish in sorted((worth_of(w, values), w.most) for w in goal):
         number = min(wish, left // worth) if worth else wish
         most += number
         left -= number * worth
     return most
 
 
-def least_worth(stage: Stage, values: Mapping[str, int], number: int) -> int:
-    """The least value that so many of a stage take."""
+def least_worth(goal: Goal, values: Mapping[str, int], number: int) -> int:
+    """The least value that so many of a goal take."""
     least = 0
-    for worth, most in sorted((worth_of(w, values), w.most) for w in stage):
+    for worth, most in sorted((worth_of(w, values), w.most) for w in goal):
         taken = min(most, number)
         least += taken * worth
         number -= taken
@@ -58,30 +58,30 @@ def worth_made(made: Mapping[Wish, int], values: Mapping[str, int]) -> int:
     return sum(worth_of(wish, values) * number for wish, number in made.items())
 
 
-def unproven(stage: Stage) -> WholeCards:
+def unproven(goal: Goal) -> WholeCards:
     """No more than are asked for."""
-    return _entry(stage, sum(wish.most for wish in stage), "asked")
+    return _entry(goal, sum(wish.most for wish in goal), "asked")
 
 
-def area_bound(shortage: Shortage, stage: Stage, made: Mapping[Wish, int]) -> WholeCards:
+def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> WholeCards:
     """The most by the areas on each paper alone, as if its sheets could be cut to dust."""
-    best = unproven(stage)
+    best = unproven(goal)
     for problem in shortage.problems.values():
         haves = at_hand(problem)
         if None in haves:
             continue
         values = {kind.piece: kind.area for kind in problem.kinds}
         held = sum((n or 0) * w * h for n, (w, h) in zip(haves, problem.usable, strict=True))
-        most = most_worth(stage, values, max(0, held - worth_made(made, values)))
+        most = most_worth(goal, values, max(0, held - worth_made(made, values)))
         if most < best.most:
-            best = _entry(stage, most, "area")
+            best = _entry(goal, most, "area")
     return best
 
 
-def values_bound(
+def cards_by_values(
     shortage: Shortage,
     tables: Mapping[str, SheetTable],
-    stage: Stage,
+    goal: Goal,
     made: Mapping[Wish, int],
     values: dict[str, int],
 ) -> WholeCards:
@@ -102,11 +102,11 @@ def values_bound(
             held[key] = max(most_held(problem, table, supply), held.get(key, 0))
             there.append((key, have))
     if any(have is None and held[key] for key, have in there):
-        return unproven(stage)
+        return unproven(goal)
     total = sum(held[key] * (have or 0) for key, have in there)
-    most = most_worth(stage, values, max(0, total - worth_made(made, values)))
+    most = most_worth(goal, values, max(0, total - worth_made(made, values)))
     sheets = tuple(HeldValue(*key, value) for key, value in held.items())
-    return _entry(stage, most, "values", sheets, values)
+    return _entry(goal, most, "values", sheets, values)
 
 
 def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
@@ -116,13 +116,13 @@ def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
 
 
 def _entry(
-    stage: Stage,
+    goal: Goal,
     most: int,
     by: Literal["asked", "area", "values", "search"],
     held: tuple[HeldValue, ...] = (),
     values: dict[str, int] | None = None,
 ) -> WholeCards:
     """An entry of the plan, of which nothing is made yet."""
-    asked = sum(wish.most for wish in stage)
-    names = tuple(wish.card for wish in stage if wish.card is not None and not wish.spare)
+    asked = sum(wish.most for wish in goal)
+    names = tuple(wish.card for wish in goal if wish.card is not None and not wish.spare)
     return WholeCards(names, asked, 0, most, by, held, values or {})

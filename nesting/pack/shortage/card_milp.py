@@ -1,27 +1,23 @@
 """The integer programme of whole cards, or a relaxation of it: rows and columns."""
 
-from typing import TYPE_CHECKING
-
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import at_hand
-from nesting.pack.shortage.allocation import Given, Level
-from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
-
-if TYPE_CHECKING:
-    from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.allocation import Allocation, Level
+from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
+from nesting.pack.shortage.shortage import Shortage
 
 #: Stands for plenty among whole numbers.
 _PLENTY = 10**6
 
 
 class CardModel:
-    """The integer programme, or a relaxation of it, for one stage after others."""
+    """The integer programme, or a relaxation of it, for one goal after others."""
 
     def __init__(
         self,
-        shortage: "Shortage",
-        stage: Stage,
+        shortage: Shortage,
+        goal: Goal,
         made: dict[Wish, int],
         *,
         even: bool,
@@ -32,11 +28,11 @@ class CardModel:
         self.programme = Programme()
         self.wish_columns: dict[Wish, int] = {}
         for wish in shortage.wishes:
-            low, high = (0, wish.most) if wish in stage else (made.get(wish, 0),) * 2
-            cost = -1.0 if wish in stage else 0.0
+            low, high = (0, wish.most) if wish in goal else (made.get(wish, 0),) * 2
+            cost = -1.0 if wish in goal else 0.0
             self.wish_columns[wish] = self.programme.column(cost, low, high, whole=whole_counts)
         if even:
-            self._even_out(stage)
+            self._even_out(goal)
         self.use_columns: dict[Key, tuple[int, int]] = {}  # in sets, and how many make one
         for part in shortage.parts:
             self._give(part, whole=whole_counts)
@@ -46,14 +42,14 @@ class CardModel:
         for paper in shortage.problems:
             self._cut_from(paper, whole=whole_sheets)
 
-    def _even_out(self, stage: Stage) -> None:
+    def _even_out(self, goal: Goal) -> None:
         """Let each further one of a wish count a little less, so that ties come out nearly even.
 
         The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; what
         is most even, ``hold`` finds from there. All of it together is worth less than half of one.
         """
-        share = 0.5 / (1 + sum(wish.most for wish in stage))
-        for wish in stage:
+        share = 0.5 / (1 + sum(wish.most for wish in goal))
+        for wish in goal:
             steps = [
                 self.programme.column(share * (2 * k - 1) / wish.most, high=1.0)
                 for k in range(1, wish.most + 1)
@@ -61,17 +57,17 @@ class CardModel:
             entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
             self.programme.row(entries, low=0.0)
 
-    def hold(self, stage: Stage, level: Level) -> None:
-        """Let no more wishes of a stage be made to a share, or less, than a level says."""
+    def hold(self, goal: Goal, level: Level) -> None:
+        """Let no more wishes of a goal be made to a share, or less, than a level says."""
         below = []
-        for wish in stage:
+        for wish in goal:
             beyond = level.share.numerator * wish.most // level.share.denominator + 1
             below.append(self.programme.column(high=1.0, whole=True))
             entries = {self.wish_columns[wish]: 1.0, below[-1]: float(beyond)}
             self.programme.row(entries, low=float(beyond))
         self.programme.row(dict.fromkeys(below, 1.0), high=float(level.number))
 
-    def _give(self, part: Part, *, whole: bool) -> None:
+    def _give(self, part: Component, *, whole: bool) -> None:
         """Columns for the uses of a part; a row for the wishes that take it."""
         sets = [self._shortage.count(key) // part.each for key in part.uses]
         columns = [
@@ -138,7 +134,7 @@ class CardModel:
             sets = self._shortage.count(key) // each
             self.programme.row({use: 1.0, taken: -float(sets)}, high=0.0)
 
-    def given(self, outcome: Outcome) -> Given | None:
+    def allocation(self, outcome: Outcome) -> Allocation | None:
         """What an outcome gives, in whole numbers; cut is no more than is made of it."""
         values = outcome.values
         if values is None:
@@ -159,4 +155,4 @@ class CardModel:
             )
             for paper, columns in self.sheet_columns.items()
         }
-        return Given(made, cut, sheets)
+        return Allocation(made, cut, sheets)

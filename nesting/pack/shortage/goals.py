@@ -12,7 +12,7 @@ Counts = dict[Key, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Component:
     """A layer of a card, or a loose piece: how many one takes, and the uses that give them.
 
     ``alike`` says that only one of the uses may give them.
@@ -34,14 +34,14 @@ class Wish:
     card: str | None
     spare: bool
     most: int
-    parts: tuple[Part, ...]
+    parts: tuple[Component, ...]
 
 
 #: What is wanted as one, more of each being as good as more of another.
-Stage = tuple[Wish, ...]
+Goal = tuple[Wish, ...]
 
 
-def stages_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Stage]:
+def goals_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Goal]:
     """What is wanted, most wanted first.
 
     The designs that the batch puts first come one by one, then all other designs together; then
@@ -50,9 +50,9 @@ def stages_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Stage]:
     cards = {card.name: card for card in batch.cards}
     parts = {card.name: _parts(pieces, card) for card in batch.cards}
     wishes = {n: Wish(n, spare=False, most=card.make, parts=parts[n]) for n, card in cards.items()}
-    stages: list[Stage] = [(wishes[name],) for name in batch.first]
-    stages.append(tuple(wish for name, wish in wishes.items() if name not in batch.first))
-    stages.append(
+    goals: list[Goal] = [(wishes[name],) for name in batch.first]
+    goals.append(tuple(wish for name, wish in wishes.items() if name not in batch.first))
+    goals.append(
         tuple(
             Wish(name, spare=True, most=card.spares, parts=parts[name])
             for name, card in cards.items()
@@ -60,31 +60,31 @@ def stages_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Stage]:
         )
     )
     loose = _parts_by_layer(pieces, None)
-    stages.append(
+    goals.append(
         tuple(
-            Wish(None, spare=False, most=total, parts=(Part(layer, 1, uses),))
+            Wish(None, spare=False, most=total, parts=(Component(layer, 1, uses),))
             for layer, (uses, total) in loose.items()
         )
     )
-    return [stage for stage in stages if stage]
+    return [goal for goal in goals if goal]
 
 
-def able(stage: Stage, made: dict[Wish, int]) -> Stage:
-    """A stage without spare sets of designs that are not complete: such a set would be a card."""
+def able(goal: Goal, made: dict[Wish, int]) -> Goal:
+    """A goal without spare sets of designs that are not complete: such a set would be a card."""
     incomplete = {
         wish.card for wish, number in made.items() if not wish.spare and number < wish.most
     }
-    return tuple(wish for wish in stage if not wish.spare or wish.card not in incomplete)
+    return tuple(wish for wish in goal if not wish.spare or wish.card not in incomplete)
 
 
-def _parts(pieces: Iterable[Piece], card: Card) -> tuple[Part, ...]:
+def _parts(pieces: Iterable[Piece], card: Card) -> tuple[Component, ...]:
     layers = {layer.name: layer for layer in card.layers}
     found = []
     for name, (uses, _) in _parts_by_layer(pieces, card.name).items():
         layer = layers.get(name)  # None is the base
         choice = layer.choice if layer else None
         alike = choice is not None and choice.alike == "all" and len(uses) > 1
-        found.append(Part(name, layer.each if layer else 1, uses, alike))
+        found.append(Component(name, layer.each if layer else 1, uses, alike))
     return tuple(found)
 
 

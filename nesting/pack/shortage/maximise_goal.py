@@ -11,18 +11,25 @@ from nesting.pack.model.problem import at_hand, only_size, with_demand
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.shortage.allocation import Given, Level, Score, most_even
+from nesting.pack.shortage.allocation import Allocation, Fairness, Level, most_even
 from nesting.pack.shortage.card_bounds import (
-    area_bound,
+    card_values,
+    cards_by_area,
+    cards_by_values,
     least_worth,
     most_held,
     most_worth,
-    values_bound,
-    whole_values,
     worth_made,
 )
-from nesting.pack.shortage.goals import Stage
+from nesting.pack.shortage.goals import Goal
 from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.solve_cards import (
+    aim_at,
+    choose_sheets,
+    relaxed_values,
+    search_for,
+    solve_goal,
+)
 from nesting.plan import WholeCards
 
 #: How many rounds of column generation at most, and how often a mark is aimed at.
@@ -34,19 +41,19 @@ _MOST_LISTED_CELLS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class StageAnswer:
-    """What is given of a stage, after the stages before it, and the entry of the plan for it."""
+class GoalAnswer:
+    """What is given of a goal, after the goals before it, and the entry of the plan for it."""
 
-    given: Given
+    allocation: Allocation
     entry: WholeCards
 
 
-def fill_stage(shortage: Shortage, stage: Stage, before: Given, seed: int) -> StageAnswer:
-    """Find the most of a stage beside what is given before it, and a bound.
+def reach_goal(shortage: Shortage, goal: Goal, before: Allocation, seed: int) -> GoalAnswer:
+    """Find the most of a goal beside what is given before it, and a bound.
 
     Where it is late, the best of the layouts that are known is taken.
     """
-    search = _StageSearch(shortage, stage, before, seed)
+    search = _GoalSearch(shortage, goal, before, seed)
     with suppress(TimeIsUpError):
         search.generate(even=False)
     search.choose()
@@ -56,24 +63,24 @@ def fill_stage(shortage: Shortage, stage: Stage, before: Given, seed: int) -> St
         search.aim()
         search.exhaust()
         search.even_out()
-    return StageAnswer(search.best, replace(search.bound, made=search.total))
+    return GoalAnswer(search.best, replace(search.bound, made=search.total))
 
 
-class _StageSearch:
-    """The state of one stage: the best that is given, the bound, and the values that prove one."""
+class _GoalSearch:
+    """The state of one goal: the best that is given, the bound, and the values that prove one."""
 
-    def __init__(self, shortage: Shortage, stage: Stage, before: Given, seed: int) -> None:
-        self.shortage, self.stage, self.made, self.seed = shortage, stage, before.made, seed
-        self.bound = area_bound(shortage, stage, before.made)
+    def __init__(self, shortage: Shortage, goal: Goal, before: Allocation, seed: int) -> None:
+        self.shortage, self.goal, self.made, self.seed = shortage, goal, before.made, seed
+        self.bound = cards_by_area(shortage, goal, before.made)
         self.by_values: WholeCards | None = None
-        fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in stage}
+        fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in goal}
         self.best = replace(before, made=before.made | fresh)
         self.tables = shortage.tables
 
     @property
     def total(self) -> int:
         """How many are given."""
-        return self.best.total(self.stage)
+        return self.best.total(self.goal)
 
     @property
     def proven(self) -> bool:
@@ -88,11 +95,11 @@ class _StageSearch:
         """
         for _ in range(_PRICINGS):
             stop_if_late()
-            duals = self.shortage.relaxed(self.stage, self.made, even=even)
+            duals = relaxed_values(self.shortage, self.goal, self.made, even=even)
             if duals is None:
                 return
-            values = whole_values(duals)
-            bound = values_bound(self.shortage, self.tables, self.stage, self.made, values)
+            values = card_values(duals)
+            bound = cards_by_values(self.shortage, self.tables, self.goal, self.made, values)
             if self.by_values is None or bound.most < self.by_values.most + (not even):
                 self.by_values = bound
             if bound.most < self.bound.most:
@@ -102,8 +109,8 @@ class _StageSearch:
 
     def choose(self) -> bool:
         """Take the best choice of the layouts that are known; whether it is better."""
-        found = self.shortage.choose(self.stage, self.made, _NODES)
-        if found is None or found.score(self.stage) <= self.best.score(self.stage):
+        found = choose_sheets(self.shortage, self.goal, self.made, _NODES)
+        if found is None or found.score(self.goal) <= self.best.score(self.goal):
             return False
         self.best = found
         return True
@@ -112,13 +119,13 @@ class _StageSearch:
         """Search for whole sheets that give what sheets cut in parts would."""
         most = self.bound.most
         for _ in range(_AIMS):
-            mark = self.shortage.aim(self.stage, self.made, _NODES, most)
-            if mark is None or mark.score(self.stage) <= self.best.score(self.stage):
+            mark = aim_at(self.shortage, self.goal, self.made, _NODES, most)
+            if mark is None or mark.score(self.goal) <= self.best.score(self.goal):
                 return
-            self.shortage.search_for(mark, str(self.seed))
+            search_for(self.shortage, mark, str(self.seed))
             if self.choose():
                 most = self.bound.most
-            elif mark.total(self.stage) > self.total + 1:
+            elif mark.total(self.goal) > self.total + 1:
                 most = self.total + 1
             else:
                 return
@@ -134,8 +141,8 @@ class _StageSearch:
             listed = self._listed(self.by_values, self.total + 1)
             if not listed:
                 return
-            found, impossible = listed.outcome(
-                self.stage, self.made, _EXACT_NODES, least=self.total + 1
+            found, impossible = solve_goal(
+                listed, self.goal, self.made, _EXACT_NODES, least=self.total + 1
             )
             if impossible:
                 self.bound = replace(self.bound, most=self.total, by="search", held=(), values={})
@@ -146,7 +153,7 @@ class _StageSearch:
         """Make what is given as even as can be, with every layout that may matter where need be."""
         self._level(self.shortage, _NODES)
         bound = self.by_values
-        if bound is None or self.best.score(self.stage) >= self._most_even(bound):
+        if bound is None or self.best.score(self.goal) >= self._most_even(bound):
             return
         listed = self._listed(bound, self.total)
         if listed is not None:
@@ -157,13 +164,13 @@ class _StageSearch:
             mark = self._more_even(partial(self._aim_at, self.total))
             if mark is None:
                 return
-            self.shortage.search_for(mark, str(self.seed))
+            search_for(self.shortage, mark, str(self.seed))
             if not self._level(self.shortage, _NODES):
                 return
 
     def _level(self, shortage: Shortage, nodes: int) -> bool:
         """Take the most even choice of some layouts, as many in all; whether it is more even."""
-        choose = partial(shortage.choose, self.stage, self.made, nodes, self.total)
+        choose = partial(choose_sheets, shortage, self.goal, self.made, nodes, self.total)
         before = self.best
         while (found := self._more_even(choose)) is not None:
             self.best = found
@@ -171,31 +178,33 @@ class _StageSearch:
             self.shortage.add(paper, [one.column for one in used])
         return self.best is not before
 
-    def _more_even(self, choose: Callable[[tuple[Level, ...]], Given | None]) -> Given | None:
+    def _more_even(
+        self, choose: Callable[[tuple[Level, ...]], Allocation | None]
+    ) -> Allocation | None:
         """What is more even than the best, if that can be chosen: lexicographic maximin.
 
         Fewer with the smallest share are asked for; where there is no way, as many of these and
         fewer with the next share, and so on (Ogryczak and Sliwinski 2006).
         """
         settled: tuple[Level, ...] = ()
-        while (level := self.best.level_above(self.stage, settled)) and not is_late():
+        while (level := self.best.level_above(self.goal, settled)) and not is_late():
             found = choose((*settled, replace(level, number=level.number - 1)))
-            if found is not None and found.score(self.stage) > self.best.score(self.stage):
+            if found is not None and found.score(self.goal) > self.best.score(self.goal):
                 return found
             settled = (*settled, level)
         return None
 
-    def _aim_at(self, total: int, levels: tuple[Level, ...]) -> Given | None:
-        return self.shortage.aim(self.stage, self.made, _NODES, total, levels)
+    def _aim_at(self, total: int, levels: tuple[Level, ...]) -> Allocation | None:
+        return aim_at(self.shortage, self.goal, self.made, _NODES, total, levels)
 
-    def _most_even(self, bound: WholeCards) -> Score:
+    def _most_even(self, bound: WholeCards) -> Fairness:
         """How even it can be at the very best: no more of each than the values allow of it alone."""
         values = bound.values
         left = self._held_value(bound) - worth_made(self.made, values)
-        most = {wish: most_worth((wish,), values, left) for wish in self.stage}
+        most = {wish: most_worth((wish,), values, left) for wish in self.goal}
         return most_even(most, self.total)
 
-    def _take(self, listed: Shortage, found: Given) -> bool:
+    def _take(self, listed: Shortage, found: Allocation) -> bool:
         """Take what listed layouts give, if they are of all papers; whether they are."""
         if listed.problems.keys() != self.shortage.problems.keys():
             return False
@@ -217,7 +226,7 @@ class _StageSearch:
 
     def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
         """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
-        needed = worth_made(self.made, bound.values) + least_worth(self.stage, bound.values, target)
+        needed = worth_made(self.made, bound.values) + least_worth(self.goal, bound.values, target)
         spare = self._held_value(bound) - needed
         pools = {}
         for paper in self.tables:
@@ -231,7 +240,7 @@ class _StageSearch:
         problem = self.shortage.problems[paper]
         values = [worth.get(kind.piece, 0) for kind in problem.kinds]
         wanted = [wish for wish, number in self.made.items() if number]
-        most = self.shortage.most_demand(paper, (*wanted, *self.stage))
+        most = self.shortage.most_demand(paper, (*wanted, *self.goal))
         pool = Pool(problem)
         for size in range(len(problem.sizes)):
             alone = with_demand(only_size(problem, size), most)

@@ -13,11 +13,17 @@ from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.problem import Problem, at_hand, make_problem
 from nesting.pack.search.incumbent import Search
-from nesting.pack.shortage.allocation import Given
-from nesting.pack.shortage.card_bounds import most_held, whole_values
-from nesting.pack.shortage.goals import Stage, Wish, able, stages_of
-from nesting.pack.shortage.maximise_goal import fill_stage
+from nesting.pack.shortage.allocation import Allocation
+from nesting.pack.shortage.card_bounds import card_values, most_held
+from nesting.pack.shortage.goals import Goal, Wish, able, goals_of
+from nesting.pack.shortage.maximise_goal import reach_goal
 from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.solve_cards import (
+    cheapest_sheets,
+    fewest_sheets,
+    relaxed_values,
+    search_for,
+)
 from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
 
 #: How many ways to choose alike for all cards are each given a bound of its own.
@@ -55,40 +61,40 @@ def choose_papers(batch: Batch, seed: int) -> Chosen | None:
         for card, layer in layers
     }
     pieces = pieces_of(batch, every)
-    stages = stages_of(batch, pieces)
+    goals = goals_of(batch, pieces)
     limited = {
         paper.name: make_problem(paper, pieces, batch.trimmer)
         for paper in batch.papers
         if not paper.buy and all(sheet.have is not None for sheet in paper.sheets)
         if any(piece.paper == paper.name for piece in pieces)
     }
-    given, entries, known = _most(limited, pieces, stages, seed)
-    bought = _Buying(batch, pieces, stages, limited, given.made)
+    allocation, entries, known = _most(limited, pieces, goals, seed)
+    bought = _Buying(batch, pieces, goals, limited, allocation.made)
     for name, pool in known.pools.items():
         bought.shortage.add(name, pool.columns)
     cheapest, least = bought.choose()
-    cut = given.cut if cheapest is None else cheapest.cut
+    cut = allocation.cut if cheapest is None else cheapest.cut
     return Chosen(_taken(batch, pieces, cut), least, entries)
 
 
 def _most(
     limited: dict[str, Problem],
     pieces: tuple[Piece, ...],
-    stages: list[Stage],
+    goals: list[Goal],
     seed: int,
-) -> tuple[Given, tuple[WholeCards, ...], Shortage]:
+) -> tuple[Allocation, tuple[WholeCards, ...], Shortage]:
     """The most of everything that is wanted, as papers that cannot be bought limit it."""
-    shortage = Shortage(limited, pieces, stages)
+    shortage = Shortage(limited, pieces, goals)
     for name, problem in limited.items():
         shortage.add(name, Search(problem, f"{seed}/{name}/choice").pool.columns)
-    given = Given({}, {}, dict.fromkeys(limited, ()))
+    allocation = Allocation({}, {}, dict.fromkeys(limited, ()))
     entries = []
-    for stage in stages:
-        answer = fill_stage(shortage, able(stage, given.made), given, seed)
-        given = answer.given
+    for goal in goals:
+        answer = reach_goal(shortage, able(goal, allocation.made), allocation, seed)
+        allocation = answer.allocation
         if answer.entry.cards:
             entries.append(answer.entry)
-    return given, tuple(entries), shortage
+    return allocation, tuple(entries), shortage
 
 
 class _Buying:
@@ -98,7 +104,7 @@ class _Buying:
         self,
         batch: Batch,
         pieces: tuple[Piece, ...],
-        stages: list[Stage],
+        goals: list[Goal],
         limited: Mapping[str, Problem],
         made: dict[Wish, int],
     ) -> None:
@@ -114,7 +120,7 @@ class _Buying:
             for name, own in costs.items()
         }
         self.made = made
-        self.shortage = Shortage(problems, pieces, stages, prices)
+        self.shortage = Shortage(problems, pieces, goals, prices)
         for name in costs:
             self.shortage.add(name, Search(problems[name], f"{name}/choice").pool.columns)
         self.tables = self.shortage.tables
@@ -131,22 +137,24 @@ class _Buying:
                 table.fill([int(kind == other) for other in kinds])
                 self.shortage.take_priced({paper: table})
 
-    def choose(self) -> tuple[Given | None, int]:
+    def choose(self) -> tuple[Allocation | None, int]:
         """The cheapest choice found, and the price that none is below."""
         shortage = self.shortage
         least = self._least() or 0
-        found = shortage.cheapest(self.made, _NODES)
+        found = cheapest_sheets(shortage, self.made, _NODES)
         for attempt in range(_AIMS):
             if found is None or shortage.price_of(found) <= least or is_late():
                 break
-            mark = shortage.cheapest(self.made, _NODES, whole_sheets=False)
+            mark = cheapest_sheets(shortage, self.made, _NODES, whole_sheets=False)
             if mark is not None:
-                shortage.search_for(mark, f"{attempt}/choice")
+                search_for(shortage, mark, f"{attempt}/choice")
             if not attempt:
                 least = max(least, self._least_of_all_ways())
-            found = shortage.cheapest(self.made, _NODES) or found
+            found = cheapest_sheets(shortage, self.made, _NODES) or found
         few = (
-            None if found is None else shortage.fewest(self.made, _NODES, shortage.price_of(found))
+            None
+            if found is None
+            else fewest_sheets(shortage, self.made, _NODES, shortage.price_of(found))
         )
         return few or found, least
 
@@ -169,11 +177,11 @@ class _Buying:
         """Column generation for the least price; its bound in whole numbers, None: there is no way."""
         least = 0
         for _ in range(_PRICINGS):
-            duals = None if is_late() else self.shortage.relaxed((), self.made, even=False)
+            duals = None if is_late() else relaxed_values(self.shortage, (), self.made, even=False)
             if duals is None:
                 break
             try:
-                price = self._least_by(whole_values(duals))
+                price = self._least_by(card_values(duals))
             except TimeIsUpError:
                 break
             if price is None:

@@ -1,4 +1,4 @@
-"""One integer programme over all papers that are short: how many of what is wanted they give."""
+"""Papers that are short, what is wanted of them, and the patterns known of their sheets."""
 
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
@@ -9,17 +9,12 @@ from math import prod
 from nesting.batch import Piece
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
-from nesting.pack.model.problem import Problem, at_hand, with_demand
+from nesting.pack.model.problem import Problem, at_hand
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.search.incumbent import Search
-from nesting.pack.search.schedule import improve
-from nesting.pack.shortage.allocation import Given, Level
-from nesting.pack.shortage.card_milp import CardModel
-from nesting.pack.shortage.goals import Counts, Key, Part, Stage, Wish
+from nesting.pack.shortage.allocation import Allocation
+from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
 
-#: How many rounds a search may take to fit what is aimed at on the sheets at hand.
-_ROUNDS = 40
 #: Cells beyond which the dynamic programme would be too slow.
 _MOST_CELLS = 4_000_000
 
@@ -35,7 +30,7 @@ class Shortage:
         self,
         problems: Mapping[str, Problem],
         pieces: Iterable[Piece],
-        stages: list[Stage],
+        goals: list[Goal],
         prices: Mapping[str, tuple[int, ...]] | None = None,
     ) -> None:
         self.problems = dict(problems)
@@ -46,7 +41,7 @@ class Shortage:
         for name, problem in problems.items():
             for number, kind in enumerate(problem.kinds):
                 self.kinds[kind.piece] = name, number
-        self.wishes = [wish for stage in stages for wish in stage]
+        self.wishes = [wish for goal in goals for wish in goal]
         self.parts = list(
             dict.fromkeys(part for wish in self.wishes for part in wish.parts if self._felt(part))
         )
@@ -54,7 +49,7 @@ class Shortage:
             (piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)
         }
 
-    def _felt(self, part: Part) -> bool:
+    def _felt(self, part: Component) -> bool:
         """Whether a part takes any paper that is short."""
         return any(piece in self.kinds for piece, _ in part.uses)
 
@@ -71,10 +66,10 @@ class Shortage:
         """The least price of any sheet to buy."""
         return min((price for own in self.prices.values() for price in own if price), default=1)
 
-    def price_of(self, given: Given) -> int:
+    def price_of(self, allocation: Allocation) -> int:
         """What the sheets to buy cost."""
         total = 0
-        for paper, used in given.sheets.items():
+        for paper, used in allocation.sheets.items():
             for supply, have in enumerate(at_hand(self.problems[paper])):
                 taken = sum(u.count for u in used if u.column.supply == supply)
                 if have is not None:
@@ -143,112 +138,6 @@ class Shortage:
         other = copy(self)
         other.pools = {**self.pools, **pools}
         return other
-
-    def relaxed(
-        self, stage: Stage, made: dict[Wish, int], *, even: bool
-    ) -> dict[str, float] | None:
-        """The values of the pieces where sheets can be cut in parts; None: HiGHS has no optimum."""
-        model = CardModel(self, stage, made, even=even, whole_counts=False, whole_sheets=False)
-        outcome = model.programme.solve()
-        if not outcome.optimal:
-            return None
-        rows = model.kind_rows
-        return {piece: max(0.0, outcome.duals[row]) for piece, row in rows.items()}
-
-    def aim(
-        self,
-        stage: Stage,
-        made: dict[Wish, int],
-        nodes: int,
-        most: int,
-        levels: Iterable[Level] = (),
-    ) -> Given | None:
-        """Whole numbers of what is wanted, ``most`` in all, that sheets cut in parts would give."""
-        model = CardModel(self, stage, made, even=True, whole_counts=True, whole_sheets=False)
-        model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, high=float(most))
-        for level in levels:
-            model.hold(stage, level)
-        return model.given(model.programme.solve(nodes))
-
-    def choose(
-        self,
-        stage: Stage,
-        made: dict[Wish, int],
-        nodes: int,
-        least: int = 0,
-        levels: Iterable[Level] = (),
-    ) -> Given | None:
-        """The most of a stage that whole sheets give, nearly even; None: nothing was found."""
-        return self.outcome(stage, made, nodes, least, levels)[0]
-
-    def outcome(
-        self,
-        stage: Stage,
-        made: dict[Wish, int],
-        nodes: int,
-        least: int = 0,
-        levels: Iterable[Level] = (),
-    ) -> tuple[Given | None, bool]:
-        """The most of a stage, at least ``least``; whether there are not so many for certain."""
-        model = CardModel(self, stage, made, even=True, whole_counts=True, whole_sheets=True)
-        model.programme.row({model.wish_columns[wish]: 1.0 for wish in stage}, float(least))
-        for level in levels:
-            model.hold(stage, level)
-        outcome = model.programme.solve(nodes)
-        given = model.given(outcome)
-        return (given if given is not None and self._holds(given) else None), outcome.impossible
-
-    def _holds(self, given: Given) -> bool:
-        """Whether it holds in whole numbers; HiGHS works in floats."""
-        for part in self.parts:
-            taken = sum(n for wish, n in given.made.items() if part in wish.parts) * part.each
-            if sum(given.cut.get(key, 0) for key in part.uses) < taken:
-                return False
-        for paper, wanted in self.demand(given.cut).items():
-            problem, used = self.problems[paper], given.sheets[paper]
-            for number, kind in enumerate(problem.kinds):
-                if sum(u.column.counts[number] * u.count for u in used) < wanted.get(kind.piece, 0):
-                    return False
-            for supply, have in enumerate(at_hand(problem)):
-                taken = sum(u.count for u in used if u.column.supply == supply)
-                if have is not None and taken > have and not self.price(paper, supply):
-                    return False
-        return all(0 <= n <= self._counts[key] for key, n in given.cut.items())
-
-    def cheapest(
-        self, made: dict[Wish, int], nodes: int, *, whole_sheets: bool = True
-    ) -> Given | None:
-        """What is made, from sheets of which those to buy cost least; None: not found."""
-        model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=whole_sheets)
-        given = model.given(model.programme.solve(nodes))
-        if given is None or (whole_sheets and not self._holds(given)):
-            return None
-        return given
-
-    def fewest(self, made: dict[Wish, int], nodes: int, price: int) -> Given | None:
-        """What is made, from few sheets of which those to buy cost no more; None: not found."""
-        model = CardModel(self, (), made, even=False, whole_counts=True, whole_sheets=True)
-        model.take_few(price)
-        given = model.given(model.programme.solve(nodes))
-        if given is None or not self._holds(given) or self.price_of(given) > price:
-            return None
-        return given
-
-    def search_for(self, mark: Given, seed: str) -> None:
-        """Take in the layouts of a search for each paper's part of a mark."""
-        for paper, demand in self.demand(mark.cut).items():
-            problem = with_demand(self.problems[paper], demand)
-            if not any(demand.values()):
-                continue
-            search = Search(problem, f"{seed}/{paper}/{sorted(demand.items())}")
-            for _ in improve(search):
-                if self._settles(search) or search.rounds > _ROUNDS:
-                    break
-            self.add(paper, search.pool.columns)
-
-    def _settles(self, search: Search) -> bool:
-        """Whether a search has shown what it is for: that the sheets at hand suffice, or do not."""
-        return not self.prices and (not search.short or search.surely_short)
 
     def count(self, key: Key) -> int:
         """How many of a use are asked for."""

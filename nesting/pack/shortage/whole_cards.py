@@ -9,9 +9,9 @@ from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
-from nesting.pack.shortage.allocation import Given
-from nesting.pack.shortage.goals import Counts, Stage, able, stages_of
-from nesting.pack.shortage.maximise_goal import StageAnswer, fill_stage
+from nesting.pack.shortage.allocation import Allocation
+from nesting.pack.shortage.goals import Counts, Goal, able, goals_of
+from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goal
 from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import CardCount, Uncut, WholeCards
 
@@ -45,29 +45,29 @@ def settle(
     A paper that turns out to give everything was not short: its better search takes the place of
     the first in ``searches``. Where it is late, what is found at once is taken.
     """
-    stages = stages_of(batch, pieces)
-    answers = _answers(stages, pieces, searches, seed)
+    goals = goals_of(batch, pieces)
+    answers = _answers(goals, pieces, searches, seed)
     return _settled(batch, pieces, searches, answers, seed)
 
 
 def _answers(
-    stages: list[Stage],
+    goals: list[Goal],
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
-) -> list[StageAnswer]:
-    """What the papers that are short give of each stage, the most wanted first."""
+) -> list[GoalAnswer]:
+    """What the papers that are short give of each goal, the most wanted first."""
     short = {name: search for name, search in searches.items() if search.short}
     if not short:
         return []
-    shortage = Shortage({name: s.problem for name, s in short.items()}, pieces, stages)
+    shortage = Shortage({name: s.problem for name, s in short.items()}, pieces, goals)
     for name, search in short.items():
         shortage.add(name, search.pool.columns)
-    given = Given({}, {}, dict.fromkeys(short, ()))
+    allocation = Allocation({}, {}, dict.fromkeys(short, ()))
     answers = []
-    for stage in stages:
-        answer = fill_stage(shortage, able(stage, given.made), given, seed)
-        given = answer.given
+    for goal in goals:
+        answer = reach_goal(shortage, able(goal, allocation.made), allocation, seed)
+        allocation = answer.allocation
         answers.append(answer)
     return answers
 
@@ -76,13 +76,13 @@ def _settled(
     batch: Batch,
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
-    answers: list[StageAnswer],
+    answers: list[GoalAnswer],
     seed: int,
 ) -> Settled:
     cards = _card_counts(batch, answers)
     uncut = tuple(_uncut(batch, pieces, searches, answers, cards)) if answers else ()
     lacking = {one.piece: one.count for one in uncut}
-    sheets = answers[-1].given.sheets if answers else {}
+    sheets = answers[-1].allocation.sheets if answers else {}
     finals: dict[str, Search | None] = {}
     for name, search in searches.items():
         own = [piece for piece in pieces if piece.paper == name]
@@ -127,12 +127,12 @@ def _final(
     return final
 
 
-def _card_counts(batch: Batch, answers: list[StageAnswer]) -> tuple[CardCount, ...]:
+def _card_counts(batch: Batch, answers: list[GoalAnswer]) -> tuple[CardCount, ...]:
     """How many cards of each design have all their pieces."""
     complete = {
         wish.card: number
         for answer in answers
-        for wish, number in answer.given.made.items()
+        for wish, number in answer.allocation.made.items()
         if not wish.spare
     }
     return tuple(
@@ -144,22 +144,22 @@ def _uncut(
     batch: Batch,
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
-    answers: list[StageAnswer],
+    answers: list[GoalAnswer],
     cards: tuple[CardCount, ...],
 ) -> Iterator[Uncut]:
     """What is not cut: what the short papers do not give, and the rest of cards that lack it."""
     sets = {card.name: card.make + card.spares for card in batch.cards}
     whole = {count.card: count.complete for count in cards if count.complete < count.asked}
-    cut: Counts = answers[-1].given.cut
+    cut: Counts = answers[-1].allocation.cut
     for piece in pieces:
         missing = []
         for number, use in enumerate(piece.uses):
-            given = use.count
+            allocation = use.count
             if searches[piece.paper].short or (piece.id, number) in cut:
-                given = cut.get((piece.id, number), 0)
+                allocation = cut.get((piece.id, number), 0)
             elif use.card in whole:
-                given = use.count // sets[use.card] * whole[use.card]
-            if given < use.count:
-                missing.append(replace(use, count=use.count - given))
+                allocation = use.count // sets[use.card] * whole[use.card]
+            if allocation < use.count:
+                missing.append(replace(use, count=use.count - allocation))
         if missing:
             yield Uncut(piece.id, sum(use.count for use in missing), tuple(missing))

@@ -1,0 +1,137 @@
+"""The integer programme of whole cards solved for what is asked of it, each answer confirmed."""
+
+from collections.abc import Iterable
+
+from nesting.pack.model.problem import at_hand, with_demand
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.schedule import improve
+from nesting.pack.shortage.allocation import Allocation, Level
+from nesting.pack.shortage.card_milp import CardModel
+from nesting.pack.shortage.goals import Goal, Wish
+from nesting.pack.shortage.shortage import Shortage
+
+#: How many rounds a search may take to fit what is aimed at on the sheets at hand.
+_ROUNDS = 40
+
+
+def relaxed_values(
+    shortage: Shortage, goal: Goal, made: dict[Wish, int], *, even: bool
+) -> dict[str, float] | None:
+    """The values of the pieces where sheets can be cut in parts; None: HiGHS has no optimum."""
+    model = CardModel(shortage, goal, made, even=even, whole_counts=False, whole_sheets=False)
+    outcome = model.programme.solve()
+    if not outcome.optimal:
+        return None
+    rows = model.kind_rows
+    return {piece: max(0.0, outcome.duals[row]) for piece, row in rows.items()}
+
+
+def aim_at(
+    shortage: Shortage,
+    goal: Goal,
+    made: dict[Wish, int],
+    nodes: int,
+    most: int,
+    levels: Iterable[Level] = (),
+) -> Allocation | None:
+    """Whole numbers of what is wanted, ``most`` in all, that sheets cut in parts would give."""
+    model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=False)
+    model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, high=float(most))
+    for level in levels:
+        model.hold(goal, level)
+    return model.allocation(model.programme.solve(nodes))
+
+
+def choose_sheets(
+    shortage: Shortage,
+    goal: Goal,
+    made: dict[Wish, int],
+    nodes: int,
+    least: int = 0,
+    levels: Iterable[Level] = (),
+) -> Allocation | None:
+    """The most of a goal that whole sheets give, nearly even; None: nothing was found."""
+    return solve_goal(shortage, goal, made, nodes, least, levels)[0]
+
+
+def solve_goal(
+    shortage: Shortage,
+    goal: Goal,
+    made: dict[Wish, int],
+    nodes: int,
+    least: int = 0,
+    levels: Iterable[Level] = (),
+) -> tuple[Allocation | None, bool]:
+    """The most of a goal, at least ``least``; whether there are not so many for certain."""
+    model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=True)
+    model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, float(least))
+    for level in levels:
+        model.hold(goal, level)
+    outcome = model.programme.solve(nodes)
+    allocation = model.allocation(outcome)
+    return (
+        allocation if allocation is not None and _holds(shortage, allocation) else None
+    ), outcome.impossible
+
+
+def _holds(shortage: Shortage, allocation: Allocation) -> bool:
+    """Whether it holds in whole numbers; HiGHS works in floats."""
+    for part in shortage.parts:
+        taken = sum(n for wish, n in allocation.made.items() if part in wish.parts) * part.each
+        if sum(allocation.cut.get(key, 0) for key in part.uses) < taken:
+            return False
+    for paper, wanted in shortage.demand(allocation.cut).items():
+        problem, used = shortage.problems[paper], allocation.sheets[paper]
+        for number, kind in enumerate(problem.kinds):
+            if sum(u.column.counts[number] * u.count for u in used) < wanted.get(kind.piece, 0):
+                return False
+        for supply, have in enumerate(at_hand(problem)):
+            taken = sum(u.count for u in used if u.column.supply == supply)
+            if have is not None and taken > have and not shortage.price(paper, supply):
+                return False
+    return all(0 <= n <= shortage.count(key) for key, n in allocation.cut.items())
+
+
+def cheapest_sheets(
+    shortage: Shortage, made: dict[Wish, int], nodes: int, *, whole_sheets: bool = True
+) -> Allocation | None:
+    """What is made, from sheets of which those to buy cost least; None: not found."""
+    model = CardModel(shortage, (), made, even=False, whole_counts=True, whole_sheets=whole_sheets)
+    allocation = model.allocation(model.programme.solve(nodes))
+    if allocation is None or (whole_sheets and not _holds(shortage, allocation)):
+        return None
+    return allocation
+
+
+def fewest_sheets(
+    shortage: Shortage, made: dict[Wish, int], nodes: int, price: int
+) -> Allocation | None:
+    """What is made, from few sheets of which those to buy cost no more; None: not found."""
+    model = CardModel(shortage, (), made, even=False, whole_counts=True, whole_sheets=True)
+    model.take_few(price)
+    allocation = model.allocation(model.programme.solve(nodes))
+    if (
+        allocation is None
+        or not _holds(shortage, allocation)
+        or shortage.price_of(allocation) > price
+    ):
+        return None
+    return allocation
+
+
+def search_for(shortage: Shortage, mark: Allocation, seed: str) -> None:
+    """Take in the layouts of a search for each paper's part of a mark."""
+    for paper, demand in shortage.demand(mark.cut).items():
+        problem = with_demand(shortage.problems[paper], demand)
+        if not any(demand.values()):
+            continue
+        search = Search(problem, f"{seed}/{paper}/{sorted(demand.items())}")
+        for _ in improve(search):
+            if _settles(shortage, search) or search.rounds > _ROUNDS:
+                break
+        shortage.add(paper, search.pool.columns)
+
+
+def _settles(shortage: Shortage, search: Search) -> bool:
+    """Whether a search has shown what it is for: that the sheets at hand suffice, or do not."""
+    return not shortage.prices and (not search.short or search.surely_short)
