@@ -227,7 +227,9 @@ def test_further_pages_are_named_and_layouts_counted(run: Run) -> None:
 
 def test_long_and_foreign_names_are_printed_short(run: Run) -> None:
     """The terminal has at most sixty characters of a name, and says what the pages put instead."""
-    Path("small.yaml").write_text(SMALL.replace("pear toss", f"\u0378 {'pear ' * 150}end"), "utf-8")
+    long = SMALL.replace("pear toss", f"\u0378 {'pear ' * 150}end")
+    long = long.replace("windfall", f"{'windfall ' * 100}end").replace("panel", "panel" * 200)
+    Path("small.yaml").write_text(long, "utf-8")
     result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
     assert max(map(len, result.output.splitlines())) < 300
     assert "On the pages, □ or words in [ ] stand for" in result.output

@@ -11,6 +11,7 @@ from nesting.advice.looks import EDGE_WORDS, LayerLook, edge_words, is_even, rev
 from nesting.advice.suggestions import Suggestion
 from nesting.batch import Edges
 from nesting.draw.canvas.lettering import brief
+from nesting.draw.sheet.names import brief_names
 from nesting.draw.sheet.words import bound_words
 from nesting.plan import Plan
 from nesting.units import Unit, format_size, with_unit
@@ -229,7 +230,8 @@ def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> 
         if one.paper != paper:
             paper = one.paper
             console.print(f"\n{brief(paper)}", markup=False, highlight=False, style="bold")
-        lines = [f"{number:3}  {one.words}", *(f"     {line}" for line in suggestion_lines(one))]
+        (words,) = brief_names(one.batch, [one.words])
+        lines = [f"{number:3}  {words}", *(f"     {line}" for line in suggestion_lines(one))]
         for line in lines:
             console.print(line, markup=False, highlight=False, soft_wrap=True)
 

@@ -69,9 +69,9 @@ def _sentences(plan: Plan) -> list[str]:
     for layout in plan.layouts:
         buy[f"{brief(layout.paper)}, {layout.source.name}"] += layout.to_buy
     said += [f"to buy: {count} of {sheets}" for sheets, count in buy.items() if count]
-    said += brief_names(plan, plan.notes)
-    said += [f"warning: {warning}" for warning in brief_names(plan, plan.warnings)]
-    if not is_drawable(*names_of(plan)):
+    said += brief_names(plan.asked, plan.notes)
+    said += [f"warning: {warning}" for warning in brief_names(plan.asked, plan.warnings)]
+    if not is_drawable(*names_of(plan.asked)):
         said.append(f"On the pages, {SUBSTITUTES}")
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
@@ -127,12 +127,14 @@ def _price(paper: PaperNeed) -> str:
 
 
 def _made_cells(need: Need) -> tuple[str, ...]:
+    from rich.markup import escape
+
     from nesting.draw.pages.answer_words import made_name
     from nesting.draw.pages.shopping import more_words
 
     made = need.made
     limits = ", ".join(map(_text, need.limited_by))
-    return _text(made_name(made)), str(made.asked), str(made.complete), more_words(need), limits
+    return escape(made_name(made)), str(made.asked), str(made.complete), more_words(need), limits
 
 
 def _filled_table(

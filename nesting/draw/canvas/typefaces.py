@@ -152,7 +152,9 @@ def drawable(text: str) -> str:
     if text.isascii() and text.isprintable() and "  " not in text:
         return text.strip()
     seen = _seen(text)
-    line = "".join(c if _in_ours(c) or _other_file(c) else _substitute(c) for c in seen)
+    line = seen
+    if not _glyphs().issuperset(map(ord, seen)):
+        line = "".join(c if _in_ours(c) or _other_file(c) else _substitute(c) for c in seen)
     if not is_from_right(line):  # its name is on another line: the mark has nothing to do
         return line.replace(FROM_LEFT, "")
     return (FROM_LEFT + line).replace(FROM_LEFT, FROM_LEFT + _HAIR)
@@ -161,7 +163,7 @@ def drawable(text: str) -> str:
 def runs_of(line: str, size: float, *, bold: bool) -> "list[tuple[str, FontProperties]]":
     """Split what ``drawable`` gives into runs of one typeface each."""
     ours = typeface(size, bold=bold)
-    if line.isascii():
+    if line.isascii() or _glyphs().issuperset(map(ord, line)):
         return [(line, ours)]
     runs = groupby(line, lambda c: None if _in_ours(c) else _other_file(c))
     return [("".join(run), typeface(size, file=file) if file else ours) for file, run in runs]

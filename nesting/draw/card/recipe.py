@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 #: The least height of the pictures of a card's front, in points.
-_LEAST_BAND = 165.0
+_LEAST_BAND = 150.0
 #: The same where it is not the card's front.
 _SMALL_BAND = 114.0
 #: The part of the width that the picture of the card takes; a level's height at its ease.

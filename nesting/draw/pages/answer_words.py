@@ -71,7 +71,8 @@ def made_name(made: Made) -> str:
     """Name what is asked for in a table of all of it."""
     if made.kind == "spare set":
         return f"{isolated(made.name)}, spare sets"
-    return f"{isolated(made.name)} ({made.letter})" if made.letter else made.name
+    name = isolated(made.name)
+    return f"{name} ({made.letter})" if made.letter else name
 
 
 def offcuts_words(need: PaperNeed) -> str:

@@ -94,13 +94,13 @@ def _rows(plan: Plan, width: float) -> Iterator[Row]:
         yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
     yield from titled("Papers", _paper_rows(plan, width))
     yield note(keep_words(plan.asked), width)
-    for words in brief_names(plan, plan.notes):
+    for words in brief_names(plan.asked, plan.notes):
         yield paragraph(words, width, SMALLEST)
-    if not is_drawable(*names_of(plan)):
+    if not is_drawable(*names_of(plan.asked)):
         yield paragraph(SUBSTITUTES, width, SMALLEST)
     unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
     yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
-    warnings = brief_names(plan, plan.warnings)
+    warnings = brief_names(plan.asked, plan.warnings)
     if warnings:
         yield from titled("Warnings", (paragraph(t, width, BODY) for t in warnings))
 

@@ -25,7 +25,7 @@ from nesting.draw.canvas.surface import (
 )
 from nesting.draw.sheet.centres import Group, draw_groups, groups_of
 from nesting.draw.sheet.notes import Entry, Notes, draw_key, set_notes
-from nesting.draw.sheet.picture import draw_picture, has_leaders
+from nesting.draw.sheet.picture import Place, draw_picture, place_picture
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.table import draw_table
 from nesting.draw.sheet.view import View
@@ -96,10 +96,12 @@ def layout_figures(
         left = _draw_head(
             surface, subject, Box(area.x, area.y, table.x - _GUTTER - area.x, area.height)
         )
-        notes, key, picture = _set_below(subject, left)
-        below = left.height - picture.height
-        view, end = draw_picture(surface, subject, picture)
-        _draw_scale(surface, subject, view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR))
+        notes, key, place = _set_below(subject, left)
+        below = left.height - place.area.height
+        end = draw_picture(surface, subject, place)
+        _draw_scale(
+            surface, subject, place.view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR)
+        )
         notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
         spare = Box(left.x, left.y, left.width, end - below - _WHITE - left.y)
         groups, table = draw_groups(surface, subject, groups_of(subject), table, _LEAST_TABLE)
@@ -113,8 +115,8 @@ def layout_figures(
     return tuple(figures)
 
 
-def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Box]:
-    """The notes below the picture, the entries of the key left over, the room for the picture.
+def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Place]:
+    """The notes below the picture, the entries of the key left over, the place of the picture.
 
     Whether there is a leader to explain is known only when the picture has its room.
     """
@@ -122,9 +124,10 @@ def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Box
         notes, key = set_notes(subject, left.width, leaders=leaders)
         below = notes.height + _SCALE_BAR
         picture = Box(left.x, left.y + below, left.width, left.height - below)
-        if leaders or not has_leaders(subject, picture):
+        place = place_picture(subject, picture)
+        if leaders or not place.leaders:
             break
-    return notes, key, picture
+    return notes, key, place
 
 
 def _draw_further(
@@ -151,7 +154,8 @@ def _draw_further(
     width, height = (area.width - _GUTTER) / 2, y - _WHITE - area.y
     picture = Box(area.x, area.y + (1 - _SMALL) * height, width, _SMALL * height)
     since = 1 + sum(len(step.strokes) for step in subject.steps[:first])
-    _, end = draw_picture(surface, subject, picture, since=since)
+    place = place_picture(subject, picture, since=since)
+    end = draw_picture(surface, subject, place, since=since)
     columns = [
         Box(area.x, area.y, width, end - _WHITE - area.y),
         Box(area.x + width + _GUTTER, area.y, width, height),

@@ -1,5 +1,7 @@
 """The picture of a layout: the sheet with its blanks, offcuts, cuts and texts."""
 
+from dataclasses import dataclass
+
 from nesting.batch import Piece
 from nesting.draw.canvas.palette import HATCH, SHADE, Colour, tint
 from nesting.draw.canvas.surface import Box, Dash, Surface
@@ -34,17 +36,24 @@ _SCORE: Dash = (14.0, 5.0)
 _DOTTED: Dash = (1.5, 2.5)
 
 
-def draw_picture(
-    surface: Surface, subject: Subject, area: Box, *, since: int = 1
-) -> tuple[View, float]:
-    """Draw the sheet of a layout as large as the area allows; where it went, and its lower end.
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where in its area a sheet is drawn, arrows below or beside it, and whether it has leaders."""
 
-    The arrows stand below the sheet or beside it, whichever leaves it larger. Strokes have their
-    numbers from ``since`` on.
+    area: Box
+    view: View
+    below: bool
+    leaders: bool
+
+
+def draw_picture(surface: Surface, subject: Subject, place: Place, *, since: int = 1) -> float:
+    """Draw the sheet of a layout in its place; the height of its lower end.
+
+    Strokes have their numbers from ``since`` on.
     """
     layout = subject.layout
     right = subject.corner[0] == "left"
-    view, below = _place(subject, area, since)
+    area, view, below = place.area, place.view, place.below
     sheet = sheet_box(layout, view)
     under = sheet.y - 8 - (NUMBERS_ROOM if subject.corner[1] == "bottom" else 0)
     at = Box(sheet.x, area.y, 0, under - area.y) if below else Box(
@@ -66,33 +75,33 @@ def draw_picture(
         draw_number(surface, number)
     for spot, on_white in texts.spots:
         draw_block(surface, spot, on_white=on_white)
-    return view, min([sheet.y, *(box.y for box in arrows)])
+    return min([sheet.y, *(box.y for box in arrows)])
 
 
-def _place(subject: Subject, area: Box, since: int) -> tuple[View, bool]:
-    """Where the sheet goes, and whether the arrows stand below it."""
+def place_picture(subject: Subject, area: Box, *, since: int = 1) -> Place:
+    """Find the place where the sheet is largest, with its arrows below or beside it."""
     if not has_directions(subject.plan, subject.layout):
-        view = place_sheet(subject, area, FAR_ROOM)
-        leaders = _leaders(subject, view, since)
-        return (place_sheet(subject, area, leaders_room(leaders)) if leaders else view), True
+        return _with_leaders(subject, area, area, since)
     above = Box(area.x, area.y + ARROWS_ROOM, area.width, area.height - ARROWS_ROOM)
-    below = place_sheet(subject, above, FAR_ROOM)
-    leaders = _leaders(subject, below, since)
-    if leaders:
-        below = place_sheet(subject, above, leaders_room(leaders))
+    below = _with_leaders(subject, area, above, since)
     beside = place_sheet(subject, area, ARROWS_ROOM)
-    return (below, True) if below.scale >= beside.scale else (beside, False)
+    if below.view.scale >= beside.scale:
+        return below
+    return Place(area, beside, below=False, leaders=bool(_leaders(subject, beside, since)))
+
+
+def _with_leaders(subject: Subject, area: Box, room: Box, since: int) -> Place:
+    """The place in some room of the area, with room for leaders where there are any."""
+    view = place_sheet(subject, room, FAR_ROOM)
+    leaders = _leaders(subject, view, since)
+    if leaders:
+        view = place_sheet(subject, room, leaders_room(leaders))
+    return Place(area, view, below=True, leaders=bool(leaders))
 
 
 def _leaders(subject: Subject, view: View, since: int) -> list[Leader]:
     """The leaders to what is too small for its letter or its size."""
     return compose(subject, view, [], since, right=True).leaders
-
-
-def has_leaders(subject: Subject, area: Box) -> bool:
-    """Whether the picture of a layout has leaders if it is drawn in an area."""
-    view, _ = _place(subject, area, 1)
-    return bool(_leaders(subject, view, 1))
 
 
 def _between(first: Box, second: Box) -> Line:
