@@ -6,6 +6,7 @@ import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
+from multiprocessing import resource_tracker
 from threading import Thread
 from typing import Any
 
@@ -29,6 +30,7 @@ class _Workers(ProcessPoolExecutor):
 
     def submit(self, work: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
         """Hand over some work; a process that starts for it holds Ctrl-C back until it is set up."""
+        resource_tracker.ensure_running()  # which lets Ctrl-C through again as it starts
         mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
         try:
             return super().submit(_interruptible, work, *args, **kwargs)
