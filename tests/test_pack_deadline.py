@@ -149,6 +149,7 @@ def test_a_timetable_gives_each_part_its_share(clock: Clock) -> None:
     clock.now += 60
     assert times.run(0.5, is_late)
     assert times.run(1.0, seconds_left) == 100 - 60 - 3
+    assert times.run(1.1, seconds_left) == 100.5 - 60 - 4
     assert not times.interrupted
 
 

@@ -11,6 +11,8 @@ from time import monotonic
 from typing import TypeVar
 
 _Answer = TypeVar("_Answer")
+#: How many seconds after the end of its time the last part of some work may take.
+_BEYOND = 0.5
 
 #: Held for what is done within ``until``: it is wanted deep down, where no caller in between cares.
 _MOMENT: ContextVar[float] = ContextVar("moment", default=inf)
@@ -31,9 +33,13 @@ def until(moment: float) -> Iterator[None]:
 
 
 @contextmanager
-def within(share: float) -> Iterator[None]:
-    """What is done inside has to end when a share of the seconds left is over."""
-    with until(monotonic() + share * seconds_left()):
+def within(share: float, kept: float | None = None) -> Iterator[None]:
+    """What is done inside has to end when a share of the seconds left is over.
+
+    Of those no more than ``kept`` are kept back for what comes after it.
+    """
+    now, left = monotonic(), seconds_left()
+    with until(now + (share * left if kept is None else max(share * left, left - kept))):
         yield
 
 
@@ -63,6 +69,9 @@ def stop_if_late() -> None:
 class Timetable:
     """By when each part of some work is done, as a share of its ``seconds`` from now on.
 
+    A share of more than 1 is for what has to be done all the same when the time is over: it takes half
+    a second beyond that at most.
+
     Ctrl-C brings all moments forward to now: the part that it comes in, and those after it, are done
     in the quickest way. Another Ctrl-C ends all.
     """
@@ -76,7 +85,7 @@ class Timetable:
         """Do a part of the work by its share of the time."""
         if not self.interrupted:
             try:
-                with until(self.start + share * self._seconds):
+                with until(self.start + min(share * self._seconds, self._seconds + _BEYOND)):
                     return work()
             except KeyboardInterrupt:
                 self.interrupted = True
