@@ -2,7 +2,7 @@
 
 Lengths are integer nanometres. Edges are named with the front of the sheet towards you.
 Nothing here validates: data is checked once, where it enters (``nesting.files`` and
-``nesting.layers``).
+``nesting.resolve``).
 """
 
 from dataclasses import dataclass, field, replace
@@ -25,6 +25,9 @@ Grain = Literal["long", "short"]
 Prefer = Literal["easy-cutting", "big-offcut"]
 Hand = Literal["right", "left"]
 
+#: The way to a value from the root of the batch file: ``("cards", "windfall", "make")``.
+Path = tuple[str | int, ...]
+
 #: The name by which a layer says that it lies on the card itself.
 ON_CARD = "card"
 #: The layer name under which a card's base stands in ``Piece.uses``.
@@ -35,11 +38,10 @@ BASE = "base"
 class Fault:
     """One thing wrong in what was asked.
 
-    ``path`` leads to it from the root of the batch file, e.g. ``("cards", "windfall", "make")``;
-    ``nesting.files`` turns it into line and column.
+    ``nesting.files`` turns its path into line and column.
     """
 
-    path: tuple[str | int, ...]
+    path: Path
     read: str
     expected: str
 
@@ -88,6 +90,11 @@ class Face:
     def directed(self) -> bool:
         """Whether a quarter turn shows."""
         return self.print in ("one-way", "two-way")
+
+    @property
+    def default_turn(self) -> Turn:
+        """How a piece may be turned unless it says so itself."""
+        return "never" if self.directed else "may"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +157,12 @@ class Paper:
         names: tuple[FaceName, ...] = ("front", "back")
         return tuple(name for name in names if self.face(name).print != "plain")
 
+    @property
+    def default_face(self) -> FaceName:
+        """The face that is meant where none is asked for: the only printed one, or the front."""
+        printed = self.printed_faces
+        return printed[0] if len(printed) == 1 else "front"
+
 
 @dataclass(frozen=True, slots=True)
 class At:
@@ -195,7 +208,7 @@ class Layer:
 
     Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
     ``height``, of which a missing one is the full extent of the layer underneath.
-    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.layers.fill_defaults``).
+    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``).
     """
 
     name: str
@@ -266,6 +279,14 @@ class Batch:
     lap: int = 6_350_000
     prefer: Prefer = "easy-cutting"
     first: tuple[str, ...] = field(default=(), metadata={"later": True})
+
+    @property
+    def papers_by_name(self) -> dict[str, Paper]:
+        """The papers by name, to look up many of them: made anew each time."""
+        papers: dict[str, Paper] = {}
+        for paper in self.papers:
+            papers.setdefault(paper.name, paper)
+        return papers
 
     def paper(self, name: str) -> Paper:
         """The paper of that name; KeyError where there is none."""

@@ -1,37 +1,39 @@
 """What may not be meant: said plainly, kept in the plan, never a reason to refuse."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import isqrt
 
-from nesting.batch import ON_CARD, At, Batch, Card, FaceName, Layer, Piece
-from nesting.layers import PlacedLayer, face_of, overs_of, pieces_of, place_layers
+from nesting.batch import ON_CARD, At, Card, FaceName, Layer, Paper, Piece
+from nesting.placing import PlacedLayer
+from nesting.resolve import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, with_unit
 
 #: A wider reveal all round is asked about.
 _WIDEST_REVEAL: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_000_000}
 
 
-def find_warnings(batch: Batch, pieces: tuple[Piece, ...] | None = None) -> tuple[str, ...]:
+def find_warnings(asked: Resolved, pieces: tuple[Piece, ...]) -> tuple[str, ...]:
     """Say plainly what may not be meant.
 
-    Layers that stick out, plain sides of printed papers, sizes off the marks, folds. The batch must
-    be free of faults. ``pieces`` are those of the plan, where layers choose their papers.
+    Layers that stick out, plain sides of printed papers, sizes off the marks, folds. What is asked
+    is free of faults; ``pieces`` are those of the plan.
     """
+    batch = asked.batch
+    papers = batch.papers_by_name
     found: list[str] = []
-    for card in batch.cards:
+    for card, placed in zip(batch.cards, asked.placed, strict=True):
         found.extend(f"{card.name}, {said}" for _, said in wide_reveals(card, batch.unit))
-        found.extend(_sticking_out(card, batch.unit))
+        found.extend(_sticking_out(card, placed, batch.unit))
         if card.base is not None and card.base.fold == "top":
-            paper = batch.paper(card.base.paper)
-            face = face_of(paper, card.base.face)
+            paper, face = papers[card.base.paper], card.base.face or "front"
             if paper.face(face).print == "one-way":
                 found.append(
                     f"{card.name}, base: folded at the top, the one-way print of {paper.name} "
                     f"({face}) stands upside down on the back of the card"
                 )
-    for piece in pieces_of(batch) if pieces is None else pieces:
-        found.extend(_plain_side(piece, batch))
-        found.extend(_off_marks(piece, batch))
+    for piece in pieces:
+        found.extend(_plain_side(piece, papers[piece.paper]))
+        found.extend(_off_marks(piece, batch.trimmer.marks, batch.unit))
     return tuple(found)
 
 
@@ -66,9 +68,8 @@ def _meant_reveal(reveal: int, unit: Unit) -> str | None:
     return text if reveal % 10 == 0 and "≈" not in text else None
 
 
-def _plain_side(piece: Piece, batch: Batch) -> Iterator[str]:
+def _plain_side(piece: Piece, paper: Paper) -> Iterator[str]:
     """A face that is plain, of a paper whose other face is printed."""
-    paper = batch.paper(piece.paper)
     other: FaceName = "back" if piece.face == "front" else "front"
     if paper.face(piece.face).print == "plain" and paper.face(other).print != "plain":
         yield (
@@ -77,21 +78,20 @@ def _plain_side(piece: Piece, batch: Batch) -> Iterator[str]:
         )
 
 
-def _sticking_out(card: Card, unit: Unit) -> Iterator[str]:
+def _sticking_out(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Iterator[str]:
     """Layers beyond the card, or else beyond what they lie on."""
-    placed = {ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)}
-    for layer, over in zip(place_layers(card), overs_of(card), strict=True):
-        placed[layer.layer.name] = layer
+    for layer in card.layers:
+        over = layer.over or ON_CARD
         for name in dict.fromkeys((ON_CARD, over)):
-            beyond = _beyond(layer, placed[name])
+            beyond = _beyond(placed[layer.name], placed[name])
             if beyond:
                 what = "the card" if name == ON_CARD else f"{name} underneath"
                 edges = ", ".join(
                     f"{with_unit(format_length(out, unit), unit)} at the {edge}"
                     for edge, out in beyond
                 )
-                centred = _centred_words(layer.layer, over, beyond) if name == ON_CARD else ""
-                yield f"{card.name}, {layer.layer.name}: sticks out of {what} by {edges}{centred}"
+                centred = _centred_words(layer, over, beyond) if name == ON_CARD else ""
+                yield f"{card.name}, {layer.name}: sticks out of {what} by {edges}{centred}"
                 break
 
 
@@ -139,10 +139,9 @@ def _out_of_circle(upper: PlacedLayer, under: PlacedLayer) -> int:
     return -(-(reach - radius) // 2)
 
 
-def _off_marks(piece: Piece, batch: Batch) -> Iterator[str]:
+def _off_marks(piece: Piece, marks: int, unit: Unit) -> Iterator[str]:
     """Sizes of a blank that lie between two marks of the trimmer's ruler."""
     width, height = piece.on_sheet(turned=piece.up in ("left", "right"))
-    unit, marks = batch.unit, batch.trimmer.marks
     sizes = {"width": width, "height": height}
     if width == height:
         sizes = {"diameter" if piece.shape == "circle" else "side": width}

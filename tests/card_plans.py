@@ -17,8 +17,8 @@ from nesting.batch import (
     Sheet,
     Use,
 )
-from nesting.layers import fill_defaults, pieces_of
 from nesting.plan import Blank, CardCount, Plan, Uncut
+from nesting.resolve import resolve
 
 TWELVE = (Sheet(inches("12"), inches("12"), have=9),)
 LETTER = (Sheet(inches("8 1/2"), inches("11"), have=9),)
@@ -35,9 +35,9 @@ def all_round(length: int) -> Edges:
 
 def cut_plan(batch: Batch, **changes: object) -> Plan:
     """A plan that cuts every piece of a batch, its layouts left out."""
-    asked = fill_defaults(batch)
+    asked = resolve(batch).batch
     counts = tuple(CardCount(card.name, card.make, card.make) for card in asked.cards)
-    return replace(plan_of(asked, list(pieces_of(asked)), [], cards=counts), **changes)  # type: ignore[arg-type]
+    return replace(plan_of(asked, list(resolve(asked).pieces()), [], cards=counts), **changes)  # type: ignore[arg-type]
 
 
 def windfall() -> Card:

@@ -25,9 +25,9 @@ from nesting.batch import (
     Trimmer,
 )
 from nesting.cutfile.carrier import Setup
-from nesting.faults import find_faults
 from nesting.pack import Rounds
 from nesting.plan import Plan
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 SVG_SPACE = "{http://www.w3.org/2000/svg}"
@@ -137,7 +137,7 @@ def batches(draw: st.DrawFn) -> Batch:
 
 def sound(batch: Batch) -> bool:
     """Whether a batch can be planned at all."""
-    return not find_faults(batch)
+    return not resolve(batch).faults
 
 
 SETUPS = st.builds(

@@ -4,11 +4,10 @@ from dataclasses import dataclass
 
 from nesting.batch import Batch, LoosePiece, Paper, Sheet, Trimmer, Turn, full_size, supplies
 from nesting.checker import check
-from nesting.faults import find_faults
-from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import Limit, Rounds, solve
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.plan import PaperFigures, Plan
+from nesting.resolve import resolve
 from nesting.units import parse_size
 
 MM = 1_000_000
@@ -49,8 +48,8 @@ def cost_of(plan: Plan, paper: str) -> int:
 
 def problem_of(batch: Batch) -> Problem:
     """The packer's problem of a batch of one paper."""
-    batch = fill_defaults(batch)
-    return make_problem(batch.papers[0], pieces_of(batch), batch.trimmer)
+    batch = resolve(batch).batch
+    return make_problem(batch.papers[0], resolve(batch).pieces(), batch.trimmer)
 
 
 def asked(size: str, count: int, turn: Turn = "may") -> LoosePiece:
@@ -93,4 +92,4 @@ class Case:
     @property
     def sound(self) -> bool:
         """Whether it can be planned at all."""
-        return not find_faults(self.batch())
+        return not resolve(self.batch()).faults

@@ -22,7 +22,7 @@ from nesting.batch import (
     Sheet,
     Trimmer,
 )
-from nesting.faults import find_faults
+from nesting.resolve import resolve
 from nesting.units import Unit
 
 MM = 1_000_000
@@ -37,7 +37,7 @@ EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
 def batches(draw: st.DrawFn) -> Batch:
     """A batch without faults: several sizes of sheets, offcuts, prices, strips, choices, circles."""
     batch = _Drawn(draw(st.randoms(use_true_random=False))).batch()
-    assume(not find_faults(batch))
+    assume(not resolve(batch).faults)
     return batch
 
 

@@ -9,9 +9,8 @@ import pytest
 from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, tight_batch
 from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
 from nesting.bench.run import Result, RunSettings, bench_many, bench_single, run_batch, totals
-from nesting.faults import find_faults
-from nesting.layers import pieces_of
 from nesting.pack import Rounds
+from nesting.resolve import resolve
 
 OUTSIDE = Path(__file__).parent / "outside"
 
@@ -21,7 +20,7 @@ def test_random_batches_can_be_planned_and_come_again(seed: int) -> None:
     """Each generator gives the same sound batch for the same seed, and others for other seeds."""
     for make in (card_batch, few_batch, tight_batch):
         batch = make(seed)
-        assert find_faults(batch) == ()
+        assert resolve(batch).faults == ()
         assert batch == make(seed)
         assert batch != make(seed + 1)
 
@@ -37,7 +36,7 @@ def test_cards_are_like_those_of_the_trade() -> None:
 
 def test_growth_asks_for_the_same_pieces() -> None:
     """A thousand times as many cards are the same pieces, a thousand times as often."""
-    small, large = (pieces_of(grown(growth_batch(), factor)) for factor in (1, 1000))
+    small, large = (resolve(grown(growth_batch(), factor)).pieces() for factor in (1, 1000))
     assert sum(card.make for card in growth_batch().cards) == 32
     assert [1000 * piece.demand for piece in small] == [piece.demand for piece in large]
 

@@ -14,8 +14,8 @@ from nesting.bench.equal_trees import EqualTrees
 from nesting.bench.run import RunSettings
 from nesting.bench.stroke_counts import StrokesRow, bench_strokes
 from nesting.cli.bench_tables import strokes_table
-from nesting.faults import find_faults
 from nesting.pack import Rounds
+from nesting.resolve import resolve
 
 Size = tuple[int, int]
 
@@ -89,7 +89,7 @@ def test_small_layouts_are_small() -> None:
     """Batches of 2 to 7 blanks that can be planned, the same for the same seed."""
     for seed in range(20):
         batch = small_batch(seed)
-        assert find_faults(batch) == ()
+        assert resolve(batch).faults == ()
         assert 1 <= sum(piece.count for piece in batch.pieces) <= 7
         assert batch == small_batch(seed)
 

@@ -23,6 +23,7 @@ from nesting.batch import (
     Trimmer,
 )
 from nesting.cautions import find_warnings
+from nesting.resolve import resolve
 from nesting.units import Unit, parse_length, parse_size
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))
@@ -43,13 +44,19 @@ def circle(name: str, diameter: str, centre: str) -> Layer:
     return layer(name, circle=inches(diameter), at=At(centre=parse_size(centre, "in")))
 
 
+def said_of(batch: Batch) -> tuple[str, ...]:
+    """What is said of a batch and its pieces."""
+    asked = resolve(batch)
+    return find_warnings(asked, asked.pieces())
+
+
 def warnings_of(*layers: Layer, unit: Unit = "in", **changes: object) -> tuple[str, ...]:
     """What is said of a card of 4 1/4 x 5 1/2 in with these layers."""
     width, height = parse_size("4 1/4 x 5 1/2", "in")
     card = Card("windfall", 8, width, height, layers=layers)
     marks = 1_000_000 if unit == "mm" else 1_587_500
     asked = Batch("orchard", unit, (CREAM,), (card,), trimmer=Trimmer(marks=marks))
-    return find_warnings(replace(asked, **changes))  # type: ignore[arg-type]
+    return said_of(replace(asked, **changes))  # type: ignore[arg-type]
 
 
 PANEL = layer("panel", reveal=Edges(3_175_000, 3_175_000, 3_175_000, 3_175_000))
@@ -409,7 +416,7 @@ def test_a_plain_side_of_a_printed_paper_is_said() -> None:
     stripes = Paper("bee stripe", (Sheet(12, 12),), front=Face("two-way"))
     piece = LoosePiece("tag", "bee stripe", 2, 6, 6, face="back")
     batch = Batch("Orchard market", "in", (stripes,), (), (piece,))
-    said = [words for words in find_warnings(batch) if "plain" in words]
+    said = [words for words in said_of(batch) if "plain" in words]
     assert said == ["A tag: shows the back of bee stripe, which is plain; the front is printed"]
     front = replace(batch, pieces=(replace(piece, face="front"),))
-    assert not any("plain" in words for words in find_warnings(front))
+    assert not any("plain" in words for words in said_of(front))

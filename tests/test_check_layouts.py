@@ -20,9 +20,9 @@ from nesting.batch import (
     Trimmer,
 )
 from nesting.checker import check
-from nesting.faults import find_faults
 from nesting.pack import solve
 from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Plan, Strip
+from nesting.resolve import resolve
 
 
 def test_layout_of_a_paper_that_is_not_there() -> None:
@@ -130,7 +130,7 @@ def test_of_what_is_narrower_the_blade_takes_the_rest_from_the_sheet(
     assert plan.layouts[0].tree == expected
     assert check(batch, plan) == ()
     larger = replace(batch.pieces[0], height=(batch.pieces[0].height or 0) + 1)
-    assert find_faults(replace(batch, pieces=(larger,)))
+    assert resolve(replace(batch, pieces=(larger,))).faults
 
 
 def test_a_cut_that_takes_all_of_it_is_for_strip_and_trim_alone() -> None:

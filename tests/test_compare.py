@@ -14,9 +14,9 @@ from nesting.advice.comparison import AS_IT_IS, PlanFaultError, compare, measure
 from nesting.batch import Batch, BatchError, Paper, Sheet
 from nesting.checker import check
 from nesting.checker.fault import Fault as CheckFault
-from nesting.layers import fill_defaults
 from nesting.pack import Rounds, solve
 from nesting.plan import Plan
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -29,7 +29,7 @@ def inch(text: str) -> int:
 
 def panels(count: int = 24, size: str = "4 1/4 x 5 1/2", **paper: object) -> Batch:
     """Panels from 12 x 12 in."""
-    return fill_defaults(sheet_batch("12 x 12", asked(size, count), **paper))
+    return resolve(sheet_batch("12 x 12", asked(size, count), **paper)).batch
 
 
 def size_of(size: str) -> Change:
@@ -121,9 +121,9 @@ def test_cost_is_of_the_whole_sheets_that_are_cut() -> None:
     priced = Paper("bee stripe", (Sheet(inch("12"), inch("12"), have=2, price=120),))
     tag = replace(asked("4 1/4 x 5 1/2", 24), paper="bee stripe")
     batch = panels(4)
-    batch = fill_defaults(
+    batch = resolve(
         replace(batch, papers=(*batch.papers, priced), pieces=(*batch.pieces, tag))
-    )
+    ).batch
     measures = measures_of(solve(batch))
     assert (measures.cost, measures.unpriced) == (720, ("pear toss",))
     assert measures_of(solve(panels(4))).cost is None
@@ -142,9 +142,9 @@ def test_waste_of_all_papers_is_by_area() -> None:
     small = Paper("bee stripe", (Sheet(inch("6"), inch("6")),))
     tag = replace(asked("5 3/4 x 6", 1), paper="bee stripe")
     batch = panels(2, "6 x 12")
-    batch = fill_defaults(
+    batch = resolve(
         replace(batch, papers=(*batch.papers, small), pieces=(*batch.pieces, tag))
-    )
+    ).batch
     wasted = inch("1/4") * inch("6") / (inch("12") ** 2 + inch("6") ** 2)
     assert measures_of(solve(batch)).waste == pytest.approx(wasted, abs=1e-6)
 

@@ -19,12 +19,12 @@ from nesting.cli.comparison_tables import (
     print_suggestions,
     suggestion_lines,
 )
-from nesting.layers import fill_defaults
+from nesting.resolve import resolve
 
 
 def panels(count: int) -> Batch:
     """Panels from 12 x 12 in."""
-    return fill_defaults(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", count)))
+    return resolve(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", count))).batch
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ import pytest
 from nesting.advice.small_changes import small_changes
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Edges
-from nesting.faults import find_faults
 from nesting.files import InputError, changed_text, read_batch
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -60,10 +60,10 @@ def test_small_changes_of_a_sample_touch_only_their_lines(sample: str, every: in
     path = SAMPLES / f"{sample}.yaml"
     batch, old = read_batch(path), path.read_text().splitlines()
     tried = 0
-    for family in list(small_changes(batch))[::every]:
+    for family in list(small_changes(resolve(batch)))[::every]:
         for step in family.steps[:1]:
             after = with_changes(batch, step.changes)
-            if find_faults(after):
+            if resolve(after).faults:
                 continue
             new = changed_text(path, step.changes, after).splitlines()
             assert len(new) == len(old)

@@ -8,8 +8,8 @@ import pytest
 from nesting.batch import PaperChoice, PaperOption
 from nesting.checker import check
 from nesting.files import InputError, batch_schema, read_batch, read_plan, write_plan
-from nesting.layers import fill_defaults
 from nesting.pack import solve
+from nesting.resolve import resolve
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 
@@ -87,7 +87,7 @@ def test_a_plan_with_a_choice_comes_back_equal(tmp_path: Path) -> None:
     again = read_plan(tmp_path / "plan.json")
     assert again == plan
     assert check(batch, again) == ()
-    assert fill_defaults(batch) == batch == again.asked
+    assert resolve(batch).batch == batch == again.asked
 
 
 def test_the_schema_knows_the_choice() -> None:

@@ -7,9 +7,9 @@ import pytest
 
 from nesting import nearest
 from nesting.batch import Batch, Card, Layer
-from nesting.faults import find_faults
 from nesting.files import InputError, read_batch
 from nesting.nearest import Nearest, listed
+from nesting.resolve import resolve
 
 
 def test_the_nearest_or_all_of_them() -> None:
@@ -60,7 +60,7 @@ def test_thousands_of_layers_over_what_is_not_there(compared: list[int]) -> None
         )
         for number in range(60)
     )
-    faults = find_faults(Batch("many", "in", (), cards))
+    faults = resolve(Batch("many", "in", (), cards)).faults
     assert sum(fault.path[-1] == "over" for fault in faults) == 3_600
     assert 0 < sum(compared) <= 5_000
 

@@ -12,8 +12,6 @@ from nesting.batch import BarcodeStrip, Batch, Hand, Prefer, Trimmer, Turn
 from nesting.bench.equal_trees import EqualTrees
 from nesting.checker import check
 from nesting.cutting.strokes import effort
-from nesting.faults import find_faults
-from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import Rounds, solve
 from nesting.pack.answer import layouts_of
 from nesting.pack.cut_trees.arrange import Arranged, Arranging
@@ -27,6 +25,7 @@ from nesting.pack.model.problem import Shape
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.plan import Offcut, Plan
+from nesting.resolve import resolve
 from nesting.units import parse_length
 
 LIMIT = Rounds(20)
@@ -74,8 +73,8 @@ def cases(draw: st.DrawFn) -> Batch:
     paper = replace(batch.papers[0], barcode_strip=strip)
     keep_from = ((10 * MM, 20 * MM),)
     batch = replace(batch, papers=(paper,), trimmer=trimmer, keep_from=keep_from)
-    assume(not find_faults(batch))
-    return fill_defaults(batch)
+    assume(not resolve(batch).faults)
+    return resolve(batch).batch
 
 
 def arranging_of(batch: Batch) -> tuple[Arranging, Search]:
@@ -137,7 +136,7 @@ def test_no_offcut_lies_beside_a_strip_at_the_low_end(hand: Hand) -> None:
     batch = case.batch()
     paper = replace(batch.papers[0], barcode_strip=BarcodeStrip("bottom", 4 * MM))
     trimmer = replace(batch.trimmer, hand=hand, narrowest_hold=0)
-    took_what_was_chosen(fill_defaults(replace(batch, papers=(paper,), trimmer=trimmer)))
+    took_what_was_chosen(resolve(replace(batch, papers=(paper,), trimmer=trimmer)).batch)
 
 
 @given(cases())
@@ -150,7 +149,7 @@ def test_trees_take_what_was_chosen(batch: Batch) -> None:
 def took_what_was_chosen(batch: Batch) -> None:
     """Count what the stored trees take."""
     arranging, search = arranging_of(batch)
-    pieces = {piece.id: piece for piece in pieces_of(batch)}
+    pieces = {piece.id: piece for piece in resolve(batch).pieces()}
     for arranged in arranging.both():
         layouts = layouts_of(arranged, search.problem, batch, pieces)
         took = effort(layouts, batch)

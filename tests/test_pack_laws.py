@@ -29,9 +29,9 @@ from nesting.batch import (
     Trimmer,
     full_size,
 )
-from nesting.faults import find_faults
 from nesting.pack import FirstOf, NoGain, Rounds
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
+from nesting.resolve import resolve
 
 LIMIT = FirstOf((Rounds(12), NoGain(6)))
 LENGTHS = {
@@ -145,7 +145,7 @@ def batches(draw: st.DrawFn) -> Batch:
         trimmer,
         keep_from=((20 * MM, 30 * MM),),
     )
-    assume(not find_faults(batch))
+    assume(not resolve(batch).faults)
     return batch
 
 

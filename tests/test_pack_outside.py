@@ -20,10 +20,10 @@ from nesting.batch import (
     Trimmer,
     Turn,
 )
-from nesting.faults import find_faults
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 GCUT = json.loads((Path(__file__).parent / "outside" / "gcut.json").read_text())["instances"]
@@ -97,7 +97,7 @@ def test_yields_of_common_sizes(size: str) -> None:
             batch = sheet_batch(sheet, asked(size, max(1, number), turn))
             assert most(problem_of(batch)) == number
             if number == 0:
-                assert find_faults(batch)
+                assert resolve(batch).faults
                 continue
             assert needs(1, batch)
             assert needs(2, sheet_batch(sheet, asked(size, number + 1, turn)))

@@ -8,13 +8,13 @@ from pack_cases import asked, sheet_batch, solved
 from nesting.batch import Base, Batch, Card, Paper, Sheet
 from nesting.bench.batches import card_batch, few_batch
 from nesting.checker import check
-from nesting.layers import pieces_of
 from nesting.pack import Rounds, solve
 from nesting.pack.model.problem import make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.plan import Blank
+from nesting.resolve import resolve
 from nesting.units import parse_size
 
 
@@ -73,7 +73,7 @@ def test_tidying_keeps_cost_and_lessens_layouts(seed: int) -> None:
     """A tidied plan costs the same, meets the demand, and has no more layouts."""
     batch = card_batch(seed)
     for paper in batch.papers:
-        problem = make_problem(paper, pieces_of(batch), batch.trimmer)
+        problem = make_problem(paper, resolve(batch).pieces(), batch.trimmer)
         search = Search(problem, "0")
         for _ in improve(search):
             if search.rounds > 60:

@@ -17,10 +17,10 @@ from nesting.checker import check
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.cutting.strokes import steps_of
 from nesting.draw.sheet.words import kept_words, offcut_words
-from nesting.faults import find_faults
 from nesting.files import read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.plan import Blank, Cut, Offcut, Source, Strip, nominal_size, starting_corner
+from nesting.resolve import resolve
 from nesting.units import format_size, parse_length, parse_size
 
 FOUND = Path(__file__).parent / "found"
@@ -169,7 +169,7 @@ def sheets_needed(batch: Batch) -> int | None:
 def test_as_few_sheets_as_any_way_to_cut_them(batch: Batch) -> None:
     """What is proven are the fewest sheets; refused is exactly what no way of cutting yields."""
     fewest = sheets_needed(batch)
-    assert bool(find_faults(batch)) == (fewest is None)
+    assert bool(resolve(batch).faults) == (fewest is None)
     assume(fewest is not None)
     (figures,) = solved(batch).papers
     assert figures.bound.value <= (fewest or 0) <= figures.needed

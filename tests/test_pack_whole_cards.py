@@ -14,8 +14,8 @@ from pack_exact import Counts, clipped, largest, tries_of
 
 from nesting.batch import Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet, Trimmer
 from nesting.files import read_batch
-from nesting.layers import pieces_of
 from nesting.plan import Plan
+from nesting.resolve import resolve
 from nesting.units import parse_length
 
 SEEDS = range(24)
@@ -79,7 +79,7 @@ def tiny_batch(seed: int, *, mixed: bool = False) -> Batch:
 
 def given_by(batch: Batch, paper: str) -> tuple[list[str], frozenset[Counts]]:
     """The pieces of a paper, and every largest number of each that its sheets at hand give."""
-    pieces = [piece for piece in pieces_of(batch) if piece.paper == paper]
+    pieces = [piece for piece in resolve(batch).pieces() if piece.paper == paper]
     loose = tuple(LoosePiece(p.id, paper, p.demand, p.width, p.height, turn=p.turn) for p in pieces)
     papers = (batch.paper(paper),)
     problem = problem_of(replace(batch, papers=papers, cards=(), pieces=loose))
@@ -97,7 +97,7 @@ def given_by(batch: Batch, paper: str) -> tuple[list[str], frozenset[Counts]]:
 def possible_cards(batch: Batch) -> set[tuple[int, ...]]:
     """Every number of each design that can be made, by trying them all."""
     allocation = {paper.name: given_by(batch, paper.name) for paper in batch.papers}
-    pieces = pieces_of(batch)
+    pieces = resolve(batch).pieces()
 
     @cache
     def enough(paper: str, made: tuple[int, ...]) -> bool:
@@ -202,7 +202,7 @@ def test_loose_pieces_are_as_many_and_as_even_as_can_be(seed: int) -> None:
     )
     batch = Batch("Orchard market", "mm", (paper,), (), loose)
     names, choices = given_by(batch, paper.name)
-    asked = {piece.id: piece.demand for piece in pieces_of(batch)}
+    asked = {piece.id: piece.demand for piece in resolve(batch).pieces()}
     plan = solved(batch)
     uncut = {one.piece: one.count for one in plan.uncut}
     found = [asked[name] - uncut.get(name, 0) for name in names]

@@ -10,7 +10,7 @@ import nesting
 from nesting.batch import Batch
 from nesting.errors import NestingError
 from nesting.files import read_batch
-from nesting.layers import fill_defaults
+from nesting.resolve import resolve
 
 README = Path(__file__).parent.parent / "README.md"
 FUNCTIONS = [
@@ -62,4 +62,4 @@ def test_the_batch_of_the_readme_can_be_built_without_a_file(tmp_path: Path) -> 
     (text,) = [block for block in fenced("yaml") if block.startswith("batch:")]
     path.write_text(text, "utf-8")
     assert isinstance(names["batch"], Batch)
-    assert fill_defaults(names["batch"]) == read_batch(path)
+    assert resolve(names["batch"]).batch == read_batch(path)

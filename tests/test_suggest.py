@@ -15,9 +15,8 @@ from nesting.advice.suggestions import Suggestion, suggest
 from nesting.advice.variants import with_changes
 from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
 from nesting.checker import check
-from nesting.faults import find_faults
-from nesting.layers import fill_defaults
 from nesting.pack import Rounds, solve
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -36,7 +35,7 @@ def saved_by(suggestions: tuple[Suggestion, ...]) -> dict[str, tuple[int, int]]:
 
 def test_a_quarter_inch_narrower_saves_two_sheets_of_six() -> None:
     """24 of 4 1/4 x 5 1/2 from 12 x 12 in: four a sheet; of 4 x 5 1/2 six (trade.md, 3.1 and finding 2)."""
-    found = suggest(fill_defaults(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24))))
+    found = suggest(resolve(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24))).batch)
     name = "4 1/4 x 5 1/2 may"
     assert saved_by(found)[f"{name}: 4 x 5 1/2 in instead of 4 1/4 x 5 1/2 in"] == (6, 4)
     assert all(saving.proven for one in found for saving in one.savings)
@@ -44,14 +43,14 @@ def test_a_quarter_inch_narrower_saves_two_sheets_of_six() -> None:
 
 def test_an_eighth_narrower_fits_the_metric_sheet() -> None:
     """Six of 4 x 5 1/4 on 300 x 300 mm take 2 sheets, of 3 7/8 x 5 1/4 one (trade.md, finding 3)."""
-    found = suggest(fill_defaults(sheet_batch("300 x 300 mm", asked("4 x 5 1/4", 6))))
+    found = suggest(resolve(sheet_batch("300 x 300 mm", asked("4 x 5 1/4", 6))).batch)
     assert found[0].words == "4 x 5 1/4 may: 3 7/8 x 5 1/4 in instead of 4 x 5 1/4 in"
     assert saved_by(found)[found[0].words] == (2, 1)
 
 
 def test_nothing_saves_where_nothing_can() -> None:
     """One small piece takes a sheet, whatever is done to it; a paper nobody sells stays its size."""
-    assert suggest(fill_defaults(sheet_batch("6 x 6", asked("2 x 3", 1), buy=False))) == ()
+    assert suggest(resolve(sheet_batch("6 x 6", asked("2 x 3", 1), buy=False)).batch) == ()
 
 
 def test_no_other_sheet_of_a_paper_that_cannot_be_bought() -> None:
@@ -68,7 +67,7 @@ def directed(count: int, size: str, front: Face, back: Face) -> Batch:
     width, height = parse_size("6 x 12", "in")
     paper = Paper("pear toss", (Sheet(width, height, have=9),), buy=False, front=front, back=back)
     piece = LoosePiece("tag", "pear toss", count, *parse_size(size, "in"), face="front")
-    return fill_defaults(Batch("Orchard market", "in", (paper,), (), (piece,)))
+    return resolve(Batch("Orchard market", "in", (paper,), (), (piece,))).batch
 
 
 def test_a_quarter_turn_and_the_other_face() -> None:
@@ -86,7 +85,7 @@ def test_one_card_fewer_says_how_many_are_left() -> None:
     """The thirteenth card takes a third sheet."""
     card = Card("windfall", 13, *parse_size("4 x 5 1/4", "in"), layers=(
         Layer("panel", "pear toss", width=parse_length("4", "in"), height=parse_length("5 1/4", "in")),))  # fmt: skip
-    batch = fill_defaults(replace(sheet_batch("12 x 12"), cards=(card,)))
+    batch = resolve(replace(sheet_batch("12 x 12"), cards=(card,))).batch
     (fewer,) = [one for one in suggest(batch) if one.kind == "fewer"]
     assert saved_by((fewer,)) == {"windfall: 12 cards instead of 13": (3, 2)}
     assert fewer.complete == (13, 12)
@@ -104,7 +103,7 @@ def layered() -> Batch:
         Layer("panel", "pear toss", reveal=even("1/8")),
     )
     card = Card("windfall", 24, *size, Base("cream"), layers)
-    return fill_defaults(Batch("Orchard supper", "in", papers, (card,)))
+    return resolve(Batch("Orchard supper", "in", papers, (card,))).batch
 
 
 def test_the_reveals_after_a_change_are_those_of_the_new_layers() -> None:
@@ -130,7 +129,7 @@ def test_nothing_looks_otherwise_where_nothing_is_changed() -> None:
 
 def test_only_the_gentlest_of_changes_that_save_the_same() -> None:
     """Where narrower by 1/4 in does, narrower and lower by as much is not suggested."""
-    words = saved_by(suggest(fill_defaults(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24)))))
+    words = saved_by(suggest(resolve(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24))).batch))
     assert [one for one in words if ": 4 x 5 1/4 in" in one] == []
 
 
@@ -138,7 +137,7 @@ def test_every_size_lies_on_the_marks_and_is_little_smaller() -> None:
     """Sizes end on a ruler mark, within 1/4 in or 5 mm of what they are."""
     for sample, most in (("orchard", 6_350_000), ("cider", 5_000_000)):
         batch = read_batch(SAMPLES / f"{sample}.yaml")
-        for family in small_changes(batch):
+        for family in small_changes(resolve(batch)):
             amounts = [step.amount for step in family.steps]
             assert amounts == sorted(amounts)
             assert all(amount <= most for amount in amounts)
@@ -173,7 +172,7 @@ def random_batch(seed: int) -> Batch:
         Layer("panel", "bee stripe", face="front", reveal=Edges(*4 * [rng.randint(1, 4) * mark])),
     )
     card = Card("windfall", rng.randint(3, 9), rng.randint(60, 80) * mark, 88 * mark, layers=layers)
-    return fill_defaults(Batch("Orchard market", "in", papers, (card,), pieces))
+    return resolve(Batch("Orchard market", "in", papers, (card,), pieces)).batch
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -183,7 +182,7 @@ def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
     for one in suggest(batch, QUICK):
         after = with_changes(batch, one.changes)
         assert after == one.batch
-        assert find_faults(after) == ()
+        assert resolve(after).faults == ()
         plan = solve(after, QUICK)
         assert check(after, plan) == ()
         needed = {figures.paper: figures.needed for figures in plan.papers}

@@ -7,7 +7,7 @@ import pytest
 from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.variants import with_changes
 from nesting.batch import Batch, BatchError
-from nesting.layers import pieces_of
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -29,7 +29,7 @@ def sizes(batch: Batch) -> dict[str, tuple[int, int]]:
     """Every piece's size by card and layer."""
     return {
         f"{use.card}/{use.layer}": (piece.width, piece.height)
-        for piece in pieces_of(batch)
+        for piece in resolve(batch).pieces()
         for use in piece.uses
     }
 

@@ -9,10 +9,9 @@ from nesting.advice.variants import Variant
 from nesting.batch import Batch, BatchError
 from nesting.checker import check
 from nesting.errors import NestingError
-from nesting.faults import find_faults
-from nesting.layers import fill_defaults
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan, nominal_area, nominal_size
+from nesting.resolve import resolve
 
 #: What the batch itself is called among its variants.
 AS_IT_IS = "as it is"
@@ -149,14 +148,14 @@ def compare(
     >>> [row.measures.sheets["oat cardstock"] for row in compare(batch, [more]).rows]
     [13, 20]
     """
-    named = [(AS_IT_IS, batch), *((variant.name, variant.of(batch)) for variant in variants)]
+    asked = [(AS_IT_IS, resolve(batch))]
+    asked += [(variant.name, resolve(variant.of(batch))) for variant in variants]
     faults = tuple(
-        replace(fault, read=f"{name}: {fault.read}")
-        for name, one in named
-        for fault in find_faults(one)
+        replace(fault, read=f"{name}: {fault.read}") for name, one in asked for fault in one.faults
     )
     if faults:
         raise BatchError(faults)
+    named = [(name, one.batch) for name, one in asked]
     plans = plan_all(named, limit, seed, executor=executor, report=report)
     return Comparison(
         tuple(
@@ -174,7 +173,7 @@ def plan_all(
     executor: Executor | None = None,
     report: Progress | None = None,
 ) -> list[Plan]:
-    """Plan and check some batches, each distinct one once.
+    """Plan and check some batches with every default filled in, each distinct one once.
 
     Raises
     ------
@@ -195,7 +194,7 @@ def plan_all(
 
 
 def checked_plan(batch: Batch, limit: Limit, seed: int) -> Plan:
-    """Plan a batch and check the plan; what an executor's worker does.
+    """Plan a batch with every default filled in, and check the plan; what an executor's worker does.
 
     Raises
     ------
@@ -205,7 +204,7 @@ def checked_plan(batch: Batch, limit: Limit, seed: int) -> Plan:
     plan = solve(batch, limit, seed)
     if plan.ended == "interrupted":  # figures of a search cut short are not to be compared
         raise KeyboardInterrupt
-    faults = check(fill_defaults(batch), plan)
+    faults = check(batch, plan)
     if faults:
         raise PlanFaultError("\n".join(f"{fault.where}: {fault.said}" for fault in faults))
     return plan

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nesting.batch import ON_CARD, Batch, Card, Edge, Edges
-from nesting.layers import place_layers
+from nesting.placing import place_layers
 from nesting.units import Unit, format_length, with_unit
 
 #: Where an edge's reveal is, in words.
@@ -41,17 +41,16 @@ def looks(before: Batch, after: Batch) -> tuple[LayerLook, ...]:
 
 def _shown(card: Card) -> Iterator[tuple[str, tuple[int, int], Edges]]:
     """Each layer's size and what shows around it of the layer underneath."""
-    below = {ON_CARD: (0, 0, card.width, card.height)}
-    for one in place_layers(card):
-        below[one.layer.name] = (one.x, one.y, one.width, one.height)
-        x, y, width, height = below[one.layer.over or ON_CARD]
+    placed = place_layers(card)
+    for layer in card.layers:
+        one, under = placed[layer.name], placed[layer.over or ON_CARD]
         reveal = Edges(
-            left=one.x - x,
-            right=x + width - one.x - one.width,
-            top=y + height - one.y - one.height,
-            bottom=one.y - y,
+            left=one.x - under.x,
+            right=under.x + under.width - one.x - one.width,
+            top=under.y + under.height - one.y - one.height,
+            bottom=one.y - under.y,
         )
-        yield one.layer.name, (one.width, one.height), reveal
+        yield layer.name, (one.width, one.height), reveal
 
 
 def reveal_words(reveal: Edges, unit: Unit) -> str:

@@ -15,10 +15,11 @@ from nesting.batch import (
     Layer,
     LoosePiece,
     Paper,
+    Piece,
     Turn,
     Use,
 )
-from nesting.layers import pieces_of
+from nesting.resolve import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 
 ChangeKind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
@@ -63,8 +64,9 @@ class Family:
     axes: int = 0
 
 
-def small_changes(batch: Batch) -> Iterator[Family]:
-    """Every small change of a batch whose defaults are filled in, in the order of its file."""
+def small_changes(asked: Resolved) -> Iterator[Family]:
+    """Every small change of a batch, in the order of its file."""
+    batch = asked.batch
     for card in batch.cards:
         yield from _smaller_cards(batch, card)
         for number, layer in enumerate(card.layers):
@@ -88,7 +90,7 @@ def small_changes(batch: Batch) -> Iterator[Family]:
         yield from _other_ways(batch, piece.name, path, piece)
         if piece.count > 1:
             yield _fewer((*path, "count"), piece.name, piece.count, "")
-    yield from _shared(batch)
+    yield from _shared(batch, asked.pieces())
     for paper in batch.papers:
         yield from _other_sheets(batch, paper)
 
@@ -204,9 +206,9 @@ def _resized(path: ChangePath, asked: Layer | LoosePiece, size: tuple[int, int])
     return Change((*path, key), value)
 
 
-def _shared(batch: Batch) -> Iterator[Family]:
+def _shared(batch: Batch, pieces: tuple[Piece, ...]) -> Iterator[Family]:
     """A piece that several layers ask for, smaller for all of them at once."""
-    for piece in pieces_of(batch):
+    for piece in pieces:
         found = [_asked_by(batch, use) for use in piece.uses]
         asked = tuple(one for one in found if one is not None)
         if len(asked) < 2 or len(asked) < len(found):

@@ -19,7 +19,6 @@ from nesting.batch import (
     usable_size,
 )
 from nesting.cutting.parallel_cuts import kept_offcuts
-from nesting.layers import pieces_of
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import (
     DEFAULT_LIMIT,
@@ -32,6 +31,7 @@ from nesting.pack import (
     solve,
 )
 from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
+from nesting.resolve import resolve
 
 #: Rounds that the full need of cards beyond those asked for may take: only what is at hand counts.
 _ROUNDS = Rounds(12)
@@ -198,10 +198,7 @@ def _more(
     Where the time is over, none is known to be had.
     """
     alone = replace(batch, cards=(replace(card, make=1, spares=0),), pieces=(), first=())
-    every = {
-        (card.name, layer.name): (1,) * len(layer.options) for layer in card.layers if layer.choice
-    }
-    pieces = pieces_of(alone, every)
+    pieces = resolve(alone).candidates()
     papers = tuple(
         replace(paper, sheets=tuple(_fitting(paper, pieces)))
         for paper in left

@@ -11,14 +11,13 @@ from nesting.advice.small_changes import ChangeKind, Family, SmallChange, small_
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
 from nesting.cautions import find_warnings
-from nesting.faults import find_faults, refuse_faults
-from nesting.layers import fill_defaults, pieces_of
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.plan import Plan
+from nesting.resolve import Resolved, resolve
 
 #: What ends a first look at a change; those that are suggested are planned in full.
 _QUICK: Limit = FirstOf((Rounds(40), NoGain(20)))
@@ -122,12 +121,12 @@ def suggest(
     first pressing, cork: circle 38 mm instead of 40 mm
     first pressing: 17 cards instead of 18
     """
-    refuse_faults(batch)
-    batch = fill_defaults(batch)
+    asked = resolve(batch).sound()
+    batch = asked.batch
     now = checked_plan(batch, limit, seed)
-    families = list(small_changes(batch))
+    families = list(small_changes(asked))
     found = _without_rougher(
-        [one for some in _look_at(batch, families, seed, executor, report) for one in some]
+        [one for some in _look_at(asked, families, seed, executor, report) for one in some]
     )
     picked = _picked(batch, found)
     changes = [(one.step.words, with_changes(batch, one.step.changes)) for _, one in picked]
@@ -140,7 +139,7 @@ def suggest(
 
 
 def _look_at(
-    batch: Batch,
+    asked: Resolved,
     families: Sequence[Family],
     seed: int,
     executor: Executor | None,
@@ -148,29 +147,29 @@ def _look_at(
 ) -> Iterator[tuple[Found, ...]]:
     """What each family saves, here or in an executor."""
     if executor is None:
-        looked = (saving_steps(batch, family, seed) for family in families)
+        looked = (saving_steps(asked, family, seed) for family in families)
     else:
         many = len(families)
-        looked = executor.map(saving_steps, [batch] * many, families, [seed] * many, chunksize=8)  # type: ignore[assignment] # an iterator, too
+        looked = executor.map(saving_steps, [asked] * many, families, [seed] * many, chunksize=8)  # type: ignore[assignment] # an iterator, too
     for number, (family, found) in enumerate(zip(families, looked, strict=True), 1):
         if report is not None:
             report(f"{family.thing}: {family.kind}", number, len(families))
         yield found
 
 
-def saving_steps(batch: Batch, family: Family, seed: int) -> tuple[Found, ...]:
+def saving_steps(asked: Resolved, family: Family, seed: int) -> tuple[Found, ...]:
     """The steps of a family that save more than those before; what an executor's worker does.
 
     Pieces only get smaller from step to step, so where the last saves nothing, none does.
     """
-    last = _saved(batch, family.steps[-1], seed) if family.steps else ()
+    last = _saved(asked, family.steps[-1], seed) if family.steps else ()
     if not last:
         return ()
     found: list[Found] = []
     for step in family.steps:
-        saved = last if step is family.steps[-1] else _saved(batch, step, seed)
+        saved = last if step is family.steps[-1] else _saved(asked, step, seed)
         if saved and (not found or _total(saved) > _total(found[-1].saved)):
-            layers = len(looks(batch, with_changes(batch, step.changes)))
+            layers = len(looks(asked.batch, with_changes(asked.batch, step.changes)))
             found.append(Found(family, step, saved, layers))
         if found and _total(found[-1].saved) >= _total(last):
             break
@@ -181,18 +180,23 @@ def _total(saved: tuple[tuple[str, int], ...]) -> int:
     return sum(area for _, area in saved)
 
 
-def _saved(batch: Batch, step: SmallChange, seed: int) -> tuple[tuple[str, int], ...]:
+def _saved(asked: Resolved, step: SmallChange, seed: int) -> tuple[tuple[str, int], ...]:
     """The area of whole sheets that a step saves of each paper, by quick plans; none if it is unfit."""
-    after = with_changes(batch, step.changes)
-    if find_faults(after) or len(find_warnings(after)) > len(find_warnings(batch)):
+    batch = asked.batch
+    changed = resolve(with_changes(batch, step.changes))
+    if changed.faults:
+        return ()
+    before_pieces, after_pieces = asked.pieces(), changed.pieces()
+    warned = find_warnings(asked, before_pieces)
+    if len(find_warnings(changed, after_pieces)) > len(warned):
         return ()
     saved = []
-    before_pieces, after_pieces = pieces_of(batch), pieces_of(after)
+    papers = changed.batch.papers_by_name
     for paper in batch.papers:
         if not any(piece.paper == paper.name for piece in after_pieces):
             continue
         old = make_problem(paper, before_pieces, batch.trimmer)
-        new = make_problem(after.paper(paper.name), after_pieces, after.trimmer)
+        new = make_problem(papers[paper.name], after_pieces, batch.trimmer)
         if old == new:
             continue
         name = f"{seed}/{paper.name}"

@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
 from nesting.batch import Batch, BatchError, Fault
-from nesting.layers import fill_defaults
+from nesting.resolve import resolve
 
 #: The way to a value, in the keys of a batch file: ``("cards", "windfall", "layers", 0, "reveal")``.
 ChangePath = tuple[str | int, ...]
@@ -57,7 +57,7 @@ def with_changes(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     Returns
     -------
     Batch
-        With every default filled in. It may have faults (``nesting.faults``).
+        With every default filled in. It may have faults (``nesting.resolve``).
 
     Raises
     ------
@@ -66,7 +66,7 @@ def with_changes(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     """
     for change in changes:
         batch = _put(batch, change.path, change)
-    return fill_defaults(batch) if changes else batch
+    return resolve(batch).batch if changes else batch
 
 
 def _put(inside: Any, path: ChangePath, change: Change) -> Any:

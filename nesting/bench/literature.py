@@ -16,8 +16,8 @@ from typing import Any
 
 from nesting.batch import Batch, LoosePiece, Paper, Piece, Sheet
 from nesting.errors import NestingError
-from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.model.problem import Problem, make_problem
+from nesting.resolve import resolve
 
 _MM = 1_000_000
 #: Our names for keys and columns that the sets were published with.
@@ -105,9 +105,9 @@ def value_instances(path: Path, *, turned: bool, bounded: bool) -> Iterator[Valu
             ]
             for piece in data["pieces"]
         ]
-        batch = fill_defaults(_batch(data, listed, turned=turned))
+        asked = resolve(_batch(data, listed, turned=turned))
         # Equal pieces are one piece: the dearest of them counts.
-        pieces = pieces_of(batch)
+        batch, pieces = asked.batch, asked.pieces()
         values = [
             max(piece["value"] for piece, n in zip(data["pieces"], numbers, strict=True) if n == at)
             for numbers in [_piece_numbers(pieces, batch)]

@@ -120,10 +120,10 @@ def run_batch(
 
 def _baseline(batch: Batch) -> int:
     from nesting.bench.baseline import best_of_rectpack
-    from nesting.layers import pieces_of
     from nesting.pack.model.problem import make_problem
+    from nesting.resolve import resolve
 
-    pieces = pieces_of(batch)
+    pieces = resolve(batch).pieces()
     problems = (make_problem(paper, pieces, batch.trimmer) for paper in batch.papers)
     return sum(best_of_rectpack(problem) for problem in problems if problem.kinds)
 

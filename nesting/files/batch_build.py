@@ -22,7 +22,6 @@ from nesting.batch import (
     Sheet,
     Trimmer,
 )
-from nesting.faults import find_faults
 from nesting.files.batch_models import (
     AtKeys,
     BaseKeys,
@@ -38,6 +37,7 @@ from nesting.files.batch_models import (
     PieceKeys,
     StripKeys,
 )
+from nesting.resolve import resolve
 from nesting.units import Unit
 
 #: The model's defaults are those of a file in inches; these are for one in mm or cm.
@@ -90,9 +90,13 @@ def build_pieces(pieces: tuple[PieceKeys, ...], numbers: list[int]) -> tuple[Loo
     )
 
 
-def find_faults_in_file(batch: Batch, numbers: list[int]) -> list[Fault]:
-    """Find what is wrong beyond the shape; ``numbers`` are those of the batch's pieces in the file."""
-    return in_file(find_faults(batch), numbers)
+def resolve_in_file(batch: Batch, numbers: list[int]) -> tuple[Batch, list[Fault]]:
+    """Fill in a batch, and find what is wrong beyond the shape, with the paths of its file.
+
+    ``numbers`` are those of the batch's pieces in the file.
+    """
+    resolved = resolve(batch)
+    return resolved.batch, in_file(resolved.faults, numbers)
 
 
 def in_file(faults: Iterable[Fault], numbers: list[int]) -> list[Fault]:

@@ -8,12 +8,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from nesting.batch import Batch, Fault, Paper, Sheet
-from nesting.faults import find_name_faults, find_order_faults
-from nesting.files.batch_build import build_batch, find_faults_in_file, in_file
+from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import read_keys, unit_of
 from nesting.files.faults import Place, nearest_key
+from nesting.filling import fill_in
 from nesting.nearest import Nearest
+from nesting.resolve import find_order_faults
 
 #: A sheet on which anything has room, in nm: in place of those of a paper that cannot be read.
 _ANY_SIZE = 10**12
@@ -26,7 +27,8 @@ def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, 
     Returns
     -------
     tuple
-        The batch of what is sound, None where nothing can be read; and the faults of its sense.
+        The batch of what is sound, its defaults filled in, None where nothing can be read; and the
+        faults of its sense.
     """
     faulty: dict[Place, set[Place]] = defaultdict(set)  # by section and name, what is below
     for fault in shape:
@@ -40,11 +42,13 @@ def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, 
     kept = [n for n, _ in enumerate(_list(data, "pieces")) if ("pieces", n) not in faulty]
     batch = build_batch(keys, kept)
     whole = replace(batch, first=(), papers=batch.papers + _in_place_of(lost))
+    filled, sense = resolve_in_file(whole, kept)
     faults = [
         *find_order_faults(batch.first, _mapping(data, "cards")),
-        *find_faults_in_file(whole, kept),
+        *sense,
         *_names_beside(data, faulty, lost, faulty.__contains__),
     ]
+    batch = replace(filled, first=batch.first, papers=batch.papers)
     return batch, [fault for fault in faults if fault.path[1:2] not in [(name,) for name in lost]]
 
 
@@ -137,9 +141,8 @@ def _names_beside(
     if read is None:
         return []
     batch = build_batch(read, numbers)
-    return in_file(
-        find_name_faults(replace(batch, papers=batch.papers + _in_place_of(lost))), numbers
-    )
+    whole = replace(batch, papers=batch.papers + _in_place_of(lost))
+    return in_file(fill_in(whole, Nearest())[1], numbers)
 
 
 def _facing(one: Any, faults: set[Place], place: Place, some: str) -> dict[str, object]:

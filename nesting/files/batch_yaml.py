@@ -11,7 +11,6 @@ from nesting.files.batch_sound import find_faults_beside
 from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import Source, parse_yaml
-from nesting.layers import fill_defaults
 from nesting.nearest import Nearest
 
 _WHAT = "a batch file"
@@ -125,4 +124,4 @@ def batch_or_faults(source: Source) -> Batch | list[Fault]:
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
     batch, sense = find_faults_beside(source.data, shape)
     faults = shape + sense
-    return faults if faults or batch is None else fill_defaults(batch)
+    return faults if faults or batch is None else batch

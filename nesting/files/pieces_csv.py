@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from nesting.batch import Batch, Fault, Paper, Sheet
-from nesting.files.batch_build import build_pieces, empty_batch, find_faults_in_file
+from nesting.files.batch_build import build_pieces, empty_batch, resolve_in_file
 from nesting.files.batch_models import PieceListKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys
 from nesting.files.faults import (
@@ -23,7 +23,6 @@ from nesting.files.faults import (
     said_at,
 )
 from nesting.files.yaml_source import Source
-from nesting.layers import fill_defaults
 from nesting.nearest import Nearest
 from nesting.units import LengthError, Unit, parse_size
 
@@ -90,10 +89,10 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
     batch = replace(
         papers, name=printable(Path(path).stem), cards=(), pieces=build_pieces(keys.pieces, sound)
     )
-    faults = shape + find_faults_in_file(batch, sound)
-    if faults:
-        raise source.error(faults)
-    return fill_defaults(batch)
+    batch, sense = resolve_in_file(batch, sound)
+    if shape or sense:
+        raise source.error(shape + sense)
+    return batch
 
 
 class _Cell(NamedTuple):

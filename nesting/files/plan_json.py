@@ -14,14 +14,13 @@ from typing import Any, NoReturn
 
 from nesting.batch import Batch
 from nesting.cutting.strokes import effort
-from nesting.faults import find_faults
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
 from nesting.files.faults import InputError, Mark, half_character, read_text, said, said_at
 from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
 from nesting.files.records import as_list, as_mapping, from_data, to_data, words
 from nesting.files.whole import write_whole
-from nesting.layers import fill_defaults
 from nesting.plan import Layout, Plan, Strip
+from nesting.resolve import resolve
 
 FORMAT = "nesting-plan"
 VERSION = 2
@@ -214,11 +213,15 @@ def _read_asked(data: object, place: str) -> Batch:
     """What was asked, as free of faults as a batch that was read from a batch file."""
     asked = from_data(Batch, data, place)
     _refuse_too_small(to_data(asked), place)
-    faults = find_faults(asked)
-    if faults:
-        paths = (".".join(map(str, (place, *fault.path))) for fault in faults)
-        raise InputError(*(said(p, f.read, f.expected) for p, f in zip(paths, faults, strict=True)))
-    return fill_defaults(asked)
+    resolved = resolve(asked)
+    if resolved.faults:
+        raise InputError(
+            *(
+                said(".".join(map(str, (place, *fault.path))), fault.read, fault.expected)
+                for fault in resolved.faults
+            )
+        )
+    return resolved.batch
 
 
 def _refuse_too_small(data: object, place: str) -> None:

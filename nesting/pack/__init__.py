@@ -5,8 +5,6 @@ from dataclasses import replace
 from functools import partial
 
 from nesting.batch import Batch
-from nesting.faults import refuse_faults
-from nesting.layers import fill_defaults, pieces_of
 from nesting.pack.answer import make_plan
 from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
@@ -23,6 +21,7 @@ from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.paper_choice import choose_papers, with_choice
 from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
+from nesting.resolve import resolve
 
 #: By what share of the time papers are chosen, plans made better (sooner where paper is short, as
 #: whole cards are settled then), whole cards settled, and sheets arranged, in the little time beyond.
@@ -85,17 +84,17 @@ def solve(
     >>> [(figures.paper, figures.needed, figures.proven) for figures in plan.papers]
     [('russet dots', 4, True), ('walnut cardstock', 6, True), ('oat cardstock', 13, True)]
     """
-    refuse_faults(batch)
-    batch = fill_defaults(batch)
+    asked = resolve(batch).sound()
+    batch = asked.batch
     times = Timetable(seconds_of(limit))
-    chosen = times.run(_CHOSEN, partial(choose_papers, batch, seed))
-    pieces = pieces_of(batch, chosen.taken if chosen else None)
+    chosen = times.run(_CHOSEN, partial(choose_papers, asked, seed))
+    pieces = asked.pieces(chosen.taken if chosen else None)
     searches = times.run(_IMPROVED, partial(start_searches, batch, pieces, seed))
     improved = _SHORT_IMPROVED if any(search.short for search in searches.values()) else _IMPROVED
     rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
     times.run(improved, rounds)
     settled = times.run(_SETTLED, partial(settle, batch, pieces, searches, seed))
-    plan = times.run(_ARRANGED, partial(make_plan, batch, pieces, searches, settled, seed))
+    plan = times.run(_ARRANGED, partial(make_plan, asked, pieces, searches, settled, seed))
     plan = plan if chosen is None else with_choice(plan, chosen)
     return replace(plan, ended="interrupted") if times.interrupted else plan
 

@@ -12,17 +12,19 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, shares, source_of
+from nesting.resolve import Resolved
 from nesting.version import __version__
 
 
 def make_plan(
-    batch: Batch,
+    asked: Resolved,
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     settled: Settled,
     seed: int,
 ) -> Plan:
     """Write the plan: layouts numbered in the order of the papers, figures, warnings."""
+    batch, papers = asked.batch, asked.batch.papers_by_name
     by_id = {piece.id: piece for piece in pieces}
     written: list[Layout] = []
     notes: list[str] = []
@@ -47,11 +49,11 @@ def make_plan(
         uncut=settled.uncut,
         cards=settled.cards,
         papers=tuple(
-            _figures(batch, batch.paper(name), search, layouts, by_id)
+            _figures(batch, papers[name], search, layouts, by_id)
             for name, search in searches.items()
         ),
         whole_cards=settled.whole_cards,
-        warnings=(*find_warnings(batch, pieces), *across_grain_words(layouts, batch, by_id)),
+        warnings=(*find_warnings(asked, pieces), *across_grain_words(layouts, batch, by_id)),
         notes=tuple(notes),
     )
 
@@ -135,9 +137,10 @@ def across_grain_words(
     layouts: tuple[Layout, ...], batch: Batch, pieces: dict[str, Piece]
 ) -> tuple[str, ...]:
     """A warning for each piece of which some folds run across the grain."""
+    papers = batch.papers_by_name
     across: dict[str, int] = {}
     for layout in layouts:
-        grain = batch.paper(layout.paper).grain_axis
+        grain = papers[layout.paper].grain_axis
         for placed in layout.blanks:
             if isinstance(placed.node, Blank) and pieces[placed.node.piece].folds_across(
                 grain, turned=placed.node.turned

@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from nesting.batch import BASE, ON_CARD, Card, Edge, Layer, Piece, Where
-from nesting.layers import PlacedLayer, place_layers
+from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Where
+from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import Blank, Plan
 
 
@@ -59,15 +59,12 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
     for piece in plan.pieces:
         for use in piece.uses:
             pieces.setdefault((use.card, use.layer), []).append(piece)
-    placed: dict[str, PlacedLayer] = {
-        ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
-    }
+    placed = place_layers(card)
     lying: dict[Where, list[CardLayer]] = {"outside": [], "inside": [], "behind": []}
-    for one in place_layers(card):
-        under = placed[one.layer.over or ON_CARD]
-        placed[one.layer.name] = one
-        first, *others = pieces[card.name, one.layer.name]
-        lying[one.layer.where].append(CardLayer(one, under, first, tuple(others)))
+    for layer in card.layers:
+        under = placed[layer.over or ON_CARD]
+        first, *others = pieces[card.name, layer.name]
+        lying[layer.where].append(CardLayer(placed[layer.name], under, first, tuple(others)))
     base = pieces[card.name, BASE][0] if card.base is not None else None
     return tuple(
         Side(card, where, base, tuple(layers))

@@ -8,7 +8,6 @@ from math import gcd, prod
 from typing import Literal
 
 from nesting.batch import Batch, Piece, Sheet
-from nesting.layers import Taken, pieces_of
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.problem import Problem, at_hand, make_problem
@@ -24,7 +23,9 @@ from nesting.pack.shortage.solve_cards import (
     relaxed_values,
     search_for,
 )
+from nesting.pieces import Taken
 from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
+from nesting.resolve import Resolved
 
 #: How many ways to choose alike for all cards are each given a bound of its own.
 _MOST_WAYS = 32
@@ -46,21 +47,17 @@ class Chosen:
     entries: tuple[WholeCards, ...]
 
 
-def choose_papers(batch: Batch, seed: int) -> Chosen | None:
+def choose_papers(asked: Resolved, seed: int) -> Chosen | None:
     """Choose papers by one integer programme with the layouts of all papers that matter.
 
     First as many whole cards as can be, evenly or in the order of the batch, then spare sets and
     loose pieces, then least to buy, then few sheets, then few papers to a layer. None where there
     is nothing to choose.
     """
-    layers = [(card, layer) for card in batch.cards for layer in card.layers if layer.choice]
-    if not layers:
+    batch = asked.batch
+    if not any(layer.choice for card in batch.cards for layer in card.layers):
         return None
-    every = {
-        (card.name, layer.name): (card.make + card.spares,) * len(layer.options)
-        for card, layer in layers
-    }
-    pieces = pieces_of(batch, every)
+    pieces = asked.candidates()
     goals = goals_of(batch, pieces)
     limited = {
         paper.name: make_problem(paper, pieces, batch.trimmer)

@@ -23,6 +23,8 @@ from nesting.batch import (
     Layer,
     LoosePiece,
     Paper,
+    PaperChoice,
+    PaperOption,
     Piece,
     Score,
     Sheet,
@@ -30,7 +32,10 @@ from nesting.batch import (
     Turn,
     Use,
 )
-from nesting.layers import fill_defaults, letter, pieces_of, place, place_layers
+from nesting.cautions import find_warnings
+from nesting.pieces import letter
+from nesting.placing import PlacedLayer
+from nesting.resolve import resolve
 from nesting.units import Unit, parse_length, parse_size
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))
@@ -71,15 +76,21 @@ def mat(showing: str = "1/8", /, **changes: object) -> Layer:
     return replace(plain, **changes)  # type: ignore[arg-type]
 
 
+def placed_on(asked: Card) -> list[PlacedLayer]:
+    """The layers of a card of the orchard that can be placed, in the order of the list."""
+    _, *layers = resolve(batch(asked)).placed[0].values()
+    return layers
+
+
 def rectangle(asked: Card, number: int = -1) -> tuple[int, int, int, int]:
     """A layer's place: left, bottom, width and height; the topmost by default."""
-    placed = place_layers(asked)[number]
+    placed = placed_on(asked)[number]
     return placed.x, placed.y, placed.width, placed.height
 
 
 def faults(asked: Card) -> list[Fault]:
     """What is wrong with a card's layers."""
-    return place(asked)[1]
+    return [*resolve(batch(asked)).faults]
 
 
 def at_layer(number: int, key: str) -> tuple[str | int, ...]:
@@ -127,7 +138,7 @@ def test_reveals_give_the_sizes_of_the_trade(finished: str, reveals: str, layers
         *(mat(reveal, name=f"layer {n}") for n, reveal in enumerate(reveals.split())),
         finished=finished,
     )
-    placed = place_layers(asked)
+    placed = placed_on(asked)
     assert [(p.width, p.height) for p in placed] == [size(text) for text in layers.split(", ")]
     assert all(2 * p.x + p.width == asked.width for p in placed)
     assert all(2 * p.y + p.height == asked.height for p in placed)
@@ -150,7 +161,7 @@ def test_reveals_add_up(reveals: list[int]) -> None:
     """Each layer is smaller than the card by twice all the reveals underneath it."""
     layers = [Layer(f"layer {n}", "cream", reveal=Edges(r, r, r, r)) for n, r in enumerate(reveals)]
     asked = card(*layers)
-    for number, placed in enumerate(place_layers(asked)):
+    for number, placed in enumerate(placed_on(asked)):
         total = sum(reveals[: number + 1])
         assert (placed.x, placed.y) == (total, total)
         assert (placed.width, placed.height) == (asked.width - 2 * total, asked.height - 2 * total)
@@ -215,14 +226,14 @@ def test_a_reveal_on_a_circle_is_a_circle() -> None:
     moon = Layer("moon", "cream", circle=inches("2 1/2"), at=At(left=inches("1/2"), bottom=0))
     asked = card(moon, mat(name="disc"))
     assert rectangle(asked) == (inches("5/8"), inches("1/8"), *size("2 1/4 x 2 1/4"))
-    disc = pieces_of(batch(asked))[1]
+    disc = resolve(batch(asked)).pieces()[1]
     assert (disc.shape, disc.width, disc.height) == ("circle", *size("2 1/4 x 2 1/4"))
 
 
 def test_a_reveal_on_a_reveal_on_a_circle_is_a_circle_too() -> None:
     """Roundness goes up through any number of reveals."""
     moon = Layer("moon", "cream", circle=inches("2 1/2"))
-    pieces = pieces_of(batch(card(moon, mat(name="disc"), mat(name="eye"))))
+    pieces = resolve(batch(card(moon, mat(name="disc"), mat(name="eye")))).pieces()
     assert [(p.shape, p.width) for p in pieces] == [
         ("circle", inches("2 1/2")),
         ("circle", inches("2 1/4")),
@@ -234,7 +245,7 @@ def test_a_rectangle_on_a_circle_stays_a_rectangle() -> None:
     """A label with a size of its own on a moon is a label; a missing height is the diameter."""
     moon = Layer("moon", "cream", circle=inches("2 1/2"))
     label = Layer("label", "cream", width=inches("1"))
-    piece = pieces_of(batch(card(moon, label)))[1]
+    piece = resolve(batch(card(moon, label))).pieces()[1]
     assert (piece.shape, piece.width, piece.height) == ("rect", *size("1 x 2 1/2"))
 
 
@@ -243,7 +254,7 @@ def test_a_rectangle_on_a_circle_stays_a_rectangle() -> None:
 
 def test_a_layer_lies_on_the_one_before_it() -> None:
     """The first lies on the card, and each next one on the layer before it in the list."""
-    filled = fill_defaults(batch(card(mat(), mat(name="panel"), mat(name="label")))).cards[0]
+    filled = resolve(batch(card(mat(), mat(name="panel"), mat(name="label")))).batch.cards[0]
     assert [layer.over for layer in filled.layers] == [ON_CARD, "mat", "panel"]
 
 
@@ -263,7 +274,7 @@ def test_the_inside_and_the_back_start_from_the_card() -> None:
         mat(name="panel"),
         mat(name="verse", where="inside"),
     )
-    filled = fill_defaults(batch(asked)).cards[0]
+    filled = resolve(batch(asked)).batch.cards[0]
     assert [layer.over for layer in filled.layers] == [ON_CARD, ON_CARD, ON_CARD, "mat", "note"]
     assert rectangle(asked, 1) == rectangle(asked, 0) == rectangle(asked, 2)
     assert rectangle(asked, 4) == rectangle(asked, 3)
@@ -293,8 +304,8 @@ def test_the_printed_face_is_meant_and_keeps_its_direction(
         papers=(paper,),
         pieces=(LoosePiece("tag", "cream", 1, *size("1 x 2")),),
     )
-    assert {(piece.face, piece.turn) for piece in pieces_of(asked)} == {(face, turn)}
-    filled = fill_defaults(asked)
+    assert {(piece.face, piece.turn) for piece in resolve(asked).pieces()} == {(face, turn)}
+    filled = resolve(asked).batch
     assert (filled.cards[0].layers[0].face, filled.cards[0].layers[0].turn) == (face, turn)
     assert (filled.pieces[0].face, filled.pieces[0].turn) == (face, turn)
     assert filled.cards[0].base == Base("cream", face)
@@ -304,7 +315,7 @@ def test_the_printed_face_is_meant_and_keeps_its_direction(
 def test_a_turn_that_is_asked_for_is_kept(turn: Turn) -> None:
     """Whatever the print, what the user says about turning holds."""
     paper = replace(CREAM, front=replace(ONE_WAY, up="left"))
-    (piece,) = pieces_of(batch(card(mat(turn=turn)), papers=(paper,)))
+    (piece,) = resolve(batch(card(mat(turn=turn)), papers=(paper,))).pieces()
     assert (piece.turn, piece.print, piece.up) == (turn, "one-way", "left")
 
 
@@ -312,16 +323,16 @@ def test_a_face_that_is_asked_for_brings_its_own_print() -> None:
     """The piece carries the print and the up of its own face, not of the other."""
     paper = replace(CREAM, front=FOUR_WAY, back=replace(ONE_WAY, up="right"))
     asked = card(mat(face="front"), mat(name="panel", face="back"))
-    front, back = pieces_of(batch(asked, papers=(paper,)))
+    front, back = resolve(batch(asked, papers=(paper,))).pieces()
     assert (front.face, front.print, front.up, front.turn) == ("front", "four-way", "top", "may")
     assert (back.face, back.print, back.up, back.turn) == ("back", "one-way", "right", "never")
 
 
 def test_filled_defaults_stay_filled() -> None:
     """Filling in a second time changes nothing, and neither time changes the pieces."""
-    once = fill_defaults(sample())
-    assert fill_defaults(once) == once
-    assert pieces_of(once) == pieces_of(sample())
+    once = resolve(sample()).batch
+    assert resolve(once).batch == once
+    assert resolve(once).pieces() == resolve(sample()).pieces()
 
 
 # Bases.
@@ -345,7 +356,7 @@ def test_a_base_is_double_across_its_fold(
 ) -> None:
     """A base lies flat: twice the card across the fold, scored in the middle; flat cards once."""
     asked = batch(card(finished=finished, base=Base("cream", fold=fold)))
-    (base,) = pieces_of(asked)
+    (base,) = resolve(asked).pieces()
     assert (base.width, base.height) == size(blank)
     assert base.score == score
     assert (base.id, base.name, base.demand) == ("windfall/base", "base", 8)
@@ -355,15 +366,15 @@ def test_a_base_is_double_across_its_fold(
 def test_the_grain_should_run_along_the_fold(fold: Fold, grain: str | None) -> None:
     """A side fold stands upright and so should the grain; a flat card has no wish."""
     paper = Paper("cream", (Sheet(*size("8 1/2 x 11")),), grain="long")
-    (base,) = pieces_of(batch(card(base=Base("cream", fold=fold)), papers=(paper,)))
+    (base,) = resolve(batch(card(base=Base("cream", fold=fold)), papers=(paper,))).pieces()
     assert base.grain == grain
 
 
 def test_without_a_known_grain_there_is_no_wish() -> None:
     """Neither a base of paper without grain nor any layer has a grain."""
     paper = Paper("cream", (Sheet(*size("8 1/2 x 11")),), grain="long")
-    assert pieces_of(batch(card(base=Base("cream"))))[0].grain is None
-    assert pieces_of(batch(card(mat()), papers=(paper,)))[0].grain is None
+    assert resolve(batch(card(base=Base("cream")))).pieces()[0].grain is None
+    assert resolve(batch(card(mat()), papers=(paper,))).pieces()[0].grain is None
 
 
 # How many.
@@ -372,7 +383,7 @@ def test_without_a_known_grain_there_is_no_wish() -> None:
 def test_spares_and_each_multiply() -> None:
     """Eight cards and two spare sets with three leaves each need 30 leaves, and 10 bases."""
     leaf = Layer("leaf", "cream", width=inches("1"), height=inches("1/2"), each=3)
-    pieces = pieces_of(batch(card(leaf, base=Base("cream"), spares=2)))
+    pieces = resolve(batch(card(leaf, base=Base("cream"), spares=2))).pieces()
     assert [(p.name, p.demand, p.uses) for p in pieces] == [
         ("base", 10, (Use("windfall", "base", 10),)),
         ("leaf", 30, (Use("windfall", "leaf", 30),)),
@@ -384,7 +395,7 @@ def test_equal_pieces_are_one_piece() -> None:
     first = card(mat(), make=8)
     second = card(mat(name="frame"), make=5, spares=1, name="blossom")
     loose = LoosePiece("mat", "cream", 12, *size("4 x 5 1/4"))
-    (piece,) = pieces_of(batch(first, second, pieces=(loose,)))
+    (piece,) = resolve(batch(first, second, pieces=(loose,))).pieces()
     assert (piece.id, piece.letter, piece.name) == ("windfall/mat", "A", "mat / frame")
     assert piece.demand == 26
     assert piece.uses == (
@@ -410,7 +421,7 @@ def test_pieces_that_differ_stay_apart(different: dict[str, object]) -> None:
     """Size, paper, face, turn and die allowance each make another piece."""
     walnut = replace(CREAM, name="walnut")
     other = mat(name="other", over=ON_CARD, **different)
-    pieces = pieces_of(batch(card(mat(), other), papers=(CREAM, walnut)))
+    pieces = resolve(batch(card(mat(), other), papers=(CREAM, walnut))).pieces()
     assert [piece.name for piece in pieces] == ["mat", "other"]
     assert [piece.letter for piece in pieces] == ["A", "B"]
 
@@ -419,16 +430,16 @@ def test_a_score_and_a_shape_make_another_piece() -> None:
     """A folded base is no mat of its size, and a disc no square."""
     folded = card(base=Base("cream"))
     flat = card(finished="8 1/2 x 5 1/2", base=Base("cream", fold="none"), name="flat")
-    assert len(pieces_of(batch(folded, flat))) == 2
+    assert len(resolve(batch(folded, flat)).pieces()) == 2
     disc = Layer("disc", "cream", circle=inches("2"))
     square = Layer("square", "cream", width=inches("2"), height=inches("2"), over=ON_CARD)
-    assert [p.shape for p in pieces_of(batch(card(disc, square)))] == ["circle", "rect"]
+    assert [p.shape for p in resolve(batch(card(disc, square))).pieces()] == ["circle", "rect"]
 
 
 def test_two_loose_pieces_of_one_name_are_told_apart() -> None:
     """Ids are never the same, even where a name comes back with another size."""
     tags = [LoosePiece("tag", "cream", 1, *size(text)) for text in ("1 x 2", "1 x 3", "1 x 4")]
-    pieces = pieces_of(batch(pieces=tuple(tags)))
+    pieces = resolve(batch(pieces=tuple(tags))).pieces()
     assert [piece.name for piece in pieces] == ["tag"] * 3
     assert len({piece.id for piece in pieces}) == 3
     assert [piece.letter for piece in pieces] == ["A", "B", "C"]
@@ -470,7 +481,7 @@ def test_letters_go_on_after_z() -> None:
 def test_a_wrap_is_added_at_both_ends(layer: Layer, cut: str) -> None:
     """The ends of a band are those of its full extent, else of the longer side, or left and right."""
     asked = card(layer)
-    (piece,) = pieces_of(batch(asked))
+    (piece,) = resolve(batch(asked)).pieces()
     assert (piece.width, piece.height) == size(cut)
     unwrapped = card(replace(layer, wrap=0))
     assert rectangle(asked) == rectangle(unwrapped)
@@ -479,7 +490,7 @@ def test_a_wrap_is_added_at_both_ends(layer: Layer, cut: str) -> None:
 def test_a_die_allowance_is_not_part_of_the_size() -> None:
     """The piece keeps its own size; only its blank is larger, by the allowance on every edge."""
     moon = Layer("moon", "cream", circle=inches("2 1/2"), die_allowance=inches("1/8"))
-    (piece,) = pieces_of(batch(card(moon)))
+    (piece,) = resolve(batch(card(moon))).pieces()
     assert (piece.width, piece.die_allowance) == (inches("2 1/2"), inches("1/8"))
     assert piece.on_sheet(turned=False) == size("2 3/4 x 2 3/4")
 
@@ -597,16 +608,16 @@ def test_every_fault_of_a_card_is_found_at_once() -> None:
         at_layer(4, "wrap"),
     ]
     with pytest.raises(BatchError) as caught:
-        place_layers(asked)
+        resolve(batch(asked)).sound()
     assert caught.value.faults == tuple(faults(asked))
     assert len(str(caught.value).splitlines()) == 4
 
 
 def test_layers_without_a_fault_are_placed_beside_faulty_ones() -> None:
     """A fault takes nothing away from the layers that do not lie on it."""
-    placed, found = place(card(mat(), mat("3", name="panel"), mat(name="note", where="inside")))
-    assert [p.layer.name for p in placed] == ["mat", "note"]
-    assert len(found) == 1
+    asked = card(mat(), mat("3", name="panel"), mat(name="note", where="inside"))
+    assert [p.layer.name for p in placed_on(asked)] == ["mat", "note"]
+    assert len(faults(asked)) == 1
 
 
 # The sample batch of the design.
@@ -711,15 +722,56 @@ def sample_pieces() -> Iterator[Piece]:
 
 def test_the_sample_batch_has_the_pieces_worked_out_by_hand() -> None:
     """Base, mat, panel, band, moon and tag, in the order of the file, with nothing left open."""
-    assert pieces_of(sample()) == tuple(sample_pieces())
+    assert resolve(sample()).pieces() == tuple(sample_pieces())
 
 
 def test_the_sample_card_lies_as_drawn_by_hand() -> None:
     """The band stands 1 in from the card's bottom, the moon about the middle of the card."""
-    places = [(p.x, p.y, p.width, p.height) for p in place_layers(sample().cards[0])]
+    places = [(p.x, p.y, p.width, p.height) for p in placed_on(sample().cards[0])]
     assert places == [
         (inches("1/8"), inches("1/8"), *size("4 x 5 1/4")),
         (inches("1/4"), inches("1/4"), *size("3 3/4 x 5")),
         (inches("1/4"), inches("1"), *size("3 3/4 x 1 1/4")),
         (inches("7/8"), inches("1 3/4"), *size("2 1/2 x 2 1/2")),
     ]
+
+
+def test_papers_are_looked_up_all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From a batch to its pieces and warnings no paper is looked for one by one, however many."""
+
+    def one_by_one(_: Batch, name: str) -> Paper:
+        pytest.fail(f"{name} is looked for among all papers")
+
+    monkeypatch.setattr(Batch, "paper", one_by_one)
+    folded = card(mat(), base=Base("cream", fold="top"))
+    asked = resolve(batch(folded, pieces=(LoosePiece("tag", "cream", 1, 1, 1),)))
+    assert asked.faults == ()
+    assert len(find_warnings(asked, asked.pieces())) == 1
+
+
+def test_of_two_papers_of_one_name_the_first_counts() -> None:
+    """Looked up alone or with all others, a name means the same paper."""
+    twice = batch(papers=(CREAM, replace(CREAM, front=ONE_WAY)))
+    assert twice.papers_by_name == {"cream": twice.paper("cream")} == {"cream": CREAM}
+
+
+def test_what_is_free_of_faults_is_resolved_beside_what_is_not() -> None:
+    """A piece of an unknown paper asks for nothing; the card beside it has its place and pieces."""
+    asked = resolve(batch(card(mat()), pieces=(LoosePiece("tag", "creme", 1, 1, 1),)))
+    assert [fault.path for fault in asked.faults] == [("pieces", 0, "paper")]
+    assert [request.layer for request in asked.requests] == ["mat"]
+    assert [*asked.placed[0]] == [ON_CARD, "mat"]
+
+
+def test_candidates_are_of_every_paper_to_choose() -> None:
+    """Pieces are of the first paper, or as many of each as are taken; candidates of each for all."""
+    options = (PaperOption("cream"), PaperOption("kraft"))
+    chosen = mat(choice=PaperChoice(options))
+    asked = resolve(batch(card(chosen), papers=(CREAM, replace(CREAM, name="kraft"))))
+    taken = {("windfall", "mat"): (3, 5)}
+    for pieces, counts in [
+        (asked.pieces(), {"cream": 8}),
+        (asked.pieces(taken), {"cream": 3, "kraft": 5}),
+        (asked.candidates(), {"cream": 8, "kraft": 8}),
+    ]:
+        assert {piece.paper: piece.demand for piece in pieces} == counts

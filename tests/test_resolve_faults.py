@@ -21,7 +21,7 @@ from nesting.batch import (
     Sheet,
     Trimmer,
 )
-from nesting.faults import find_faults, refuse_faults
+from nesting.resolve import resolve
 from nesting.units import parse_length, parse_size
 
 A4 = (210_000_000, 297_000_000)
@@ -67,23 +67,23 @@ def batch(*papers: Paper, **changes: object) -> Batch:
 
 def only(asked: Batch) -> Fault:
     """The one fault there is."""
-    (fault,) = find_faults(asked)
+    (fault,) = resolve(asked).faults
     return fault
 
 
 def test_a_sound_batch_passes() -> None:
     """A card, its base and a loose piece of papers that hold them have no fault."""
     asked = batch(cards=(card(mat(), base=Base("cream")),), pieces=(tag(),))
-    assert find_faults(asked) == ()
-    refuse_faults(asked)
+    assert resolve(asked).faults == ()
+    resolve(asked).sound()
 
 
 def test_all_faults_are_raised_together() -> None:
     """The error holds every fault, and its text one line for each: what was read and expected."""
     asked = batch(cards=(card(mat("3")),), pieces=(tag(paper="creme"), tag("13 x 1")))
     with pytest.raises(BatchError) as caught:
-        refuse_faults(asked)
-    assert caught.value.faults == find_faults(asked)
+        resolve(asked).sound()
+    assert caught.value.faults == resolve(asked).faults
     assert sorted(str(caught.value).splitlines()) == [
         (
             "a reveal that leaves nothing of the layer; "
@@ -140,14 +140,14 @@ def test_a_paper_printed_on_both_faces_needs_a_face(
     assert only(batch(both, **changes)) == Fault(
         path, "no face, and 'cream' is printed on both", "face: front or face: back"
     )
-    assert not find_faults(batch(paper(front=Face("one-way")), **changes))
+    assert not resolve(batch(paper(front=Face("one-way")), **changes)).faults
 
 
 def test_a_face_that_is_given_is_enough() -> None:
     """Front and back both pass on a paper printed on both."""
     both = paper(front=Face("four-way"), back=Face("one-way"))
     asked = batch(both, pieces=(tag(face="front"), tag(face="back")))
-    assert not find_faults(asked)
+    assert not resolve(asked).faults
 
 
 # Sheets.
@@ -162,7 +162,7 @@ def test_a_paper_needs_a_whole_sheet() -> None:
         "at least one size of whole sheets (have: 0 where there are none)",
     )
     whole = Sheet(inches("8 1/2"), inches("11"), have=0)
-    assert not find_faults(batch(paper(sheets=(offcut, whole))))
+    assert not resolve(batch(paper(sheets=(offcut, whole)))).faults
 
 
 def test_a_square_sheet_has_no_grain() -> None:
@@ -174,7 +174,7 @@ def test_a_square_sheet_has_no_grain() -> None:
     )
     oblong = paper(sheet="8 1/2 x 11", grain="short")
     square = Sheet(inches("6"), inches("6"), have=1, offcut=True)
-    assert not find_faults(batch(replace(oblong, sheets=(*oblong.sheets, square))))
+    assert not resolve(batch(replace(oblong, sheets=(*oblong.sheets, square)))).faults
 
 
 @pytest.mark.parametrize(
@@ -209,22 +209,22 @@ def test_a_strip_on_a_sheet_of_a_paper_without_one_is_a_fault() -> None:
         "a barcode strip on the paper, whose width it is",
     )
     bare = replace(offcut, strip="none")
-    assert not find_faults(batch(replace(plain, sheets=(*plain.sheets, bare))))
-    assert not find_faults(batch(replace(striped, barcode_strip=BarcodeStrip("left"))))
+    assert not resolve(batch(replace(plain, sheets=(*plain.sheets, bare)))).faults
+    assert not resolve(batch(replace(striped, barcode_strip=BarcodeStrip("left")))).faults
 
 
 def test_a_strip_beyond_the_sheet_leaves_it_whole() -> None:
     """As wide as it may be, a strip beyond the sheet's size takes nothing of it."""
     strip = BarcodeStrip("bottom", 304_800_000, beyond_the_sheet=True)
-    assert not find_faults(batch(paper(barcode_strip=strip)))
+    assert not resolve(batch(paper(barcode_strip=strip))).faults
 
 
 def test_a_cut_wider_than_what_it_takes_off_counts_when_a_sheet_is_eaten_up() -> None:
     """Trims of 302.8 and 1 mm leave 1 mm of 304.8; a cut of 2 mm takes 1 mm more than the narrow one."""
     asked = batch(paper(edge_trim=Edges(left=302_800_000, right=1_000_000)))
-    assert not find_faults(asked)
-    assert not find_faults(replace(asked, trimmer=Trimmer(cut_width=1_000_000)))
-    assert len(find_faults(replace(asked, trimmer=Trimmer(cut_width=2_000_000)))) == 1
+    assert not resolve(asked).faults
+    assert not resolve(replace(asked, trimmer=Trimmer(cut_width=1_000_000))).faults
+    assert len(resolve(replace(asked, trimmer=Trimmer(cut_width=2_000_000))).faults) == 1
 
 
 def test_a_sheet_too_large_for_the_trimmer_is_a_fault() -> None:
@@ -236,9 +236,9 @@ def test_a_sheet_too_large_for_the_trimmer_is_a_fault() -> None:
         "a sheet with an edge no longer than the trimmer's longest cut, 11 3/4 in "
         "(or halve it with scissors first and list the halves as sheets)",
     )
-    assert not find_faults(replace(asked, trimmer=Trimmer(longest_cut=inches("12"))))
+    assert not resolve(replace(asked, trimmer=Trimmer(longest_cut=inches("12")))).faults
     oblong = batch(paper(sheet="11 x 17"), trimmer=asked.trimmer)
-    assert not find_faults(oblong)
+    assert not resolve(oblong).faults
 
 
 @pytest.mark.parametrize(("edge", "passes"), [("bottom", True), ("left", False)])
@@ -248,7 +248,7 @@ def test_the_strip_has_to_come_off_with_a_cut_short_enough(edge: str, passes: bo
     asked = batch(
         paper(sheet="8 1/2 x 11", barcode_strip=strip), trimmer=Trimmer(longest_cut=inches("9"))
     )
-    assert (not find_faults(asked)) is passes
+    assert (not resolve(asked).faults) is passes
 
 
 @pytest.mark.parametrize(("edge", "passes"), [("top", True), ("right", False)])
@@ -258,7 +258,7 @@ def test_each_edge_trim_has_to_come_off_with_a_cut_short_enough(edge: str, passe
     asked = batch(
         paper(sheet="8 1/2 x 11", edge_trim=trim), trimmer=Trimmer(longest_cut=inches("9"))
     )
-    assert (not find_faults(asked)) is passes
+    assert (not resolve(asked).faults) is passes
 
 
 @pytest.mark.parametrize(("first", "then"), [("left", "top"), ("bottom", "right")])
@@ -275,7 +275,7 @@ def test_what_is_off_already_makes_the_next_cut_shorter(first: str, then: str) -
             ),
             trimmer=Trimmer(longest_cut=inches("12"), cut_width=inches("1/4")),
         )
-        assert len(find_faults(asked)) == faults
+        assert len(resolve(asked).faults) == faults
 
 
 def test_every_size_of_sheet_is_looked_at() -> None:
@@ -306,14 +306,14 @@ def test_a_piece_larger_than_its_sheets_is_a_fault() -> None:
 
 def test_a_piece_as_large_as_its_sheet_fits() -> None:
     """An exact fit is a fit, and a nanometre more is none."""
-    assert not find_faults(batch(pieces=(tag("12 x 12"),)))
-    assert find_faults(batch(pieces=(tag("12 x 12", width=inches("12") + 1),)))
+    assert not resolve(batch(pieces=(tag("12 x 12"),))).faults
+    assert resolve(batch(pieces=(tag("12 x 12", width=inches("12") + 1),))).faults
 
 
 def test_a_die_allowance_counts_in_the_blank() -> None:
     """A 12 in circle fits a 12 in sheet, but not with paper left round it for the die."""
     disc = tag(width=None, height=None, circle=inches("12"))
-    assert not find_faults(batch(pieces=(disc,)))
+    assert not resolve(batch(pieces=(disc,))).faults
     assert only(batch(pieces=(replace(disc, die_allowance=inches("1/8")),))) == Fault(
         ("pieces", 0),
         "tag, circle 12 in and a die allowance of 1/8 in all round",
@@ -325,21 +325,23 @@ def test_a_piece_that_fits_only_turned_says_so() -> None:
     """On a one-way print a piece may be too wide as it has to stand; on a plain one it turns."""
     letter = paper(sheet="8 1/2 x 11")
     wide = tag("10 x 4")
-    assert not find_faults(batch(letter, pieces=(wide,)))
+    assert not resolve(batch(letter, pieces=(wide,))).faults
     one_way = replace(letter, front=Face("one-way"))
     assert only(batch(one_way, pieces=(wide,))).expected == (
         "a piece that can be cut; this is larger than every sheet of its paper "
         "unless turned (turn: never)"
     )
-    assert not find_faults(batch(one_way, pieces=(replace(wide, turn="may"),)))
-    assert not find_faults(batch(replace(letter, front=Face("one-way", up="left")), pieces=(wide,)))
+    assert not resolve(batch(one_way, pieces=(replace(wide, turn="may"),))).faults
+    assert not resolve(
+        batch(replace(letter, front=Face("one-way", up="left")), pieces=(wide,))
+    ).faults
 
 
 def test_a_piece_that_must_be_turned_is_measured_turned() -> None:
     """A 4 x 10 that must be turned lies 10 wide, too wide for 8 1/2."""
     asked = batch(paper(sheet="8 1/2 x 11"), pieces=(tag("4 x 10", turn="must"),))
     assert only(asked).expected.endswith("unless turned (turn: must)")
-    assert not find_faults(batch(paper(sheet="11 x 8 1/2"), pieces=asked.pieces))
+    assert not resolve(batch(paper(sheet="11 x 8 1/2"), pieces=asked.pieces)).faults
 
 
 @pytest.mark.parametrize(
@@ -362,13 +364,13 @@ def test_offcuts_do_not_count_for_the_full_need() -> None:
     """A piece that only a large offcut holds could not be bought for."""
     offcut = Sheet(inches("12"), inches("12"), have=1, offcut=True)
     whole = Sheet(inches("6"), inches("6"))
-    assert find_faults(batch(paper(sheets=(whole, offcut)), pieces=(tag("7 x 7"),)))
+    assert resolve(batch(paper(sheets=(whole, offcut)), pieces=(tag("7 x 7"),))).faults
 
 
 def test_any_of_several_sheets_will_do() -> None:
     """A piece that one size of sheet holds can be cut, whichever it is."""
     sheets = (Sheet(inches("6"), inches("6")), Sheet(inches("12"), inches("8")))
-    assert not find_faults(batch(paper(sheets=sheets), pieces=(tag("7 x 11"),)))
+    assert not resolve(batch(paper(sheets=sheets), pieces=(tag("7 x 11"),))).faults
 
 
 def test_a_piece_beyond_the_trimmers_reach_is_a_fault() -> None:
@@ -378,7 +380,7 @@ def test_a_piece_beyond_the_trimmers_reach_is_a_fault() -> None:
         pieces=(tag("10 x 10"),),
         trimmer=Trimmer(longest_cut=inches("11")),
     )
-    assert not find_faults(asked)
+    assert not resolve(asked).faults
     long = replace(asked, pieces=(tag("10 x 12"),))
     assert only(long) == Fault(
         ("pieces", 0),
@@ -387,7 +389,7 @@ def test_a_piece_beyond_the_trimmers_reach_is_a_fault() -> None:
         "trimmer's longest cut",
     )
     as_wide_as_the_sheet = replace(asked, pieces=(tag("11 x 12"),))
-    assert not find_faults(as_wide_as_the_sheet)
+    assert not resolve(as_wide_as_the_sheet).faults
 
 
 def reach(width: int, height: int, blank: tuple[int, int], longest: int) -> bool:
@@ -419,7 +421,7 @@ def test_the_trimmers_reach_is_that_of_all_ways_to_cut(longest: int) -> None:
                 assert only(asked).path == ("papers", "cream")
             else:
                 reached = reach(width, height, (wide, high), longest)
-                assert (not find_faults(asked)) is reached
+                assert (not resolve(asked).faults) is reached
 
 
 def test_sizes_in_words_have_one_unit() -> None:
@@ -439,20 +441,20 @@ def test_a_faulty_paper_does_not_blame_its_pieces() -> None:
     """Pieces of a paper that cannot be cut are not called too large on top of it."""
     eaten = paper(edge_trim=Edges(left=inches("12")))
     asked = batch(eaten, cards=(card(mat(), base=Base("cream")),), pieces=(tag("13 x 13"),))
-    assert [fault.path for fault in find_faults(asked)] == [("papers", "cream")]
+    assert [fault.path for fault in resolve(asked).faults] == [("papers", "cream")]
 
 
 def test_a_faulty_layer_does_not_blame_the_layers_on_it() -> None:
     """The card's other pieces are measured once the slip is mended, not on a guess."""
     asked = batch(paper(sheet="4 x 4"), cards=(card(mat("3"), mat("1/8", name="panel")),))
-    assert [fault.path[-1] for fault in find_faults(asked)] == ["reveal"]
+    assert [fault.path[-1] for fault in resolve(asked).faults] == ["reveal"]
 
 
 def test_other_cards_are_measured_beside_a_faulty_one() -> None:
     """One faulty design does not hide a piece of another that is too large."""
     large = card(mat("0"), name="blossom", width=inches("13"))
     asked = batch(cards=(card(mat("3")), large), pieces=(tag("1 x 13"),))
-    assert [fault.path for fault in find_faults(asked)] == [
+    assert [fault.path for fault in resolve(asked).faults] == [
         ("cards", "windfall", "layers", 0, "reveal"),
         ("cards", "blossom", "layers", 0),
         ("pieces", 0),
@@ -462,4 +464,4 @@ def test_other_cards_are_measured_beside_a_faulty_one() -> None:
 def test_an_unknown_paper_does_not_hide_a_faulty_reveal() -> None:
     """Two slips in one card are told together."""
     asked = batch(cards=(card(mat("3", paper="creem")),))
-    assert [fault.path[-1] for fault in find_faults(asked)] == ["paper", "reveal"]
+    assert [fault.path[-1] for fault in resolve(asked).faults] == ["paper", "reveal"]

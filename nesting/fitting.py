@@ -1,0 +1,147 @@
+"""Whether the sheets can be cut at all, and whether each piece can be cut from them."""
+
+from collections.abc import Iterable, Iterator
+
+from nesting.batch import (
+    Batch,
+    Fault,
+    Paper,
+    Piece,
+    Sheet,
+    Trimmer,
+    full_size,
+    taken_off,
+    usable_size,
+)
+from nesting.pieces import Request
+from nesting.units import Unit, format_length, format_size, with_unit
+
+
+def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
+    """Find what is wrong with the papers themselves: nothing left of a sheet, no cut short enough."""
+    for paper in batch.papers:
+        path = ("papers", paper.name)
+        if all(sheet.offcut for sheet in paper.sheets):
+            yield Fault(
+                (*path, "sheets"),
+                "only offcuts",
+                "at least one size of whole sheets (have: 0 where there are none)",
+            )
+        if paper.grain and any(s.width == s.height for s in paper.sheets if not s.offcut):
+            yield Fault(
+                (*path, "grain"),
+                f"grain: {paper.grain} on a square sheet",
+                "grain only on oblong sheets: a square one has no long edge",
+            )
+        for number, sheet in enumerate(paper.sheets):
+            if sheet.strip not in (None, "none") and paper.barcode_strip is None:
+                yield Fault(
+                    (*path, "sheets", number, "strip"),
+                    f"strip: {sheet.strip} on a sheet of {paper.name}",
+                    "a barcode strip on the paper, whose width it is",
+                )
+            else:
+                yield from _find_faults_of(sheet, paper, batch)
+
+
+def find_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Fault]:
+    """Find the pieces that no whole sheet of their paper gives."""
+    papers = batch.papers_by_name
+    for one in requests:
+        reason = _misfit(one.piece, papers[one.piece.paper], batch.trimmer)
+        if reason:
+            read = f"{one.layer}, {_size_words(one.piece, batch.unit)}"
+            yield Fault(one.path, read, f"a piece that can be cut; this is {reason}")
+
+
+def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
+    size = with_unit(format_size(sheet.width, sheet.height, batch.unit), batch.unit)
+    name = f"the sheet {size}"
+    width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
+    if width <= 0 or height <= 0:
+        yield Fault(
+            ("papers", paper.name),
+            f"{name} of {paper.name} with barcode strip and edge trim as wide as the sheet",
+            "a strip and trims that leave something of the sheet",
+        )
+    elif not _opens(sheet, paper, batch.trimmer):
+        longest = with_unit(format_length(batch.trimmer.longest_cut or 0, batch.unit), batch.unit)
+        yield Fault(
+            ("papers", paper.name),
+            f"{name} of {paper.name}",
+            f"a sheet with an edge no longer than the trimmer's longest cut, {longest} "
+            "(or halve it with scissors first and list the halves as sheets)",
+        )
+
+
+def _opens(sheet: Sheet, paper: Paper, trimmer: Trimmer) -> bool:
+    """Whether strip, edge trim and one more cut are each short enough for the trimmer."""
+    longest = trimmer.longest_cut
+    if longest is None:
+        return True
+    width, height = full_size(paper, sheet)
+    for edge, off, _ in taken_off(paper, sheet, trimmer.cut_width):
+        if edge in ("left", "right"):
+            if height > longest:
+                return False
+            width -= off
+        else:
+            if width > longest:
+                return False
+            height -= off
+    return min(width, height) <= longest
+
+
+def _misfit(piece: Piece, paper: Paper, trimmer: Trimmer) -> str | None:
+    """Say why the piece cannot be cut from any whole sheet of its paper; None where it can."""
+    whole = [sheet for sheet in paper.sheets if not sheet.offcut]
+    sizes = [usable_size(paper, sheet, trimmer.cut_width) for sheet in whole]
+    fitting = _fits(piece, piece.turns, sizes)
+    if not fitting:
+        if _fits(piece, (False, True), sizes):
+            return f"larger than every sheet of its paper unless turned (turn: {piece.turn})"
+        if _fits(piece, piece.turns, [(sheet.width, sheet.height) for sheet in whole]):
+            return "larger than what strip, edge trim and cut width leave of every sheet"
+        return "larger than every sheet of its paper"
+    if not any(_reachable(blank, size, trimmer.longest_cut) for blank, size in fitting):
+        return "not to be reached with cuts as short as the trimmer's longest cut"
+    return None
+
+
+def _fits(
+    piece: Piece, turns: tuple[bool, ...], sizes: list[tuple[int, int]]
+) -> list[tuple[tuple[int, int], tuple[int, int]]]:
+    """Every way to lay the piece's blank on a sheet that holds it: blank and sheet."""
+    blanks = [piece.on_sheet(turned=turned) for turned in turns]
+    return [
+        (blank, size)
+        for blank in blanks
+        for size in sizes
+        if blank[0] <= size[0] and blank[1] <= size[1]
+    ]
+
+
+def _reachable(blank: tuple[int, int], size: tuple[int, int], longest: int | None) -> bool:
+    """Whether a blank can be trimmed out of a corner of a rectangle, in one order or the other."""
+    if longest is None or blank == size:
+        return True
+    (width, height), (full_width, full_height) = blank, size
+    across_first = (width == full_width or full_height <= longest) and (
+        height == full_height or width <= longest
+    )
+    along_first = (height == full_height or full_width <= longest) and (
+        width == full_width or height <= longest
+    )
+    return across_first or along_first
+
+
+def _size_words(piece: Piece, unit: Unit) -> str:
+    """A piece's size in words, with the allowance that makes it larger."""
+    if piece.shape == "circle":
+        size = f"circle {with_unit(format_length(piece.width, unit), unit)}"
+    else:
+        size = with_unit(format_size(piece.width, piece.height, unit), unit)
+    if piece.die_allowance:
+        allowance = with_unit(format_length(piece.die_allowance, unit), unit)
+        size += f" and a die allowance of {allowance} all round"
+    return size

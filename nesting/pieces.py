@@ -1,0 +1,189 @@
+"""What is asked for as pieces: sizes with wrapped ends, prints and turns, equal ones merged."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from nesting.batch import (
+    BASE,
+    Axis,
+    Base,
+    Card,
+    FaceName,
+    LoosePiece,
+    Paper,
+    Path,
+    Piece,
+    Score,
+    Turn,
+    Use,
+)
+from nesting.placing import PlacedLayer
+
+#: By card and layer that has papers to choose from, how many sets take each of its options.
+Taken = Mapping[tuple[str, str], tuple[int, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A piece that one layer of one card asks for, before equal ones are merged.
+
+    It has no letter and no demand yet. ``sets`` cards and spares need ``each`` of it; ``option``
+    is the number of its paper among those that the layer may take. ``card`` None is a loose piece.
+    """
+
+    piece: Piece
+    card: str | None
+    layer: str
+    path: Path
+    sets: int
+    each: int = 1
+    option: int = 0
+
+    def use(self, taken: Taken | None) -> Use:
+        """How many are needed where so many sets take each option; None takes each for all sets."""
+        sets = self.sets
+        if taken is not None and self.card is not None:
+            first = self.sets if self.option == 0 else 0
+            shares = taken.get((self.card, self.layer))
+            sets = first if shares is None else shares[self.option]
+        return Use(self.card, self.layer, sets * self.each)
+
+
+def requests_of(
+    card: Card, placed: Mapping[str, PlacedLayer], papers: Mapping[str, Paper]
+) -> Iterator[Request]:
+    """Work out what a card's base and layers ask for, every option of a layer's papers."""
+    sets = card.make + card.spares
+    path: Path = ("cards", card.name)
+    if card.base is not None:
+        piece = _base_piece(card, card.base, papers[card.base.paper])
+        yield Request(piece, card.name, BASE, (*path, "base"), sets)
+    for number, layer in enumerate(card.layers):
+        on_card = placed[layer.name]
+        circle = on_card.layer.circle
+        for at, option in enumerate(layer.options):
+            piece = _piece(
+                papers[option.paper],
+                option.face,
+                size=(circle, circle) if circle else _cut_size(on_card),
+                circle=circle is not None,
+                turn=layer.turn,
+                die_allowance=layer.die_allowance,
+            )
+            here = (*path, "layers", number)
+            yield Request(piece, card.name, layer.name, here, sets, layer.each, at)
+
+
+def loose_request(number: int, asked: LoosePiece, papers: Mapping[str, Paper]) -> Request:
+    """Work out what a loose piece asks for; ``number`` is its place in the list."""
+    piece = _piece(
+        papers[asked.paper],
+        asked.face,
+        size=(asked.circle or asked.width or 0, asked.circle or asked.height or 0),
+        circle=asked.circle is not None,
+        turn=asked.turn,
+        die_allowance=asked.die_allowance,
+    )
+    return Request(piece, None, asked.name, ("pieces", number), asked.count)
+
+
+def merge(requests: Iterable[Request], taken: Taken | None = None) -> tuple[Piece, ...]:
+    """Make one piece of equal ones; ``taken`` is as for ``Request.use``."""
+    merged: dict[Piece, list[Use]] = {}
+    for request in requests:
+        use = request.use(taken)
+        if use.count:
+            merged.setdefault(request.piece, []).append(use)
+    ids: set[str] = set()
+    pieces = []
+    for number, (piece, uses) in enumerate(merged.items()):
+        first = uses[0]
+        id_ = name = first.layer if first.card is None else f"{first.card}/{first.layer}"
+        while id_ in ids:
+            id_ += "'"
+        ids.add(id_)
+        name = " / ".join(dict.fromkeys(use.layer for use in uses))
+        demand = sum(use.count for use in uses)
+        pieces.append(
+            replace(
+                piece, id=id_, letter=letter(number), name=name, demand=demand, uses=tuple(uses)
+            )
+        )
+    return tuple(pieces)
+
+
+def letter(number: int) -> str:
+    """Give the letter of a piece by its number: A to Z, AA, AB and so on.
+
+    Examples
+    --------
+    >>> letter(0), letter(25), letter(26)
+    ('A', 'Z', 'AA')
+    """
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(ord("A") + rest) + text
+    return text
+
+
+def _cut_size(placed: PlacedLayer) -> tuple[int, int]:
+    """Work out a layer's size with its wrapped ends.
+
+    The ends are those of the axis that was left to the layer underneath, where just one was, and
+    else those of the longer side.
+    """
+    layer = placed.layer
+    if (layer.width is None) != (layer.height is None):
+        along_width = layer.width is None
+    else:
+        along_width = placed.width >= placed.height
+    wrap = 2 * layer.wrap
+    return placed.width + wrap * along_width, placed.height + wrap * (not along_width)
+
+
+def _base_piece(card: Card, base: Base, paper: Paper) -> Piece:
+    """The base laid flat: double the card across the fold, scored in the middle."""
+    width, height = card.width, card.height
+    score = None
+    if base.fold == "left":
+        score, width = Score("x", card.width), 2 * width
+    elif base.fold == "top":
+        score, height = Score("y", card.height), 2 * height
+    return _piece(paper, base.face, size=(width, height), score=score)
+
+
+def _piece(
+    paper: Paper,
+    face: FaceName | None,
+    *,
+    size: tuple[int, int],
+    turn: Turn | None = None,
+    circle: bool = False,
+    die_allowance: int = 0,
+    score: Score | None = None,
+) -> Piece:
+    """A piece with its paper's print and usual turn; the grain should run along its fold."""
+    face = face or paper.default_face
+    grain: Axis | None = None
+    if score is not None and paper.grain is not None:
+        grain = "y" if score.axis == "x" else "x"
+    return Piece(
+        id="",
+        letter="",
+        name="",
+        shape="circle" if circle else "rect",
+        width=size[0],
+        height=size[1],
+        die_allowance=die_allowance,
+        paper=paper.name,
+        face=face,
+        print=paper.face(face).print,
+        up=paper.face(face).up,
+        turn=turn or paper.face(face).default_turn,
+        grain=grain,
+        score=score,
+        demand=0,
+        uses=(),
+    )

@@ -1,0 +1,151 @@
+"""Where the layers of a card lie: sizes from reveals, places from the card's edges."""
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from nesting.batch import BASE, ON_CARD, At, Card, Edges, Fault, Layer, Path
+from nesting.nearest import Nearest
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLayer:
+    """A layer's place on the card, in nm from the card's lower left corner, as it is seen.
+
+    A circle is given by the square round it. The ends of a wrapped layer lie behind and do not
+    count.
+    """
+
+    layer: Layer
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fault]]:
+    """Place the layers of a card whose defaults are filled in, and find what cannot be placed.
+
+    Returns
+    -------
+    tuple
+        The card itself and the layers without a fault by name, from bottom to top; the faults.
+    """
+    placed = {ON_CARD: _ground(card)}
+    lost: set[str] = set()  # layers with a fault: what lies on them is not a fault of its own
+    faults: list[Fault] = []
+    for number, layer in enumerate(card.layers):
+        path: Path = ("cards", card.name, "layers", number)
+        over = layer.over or ON_CARD
+        under = placed.get(over)
+        found: list[Fault] = []
+        if layer.name in placed or layer.name in lost or layer.name == BASE:
+            found.append(_name_fault(path, layer.name))
+        if under is None:
+            if over not in lost:
+                found.append(_over_fault(path, over, placed, nearest))
+        elif over != ON_CARD and under.layer.where != layer.where:
+            read = f"{layer.where}, over {over}, which lies {under.layer.where}"
+            found.append(Fault((*path, "over"), read, "a layer on the same side of the card"))
+        else:
+            found.extend(_size_faults(path, layer, under))
+        if under is None or found:
+            lost.add(layer.name)
+        else:
+            placed[layer.name] = _placed_on(under, layer, card)
+        faults.extend(found)
+    return placed, faults
+
+
+def place_layers(card: Card) -> Mapping[str, PlacedLayer]:
+    """Place the layers of a card that is free of faults, every default filled in.
+
+    Returns
+    -------
+    Mapping
+        The card itself and its layers by name, from bottom to top.
+    """
+    placed = {ON_CARD: _ground(card)}
+    for layer in card.layers:
+        placed[layer.name] = _placed_on(placed[layer.over or ON_CARD], layer, card)
+    return placed
+
+
+def _ground(card: Card) -> PlacedLayer:
+    """The card itself, on which its layers lie."""
+    return PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
+
+
+def _name_fault(path: Path, name: str) -> Fault:
+    if name in (BASE, ON_CARD):
+        return Fault(
+            (*path, "name"), f"a layer named {name!r}", f"another name: {name} is the card's own"
+        )
+    return Fault(
+        (*path, "name"), f"a second layer named {name!r}", "a name for each layer of a card"
+    )
+
+
+def _over_fault(path: Path, over: str, placed: Collection[str], nearest: Nearest) -> Fault:
+    hint = nearest.words(over, placed)
+    expected = f"a layer that stands earlier in the list; {hint}"
+    return Fault((*path, "over"), f"over: {over!r}", expected)
+
+
+def _size_faults(path: Path, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:
+    """What is wrong with a layer's size on what it lies on."""
+    if layer.wrap and _is_round(layer, under):
+        yield Fault((*path, "wrap"), "wrap on a circle", "no wrap: a circle has no ends")
+    reveal = layer.reveal
+    if reveal is None:
+        return
+    if (
+        under.layer.circle is not None
+        and len({reveal.left, reveal.right, reveal.top, reveal.bottom}) > 1
+    ):
+        yield Fault((*path, "reveal"), "a reveal per edge on a circle", "one reveal all round")
+    width, height = _inside(under, reveal)
+    if width <= 0 or height <= 0:
+        yield Fault(
+            (*path, "reveal"),
+            "a reveal that leaves nothing of the layer",
+            "a reveal of less than half of what lies underneath",
+        )
+
+
+def _is_round(layer: Layer, under: PlacedLayer) -> bool:
+    """A reveal on a circle is a circle, too."""
+    return layer.circle is not None or (layer.reveal is not None and under.layer.circle is not None)
+
+
+def _inside(under: PlacedLayer, reveal: Edges) -> tuple[int, int]:
+    """Width and height that a reveal leaves of what lies underneath."""
+    return (
+        under.width - reveal.left - reveal.right,
+        under.height - reveal.top - reveal.bottom,
+    )
+
+
+def _placed_on(under: PlacedLayer, layer: Layer, card: Card) -> PlacedLayer:
+    """A layer's rectangle: from the reveal, or from its size and ``at``."""
+    if layer.reveal is not None:
+        width, height = _inside(under, layer.reveal)
+        if _is_round(layer, under):
+            layer = replace(layer, circle=width)
+        x, y = under.x + layer.reveal.left, under.y + layer.reveal.bottom  # type: ignore[union-attr]
+        return PlacedLayer(layer, x, y, width, height)
+    width = layer.circle or layer.width or under.width
+    height = layer.circle or layer.height or under.height
+    at = layer.at or At()
+    if at.centre is not None:
+        x, y = at.centre[0] - width // 2, at.centre[1] - height // 2
+    else:
+        x = _along(at.left, at.right, width, card.width, under.x + (under.width - width) // 2)
+        y = _along(at.bottom, at.top, height, card.height, under.y + (under.height - height) // 2)
+    return PlacedLayer(layer, x, y, width, height)
+
+
+def _along(low: int | None, high: int | None, size: int, card: int, centred: int) -> int:
+    """A layer's low edge on one axis: from the card's low edge, from its high edge, or centred."""
+    if low is not None:
+        return low
+    return centred if high is None else card - high - size
