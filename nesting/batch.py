@@ -2,7 +2,7 @@
 
 Lengths are integer nanometres. Edges are named with the front of the sheet towards you.
 Nothing here validates: data is checked once, where it enters (``nesting.files`` and
-``nesting.resolve``).
+``nesting.resolving``).
 """
 
 from dataclasses import dataclass, field, replace

@@ -5,7 +5,7 @@ from math import isqrt
 
 from nesting.batch import ON_CARD, At, Card, FaceName, Layer, Paper, Piece
 from nesting.placing import PlacedLayer
-from nesting.resolve import Resolved
+from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, with_unit
 
 #: A wider reveal all round is asked about.

@@ -18,7 +18,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.plan import Blank, CardCount, Plan, Uncut
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 TWELVE = (Sheet(inches("12"), inches("12"), have=9),)
 LETTER = (Sheet(inches("8 1/2"), inches("11"), have=9),)

@@ -27,7 +27,7 @@ from nesting.batch import (
 from nesting.cutfile.carrier import Setup
 from nesting.pack import Rounds
 from nesting.plan import Plan
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 SVG_SPACE = "{http://www.w3.org/2000/svg}"

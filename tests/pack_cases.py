@@ -7,7 +7,7 @@ from nesting.checker import check
 from nesting.pack import Limit, Rounds, solve
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.plan import PaperFigures, Plan
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_size
 
 MM = 1_000_000

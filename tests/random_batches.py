@@ -22,7 +22,7 @@ from nesting.batch import (
     Sheet,
     Trimmer,
 )
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import Unit
 
 MM = 1_000_000

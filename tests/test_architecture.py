@@ -26,13 +26,13 @@ ALLOWED = {
     "placing": {"batch", "nearest"},
     "pieces": {"batch", "placing"},
     "fitting": {"units", "batch", "pieces"},
-    "resolve": {"batch", "nearest", "filling", "placing", "pieces", "fitting"},
+    "resolving": {"batch", "nearest", "filling", "placing", "pieces", "fitting"},
     "plan": {"units", "batch"},
     "needs": {"batch", "plan"},
-    "cautions": {"units", "batch", "placing", "resolve"},
+    "cautions": {"units", "batch", "placing", "resolving"},
     "cutting": {"batch", "plan"},
     "checker": {"arrays", "units", "batch", "plan"},
-    "files": {"errors", "units", "batch", "filling", "resolve", "cautions", "nearest", "plan", "cutting", "advice.variants"},
+    "files": {"errors", "units", "batch", "filling", "resolving", "cautions", "nearest", "plan", "cutting", "advice.variants"},
     "draw.canvas": {"units"},
     "draw.sheet": {"draw.canvas", "units", "batch", "plan", "cutting"},
     "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "placing", "plan"},
@@ -49,15 +49,15 @@ ALLOWED = {
         "arrays", "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan",
     },
     "pack.shortage": {
-        "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "pieces", "resolve", "plan",
+        "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "pieces", "resolving", "plan",
     },
     "pack.cut_trees": {"pack.model", "units", "batch", "plan"},
     "pack.answer": {
-        "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "units", "batch", "resolve", "cautions", "plan", "cutting", "version",
+        "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "units", "batch", "resolving", "cautions", "plan", "cutting", "version",
     },
-    "pack": {"pack.model", "pack.search", "pack.shortage", "pack.answer", "batch", "resolve", "plan"},
+    "pack": {"pack.model", "pack.search", "pack.shortage", "pack.answer", "batch", "resolving", "plan"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
-    "advice": {"errors", "units", "batch", "placing", "resolve", "cautions", "plan", "needs", "cutting", "checker", "pack"},
+    "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
 LAST = {"", "cli", "bench"}

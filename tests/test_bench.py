@@ -10,7 +10,7 @@ from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, ti
 from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
 from nesting.bench.run import Result, RunSettings, bench_many, bench_single, run_batch, totals
 from nesting.pack import Rounds
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 OUTSIDE = Path(__file__).parent / "outside"
 

@@ -15,7 +15,7 @@ from nesting.bench.run import RunSettings
 from nesting.bench.stroke_counts import StrokesRow, bench_strokes
 from nesting.cli.bench_tables import strokes_table
 from nesting.pack import Rounds
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 Size = tuple[int, int]
 

@@ -23,7 +23,7 @@ from nesting.batch import (
     Trimmer,
 )
 from nesting.cautions import find_warnings
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import Unit, parse_length, parse_size
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))

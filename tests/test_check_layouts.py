@@ -22,7 +22,7 @@ from nesting.batch import (
 from nesting.checker import check
 from nesting.pack import solve
 from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Plan, Strip
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 
 def test_layout_of_a_paper_that_is_not_there() -> None:

@@ -16,7 +16,7 @@ from nesting.checker import check
 from nesting.checker.fault import Fault as CheckFault
 from nesting.pack import Rounds, solve
 from nesting.plan import Plan
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

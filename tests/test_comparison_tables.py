@@ -19,7 +19,7 @@ from nesting.cli.comparison_tables import (
     print_suggestions,
     suggestion_lines,
 )
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 
 def panels(count: int) -> Batch:

@@ -8,7 +8,7 @@ from nesting.advice.small_changes import small_changes
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Edges
 from nesting.files import InputError, changed_text, read_batch
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

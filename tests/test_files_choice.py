@@ -9,7 +9,7 @@ from nesting.batch import PaperChoice, PaperOption
 from nesting.checker import check
 from nesting.files import InputError, batch_schema, read_batch, read_plan, write_plan
 from nesting.pack import solve
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 

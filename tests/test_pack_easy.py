@@ -25,7 +25,7 @@ from nesting.pack.model.problem import Shape
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.plan import Offcut, Plan
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length
 
 LIMIT = Rounds(20)

@@ -31,7 +31,7 @@ from nesting.batch import (
 )
 from nesting.pack import FirstOf, NoGain, Rounds
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 LIMIT = FirstOf((Rounds(12), NoGain(6)))
 LENGTHS = {

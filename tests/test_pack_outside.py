@@ -23,7 +23,7 @@ from nesting.batch import (
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 GCUT = json.loads((Path(__file__).parent / "outside" / "gcut.json").read_text())["instances"]

@@ -14,7 +14,7 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.plan import Blank
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_size
 
 

@@ -20,7 +20,7 @@ from nesting.draw.sheet.words import kept_words, offcut_words
 from nesting.files import read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.plan import Blank, Cut, Offcut, Source, Strip, nominal_size, starting_corner
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import format_size, parse_length, parse_size
 
 FOUND = Path(__file__).parent / "found"

@@ -15,7 +15,7 @@ from pack_exact import Counts, clipped, largest, tries_of
 from nesting.batch import Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet, Trimmer
 from nesting.files import read_batch
 from nesting.plan import Plan
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length
 
 SEEDS = range(24)

@@ -10,7 +10,7 @@ import nesting
 from nesting.batch import Batch
 from nesting.errors import NestingError
 from nesting.files import read_batch
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 README = Path(__file__).parent.parent / "README.md"
 FUNCTIONS = [

@@ -16,7 +16,7 @@ from nesting.advice.variants import with_changes
 from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
 from nesting.checker import check
 from nesting.pack import Rounds, solve
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -7,7 +7,7 @@ import pytest
 from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.variants import with_changes
 from nesting.batch import Batch, BatchError
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

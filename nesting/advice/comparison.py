@@ -11,7 +11,7 @@ from nesting.checker import check
 from nesting.errors import NestingError
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan, nominal_area, nominal_size
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 #: What the batch itself is called among its variants.
 AS_IT_IS = "as it is"

@@ -19,7 +19,7 @@ from nesting.batch import (
     Turn,
     Use,
 )
-from nesting.resolve import Resolved
+from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 
 ChangeKind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]

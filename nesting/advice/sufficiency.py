@@ -31,7 +31,7 @@ from nesting.pack import (
     solve,
 )
 from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 #: Rounds that the full need of cards beyond those asked for may take: only what is at hand counts.
 _ROUNDS = Rounds(12)

@@ -17,7 +17,7 @@ from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.plan import Plan
-from nesting.resolve import Resolved, resolve
+from nesting.resolving import Resolved, resolve
 
 #: What ends a first look at a change; those that are suggested are planned in full.
 _QUICK: Limit = FirstOf((Rounds(40), NoGain(20)))

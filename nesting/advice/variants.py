@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
 from nesting.batch import Batch, BatchError, Fault
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 #: The way to a value, in the keys of a batch file: ``("cards", "windfall", "layers", 0, "reveal")``.
 ChangePath = tuple[str | int, ...]
@@ -57,7 +57,7 @@ def with_changes(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     Returns
     -------
     Batch
-        With every default filled in. It may have faults (``nesting.resolve``).
+        With every default filled in. It may have faults (``nesting.resolving``).
 
     Raises
     ------

@@ -17,7 +17,7 @@ from typing import Any
 from nesting.batch import Batch, LoosePiece, Paper, Piece, Sheet
 from nesting.errors import NestingError
 from nesting.pack.model.problem import Problem, make_problem
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 _MM = 1_000_000
 #: Our names for keys and columns that the sets were published with.

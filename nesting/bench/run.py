@@ -121,7 +121,7 @@ def run_batch(
 def _baseline(batch: Batch) -> int:
     from nesting.bench.baseline import best_of_rectpack
     from nesting.pack.model.problem import make_problem
-    from nesting.resolve import resolve
+    from nesting.resolving import resolve
 
     pieces = resolve(batch).pieces()
     problems = (make_problem(paper, pieces, batch.trimmer) for paper in batch.papers)

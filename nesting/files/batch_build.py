@@ -37,7 +37,7 @@ from nesting.files.batch_models import (
     PieceKeys,
     StripKeys,
 )
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import Unit
 
 #: The model's defaults are those of a file in inches; these are for one in mm or cm.

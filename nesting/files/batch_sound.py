@@ -14,7 +14,7 @@ from nesting.files.batch_shape import read_keys, unit_of
 from nesting.files.faults import Place, nearest_key
 from nesting.filling import fill_in
 from nesting.nearest import Nearest
-from nesting.resolve import find_order_faults
+from nesting.resolving import find_order_faults
 
 #: A sheet on which anything has room, in nm: in place of those of a paper that cannot be read.
 _ANY_SIZE = 10**12

@@ -20,7 +20,7 @@ from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_
 from nesting.files.records import as_list, as_mapping, from_data, to_data, words
 from nesting.files.whole import write_whole
 from nesting.plan import Layout, Plan, Strip
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 FORMAT = "nesting-plan"
 VERSION = 2

@@ -21,7 +21,7 @@ from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.paper_choice import choose_papers, with_choice
 from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 
 #: By what share of the time papers are chosen, plans made better (sooner where paper is short, as
 #: whole cards are settled then), whole cards settled, and sheets arranged, in the little time beyond.

@@ -12,7 +12,7 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
 from nesting.plan import Blank, Layout, PaperFigures, Plan, shares, source_of
-from nesting.resolve import Resolved
+from nesting.resolving import Resolved
 from nesting.version import __version__
 
 

@@ -25,7 +25,7 @@ from nesting.pack.shortage.solve_cards import (
 )
 from nesting.pieces import Taken
 from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
-from nesting.resolve import Resolved
+from nesting.resolving import Resolved
 
 #: How many ways to choose alike for all cards are each given a bound of its own.
 _MOST_WAYS = 32

@@ -21,7 +21,7 @@ from nesting.batch import (
     Sheet,
     Trimmer,
 )
-from nesting.resolve import resolve
+from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 
 A4 = (210_000_000, 297_000_000)
