@@ -13,7 +13,7 @@ from nesting.batch import (
     taken_off,
     usable_size,
 )
-from nesting.pieces import Request
+from nesting.merging import Request
 from nesting.units import Unit, format_length, format_size, with_unit
 
 

@@ -8,8 +8,8 @@ from typing import Self
 from nesting.batch import Batch, BatchError, Card, Fault, Path, Piece
 from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults
+from nesting.merging import Request, Taken, loose_request, merge, requests_of
 from nesting.nearest import Nearest
-from nesting.pieces import Request, Taken, loose_request, merge, requests_of
 from nesting.placing import PlacedLayer, place
 
 

@@ -24,9 +24,9 @@ ALLOWED = {
     "nearest": set(),
     "filling": {"batch", "nearest"},
     "placing": {"batch", "nearest"},
-    "pieces": {"batch", "placing"},
-    "fitting": {"units", "batch", "pieces"},
-    "resolving": {"batch", "nearest", "filling", "placing", "pieces", "fitting"},
+    "merging": {"batch", "placing"},
+    "fitting": {"units", "batch", "merging"},
+    "resolving": {"batch", "nearest", "filling", "placing", "merging", "fitting"},
     "plan": {"units", "batch"},
     "needs": {"batch", "plan"},
     "cautions": {"units", "batch", "placing", "resolving"},
@@ -49,7 +49,7 @@ ALLOWED = {
         "arrays", "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan",
     },
     "pack.shortage": {
-        "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "pieces", "resolving", "plan",
+        "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "merging", "resolving", "plan",
     },
     "pack.cut_trees": {"pack.model", "units", "batch", "plan"},
     "pack.answer": {

@@ -33,7 +33,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.cautions import find_warnings
-from nesting.pieces import letter
+from nesting.merging import letter
 from nesting.placing import PlacedLayer
 from nesting.resolving import resolve
 from nesting.units import Unit, parse_length, parse_size

@@ -8,6 +8,7 @@ from math import gcd, prod
 from typing import Literal
 
 from nesting.batch import Batch, Piece, Sheet
+from nesting.merging import Taken
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.problem import Problem, at_hand, make_problem
@@ -23,7 +24,6 @@ from nesting.pack.shortage.solve_cards import (
     relaxed_values,
     search_for,
 )
-from nesting.pieces import Taken
 from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
 from nesting.resolving import Resolved
 
