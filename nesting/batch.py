@@ -25,8 +25,9 @@ Grain = Literal["long", "short"]
 Prefer = Literal["easy-cutting", "big-offcut"]
 Hand = Literal["right", "left"]
 
-#: The way to a value from the root of the batch file: ``("cards", "windfall", "make")``.
-Path = tuple[str | int, ...]
+#: The way to a value from the root of the batch file, by keys and numbers in lists:
+#: ``("cards", "windfall", "layers", 0, "reveal")``.
+KeyPath = tuple[str | int, ...]
 
 #: The name by which a layer says that it lies on the card itself.
 ON_CARD = "card"
@@ -41,7 +42,7 @@ class Fault:
     ``nesting.files`` turns its path into line and column.
     """
 
-    path: Path
+    path: KeyPath
     read: str
     expected: str
 

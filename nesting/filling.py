@@ -11,11 +11,11 @@ from nesting.batch import (
     Card,
     FaceName,
     Fault,
+    KeyPath,
     Layer,
     LoosePiece,
     Paper,
     PaperOption,
-    Path,
     Where,
 )
 from nesting.nearest import Nearest
@@ -57,7 +57,7 @@ class _Filling:
 
     def card(self, card: Card) -> Card:
         """A card with the face of its base and its layers filled in."""
-        path: Path = ("cards", card.name)
+        path: KeyPath = ("cards", card.name)
         base = card.base
         if base is not None:
             base = replace(base, face=self.face(base, (*path, "base")))
@@ -71,7 +71,7 @@ class _Filling:
             before[layer.where] = layer.name
         return replace(card, base=base, layers=tuple(layers))
 
-    def facing(self, asked: _Facing, path: Path) -> _Facing:
+    def facing(self, asked: _Facing, path: KeyPath) -> _Facing:
         """A layer or loose piece of one paper with its face and turn."""
         face = self.face(asked, path)
         turn, paper = asked.turn, self.papers.get(asked.paper)
@@ -79,7 +79,7 @@ class _Filling:
             turn = paper.face(face).default_turn
         return replace(asked, face=face, turn=turn)
 
-    def choice(self, layer: Layer, path: Path) -> Layer:
+    def choice(self, layer: Layer, path: KeyPath) -> Layer:
         """A layer with papers to choose from, each option with its face."""
         options: list[PaperOption] = []
         for number, option in enumerate(layer.options):
@@ -92,7 +92,9 @@ class _Filling:
         choice = layer.choice and replace(layer.choice, options=tuple(options))
         return replace(layer, paper=options[0].paper, face=options[0].face, choice=choice)
 
-    def face(self, asked: Base | Layer | LoosePiece | PaperOption, path: Path) -> FaceName | None:
+    def face(
+        self, asked: Base | Layer | LoosePiece | PaperOption, path: KeyPath
+    ) -> FaceName | None:
         """The face asked for, or the paper's default; None where the paper is not there."""
         paper = self.papers.get(asked.paper)
         if paper is None:

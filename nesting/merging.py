@@ -9,9 +9,9 @@ from nesting.batch import (
     Base,
     Card,
     FaceName,
+    KeyPath,
     LoosePiece,
     Paper,
-    Path,
     Piece,
     Score,
     Turn,
@@ -34,7 +34,7 @@ class Request:
     piece: Piece
     card: str | None
     layer: str
-    path: Path
+    path: KeyPath
     sets: int
     each: int = 1
     option: int = 0
@@ -54,7 +54,7 @@ def requests_of(
 ) -> Iterator[Request]:
     """Work out what a card's base and layers ask for, every option of a layer's papers."""
     sets = card.make + card.spares
-    path: Path = ("cards", card.name)
+    path: KeyPath = ("cards", card.name)
     if card.base is not None:
         piece = _base_piece(card, card.base, papers[card.base.paper])
         yield Request(piece, card.name, BASE, (*path, "base"), sets)

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.batch import BASE, ON_CARD, At, Card, Edges, Fault, Layer, Path
+from nesting.batch import BASE, ON_CARD, At, Card, Edges, Fault, KeyPath, Layer
 from nesting.nearest import Nearest
 
 
@@ -34,7 +34,7 @@ def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fa
     lost: set[str] = set()  # layers with a fault: what lies on them is not a fault of its own
     faults: list[Fault] = []
     for number, layer in enumerate(card.layers):
-        path: Path = ("cards", card.name, "layers", number)
+        path: KeyPath = ("cards", card.name, "layers", number)
         over = layer.over or ON_CARD
         under = placed.get(over)
         found: list[Fault] = []
@@ -75,7 +75,7 @@ def _ground(card: Card) -> PlacedLayer:
     return PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
 
 
-def _name_fault(path: Path, name: str) -> Fault:
+def _name_fault(path: KeyPath, name: str) -> Fault:
     if name in (BASE, ON_CARD):
         return Fault(
             (*path, "name"), f"a layer named {name!r}", f"another name: {name} is the card's own"
@@ -85,13 +85,13 @@ def _name_fault(path: Path, name: str) -> Fault:
     )
 
 
-def _over_fault(path: Path, over: str, placed: Collection[str], nearest: Nearest) -> Fault:
+def _over_fault(path: KeyPath, over: str, placed: Collection[str], nearest: Nearest) -> Fault:
     hint = nearest.words(over, placed)
     expected = f"a layer that stands earlier in the list; {hint}"
     return Fault((*path, "over"), f"over: {over!r}", expected)
 
 
-def _size_faults(path: Path, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:
+def _size_faults(path: KeyPath, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:
     """What is wrong with a layer's size on what it lies on."""
     if layer.wrap and _is_round(layer, under):
         yield Fault((*path, "wrap"), "wrap on a circle", "no wrap: a circle has no ends")

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
-from nesting.batch import Batch, BatchError, Card, Fault, Path, Piece
+from nesting.batch import Batch, BatchError, Card, Fault, KeyPath, Piece
 from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults
 from nesting.merging import Request, Taken, loose_request, merge, requests_of
@@ -95,7 +95,7 @@ def _sound_requests(
 ) -> Iterator[Request]:
     """What everything asks for that has no fault and stands on nothing that has one."""
     papers = batch.papers_by_name
-    broken: dict[Path, list[Path]] = defaultdict(list)
+    broken: dict[KeyPath, list[KeyPath]] = defaultdict(list)
     for fault in faults:
         broken[fault.path[:2]].append(fault.path[2:])
     for card, layers in zip(batch.cards, placed, strict=True):
@@ -106,7 +106,7 @@ def _sound_requests(
             yield loose_request(number, piece, papers)
 
 
-def _sound_part(card: Card, faults: list[Path]) -> Card:
+def _sound_part(card: Card, faults: list[KeyPath]) -> Card:
     """A card without its base, if that has a fault, and without its layers from the first with one."""
     first = min((int(path[1]) for path in faults if path[0] == "layers"), default=None)
     base = None if any(path[0] == "base" for path in faults) else card.base

@@ -396,10 +396,10 @@ def test_a_plan_that_fails_its_check_is_not_written(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A fault of the packer is said, with exit 1 and nothing written."""
-    from nesting.checker import Fault
+    from nesting.checker import PlanFault
 
     monkeypatch.setattr(
-        "nesting.checker.check", lambda *_: (Fault("demand", "layout 1", "too few."),)
+        "nesting.checker.check", lambda *_: (PlanFault("demand", "layout 1", "too few."),)
     )
     result = run("plan", "small.yaml", "--out", "plan")
     assert result.exit_code == 1

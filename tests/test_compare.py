@@ -13,7 +13,7 @@ from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.comparison import AS_IT_IS, PlanFaultError, compare, measures_of
 from nesting.batch import Batch, BatchError, Paper, Sheet
 from nesting.checker import check
-from nesting.checker.fault import Fault as CheckFault
+from nesting.checker.fault import PlanFault
 from nesting.pack import Rounds, solve
 from nesting.plan import Plan
 from nesting.resolving import resolve
@@ -152,8 +152,8 @@ def test_waste_of_all_papers_is_by_area() -> None:
 def test_a_plan_with_a_fault_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     """What fails its check is never compared."""
 
-    def found(batch: Batch, plan: Plan) -> tuple[CheckFault, ...]:
-        return (CheckFault("size", "layout 1", "a blank is too small"),)
+    def found(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
+        return (PlanFault("size", "layout 1", "a blank is too small"),)
 
     monkeypatch.setattr(comparing, "check", found)
     with pytest.raises(PlanFaultError, match="a blank is too small"):

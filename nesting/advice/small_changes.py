@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.advice.looks import reveal_words
-from nesting.advice.variants import Change, ChangePath
+from nesting.advice.variants import Change
 from nesting.batch import (
     BASE,
     Batch,
     Card,
     Edges,
     FaceName,
+    KeyPath,
     Layer,
     LoosePiece,
     Paper,
@@ -70,7 +71,7 @@ def small_changes(asked: Resolved) -> Iterator[Family]:
     for card in batch.cards:
         yield from _smaller_cards(batch, card)
         for number, layer in enumerate(card.layers):
-            path: ChangePath = ("cards", card.name, "layers", number)
+            path: KeyPath = ("cards", card.name, "layers", number)
             name = f"{card.name}, {layer.name}"
             if layer.reveal is not None:
                 yield from _larger_reveals(batch, name, ((path, layer.reveal),))
@@ -135,7 +136,7 @@ def _instead(batch: Batch, size: tuple[int, int], before: tuple[int, int]) -> st
 
 
 def _larger_reveals(
-    batch: Batch, name: str, layers: tuple[tuple[ChangePath, Edges], ...]
+    batch: Batch, name: str, layers: tuple[tuple[KeyPath, Edges], ...]
 ) -> Iterator[Family]:
     """More of the layer underneath shows all round, by equal steps: what lies on top gets smaller."""
     step = _step(batch)
@@ -155,7 +156,7 @@ def _larger_reveals(
 
 
 def _smaller(
-    batch: Batch, name: str, asked: tuple[tuple[ChangePath, Layer | LoosePiece], ...]
+    batch: Batch, name: str, asked: tuple[tuple[KeyPath, Layer | LoosePiece], ...]
 ) -> Iterator[Family]:
     """A piece with a size of its own, smaller wherever it is asked for."""
     first = asked[0][1]
@@ -197,7 +198,7 @@ def _size_words(batch: Batch, asked: Layer | LoosePiece, size: tuple[int, int]) 
     return what + " instead of ".join(words)
 
 
-def _resized(path: ChangePath, asked: Layer | LoosePiece, size: tuple[int, int]) -> Change:
+def _resized(path: KeyPath, asked: Layer | LoosePiece, size: tuple[int, int]) -> Change:
     if asked.circle is not None:
         return Change((*path, "circle"), size[0])
     if asked.width is not None and asked.height is not None:
@@ -226,7 +227,7 @@ def _shared(batch: Batch, pieces: tuple[Piece, ...]) -> Iterator[Family]:
             yield from _smaller(batch, name, asked)
 
 
-def _asked_by(batch: Batch, use: Use) -> tuple[ChangePath, Layer | LoosePiece] | None:
+def _asked_by(batch: Batch, use: Use) -> tuple[KeyPath, Layer | LoosePiece] | None:
     """The layer or loose piece that a piece is for; None for a base, or where names are the same."""
     if use.card is None:
         same = [n for n, one in enumerate(batch.pieces) if one.name == use.layer]
@@ -239,7 +240,7 @@ def _asked_by(batch: Batch, use: Use) -> tuple[ChangePath, Layer | LoosePiece] |
 
 
 def _other_ways(
-    batch: Batch, name: str, path: ChangePath, asked: Layer | LoosePiece
+    batch: Batch, name: str, path: KeyPath, asked: Layer | LoosePiece
 ) -> Iterator[Family]:
     """A quarter turn allowed, or the other face."""
     face = batch.paper(asked.paper).face(asked.face or "front")
@@ -256,7 +257,7 @@ def _other_ways(
 def _other_face(
     batch: Batch,
     name: str,
-    path: ChangePath,
+    path: KeyPath,
     paper: str,
     face: FaceName | None,
     turn: Turn | None = None,
@@ -274,7 +275,7 @@ def _other_face(
     yield Family(name, "face", (step,))
 
 
-def _fewer(path: ChangePath, name: str, count: int, what: str) -> Family:
+def _fewer(path: KeyPath, name: str, count: int, what: str) -> Family:
     step = SmallChange(f"{name}: {count - 1}{what} instead of {count}", (Change(path, count - 1),))
     return Family(name, "fewer", (step,))
 
@@ -290,7 +291,7 @@ def _other_sheets(batch: Batch, paper: Paper) -> Iterator[Family]:
     for size in COMMON_SHEETS:
         if sorted(size) == sorted((sheet.width, sheet.height)):
             continue
-        path: ChangePath = ("papers", paper.name)
+        path: KeyPath = ("papers", paper.name)
         changes = (Change((*path, "sheet"), size), Change((*path, "have"), 0))
         words = f"{paper.name}: sheets of {_instead(batch, size, (sheet.width, sheet.height))}"
         yield Family(paper.name, "sheet", (SmallChange(words, changes, note),))

@@ -4,11 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
-from nesting.batch import Batch, BatchError, Fault
+from nesting.batch import Batch, BatchError, Fault, KeyPath
 from nesting.resolving import resolve
-
-#: The way to a value, in the keys of a batch file: ``("cards", "windfall", "layers", 0, "reveal")``.
-ChangePath = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +17,7 @@ class Change:
     and height for a ``size`` or for a ``sheet`` (of a paper with one size), a word, a number.
     """
 
-    path: ChangePath
+    path: KeyPath
     value: Any
 
 
@@ -69,7 +66,7 @@ def with_changes(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     return resolve(batch).batch if changes else batch
 
 
-def _put(inside: Any, path: ChangePath, change: Change) -> Any:
+def _put(inside: Any, path: KeyPath, change: Change) -> Any:
     """The same with the value at the rest of a path put in the place of what is there."""
     if not path:
         return change.value

@@ -23,7 +23,7 @@ from nesting.checker.counts import (
     check_demand,
     check_uncut,
 )
-from nesting.checker.fault import Fault
+from nesting.checker.fault import PlanFault
 from nesting.checker.figures import check_figures
 from nesting.checker.layouts import (
     check_blanks,
@@ -39,9 +39,9 @@ from nesting.checker.warnings import check_warnings
 from nesting.checker.whole_cards import check_unmade, check_whole_cards
 from nesting.plan import Plan
 
-__all__ = ["Fault", "check", "most_value"]
+__all__ = ["PlanFault", "check", "most_value"]
 
-_RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
+_RULES: tuple[Callable[[Case], Iterator[PlanFault]], ...] = (
     check_asked,
     check_pieces,
     check_choices,
@@ -64,7 +64,7 @@ _RULES: tuple[Callable[[Case], Iterator[Fault]], ...] = (
 )
 
 
-def check(batch: Batch, plan: Plan) -> tuple[Fault, ...]:
+def check(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
     """Check a plan against what was asked, from scratch.
 
     Parameters

@@ -25,7 +25,7 @@ from nesting.batch import (
     Turn,
     Use,
 )
-from nesting.checker.fault import Fault, repeated, use_words
+from nesting.checker.fault import PlanFault, repeated, use_words
 
 
 class Kind(NamedTuple):
@@ -52,22 +52,22 @@ def kind_of(piece: Piece) -> Kind:
     return Kind(*(getattr(piece, name) for name in Kind._fields))
 
 
-def find_unsound(batch: Batch) -> Iterator[Fault]:
+def find_unsound(batch: Batch) -> Iterator[PlanFault]:
     """Names in the batch that stand twice or lead nowhere: no plan can be held against it."""
     for name in repeated(paper.name for paper in batch.papers):
-        yield Fault("batch", str(name), "two papers have this name.")
+        yield PlanFault("batch", str(name), "two papers have this name.")
     for name in repeated(card.name for card in batch.cards):
-        yield Fault("batch", str(name), "two cards have this name.")
+        yield PlanFault("batch", str(name), "two cards have this name.")
     papers = {paper.name: paper for paper in batch.papers}
     for paper in batch.papers:
         if all(sheet.offcut for sheet in paper.sheets):
-            yield Fault("batch", paper.name, "the batch has no whole sheets of this paper.")
+            yield PlanFault("batch", paper.name, "the batch has no whole sheets of this paper.")
     for where, what in _parts(batch):
         if what.paper not in papers:
-            yield Fault("batch", where, f"its paper {what.paper!r} is not in the batch.")
+            yield PlanFault("batch", where, f"its paper {what.paper!r} is not in the batch.")
         elif what.face is None and _printed_on_both(papers[what.paper]):
             said = f"{what.paper!r} is printed on both faces, and no face is given."
-            yield Fault("batch", where, said)
+            yield PlanFault("batch", where, said)
     for card in batch.cards:
         yield from _find_unsound_layers(card)
     yield from _find_unsound_first(batch)
@@ -78,25 +78,25 @@ def _printed_on_both(paper: Paper) -> bool:
     return paper.front.print != "plain" and paper.back.print != "plain"
 
 
-def _find_unsound_first(batch: Batch) -> Iterator[Fault]:
+def _find_unsound_first(batch: Batch) -> Iterator[PlanFault]:
     """Designs put first that are not there, or twice."""
     for name in repeated(batch.first):
-        yield Fault("batch", str(name), "it is put first twice.")
+        yield PlanFault("batch", str(name), "it is put first twice.")
     names = {card.name for card in batch.cards}
     for name in batch.first:
         if name not in names:
-            yield Fault("batch", name, "it is put first, and no card has this name.")
+            yield PlanFault("batch", name, "it is put first, and no card has this name.")
 
 
-def _find_unsound_layers(card: Card) -> Iterator[Fault]:
+def _find_unsound_layers(card: Card) -> Iterator[PlanFault]:
     """Layers whose name is taken, by the card itself or one before, or that lie on nothing."""
     names = {BASE, ON_CARD}
     for layer in card.layers:
         where = f"{card.name}, {layer.name}"
         if layer.over is not None and layer.over not in names - {BASE}:
-            yield Fault("batch", where, f"it lies over {layer.over!r}, which is not below it.")
+            yield PlanFault("batch", where, f"it lies over {layer.over!r}, which is not below it.")
         if layer.name in names:
-            yield Fault("batch", where, "its name is the card's own or another layer's.")
+            yield PlanFault("batch", where, "its name is the card's own or another layer's.")
         names.add(layer.name)
 
 
@@ -117,14 +117,16 @@ def _parts(batch: Batch) -> Iterator[tuple[str, Base | PaperOption | LoosePiece]
         yield piece.name, piece
 
 
-def find_nothings(wanted: Wanted) -> Iterator[Fault]:
+def find_nothings(wanted: Wanted) -> Iterator[PlanFault]:
     """Pieces of no size, as where a reveal leaves nothing, or of no number."""
     for kind, uses in wanted.items():
         if kind.width <= 0 or kind.height <= 0:
-            yield Fault("batch", use_words(uses[0]), "its size comes to nothing.")
+            yield PlanFault("batch", use_words(uses[0]), "its size comes to nothing.")
         for use in uses:
             if use.count < 1:
-                yield Fault("batch", use_words(use), f"{use.count} are asked for, not 1 or more.")
+                yield PlanFault(
+                    "batch", use_words(use), f"{use.count} are asked for, not 1 or more."
+                )
 
 
 def with_defaults(batch: Batch) -> Batch:

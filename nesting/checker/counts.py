@@ -8,12 +8,12 @@ from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use
 from nesting.checker.asked import kind_of, options_of
 from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
-from nesting.checker.fault import Fault, repeated, size_words
+from nesting.checker.fault import PlanFault, repeated, size_words
 from nesting.checker.lying import blank_sizes
 from nesting.checker.sheets import SheetKey, key_of_layout, key_of_sheet, usable_of
 
 
-def check_demand(case: Case) -> Iterator[Fault]:
+def check_demand(case: Case) -> Iterator[PlanFault]:
     """What is cut and what is listed as uncut are together what is asked for."""
     cut: Counter[str] = Counter()
     for one in case.sheets:
@@ -26,16 +26,16 @@ def check_demand(case: Case) -> Iterator[Fault]:
         if cut[id_] + uncut[id_] != demand:
             piece = case.pieces[id_]
             said = f"{cut[id_]} are cut and {uncut[id_]} listed as uncut; {demand} are needed."
-            yield Fault("demand", f"piece {piece.letter} {piece.name}", said)
+            yield PlanFault("demand", f"piece {piece.letter} {piece.name}", said)
 
 
-def check_uncut(case: Case) -> Iterator[Fault]:
+def check_uncut(case: Case) -> Iterator[PlanFault]:
     """What is listed as uncut is asked for, adds up, and has a paper that is short to blame."""
     lacking = _cards_lacking(case)
     for missing in case.plan.uncut:
         piece = case.pieces.get(missing.piece)
         if piece is None:
-            yield Fault("uncut", missing.piece, "no piece of the plan has this id.")
+            yield PlanFault("uncut", missing.piece, "no piece of the plan has this id.")
             continue
         where = f"piece {piece.letter} {piece.name}"
         paper = case.papers.get(piece.paper)
@@ -43,19 +43,19 @@ def check_uncut(case: Case) -> Iterator[Fault]:
             whole = [use for use in missing.uses if use.card not in lacking]
             if whole and paper.buy:
                 said = f"it is left uncut, and more {paper.name!r} can be bought."
-                yield Fault("uncut", where, said)
+                yield PlanFault("uncut", where, said)
             elif whole:
                 said = f"it is left uncut, and there is enough of {paper.name!r}."
-                yield Fault("uncut", where, said)
+                yield PlanFault("uncut", where, said)
         if missing.count < 1 or any(use.count < 1 for use in missing.uses):
-            yield Fault("uncut", where, "a count of less than 1 is listed as uncut.")
+            yield PlanFault("uncut", where, "a count of less than 1 is listed as uncut.")
         if missing.count != sum(use.count for use in missing.uses):
             said = "what the uncut ones are for does not add up to their count."
-            yield Fault("uncut", where, said)
+            yield PlanFault("uncut", where, said)
         if by_layer(missing.uses) - by_layer(case.wanted.get(kind_of(piece), [])):
-            yield Fault("uncut", where, "more are uncut for a card or layer than it asks for.")
+            yield PlanFault("uncut", where, "more are uncut for a card or layer than it asks for.")
     for id_ in repeated(missing.piece for missing in case.plan.uncut):
-        yield Fault("uncut", str(id_), "it is listed as uncut twice.")
+        yield PlanFault("uncut", str(id_), "it is listed as uncut twice.")
 
 
 def _cards_lacking(case: Case) -> set[str | None]:
@@ -98,11 +98,13 @@ def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
     return counts
 
 
-def check_cards(case: Case) -> Iterator[Fault]:
+def check_cards(case: Case) -> Iterator[PlanFault]:
     """So many cards are complete as all their pieces are cut for."""
     cards = {card.name: card for card in case.batch.cards}
     if [count.card for count in case.plan.cards] != list(cards):
-        yield Fault("cards", "plan", f"its cards are not those of the batch: {', '.join(cards)}.")
+        yield PlanFault(
+            "cards", "plan", f"its cards are not those of the batch: {', '.join(cards)}."
+        )
     uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     for count in case.plan.cards:
         card = cards.get(count.card)
@@ -110,11 +112,11 @@ def check_cards(case: Case) -> Iterator[Fault]:
             continue
         if count.asked != card.make:
             said = f"the plan says {count.asked} are asked for; the batch says {card.make}."
-            yield Fault("cards", card.name, said)
+            yield PlanFault("cards", card.name, said)
         complete = _complete(card, uncut)
         if count.complete != complete:
             said = f"the plan says {count.complete} are complete; the pieces cut give {complete}."
-            yield Fault("cards", card.name, said)
+            yield PlanFault("cards", card.name, said)
 
 
 def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
@@ -138,7 +140,7 @@ def sheet_counts(case: Case, paper: Paper) -> dict[SheetKey, tuple[int, int]]:
     return counts
 
 
-def check_at_hand(case: Case) -> Iterator[Fault]:
+def check_at_hand(case: Case) -> Iterator[PlanFault]:
     """No more sheets are cut than there are; none is bought that is there or cannot be bought."""
     for paper in case.papers.values():
         for key, (at_hand, bought) in sheet_counts(case, paper).items():
@@ -147,17 +149,17 @@ def check_at_hand(case: Case) -> Iterator[Fault]:
             have = _have(paper, key)
             if have is not None and at_hand > have:
                 said = f"{at_hand} sheets are cut as if at hand; there are {have}."
-                yield Fault("at hand", where, said)
+                yield PlanFault("at hand", where, said)
             if not bought:
                 continue
             if kind != "sheet":
-                yield Fault("to buy", where, f"an {kind} cannot be bought.")
+                yield PlanFault("to buy", where, f"an {kind} cannot be bought.")
             elif not paper.buy:
                 said = f"{bought} sheets are to buy, and it cannot be bought."
-                yield Fault("to buy", where, said)
+                yield PlanFault("to buy", where, said)
             if have is None or at_hand < have:
                 said = f"{bought} sheets are to buy while some at hand are not used."
-                yield Fault("to buy", where, said)
+                yield PlanFault("to buy", where, said)
 
 
 def _have(paper: Paper, key: SheetKey) -> int | None:
@@ -176,7 +178,7 @@ def total_of(haves: Iterable[int | None]) -> int | None:
     return total
 
 
-def check_chosen(case: Case) -> Iterator[Fault]:
+def check_chosen(case: Case) -> Iterator[PlanFault]:
     """What has to be bought of papers to choose from is counted right, and no less than the least.
 
     That no other choice needs less is taken on trust.
@@ -191,13 +193,13 @@ def check_chosen(case: Case) -> Iterator[Fault]:
     if chosen is None:
         return
     if chosen.of != of:
-        yield Fault("chosen", "plan", f"the papers chosen are not counted in {chosen.of}.")
+        yield PlanFault("chosen", "plan", f"the papers chosen are not counted in {chosen.of}.")
     if chosen.value != value:
         said = f"the papers chosen are said to take {chosen.value} to buy; it is {value}."
-        yield Fault("chosen", "plan", said)
+        yield PlanFault("chosen", "plan", said)
     if chosen.least > chosen.value:
         said = f"no choice is said to need less than {chosen.least}; this one needs {chosen.value}."
-        yield Fault("chosen", "plan", said)
+        yield PlanFault("chosen", "plan", said)
 
 
 def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetKey], int]]:

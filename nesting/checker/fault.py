@@ -9,7 +9,7 @@ from nesting.units import Unit, format_length, format_size, with_unit
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class PlanFault:
     """One thing wrong in a plan.
 
     ``rule`` is a short stable name, ``where`` such as "layout 2, blank A", ``said`` one sentence.

@@ -9,7 +9,7 @@ from nesting.checker.case import Case
 from nesting.checker.counts import total_of
 from nesting.checker.cutting import CutUp
 from nesting.checker.effort import strokes_and_settings
-from nesting.checker.fault import Fault
+from nesting.checker.fault import PlanFault
 from nesting.checker.sheets import sheet_of
 from nesting.plan import Blank, Offcut, PaperFigures
 
@@ -17,16 +17,16 @@ from nesting.plan import Blank, Offcut, PaperFigures
 _LAST_DECIMAL = 1e-6
 
 
-def check_figures(case: Case) -> Iterator[Fault]:
+def check_figures(case: Case) -> Iterator[PlanFault]:
     """Each paper that pieces are cut from has its figures, and they are the plan's."""
     used = {kind.paper for kind in case.wanted}
     names = [name for name in case.papers if name in used]
     if [figures.paper for figures in case.plan.papers] != names:
-        yield Fault("figures", "plan", f"its papers are not those needed: {', '.join(names)}.")
+        yield PlanFault("figures", "plan", f"its papers are not those needed: {', '.join(names)}.")
     for layout in case.plan.layouts:
         if layout.paper not in names:
             said = f"no piece that is asked for is cut from {layout.paper!r}."
-            yield Fault("figures", f"layout {layout.id}", said)
+            yield PlanFault("figures", f"layout {layout.id}", said)
     for figures in case.plan.papers:
         paper = case.papers.get(figures.paper)
         if paper is None:
@@ -35,9 +35,9 @@ def check_figures(case: Case) -> Iterator[Fault]:
             *_find_wrong_counts(case, figures, paper),
             *_find_unneeded(case, figures, paper),
         ):
-            yield Fault("figures", paper.name, said)
+            yield PlanFault("figures", paper.name, said)
         for said in _find_wrong_shares(case, figures, paper):
-            yield Fault("shares", paper.name, said)
+            yield PlanFault("shares", paper.name, said)
 
 
 def _find_wrong_counts(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:

@@ -8,51 +8,55 @@ from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes
 from nesting.checker.cutting import Rect
-from nesting.checker.fault import Fault, length_words, repeated, size_words
+from nesting.checker.fault import PlanFault, length_words, repeated, size_words
 from nesting.checker.lying import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of, usable_of
 from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Strip
 
 
-def check_layouts(case: Case) -> Iterator[Fault]:
+def check_layouts(case: Case) -> Iterator[PlanFault]:
     """Each layout is of a sheet that there is, cut by this trimmer, so often as it says."""
     for layout in case.plan.layouts:
         where = f"layout {layout.id}"
         paper = case.papers.get(layout.paper)
         if paper is None:
-            yield Fault("paper", where, f"its paper {layout.paper!r} is not in the batch.")
+            yield PlanFault("paper", where, f"its paper {layout.paper!r} is not in the batch.")
         else:
             yield from _find_wrong_source(case, layout, paper)
         if layout.cut_width != case.batch.trimmer.cut_width:
             read, expected = layout.cut_width, case.batch.trimmer.cut_width
             said = f"its cut width is {read} nm; the trimmer's is {expected} nm."
-            yield Fault("cut width", where, said)
+            yield PlanFault("cut width", where, said)
         most = len(case.plan.layouts)
         if not 1 <= layout.id <= most:
-            yield Fault("layout", where, f"layouts are numbered from 1 to {most}.")
+            yield PlanFault("layout", where, f"layouts are numbered from 1 to {most}.")
         if layout.alike < 1:
-            yield Fault("alike", where, f"{layout.alike} sheets are cut alike; at least 1 must be.")
+            yield PlanFault(
+                "alike", where, f"{layout.alike} sheets are cut alike; at least 1 must be."
+            )
         if not 0 <= layout.to_buy <= layout.alike:
             said = f"{layout.to_buy} of {layout.alike} sheets are to buy."
-            yield Fault("to buy", where, said)
+            yield PlanFault("to buy", where, said)
     for id_ in repeated(layout.id for layout in case.plan.layouts):
-        yield Fault("layout", f"layout {id_}", "two layouts have this id.")
+        yield PlanFault("layout", f"layout {id_}", "two layouts have this id.")
 
 
-def _find_wrong_source(case: Case, layout: Layout, paper: Paper) -> Iterator[Fault]:
+def _find_wrong_source(case: Case, layout: Layout, paper: Paper) -> Iterator[PlanFault]:
     """A sheet that the paper does not have, or that is called by another size."""
     where = f"layout {layout.id}"
     sheet = sheet_of(layout, paper)
     if sheet is None:
         size = size_words(layout.width, layout.height, case.batch.unit)
-        yield Fault("source", where, f"{paper.name!r} has no {layout.source.kind} of {size}.")
+        yield PlanFault("source", where, f"{paper.name!r} has no {layout.source.kind} of {size}.")
         return
     name = size_words(sheet.width, sheet.height, case.batch.unit)
     if layout.source.name != name:
-        yield Fault("source", where, f"its sheet is called {layout.source.name!r}; it is {name}.")
+        yield PlanFault(
+            "source", where, f"its sheet is called {layout.source.name!r}; it is {name}."
+        )
 
 
-def check_cuts(case: Case) -> Iterator[Fault]:
+def check_cuts(case: Case) -> Iterator[PlanFault]:
     """Each cut lies inside what it divides, is short enough, and no area is lost or made."""
     unit, longest = case.batch.unit, case.batch.trimmer.longest_cut
     for one in case.sheets:
@@ -60,20 +64,20 @@ def check_cuts(case: Case) -> Iterator[Fault]:
         for cut, rect in one.impossible:
             at, size = length_words(cut.at, unit), size_words(rect.width, rect.height, unit)
             said = f"a cut at {cut.axis} = {at} does not divide what is there, {size}."
-            yield Fault("cut", where, said)
+            yield PlanFault("cut", where, said)
         for cut, rect in one.cuts:
             length = rect.height if cut.axis == "x" else rect.width
             if longest is not None and length > longest:
                 read, most = length_words(length, unit), length_words(longest, unit)
                 said = f"a cut is {read} long; the trimmer's longest cut is {most}."
-                yield Fault("longest cut", where, said)
+                yield PlanFault("longest cut", where, said)
         area = one.layout.width * one.layout.height
         if one.loss + sum(rect.area for _, rect in one.leaves) != area:
             said = "blanks, offcuts, strip, edge trim and cut widths do not add up to the sheet."
-            yield Fault("area", where, said)
+            yield PlanFault("area", where, said)
 
 
-def check_taken_off(case: Case) -> Iterator[Fault]:
+def check_taken_off(case: Case) -> Iterator[PlanFault]:
     """Barcode strip and edge trim are taken off whole, in their place, and nowhere else."""
     for one in case.sheets:
         paper = case.papers.get(one.layout.paper)
@@ -91,10 +95,10 @@ def check_taken_off(case: Case) -> Iterator[Fault]:
         for kind, rect, words in lacking + surplus:
             name = "barcode strip" if kind == "strip" else "edge trim"
             size = size_words(rect.width, rect.height, case.batch.unit)
-            yield Fault("strip", f"layout {one.layout.id}", f"{name} of {size} {words}.")
+            yield PlanFault("strip", f"layout {one.layout.id}", f"{name} of {size} {words}.")
 
 
-def check_offcuts(case: Case) -> Iterator[Fault]:
+def check_offcuts(case: Case) -> Iterator[PlanFault]:
     """An offcut is kept exactly when it is large enough."""
     for one in case.sheets:
         for leaf, rect in one.leaves:
@@ -105,7 +109,7 @@ def check_offcuts(case: Case) -> Iterator[Fault]:
                     if leaf.keep
                     else f"an offcut of {size} goes to the bin and is large enough to keep."
                 )
-                yield Fault("offcut", f"layout {one.layout.id}", said)
+                yield PlanFault("offcut", f"layout {one.layout.id}", said)
 
 
 def _is_useful(rect: Rect, keep_from: tuple[tuple[int, int], ...]) -> bool:
@@ -114,7 +118,7 @@ def _is_useful(rect: Rect, keep_from: tuple[tuple[int, int], ...]) -> bool:
     return any(min(size) <= short and max(size) <= long for size in keep_from)
 
 
-def check_blanks(case: Case) -> Iterator[Fault]:
+def check_blanks(case: Case) -> Iterator[PlanFault]:
     """Each blank is of a piece of this paper, in its size, turned only where it may be."""
     for one in case.sheets:
         for blank, rect in one.blanks:
@@ -122,25 +126,25 @@ def check_blanks(case: Case) -> Iterator[Fault]:
             letter = repr(blank.piece) if piece is None else piece.letter
             where = f"layout {one.layout.id}, blank {letter}"
             if piece is None:
-                yield Fault("blank", where, "no piece of the plan has this id.")
+                yield PlanFault("blank", where, "no piece of the plan has this id.")
                 continue
             if piece.paper != one.layout.paper:
                 said = f"its piece is cut from {piece.paper!r}, not from {one.layout.paper!r}."
-                yield Fault("blank", where, said)
+                yield PlanFault("blank", where, said)
             if not may_lie(piece, turned=blank.turned):
                 said = f"it may not be {'turned' if blank.turned else 'left unturned'}."
-                yield Fault("turn", where, said)
+                yield PlanFault("turn", where, said)
             size = blank_size(piece, turned=blank.turned)
             if len(blank.circles) <= 1 and (rect.width, rect.height) != size:
                 read = size_words(rect.width, rect.height, case.batch.unit)
                 expected = size_words(*size, case.batch.unit)
-                yield Fault("blank", where, f"it is {read}; its piece needs {expected}.")
+                yield PlanFault("blank", where, f"it is {read}; its piece needs {expected}.")
             for said in _find_bad_circles(piece, blank, rect):
-                yield Fault("circle", where, said)
+                yield PlanFault("circle", where, said)
             if len(blank.circles) > 1 and not _is_of_rows(case, piece, len(blank.circles), rect):
                 size_read = size_words(rect.width, rect.height, case.batch.unit)
                 said = f"it is {size_read}; no rows of {len(blank.circles)} circles need that."
-                yield Fault("circle", where, said)
+                yield PlanFault("circle", where, said)
 
 
 def _is_of_rows(case: Case, piece: Piece, circles: int, rect: Rect) -> bool:

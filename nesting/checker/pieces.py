@@ -7,17 +7,17 @@ from dataclasses import replace
 
 from nesting.batch import Piece, Use
 from nesting.checker.case import Case
-from nesting.checker.fault import Fault, repeated, size_words, use_words
+from nesting.checker.fault import PlanFault, repeated, size_words, use_words
 
 
-def check_asked(case: Case) -> Iterator[Fault]:
+def check_asked(case: Case) -> Iterator[PlanFault]:
     """The plan answers this batch, every default said; what to prefer changes nothing that is asked."""
     if replace(case.plan.asked, prefer=case.batch.prefer) != case.batch:
         said = f"it was made for another batch than {case.batch.name!r}, or another state of it."
-        yield Fault("asked", "plan", said)
+        yield PlanFault("asked", "plan", said)
 
 
-def check_choices(case: Case) -> Iterator[Fault]:
+def check_choices(case: Case) -> Iterator[PlanFault]:
     """Where there are papers to choose from, every card has one, and all have one where asked."""
     for card in case.batch.cards:
         for layer in card.layers:
@@ -32,9 +32,9 @@ def check_choices(case: Case) -> Iterator[Fault]:
             where, asked = f"{card.name}, {layer.name}", (card.make + card.spares) * layer.each
             if sum(counts) != asked:
                 said = f"papers are chosen for {sum(counts)} pieces; {asked} are asked for."
-                yield Fault("choice", where, said)
+                yield PlanFault("choice", where, said)
             if layer.choice.alike == "all" and len(counts) > 1:
-                yield Fault("choice", where, "different papers are chosen; one is asked for.")
+                yield PlanFault("choice", where, "different papers are chosen; one is asked for.")
             lacking = [
                 use.count
                 for missing in case.plan.uncut
@@ -42,42 +42,46 @@ def check_choices(case: Case) -> Iterator[Fault]:
                 if (use.card, use.layer) == (card.name, layer.name)
             ]
             if any(count % layer.each for count in (*counts, *lacking)):
-                yield Fault("choice", where, "the pieces of one card are from different papers.")
+                yield PlanFault(
+                    "choice", where, "the pieces of one card are from different papers."
+                )
 
 
-def check_pieces(case: Case) -> Iterator[Fault]:
+def check_pieces(case: Case) -> Iterator[PlanFault]:
     """The list of pieces is what the cards and loose pieces come to."""
     for piece, uses in case.matched:
         where = f"piece {piece.letter} {piece.name}"
         if uses is None:
             size = size_words(piece.width, piece.height, case.batch.unit)
             said = f"no piece of {size} like it is asked for, or it stands twice."
-            yield Fault("piece", where, said)
+            yield PlanFault("piece", where, said)
             continue
         yield from _find_wrong_names(piece, uses)
         demand = sum(use.count for use in uses)
         if piece.demand != demand:
             said = f"the plan says {piece.demand} are needed; the batch asks for {demand}."
-            yield Fault("piece", where, said)
+            yield PlanFault("piece", where, said)
         if Counter(piece.uses) != Counter(uses):
             asked = "; ".join(f"{use_words(use)}: {use.count}" for use in uses)
             said = f"what it is for differs from the batch, which has {asked}."
-            yield Fault("piece", where, said)
+            yield PlanFault("piece", where, said)
     for kind, uses in case.lacking.items():
         size = size_words(kind.width, kind.height, case.batch.unit)
         said = f"a piece of {size} from {kind.paper!r} is asked for and not in the plan."
-        yield Fault("piece", use_words(uses[0]), said)
+        yield PlanFault("piece", use_words(uses[0]), said)
     for id_ in repeated(piece.id for piece in case.plan.pieces):
-        yield Fault("piece", f"piece {id_}", "two pieces have this id.")
+        yield PlanFault("piece", f"piece {id_}", "two pieces have this id.")
     for letter in repeated(piece.letter for piece in case.plan.pieces):
-        yield Fault("piece", f"piece {letter}", "two pieces have this letter.")
+        yield PlanFault("piece", f"piece {letter}", "two pieces have this letter.")
 
 
-def _find_wrong_names(piece: Piece, uses: list[Use]) -> Iterator[Fault]:
+def _find_wrong_names(piece: Piece, uses: list[Use]) -> Iterator[PlanFault]:
     """A name that is not that of the layers it is for, a letter that is none."""
     where = f"piece {piece.letter} {piece.name}"
     name = " / ".join(dict.fromkeys(use.layer for use in uses))
     if piece.name != name:
-        yield Fault("piece", where, f"its name is that of something else; it is for {name}.")
+        yield PlanFault("piece", where, f"its name is that of something else; it is for {name}.")
     if not re.fullmatch("[A-Z]+", piece.letter):
-        yield Fault("piece", where, f"{piece.letter!r} is not a letter, or several, from A to Z.")
+        yield PlanFault(
+            "piece", where, f"{piece.letter!r} is not a letter, or several, from A to Z."
+        )

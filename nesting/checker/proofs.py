@@ -8,7 +8,7 @@ from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
 from nesting.checker.costs import counts_sheets
 from nesting.checker.counts import sheet_counts
-from nesting.checker.fault import Fault, size_words
+from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.lying import blank_sizes
 from nesting.checker.sheets import key_of_sheet, usable_of
 from nesting.checker.values import most_value
@@ -18,7 +18,7 @@ from nesting.plan import Bound, PaperFigures
 _Claims = dict[tuple[int, int], int]
 
 
-def check_bounds(case: Case) -> Iterator[Fault]:
+def check_bounds(case: Case) -> Iterator[PlanFault]:
     """Each bound is proven by what it says, and not beyond the plan."""
     proofs = {"area": _find_area_gaps, "values": _find_value_gaps}
     for figures in case.plan.papers:
@@ -29,53 +29,55 @@ def check_bounds(case: Case) -> Iterator[Fault]:
         expected = "sheets" if counts_sheets(paper) else "cost"
         if bound.of != expected:
             said = f"the bound is of {bound.of}; for this paper it must be of {expected}."
-            yield Fault("bound", paper.name, said)
+            yield PlanFault("bound", paper.name, said)
         yield from _check_against_plan(case, figures, paper)
         for said in _find_beyond_full_need(case, figures, paper):
-            yield Fault("bound", paper.name, said)
+            yield PlanFault("bound", paper.name, said)
         if bound.by in proofs:
             for said in proofs[bound.by](case, bound, paper):
-                yield Fault("bound", paper.name, said)
+                yield PlanFault("bound", paper.name, said)
         elif bound.by != "search":
-            yield Fault("bound", paper.name, f"{bound.by!r} is no kind of proof.")
+            yield PlanFault("bound", paper.name, f"{bound.by!r} is no kind of proof.")
         if bound.value < 0:
-            yield Fault("bound", paper.name, f"the bound is {bound.value}, below nothing.")
+            yield PlanFault("bound", paper.name, f"the bound is {bound.value}, below nothing.")
 
 
-def check_ended(case: Case) -> Iterator[Fault]:
+def check_ended(case: Case) -> Iterator[PlanFault]:
     """A plan is proven only where each of its papers is, and each count of whole cards."""
     if case.plan.ended not in ("proven", "limit", "interrupted"):
-        yield Fault("ended", "plan", f"{case.plan.ended!r} is no way in which a search ends.")
+        yield PlanFault("ended", "plan", f"{case.plan.ended!r} is no way in which a search ends.")
     if case.plan.ended != "proven":
         return
     if not all(figures.proven for figures in case.plan.papers):
-        yield Fault("ended", "plan", "it is called proven, and some of its papers are not.")
+        yield PlanFault("ended", "plan", "it is called proven, and some of its papers are not.")
     if not all(entry.made >= entry.most for entry in case.plan.whole_cards):
-        yield Fault("ended", "plan", "it is called proven, and its whole cards are not.")
+        yield PlanFault("ended", "plan", "it is called proven, and its whole cards are not.")
     unmade = any(count.complete < count.asked for count in case.plan.cards)
     if unmade and not case.plan.whole_cards:
         said = "it is called proven, and nothing says how many cards can be made."
-        yield Fault("ended", "plan", said)
+        yield PlanFault("ended", "plan", said)
     chosen = case.plan.chosen
     choices = any(layer.choice for card in case.batch.cards for layer in card.layers)
     if chosen is None and choices:
-        yield Fault("ended", "plan", "it is called proven, and its choice of papers has no bound.")
+        yield PlanFault(
+            "ended", "plan", "it is called proven, and its choice of papers has no bound."
+        )
     if chosen is not None and chosen.least < chosen.value:
-        yield Fault("ended", "plan", "it is called proven, and its choice of papers is not.")
+        yield PlanFault("ended", "plan", "it is called proven, and its choice of papers is not.")
 
 
-def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[Fault]:
+def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[PlanFault]:
     """A bound is not beyond what the plan comes to, and proven exactly where it is reached."""
     bound, reached = figures.bound, _reached(case, figures, paper)
     if reached is None:
         return
     if bound.value > reached:
         said = f"the bound is {bound.value}; the plan itself comes to {reached}."
-        yield Fault("bound", paper.name, said)
+        yield PlanFault("bound", paper.name, said)
     if figures.proven != (bound.value >= reached):
         word = "proven" if figures.proven else "not proven"
         said = f"it is called {word}: the bound is {bound.value}, the plan {reached}."
-        yield Fault("proven", paper.name, said)
+        yield PlanFault("proven", paper.name, said)
 
 
 def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from nesting.batch import BASE, ON_CARD, Card, Layer
 from nesting.checker.asked import layer_sizes
 from nesting.checker.case import Case
-from nesting.checker.fault import Fault, length_words
+from nesting.checker.fault import PlanFault, length_words
 from nesting.checker.lying import folds_across
 
 
@@ -18,7 +18,7 @@ class _Caution(NamedTuple):
     about: str
 
 
-def check_warnings(case: Case) -> Iterator[Fault]:
+def check_warnings(case: Case) -> Iterator[PlanFault]:
     """Each warning begins with its piece or layer and names the figure that it is about.
 
     The sentence round both is not looked at.
@@ -31,9 +31,9 @@ def check_warnings(case: Case) -> Iterator[Fault]:
                 break
         else:
             words = f"nothing is said of {caution.about} ({caution.named})."
-            yield Fault("warnings", caution.subject, words)
+            yield PlanFault("warnings", caution.subject, words)
     for said in left:
-        yield Fault("warnings", "plan", f"it warns of what is not so: {said!r}.")
+        yield PlanFault("warnings", "plan", f"it warns of what is not so: {said!r}.")
 
 
 def _cautions(case: Case) -> Iterator[_Caution]:

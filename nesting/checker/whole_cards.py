@@ -8,7 +8,7 @@ from nesting.checker.asked import options_of
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.counts import by_layer, total_of
-from nesting.checker.fault import Fault
+from nesting.checker.fault import PlanFault
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
 from nesting.plan import WholeCards
@@ -17,7 +17,7 @@ from nesting.plan import WholeCards
 _Each = dict[str, int]
 
 
-def check_unmade(case: Case) -> Iterator[Fault]:
+def check_unmade(case: Case) -> Iterator[PlanFault]:
     """Pieces of cards that will not be made are not cut, of any paper; those of cards made are."""
     uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     complete = {count.card: count.complete for count in case.plan.cards}
@@ -28,7 +28,7 @@ def check_unmade(case: Case) -> Iterator[Fault]:
             missing = uncut[card.name, layer]
             if sets is not None and missing != (unmade := each * (card.make + card.spares - sets)):
                 said = f"{missing} of {layer} are left uncut; of the cards not made it is {unmade}."
-                yield Fault("uncut", card.name, said)
+                yield PlanFault("uncut", card.name, said)
 
 
 def each_of(card: Card) -> _Each:
@@ -37,7 +37,7 @@ def each_of(card: Card) -> _Each:
     return each if card.base is None else {BASE: 1} | each
 
 
-def check_whole_cards(case: Case) -> Iterator[Fault]:
+def check_whole_cards(case: Case) -> Iterator[PlanFault]:
     """Each entry counts right, and no plan makes more cards than it says."""
     cards = {card.name: card for card in case.batch.cards}
     complete = {count.card: count.complete for count in case.plan.cards}
@@ -46,7 +46,9 @@ def check_whole_cards(case: Case) -> Iterator[Fault]:
     groups = [*((name,) for name in first), *([together] if together else [])]
     entries = case.plan.whole_cards
     if entries and [entry.cards for entry in entries] != groups:
-        yield Fault("whole cards", "plan", "its entries are not the first designs and the others.")
+        yield PlanFault(
+            "whole cards", "plan", "its entries are not the first designs and the others."
+        )
         return
     earlier: list[str] = []
     for entry in entries:
@@ -55,12 +57,12 @@ def check_whole_cards(case: Case) -> Iterator[Fault]:
         made = sum(complete.get(name, 0) for name in entry.cards)
         if (entry.asked, entry.made) != (asked, made):
             said = f"it says {entry.made} of {entry.asked}; the plan makes {made} of {asked}."
-            yield Fault("whole cards", where, said)
+            yield PlanFault("whole cards", where, said)
         if not made <= entry.most <= asked:
             said = f"{entry.most} are said to be possible; the plan makes {made} of {asked}."
-            yield Fault("whole cards", where, said)
+            yield PlanFault("whole cards", where, said)
         for said in _find_gaps(case, entry, earlier, complete):
-            yield Fault("whole cards", where, said)
+            yield PlanFault("whole cards", where, said)
         earlier += entry.cards
 
 

@@ -10,9 +10,9 @@ from ruamel.yaml import YAML
 from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
 
 from nesting.advice.variants import Change
-from nesting.batch import Batch, Edges
+from nesting.batch import Batch, Edges, KeyPath
 from nesting.files.batch_yaml import batch_or_faults
-from nesting.files.faults import InputError, Place, read_text, said
+from nesting.files.faults import InputError, read_text, said
 from nesting.files.yaml_source import parse_yaml
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 
@@ -61,7 +61,7 @@ def _root(text: str) -> Node:
     return root
 
 
-def _written(root: Node, change: Change, unit: Unit) -> list[tuple[Place, str]]:
+def _written(root: Node, change: Change, unit: Unit) -> list[tuple[KeyPath, str]]:
     """The places in the file that a change is written to, and the texts for them."""
     *above, key = change.path
     place, value = tuple(above), change.value
@@ -98,8 +98,8 @@ def _size_text(width: int, height: int, unit: Unit) -> str:
 
 
 def _written_edges(
-    place: Place, edges: Edges, present: Node | None, unit: Unit
-) -> list[tuple[Place, str]]:
+    place: KeyPath, edges: Edges, present: Node | None, unit: Unit
+) -> list[tuple[KeyPath, str]]:
     """One length where all are the same and one was written, or else one for each edge."""
     texts = {
         edge: _length_text(getattr(edges, edge), unit)
@@ -117,7 +117,7 @@ def _keys(node: Node | None) -> dict[str, Node]:
     return {key.value: value for key, value in node.value} if isinstance(node, MappingNode) else {}
 
 
-def _at(root: Node, place: Place) -> Node:
+def _at(root: Node, place: KeyPath) -> Node:
     """The node at a place.
 
     Raises
@@ -132,7 +132,7 @@ def _at(root: Node, place: Place) -> Node:
     return node
 
 
-def _with_value(text: str, place: Place, value: str) -> str:
+def _with_value(text: str, place: KeyPath, value: str) -> str:
     """The text with another value at a place, or with a key more."""
     *above, key = place
     mapping = _at(_root(text), tuple(above))

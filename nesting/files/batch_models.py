@@ -9,8 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from nesting.batch import Edge, FaceName, Fold, Grain, Print, StripEdge, Turn, Where
-from nesting.files.faults import Place
+from nesting.batch import Edge, FaceName, Fold, Grain, KeyPath, Print, StripEdge, Turn, Where
 from nesting.files.values import (
     ONE_LENGTH,
     ONE_NAME,
@@ -303,7 +302,7 @@ _KEYS_BELOW: dict[str | int, type[Keys]] = {
 }
 
 
-def keys_at(path: Place) -> type[Keys]:
+def keys_at(path: KeyPath) -> type[Keys]:
     """The keys of the mapping at a place of the file, such as ``("papers", "pear toss")``."""
     if not path:
         return BatchKeys

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from nesting.batch import Fault
+from nesting.batch import Fault, KeyPath
 from nesting.files.batch_models import (
     AtKeys,
     BaseKeys,
@@ -26,7 +26,7 @@ from nesting.files.batch_models import (
     TrimmerKeys,
     keys_at,
 )
-from nesting.files.faults import KeyFault, Place, cut_off, known_key, nearest_key, one_of
+from nesting.files.faults import KeyFault, cut_off, known_key, nearest_key, one_of
 from nesting.files.values import NAME_OR_KEYS
 from nesting.nearest import Nearest
 from nesting.units import NANOMETRES, Unit
@@ -111,13 +111,13 @@ def _placed(details: ErrorDetails) -> ErrorDetails:
     return {**details, "loc": loc}
 
 
-def _nearest_keys(unknown: list[Place]) -> dict[Place, str | None]:
+def _nearest_keys(unknown: list[KeyPath]) -> dict[KeyPath, str | None]:
     """The nearest known key to each unknown one."""
     nearest = Nearest()
     return {path: nearest_key(str(path[-1]), _known_keys(path[:-1]), nearest) for path in unknown}
 
 
-def _as_meant(data: object, nearest: dict[Place, str | None]) -> object:
+def _as_meant(data: object, nearest: dict[KeyPath, str | None]) -> object:
     """The data with its unknown keys under the nearest known names: what is misspelt is not missing."""
     meant: Any = deepcopy(data)
     for (*path, key), near in nearest.items():
@@ -129,11 +129,11 @@ def _as_meant(data: object, nearest: dict[Place, str | None]) -> object:
     return meant
 
 
-def _known_keys(path: Place) -> list[str]:
+def _known_keys(path: KeyPath) -> list[str]:
     return [field.alias or "" for field in keys_at(path).model_fields.values()]
 
 
-def _fault(details: ErrorDetails, data: object, near: dict[Place, str | None]) -> Fault:
+def _fault(details: ErrorDetails, data: object, near: dict[KeyPath, str | None]) -> Fault:
     """Say in the words of the file what the model refused."""
     path = tuple(details["loc"])
     if path[-1:] == ("[key]",):
@@ -156,7 +156,7 @@ def _known_word(details: ErrorDetails) -> str:
     return f"{one_of(words)}; the nearest is {near!r}" if near else one_of(words)
 
 
-def _there(path: Place, data: object) -> Place:
+def _there(path: KeyPath, data: object) -> KeyPath:
     """As much of a path as the user wrote: a short form was spelled out before it was read."""
     for depth, part in enumerate(path):
         if isinstance(part, int):
@@ -170,7 +170,7 @@ def _there(path: Place, data: object) -> Place:
     return path
 
 
-def _read(path: Place, value: object) -> str:
+def _read(path: KeyPath, value: object) -> str:
     """The key and what it was given."""
     key = next((part for part in reversed(path) if isinstance(part, str)), "the file")
     match value:
@@ -186,7 +186,7 @@ def _read(path: Place, value: object) -> str:
             return f"{key}: nothing"
 
 
-def _expected(details: ErrorDetails, path: Place) -> str:
+def _expected(details: ErrorDetails, path: KeyPath) -> str:
     context: dict[str, Any] = details.get("ctx", {})
     match details["type"]:
         case "expected":
@@ -226,7 +226,7 @@ def _list(value: object) -> list[object]:
     return value if isinstance(value, list) else []
 
 
-def _one(path: Place, keys: Iterable[str], *choices: list[str]) -> Iterator[Fault]:
+def _one(path: KeyPath, keys: Iterable[str], *choices: list[str]) -> Iterator[Fault]:
     """One choice of keys, and only one, must be there."""
     given = [[key for key in choice if key in keys] for choice in choices]
     chosen = [found for found in given if found]
@@ -238,7 +238,7 @@ def _one(path: Place, keys: Iterable[str], *choices: list[str]) -> Iterator[Faul
         yield KeyFault(here, f"{chosen[1][0]!r} beside {chosen[0][0]!r}", f"only one of {words}")
 
 
-def _paper_faults(path: Place, paper: dict[str, object]) -> Iterator[Fault]:
+def _paper_faults(path: KeyPath, paper: dict[str, object]) -> Iterator[Fault]:
     if not paper:
         return
     yield from _one(path, paper, ["sheet"], ["sheets"])
@@ -256,7 +256,7 @@ def _paper_faults(path: Place, paper: dict[str, object]) -> Iterator[Fault]:
             yield KeyFault(here, "a price of an offcut", "no price: an offcut costs nothing")
 
 
-def _layer_faults(path: Place, layer: dict[str, object]) -> Iterator[Fault]:
+def _layer_faults(path: KeyPath, layer: dict[str, object]) -> Iterator[Fault]:
     if not layer:
         return
     yield from _one(path, layer, ["reveal"], ["size"], ["width", "height"], ["circle"])

@@ -7,11 +7,11 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from nesting.batch import Batch, Fault, Paper, Sheet
+from nesting.batch import Batch, Fault, KeyPath, Paper, Sheet
 from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import read_keys, unit_of
-from nesting.files.faults import Place, nearest_key
+from nesting.files.faults import nearest_key
 from nesting.filling import fill_in
 from nesting.nearest import Nearest
 from nesting.resolving import find_order_faults
@@ -30,7 +30,7 @@ def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, 
         The batch of what is sound, its defaults filled in, None where nothing can be read; and the
         faults of its sense.
     """
-    faulty: dict[Place, set[Place]] = defaultdict(set)  # by section and name, what is below
+    faulty: dict[KeyPath, set[KeyPath]] = defaultdict(set)  # by section and name, what is below
     for fault in shape:
         faulty[fault.path[:2]].add(fault.path[2:])
     if not isinstance(data, dict):
@@ -75,7 +75,7 @@ def _list(data: dict[str, Any], section: str) -> list[Any]:
     return value if isinstance(value, list) else []
 
 
-def _sound_part(data: dict[str, Any], faulty: dict[Place, set[Place]]) -> dict[str, object]:
+def _sound_part(data: dict[str, Any], faulty: dict[KeyPath, set[KeyPath]]) -> dict[str, object]:
     """The file without its faulty papers, pieces and keys; a faulty card up to its first fault."""
     sections = {path[0] for path in faulty if path}
     sound: dict[str, object] = {}
@@ -95,7 +95,7 @@ def _sound_part(data: dict[str, Any], faulty: dict[Place, set[Place]]) -> dict[s
     return {"batch": "nameless", **sound}
 
 
-def _sound_card(card: Any, faults: set[Place] | None) -> Any:
+def _sound_card(card: Any, faults: set[KeyPath] | None) -> Any:
     """A card without its base, if that is faulty, and without its layers from the first faulty one."""
     if faults is None:
         return card
@@ -110,9 +110,9 @@ def _sound_card(card: Any, faults: set[Place] | None) -> Any:
 
 def _names_beside(
     data: dict[str, Any],
-    faulty: dict[Place, set[Place]],
+    faulty: dict[KeyPath, set[KeyPath]],
     lost: set[str],
-    wanted: Callable[[Place], bool],
+    wanted: Callable[[KeyPath], bool],
 ) -> list[Fault]:
     """Find unknown papers and missing faces in the cards and pieces that are wanted."""
     known = {name: paper for name, paper in _mapping(data, "papers").items() if name not in lost}
@@ -145,7 +145,7 @@ def _names_beside(
     return in_file(fill_in(whole, Nearest())[1], numbers)
 
 
-def _facing(one: Any, faults: set[Place], place: Place, some: str) -> dict[str, object]:
+def _facing(one: Any, faults: set[KeyPath], place: KeyPath, some: str) -> dict[str, object]:
     """The paper and face alone of a layer, base or piece, under whatever key was meant.
 
     Where they have a fault of their own, it is some paper that has none.

@@ -11,9 +11,6 @@ from nesting.batch import Fault
 from nesting.errors import NestingError
 from nesting.nearest import Nearest
 
-#: The way from the root of a file to one thing in it: keys, and numbers in lists.
-Place = tuple[str | int, ...]
-
 _MOST_BYTES = 50_000_000
 
 #: What others call some of the keys, and some of the words that stand for a value.

@@ -6,14 +6,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
-from nesting.batch import Batch, Fault, Paper, Sheet
+from nesting.batch import Batch, Fault, KeyPath, Paper, Sheet
 from nesting.files.batch_build import build_pieces, empty_batch, resolve_in_file
 from nesting.files.batch_models import PieceListKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys
 from nesting.files.faults import (
     InputError,
     Mark,
-    Place,
     cut_off,
     known_key,
     nearest_key,
@@ -111,7 +110,7 @@ def _read_rows(text: str, source: Source) -> list[dict[str, str]]:
     columns = _columns(next(rows, []), source.name)
     found = []
     for number, row in enumerate(rows):
-        path: Place = ("pieces", number)
+        path: KeyPath = ("pieces", number)
         if number == _MOST_ROWS:
             source.values[path] = row[0].mark
             source.faults.append(Fault(path, f"more than {_MOST_ROWS:,} rows", "fewer pieces"))

@@ -5,13 +5,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from nesting.batch import Batch, Fault
+from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.batch_models import BatchKeys, CardKeys
 from nesting.files.batch_yaml import batch_or_faults, parse_batch, read_batch
 from nesting.files.faults import (
     InputError,
     KeyFault,
-    Place,
     is_one_line,
     known_key,
     nearest_key,
@@ -60,7 +59,7 @@ class _Asked:
         place = f"{self.source.name}:{mark.line}:{mark.column}"
         return said(place, fault.read, fault.expected)
 
-    def said_of_batch(self, fault: Fault, origins: dict[Place, Place], data: object) -> str:
+    def said_of_batch(self, fault: Fault, origins: dict[KeyPath, KeyPath], data: object) -> str:
         """A fault of the changed batch: at what was changed, or else at the variant's name."""
         here = fault.path in origins
         ends = range(len(fault.path), 0, -1)
@@ -72,7 +71,7 @@ class _Asked:
         )
 
 
-def _place_words(path: Place, data: Any) -> str:
+def _place_words(path: KeyPath, data: Any) -> str:
     """A place in a batch file in words: layers and pieces by their names."""
     words: list[str] = []
     for part in path:
@@ -188,9 +187,9 @@ class _Merging:
     def __init__(self, nearest: Nearest) -> None:
         self.nearest = nearest
         self.faults: list[Fault] = []
-        self.origins: dict[Place, Place] = {}
+        self.origins: dict[KeyPath, KeyPath] = {}
 
-    def mapping(self, base: Any, changes: Any, place: Place, path: Place) -> dict[str, Any]:
+    def mapping(self, base: Any, changes: Any, place: KeyPath, path: KeyPath) -> dict[str, Any]:
         """The mapping at a place with what is changed at a path of the variant.
 
         Keys that a change takes the place of go.
@@ -209,7 +208,7 @@ class _Merging:
                 merged[key] = change
         return merged
 
-    def _named(self, base: Any, changes: Any, place: Place, path: Place) -> Any:
+    def _named(self, base: Any, changes: Any, place: KeyPath, path: KeyPath) -> Any:
         """A section of things with names, each changed by its name."""
         kind = _NAMED[str(path[-1])]
         if not isinstance(changes, dict):
@@ -235,7 +234,7 @@ class _Merging:
                 self.faults.append(fault)
         return merged
 
-    def _every(self, merged: Any, change: dict[str, Any], place: Place, path: Place) -> None:
+    def _every(self, merged: Any, change: dict[str, Any], place: KeyPath, path: KeyPath) -> None:
         """The same change of all that have what is changed; a fault where none has."""
         lacking: list[Fault] = []
         found = False
@@ -262,7 +261,7 @@ def _places(base: Any, kind: str) -> dict[str, str | int]:
     }
 
 
-def _displaced(base: dict[str, Any], changes: dict[str, Any], place: Place) -> list[str]:
+def _displaced(base: dict[str, Any], changes: dict[str, Any], place: KeyPath) -> list[str]:
     """Keys of the batch file that what is changed takes the place of."""
     gone: list[str] = []
     section = str(place[-2]) if len(place) > 1 else ""

@@ -23,12 +23,11 @@ from ruamel.yaml.events import (
 )
 from ruamel.yaml.reader import ReaderError
 
-from nesting.batch import Fault
+from nesting.batch import Fault, KeyPath
 from nesting.files.faults import (
     InputError,
     KeyFault,
     Mark,
-    Place,
     cut_off,
     half_character,
     mark_of,
@@ -55,10 +54,10 @@ class Source:
 
     name: str
     data: object = None
-    values: dict[Place, Mark] = field(default_factory=dict)
-    keys: dict[Place, Mark] = field(default_factory=dict)
+    values: dict[KeyPath, Mark] = field(default_factory=dict)
+    keys: dict[KeyPath, Mark] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
-    silenced: set[Place] = field(default_factory=set)
+    silenced: set[KeyPath] = field(default_factory=set)
     warnings: list[tuple[Mark, str]] = field(default_factory=list)
 
     def mark(self, fault: Fault) -> Mark:
@@ -215,7 +214,7 @@ class _Expansion:
         self.source = source
         self.count = 0
 
-    def expand(self, node: _Node, path: Place) -> object:
+    def expand(self, node: _Node, path: KeyPath) -> object:
         """The node's data; aliases are written out wherever they stand."""
         self.count += 1
         self.source.values.setdefault(path, node.mark)
@@ -231,7 +230,7 @@ class _Expansion:
             case "mapping":
                 return self._mapping(node, path)
 
-    def _list(self, node: _Node, path: Place) -> list[object]:
+    def _list(self, node: _Node, path: KeyPath) -> list[object]:
         for number, item in enumerate(node.items):
             if item.kind == "text" and item.text is None:
                 here = (*path, number)
@@ -240,7 +239,7 @@ class _Expansion:
                 self.source.faults.append(Fault(here, "an empty entry in a list", expected))
         return [self.expand(item, (*path, number)) for number, item in enumerate(node.items)]
 
-    def _mapping(self, node: _Node, path: Place) -> dict[str, object]:
+    def _mapping(self, node: _Node, path: KeyPath) -> dict[str, object]:
         data: dict[str, object] = {}
         lines: dict[str, int] = {}
         cut_short = _CutShort(self.source, path) if node.flow else None
@@ -272,7 +271,7 @@ class _Expansion:
         return data
 
 
-def _no_value(place: Place, key: str) -> KeyFault:
+def _no_value(place: KeyPath, key: str) -> KeyFault:
     """A key by itself, or one whose colon lacks its space."""
     name, colon, value = key.partition(":")
     if colon and name.strip() and value.strip():
@@ -287,7 +286,7 @@ def _no_value(place: Place, key: str) -> KeyFault:
 class _CutShort:
     """A value in braces that its decimal commas cut up: what follows them seems to be keys."""
 
-    def __init__(self, source: Source, path: Place, key: str = "", text: str = "") -> None:
+    def __init__(self, source: Source, path: KeyPath, key: str = "", text: str = "") -> None:
         self.source = source
         self.place = (*path, key)
         self.parts = [text]

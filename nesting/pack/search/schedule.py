@@ -50,7 +50,7 @@ def single_circles(stages: Stages) -> Pauses:
         yield STEP
 
 
-class Turn(NamedTuple):
+class StageTurn(NamedTuple):
     """So many steps of a stage at a time, ``when`` it is worth it; or so many for each sheet.
 
     The more sheets there are, the longer take the steps of the stages beside it.
@@ -66,43 +66,45 @@ class Phase(NamedTuple):
     """Stages that take turns: until the first of them ends, or for so many cycles."""
 
     when: Condition
-    turns: tuple[Turn, ...]
+    turns: tuple[StageTurn, ...]
     cycles: int | None = None
 
 
-_TREES = Turn(Stages.tree_recreation, 20, few_of_each)
-_LONG_TREES = Turn(Stages.tree_recreation, 8, for_each_sheet=True)
-_NEAR_FULL = Turn(Stages.near_full_first, 160)
-_CIRCLES = Turn(single_circles, _ROUNDS_ALONE + 1)
-_RESIDUAL = Turn(Stages.residual_recreation, 100)
+_TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
+_LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
+_NEAR_FULL = StageTurn(Stages.near_full_first, 160)
+_CIRCLES = StageTurn(single_circles, _ROUNDS_ALONE + 1)
+_RESIDUAL = StageTurn(Stages.residual_recreation, 100)
 
 #: The order of the search: a paper passes through the phases that suit it.
 SCHEDULE: tuple[Phase, ...] = (
     # Without a table nothing but greedy fillings is quick enough.
-    Phase(no_table, (Turn(Stages.greedy_fillings, 1),)),
+    Phase(no_table, (StageTurn(Stages.greedy_fillings, 1),)),
     Phase(always, (_CIRCLES,), cycles=1),
     # Few blanks: bounds that come at once, then plans and proofs beside one another.
-    Phase(few_blanks, (Turn(Stages.dual_feasible_functions, 1),)),
-    Phase(few_of_each, (Turn(Stages.tree_recreation, 100),), cycles=1),
-    Phase(few_blanks, (Turn(Stages.column_generation, 1), _TREES)),
-    Phase(few_blanks, (Turn(Stages.residual_repacking, 1), _TREES)),
-    Phase(few_blanks, (Turn(Stages.short_enumeration, 1), _TREES)),
+    Phase(few_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
+    Phase(few_of_each, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
+    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _TREES)),
+    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _TREES)),
+    Phase(few_blanks, (StageTurn(Stages.short_enumeration, 1), _TREES)),
     Phase(
-        few_sheets, (Turn(Stages.tree_recreation, 1), Turn(Stages.near_full_first, 4)), cycles=200
+        few_sheets,
+        (StageTurn(Stages.tree_recreation, 1), StageTurn(Stages.near_full_first, 4)),
+        cycles=200,
     ),
-    Phase(few_blanks, (Turn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL)),
-    Phase(few_blanks, (Turn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL)),
+    Phase(few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL)),
+    Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL)),
     Phase(few_blanks, (_LONG_TREES, _NEAR_FULL)),
     # Many blanks: column generation, whose patterns are nearly a plan, then what is left of it.
-    Phase(many_blanks, (Turn(Stages.column_generation, 1),)),
-    Phase(many_blanks, (Turn(Stages.dual_feasible_functions, 1),)),
-    Phase(many_blanks, (Turn(Stages.residual_repacking, 1),)),
-    Phase(many_blanks, (Turn(Stages.short_enumeration, 1),)),
-    Phase(many_blanks, (Turn(Stages.perturbed_columns, 2), _CIRCLES), cycles=2),
-    Phase(many_blanks, (_RESIDUAL, Turn(Stages.perturbed_columns, 2), _CIRCLES), cycles=1),
-    Phase(many_blanks, (Turn(Stages.proper_columns, 1),)),
-    Phase(many_blanks, (Turn(Stages.long_enumeration, 1),)),
-    Phase(many_blanks, (_RESIDUAL, Turn(Stages.perturbed_columns, 2), _CIRCLES)),
+    Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
+    Phase(many_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
+    Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),
+    Phase(many_blanks, (StageTurn(Stages.short_enumeration, 1),)),
+    Phase(many_blanks, (StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=2),
+    Phase(many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=1),
+    Phase(many_blanks, (StageTurn(Stages.proper_columns, 1),)),
+    Phase(many_blanks, (StageTurn(Stages.long_enumeration, 1),)),
+    Phase(many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES)),
 )
 
 
