@@ -784,6 +784,16 @@ def test_a_paper_that_cannot_be_read_hides_nothing(tmp_path: Path) -> None:
     ]
 
 
+def test_a_file_whose_only_paper_cannot_be_read(tmp_path: Path) -> None:
+    """The names of its cards are looked up all the same; a card may be called as a paper is."""
+    text = "batch: Orchard supper\nunit: in\npapers:\n  kraft: {sheet: 12 by 12, have: 1}\n"
+    text += "cards:\n  kraft: {make: 1, size: 4 x 4, layers: [{paper: creem, reveal: 1/8}]}\n"
+    assert [message.split(";")[0] for message in faults(tmp_path, text)] == [
+        "batch.yaml:4:18: sheet: '12 by 12'",
+        "batch.yaml:6:50: paper 'creem'",
+    ]
+
+
 @pytest.mark.parametrize("missing", ["batch: Orchard supper\n", "unit: in\n"])
 def test_names_are_looked_up_in_a_file_without_its_head(tmp_path: Path, missing: str) -> None:
     """A batch without a name or a unit may name unknown papers, too."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from nesting.batch import Batch, Fault, KeyPath, Paper, Sheet
+from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import read_keys, unit_of
@@ -16,8 +16,8 @@ from nesting.filling import fill_in
 from nesting.nearest import Nearest
 from nesting.resolving import find_order_faults
 
-#: A sheet on which anything has room, in nm: in place of those of a paper that cannot be read.
-_ANY_SIZE = 10**12
+#: In place of a paper that cannot be read: anything has room on its sheets.
+_STAND_IN = {"sheet": "99999 mm x 99999 mm"}
 _FACING = ("paper", "face")
 
 
@@ -41,20 +41,15 @@ def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, 
         return None, _names_beside(data, faulty, lost, lambda _: True)
     kept = [n for n, _ in enumerate(_list(data, "pieces")) if ("pieces", n) not in faulty]
     batch = build_batch(keys, kept)
-    whole = replace(batch, first=(), papers=batch.papers + _in_place_of(lost))
-    filled, sense = resolve_in_file(whole, kept)
+    filled, sense = resolve_in_file(replace(batch, first=()), kept)
     faults = [
         *find_order_faults(batch.first, _mapping(data, "cards")),
         *sense,
         *_names_beside(data, faulty, lost, faulty.__contains__),
     ]
-    batch = replace(filled, first=batch.first, papers=batch.papers)
-    return batch, [fault for fault in faults if fault.path[1:2] not in [(name,) for name in lost]]
-
-
-def _in_place_of(lost: set[str]) -> tuple[Paper, ...]:
-    """Papers of which nothing is known but the name."""
-    return tuple(Paper(name, (Sheet(_ANY_SIZE, _ANY_SIZE),)) for name in sorted(lost))
+    unread = [("papers", name) for name in lost]
+    filled = replace(filled, first=batch.first)
+    return filled, [fault for fault in faults if fault.path[:2] not in unread]
 
 
 def _read(data: dict[str, object]) -> BatchKeys | None:
@@ -76,7 +71,7 @@ def _list(data: dict[str, Any], section: str) -> list[Any]:
 
 
 def _sound_part(data: dict[str, Any], faulty: dict[KeyPath, set[KeyPath]]) -> dict[str, object]:
-    """The file without its faulty papers, pieces and keys; a faulty card up to its first fault."""
+    """The file without its faulty pieces and keys, stand-ins for papers, cards up to a first fault."""
     sections = {path[0] for path in faulty if path}
     sound: dict[str, object] = {}
     for section, value in data.items():
@@ -84,7 +79,9 @@ def _sound_part(data: dict[str, Any], faulty: dict[KeyPath, set[KeyPath]]) -> di
             continue
         match section, value:
             case "papers", dict():
-                sound[section] = {k: v for k, v in value.items() if (section, k) not in faulty}
+                sound[section] = {
+                    k: _STAND_IN if (section, k) in faulty else v for k, v in value.items()
+                }
             case "cards", dict():
                 cards = {k: _sound_card(v, faulty.get((section, k))) for k, v in value.items()}
                 sound[section] = {k: card for k, card in cards.items() if card is not None}
@@ -115,8 +112,11 @@ def _names_beside(
     wanted: Callable[[KeyPath], bool],
 ) -> list[Fault]:
     """Find unknown papers and missing faces in the cards and pieces that are wanted."""
-    known = {name: paper for name, paper in _mapping(data, "papers").items() if name not in lost}
-    some = next(iter(known), "")
+    papers = {
+        name: _STAND_IN if name in lost else paper
+        for name, paper in _mapping(data, "papers").items()
+    }
+    some = next(iter(papers), "")
     cards = {
         name: {
             "make": "1",
@@ -137,12 +137,10 @@ def _names_beside(
         _facing(data["pieces"][n], faulty[("pieces", n)], (), some) | {"circle": "1", "count": "1"}
         for n in numbers
     ]
-    read = _read({"batch": "b", "unit": "in", "papers": known, "cards": cards, "pieces": pieces})
+    read = _read({"batch": "b", "unit": "in", "papers": papers, "cards": cards, "pieces": pieces})
     if read is None:
         return []
-    batch = build_batch(read, numbers)
-    whole = replace(batch, papers=batch.papers + _in_place_of(lost))
-    return in_file(fill_in(whole, Nearest())[1], numbers)
+    return in_file(fill_in(build_batch(read, numbers), Nearest())[1], numbers)
 
 
 def _facing(one: Any, faults: set[KeyPath], place: KeyPath, some: str) -> dict[str, object]:
