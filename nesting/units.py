@@ -7,6 +7,7 @@ so an exact fit is exact, equality is ``==`` and nothing needs a tolerance.
 import re
 import unicodedata
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from nesting.errors import NestingError
@@ -173,6 +174,7 @@ def parse_length(text: str, unit: Unit, *, or_zero: bool = True) -> int:
     return _nanometres(number, own or unit, text)
 
 
+@lru_cache(maxsize=1_000)  # a batch repeats its few sizes many times
 def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     """Read a size ``W x H`` (also ``W × H``), width first, or the name of one (``NAMED_SIZES``).
 
