@@ -60,13 +60,12 @@ def requests_of(
         yield Request(piece, card.name, BASE, (*path, "base"), sets)
     for number, layer in enumerate(card.layers):
         on_card = placed[layer.name]
-        circle = on_card.layer.circle
         for at, option in enumerate(layer.options):
             piece = _piece(
                 papers[option.paper],
                 option.face,
-                size=(circle, circle) if circle else _cut_size(on_card),
-                circle=circle is not None,
+                _cut_size(on_card),
+                circle=on_card.layer.circle,
                 turn=layer.turn,
                 die_allowance=layer.die_allowance,
             )
@@ -79,8 +78,8 @@ def loose_request(number: int, asked: LoosePiece, papers: Mapping[str, Paper]) -
     piece = _piece(
         papers[asked.paper],
         asked.face,
-        size=(asked.circle or asked.width or 0, asked.circle or asked.height or 0),
-        circle=asked.circle is not None,
+        (asked.width or 0, asked.height or 0),
+        circle=asked.circle,
         turn=asked.turn,
         die_allowance=asked.die_allowance,
     )
@@ -151,21 +150,22 @@ def _base_piece(card: Card, base: Base, paper: Paper) -> Piece:
         score, width = Score("x", card.width), 2 * width
     elif base.fold == "top":
         score, height = Score("y", card.height), 2 * height
-    return _piece(paper, base.face, size=(width, height), score=score)
+    return _piece(paper, base.face, (width, height), score=score)
 
 
 def _piece(
     paper: Paper,
     face: FaceName | None,
-    *,
     size: tuple[int, int],
+    *,
+    circle: int | None = None,
     turn: Turn | None = None,
-    circle: bool = False,
     die_allowance: int = 0,
     score: Score | None = None,
 ) -> Piece:
     """A piece with its paper's print and usual turn; the grain should run along its fold."""
-    face = face or paper.default_face
+    seen = face or paper.default_face
+    side = paper.face(seen)
     grain: Axis | None = None
     if score is not None and paper.grain is not None:
         grain = "y" if score.axis == "x" else "x"
@@ -174,14 +174,14 @@ def _piece(
         letter="",
         name="",
         shape="circle" if circle else "rect",
-        width=size[0],
-        height=size[1],
+        width=circle or size[0],
+        height=circle or size[1],
         die_allowance=die_allowance,
         paper=paper.name,
-        face=face,
-        print=paper.face(face).print,
-        up=paper.face(face).up,
-        turn=turn or paper.face(face).default_turn,
+        face=seen,
+        print=side.print,
+        up=side.up,
+        turn=turn or side.default_turn,
         grain=grain,
         score=score,
         demand=0,

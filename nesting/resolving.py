@@ -62,7 +62,7 @@ def resolve(batch: Batch) -> Resolved:
     """
     nearest = Nearest()
     faults = list(find_sheet_faults(batch))
-    without = frozenset(fault.path[1] for fault in faults)  # papers whose sheets have no size yet
+    without = {fault.path[1] for fault in faults}  # papers with a sheet that gives nothing
     filled, unclear = fill_in(batch, nearest)
     faults += unclear
     faults += find_order_faults(batch.first, [card.name for card in batch.cards])
@@ -72,7 +72,7 @@ def resolve(batch: Batch) -> Resolved:
         placed.append(layers)
         faults += misplaced
     requests = tuple(_sound_requests(filled, placed, faults))
-    faults += find_misfits([one for one in requests if one.piece.paper not in without], batch)
+    faults += find_misfits((one for one in requests if one.piece.paper not in without), batch)
     return Resolved(filled, tuple(placed), requests, tuple(faults))
 
 
