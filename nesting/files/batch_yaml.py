@@ -10,7 +10,7 @@ from nesting.files.batch_shape import find_shape_faults, unit_of
 from nesting.files.batch_sound import find_faults_beside
 from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
-from nesting.files.yaml_source import Source, parse_yaml
+from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
 
 _WHAT = "a batch file"
@@ -63,7 +63,7 @@ def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
     return batch, tuple(text for _, text in source.warnings)
 
 
-def parse_batch(path: str | Path) -> Source:
+def parse_batch(path: str | Path) -> FileText:
     """Parse a batch file that has something to cut, its texts still unread.
 
     Raises
@@ -92,7 +92,7 @@ def read_papers(path: str | Path) -> Batch:
     return _read(source)
 
 
-def _parse(path: str | Path) -> Source:
+def _parse(path: str | Path) -> FileText:
     """The file's texts; a plan in place of a batch is told before YAML finds fault with it."""
     text = read_text(path, _WHAT, _MOST_BYTES)
     if re.match(r"\s*\{", text) and re.search(rf'"format"\s*:\s*"{FORMAT}"', text):
@@ -110,7 +110,7 @@ def _asks_nothing(data: dict[str, object]) -> bool:
     return all(nearest_key(key, _ASKED, nearest) is None for key in unknown)
 
 
-def _read(source: Source) -> Batch:
+def _read(source: FileText) -> Batch:
     """The batch, or an error with every fault of its shape and of what it asks."""
     read = batch_or_faults(source)
     if isinstance(read, Batch):
@@ -118,7 +118,7 @@ def _read(source: Source) -> Batch:
     raise source.error(read)
 
 
-def batch_or_faults(source: Source) -> Batch | list[Fault]:
+def batch_or_faults(source: FileText) -> Batch | list[Fault]:
     """Make the batch of a file's texts, or find every fault of its shape and of what it asks."""
     found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]

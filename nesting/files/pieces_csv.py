@@ -21,7 +21,7 @@ from nesting.files.faults import (
     said,
     said_at,
 )
-from nesting.files.yaml_source import Source
+from nesting.files.yaml_source import FileText
 from nesting.nearest import Nearest
 from nesting.units import LengthError, Unit, parse_size
 
@@ -76,7 +76,7 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
     InputError
         The list cannot be used; its messages name every fault with line and column.
     """
-    source = Source(str(path))
+    source = FileText(str(path))
     rows = _read_rows(read_text(path, _WHAT, _MOST_BYTES), source)
     if len(papers.papers) == 1:
         rows = [{"paper": papers.papers[0].name} | row for row in rows]
@@ -101,7 +101,7 @@ class _Cell(NamedTuple):
     text: str
 
 
-def _read_rows(text: str, source: Source) -> list[dict[str, str]]:
+def _read_rows(text: str, source: FileText) -> list[dict[str, str]]:
     """What is in each row by column; the places and what is wrong go to the source."""
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     head = next((line for line in text.split("\n") if line.strip()), "")

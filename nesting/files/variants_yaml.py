@@ -17,7 +17,7 @@ from nesting.files.faults import (
     read_text,
     said,
 )
-from nesting.files.yaml_source import Source, parse_yaml
+from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
 
 _WHAT = "a variants file"
@@ -47,7 +47,7 @@ class _Asked:
     name: str
     place: str
     changes: object
-    source: Source | None = None
+    source: FileText | None = None
     faults: list[Fault] = field(default_factory=list)
 
     def said(self, fault: Fault) -> str:
@@ -135,13 +135,13 @@ def read_vary(texts: tuple[str, ...], batch: str | Path) -> tuple[tuple[str, Bat
     return _read_all(asked, base, Path())
 
 
-def _sound(batch: str | Path) -> Source:
+def _sound(batch: str | Path) -> FileText:
     """The texts of a batch file that can be used by itself."""
     read_batch(batch)
     return parse_batch(batch)
 
 
-def _read_all(asked: list[_Asked], base: Source, folder: Path) -> tuple[tuple[str, Batch], ...]:
+def _read_all(asked: list[_Asked], base: FileText, folder: Path) -> tuple[tuple[str, Batch], ...]:
     """Every variant's batch, or one error with the faults of all."""
     read: list[tuple[str, Batch]] = []
     messages: dict[str, None] = {}
@@ -156,7 +156,7 @@ def _read_all(asked: list[_Asked], base: Source, folder: Path) -> tuple[tuple[st
     return tuple(read)
 
 
-def _read_one(asked: _Asked, base: Source, folder: Path, nearest: Nearest) -> Batch:
+def _read_one(asked: _Asked, base: FileText, folder: Path, nearest: Nearest) -> Batch:
     """The batch of a variant, or an error with its faults."""
     changes = asked.changes
     if not asked.faults and not isinstance(changes, dict):
@@ -171,7 +171,7 @@ def _read_one(asked: _Asked, base: Source, folder: Path, nearest: Nearest) -> Ba
     data = merging.mapping(base.data, changes, (), ())
     if merging.faults:
         raise InputError(*(asked.said(fault) for fault in merging.faults))
-    read = batch_or_faults(Source(base.name, data))
+    read = batch_or_faults(FileText(base.name, data))
     if isinstance(read, Batch):
         return read
     raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in read))

@@ -44,7 +44,7 @@ _TOUCHED_BY_HASH = re.compile(r"[ \t]+#\w\S*")
 
 
 @dataclass(slots=True)
-class Source:
+class FileText:
     """What a file says, and where.
 
     ``data`` has dicts, lists, texts, and None where a value is missing. ``values`` has the place
@@ -92,7 +92,7 @@ class _Node:
     complete: bool = True
 
 
-def parse_yaml(text: str, name: str) -> Source:
+def parse_yaml(text: str, name: str) -> FileText:
     """Read YAML text; ``name`` is the file's in messages.
 
     Raises
@@ -101,7 +101,7 @@ def parse_yaml(text: str, name: str) -> Source:
         The text is no YAML, or holds what a batch file has no use for: tags, several documents,
         values nested without end.
     """
-    source = Source(name)
+    source = FileText(name)
     parser = _Parser(text, source)
     root = parser.parse()
     if root is None:
@@ -115,7 +115,7 @@ def parse_yaml(text: str, name: str) -> Source:
 class _Parser:
     """Makes nodes of the parser's events, with a stack of its own: no nesting can overrun it."""
 
-    def __init__(self, text: str, source: Source) -> None:
+    def __init__(self, text: str, source: FileText) -> None:
         self.text = text
         self.source = source
         self.anchors: dict[str, _Node] = {}
@@ -210,7 +210,7 @@ class _Parser:
 class _Expansion:
     """Writes nodes out as plain data, notes the places, and finds what is missing or doubled."""
 
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: FileText) -> None:
         self.source = source
         self.count = 0
 
@@ -286,7 +286,7 @@ def _no_value(place: KeyPath, key: str) -> KeyFault:
 class _CutShort:
     """A value in braces that its decimal commas cut up: what follows them seems to be keys."""
 
-    def __init__(self, source: Source, path: KeyPath, key: str = "", text: str = "") -> None:
+    def __init__(self, source: FileText, path: KeyPath, key: str = "", text: str = "") -> None:
         self.source = source
         self.place = (*path, key)
         self.parts = [text]
