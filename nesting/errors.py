@@ -6,6 +6,7 @@
     ├── LengthError        a text that is no length or size
     ├── BatchError         what was asked cannot be planned: every fault is in it
     ├── InputError         a file cannot be used: every fault with its line and column
+    ├── RecordError        words that are no record of what is cut
     ├── CutFileError       no cut file can be made of the plan this way
     ├── FolderError        a folder cannot be written to as it is
     ├── InstanceError      a file without instances of a published set

@@ -86,9 +86,14 @@ def kept_offcuts(layout: Layout, paper: Paper) -> Iterator[Sheet]:
 
 def kept_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet | None:
     """A finished part as an offcut to keep, with the sheet's barcode strip where it stays on; else None."""
-    nodes = [leaf.node for leaf in part.leaves]
-    if Offcut(keep=True) not in nodes:
+    if part.axis is not None or Offcut(keep=True) not in (leaf.node for leaf in part.leaves):
         return None
+    return as_offcut(part, strip)
+
+
+def as_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet:
+    """A part as an offcut to cut from, with the sheet's barcode strip where it is still on."""
+    nodes = (leaf.node for finished in part.finished() for leaf in finished.leaves)
     width, height = part.width, part.height
     if strip is None or Strip() not in nodes:
         return Sheet(width, height, offcut=True)

@@ -1,0 +1,174 @@
+"""From a plan and its record: what is in the bags, which sheets were cut, what is left of them.
+
+The strokes that are done are made again, one after the other, on the rectangles in hand.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from nesting.batch import Batch, Sheet
+from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_part
+from nesting.cutting.strokes import Step, steps_of
+from nesting.plan import Blank, EdgeTrim, Layout, Plan, strip_on
+from nesting.record import Entry, Record, RecordError, entries_text
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """A rectangle that some sheets of a layout left, ``count`` of them alike.
+
+    ``sheet`` is what it is to cut from: an offcut, with the barcode strip where that is still on. It is
+    None while edges of it are still to be trimmed off.
+    """
+
+    layout: int
+    paper: str
+    part: Part
+    sheet: Sheet | None
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a plan is cut.
+
+    ``bags`` has by piece id how many are cut, ``cut_into`` by layout id how many of its sheets are
+    no longer whole, those spoilt among them. ``kept`` are finished offcuts to keep, ``in_hand`` what is
+    not cut up yet, ``spoilt`` what is lost with all that it held.
+    """
+
+    bags: dict[str, int]
+    cut_into: dict[int, int]
+    kept: tuple[Leftover, ...]
+    in_hand: tuple[Leftover, ...]
+    spoilt: tuple[Leftover, ...]
+
+
+def progress_of(plan: Plan, record: Record) -> Progress:
+    """Work out how far a plan is cut.
+
+    A sheet that was spoilt stands in the record as spoilt alone. ``done`` without a number of
+    sheets means all sheets of a layout that are not spoilt.
+
+    Raises
+    ------
+    RecordError
+        The record is not one of this plan: it has a layout, a step or a sheet that the plan has not.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> from nesting.record import read_record
+    >>> plan = nesting.solve(nesting.read_batch("samples/cider.yaml"))
+    >>> progress_of(plan, read_record("1: 1 sheet")).cut_into
+    {1: 1}
+    """
+    _refuse_unknown_layouts(plan, record)
+    bags: Counter[str] = Counter()
+    cut_into: dict[int, int] = {}
+    left: dict[str, list[Leftover]] = {"kept": [], "in_hand": [], "spoilt": []}
+    for layout in plan.layouts:
+        steps = steps_of(layout, plan.asked)
+        for group in _groups(layout, len(steps), record):
+            cut_into[layout.id] = cut_into.get(layout.id, 0) + group.sheets
+            parts, lost = _replay(whole_part(layout), steps, group)
+            left["spoilt"] += _leftovers(layout, plan.asked, lost, group.sheets)
+            left["in_hand"] += _leftovers(
+                layout, plan.asked, (part for part in parts if part.axis is not None), group.sheets
+            )
+            finished = [part for part in parts if part.axis is None]
+            left["kept"] += _kept(layout, plan.asked, finished, group.sheets)
+            for blank in _blanks(finished):
+                bags[blank.piece] += max(1, len(blank.circles)) * group.sheets
+    return Progress(
+        dict(bags), cut_into, tuple(left["kept"]), tuple(left["in_hand"]), tuple(left["spoilt"])
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Sheets of a layout that are equally far: ``done`` steps; or what is in hand then is lost."""
+
+    sheets: int
+    done: int
+    spoilt: bool
+
+
+def _refuse_unknown_layouts(plan: Plan, record: Record) -> None:
+    known = {layout.id for layout in plan.layouts}
+    most = max(known, default=0)
+    for entry in (*record.done, *record.spoilt):
+        if entry.first not in known or entry.last not in known:
+            there = f"the plan has layouts 1-{most}" if most > 1 else "the plan has layout 1"
+            raise RecordError(f"{str(entry)!r}; {there if known else 'the plan has no layouts'}")
+
+
+def _groups(layout: Layout, steps: int, record: Record) -> Iterator[_Group]:
+    """The sheets of a layout that the record speaks of, each of them once."""
+    left = layout.alike
+    for entries, spoilt in ((record.spoilt, True), (record.done, False)):
+        own = [entry for entry in entries if entry.first <= layout.id <= entry.last]
+        counts = [left if entry.sheets is None else entry.sheets for entry in own]
+        if sum(counts) > left or not all(counts):
+            raise _too_many(layout, own, left)
+        for entry, sheets in zip(own, counts, strict=True):
+            if entry.step is not None and entry.step > steps:
+                has = f"{steps} step{'s' * (steps > 1)}" if steps else "no steps: it is not cut"
+                raise RecordError(f"{str(entry)!r}; layout {layout.id} has {has}")
+            done = steps if entry.step is None else entry.step
+            yield _Group(sheets, (entry.step or 1) - 1 if spoilt else done, spoilt)
+        left -= sum(counts)
+
+
+def _too_many(layout: Layout, entries: list[Entry], left: int) -> RecordError:
+    """What is said of more sheets than there are, or of none."""
+    sheets = f"{layout.alike} sheet{'s' * (layout.alike > 1)}"
+    if left < layout.alike:
+        sheets += f", {layout.alike - left} of them spoilt: a spoilt sheet stands there alone"
+    return RecordError(f"{entries_text(tuple(entries))!r}; layout {layout.id} has {sheets}")
+
+
+def _replay(whole: Part, steps: tuple[Step, ...], group: _Group) -> tuple[list[Part], list[Part]]:
+    """The parts of a sheet after the steps that are done, and those lost with it.
+
+    Where a sheet has no steps, or none is said, the part in hand is the whole sheet.
+    """
+    parts = {whole.rectangle: whole}
+    for step in steps[: group.done]:
+        for stroke in step.strokes:
+            del parts[stroke.whole.rectangle]
+            for part in (stroke.taken, stroke.rest):
+                parts[part.rectangle] = part
+    lost = []
+    if group.spoilt:
+        step_in_hand = steps[group.done].strokes[:: steps[group.done].times] if steps else ()
+        in_hand = [stroke.whole.rectangle for stroke in step_in_hand] or [whole.rectangle]
+        lost = [parts.pop(rectangle) for rectangle in in_hand]
+    return list(parts.values()), lost
+
+
+def _leftovers(
+    layout: Layout, batch: Batch, parts: Iterable[Part], sheets: int
+) -> Iterator[Leftover]:
+    strip = strip_on(layout, batch.paper(layout.paper))
+    for part in parts:
+        leaves = (leaf.node for one in part.finished() for leaf in one.leaves)
+        untrimmed = any(isinstance(node, EdgeTrim) for node in leaves)
+        sheet = None if untrimmed else as_offcut(part, strip)
+        yield Leftover(layout.id, layout.paper, part, sheet, sheets)
+
+
+def _kept(layout: Layout, batch: Batch, parts: Iterable[Part], sheets: int) -> Iterator[Leftover]:
+    strip = strip_on(layout, batch.paper(layout.paper))
+    for part in parts:
+        sheet = kept_offcut(part, strip)
+        if sheet is not None:
+            yield Leftover(layout.id, layout.paper, part, sheet, sheets)
+
+
+def _blanks(parts: Iterable[Part]) -> Iterator[Blank]:
+    for part in parts:
+        for leaf in part.leaves:
+            if isinstance(leaf.node, Blank):
+                yield leaf.node
