@@ -95,14 +95,15 @@ def _opens(sheet: Sheet, paper: Paper, trimmer: Trimmer) -> bool:
 def _misfit(piece: Piece, paper: Paper, trimmer: Trimmer) -> str | None:
     """Say why the piece cannot be cut from any whole sheet of its paper; None where it can."""
     whole = [sheet for sheet in paper.sheets if not sheet.offcut]
+    every = "every sheet" if len(whole) == len(paper.sheets) else "every whole sheet"
     sizes = [usable_size(paper, sheet, trimmer.cut_width) for sheet in whole]
     fitting = _fits(piece, piece.turns, sizes)
     if not fitting:
         if _fits(piece, (False, True), sizes):
-            return f"larger than every sheet of its paper unless turned (turn: {piece.turn})"
+            return f"larger than {every} of its paper unless turned (turn: {piece.turn})"
         if _fits(piece, piece.turns, [(sheet.width, sheet.height) for sheet in whole]):
-            return "larger than what strip, edge trim and cut width leave of every sheet"
-        return "larger than every sheet of its paper"
+            return f"larger than what strip, edge trim and cut width leave of {every}"
+        return f"larger than {every} of its paper"
     if not any(_reachable(blank, size, trimmer.longest_cut) for blank, size in fitting):
         return "not to be reached with cuts as short as the trimmer's longest cut"
     return None

@@ -112,3 +112,19 @@ def test_what_is_needed_is_what_is_cut() -> None:
     tag = LoosePiece("tag", paper.name, 2, 60 * MM, 50 * MM)
     figures = figures_of(Batch("Orchard market", "mm", (paper,), (), (tag,)))
     assert (figures.needed, figures.used, figures.to_buy) == (1, 1, 0)
+
+
+def test_one_large_sheet_rather_than_a_small_one_too() -> None:
+    """A small sheet at hand is left where a large one, of which there is plenty, holds everything."""
+    case = Case(((12, 10, None), (6, 12, 1)), ((5, 4, 1, "must"), (5, 5, 2, "may")))
+    plan = solved(case.batch())
+    assert [(layout.source.name, layout.alike) for layout in plan.layouts] == [("12 x 10 mm", 1)]
+    assert plan.papers[0].proven
+
+
+def test_two_large_sheets_rather_than_small_ones_too() -> None:
+    """Of two sizes, both in limited number, the one that comes first does not have to be cut."""
+    case = Case(((6, 7, 2), (11, 12, 2)), ((5, 5, 6, "may"), (4, 6, 2, "never")))
+    plan = solved(case.batch())
+    assert {layout.source.name for layout in plan.layouts} == {"11 x 12 mm"}
+    assert plan.papers[0].proven

@@ -465,3 +465,12 @@ def test_an_unknown_paper_does_not_hide_a_faulty_reveal() -> None:
     """Two slips in one card are told together."""
     asked = batch(cards=(card(mat("3", paper="creem")),))
     assert [fault.path[-1] for fault in resolve(asked).faults] == ["paper", "reveal"]
+
+
+def test_a_piece_that_only_an_offcut_holds() -> None:
+    """The words say whole sheets, as the offcut is larger: there is no more of it than there is."""
+    (whole,) = paper().sheets
+    offcut = Sheet(inches("14"), inches("14"), have=1, offcut=True)
+    asked = batch(paper(sheets=(whole, offcut)), pieces=(tag("13 x 13"),))
+    (fault,) = resolve(asked).faults
+    assert fault.expected.endswith("this is larger than every whole sheet of its paper")

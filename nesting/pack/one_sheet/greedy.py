@@ -14,16 +14,22 @@ from nesting.pack.model.problem import Problem, Shape, SheetSize, row_axes
 
 
 def fill_sheets(
-    problem: Problem, demand: tuple[int, ...], rng: Random, tries: int
+    problem: Problem,
+    demand: tuple[int, ...],
+    rng: Random,
+    tries: int,
+    without: frozenset[int] = frozenset(),
 ) -> list[Used] | None:
     """Cut the demand from as few sheets as a greedy search finds, free and cheap ones first.
+
+    No sheet is taken from the supplies ``without`` which it has to do.
 
     Each sheet is filled ``tries`` times with weights drawn by ``rng`` (the first time with none),
     and the fullest filling is kept and repeated as often as the demand has it; once only where it
     is late. None where the sheets that the problem allows do not suffice.
     """
     left = list(demand)
-    stock = [supply.count for supply in problem.supplies]
+    stock = [0 if s in without else supply.count for s, supply in enumerate(problem.supplies)]
     order = sorted(range(len(stock)), key=lambda s: _worth(problem, s))
     filled: list[Used] = []
     while any(left):

@@ -82,12 +82,23 @@ def choose(search: Search, nodes: int) -> None:
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:
-    """Round the relaxation down, free a few sheets more, and fill what is left anew."""
+    """Round the relaxation down, free a few sheets more, and fill what is left anew.
+
+    A filling begins with what is there in limited number, though one larger sheet may cost less than
+    two of those. So where there is a choice of supplies, all is also filled without some of them.
+    """
     stop_if_late()
-    kept, rest = rounded_down(search, uses, search.rng.randint(0, 4))
-    filled = fill_sheets(search.problem, rest, search.rng, LATER_TRIES)
+    problem, rng = search.problem, search.rng
+    kept, rest = rounded_down(search, uses, rng.randint(0, 4))
+    filled = fill_sheets(problem, rest, rng, LATER_TRIES)
     if filled is not None:
         search.offer((*kept, *search.taken(filled)))
+    if len(problem.supplies) > 1:
+        stop_if_late()
+        without = frozenset(s for s in range(len(problem.supplies)) if rng.random() < 0.5)
+        filled = fill_sheets(problem, problem.demand, rng, LATER_TRIES, without)
+        if filled is not None:
+            search.offer(search.taken(filled))
 
 
 def rounded_down(
