@@ -271,3 +271,13 @@ def test_a_sheet_cut_by_the_words_gives_its_layout(seed: int) -> None:
         if len(leaves) > 1:
             found = Counter(name for name, _ in named(plan, number, cut_by_words(plan, number)))
             assert found == Counter(wanted(plan, leaf) for leaf in leaves)
+
+
+@pytest.mark.parametrize("seed", [7073, 7102])
+def test_nothing_of_no_width_drops_off(seed: int) -> None:
+    """Where the last of equal cuts takes only as much as it is wide, the words say so, not 0 x 6."""
+    plan = solved(random_batch(seed))
+    subject = Subject(plan, plan.layouts[-1])
+    words = [w for n in range(len(subject.steps)) for w, _ in step_words(subject, n)]
+    assert any("; the last time only as much as the cut is wide." in one for one in words)
+    assert not any(re.search(r"\b0 x | x 0\b", one) for one in words)

@@ -167,9 +167,11 @@ def at_once_words(count: int, stack: int) -> str:
 
 def _drops(subject: Subject, parts: Sequence[Part]) -> str:
     """What drops off one after another."""
-    if not parts[0].width or not parts[0].height:
+    real = [part for part in parts if part.width and part.height]
+    if not real:
         return "Only as much as the cut is wide comes off"
-    return f"Drops off: {_in_turn(subject, parts)}"
+    at_last = "" if real == list(parts) else "; the last time only as much as the cut is wide"
+    return f"Drops off: {_in_turn(subject, real)}{at_last}"
 
 
 def _in_turn(subject: Subject, parts: Sequence[Part]) -> str:
