@@ -3,8 +3,8 @@
 A wrong plan ruins paper that nobody can buy again. So nothing the planner says is believed here:
 pieces, sizes, counts, areas, figures and proofs are recomputed. What is shared with the planner is
 the form of the data, the fields of batch and plan, and how ``units`` writes a length out. No rule is
-shared: ``sheets`` has what strip and trim leave of one, ``costs`` what each is weighed at, and
-``lying`` how a piece may lie on it.
+shared: ``sheets`` works out what strip and trim leave of a sheet, ``costs`` what each sheet costs,
+and ``lying`` how a piece may lie on it.
 
 ``asked`` works out what is to be cut and ``cutting`` cuts the sheets up; on both, gathered in a
 ``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``whole_cards``, ``figures`` and

@@ -1,15 +1,15 @@
-"""Whether sheets that cost less than a bound can be worth what is asked for, in whole numbers."""
+"""Whether sheets that cost less than a bound could hold the value asked for, in integers."""
 
 from fractions import Fraction
 
 from nesting.batch import Supply
 
-#: How many pairs of cost and worth to keep before sheets count in parts.
+#: The most pairs of cost and value; with more, fractions of sheets are allowed.
 _MOST_PAIRS = 200_000
 
 
 def proves(worths: list[tuple[Supply, int]], need: int, bound: int, pieces: int) -> bool:
-    """Whether no sheets that cost less than the bound are together worth the need.
+    """Whether no sheets that cost less than the bound together hold the value needed.
 
     Parameters
     ----------
@@ -24,10 +24,10 @@ def proves(worths: list[tuple[Supply, int]], need: int, bound: int, pieces: int)
 
     Notes
     -----
-    Pairs of cost and worth that some sheets can have grow supply by supply; one that another
-    outdoes in both is left out (Nemhauser and Ullmann 1969), and so is one that cannot come to
-    the need within the cost even if further sheets could be taken in parts. Where there are too
-    many pairs, all sheets are taken in parts, which proves less.
+    The pairs of cost and value that some sheets can have are listed supply by supply. A pair that
+    another dominates is left out (Nemhauser and Ullmann 1969), and so is one that cannot reach the
+    need within the cost even with fractions of the remaining sheets. Where there are too many
+    pairs, fractions of all sheets are allowed, which proves less.
     """
     purse = bound - 1
     if purse < 0:
@@ -58,7 +58,7 @@ def proves(worths: list[tuple[Supply, int]], need: int, bound: int, pieces: int)
 
 
 def _undone(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
-    """The pairs that no other one outdoes: dearer ones are worth more."""
+    """The pairs that no other dominates: a higher cost goes with a higher value."""
     kept: list[tuple[int, int]] = []
     for spent, held in sorted(pairs, key=lambda pair: (pair[0], -pair[1])):
         if not kept or held > kept[-1][1]:
@@ -67,7 +67,7 @@ def _undone(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
 
 
 def _in_parts(offers: list[tuple[int, int, int]], purse: int) -> Fraction:
-    """The most worth of sheets taken in parts, most for its cost first, that so much buys."""
+    """The most value that a budget buys with fractions of sheets, best value for the cost first."""
     held, left = Fraction(0), Fraction(purse)
     for cost, worth, count in offers:
         bought = min(left / cost, Fraction(count)) if cost else Fraction(count)

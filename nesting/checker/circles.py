@@ -9,10 +9,10 @@ _Size = tuple[int, int]
 def group_sizes(
     diameter: int, allowance: int, sheets: Collection[_Size], marks: int
 ) -> list[tuple[_Size, int]]:
-    """List every group of circles in rows on sheets of these usable sizes, and what it holds, in nm.
+    """Every group of circles in rows on sheets of these usable sizes: its size in nm, its number.
 
-    Straight rows; staggered ones with steps as short as can be or as wide as the sheet. Staggered
-    sides lie on the marks of the ruler or at the sheet's edge.
+    Straight rows; and staggered rows with the shortest step, or with the step stretched over the
+    sheet. Staggered sides lie on the marks of the ruler or at the sheet's edge.
     """
     apart, single = diameter + allowance, diameter + 2 * allowance
     found: dict[_Size, int] = {}
@@ -77,9 +77,9 @@ def least_area(
     *,
     circles: int,
 ) -> int:
-    """The least area that a piece takes of a blank, in nm².
+    """The least area of a blank that one piece takes, in nm².
 
-    ``circles`` is how many are needed of a circle, 0 for a rectangle.
+    ``circles`` is how many circles are needed, 0 for a rectangle.
     """
     least = (width + 2 * allowance) * (height + 2 * allowance)
     if circles:

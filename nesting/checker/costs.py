@@ -7,16 +7,16 @@ from nesting.batch import Paper, Sheet, Supply
 
 
 def counts_sheets(paper: Paper) -> bool:
-    """Whether a plan of this paper is weighed by its number of sheets: they are all alike."""
+    """Whether the cost of a plan of this paper is its number of sheets: they are all alike."""
     return [sheet.offcut for sheet in paper.sheets] == [False]
 
 
 def supplies_of(paper: Paper, pieces: int) -> list[Supply]:
     """List what the full need of a paper can be cut from, sheets at hand before those to buy.
 
-    Where sheets are not all alike, an offcut is free and a whole sheet counts by its price, or by
-    its area where some have none. To buy one sheet less is worth all that can be cut of those at
-    hand, as many of each as there are or as there are ``pieces``.
+    Where sheets are not all alike, an offcut is free and a whole sheet costs its price, or its area
+    where some have none. Buying one sheet costs more than using up all sheets at hand, as many of
+    each as there are or as there are ``pieces``.
     """
     if counts_sheets(paper):
         return [Supply(paper.sheets[0], bought=False, count=None, cost=1)]
@@ -37,7 +37,7 @@ def supplies_of(paper: Paper, pieces: int) -> list[Supply]:
 
 
 def _costs(paper: Paper) -> Iterator[tuple[Sheet, int]]:
-    """What each whole sheet counts, in whole numbers as small as their ratios allow, at least 1."""
+    """The cost of each whole sheet, in integers as small as their ratios allow, at least 1."""
     whole = [sheet for sheet in paper.sheets if not sheet.offcut]
     weights = [sheet.price for sheet in whole if sheet.price is not None]
     if len(weights) < len(whole):

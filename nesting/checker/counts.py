@@ -99,7 +99,7 @@ def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
 
 
 def check_cards(case: Case) -> Iterator[PlanFault]:
-    """So many cards are complete as all their pieces are cut for."""
+    """The number of complete cards is the number for which all pieces are cut."""
     cards = {card.name: card for card in case.batch.cards}
     if [count.card for count in case.plan.cards] != list(cards):
         yield PlanFault(
@@ -120,7 +120,7 @@ def check_cards(case: Case) -> Iterator[PlanFault]:
 
 
 def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
-    """How many cards the layer of which most are uncut leaves, spare sets used up first."""
+    """How many cards can be completed, given the layer with most uncut; spare sets are used first."""
     each = {layer.name: layer.each for layer in card.layers}
     if card.base is not None:
         each[BASE] = 1
@@ -169,7 +169,7 @@ def _have(paper: Paper, key: SheetKey) -> int | None:
 
 
 def total_of(haves: Iterable[int | None]) -> int | None:
-    """The sum of numbers at hand, of which plenty, None, is more than any."""
+    """The sum of numbers at hand; None, plenty, if any of them is."""
     total = 0
     for have in haves:
         if have is None:
@@ -179,7 +179,7 @@ def total_of(haves: Iterable[int | None]) -> int | None:
 
 
 def check_chosen(case: Case) -> Iterator[PlanFault]:
-    """What has to be bought of papers to choose from is counted right, and no less than the least.
+    """For papers to choose from, what has to be bought is counted right and not below its bound.
 
     That no other choice needs less is taken on trust.
     """
@@ -203,7 +203,7 @@ def check_chosen(case: Case) -> Iterator[PlanFault]:
 
 
 def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetKey], int]]:
-    """What is counted of papers to choose from, and what a sheet to buy of each counts."""
+    """The unit in which sheets to buy of papers to choose from are counted, and each one's cost."""
     layers = [layer for card in case.batch.cards for layer in card.layers if layer.choice]
     names = {option.paper for layer in layers for option in options_of(layer)}
     sheets = [

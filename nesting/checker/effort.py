@@ -11,12 +11,12 @@ _Row = list[tuple[Node, Rect]]
 
 
 def strokes_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, set[int]]:
-    """How often the blade passes for all sheets alike, and the distances the ruler is set to, in nm.
+    """The strokes for all equal sheets of a layout, and the ruler settings, in nm.
 
-    Parallel cuts beside one another make a row of parts. Its parts are cut off from the side of
-    the starting corner, each at its own size, or from the far side at descending marks. A barcode
-    strip stays on an offcut beside it, and so does edge trim on waste. Equal rows of all sheets
-    lie on top of one another, as many as the trimmer cuts at once.
+    Neighbouring parallel cuts divide a row of parts. The parts are cut off from the side of the
+    starting corner, each at its own size, or from the far side at descending marks. A barcode strip
+    stays on an offcut beside it, and edge trim on waste. Equal rows of all sheets are stacked, as
+    many as the trimmer cuts at once.
     """
     corner = _corner(one, paper, trimmer)
     rows = _rows_of(one)
@@ -45,9 +45,9 @@ def _rows_of(one: CutUp) -> list[tuple[Cut, Rect, _Row]]:
 
 
 def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
-    """The corner that all measures start from: at the top, on the side of the hand that cuts not.
+    """The corner from which all is measured: at the top, on the side of the idle hand.
 
-    Where the sheet's barcode strip lies along one of its edges, the opposite edge.
+    Where the sheet's barcode strip lies along one of these edges, the opposite edge.
     """
     edges: tuple[Edge, ...] = ("left", "right", "top", "bottom")
     if trimmer.hand == "left":
@@ -59,13 +59,13 @@ def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
     return next(e for e in edges if e in across), next(e for e in edges if e in up)
 
 
-#: What makes rows equal: their size, the axis they are cut along, and each part's length with what
-#: it holds, which is a number for each kind of row, or the leaves that stay together.
+#: What makes rows equal: their size, their axis, and for each part its length and what it holds: the
+#: number of a kind of row, or the leaves that stay together.
 _Kind = tuple[tuple[int, int], Axis, tuple[tuple[int, object], ...]]
 
 
 def _kinds_of(rows: list[tuple[Cut, Rect, _Row]]) -> list[_Kind]:
-    """The kind of each row; two of one kind are cut with the same strokes."""
+    """The kind of each row; rows of one kind are cut with the same strokes."""
     numbers: dict[_Kind, int] = {}
     held: dict[tuple[int, Rect], object] = {}
     kinds: list[_Kind] = []
@@ -143,7 +143,7 @@ def _parts(row: _Row, axis: Axis) -> list[tuple[tuple[int, int], _Row]]:
 
 
 def _left_whole(before: Node, after: Node) -> bool:
-    """Whether nothing is to be gained by a cut: between strip and offcut, or waste and waste."""
+    """Whether a cut between two parts would gain nothing: strip and offcut, or waste and waste."""
     if isinstance(before, Strip) or isinstance(after, Strip):
         other = after if isinstance(before, Strip) else before
         return isinstance(other, Offcut | EdgeTrim)
@@ -154,9 +154,8 @@ def _left_whole(before: Node, after: Node) -> bool:
 def _settings(spans: list[tuple[int, int]], begins: Edge, trimmer: Trimmer) -> set[int]:
     """The ruler settings that cut a row apart.
 
-    Where the usual order would leave too little to hold and a part is wide enough, it is what is
-    held: what lies before it is cut off on its side of the row, and what lies behind it from the
-    far side.
+    Where the usual order would leave too little to hold and some part is wide enough, that part is
+    held: parts before it are cut off from its near side, parts behind it from the far side.
     """
     if begins in ("right", "top"):
         spans = [(-high, -low) for low, high in reversed(spans)]

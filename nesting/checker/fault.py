@@ -26,18 +26,18 @@ def use_words(use: Use) -> str:
 
 
 def length_words(length: int, unit: Unit) -> str:
-    """A length with its unit; below nothing with a sign, as a plan may say anything."""
+    """A length with its unit; with a sign if negative, as a plan may say anything."""
     sign = "-" if length < 0 else ""
     return sign + with_unit(format_length(abs(length), unit), unit)
 
 
 def size_words(width: int, height: int, unit: Unit) -> str:
-    """A size with its unit; below nothing with signs."""
+    """A size with its unit; with signs if negative."""
     if width < 0 or height < 0:
         return f"{length_words(width, unit)} x {length_words(height, unit)}"
     return with_unit(format_size(width, height, unit), unit)
 
 
 def repeated(names: Iterable[str | int]) -> list[str | int]:
-    """The names that stand more than once."""
+    """The names that occur more than once."""
     return [name for name, count in Counter(names).items() if count > 1]

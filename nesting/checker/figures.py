@@ -82,7 +82,7 @@ def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Itera
     for name, area in areas.items():
         share = getattr(figures, name)
         exact = float(area / total) if total else 0.0
-        if not abs(share - exact) < _LAST_DECIMAL:  # asked this way, not-a-number is wrong, too
+        if not abs(share - exact) < _LAST_DECIMAL:  # so that not-a-number is wrong, too
             yield f"the share {name.replace('_', ' ')} is {share}; it comes to {exact:.6f}."
 
 

@@ -148,7 +148,7 @@ def check_blanks(case: Case) -> Iterator[PlanFault]:
 
 
 def _is_of_rows(case: Case, piece: Piece, circles: int, rect: Rect) -> bool:
-    """Whether rows of at least so many circles take a blank of just this size."""
+    """Whether rows of at least this many circles need a blank of exactly this size."""
     paper = case.papers.get(piece.paper)
     if paper is None or piece.shape == "rect":
         return True

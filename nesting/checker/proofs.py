@@ -14,7 +14,7 @@ from nesting.checker.sheets import key_of_sheet, usable_of
 from nesting.checker.values import most_value
 from nesting.plan import Bound, PaperFigures
 
-#: Nominal width and height of a sheet, in nm, to the value that it is said to hold at most.
+#: By nominal width and height of a sheet, in nm: the most value that it is claimed to hold.
 _Claims = dict[tuple[int, int], int]
 
 
@@ -81,14 +81,14 @@ def _check_against_plan(case: Case, figures: PaperFigures, paper: Paper) -> Iter
 
 
 def _reached(case: Case, figures: PaperFigures, paper: Paper) -> int | None:
-    """Sheets or cost that the full need comes to; None where the plan does not tell."""
+    """The sheets or the cost that the full need takes; None where the plan does not say."""
     if counts_sheets(paper):
         return figures.needed
     return None if case.has_uncut(paper.name) else _cost_of_layouts(case, paper)
 
 
 def _cost_of_layouts(case: Case, paper: Paper) -> int:
-    """What the sheets cost that are cut, of a paper whose sheets are not all alike."""
+    """The cost of the sheets that are cut, of a paper whose sheets are not all alike."""
     cost = 0
     for key, (at_hand, bought) in sheet_counts(case, paper).items():
         offers = [
@@ -104,9 +104,9 @@ def _cost_of_layouts(case: Case, paper: Paper) -> int:
 
 
 def _find_beyond_full_need(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
-    """Where pieces are uncut: a bound, or a number of sheets, that the full need cannot come to.
+    """Where pieces are uncut: a bound or number of sheets that exceeds what the full need can take.
 
-    It comes to no more than what is cut and a sheet for each piece that is not.
+    It takes at most the sheets that are cut, and one more for each uncut piece.
     """
     if not case.has_uncut(paper.name):
         return
@@ -139,7 +139,7 @@ def _find_beyond_full_need(case: Case, figures: PaperFigures, paper: Paper) -> I
 
 
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
-    """The areas alone, as if a sheet could be cut to dust."""
+    """What is wrong with a bound by area alone, as if a sheet could be cut to dust."""
     trimmer = case.batch.trimmer
     sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
     need = 0
@@ -162,7 +162,7 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
 
 
 def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
-    """No sheet holds more value than is said, and the demand's value then needs so many."""
+    """What is wrong with a bound by values: no sheet holds more, and the demand needs that many."""
     own = {id_ for id_, piece in case.pieces.items() if piece.paper == paper.name}
     for id_ in bound.values.keys() - own:
         yield f"the proof gives a value to {id_!r}, which is no piece of this paper."
@@ -187,7 +187,7 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
 def find_fuller_sheets(
     case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims
 ) -> Iterator[str]:
-    """Sheets that hold more value, by what each piece is worth, than a proof says."""
+    """Sheets that hold more value, given each piece's value, than a proof says."""
     trimmer = case.batch.trimmer
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
         (usable_of(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
@@ -206,7 +206,7 @@ def find_fuller_sheets(
 def _values_of_blanks(
     case: Case, worth: Mapping[str, int], paper: Paper, sheets: set[tuple[int, int]]
 ) -> dict[tuple[int, int], int]:
-    """Each size of blank with the most value that it has as one, groups of circles with all theirs.
+    """The most value of a blank of each size; a group of circles has that of all its circles.
 
     No group holds more circles than are asked for.
     """

@@ -15,9 +15,10 @@ _EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
 
 @dataclass(frozen=True, slots=True)
 class Bared:
-    """A full sheet: ``off`` comes off it first, "strip" or "edge" with its rectangle, without cuts.
+    """A full sheet without its strip and edge trim.
 
-    ``usable`` is what is then left for pieces.
+    ``off`` lists what comes off first, "strip" or "edge", each with its rectangle, cuts not
+    counted; ``usable`` is what is then left for pieces.
     """
 
     full: tuple[int, int]
@@ -26,7 +27,7 @@ class Bared:
 
 
 def strip_still_on(paper: Paper, edge: StripEdge | None, *, whole: bool) -> BarcodeStrip | None:
-    """The paper's barcode strip, along the edge that is said; an offcut of which none is said has none."""
+    """The paper's barcode strip along the edge given; None on an offcut for which none is given."""
     strip = paper.barcode_strip
     if strip is None or edge == "none":
         return None
@@ -82,10 +83,10 @@ def _divided(
 
 
 def _depths(strip: int, trim: int, cut_width: int) -> Iterator[tuple[str, int]]:
-    """How far from an edge each cut for strip and trim reaches in all.
+    """How far from an edge each cut for strip and trim reaches in total.
 
-    The last one reaches to their inner edge, and to its own width at least. One between the two has
-    to have room before it; where there is none, both come off as trim.
+    The last one reaches to their inner edge, and at least as far as its own width. A cut between
+    the two needs room before it; where there is none, both come off as trim.
     """
     if not strip and not trim:
         return

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from nesting.arrays import Whole
 
-#: Cells of the table beyond which a proof is not verified but refused.
+#: The most cells of a table; a proof that needs more is refused.
 _MOST_CELLS = 5_000_000
 
 
@@ -82,14 +82,14 @@ def _cut_points(lengths: set[int], extent: int, *, every: bool) -> Whole:
 
 
 def _places(points: Whole, lengths: Whole) -> NDArray[np.intp]:
-    """The place of the highest point within each length; -1 where a length is below nothing."""
+    """The index of the highest point within each length; -1 for a negative length."""
     return np.searchsorted(points, lengths, side="right") - 1
 
 
 def _table_of_blanks(blanks: dict[tuple[int, int], int], xs: Whole, ys: Whole) -> Whole:
-    """A table over the points with the value of each blank in its place, else 0.
+    """A table over the points with the value of each blank in its cell, else 0.
 
-    Python's own integers where some sum of values could leave 62 bits.
+    Uses Python's own integers where some sum of values could exceed 62 bits.
     """
     most_blanks = int(xs[-1]) * int(ys[-1]) // min((w * h for w, h in blanks), default=1)
     fits = max(blanks.values(), default=0) * (most_blanks + 1) < 2**62
@@ -104,7 +104,7 @@ def _table_of_blanks(blanks: dict[tuple[int, int], int], xs: Whole, ys: Whole) -
 def _fill(table: Whole, xs: Whole, ys: Whole, longest: int) -> None:
     """Fill the table row by row, from the narrowest rectangle to the widest.
 
-    Cuts across a row look at finished rows; then the row is closed under cuts along it.
+    Cuts across a row use finished rows; then the row is closed under cuts along it.
     """
     short_enough = int(np.searchsorted(ys, longest, side="right"))
     low, high = _halves(ys)
@@ -121,9 +121,9 @@ def _fill(table: Whole, xs: Whole, ys: Whole, longest: int) -> None:
 
 
 def _halves(points: Whole) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """The places of the two sides that a cut makes of each point (column), by the low side (row).
+    """The indices of the two sides that a cut makes of each point (column), by low side (row).
 
-    The low side is at most half; a cut beyond that makes nothing and the whole of it.
+    The low side is at most half; beyond that, the pair is nothing and the whole point.
     """
     whole = np.arange(len(points))
     lows = points[points <= points[-1] // 2, None]
@@ -134,10 +134,10 @@ def _halves(points: Whole) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
 
 
 def _closed(row: Whole, low: NDArray[np.intp], high: NDArray[np.intp]) -> Whole:
-    """The least row above this one that no cut along it makes better.
+    """The least row, nowhere below this one, that no cut along it improves.
 
-    Each pass joins twice as many parts. A low side is tried only where the value steps up: a
-    shorter one of the same value leaves more for the high side. Place 0 keeps what is there.
+    Each pass joins twice as many parts. A low side is tried only where the value increases: a
+    shorter one of the same value leaves more for the high side. Index 0 keeps what is there.
     """
     row = np.maximum.accumulate(row)
     while True:

@@ -1,4 +1,4 @@
-"""What the plan warns of is so, and nothing that calls for a warning is missing."""
+"""Every warning of the plan is true, and none is missing."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -11,7 +11,7 @@ from nesting.checker.lying import folds_across
 
 
 class _Caution(NamedTuple):
-    """What a warning begins with, what it has to name, and what it is about."""
+    """How a warning begins, what it must name, and what it is about."""
 
     subject: str
     named: str
@@ -21,7 +21,7 @@ class _Caution(NamedTuple):
 def check_warnings(case: Case) -> Iterator[PlanFault]:
     """Each warning begins with its piece or layer and names the figure that it is about.
 
-    The sentence round both is not looked at.
+    The rest of the sentence is not checked.
     """
     left = list(case.plan.warnings)
     for caution in _cautions(case):
@@ -80,7 +80,7 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
 
 
 def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
-    """Reveals of more than the widest on every edge, or of ten times that of any other layer."""
+    """Reveals wider than ``widest`` on every edge, or ten times as wide as any other layer's."""
     reveals = [
         (layer, min(layer.reveal.left, layer.reveal.right, layer.reveal.top, layer.reveal.bottom))
         for layer in card.layers

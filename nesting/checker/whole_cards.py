@@ -13,7 +13,7 @@ from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
 from nesting.plan import WholeCards
 
-#: How many of each layer one card takes.
+#: By layer, how many one card takes.
 _Each = dict[str, int]
 
 
@@ -108,7 +108,7 @@ def _limited(case: Case) -> Iterator[Paper]:
 def _most_by_area(
     case: Case, paper: Paper, entry: WholeCards, earlier: list[str], complete: Mapping[str, int]
 ) -> int:
-    """How many cards the usable area of one paper is enough for."""
+    """How many cards the usable area of one paper allows."""
     area = 0
     for sheet in paper.sheets:
         width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
@@ -138,7 +138,7 @@ def _most(
     values: Mapping[str, int],
     held: int,
 ) -> int:
-    """How many cards of an entry some value in all is enough for, those worth least first."""
+    """How many cards of an entry the value held allows, those of least value first."""
     cards = {card.name: card for card in case.batch.cards}
     worth = {name: _worth(case, cards[name], values) for name in (*earlier, *entry.cards)}
     left = max(0, held - sum(worth[name] * complete.get(name, 0) for name in earlier))
@@ -153,7 +153,7 @@ def _most(
 
 
 def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
-    """What the pieces of one card are worth at least."""
+    """The least value of the pieces of one card."""
     least: dict[str, int] = {}
     taken: Counter[str] = Counter()
     for piece, uses in case.matched:
@@ -169,7 +169,7 @@ def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
 
 
 def _find_wrong_values(case: Case, entry: WholeCards) -> Iterator[str]:
-    """What makes the values and what sheets hold of them no proof."""
+    """Why values, and what sheets are said to hold of them, are no proof."""
     numbers = [*entry.values.values(), *(held.value for held in entry.held)]
     if any(not isinstance(number, int) or number < 0 for number in numbers):
         yield "the proof needs whole numbers of 0 or more."

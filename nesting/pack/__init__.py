@@ -23,8 +23,9 @@ from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
 from nesting.resolving import resolve
 
-#: By what share of the time papers are chosen, plans made better (sooner where paper is short, as
-#: whole cards are settled then), whole cards settled, and sheets arranged, in the little time beyond.
+#: The share of the time by which each part has to end: choosing papers, improving plans (earlier
+#: where paper is short, as whole cards come next), settling whole cards, and arranging the sheets,
+#: which may take a little longer than the limit.
 _CHOSEN, _SHORT_IMPROVED, _IMPROVED, _SETTLED, _ARRANGED = 0.5, 0.7, 1.0, 1.0, 1.1
 
 
@@ -39,26 +40,25 @@ def solve(
 ) -> Plan:
     """Plan the cutting of a batch.
 
-    Papers are independent unless one is short. Each has a quick plan first; then its plan and its
-    bound are made better by turns, round after round, until they meet or the limit ends it. A
-    paper that may be bought is planned in full. What cannot be bought is cut for as many whole
-    cards as can be, and of cards that will not be whole nothing is cut.
+    Papers are independent unless one is short. Each starts with a quick plan; then its plan and
+    its bound are improved, round after round, until they meet or the limit ends the search. A
+    paper that may be bought is planned in full. A paper that cannot is cut for as many whole
+    cards as possible; nothing is cut for a card that cannot be completed.
 
     Parameters
     ----------
     batch
         What is asked, lengths in nm, with or without its defaults filled in.
     limit
-        Ends the search of a paper that is not proven yet. ``Seconds`` are for everything that is
-        done here: what takes long gives up when they are over.
+        Ends the search for a paper whose plan is not proven yet. ``Seconds`` cover everything
+        done here: long work gives up when they are over.
     seed
-        Drives all chance. Without ``Seconds`` in the limit, the same batch, seed, limit and
+        The source of all random choices. Without ``Seconds`` in the limit, the same batch, seed, limit and
         restarts give the same plan, with an executor or without.
     restarts
-        How many more searches, each with other chance, a paper gets that is not proven.
+        How many more searches, with other random seeds, a paper gets whose plan is not proven.
     executor
-        Where the searches of papers that take long are run beside one another; here, one after
-        the other, by default.
+        Runs long searches in parallel; without one they run here, one after another.
     report
         Called after each round run here with the paper's name and state.
 

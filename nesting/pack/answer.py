@@ -65,7 +65,7 @@ def _figures(
     layouts: tuple[Layout, ...],
     pieces: dict[str, Piece],
 ) -> PaperFigures:
-    """A paper's figures: needs and proof by its search, shares by its layouts."""
+    """A paper's figures: need and proof from its search, shares from its layouts."""
     own = tuple(layout for layout in layouts if layout.paper == paper.name)
     figures, work = shares(own, pieces, paper), effort(own, batch)
     at_hand = [sheet.have for sheet in paper.sheets if not sheet.offcut]
@@ -89,7 +89,7 @@ def _figures(
 def _stacked(
     arranged: Arranged, problem: Problem, batch: Batch, pieces: dict[str, Piece]
 ) -> Arranged:
-    """The same with the strokes that a trimmer takes that cuts several sheets at once."""
+    """The same, with the strokes counted for a trimmer that cuts several sheets at once."""
     if batch.trimmer.stack == 1:
         return arranged
     layouts = layouts_of(arranged, problem, batch, pieces)
@@ -101,7 +101,7 @@ def layouts_of(
 ) -> list[Layout]:
     """Write the layouts of one paper; ids are given later.
 
-    Sheets at hand are used up before ones to buy; of a layout's sheets those to buy come last.
+    Sheets at hand are used up before sheets to buy; within a layout, sheets to buy come last.
     """
     layouts = []
     listed = problem.paper.sheets  # the same sheets may be listed twice

@@ -11,22 +11,22 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Bound, SheetValue
 
-#: Dual values are turned into whole numbers of this many parts of a sheet, or, where sheets cost
-#: more or less and a piece may need a dear one, of the largest.
+#: Dual values become integers in these fractions of a sheet or, where sheets differ in cost and a
+#: piece may need an expensive one, of the largest dual value.
 _PARTS, _FINE_PARTS = 1_000_000, 10_000_000_000
 
 
 def area_bound(problem: Problem) -> Bound:
-    """The least cost by areas alone, as if a sheet could be cut to dust."""
+    """The least cost by area alone, as if a sheet could be cut to dust."""
     needed = sum(kind.area * kind.demand for kind in problem.kinds)
     areas = [width * height for width, height in problem.usable]
     return Bound(_least_cost(problem, areas, needed), _of(problem), "area")
 
 
 def _least_cost(problem: Problem, worths: list[int], needed: int) -> int:
-    """The least cost of sheets that are together worth so much; each supply has its worth.
+    """The least cost of sheets that together hold the value needed, given what each supply holds.
 
-    No more sheets are of use than there are pieces.
+    More sheets than pieces are never of use.
     """
     pieces = sum(problem.demand)
     offers = [
@@ -37,7 +37,7 @@ def _least_cost(problem: Problem, worths: list[int], needed: int) -> int:
 
 
 def whole_values(problem: Problem, duals: list[float]) -> list[int]:
-    """Dual values as whole numbers, rounded down."""
+    """Dual values as integers, rounded down."""
     parts: float = _PARTS
     if not problem.counts_sheets:
         parts = _FINE_PARTS / max(1e-9, *duals)
@@ -45,18 +45,17 @@ def whole_values(problem: Problem, duals: list[float]) -> list[int]:
 
 
 def values_bound(problem: Problem, table: SheetTable, duals: list[float]) -> Bound:
-    """The least cost by values of the pieces: whole numbers close to the master's duals.
+    """The least cost by values of the pieces: integers close to the master's dual values.
 
-    No sheet holds more value than the dynamic programme says, so the demand's value divided by
-    it is a bound, in whole numbers throughout (Farley 1990; with sheets of several costs, the
-    cheapest sheets that hold enough). ``table`` is left filled with the
-    values.
+    No sheet holds more value than the dynamic programme says, so the value of the whole demand
+    divided by that is a bound, in integers throughout (Farley 1990; where sheets differ in cost,
+    the cheapest sheets that hold enough). Leaves ``table`` filled with the values.
     """
     return bound_by(problem, table, whole_values(problem, duals))
 
 
 def bound_by(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
-    """The bound of some values, one a kind, with what the dynamic programme says each sheet holds."""
+    """The bound by one value per kind, with the most that each sheet holds by the dynamic programme."""
     table.fill(values)
     worths = [0] * len(problem.supplies)
     for size in problem.sizes:
@@ -82,15 +81,15 @@ def _of(problem: Problem) -> Literal["sheets", "cost"]:
 
 
 def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
-    """The strongest bound of values that are products of two dual feasible functions.
+    """The strongest bound by values that are products of two dual feasible functions.
 
-    A dual feasible function of lengths keeps what fits in a row within what the whole row is
-    worth; the product of two does so for areas (Fekete and Schepers 2004). A piece that may turn
-    is worth the smaller of its two products. Any function gives a valid bound, as the values are
-    proven by the dynamic programme like any others; so the best pair is chosen by the functions'
-    own estimate, and only that pair is proven. None where the cost is not the number of sheets.
+    A dual feasible function of lengths never makes what fits in a row worth more than the whole
+    row; the product of two does the same for areas (Fekete and Schepers 2004). A piece that may
+    turn is worth the smaller of its two products. Any pair gives a valid bound, as the dynamic
+    programme proves it like any other values; so the best pair is chosen by the functions' own
+    estimate, and only that pair is proven. None where the cost is not the number of sheets.
 
-    ``table`` is left filled with the values.
+    Leaves ``table`` filled with the values.
     """
     if not problem.counts_sheets:
         return None
@@ -116,11 +115,11 @@ def length_values_bound(problem: Problem, table: SheetTable) -> Bound | None:
 
 
 def length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, Whole]]:
-    """Dual feasible functions in whole numbers: what the full length is worth, and each length.
+    """Dual feasible functions in integers: the value of the full length, and of each length.
 
-    The identity; the ones that let lengths beyond a threshold fill the row (Fekete and Schepers
-    2004, section 3) and the ones that count multiples of a threshold, a half rounded up
-    (Boschetti and Mingozzi 2003; Carlier, Clautiaux and Moukrim 2007).
+    The identity; functions that let lengths beyond a threshold fill the row (Fekete and Schepers
+    2004, section 3); functions that count multiples of a threshold, a half rounded up (Boschetti
+    and Mingozzi 2003; Carlier, Clautiaux and Moukrim 2007).
     """
     each = np.array(lengths, dtype=np.int64)
     functions = [(full, each)]

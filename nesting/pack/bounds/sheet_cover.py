@@ -1,4 +1,4 @@
-"""The cheapest sheets that are together worth enough: what turns values into a bound on the cost."""
+"""The cheapest sheets that together hold enough value: how values become a bound on the cost."""
 
 from fractions import Fraction
 from math import ceil
@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 from nesting.pack.model.deadline import is_late
 
-#: How many choices to look at before the answer for parts of sheets has to do.
+#: How many nodes to search before the fractional relaxation has to do.
 _MOST_CHOICES = 20_000
 
 
 class Offer(NamedTuple):
-    """Sheets of one supply: what each costs and is worth at most, and how many there are (None: plenty)."""
+    """Sheets of one supply: cost and value of each, and how many there are (None: plenty)."""
 
     cost: int
     worth: int
@@ -19,15 +19,15 @@ class Offer(NamedTuple):
 
 
 class _TooManyError(Exception):
-    """There are more choices than it is worth to look at, or than there is time for."""
+    """The search tree is too large, or there is no time for it."""
 
 
 def least_cost(offers: list[Offer], needed: int) -> int:
-    """Find the least cost of whole sheets that are together worth at least so much.
+    """Find the least cost of whole sheets that together hold at least the value needed.
 
-    Branch and bound over the numbers of each supply, the one of most worth for its cost first; the
-    rest may be taken in parts (Horowitz and Sahni 1974, for covering). Where that takes too long,
-    the least cost of parts of sheets, rounded up, which is never more.
+    Branch and bound over the number of sheets of each supply, best value for its cost first, with
+    the fractional relaxation as bound (Horowitz and Sahni 1974, for covering). Where that takes too
+    long, the relaxation rounded up, which is never more.
 
     Raises
     ------
@@ -53,7 +53,7 @@ def least_cost(offers: list[Offer], needed: int) -> int:
 
 
 def _in_parts(offers: list[Offer], needed: int) -> Fraction | None:
-    """The least cost where sheets may be taken in parts; None where all are not enough."""
+    """The fractional relaxation: the least cost, or None where all sheets together are not enough."""
     cost = Fraction(0)
     for offer in offers:
         if needed <= 0:
@@ -65,7 +65,7 @@ def _in_parts(offers: list[Offer], needed: int) -> Fraction | None:
 
 
 class _Choices:
-    """One run of the branch and bound: the best found and how many choices were looked at."""
+    """One run of the branch and bound: the best found, and how many nodes it has searched."""
 
     def __init__(self, offers: list[Offer]) -> None:
         self._offers = offers
@@ -73,14 +73,14 @@ class _Choices:
         self._seen = 0
 
     def least(self, needed: int) -> int:
-        """Look at every choice that may be the cheapest."""
+        """Search every choice that may be the cheapest."""
         self._look(0, needed, 0)
         if self._best is None:
             raise AssertionError("enough in parts is enough in whole sheets")
         return self._best
 
     def _look(self, first: int, needed: int, cost: int) -> None:
-        """Choose how many of the supply ``first``: most first, until fewer are surely no cheaper."""
+        """Branch on how many sheets of supply ``first`` to take: the largest number first."""
         if needed <= 0:
             self._best = cost if self._best is None else min(self._best, cost)
             return
@@ -99,5 +99,5 @@ class _Choices:
                 return
             if self._best is None or spent + ceil(parts) < self._best:
                 self._look(first + 1, rest, spent)
-            elif rest >= 0:  # fewer only cost more; one that is worth too much may yet cost more
+            elif rest >= 0:  # fewer cost more, unless so many hold more than is needed
                 return

@@ -18,9 +18,10 @@ from nesting.pack.model.problem import Problem
 
 @dataclass(frozen=True, slots=True)
 class Arranged:
-    """The sheets of a paper, a cut tree for each as rows of parts, and what they take together.
+    """The sheets of a paper, a cut tree for each as rows of parts, and their figures together.
 
-    ``exact`` counts the axes along which blanks fill a sheet from edge to edge. ``offcut`` is the width and height of the largest kept offcut in nm, None where none is kept.
+    ``exact`` counts the axes along which blanks fill a sheet from edge to edge. ``offcut`` is the
+    width and height of the largest kept offcut in nm, None where none is kept.
     """
 
     sheets: tuple[Alike, ...]
@@ -34,7 +35,7 @@ class Arranged:
 class Arranging:
     """Both ways to arrange the sheets of one paper, at the same cost.
 
-    What was found for sheets that both have is kept.
+    Results for sheets that occur in both are kept.
     """
 
     def __init__(self, plan: tuple[Used, ...], problem: Problem, batch: Batch) -> None:
@@ -47,9 +48,9 @@ class Arranging:
         self._easy: dict[tuple[Sheet, tuple[Pattern, ...]], list[Laid]] = {}
 
     def both(self) -> tuple[Arranged, Arranged]:
-        """For easy cutting and for one big offcut; the same where a larger offcut costs nothing.
+        """For easy cutting and for one big offcut; equal where a larger offcut costs nothing.
 
-        And where it is late: then the trees are those of the patterns as they are.
+        Where it is late, both use the trees of the patterns as they are.
         """
         easy = self._arranged(self.sheets, [self._easy_for(one) for one in self.sheets])
         try:
@@ -58,7 +59,7 @@ class Arranging:
             return easy, easy
 
     def _easy_or_big(self, easy: Arranged) -> tuple[Arranged, Arranged]:
-        """Both ways, where the one for easy cutting is known."""
+        """Both ways, given the one for easy cutting."""
         rooms = [self._room(one) for one in self.sheets]
         moved = gathered(self.sheets, rooms, self.problem)
         big = min(easy, self._gathered(moved), key=_wish)
@@ -128,11 +129,11 @@ class Arranging:
 
 
 def _wish(arranged: Arranged) -> tuple[int, int, int, int]:
-    """What comes first for one big offcut."""
+    """The order of wishes for one big offcut."""
     width, height = arranged.offcut or (0, 0)
     return arranged.exact, -width * height, arranged.strokes, arranged.ruler_settings
 
 
 def _effort(arranged: Arranged) -> tuple[int, int, int, int]:
-    """What comes first for easy cutting, when trees with few strokes are found."""
+    """The order of wishes for easy cutting."""
     return arranged.exact, len(arranged.sheets), arranged.strokes, arranged.ruler_settings

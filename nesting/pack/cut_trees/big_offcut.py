@@ -1,4 +1,4 @@
-"""What is over in one large piece: blanks moved together, and off the sheet that has most left."""
+"""One large offcut: blanks moved together, and off the sheet with the most free room."""
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
@@ -34,19 +34,19 @@ from nesting.pack.model.pattern import (
 )
 from nesting.pack.model.problem import Problem
 
-#: Steps of the search for all blanks in a part of the sheet, and how many offcuts it may make there.
+#: The most steps, and the most offcuts, of the search for all blanks in a part of the sheet.
 _STEPS, _MOST_OFFCUTS = 400, 4
 
 
-#: How many ways to lay the blanks of a sheet are looked at.
+#: The most ways to lay the blanks of a sheet.
 _MOST_CONTENTS = 5
 
 
 def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Slices | Leaf | None:
-    """Cut off what is over beside an ordered pattern so that the largest kept offcut is as large as can be.
+    """Cut the remainder beside an ordered pattern off so that the largest kept offcut is largest.
 
-    Besides the ways of ``lay_out``, one member of a row may keep what is over beside the row and be
-    cut out of that; None where each way has a cut too long.
+    In addition to the ways of ``lay_out``, one member of a row may keep the remainder beside the
+    row and be cut out of that. None where each way needs a cut that is too long.
     """
     ways = lay_out(pattern, width, height, room)
     if isinstance(pattern, Group):
@@ -55,7 +55,7 @@ def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Slice
 
 
 def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterator[Slices]:
-    """The ways in which one member keeps what is over beside the row and is cut out of that."""
+    """The ways in which one member keeps the remainder beside the row and is cut out of that."""
     axis, members = pattern.axis, pattern.members
     (length, cross), (size, _) = (
         by_axis(axis, width, height),
@@ -86,7 +86,7 @@ def largest(part: Slices | Leaf, room: Room) -> int:
 
 
 def overs(part: Slices | Leaf) -> Iterator[Remainder]:
-    """Everything that is over."""
+    """All remainders."""
     for row in rows_of(part):
         yield from (one for one in row.parts if isinstance(one, Remainder))
 
@@ -96,7 +96,7 @@ def _cuts(part: Slices | Leaf) -> int:
 
 
 def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
-    """The trees of a layout with the largest kept offcut, and fewest strokes, without more exact fits."""
+    """The trees with the largest kept offcut, then fewest strokes, without more exact fits."""
     exact = min(way.exact for way in ways)
     found: dict[Slices | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
     patterns = dict.fromkeys(way.pattern for way in sorted(ways, key=by_rank) if way.exact <= exact)
@@ -110,7 +110,7 @@ def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
 
 
 def compact(room: Room, pattern: Pattern) -> Iterator[Pattern]:
-    """The blanks of a sheet in as little of its length as is found, along each axis."""
+    """The blanks of a sheet in as short a part of it as is found, along each axis."""
     blanks = Blanks(pattern, room.unit)
     if not blanks.countable:
         return
@@ -137,9 +137,9 @@ def compact(room: Room, pattern: Pattern) -> Iterator[Pattern]:
 
 
 def gathered(sheets: Sequence[Alike], rooms: Sequence[Room], problem: Problem) -> tuple[Alike, ...]:
-    """Move blanks from the sheet with most left over to what is over on the others.
+    """Move blanks from the sheet with the most free room into free room on the others.
 
-    Neither the number of any sheets nor what is cut from all of them together changes.
+    The number of sheets and what is cut from all of them together stay the same.
     """
     number = max(range(len(sheets)), key=lambda n: area_over(sheets[n].patterns[0], rooms[n]))
     room_on = {one.sheet: room for one, room in zip(sheets, rooms, strict=True)}
@@ -162,7 +162,7 @@ def gathered(sheets: Sequence[Alike], rooms: Sequence[Room], problem: Problem) -
 def _first_place(
     problem: Problem, kind: int, pile: Sequence[Alike], room_on: dict[Sheet, Room]
 ) -> tuple[int, Pattern] | None:
-    """The sheet with least over that has room for one more blank of a kind, and what then lies on it."""
+    """The sheet with least free room that takes one more blank of a kind, and its new pattern."""
     alone = [shape for shape in problem.kinds[kind].shapes if shape.holds == 1]
     shapes = [shape for shape in alone if not shape.across_grain]
     order = sorted(
@@ -179,7 +179,7 @@ def _first_place(
 
 
 def with_one(pattern: Pattern, leaf: Leaf, width: int, height: int, unit: int) -> Pattern | None:
-    """A pattern in a rectangle with one more blank in what is over, as far inside as it goes."""
+    """A pattern in a rectangle with one more blank in its free room, as deep inside as possible."""
     if leaf.width * unit > width or leaf.height * unit > height:
         return None
     if isinstance(pattern, Group):
@@ -203,5 +203,5 @@ def with_one(pattern: Pattern, leaf: Leaf, width: int, height: int, unit: int) -
 
 
 def area_over(pattern: Pattern, room: Room) -> int:
-    """How much of a sheet is not in blanks, in nm²."""
+    """The area of a sheet that is not in blanks, in nm²."""
     return room.width * room.height - blank_area(pattern) * room.unit**2

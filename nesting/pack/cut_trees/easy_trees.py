@@ -1,8 +1,7 @@
-"""Of all cut trees for the same blanks on the same sheet, those that are easy to cut.
+"""Of all cut trees for the same blanks on the same sheet, those that are easiest to cut.
 
-In this order: few blanks from edge to edge of a sheet (exact fits), few strokes, few ruler
-settings over all layouts of a paper, and what is over in large pieces. No tree takes more strokes
-than the packer's own.
+In this order: few blanks from edge to edge of a sheet (exact fits), few strokes, few ruler settings
+over all layouts of a paper, and large remainders. No tree takes more strokes than the packer's own.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -24,16 +23,16 @@ from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.deadline import is_late
 from nesting.pack.model.pattern import Leaf, Pattern
 
-#: Steps that the search may take for a layout of few blanks, and for one of more.
+#: The most steps of the search for a layout of few blanks, and for one of more.
 _STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
-#: How many trees of one layout are looked at for each number of strokes, and kept for the choice.
+#: The most trees of a layout to look at for each number of strokes, and to keep for the choice.
 _MOST_TREES, _MOST_CHOICES = 16, 6
-#: How often each layout of a paper is looked at again for few ruler settings.
+#: How often all layouts of a paper are gone through for few ruler settings.
 _TURNS = 3
 
 
 class Way(NamedTuple):
-    """A way to cut a sheet, and what comes first (``rank``): exact fits, then strokes."""
+    """A way to cut a sheet, with its ``rank``: exact fits, then strokes."""
 
     rank: tuple[int, int]
     pattern: Pattern
@@ -50,14 +49,14 @@ class Way(NamedTuple):
         return self.rank[1]
 
 
-#: What ways are sorted by.
+#: The sort key of ways.
 by_rank = attrgetter("rank")
 
 
 def find_ways(room: Room, patterns: Sequence[Pattern]) -> list[Way]:
     """Find the ways to cut the blanks of a sheet with fewest strokes, and some others.
 
-    ``patterns`` are the packer's; no way takes more strokes than the best of them.
+    ``patterns`` are the packer's; no way takes more strokes than the best of these.
     """
     seen: set[Pattern] = set()
     ways = ways_of(room, _fresh(patterns, seen))
@@ -67,7 +66,7 @@ def find_ways(room: Room, patterns: Sequence[Pattern]) -> list[Way]:
 
 
 def ways_of(room: Room, patterns: Iterable[Pattern], most: int | None = None) -> list[Way]:
-    """Every way to cut off what is over beside some ordered patterns, in so many cuts at ``most``."""
+    """Every way to cut the remainder off ordered patterns, in ``most`` cuts at most."""
     found: list[Way] = []
     for pattern in patterns:
         parts = lay_out(pattern, room.width, room.height, room, most)
@@ -77,9 +76,9 @@ def ways_of(room: Room, patterns: Iterable[Pattern], most: int | None = None) ->
 
 
 def _searched(room: Room, pattern: Pattern, most: int, seen: set[Pattern]) -> list[Way]:
-    """Trees with as few strokes as can be found, and with more where that takes an exact fit away.
+    """Trees with as few strokes as are found, and with more where that avoids an exact fit.
 
-    None where it is late: those of the packer will do.
+    None where it is late: the packer's own trees will do.
     """
     blanks = Blanks(pattern, room.unit)
     number = len(pattern.kinds)
@@ -97,7 +96,7 @@ def _searched(room: Room, pattern: Pattern, most: int, seen: set[Pattern]) -> li
 
 
 def _fresh(trees: Iterable[Pattern], seen: set[Pattern]) -> Iterator[Pattern]:
-    """The trees that have not been seen in any order of their rows, which they then are."""
+    """The trees not seen before in any order of their rows."""
     for tree in trees:
         known = len(seen)
         seen.add(tree)
@@ -109,7 +108,7 @@ def _fresh(trees: Iterable[Pattern], seen: set[Pattern]) -> Iterator[Pattern]:
 
 
 def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
-    """The best of some ways, of equal strokes, the one with fewest ruler settings first."""
+    """The best ways; of those with equal strokes, fewest ruler settings first."""
     best = min(way.rank for way in ways)
     equal = (way for way in ways if way.rank == best)
     distinct: dict[tuple[object, object], Laid] = {}
@@ -122,10 +121,10 @@ def easy_to_cut(ways: Sequence[Way], room: Room) -> list[Laid]:
 
 
 def few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
-    """One tree for each layout of a paper, so that few ruler settings do for all of them.
+    """One tree for each layout of a paper, so that all together need few ruler settings.
 
-    Each layout in turn takes the tree that needs fewest beyond what the others need, those with
-    least choice first, until nothing changes.
+    Each layout in turn, least choice first, takes the tree that adds fewest settings to those of
+    the others, until nothing changes.
     """
     chosen = [own[0] for own in choices]
     order = sorted(

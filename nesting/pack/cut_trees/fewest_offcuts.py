@@ -1,9 +1,9 @@
-"""The same blanks on the same sheet, in the cut trees that leave the fewest offcuts.
+"""The same blanks on the same sheet, in the cut trees with the fewest offcuts.
 
-Every stroke of the blade makes one part more, so that fewest strokes means fewest offcuts. A tree
-with few offcuts is made of few *blocks*, rectangles without any: they are found first, from the
-blanks upwards, and are then peeled off the sheet from the outside inwards, within a budget of
-offcuts that grows by one until there is a tree. A budget leaves hardly any choice: a rectangle
+Every stroke makes one part more, so fewest strokes means fewest offcuts. A tree with few offcuts
+consists of few *blocks*, rectangles of blanks without an offcut. Blocks are found first, from
+single blanks upwards. They are then peeled off the sheet from the outside inwards, within a budget
+of offcuts that grows by one until there is a tree. A budget leaves hardly any choice: a rectangle
 without an offcut has to be filled to the last nanometre, and whatever is not filled is an offcut.
 """
 
@@ -17,7 +17,7 @@ from nesting.pack.cut_trees.slicing_tree import AXES, CROSS, by_axis
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import Group, Pattern, beside_one_another, grouped, leaves
 
-#: How many blocks are kept, at most.
+#: The most blocks.
 _MOST_BLOCKS = 200
 #: Bits for the count of one kind of blank in a code; one more than a count may take.
 _BITS = 10
@@ -25,7 +25,7 @@ _FIELD = (1 << _BITS) - 1
 
 
 class Measure(NamedTuple):
-    """The area of a multiset in nm², and the width of its widest and the height of its highest."""
+    """The area of a multiset of blanks in nm², the width of its widest, the height of its highest."""
 
     area: int
     width: int
@@ -33,7 +33,7 @@ class Measure(NamedTuple):
 
 
 class Blanks:
-    """The blanks of one sheet, equal ones counted, and each multiset of them as one whole number.
+    """The blanks of one sheet, equal ones counted, with each multiset of them coded as an integer.
 
     Sizes are in nm, cut width added.
     """
@@ -68,7 +68,7 @@ class Blanks:
         return found
 
     def sums(self, axis: Axis) -> list[int]:
-        """The lengths that some of the blanks have side by side, from the least, in nm."""
+        """The lengths that some of the blanks take side by side, in increasing order, in nm."""
         sums = {0}
         for number, size in enumerate(self.sizes):
             length, _ = by_axis(axis, *size)
@@ -82,7 +82,7 @@ class Blanks:
 
 
 class BlankBlock(NamedTuple):
-    """A rectangle of blanks without an offcut; ``ways`` to divide it, by the first axis."""
+    """A rectangle of blanks without an offcut; ``ways`` to divide it, by the axis of the first cut."""
 
     width: int
     height: int
@@ -97,14 +97,14 @@ class BlankBlock(NamedTuple):
 def find_blocks(blanks: Blanks, room: Room) -> list[BlankBlock]:
     """Find the blocks that some of the blanks make on a sheet, the simplest first.
 
-    No more than some hundreds: of many equal blanks there are more than a sheet can use.
+    At most some hundreds: many equal blanks make more blocks than are of use.
     """
     found: dict[tuple[int, int, int], BlankBlock] = {}
     for number, (leaf, (w, h)) in enumerate(zip(blanks.kinds, blanks.sizes, strict=True)):
         if w <= room.width and h <= room.height:
             block = BlankBlock(w, h, 1 << (_BITS * number), {"x": leaf, "y": leaf})
             found.setdefault((w, h, block.code), block)
-    # By what they are across an axis: length, code and block.
+    # By size across an axis: length, code and block.
     rows: dict[Axis, dict[int, list[tuple[int, int, BlankBlock]]]] = {
         "x": defaultdict(list),
         "y": defaultdict(list),
@@ -134,7 +134,7 @@ def find_blocks(blanks: Blanks, room: Room) -> list[BlankBlock]:
 
 
 class _Full(NamedTuple):
-    """A block that is exactly as high as a row: its length and area in nm and nm², its blanks."""
+    """A block exactly as high as a row: its length and area in nm and nm², and its blanks."""
 
     length: int
     area: int
@@ -145,10 +145,9 @@ class _Full(NamedTuple):
 class Peeling:
     """The search for cut trees of all the blanks of a sheet within a budget of offcuts.
 
-    A row along an axis is a block as high as the row, if any, and parts that are not blocks:
-    further rows across, and an offcut at the end. The search goes through everything that can be
-    put together so, but for rows with two parts of two or more offcuts each beside a third, and ends
-    after so many ``steps``.
+    A row along an axis is a block as high as the row, if any, then parts that are not blocks: rows
+    across it, and an offcut at the end. The search tries every such combination, except rows with
+    two parts of two or more offcuts each beside a third, and ends after ``steps`` steps.
     """
 
     def __init__(self, blanks: Blanks, room: Room, steps: int) -> None:
@@ -170,14 +169,14 @@ class Peeling:
         self._failed: dict[tuple[int, int, int, Axis], int] = {}
 
     def trees(self, budget: int) -> Iterator[Pattern]:
-        """Every way found to lay all blanks on the sheet with at most so many offcuts."""
+        """Every way found to lay all blanks on the sheet with at most ``budget`` offcuts."""
         for axis in AXES:
             yield from self._rows(self.room.width, self.room.height, self.blanks.all, budget, axis)
 
     def _rows(
         self, width: int, height: int, code: int, budget: int, axis: Axis
     ) -> Iterator[Pattern]:
-        """Ways to lay a multiset, not empty, in a rectangle that is divided along an axis first."""
+        """Ways to lay a multiset, not empty, in a rectangle that is first divided along an axis."""
         area, widest, highest = self.blanks.measure(code)
         over = width * height - area
         key = (width, height, code, axis)
@@ -214,7 +213,7 @@ class Peeling:
     ) -> Iterator[Pattern]:
         """Ways to lay a multiset in the rest of a row without a block as high as the row.
 
-        ``whole``: the rest is all of the row, which one part that fills it would not divide.
+        ``whole``: the rest is the whole row, which a single part that fills it would not divide.
         """
         area, *extents = self.blanks.measure(code)
         if area > length * cross or not budget or self.steps <= 0:
@@ -225,7 +224,7 @@ class Peeling:
             return
         longest = extents[axis == "y"]
         for part in self._lengths(axis, code):
-            # What the rest of the row cannot hold has to lie in the part, and the other way round.
+            # What the rest of the row cannot hold must lie in the part, and the other way round.
             if part >= length or (longest > part and longest > length - part):
                 continue
             if longest <= part and part * cross >= area:
@@ -248,9 +247,9 @@ class Peeling:
     def _parts(
         self, cross: int, length: int, code: int, least: int, axis: Axis
     ) -> Iterator[tuple[int, Pattern]]:
-        """Some of a multiset, not all, with one offcut in a row that is so high and so long.
+        """Parts of a multiset, not all of it, with one offcut in a row of this height and length.
 
-        ``least`` is the area that they have at least. The trimmer makes cuts as long as the row is
+        ``least`` is the least area of such a part. The trimmer makes cuts as long as the row is
         high.
         """
         if self.steps <= 0:
@@ -271,7 +270,7 @@ class Peeling:
                 yield block.code + some, beside_one_another(axis, [block.pattern, inner])
 
     def _part(self, pattern: Pattern, axis: Axis, cross: int) -> Pattern:
-        """A pattern as one part of a row along an axis: what is over beside it stays in one piece."""
+        """A pattern as one part of a row along an axis, with the remainder beside it in one piece."""
         if isinstance(pattern, Group) and pattern.axis == axis:
             breadth = pattern.height if axis == "x" else pattern.width
             if breadth * self.room.unit < cross:
@@ -279,7 +278,7 @@ class Peeling:
         return pattern
 
     def _full(self, axis: Axis, cross: int, length: int, code: int) -> list[_Full]:
-        """Blocks of some of a multiset that are exactly as high as a row and not longer."""
+        """Blocks of some of a multiset that are exactly as high as a row and no longer than it."""
         guard = self.blanks.guard
         guarded = code | guard
         return [
@@ -289,7 +288,7 @@ class Peeling:
         ]
 
     def _lengths(self, axis: Axis, code: int) -> list[int]:
-        """How long a part of a row may be: as long as a block of some of a multiset, or as two blanks."""
+        """The possible lengths of a part of a row: those of a block of the multiset, or of two blanks."""
         found = self._known_lengths.get((axis, code))
         if found is None:
             lengths = {

@@ -1,4 +1,4 @@
-"""What easy cutting and one big offcut cost, each in the other's coin, in words."""
+"""What easy cutting and one big offcut cost, each compared with the other, in words."""
 
 from nesting.batch import Batch
 from nesting.pack.cut_trees.arrange import Arranged
@@ -6,9 +6,9 @@ from nesting.units import format_size, with_unit
 
 
 def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) -> str:
-    """Say what the way that is preferred leaves over, and what the other one would cost.
+    """Say what the preferred way leaves over, and what the other one would cost.
 
-    Nothing where the largest offcut is the same either way: there is nothing to choose.
+    Nothing where the largest offcut is the same: then there is no choice.
     """
     if big.offcut is None or easy.offcut == big.offcut:
         return ""

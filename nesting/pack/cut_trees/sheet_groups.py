@@ -1,4 +1,4 @@
-"""The sheets of a plan, those that give the same pieces together."""
+"""The sheets of a plan, grouped by the pieces they give."""
 
 from dataclasses import dataclass, replace
 
@@ -11,7 +11,7 @@ from nesting.pack.model.problem import Problem
 
 @dataclass(frozen=True, slots=True)
 class Alike:
-    """Sheets that give the same pieces, how many they are, and how many of them are to buy.
+    """Sheets that give the same pieces: how many there are, and how many of them are to buy.
 
     ``patterns`` are the ways found to lay their blanks.
     """
@@ -22,13 +22,13 @@ class Alike:
     to_buy: int
 
     def parted(self) -> "tuple[Alike, Alike]":
-        """One sheet and the others, which may be none; what is to buy is the last to be cut."""
+        """One sheet, and the others if any; sheets to buy come last."""
         others = replace(self, alike=self.alike - 1, to_buy=min(self.to_buy, self.alike - 1))
         return replace(self, alike=1, to_buy=self.to_buy - others.to_buy), others
 
 
 def alike_sheets(plan: tuple[Used, ...], problem: Problem) -> tuple[Alike, ...]:
-    """The sheets of a plan, once nothing is cut beyond the demand."""
+    """The sheets of a plan without what is beyond the demand, in groups."""
     sheets = []
     for used in without_overproduction(plan, problem.demand):
         supply = problem.supplies[used.column.supply]
@@ -38,9 +38,9 @@ def alike_sheets(plan: tuple[Used, ...], problem: Problem) -> tuple[Alike, ...]:
 
 
 def merge_alike(sheets: list[Alike], problem: Problem) -> tuple[Alike, ...]:
-    """Put sheets together that give the same.
+    """Merge groups of sheets that give the same.
 
-    Of their patterns those are left that have fewest folds across the grain.
+    Of their patterns, those with the fewest folds across the grain are kept.
     """
     found: dict[tuple[Sheet, tuple[int, ...]], Alike] = {}
     for one in sheets:
@@ -50,7 +50,7 @@ def merge_alike(sheets: list[Alike], problem: Problem) -> tuple[Alike, ...]:
 
 
 def _added(one: Alike, other: Alike) -> Alike:
-    """The sheets of both."""
+    """Two groups merged."""
     patterns = dict.fromkeys(one.patterns + other.patterns)
     least = min(map(folds_across, patterns))
     return replace(

@@ -1,4 +1,4 @@
-"""What lies on a sheet and what is over, as rows of parts: how it is cut, in all detail.
+"""A pattern and its remainders as rows of parts: every cut of a sheet.
 
 Lengths are in nm with the cut width added, as blanks then fit side by side exactly when they do
 with the cuts between them.
@@ -18,14 +18,14 @@ CROSS: dict[Axis, Axis] = {"x": "y", "y": "x"}
 
 
 class Remainder(NamedTuple):
-    """What is over: an offcut, unless the cut beside it takes all of it."""
+    """What is left over: an offcut, unless the cut beside it takes all of it."""
 
     width: int
     height: int
 
 
 class Slices(NamedTuple):
-    """Parts side by side along an axis, from the edge where measures start, each as high as the row.
+    """Parts side by side along an axis, from the edge where measuring starts, each as high as the row.
 
     ``cuts`` are those between its parts and within them.
     """
@@ -44,10 +44,10 @@ Slice = Leaf | Remainder | Slices
 def lay_out(
     pattern: Pattern, width: int, height: int, room: Room, most: int | None = None
 ) -> list[Slices | Leaf]:
-    """The ways to cut off what is over beside an ordered pattern in a rectangle.
+    """The ways to cut the remainder off an ordered pattern in a rectangle.
 
-    What is over along a row stays at its end. What is over beside the pattern comes off in one
-    piece, before or after that, or stays with each part of the row. ``most``: in so many cuts.
+    The remainder along a row stays at its end. The remainder beside the pattern is cut off in one
+    piece, before or after that one, or stays with each part of the row. ``most``: the most cuts.
     """
     unit = room.unit
     own = pattern.width * unit, pattern.height * unit
@@ -69,7 +69,7 @@ def lay_out(
 
 
 def _overs(pattern: Pattern, width: int, height: int, unit: int) -> int:
-    """In how many pieces what is over is cut off where each part of a row keeps its own."""
+    """How many remainders there are where each part of a row keeps its own."""
     more_x, more_y = pattern.width * unit < width, pattern.height * unit < height
     if isinstance(pattern, Leaf):
         return more_x + more_y
@@ -79,7 +79,7 @@ def _overs(pattern: Pattern, width: int, height: int, unit: int) -> int:
 
 
 def fit(pattern: Pattern, width: int, height: int, unit: int) -> Slices | Leaf:
-    """An ordered pattern in a rectangle at least as large: what is over at the end of its row."""
+    """An ordered pattern in a rectangle at least as large, with the remainder at the end of its row."""
     own = pattern.width * unit, pattern.height * unit
     if isinstance(pattern, Leaf):
         if own == (width, height):
@@ -102,7 +102,7 @@ def fit(pattern: Pattern, width: int, height: int, unit: int) -> Slices | Leaf:
 
 
 def ordered(pattern: Pattern) -> Pattern:
-    """The same pattern, in each row full members first, then long ones, equal ones side by side."""
+    """The same pattern with its rows sorted: full members first, then long ones, equal ones together."""
     if isinstance(pattern, Leaf):
         return pattern
     axis, members, width, height, _ = pattern
@@ -116,9 +116,9 @@ def ordered(pattern: Pattern) -> Pattern:
 
 
 def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Slices | Leaf, int]]) -> Slices:
-    """A row of parts of these sizes, and what is over last.
+    """A row of parts of these sizes, the remainder last.
 
-    A full row along the same axis within it is taken up: its cuts are neighbours of the others.
+    A full row along the same axis inside it is merged: its cuts are neighbours of the others.
     """
     parts: list[Slice] = []
     sizes: list[int] = []
@@ -144,7 +144,7 @@ def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Slices | Leaf
 
 
 def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
-    """Width and height as the length along an axis and across it, and back again."""
+    """Swap width and height with length along an axis and size across it, either way."""
     return (first, second) if axis == "x" else (second, first)
 
 

@@ -1,4 +1,4 @@
-"""How much work it is to cut a sheet: strokes, ruler settings, exact fits; and what it leaves."""
+"""The work of cutting a sheet: strokes, ruler settings, exact fits; and its offcuts."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -13,9 +13,9 @@ from nesting.pack.model.pattern import Leaf, Pattern
 
 
 class Choosable(NamedTuple):
-    """The sizes of a row that the ruler is set to but for one, whichever part is left to the end.
+    """The sizes of a row, all but one of which take a ruler setting: the last part needs none.
 
-    ``over`` is the size of what is over, 0 where nothing is.
+    ``over`` is the size of the remainder, 0 where there is none.
     """
 
     sizes: frozenset[int]
@@ -24,10 +24,10 @@ class Choosable(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """One way to cut a sheet, and what it takes.
+    """One way to cut a sheet, and its figures.
 
-    ``settings`` are the ruler settings that are needed in any case, ``rows`` those that leave a
-    choice. ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
+    ``settings`` are the ruler settings needed in any case, ``rows`` those rows that leave a choice.
+    ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
     """
 
     part: Slices | Leaf
@@ -38,13 +38,13 @@ class Laid:
 
 
 def count_strokes(part: Slices | Leaf, room: Room) -> int:
-    """The strokes that one sheet takes, but for those before its pattern is reached."""
+    """The strokes for one sheet, without those before its pattern is reached."""
     cuts = part.cuts if isinstance(part, Slices) else 0
     return cuts + (room.far is not None and not _stays_on(part, room))
 
 
 def _stays_on(part: Slices | Leaf, room: Room) -> bool:
-    """Whether what comes off at the far end stays on what is over (``nesting.cutting.parallel_cuts``)."""
+    """Whether what comes off at the far end stays on the remainder (``cutting.parallel_cuts``)."""
     if not isinstance(part, Slices) or part.axis != room.far:
         return False
     if room.far_low and part.sizes[-1] <= room.cut_width:
@@ -67,7 +67,7 @@ def measured(part: Slices | Leaf, room: Room) -> Laid:
         elif row is part and row.axis == room.far:
             settings.update(row.sizes[:-1] if _stays_on(part, room) else row.sizes)
         elif isinstance(over, Remainder) and row.sizes[-1] <= room.cut_width:
-            settings.update(row.sizes[:-1])  # the last cut takes all that is over
+            settings.update(row.sizes[:-1])  # the last cut takes the whole remainder
         else:
             counted = Counter(row.sizes)
             settings.update(size for size, n in counted.items() if n > 1)
@@ -80,10 +80,10 @@ def measured(part: Slices | Leaf, room: Room) -> Laid:
 
 
 def ruler_settings(sheets: Iterable[Laid]) -> frozenset[int]:
-    """The ruler settings that some sheets take together, in nm with the cut width added.
+    """The ruler settings for some sheets together, in nm with the cut width added.
 
-    The last part of a row needs none. Which one that is, is free: what is over, if no other row
-    needs its size, or else the part whose size the fewest other rows need.
+    The last part of a row needs none, and any part may be last: the remainder, if no other row
+    needs its size, else the part whose size the fewest other rows need.
     """
     sheets = tuple(sheets)
     needed = set().union(*(laid.settings for laid in sheets))
@@ -98,13 +98,13 @@ def ruler_settings(sheets: Iterable[Laid]) -> frozenset[int]:
 
 
 def more_settings(laid: Laid, known: frozenset[int]) -> int:
-    """How many ruler settings a sheet takes beyond known ones."""
+    """How many ruler settings a sheet adds to known ones."""
     needed = laid.settings | known
     return len(needed) - len(known) + sum(max(0, len(row.sizes - needed) - 1) for row in laid.rows)
 
 
 def with_lasts(part: Slice, settings: frozenset[int], room: Room, *, first: bool = True) -> Slice:
-    """The same cuts with the part at the end of each row that needs none of the ruler settings."""
+    """The same cuts, with a part that needs no ruler setting at the end of each row."""
     if not isinstance(part, Slices) or room.marks:
         return part
     parts = [with_lasts(one, settings, room, first=False) for one in part.parts]
@@ -120,7 +120,7 @@ def with_lasts(part: Slice, settings: frozenset[int], room: Room, *, first: bool
 def exact_fits(pattern: Pattern, room: Room) -> int:
     """Along how many axes a line across the sheet meets two or more blanks and nothing else.
 
-    What is over lies at the end of each row of an ordered pattern.
+    The remainder lies at the end of each row of an ordered pattern.
     """
     filled: list[Axis] = []
     if pattern.width * room.unit == room.width:
@@ -135,7 +135,7 @@ def exact_fits(pattern: Pattern, room: Room) -> int:
 
 
 def _lines(pattern: Pattern, length: int, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
-    """Where lines along an axis, so long, meet nothing but blanks: from, to, and how many at most."""
+    """Where lines of this length along an axis meet only blanks: from, to, and the most they meet."""
     own, cross = by_axis(axis, pattern.width * unit, pattern.height * unit)
     if isinstance(pattern, Leaf):
         return [(0, cross, 1)] if own == length else []

@@ -1,4 +1,4 @@
-"""The usable rectangle of a sheet, and what cutting on it has to mind."""
+"""The usable rectangle of a sheet, and the rules for cutting on it."""
 
 from dataclasses import dataclass
 
@@ -8,12 +8,13 @@ from nesting.pack.model.problem import Problem
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The usable rectangle of a sheet, in nm, the cut width added to all its lengths.
+    """The usable rectangle of a sheet, in nm, with the cut width added to all its lengths.
 
-    ``far`` is the axis at whose far end something comes off in the same row of cuts, ``strip``
-    says that it is the barcode strip, which stays on any offcut beside it; edge trim stays on waste. ``far_low`` says
-    that this end is the left or the bottom one: a cut that takes all that is over leaves nothing there. ``marks`` says that
-    the ruler is set to descending marks. ``keep_from`` and ``longest`` are without the cut width.
+    ``far`` is the axis at whose far end something comes off in the same row of cuts. ``strip`` says
+    that it is the barcode strip, which stays on any offcut beside it; edge trim stays on waste.
+    ``far_low`` says that this end is the left or the bottom one: a cut that takes a whole remainder
+    leaves nothing there. ``marks`` says that the ruler is set to descending marks. ``keep_from``
+    and ``longest`` are without the cut width.
     """
 
     width: int
@@ -32,11 +33,11 @@ class Room:
         return self.width if axis == "x" else self.height
 
     def may_cut(self, length: int) -> bool:
-        """Whether the trimmer makes a cut of this length."""
+        """Whether the trimmer can make a cut of this length."""
         return self.longest is None or length - self.cut_width <= self.longest
 
     def kept(self, width: int, height: int) -> int:
-        """The area of an offcut if it is kept, in nm²."""
+        """The area of an offcut in nm², 0 if it is not kept."""
         width, height = width - self.cut_width, height - self.cut_width
         return width * height if is_kept(width, height, self.keep_from) else 0
 

@@ -34,7 +34,7 @@ class _Rect(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """What stays the same over one tree: the trimmer, the pieces, where measures start."""
+    """What stays the same within one tree: the trimmer, the pieces, where measuring starts."""
 
     problem: Problem
     pieces: dict[str, Piece]
@@ -56,7 +56,8 @@ def cut_tree(
 ) -> Node:
     """Write the cut tree of a full sheet: strip and edge trim first, then the parts of its rows.
 
-    The blade runs in strip and trim. The first part of each row lies on the side of the starting corner.
+    The cut width of strip and trim is taken from them. The first part of each row is on the side of
+    the starting corner.
     """
     corner = starting_edges(strip_of(problem.paper, sheet), problem.trimmer.hand)
     table = _Table(problem, pieces, keep_from, corner)
@@ -91,10 +92,10 @@ def _divide(
     rest: _Grow,
     edge: Edge | None = None,
 ) -> Node:
-    """Cut ``size`` off at an edge, by default the one where measures start, and go on with the rest."""
+    """Cut ``size`` off at an edge, by default the one where measuring starts, then divide the rest."""
     extent = rect.width if axis == "x" else rect.height
     over = extent - size
-    if over <= table.cut_width:  # the cut takes all that is over, and lies on the high side
+    if over <= table.cut_width:  # the cut takes the whole remainder, and lies on the high side
         return Cut(axis, size, first(_part(rect, axis, 0, size)), Offcut(keep=False))
     if (edge or table.corner[axis == "y"]) in ("left", "bottom"):
         beyond = size + table.cut_width
@@ -151,7 +152,7 @@ def _rest(table: _Table, rect: _Rect, axis: Axis, size: int) -> _Rect:
 
 
 def _blank(table: _Table, leaf: Leaf, rect: _Rect) -> Blank:
-    """A blank; a circle has its centre in the middle of it, circles of a group in rows."""
+    """A blank: a circle has its centre in the middle, circles of a group have theirs in rows."""
     id_ = table.problem.kinds[leaf.kind].piece
     if leaf.shape.rows is not None:
         single, _ = table.pieces[id_].on_sheet(turned=False)

@@ -1,4 +1,4 @@
-"""A record of sheets that came out well, without repeats. Compiled as ``compiled`` says."""
+"""The archive of good sheets, without repeats. Compiled as ``compiled`` says."""
 
 from typing import NamedTuple
 
@@ -18,18 +18,19 @@ from nesting.pack.kernels.sheet_trees import (
     Sheets,
 )
 
-#: What opens and ends a group where a tree is written as a row of numbers; others are blanks.
+#: A tree as a sequence of numbers: these open and close a group, all others are blanks.
 OPEN_X, OPEN_Y, END = -1, -2, -3
 
 
 class Seen(NamedTuple):
-    """Trees of sheets one after the other, each told from others by the kinds on it.
+    """The trees of the sheets one after another, no two with the same blanks.
 
-    ``tokens`` has the trees, the one with number ``n`` from ``starts[n]`` to ``starts[n + 1]``:
-    a group is ``OPEN_X`` or ``OPEN_Y``, its members, ``END``; a blank is twice its kind and how
-    it lies. ``number`` is how many there are. ``keys`` has a random number for each kind; a sheet's
-    key is their sum over its blanks, and ``slots`` finds a key (open addressing). ``worth`` is of
-    each kind, and ``least`` what a sheet has to be worth.
+    ``tokens`` has the trees, the one with number ``n`` from ``starts[n]`` to ``starts[n + 1]``: a
+    group is ``OPEN_X`` or ``OPEN_Y``, its members, ``END``; a blank is twice its kind plus the way
+    it lies. ``number`` is how many trees there are. ``keys`` has a random number for each kind; a
+    sheet's key is the sum of these over its blanks, and ``slots`` is a hash table of keys (open
+    addressing). ``worth`` has a value for each kind, and ``least`` the value that a sheet must
+    have.
     """
 
     tokens: Whole
@@ -43,7 +44,7 @@ class Seen(NamedTuple):
 
 @compiled
 def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
-    """Record a sheet's tree if it is worth enough and not yet known, and if there is room."""
+    """Record a sheet's tree if it is worth enough, not recorded yet, and there is room."""
     number = seen.number[0]
     at = seen.starts[number]
     if number + 1 == len(seen.starts) or at + 3 * len(asked.of) > len(seen.tokens):
@@ -75,7 +76,7 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
 
 @compiled
 def note_key(seen: Seen, key: int, number: int) -> bool:
-    """Enter a key with its number; False if it is known already."""
+    """Enter a key with its number; False if it is there already."""
     slot = key % seen.slots.shape[1]
     while seen.slots[1, slot] != NO_NODE:
         if seen.slots[0, slot] == key:

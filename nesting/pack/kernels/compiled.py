@@ -1,8 +1,8 @@
-"""How the hot loops are compiled, where that is kept, and what they share.
+"""How the hot loops are compiled, where the result is kept, and what they share.
 
-All numbers are 64-bit integers and chance comes from one of them, so a loop gives the same answers
-compiled or not. The loops are imported where the search goes on to them; each is compiled when it is
-first called on a machine.
+All numbers are 64-bit integers, and random numbers come from one of them, so a loop gives the same
+answers compiled or not. The loops are imported only when the search needs them; each is compiled at
+its first call on a machine.
 """
 
 from collections.abc import Callable
@@ -22,10 +22,10 @@ _settings: Any = numba.config
 
 
 def cache_folder() -> Path | None:
-    """Where compiled loops are kept from run to run, None where nothing can be written.
+    """Where compiled loops are kept between runs; None where nothing can be written.
 
-    It is named after the source of all of them: numba looks at the file of the function alone
-    that it compiles, and a loop may call those of other files.
+    The folder is named after the source of all loops: numba itself looks only at the
+    file of one function alone, and a loop may call those of other files.
     """
     source = b"".join(path.read_bytes() for path in sorted(_HERE.glob("*.py")))
     name = sha256(source).hexdigest()[:16]
@@ -44,9 +44,9 @@ _CACHE = cache_folder()
 
 
 def compiled(function: _Function) -> _Function:
-    """Compile the function when it is first called."""
+    """Compile the function at its first call."""
     before, _settings.CACHE_DIR = _settings.CACHE_DIR, str(_CACHE)
-    try:  # numba asks for the folder here, not when it compiles
+    try:  # numba looks for the folder here, not when it compiles
         made: Any = numba.njit(cache=_CACHE is not None)(function)
     finally:
         _settings.CACHE_DIR = before
@@ -55,7 +55,7 @@ def compiled(function: _Function) -> _Function:
 
 @compiled
 def copy_values(source: Whole, target: Whole) -> None:
-    """Make an array of the same shape the same: numba copies a slice four times slower."""
+    """Copy an array into another of the same shape: numba copies a slice four times slower."""
     own, other = target.reshape(-1), source.reshape(-1)
     for k in range(len(own)):
         own[k] = other[k]
@@ -76,11 +76,10 @@ def fill_table(
 ) -> None:
     """Fill the table of the guillotine dynamic programme cell by cell (see ``value_table``).
 
-    Only from row ``first`` to the one before ``beyond``; those before them are filled already.
-
-    ``table`` holds the blanks' own values, ``sideways`` the same with its axes exchanged, so that
-    cuts along either axis read memory in order. Of point ``i``, ``splits_x[0]`` and ``[1]`` have
-    low and high parts from ``starts_x[i]`` to ``starts_x[i + 1]``.
+    Only the rows from ``first`` up to, not including, ``beyond``; earlier ones are filled already.
+    ``table`` begins with the values of single blanks; ``sideways`` is its transpose, so that cuts
+    along either axis read memory in order. For point ``i``, ``splits_x[0]`` and ``splits_x[1]``
+    have the low and high parts from ``starts_x[i]`` to ``starts_x[i + 1]``.
     """
     for i in range(first, beyond):
         for j in range(1, len(sideways)):

@@ -1,7 +1,7 @@
-"""The insertion of a blank where it wastes least. Compiled as ``compiled`` says.
+"""Insertion of a blank where it wastes least. Compiled as ``compiled`` says.
 
-A place lies beside a node along an axis. The best place for a kind on a sheet stays the best until
-the sheet changes, so it is looked for once: few sheets change between one look and the next.
+A place is beside a node, along an axis. The best place for a kind on a sheet is kept until the
+sheet changes: few sheets change between one insertion and the next.
 """
 
 from typing import NamedTuple
@@ -23,17 +23,17 @@ from nesting.pack.kernels.sheet_trees import (
     Sheets,
 )
 
-#: How many places are looked at, in the mean, before one is overlooked, so that the same ruin is
-#: not always mended the same way (blinks: Christiaens and Vanden Berghe 2020).
+#: One in so many places is skipped at random, so that equal ruins are not always repaired the same
+#: way (blinks: Christiaens and Vanden Berghe 2020).
 _OVERLOOKED = 50
 NODE, AXIS, LYING, COST, SHEET = range(5)
 
 
 class Known(NamedTuple):
-    """The best place for each kind on each sheet, and the state of the sheet for which it was found.
+    """The best place for each kind on each sheet, and when it was found.
 
-    ``best`` has node, axis, way to lie and cost; ``clock`` numbers the changes; ``stack`` is for
-    the walk over a tree.
+    ``best`` has node, axis, orientation and cost; ``clock`` numbers the changes of sheets;
+    ``stack`` is for the walk over a tree.
     """
 
     best: Whole
@@ -44,7 +44,7 @@ class Known(NamedTuple):
 
 @compiled
 def note_change(sheets: Sheets, known: Known, sheet: int) -> None:
-    """Note that a sheet is no longer what it was."""
+    """Mark a sheet as changed."""
     known.clock[0] += 1
     sheets.stamps[sheet] = known.clock[0]
 
@@ -53,7 +53,7 @@ def note_change(sheets: Sheets, known: Known, sheet: int) -> None:
 def find_place(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, blank: int, found: Whole
 ) -> bool:
-    """Find the cheapest insertion of a blank on all sheets; whether there is any."""
+    """Find the cheapest place on all sheets for a blank; whether there is any."""
     kind = asked.of[blank]
     found[COST] = NO_NODE
     for sheet in range(len(sheets.roots)):
@@ -82,10 +82,10 @@ def _look_over(
     kind: int,
     best: Whole,
 ) -> bool:
-    """Find the best place for a kind on one sheet; whether a place was overlooked.
+    """Find the best place for a kind on one sheet; whether a place was skipped.
 
-    ``stack`` walks the tree with, for each node, the rectangle that it may grow to on the sheet and
-    the one that it may grow to without its sheet's pattern growing.
+    ``stack`` walks the tree; for each node it has the rectangle that the node may grow to on the
+    sheet, and the one that it may grow to without the whole pattern growing.
     """
     nodes, root, shapes = sheets.nodes, sheets.roots[sheet], asked.shapes[kind]
     lying = 1 if shapes[1, 0] == 0 else 2
@@ -111,7 +111,7 @@ def _look_over(
 
 @compiled
 def _consider(best: Whole, node: int, axis: int, way: int, cost: int) -> None:
-    """Keep a place that costs less."""
+    """Keep a place if it costs less."""
     if best[COST] == NO_NODE or cost < best[COST]:
         best[NODE], best[AXIS], best[LYING], best[COST] = node, axis, way, cost
 
@@ -126,10 +126,9 @@ def _look_beside(
     chance: Whole,
     best: Whole,
 ) -> bool:
-    """Consider the places beside a node, in either axis; whether one was overlooked.
+    """Consider the places beside a node along either axis; whether one was skipped.
 
-    The measure is the growth of the rectangle round the sheet's pattern, then the hole left beside
-    the blank.
+    The cost is the growth of the rectangle round the pattern, then the hole left beside the blank.
     """
     node = may_grow[0]
     own_w, own_h = nodes[WIDTH, node], nodes[HEIGHT, node]
@@ -161,9 +160,9 @@ def _look_beside(
 
 @compiled
 def _push_members(nodes: Whole, stack: Whole, top: int, least_w: int, least_h: int) -> int:
-    """Put a group's members on the stack in its place, each with what it may grow to.
+    """Replace a group on the stack by its members, each with what it may grow to.
 
-    Members that may not grow to the least width and height are of no use.
+    Members that cannot grow to the least width and height are left out.
     """
     node, grow_w, grow_h = stack[top, 0], stack[top, 1], stack[top, 2]
     still_w, still_h = stack[top, 3], stack[top, 4]

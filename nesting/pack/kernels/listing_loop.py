@@ -1,9 +1,9 @@
-"""The enumeration of patterns: they are built up from single blanks, each pattern once.
+"""The enumeration of patterns, built up from single blanks, each pattern once.
 
 Compiled as ``compiled`` says.
 
-A pattern is a row of ``words``, which hold its number of blanks of each kind in bit fields. The
-highest bit of each field is kept free, so that one operation adds or compares all fields of a word.
+A pattern is a row of ``words``, which hold its count of each kind in bit fields. The highest bit of
+each field is kept free, so that one operation adds or compares all fields of a word.
 """
 
 from typing import NamedTuple
@@ -15,21 +15,21 @@ from nesting.pack.kernels.compiled import compiled
 
 #: Bits of a word that are used: sums of two words stay positive.
 BITS = 60
-#: Rows of ``made``: how a pattern is made and of which two patterns, or of which blank; its cell;
-#: the one before it that holds the same.
+#: Rows of ``made``: the axis and the two patterns that a pattern is joined of, or its blank; its
+#: cell; the previous pattern with the same counts.
 AXIS, FIRST, SECOND, CELL_X, CELL_Y, SAME = range(6)
 BLANK, ALONG_X, ALONG_Y = range(3)
-#: Entries of ``tally``: patterns, those that no other of their cell holds, pairs left to look at.
+#: Entries of ``tally``: patterns, those not dominated in their cell, pairs left to look at.
 COUNT, LIVE, LEFT = range(3)
-#: Less than any worth.
+#: Less than any value.
 NOTHING = 1 - (1 << 62)
 
 
 class Fields(NamedTuple):
-    """The bit field of each kind, its largest count, and the value of one blank for each aim.
+    """For each kind its bit field, its largest count, and the value of one blank by each aim.
 
-    ``value`` has a row for each aim. ``free`` has each word's free bits, ``full`` those and the
-    highest counts.
+    ``value`` has a row for each aim. ``free`` has the free bits of each word, ``full`` the free
+    bits and the largest counts.
     """
 
     word: Whole
@@ -42,12 +42,12 @@ class Fields(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """The cells of the table: the least worth of a pattern there for each aim, and what is listed so far.
+    """The cells of the table: the least value of a pattern there by each aim, and what is listed so far.
 
-    Column ``k`` of ``pairs`` has two points, the lower first; the sum of columns ``starts[i]`` to
-    ``starts[i + 1]`` comes to point ``i``. ``begin`` has the first and the last ``live`` entry of
-    each cell, ``most`` the highest worth to the first aim there, the other two the highest worth in the cells of
-    that width up to that height, and of that height up to that width.
+    Column ``k`` of ``pairs`` has two points, the lower first; the sums of columns ``starts[i]`` to
+    ``starts[i + 1]`` come to point ``i``. ``begin`` has the first and the last entry of each cell
+    in ``live``, ``most`` the highest value by the first aim there; the other two have the highest
+    value in the cells of that width up to that height, and of that height up to that width.
     """
 
     needed: Whole
@@ -63,9 +63,9 @@ class Grid(NamedTuple):
 
 
 class Listed(NamedTuple):
-    """The patterns so far, and their worth to each aim, in rows.
+    """The patterns so far, and their values by each aim, in rows.
 
-    ``hashed`` finds the last one of those that hold the same.
+    ``hashed`` finds the last pattern with given counts.
     """
 
     words: Whole
@@ -80,9 +80,9 @@ class Listed(NamedTuple):
 def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause: int) -> int:
     """List the patterns of the cells of width ``i`` from height ``j`` on, after all smaller ones.
 
-    A pattern is in the smallest cell that holds it, if it is worth what that cell needs. Ends when
-    fewer than ``pause`` pairs, 0 or more, are left to look at, and says at which height to go on;
-    fewer than 0 are left where there are too many patterns.
+    A pattern belongs to the smallest cell that holds it, if it is worth the least value there. Ends
+    when fewer than ``pause`` pairs, 0 or more, are left to look at, and returns the height at which
+    to continue. Fewer than 0 are left where there are too many patterns.
     """
     tally = listed.tally
     while j < grid.needed.shape[2] and tally[LEFT] >= pause:
@@ -157,7 +157,7 @@ def _join(
 
 @compiled
 def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
-    """Whether a row is worth what a cell needs, to each aim."""
+    """Whether a row is worth the least value of a cell by each aim."""
     enough = True
     for aim in range(len(listed.worth)):
         if listed.worth[aim, row] < grid.needed[aim, i, j]:
@@ -176,7 +176,7 @@ def _combine(
     i: int,
     j: int,
 ) -> None:
-    """Join each pattern of one cell with each of another, in the order of falling worth."""
+    """Join each pattern of one cell with each of another, in order of falling value."""
     words, worth, live, tally = listed.words, listed.worth, listed.live, listed.tally
     needed = grid.needed[0, i, j]
     for p in range(first[0], first[1]):
@@ -202,7 +202,7 @@ def _combine(
 
 @compiled
 def _clip(fields: Fields, listed: Listed, row: int) -> bool:
-    """Clip the counts of a row to the demand; whether one was above it."""
+    """Clip the counts of a row to the demand; whether any was above it."""
     words = listed.words
     beyond = False
     for w in range(words.shape[1]):
@@ -221,7 +221,7 @@ def _clip(fields: Fields, listed: Listed, row: int) -> bool:
 
 @compiled
 def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, j: int) -> int:
-    """Keep a new row unless a cell no larger has the same counts; the number of rows afterwards."""
+    """Keep a new row unless a cell no larger has the same counts; return the number of rows."""
     made, tally = listed.made, listed.tally
     at = slot(listed.hashed, listed.words, row)
     other = listed.hashed[at]
@@ -241,7 +241,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
 
 @compiled
 def slot(hashed: Whole, words: Whole, row: int) -> int:
-    """The hash table's slot for the counts of a row, taken or free."""
+    """The slot of a row's counts in the hash table, taken or free."""
     mixed = np.int64(0)
     for w in range(words.shape[1]):
         mixed = (mixed * 1000003 + words[row, w] % 2147483629) % 2147483647
@@ -259,7 +259,7 @@ def slot(hashed: Whole, words: Whole, row: int) -> int:
 
 @compiled
 def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
-    """Add to ``live`` the rows that no other row dominates, in the order of falling worth to the first aim."""
+    """Add to ``live`` the rows that no other dominates, in order of falling value by the first aim."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
     base = tally[LIVE]
     for row in rows[np.argsort(-listed.worth[0, rows], kind="mergesort")]:
@@ -283,10 +283,10 @@ def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
 def fill_outside(
     table: Whole, splits_x: Whole, starts_x: Whole, splits_y: Whole, starts_y: Whole
 ) -> Whole:
-    """The most value outside each cell: what the rest of the largest sheet can hold beside it.
+    """For each cell, the most value that the rest of the largest sheet can hold beside it.
 
-    Outside a part lies what is outside the whole, and what the other part holds. It is negative for
-    a cell that is part of no division of the sheet.
+    What can lie outside a part is what can lie outside the whole, and what the other part holds.
+    Negative for a cell that is part of no division of the sheet.
     """
     outside = np.full_like(table, -1)
     outside[-1, -1] = 0

@@ -1,4 +1,4 @@
-"""The hot loop of nearly full sheets: blocks of blanks that waste little, put together in pairs.
+"""Nearly full sheets: blocks of blanks with little waste, joined in pairs.
 
 Compiled as ``compiled`` says.
 """
@@ -11,13 +11,13 @@ from nesting.arrays import Whole
 from nesting.pack.kernels.compiled import compiled
 from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, AXIS, BLANK, FIRST, SECOND, slot
 
-#: Rows of ``made``: how a block is made and of which two, or of which way to lie (rows of
-#: ``listing_loop``); its size and the area of its blanks; the block before it with the same
-#: blanks, as high, and as wide; its slot.
+#: Rows of ``made``: the axis and the two blocks that a block is joined of, or its way to lie (as in
+#: ``listing_loop``); its size and the area of its blanks; the previous block with the same blanks,
+#: of the same height, and of the same width; its slot.
 WIDTH, HEIGHT, AREA, SAME, AS_HIGH, AS_WIDE, AT = range(SECOND + 1, SECOND + 8)
 MADE = AT + 1
-#: Entries of ``tally``: blocks, those that nearly fill the sheet, pairs left to look at, blocks that
-#: wait, and whether there is no room for more.
+#: Entries of ``tally``: blocks, nearly full ones, pairs left to look at, blocks waiting, and whether
+#: there is no room for more.
 COUNT, FULL, LEFT, WAITING, NO_ROOM = range(5)
 NONE = -1
 #: Waste of a block's area that makes one step of its rank, and steps that a sheet's area is worth.
@@ -27,10 +27,10 @@ _WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
 class Target(NamedTuple):
     """What one sheet is to hold.
 
-    ``size`` is width and height, ``ways`` has size, area and number of each way that a blank may
-    lie, ``words`` what each of them counts. ``full`` has the free bits of each word and the most of
-    each kind, ``free`` the free bits. ``over`` is the area that may be wasted. ``within_x[k]`` is
-    the most of a length ``k`` that blanks side by side can take, ``within_y`` the same upwards.
+    ``size`` is width and height. ``ways`` has size, area and number of each way that a blank may
+    lie, ``words`` the counts of each. ``full`` has the free bits of each word and the largest
+    counts, ``free`` the free bits. ``over`` is the area that may be wasted. ``within_x[k]`` is the
+    most of a length ``k`` that blanks side by side can take, ``within_y`` the same along y.
     """
 
     size: Whole
@@ -46,9 +46,9 @@ class Target(NamedTuple):
 class Blocks(NamedTuple):
     """The blocks so far.
 
-    ``high`` and ``wide`` have the last one of each height and width, ``full`` those that nearly
-    fill the sheet. ``waiting`` is a heap of those that no other has been put beside yet, ``keys``
-    the rank of each block there, the least on top.
+    ``high`` and ``wide`` have the last block of each height and width, ``full`` the nearly full
+    ones. ``waiting`` is a heap of the blocks that have not been joined with others yet, ``keys``
+    has their ranks, the smallest on top.
     """
 
     made: Whole
@@ -64,9 +64,9 @@ class Blocks(NamedTuple):
 
 @compiled
 def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
-    """Fill in the most of each length that some of the blanks can take side by side.
+    """Work out the most of each length that some of the blanks can take side by side.
 
-    ``lengths`` has each kind's one or two lengths, 0 for none.
+    ``lengths`` has the one or two lengths of each kind, 0 for none.
     """
     sums = np.zeros(len(within), dtype=np.int64)
     sums[0] = 1
@@ -87,8 +87,8 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
 def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     """List all patterns that waste no more than ``over`` of the sheet.
 
-    ``only_all``: only the first one that holds all blanks. False where the list is not complete: it
-    ran out of pairs to look at, or of room.
+    With ``only_all``, only the first one that holds all blanks. False where the list is not
+    complete, for lack of pairs or room.
     """
     made, tally = blocks.made, blocks.tally
     blocks.high[:], blocks.wide[:] = NONE, NONE
@@ -119,13 +119,13 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
 
 @compiled
 def _goes_on(tally: Whole) -> bool:
-    """Whether there is room for more blocks, and some pair left to look at."""
+    """Whether there is room for more blocks and some pair left to look at."""
     return bool(tally[LEFT] >= 0 and not tally[NO_ROOM])
 
 
 @compiled
 def _is_wanted(wanted: Target, words: Whole) -> bool:
-    """Whether there are so many of each kind."""
+    """Whether the demand has this many of each kind."""
     for w in range(len(words)):
         if (wanted.full[w] - words[w]) & wanted.free[w] != wanted.free[w]:
             return False
@@ -134,9 +134,9 @@ def _is_wanted(wanted: Target, words: Whole) -> bool:
 
 @compiled
 def _wastes_little(wanted: Target, block: Whole) -> bool:
-    """Whether a block fits and wastes no more than may be.
+    """Whether a block fits and wastes no more than allowed.
 
-    What no other blanks can take beside it is waste, too.
+    Room beside it that no other blanks can take counts as waste, too.
     """
     w, h = block[WIDTH], block[HEIGHT]
     if w > wanted.size[0] or h > wanted.size[1]:
@@ -150,7 +150,7 @@ def _wastes_little(wanted: Target, block: Whole) -> bool:
 def _put_beside(
     wanted: Target, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
 ) -> None:
-    """Put a block beside another and all that are as high, or as wide, before that one."""
+    """Join a block with another, and with all earlier blocks of that one's height, or width."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
     most = made[AREA, row] + wanted.over
     while other != NONE and _goes_on(tally) and not (only_all and tally[FULL]):
@@ -181,7 +181,7 @@ def _put_beside(
 
 @compiled
 def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) -> bool:
-    """Keep the block after the last, unless one with the same blanks is within its size."""
+    """Keep the last block unless one with the same blanks fits within its size."""
     made, tally = blocks.made, blocks.tally
     new = tally[COUNT]
     at = slot(blocks.hashed, blocks.words, new)
@@ -205,7 +205,7 @@ def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) ->
 
 @compiled
 def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
-    """Put a block beside one with all the blanks that it has not, if there is one that fits."""
+    """Join a block with one that has all the blanks it lacks, if there is one that fits."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
     new = tally[COUNT]
     for k in range(words.shape[1]):
@@ -223,9 +223,9 @@ def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
 
 @compiled
 def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
-    """Put a block on the heap of those that wait: on top is what wastes least of its own area.
+    """Put a block on the heap, ranked by the share of its own area that it wastes.
 
-    Of those that waste about the same, the larger: it is nearer to a sheet.
+    Of blocks that waste about the same share, the larger comes first: it is nearer to a full sheet.
     """
     made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
     area, whole = made[AREA, row], wanted.size[0] * wanted.size[1]
@@ -245,7 +245,7 @@ def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
 
 @compiled
 def _next(blocks: Blocks) -> int:
-    """Take the top of the heap off."""
+    """Take the top off the heap."""
     waiting, keys, tally = blocks.waiting, blocks.keys, blocks.tally
     top = waiting[0]
     tally[WAITING] -= 1

@@ -24,9 +24,9 @@ from nesting.pack.kernels.sheet_trees import (
     take_node,
 )
 
-#: Of a hundred ruins, how many empty two or three whole sheets, and how many stay on so few.
+#: Of a hundred ruins, how many empty two or three sheets, and how many keep to one to three sheets.
 _WHOLE_SHEETS, _FEW_SHEETS = 10, 25
-#: Room that is all on one sheet counts as much as so much less area left out.
+#: The weight of the bonus for free room that lies together.
 _ROOM_TOGETHER = 0.25
 
 
@@ -43,13 +43,13 @@ def search(
     heat: int,
     most: int,
 ) -> int:
-    """Ruin and recreate until every blank is placed, or for some rounds; how many stay open.
+    """Ruin and recreate for some rounds or until no blank is open; return how many stay open.
 
-    The objective is the area of the open blanks, less a bonus for free room that comes together on
+    The objective is the area of the open blanks, less a bonus for free room that lies together on
     few sheets. A worse state is accepted if it is worse by no more than a random part of ``heat``
-    (threshold accepting, Dueck and Scheuer 1990;
-    ruin and recreate with a goal on guillotine trees: Gardeyn and Wauters 2022). ``kept`` is
-    room for the state before the ruin. Sheets that come out well are noted in ``seen``.
+    (threshold accepting, Dueck and Scheuer 1990; ruin and recreate with a goal on guillotine trees:
+    Gardeyn and Wauters 2022). ``kept`` is room for the state before the ruin. Good sheets are
+    recorded in ``seen``.
     """
     found = np.zeros(5, dtype=np.int64)
     leaves = np.zeros(sheets.nodes.shape[1], dtype=np.int64)
@@ -101,7 +101,7 @@ def _ruin(
     most: int,
     leaves: Whole,
 ) -> int:
-    """Remove about ``most`` blanks; the new number of open blanks.
+    """Remove about ``most`` blanks; return the new number of open blanks.
 
     Whole sheets are emptied, or random subtrees of all sheets or of one to three: blanks that are
     removed together can be combined in another way.
@@ -146,7 +146,7 @@ def _take_subtree(
     node: int,
     leaves: Whole,
 ) -> int:
-    """Remove all blanks below a node, unless they are too many; the new number of open blanks."""
+    """Remove all blanks below a node, unless they are too many; return how many are open."""
     number = leaves_below(sheets.nodes, node, leaves)
     if number > 2 * most:
         return count
@@ -163,7 +163,7 @@ def _take_subtree(
 
 @compiled
 def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole) -> None:
-    """Sort the open blanks: large ones, long ones or wide ones first, or at random."""
+    """Sort the open blanks: by area, length or width, largest first, or at random."""
     open_ = sheets.open_
     way = random_below(chance, 8)
     for k in range(count):
@@ -194,7 +194,7 @@ def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole)
 def _recreate(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int, found: Whole
 ) -> int:
-    """Insert the open blanks one by one at the cheapest place; how many stay open."""
+    """Insert the open blanks one by one at the cheapest place; return how many stay open."""
     nodes, left, failed = sheets.nodes, 0, NO_NODE
     for k in range(count):
         blank = sheets.open_[k]

@@ -1,9 +1,9 @@
 """The trees of all sheets in a few integer arrays, with insertion and removal of blanks.
 
 A column of ``nodes`` is a node of a sheet's tree: its kind (a blank, or a group along an axis),
-width and height of its pattern, its parent, its first child and next sibling, and for a blank
-which it is and how it lies. Members of a group lie side by side along its axis; where what is over
-lies is not decided, so every hole is as large as it can be. Compiled as ``compiled`` says.
+width and height of its pattern, its parent, its first child and next sibling, and for a blank its
+number and orientation. Members of a group lie side by side along its axis; where the free room lies
+is left open, so every hole is as large as it can be. Compiled as ``compiled`` says.
 """
 
 from typing import NamedTuple
@@ -17,10 +17,10 @@ NO_NODE = -1
 
 
 class Asked(NamedTuple):
-    """The instance: the size of the sheet, how each kind may lie, kind and area of each blank.
+    """The instance: the size of the sheet, the shapes of each kind, kind and area of each blank.
 
-    ``size`` is width and height, ``shapes`` has the same of each kind's two ways to lie (zero
-    where it has only one).
+    ``size`` is width and height; ``shapes`` has width and height for both orientations of each kind
+    (0 where it has only one).
     """
 
     size: Whole
@@ -32,9 +32,9 @@ class Asked(NamedTuple):
 class Sheets(NamedTuple):
     """The state: the trees of all sheets.
 
-    ``spare`` stacks the free nodes, their number first. Of each sheet: the top of its tree, the
-    area that is free, and when it last changed. ``places`` has node and sheet of each blank, and
-    ``open_`` the blanks that lie nowhere, as many as the search says.
+    ``spare`` is a stack of free nodes, beginning with their number. For each sheet there are the
+    root of its tree, its free area, and when it last changed. ``places`` has node and sheet of each
+    blank; the first of ``open_``, as many as the search says, are the blanks that lie nowhere.
     """
 
     nodes: Whole
@@ -60,7 +60,7 @@ def copy_sheets(source: Sheets, target: Sheets) -> None:
 
 @compiled
 def take_node(nodes: Whole, spare: Whole) -> int:
-    """A node that is free; ``spare[0]`` counts those stacked after it."""
+    """Take a free node off the stack."""
     node = spare[spare[0]]
     spare[0] -= 1
     nodes[PARENT, node] = nodes[FIRST, node] = nodes[NEXT, node] = NO_NODE
@@ -95,7 +95,7 @@ def _detach(nodes: Whole, node: int) -> None:
 
 @compiled
 def _resize(nodes: Whole, node: int) -> None:
-    """Work the size of a group and of all above it out again."""
+    """Work out the sizes of a group and of all groups above it again."""
     while node != NO_NODE:
         width = height = 0
         child = nodes[FIRST, node]
@@ -115,7 +115,7 @@ def _resize(nodes: Whole, node: int) -> None:
 
 @compiled
 def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None:
-    """Put a node in another's place."""
+    """Put a node in the place of another."""
     group = nodes[PARENT, old]
     if group == NO_NODE:
         roots[sheet] = new
@@ -128,7 +128,7 @@ def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None
 
 @compiled
 def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int) -> None:
-    """Take a blank out of its sheet; a group left with one member gives way to it."""
+    """Take a blank out of its sheet; a group left with one member is replaced by it."""
     group = nodes[PARENT, leaf]
     if group == NO_NODE:
         roots[sheet] = NO_NODE
@@ -160,7 +160,7 @@ def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int
 def insert_blank(
     nodes: Whole, roots: Whole, spare: Whole, sheet: int, beside: int, axis: int, leaf: int
 ) -> None:
-    """Lay a blank beside a node along an axis; ``beside`` is NO_NODE on an empty sheet."""
+    """Insert a blank beside a node along an axis; ``beside`` is NO_NODE on an empty sheet."""
     if beside == NO_NODE:
         roots[sheet] = leaf
         nodes[PARENT, leaf] = NO_NODE
@@ -181,7 +181,7 @@ def insert_blank(
 
 @compiled
 def leaves_below(nodes: Whole, node: int, out: Whole) -> int:
-    """Write the blanks below a node to ``out``; how many there are."""
+    """Write the blanks below a node to ``out``; return how many there are."""
     count = 0
     current = node
     while True:

@@ -1,4 +1,4 @@
-"""HiGHS, so that it prints nothing and gives the same answer every time."""
+"""HiGHS, set up to print nothing and to give the same answer every time."""
 
 import os
 import sys
@@ -9,12 +9,12 @@ from typing import Any
 
 from nesting.pack.model.deadline import seconds_left
 
-#: Seconds that a programme has at least, however late it is: most are solved in less.
+#: Seconds that any programme gets, however late it is: most take less.
 _LEAST_SECONDS = 0.1
 
 
 def run_in_time(highs: Any) -> None:
-    """Run HiGHS for as long as there is time; what it says at the end of that proves nothing."""
+    """Run HiGHS for the time that is left; running out of time proves nothing."""
     left = seconds_left()
     if left < inf:
         highs.setOptionValue("time_limit", max(_LEAST_SECONDS, left))

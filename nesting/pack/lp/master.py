@@ -9,14 +9,14 @@ from nesting.pack.lp.highs import run_in_time, silent_highs
 from nesting.pack.model.columns import Column
 from nesting.pack.model.problem import Problem
 
-#: Beyond so many columns HiGHS would spend minutes on heuristics before its first node.
+#: With more columns HiGHS would spend minutes on heuristics before its first node.
 _MANY = 2_000
 
 
 class Relaxation:
-    """The linear relaxation over columns that keep coming; its duals are the pieces' values.
+    """The linear relaxation of the master over a growing set of columns; it gives the dual values.
 
-    Minimise the cost of the sheets, with every demand met and no limited supply used up
+    Minimise the cost of the sheets so that every demand is met and no limited supply exceeded
     (Gilmore and Gomory 1961).
     """
 
@@ -33,7 +33,7 @@ class Relaxation:
         self._columns = 0
 
     def extend(self, columns: list[Column]) -> None:
-        """Take in the columns that it does not have yet."""
+        """Add the columns that it does not have yet."""
         for column in columns[self._columns :]:
             rows = [kind for kind, count in enumerate(column.counts) if count]
             entries = [float(column.counts[kind]) for kind in rows]
@@ -47,8 +47,8 @@ class Relaxation:
     def solve(self) -> tuple[float, list[float], list[float]] | None:
         """Least cost, how often each column is used, and the dual value of each kind.
 
-        Cost and values are in the cheapest sheet's cost.
-        None where HiGHS gives no optimum: its word is then not used for anything.
+        Cost and values are in units of the cheapest sheet's cost. None where HiGHS reports no
+        optimum: then nothing it says is used.
         """
         import highspy
 
@@ -61,15 +61,15 @@ class Relaxation:
 
 
 def cheapest(problem: Problem) -> int:
-    """The least that a sheet costs if it costs anything: HiGHS counts costs in it, to keep them small."""
+    """The least positive cost of a sheet: HiGHS gets costs as multiples of it, to keep them small."""
     return min((supply.cost for supply in problem.supplies if supply.cost), default=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Column number to count; None where nothing was found within the limits.
+    """How often each column is used, by its number; None where nothing was found within the limits.
 
-    Only ``impossible`` says that there is nothing: a limit or an error of HiGHS is no proof.
+    Only ``impossible`` says that there is no solution: a limit or an error of HiGHS proves nothing.
     """
 
     counts: dict[int, int] | None
@@ -115,7 +115,7 @@ def choose_columns(
 def choose_along_grain(
     problem: Problem, columns: list[Column], least: int, most: int, *, nodes: int = 5
 ) -> Choice:
-    """Find how often to use each column with few folds across the grain, at a cost of ``least`` to ``most``."""
+    """Choose columns with few folds across the grain, at a cost between ``least`` and ``most``."""
     across = [float(column.across_grain) for column in columns]
     highs = _whole_numbers(problem, columns, across, least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
@@ -127,11 +127,11 @@ def choose_along_grain(
 def _whole_numbers(
     problem: Problem, columns: list[Column], objective: list[float], least: int, most: int | None
 ) -> Any:
-    """The integer programme: each demand met, no supply used up, the cost between two numbers."""
+    """The integer programme: demands met, supplies not exceeded, cost within two limits."""
     import highspy
 
     highs = silent_highs()
-    # It takes half the time on programmes as small as these, and finds nothing that diving does not.
+    # It takes half the time of such small programmes and finds nothing that diving does not.
     highs.setOptionValue("mip_heuristic_run_feasibility_jump", False)
     infinity = highs.inf
     for weight in objective:
@@ -158,7 +158,7 @@ def _whole_numbers(
 
 
 def _chosen(highs: Any, problem: Problem, columns: list[Column]) -> Choice:
-    """Run HiGHS and read its answer with care."""
+    """Run HiGHS and check its answer."""
     import highspy
 
     run_in_time(highs)
@@ -174,7 +174,7 @@ def _chosen(highs: Any, problem: Problem, columns: list[Column]) -> Choice:
 def _confirmed(
     problem: Problem, columns: list[Column], chosen: dict[int, int]
 ) -> dict[int, int] | None:
-    """The choice, if it meets demand and supplies in whole numbers; HiGHS works in floats."""
+    """The choice if it meets demand and supplies in integers, as HiGHS works in floats; else None."""
     for number, kind in enumerate(problem.kinds):
         if sum(columns[c].counts[number] * n for c, n in chosen.items()) < kind.demand:
             return None

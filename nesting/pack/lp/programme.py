@@ -1,4 +1,4 @@
-"""A small integer programme, put together by columns and rows and solved by HiGHS."""
+"""A small linear or integer programme, built by columns and rows and solved by HiGHS."""
 
 from dataclasses import dataclass, field
 from math import inf
@@ -10,10 +10,10 @@ from nesting.pack.lp.highs import run_in_time, silent_highs
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What HiGHS says: the values of the columns, the duals of the rows.
+    """What HiGHS reports: the values of the columns, the duals of the rows.
 
     ``values`` is None where nothing was found within the limits; only ``impossible`` says that
-    there is nothing. ``optimal`` says that nothing is better.
+    there is no solution. ``optimal`` says that no solution is better.
     """
 
     values: list[float] | None
@@ -24,7 +24,7 @@ class Outcome:
 
 @dataclass(slots=True)
 class Programme:
-    """Columns and rows so far; the least cost is looked for."""
+    """Columns and rows so far; the cost is minimised."""
 
     costs: list[float] = field(default_factory=list)
     ranges: list[tuple[float, float]] = field(default_factory=list)
@@ -34,7 +34,7 @@ class Programme:
     def column(
         self, cost: float = 0.0, low: float = 0.0, high: float = inf, *, whole: bool = False
     ) -> int:
-        """Add a column and give its number."""
+        """Add a column and return its number."""
         number = len(self.costs)
         self.costs.append(cost)
         self.ranges.append((low, high))
@@ -43,12 +43,12 @@ class Programme:
         return number
 
     def row(self, entries: dict[int, float], low: float = -inf, high: float = inf) -> int:
-        """Add a row, by its entries in the columns, and give its number."""
+        """Add a row, by its entries in the columns, and return its number."""
         self.rows.append((low, high, entries))
         return len(self.rows) - 1
 
     def solve(self, nodes: int | None = None) -> Outcome:
-        """Run HiGHS, looking at so many nodes of the tree at most."""
+        """Run HiGHS, with a limit on the nodes of its search tree."""
         import highspy
 
         highs = silent_highs()

@@ -1,9 +1,9 @@
-"""Groups of equal circles in rows, as one blank: fewer cuts, and less paper where they save any.
+"""Groups of equal circles in rows, as one blank: fewer cuts, and often less paper.
 
 Rows lie straight above one another (the die allowance between neighbours counts once), or every
-other row is moved by half a step (staggered), with steps as short as can be or stretched until
-the group is as wide as the sheet, so that its rows move closer. All lengths are whole nanometres
-and rounded to the safe side.
+second row is shifted by half a step (staggered). The step is then either the shortest possible or
+stretched until the group is as wide as the sheet, which brings the rows closer together. All
+lengths are whole nanometres, rounded to the safe side.
 """
 
 from bisect import bisect_right, insort
@@ -14,10 +14,10 @@ from typing import NamedTuple
 
 
 class CircleRows(NamedTuple):
-    """A group of circles, with its blank's size in nm.
+    """A group of circles, with the size of its blank in nm.
 
-    ``first`` and ``second`` are the circles in a row by turns, ``rows`` how many rows there are;
-    rows run along x or, ``upright``, along y.
+    Rows hold ``first`` and ``second`` circles in turn; there are ``rows`` of them, running along x,
+    or along y where ``upright``.
     """
 
     width: int
@@ -34,7 +34,7 @@ class CircleRows(NamedTuple):
         return self.first * (self.rows - self.rows // 2) + self.second * (self.rows // 2)
 
     def centres(self, across: int) -> list[tuple[int, int]]:
-        """The circles' centres from the blank's low corner; ``across`` is of one blank alone, in nm."""
+        """The centres from the blank's low corner; ``across`` is the size of a single blank, in nm."""
         half = across // 2
         along, over = (self.height, self.width) if self.upright else (self.width, self.height)
         steps = _half_steps(self.first, self.second, staggered=self.staggered)
@@ -49,7 +49,7 @@ class CircleRows(NamedTuple):
 
 
 def _half_steps(first: int, second: int, *, staggered: bool) -> int:
-    """How many half steps lie between the first and the last circle of all rows."""
+    """How many half steps lie between the leftmost and the rightmost circle."""
     return 2 * (first - 1) + (staggered and second == first)
 
 
@@ -63,12 +63,12 @@ def groups(
     *,
     every: bool = False,
 ) -> list[CircleRows]:
-    """List the groups that may save paper on sheets of some usable sizes, all lengths in nm.
+    """List the groups that may save paper on sheets of these usable sizes, all lengths in nm.
 
     Sides that are no sum of diameters and die allowances lie on the ruler's ``marks`` or at the
-    sheet's edge. No more than ``most`` circles are asked for; groups are left out that another
-    one, or circles cut out one by one, can replace; ``every`` keeps them, for a trimmer with a
-    longest cut: a group may need no cut where others need long ones.
+    sheet's edge. No more than ``most`` circles are asked for. Groups that another group, or single
+    circles, can replace are left out; ``every`` keeps them, for a trimmer with a longest cut, where
+    such a group may be the only one that can be cut.
     """
     if most < 2:
         return []
@@ -110,7 +110,7 @@ def _straight(diameter: int, allowance: int, width: int, height: int) -> Iterato
 def _staggered(
     diameter: int, allowance: int, along: int, over: int, marks: int, most: int, *, upright: bool
 ) -> Iterator[CircleRows]:
-    """Staggered rows along a side, as short as can be and stretched over it, as many as are needed."""
+    """Staggered rows along a side, with the shortest step and with steps stretched over the side."""
     single, apart = diameter + 2 * allowance, diameter + allowance
     for first in count(1):
         for second in (first, first - 1):
@@ -136,7 +136,7 @@ def _staggered(
 
 
 def _row_distance(apart: int, half: int) -> int:
-    """How far rows are apart whose circles lie ``half`` a step to the side, so that none are too close.
+    """How far apart rows must be whose circles are shifted by ``half``, so that none are too close.
 
     The row after the next lies straight above again.
     """
@@ -149,7 +149,7 @@ def _on_marks(length: int, marks: int, edge: int) -> int:
 
 
 def _undone(found: set[CircleRows], most: int) -> list[CircleRows]:
-    """The groups that no other is as good as: no larger, and with as many circles."""
+    """The groups that no other dominates: none is as small and holds as many circles."""
     kept: list[CircleRows] = []
     best: list[tuple[int, int, int]] = []  # those of most circles first
     for group in _in_order(found):
@@ -162,7 +162,7 @@ def _undone(found: set[CircleRows], most: int) -> list[CircleRows]:
 
 
 def _in_order(found: set[CircleRows]) -> list[CircleRows]:
-    """Small ones first, whatever order they were found in."""
+    """Sorted by size, so that the order does not depend on how they were found."""
     return sorted(
         found,
         key=lambda g: (g.width * g.height, -g.circles, g.width, g.upright, g.staggered, g.rows),

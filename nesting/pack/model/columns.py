@@ -1,4 +1,4 @@
-"""Columns: layouts of one sheet as the master problem sees them, without repeats."""
+"""Columns: patterns on one supply as the master problem sees them, without repeats."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ class Column:
 
 
 def column_of(supply: int, pattern: Pattern, kinds: int) -> Column:
-    """The column of a pattern on a supply's sheet, of a problem of so many kinds."""
+    """The column of a pattern on a supply, in a problem with ``kinds`` kinds."""
     return Column(supply, pattern, counts(pattern, kinds), folds_across(pattern))
 
 
@@ -41,7 +41,7 @@ def across_grain(plan: Iterable[Used]) -> int:
 
 
 class Pool:
-    """All columns found so far, one for each supply and count of kinds: with fewest folds across the grain."""
+    """All columns found so far: for equal counts on one supply, the one with fewest folds across."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
@@ -49,11 +49,11 @@ class Pool:
         self._known: dict[tuple[int, tuple[int, ...]], int] = {}
 
     def add(self, supply: int, pattern: Pattern) -> int:
-        """Add a pattern and give its column's number.
+        """Add a pattern and return its column's number.
 
-        A layout beyond the demand stays as it is: clipped, the relaxation could not use it at a
-        fraction, and column generation would end before its bound is reached. What is cut beyond
-        the demand is taken out of the plan at the end (``overproduction``).
+        A pattern with more than the demand is kept as it is: if it were clipped, the relaxation
+        could no longer use a fraction of it, and column generation would end before its bound is
+        reached. Blanks beyond the demand are taken out of the plan at the end (``overproduction``).
         """
         found = counts(pattern, len(self.problem.kinds))
         key = supply, found

@@ -1,6 +1,6 @@
-"""The moment by which work has to end: whatever may take long looks at it, and gives up when late.
+"""The moment by which work has to end: what may take long checks it and gives up when late.
 
-Where no limit of time is set there is no such moment, and no clock changes any answer.
+Where no time limit is set there is no such moment, and no clock changes any answer.
 """
 
 from collections.abc import Callable, Iterator
@@ -14,17 +14,17 @@ _Answer = TypeVar("_Answer")
 #: How many seconds after the end of its time the last part of some work may take.
 _BEYOND = 0.5
 
-#: Held for what is done within ``until``: it is wanted deep down, where no caller in between cares.
+#: Set within ``until``: needed deep down in the calls, and of no concern to those in between.
 _MOMENT: ContextVar[float] = ContextVar("moment", default=inf)
 
 
 class TimeIsUpError(Exception):
-    """It is late: what is being worked out is not waited for."""
+    """It is late: nobody waits for this result any longer."""
 
 
 @contextmanager
 def until(moment: float) -> Iterator[None]:
-    """What is done inside has to end at a moment of the clock, or before where it had to anyway."""
+    """Have the work inside end at a moment of the clock, or earlier if it already had to."""
     token = _MOMENT.set(min(moment, _MOMENT.get()))
     try:
         yield
@@ -34,9 +34,9 @@ def until(moment: float) -> Iterator[None]:
 
 @contextmanager
 def within(share: float, kept: float | None = None) -> Iterator[None]:
-    """What is done inside has to end when a share of the seconds left is over.
+    """Have the work inside end after a share of the seconds left.
 
-    Of those no more than ``kept`` are kept back for what comes after it.
+    No more than ``kept`` seconds are kept back for what comes after it.
     """
     now, left = monotonic(), seconds_left()
     with until(now + (share * left if kept is None else max(share * left, left - kept))):
@@ -44,7 +44,7 @@ def within(share: float, kept: float | None = None) -> Iterator[None]:
 
 
 def seconds_left() -> float:
-    """How long there is to the moment; without end where there is none."""
+    """How many seconds are left; infinite where there is no time limit."""
     moment = _MOMENT.get()
     return inf if moment == inf else moment - monotonic()
 
@@ -55,7 +55,7 @@ def is_late() -> bool:
 
 
 def stop_if_late() -> None:
-    """Give up what is being worked out if the moment has come.
+    """Give up the current work if the moment has come.
 
     Raises
     ------

@@ -10,8 +10,8 @@ class State:
     """How far the search for one paper has come.
 
     ``elapsed`` is in seconds since ``solve`` was called; ``rounds`` counts the paper's steps,
-    ``since_gain`` those since its plan or bound last got better. ``best`` is the cost of the
-    plan, ``bound`` what is proven of it, ``sheets`` how many whole sheets the plan takes.
+    ``since_gain`` those since its plan or bound last improved. ``best`` is the cost of the plan,
+    ``bound`` the proven least cost, ``sheets`` the number of whole sheets in the plan.
     """
 
     elapsed: float
@@ -53,12 +53,12 @@ class Rounds:
 
 @dataclass(frozen=True, slots=True)
 class NoGain:
-    """End after some rounds in which neither plan nor bound got better."""
+    """End after some rounds in which neither plan nor bound improved."""
 
     rounds: int
 
     def __call__(self, state: State, /) -> bool:
-        """Whether nothing has got better for that long."""
+        """Whether nothing has improved for that long."""
         return state.since_gain >= self.rounds
 
 
@@ -74,7 +74,7 @@ class FirstOf:
 
 
 def seconds_of(limit: Limit) -> float:
-    """How many seconds a limit leaves at most; without end where it has no ``Seconds``."""
+    """How many seconds a limit allows at most; infinite where it has no ``Seconds``."""
     match limit:
         case Seconds(seconds):
             return seconds

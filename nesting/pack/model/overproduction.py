@@ -1,4 +1,4 @@
-"""Nothing is cut beyond the demand: blanks that nobody asked for are taken out again."""
+"""Blanks beyond the demand are taken out of the plan again."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -8,7 +8,7 @@ from nesting.pack.model.pattern import Pattern, without_one
 
 
 class Thinned(NamedTuple):
-    """Sheets of the layout ``number`` that are cut alike, and how many of each kind they keep."""
+    """Equal sheets of the pattern ``number``, and how many of each kind they keep."""
 
     number: int
     held: tuple[int, ...]
@@ -18,9 +18,9 @@ class Thinned(NamedTuple):
 def thinned(
     layouts: Iterable[tuple[tuple[int, ...], int]], demand: tuple[int, ...]
 ) -> list[Thinned]:
-    """Say which layouts, of how many of each kind and sheets, keep what when no blank is spare.
+    """Decide what the sheets keep of each pattern, given its counts and its number of sheets.
 
-    Where it can be, the same blanks go from all sheets of a layout, so that they stay alike.
+    Where possible the same blanks are taken from all sheets of a pattern, so that they stay alike.
     Sheets that keep nothing are left out.
     """
     left = [Thinned(number, held, alike) for number, (held, alike) in enumerate(layouts)]
@@ -48,7 +48,7 @@ def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
 
 
 def without_overproduction(plan: Sequence[Used], demand: tuple[int, ...]) -> list[Used]:
-    """Take out the blanks beyond the demand, so that what they took becomes offcuts."""
+    """Take out the blanks beyond the demand; their room becomes offcuts."""
     lean = []
     for one in thinned(((used.column.counts, used.count) for used in plan), demand):
         column = plan[one.number].column

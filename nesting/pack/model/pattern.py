@@ -1,8 +1,8 @@
-"""What lies on one sheet, as groups of blanks: a cut tree without its offcuts.
+"""A pattern: what lies on one sheet, as groups of blanks; a cut tree without its offcuts.
 
-A group lays its members side by side along one axis; whatever is not blank is over, and where it
-is over is decided once, when the cut tree is written (``nesting.pack.cut_trees.write_tree``). Taking a blank out
-therefore needs no repair.
+A group lays its members side by side along one axis. Room without a blank is left over; where
+exactly it lies is decided once, when the cut tree is written
+(``nesting.pack.cut_trees.write_tree``). A blank can therefore be taken out without any repair.
 """
 
 from collections.abc import Iterator, Sequence
@@ -52,7 +52,7 @@ Pattern = Leaf | Group
 
 
 def grouped(axis: Axis, members: tuple[Pattern, ...]) -> Group:
-    """Members side by side, as they are."""
+    """Put members side by side without merging any."""
     return Group(axis, members, *_measured(axis, members))
 
 
@@ -72,7 +72,7 @@ def _measured(axis: Axis, members: Sequence[Pattern]) -> tuple[int, int, tuple[i
 
 
 def group(axis: Axis, members: list[Pattern | None]) -> Pattern | None:
-    """Lay patterns side by side: empty ones dropped, groups along the same axis taken up."""
+    """Put patterns side by side: empty ones are dropped, groups along the same axis merged."""
     present = [member for member in members if member is not None]
     if len(present) < 2:
         return present[0] if present else None
@@ -80,7 +80,7 @@ def group(axis: Axis, members: list[Pattern | None]) -> Pattern | None:
 
 
 def beside_one_another(axis: Axis, members: list[Pattern]) -> Pattern:
-    """Lay one pattern or more side by side: groups along the same axis are taken up."""
+    """Put one or more patterns side by side: groups along the same axis are merged."""
     flat: list[Pattern] = []
     for member in members:
         if isinstance(member, Group) and member.axis == axis:
@@ -102,7 +102,7 @@ def leaves(pattern: Pattern | None) -> Iterator[Leaf]:
 
 
 def counts(pattern: Pattern | None, kinds: int) -> tuple[int, ...]:
-    """How many of each kind there are; a group of circles counts them all."""
+    """How many of each kind a pattern holds; a group of circles counts all of its circles."""
     found = [0] * kinds
     for leaf in leaves(pattern):
         found[leaf.kind] += leaf.shape.holds
@@ -110,13 +110,13 @@ def counts(pattern: Pattern | None, kinds: int) -> tuple[int, ...]:
 
 
 def counts_within(pattern: Pattern, demand: tuple[int, ...]) -> tuple[int, ...]:
-    """How many of each kind there are, no more than are needed."""
+    """How many of each kind a pattern holds, clipped to the demand."""
     found = counts(pattern, len(demand))
     return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
 
 
 def without_one(pattern: Pattern, kind: int) -> Pattern | None:
-    """Take one blank of a kind out, or one circle of a group, where what remains is smallest.
+    """Take out one blank of a kind, or one circle of a group, so that the smallest pattern remains.
 
     None where nothing remains.
     """

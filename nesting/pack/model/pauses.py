@@ -1,13 +1,14 @@
-"""How a search gives way after each of its steps."""
+"""Where a search pauses: generators yield after each step."""
 
 from collections.abc import Generator, Iterator
 from enum import Enum
 
 
 class Pause(Enum):
-    """Where a search gives way.
+    """A point at which a search may be interrupted.
 
-    Limits of rounds count a ``STEP``. A stage that gives up the rest of its turn says ``GIVE_UP``.
+    Limits of rounds count each ``STEP``. A stage that gives up the rest of its turn yields
+    ``GIVE_UP``.
     """
 
     STEP = "step"
@@ -19,7 +20,7 @@ STEP, GIVE_UP = Pause.STEP, Pause.GIVE_UP
 
 
 def so_many(pauses: Pauses, most: int) -> Generator[Pause, None, bool]:
-    """The next steps, so many unless it gives up; whether it has ended."""
+    """Take up to ``most`` steps, fewer if the stage gives up; return whether it has ended."""
     taken = 0
     for pause in pauses:
         if pause is GIVE_UP:

@@ -1,8 +1,8 @@
-"""One paper's packing problem in small whole numbers.
+"""One paper's packing problem in small integers.
 
-Lengths are counted in their common divisor, so that the dynamic programme runs over short
-ranges of integers. The cut width is added to every blank and to every sheet: blanks then fit side
-by side exactly when they do with the cuts between them (the last cut is clipped at the edge).
+Lengths are counted in their greatest common divisor, which keeps the dynamic programme's ranges
+short. The cut width is added to every blank and to every sheet: blanks then fit side by side
+exactly when they do with the cuts between them (the last cut is clipped at the edge).
 """
 
 from collections.abc import Iterable
@@ -21,8 +21,8 @@ from nesting.pack.model.circle_groups import CircleRows, groups
 class Shape:
     """One way a blank may lie: width and height in units, cut width added.
 
-    ``holds`` is how many of its kind it holds, the first of ``rows`` where it is a group of
-    circles; ``smaller`` has then the shapes of its kind that hold one fewer.
+    ``holds`` is how many of its kind the blank holds: more than one where it is a group of circles
+    in ``rows``. ``smaller`` then has the shapes of the kind that hold one fewer.
     """
 
     width: int
@@ -34,12 +34,12 @@ class Shape:
     smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
 
     def __hash__(self) -> int:
-        """Quick, as patterns are looked up all the time: what tells nearly all shapes of a kind apart."""
+        """Hash what tells most shapes of a kind apart: patterns are looked up all the time."""
         return hash((self.width, self.height, self.holds))
 
     @property
     def fewer(self) -> "Shape | None":
-        """The smallest shape within it that holds one fewer, None where it holds one."""
+        """The smallest shape within this one that holds one fewer; None where it holds one."""
         if self.rows is None:
             return None
         if self.holds == 2:
@@ -57,9 +57,9 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A piece as the packer sees it: how often it is needed and how its blank may lie.
+    """A piece as the packer sees it: its demand, and how its blank may lie.
 
-    ``area`` is of the blank, in nm², of a circle in a group the least that it takes.
+    ``area`` is that of the blank in nm²; for circles, the least that one takes in any group.
     """
 
     piece: str
@@ -70,7 +70,7 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class SheetSize:
-    """A usable rectangle in units, cut width added, and the supplies that have it."""
+    """A usable rectangle in units, cut width added, and the supplies of this size."""
 
     width: int
     height: int
@@ -122,7 +122,7 @@ class Problem:
 def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
     """Set up the problem of the pieces that are cut from one paper.
 
-    Pieces of no demand are left out.
+    Pieces without demand are left out.
     """
     wanted = [piece for piece in pieces if piece.paper == paper.name and piece.demand]
     cut_width = trimmer.cut_width
@@ -136,7 +136,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     in_rows = {piece.id: _groups(piece, usable, trimmer) for piece in wanted}
     measures = [side for sizes in blanks.values() for size in sizes for side in size]
     measures += [side for rows in in_rows.values() for g in rows for side in (g.width, g.height)]
-    if trimmer.longest_cut is not None:  # the least that is over takes a cut that may be too long
+    if trimmer.longest_cut is not None:  # trimming a remainder off takes a cut, too
         measures += [side for size in usable for side in size]
     unit = gcd(cut_width, *measures)
     kinds = []
@@ -178,7 +178,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
 def _groups(
     piece: Piece, usable: tuple[tuple[int, int], ...], trimmer: Trimmer
 ) -> list[CircleRows]:
-    """The groups of a circle that may save paper; none of a rectangle."""
+    """The groups of a circle that may save paper; none for a rectangle."""
     if piece.shape == "rect":
         return []
     sizes = sorted(set(usable))
@@ -212,9 +212,9 @@ def _with_groups(
 def _worth_a_look(
     stock: tuple[Supply, ...], pieces: list[Piece], paper: Paper, trimmer: Trimmer
 ) -> tuple[Supply, ...]:
-    """The supplies less those to buy, where sheets at hand in plenty hold every piece.
+    """The supplies, without those to buy where plentiful sheets at hand hold every piece.
 
-    A plan that buys then costs more than one that does not (``batch.supplies``).
+    A plan that buys would then cost more than one that does not (``batch.supplies``).
     """
     plenty = [
         usable_size(paper, supply.sheet, trimmer.cut_width)
@@ -234,16 +234,16 @@ def _worth_a_look(
 
 
 def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
-    """Set up the same problem for so many of each piece (by id; none where it is not named).
+    """The same problem with another demand, by piece id (0 for a piece that is not named).
 
-    Kinds keep their numbers, so that patterns of one problem are patterns of the other.
+    Kinds keep their numbers, so patterns of one problem are patterns of the other.
     """
     kinds = tuple(replace(kind, demand=demand.get(kind.piece, 0)) for kind in problem.kinds)
     return replace(problem, kinds=kinds)
 
 
 def only_size(problem: Problem, number: int) -> Problem:
-    """Set up the same problem with sheets of one of its sizes alone, without limit."""
+    """The same problem with an unlimited supply of one of its sheet sizes alone."""
     size = problem.sizes[number]
     supply = size.supplies[0]
     return replace(
@@ -262,7 +262,7 @@ def at_hand(problem: Problem) -> tuple[int | None, ...]:
 
 
 def without_groups(problem: Problem) -> Problem:
-    """Set up the same problem with every circle in a blank of its own."""
+    """The same problem with every circle in a blank of its own."""
     kinds = tuple(
         replace(kind, shapes=tuple(shape for shape in kind.shapes if shape.holds == 1))
         for kind in problem.kinds
@@ -271,10 +271,10 @@ def without_groups(problem: Problem) -> Problem:
 
 
 def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Axis]:
-    """Along which axes a row of a blank can run in a rectangle, with cuts short enough for the trimmer.
+    """The axes along which a row of a blank can be cut from a rectangle by this trimmer.
 
-    A row along x is first cut off by a cut across the whole width, then its blanks by cuts as
-    long as they are high; along y the other way round. What fits exactly needs no cut.
+    A row along x is first cut off across the whole width, then divided by cuts as long as its
+    blanks are high; along y the other way round. What fits exactly needs no cut.
     """
     if shape.width > width or shape.height > height:
         return []
@@ -291,9 +291,9 @@ def row_axes(problem: Problem, shape: Shape, width: int, height: int) -> list[Ax
 
 
 def along_grain(problem: Problem) -> Problem | None:
-    """Set up the same problem with folds along the grain only; None where that changes nothing.
+    """The same problem with folds along the grain only; None where that changes nothing.
 
-    A kind that fits no sheet without limit that way keeps its shapes.
+    A kind that fits no unlimited sheet that way keeps its shapes.
     """
     endless = [
         size
@@ -309,7 +309,7 @@ def along_grain(problem: Problem) -> Problem | None:
 
 
 def always_across(problem: Problem) -> int:
-    """How many folds run across the grain in any plan: of pieces that fit no sheet another way."""
+    """How many folds run across the grain in any plan, because their pieces fit no other way."""
     return sum(
         kind.demand
         for kind in problem.kinds
@@ -318,9 +318,9 @@ def always_across(problem: Problem) -> int:
 
 
 def lying(problem: Problem) -> Whole:
-    """Width and height of a single blank of each kind in units, for each of the two ways it may lie.
+    """Width and height in units of a single blank of each kind, for both ways it may lie.
 
-    By kind, way and side; 0 where it may not lie that way.
+    Indexed by kind, way and side; 0 where it may not lie that way.
     """
     sizes = np.zeros((len(problem.kinds), 2, 2), dtype=np.int64)
     for number, kind in enumerate(problem.kinds):
@@ -330,7 +330,7 @@ def lying(problem: Problem) -> Whole:
 
 
 def _lies_along(problem: Problem, shape: Shape, sizes: Iterable[SheetSize]) -> bool:
-    """Whether a blank lies along the grain and can be cut so from a sheet of one of some sizes."""
+    """Whether a blank with its fold along the grain can be cut from a sheet of one of these sizes."""
     return not shape.across_grain and any(
         row_axes(problem, shape, size.width, size.height) for size in sizes
     )

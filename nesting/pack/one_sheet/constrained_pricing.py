@@ -1,4 +1,4 @@
-"""The most value from one sheet with a limited number of each kind."""
+"""Constrained pricing: the most value from one sheet with a limited number of each kind."""
 
 from collections.abc import Generator
 from dataclasses import dataclass
@@ -16,15 +16,15 @@ from nesting.pack.one_sheet.packed_counts import ListedPatterns
 from nesting.pack.one_sheet.pattern_enumeration import Aim, Enumeration, Patience, TooManyError
 from nesting.pack.one_sheet.value_table import SheetTable
 
-#: How often the multipliers are moved, and when to move them by less.
+#: How often the multipliers are moved, and after how many moves in vain the step is made smaller.
 _MOVES, _PATIENT_MOVES = 120, 8
-#: Pairs without end; patterns as many as there is room for.
+#: No limit on pairs; as many patterns as memory allows.
 _ENDLESS = Patience(2**62, 2_000_000)
 
 
 @dataclass(frozen=True, slots=True)
 class BestSheet:
-    """The best pattern found, its value, and a bound that no pattern's value exceeds.
+    """The best pattern found, its value, and an upper bound on the value of any pattern.
 
     ``pattern`` is None where nothing has any value.
     """
@@ -51,7 +51,7 @@ def best_sheet(
     values
         What each kind is worth, 0 or more.
     patience
-        How much to list at once before giving up; the value is then not proven.
+        How much to list before giving up; the value is then not proven.
 
     References
     ----------
@@ -72,21 +72,21 @@ def best_sheet(
 
 
 class ConstrainedPricing:
-    """The search for the most value of one sheet: the best pattern so far, and what it is held to.
+    """The search for the most value of one sheet: the best pattern so far, and an upper bound.
 
-    Dropping the demand leaves the unbounded problem, which the dynamic programme solves; a
-    multiplier for each kind, by which its value is less, brings its use down to the demand
-    (state-space relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and
-    Uchoa 2019). What the relaxation leaves open is listed with the multipliers as a guide, from
-    the bound downwards, until the best pattern is among what is listed.
+    Without the demand the problem is unbounded, and the dynamic programme solves it. A multiplier
+    for each kind, subtracted from its value, brings its use down to the demand (state-space
+    relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and Uchoa 2019).
+    The gap that the relaxation leaves is closed by listing patterns, with the multipliers as a
+    guide, from the bound downwards until the best pattern is among them.
 
-    ``bound`` is what no pattern within the demand is worth more than, ``seen`` every pattern that
-    was the best, ``listed`` those that were listed.
+    ``bound`` is the upper bound on a pattern within the demand, ``seen`` has every pattern that was
+    the best for a while, ``listed`` those that were listed.
 
     Parameters
     ----------
     multipliers
-        Where to begin: those of a search with values that were similar.
+        Where to begin: those of a search with similar values.
     """
 
     def __init__(
@@ -108,7 +108,7 @@ class ConstrainedPricing:
         self.listed: list[ListedPatterns] = []
 
     def look(self, pattern: Pattern | None) -> None:
-        """Take a pattern, its blanks beyond the demand without worth, if it is worth more."""
+        """Keep a pattern if it is the best; its blanks beyond the demand count for nothing."""
         if pattern is None:
             return
         value = int(self.values @ self._within(pattern))
@@ -121,13 +121,13 @@ class ConstrainedPricing:
         return np.array(counts_within(pattern, self.problem.demand))
 
     def _fill(self, multipliers: Whole) -> int:
-        """Fill the table with values less multipliers; what then bounds a pattern's value."""
+        """Fill the table with values less multipliers; return the bound on a pattern's value."""
         size = self.problem.sizes[0]
         self.table.fill([int(value) for value in np.maximum(self.values - multipliers, 0)])
         return self.table.best(size.width, size.height) + int(multipliers @ self.demand)
 
     def move_multipliers(self, moves: int = _MOVES) -> None:
-        """Lower the bound by moving multipliers against what the relaxation uses too much."""
+        """Lower the bound: raise the multipliers of kinds that the relaxation uses too often."""
         size = self.problem.sizes[0]
         multipliers = self.multipliers.astype(float)
         step, since = 1.0, 0
@@ -151,7 +151,7 @@ class ConstrainedPricing:
             multipliers = np.maximum(multipliers + move * beyond, 0)
 
     def list_rest(self, patience: Patience) -> Pauses:
-        """List patterns from the bound downwards until the best one is among them, by turns."""
+        """List patterns from the bound downwards until the best one is among them, with pauses."""
         gap = max(1, (self.bound - self.value) // 16)
         while self.bound > self.value:
             least = max(self.value + 1, self.bound - gap)
@@ -166,7 +166,7 @@ class ConstrainedPricing:
             gap *= 2
 
     def _worth(self, least: int, patience: Patience) -> Generator[Pause, None, ListedPatterns]:
-        """List patterns by turns: all that are worth so much within the demand, and some others.
+        """List, with pauses, all patterns worth at least ``least`` within the demand, and some others.
 
         Raises
         ------
@@ -178,16 +178,16 @@ class ConstrainedPricing:
 
 
 def _aim(values: Whole, multipliers: Whole, demand: Whole, least: int) -> Aim:
-    """What patterns that are worth so much are worth at least when multipliers are taken off."""
+    """What a pattern worth ``least`` is still worth when the multipliers are subtracted."""
     reduced = np.maximum(values - multipliers, 0)
     return Aim([int(value) for value in reduced], least - int(multipliers @ demand))
 
 
 @dataclass(frozen=True, slots=True)
 class Guide:
-    """Values of the kinds, and the ``most`` that a sheet within the demand holds of them.
+    """A value for each kind, and the ``most`` value that a sheet within the demand can hold.
 
-    ``multipliers`` are those of the one-sheet problem that is bounded so.
+    ``multipliers`` are those that gave this bound on one sheet.
     """
 
     values: list[int]
@@ -195,15 +195,15 @@ class Guide:
     multipliers: Whole | None = None
 
     def total(self, problem: Problem) -> int:
-        """The value of all that is needed."""
+        """The value of the whole demand."""
         return sum(v * n for v, n in zip(self.values, problem.demand, strict=True))
 
     def sheets(self, problem: Problem) -> Fraction:
-        """How many sheets there must be by these values, not rounded up."""
+        """The bound on the number of sheets by these values, not rounded up."""
         return Fraction(self.total(problem), self.most)
 
     def aim(self, problem: Problem, sheets: int) -> Aim:
-        """What a layout of a plan of so many sheets must be worth."""
+        """What every pattern in a plan of this many sheets must be worth."""
         values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
         multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers
         least = self.total(problem) - (sheets - 1) * self.most

@@ -1,4 +1,4 @@
-"""A seeded constructive search: fill sheet after sheet without cutting more than is needed."""
+"""Greedy filling: sheet after sheet, with random weights, never beyond the demand."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -22,11 +22,11 @@ def fill_sheets(
 ) -> list[Used] | None:
     """Cut the demand from as few sheets as a greedy search finds, free and cheap ones first.
 
-    No sheet is taken from the supplies ``without`` which it has to do.
+    No sheet is taken from the supplies ``without``.
 
-    Each sheet is filled ``tries`` times with weights drawn by ``rng`` (the first time with none),
-    and the fullest filling is kept and repeated as often as the demand has it; once only where it
-    is late. None where the sheets that the problem allows do not suffice.
+    Each sheet is filled ``tries`` times with random weights (the first time without), or once where
+    it is late. The fullest filling is kept, and repeated as often as the demand allows. None where
+    the sheets that the problem allows do not suffice.
     """
     left = list(demand)
     stock = [0 if s in without else supply.count for s, supply in enumerate(problem.supplies)]
@@ -56,7 +56,7 @@ def fill_sheets(
 
 
 def _worth(problem: Problem, supply: int) -> tuple[bool, float]:
-    """Order of supplies: what is there in limited number first, then the least cost for its area."""
+    """The order of supplies: limited ones first, then by cost per area."""
     width, height = problem.usable[supply]
     stock = problem.supplies[supply]
     return stock.count is None, stock.cost / (width * height)
@@ -65,10 +65,10 @@ def _worth(problem: Problem, supply: int) -> tuple[bool, float]:
 def fullest(
     problem: Problem, supply: int, left: list[int], rng: Random, tries: int
 ) -> tuple[float, Used] | None:
-    """Fill one sheet of a supply some times over: how much the fullest filling is worth, and it."""
+    """Fill one sheet of a supply several times; return the fullest filling and its worth."""
     size = next(size for size in problem.sizes if supply in size.supplies)
     width, height = problem.usable[supply]
-    # Large blanks are the hard ones to place later: a filling that takes them is worth more.
+    # Large blanks are hard to place later, so a filling that takes them is worth more.
     worths = [
         kind.area * (1 + 0.1 * (kind.area / (width * height)) ** 0.5) for kind in problem.kinds
     ]
@@ -95,9 +95,9 @@ def fillings(
     tries: int,
     favour: list[float],
 ) -> Iterator[Pattern]:
-    """Fill a sheet of a size some times over, at first with no noise in the weights.
+    """Fill a sheet of a size several times, the first time without noise in the weights.
 
-    ``favour`` says how much the area of each kind counts.
+    ``favour`` weighs the area of each kind.
     """
     for _, node in _attempts(problem, size, left, rng, tries, favour):
         yield _pattern(node)
@@ -111,7 +111,7 @@ def _attempts(
     tries: int,
     favour: list[float] | None = None,
 ) -> "Iterator[tuple[_Filling, _Node]]":
-    """The attempts that place anything, each with what it placed."""
+    """The attempts that placed anything, each with what it placed."""
     blanks = [
         _Blank(Leaf(number, s), s.width, s.height, s.width * s.height, number, s.holds)
         for number, kind in enumerate(problem.kinds)
@@ -144,13 +144,13 @@ class _Blank(NamedTuple):
     holds: int
 
 
-#: A row of so many equal blanks along an axis, and what lies beside its end and beyond it: a bare
-#: tuple, as there are thousands.
+#: A row of equal blanks along an axis, and what fills the rest beside and beyond it: a plain tuple,
+#: as there are thousands.
 _Node = tuple[Axis, Leaf, int, "_Node | None", "_Node | None"]
 
 
 def _pattern(node: _Node) -> Pattern:
-    """What was placed, as a pattern: only the fullest filling is asked for it."""
+    """What was placed, as a pattern; needed for the fullest filling only."""
     axis, leaf, number, beside, beyond = node
     row: list[Pattern] = [leaf] * number
     if beside is not None:
@@ -163,9 +163,9 @@ def _pattern(node: _Node) -> Pattern:
 
 @dataclass(slots=True)
 class _Filling:
-    """One attempt: what is left (counted down as it goes) and how kinds are weighed.
+    """One attempt: the demand left, counted down on the way, and the weights of the kinds.
 
-    No blank is narrower or lower than ``least_width`` and ``least_height``.
+    No blank is narrower than ``least_width`` or lower than ``least_height``.
     """
 
     problem: Problem
@@ -177,7 +177,7 @@ class _Filling:
     least_height: int
 
     def fill(self, width: int, height: int, blanks: list[_Blank]) -> _Node | None:
-        """Fill a rectangle: a row of the best blank along one edge, then what is beside and beyond.
+        """Fill a rectangle: a row of the best blank along one edge, then the two rests of it.
 
         ``blanks`` are those that fit a rectangle around it.
         """
@@ -200,7 +200,7 @@ class _Filling:
             most = self.rng.randint(1, most)
         left[kind] -= most * holds
         over = extent - most * size
-        # One side of what is beside or beyond is at least as long as the blank's: it is not too short.
+        # One side of each rest is at least as long as the blank's, so only the other is checked.
         beside = beyond = None
         if axis == "x":
             rest = height - own_height
@@ -217,7 +217,7 @@ class _Filling:
         return axis, leaf, most, beside, beyond
 
     def _best(self, width: int, height: int, fitting: list[_Blank]) -> _Blank:
-        """The blank of most weighted area, an exact fit counting for more."""
+        """The blank with the largest weighted area; an exact fit counts for more."""
         best, most = fitting[0], -1.0
         weights, noise, random = self.weights, self.noise, self.rng.random
         for blank in fitting:
@@ -233,7 +233,7 @@ class _Filling:
         return best
 
     def _row_axis(self, shape: Shape, width: int, height: int) -> Axis:
-        """Along which axis the row runs: the way that leaves the larger rectangle in one piece."""
+        """The axis of the row: the one that leaves the larger rest in one piece."""
         if self.problem.longest is not None:
             axes = row_axes(self.problem, shape, width, height)
             if len(axes) == 1:

@@ -13,19 +13,18 @@ if TYPE_CHECKING:
     from nesting.pack.kernels.near_full_loop import Target
 
 
-#: How many blocks and how many nearly full sheets there may be at once.
+#: The most blocks and the most nearly full patterns that are kept.
 _MOST_BLOCKS, _MOST_FULL = 200_000, 3_000
-#: Units of a sheet's side beyond which blocks of all heights would take too long to go through.
+#: The longest side of a sheet, in units, for which an array by height is quick to go through.
 _MOST_UNITS = 4_096
 
 
 class NearFullPatterns:
-    """Lists the patterns of a sheet that waste no more than so much of it.
+    """Lists the patterns of a sheet that waste no more than a given area of it.
 
-    Blocks of blanks are put side by side in pairs from single blanks up, as long as they waste no
-    more than the sheet may (Wang 1983, first algorithm). A pair is only looked at if the one is
-    nearly as high, or as wide, as the other. What blanks beside a block cannot fill is its waste,
-    too.
+    Blocks are joined in pairs, from single blanks up, as long as they waste no more than the sheet
+    may (Wang 1983, first algorithm). Only pairs of nearly equal height, or width, are looked at.
+    Room beside a block that no blanks can fill counts as its waste, too.
 
     References
     ----------
@@ -62,19 +61,19 @@ class NearFullPatterns:
         )
 
     def over(self, demand: Whole, sheets: int) -> int:
-        """The area that so many sheets have more than a demand."""
+        """By how much the area of the sheets exceeds that of a demand."""
         return sheets * self.area - int(self.areas @ demand)
 
     def wasting(self, demand: Whole, over: int, pairs: int) -> tuple[ListedPatterns, bool]:
-        """The patterns of some of a demand that waste no more than ``over`` of the sheet.
+        """The patterns within a demand that waste no more than ``over`` of the sheet.
 
-        No more than so many ``pairs`` of blocks are looked at.
+        At most ``pairs`` pairs of blocks are looked at.
 
         Returns
         -------
         tuple
-            The patterns, which can be put together until the next list; and whether there are no
-            others.
+            The patterns, which are valid until the next list is made; and whether the list is
+            complete.
         """
         every = self._list(demand, over, pairs, only_all=False)
         rows = self._rows()
@@ -86,7 +85,7 @@ class NearFullPatterns:
         ), every
 
     def holding(self, demand: Whole, pairs: int) -> tuple[Pattern | None, bool]:
-        """A pattern that holds all of a demand; if there is none, whether that is sure."""
+        """A pattern that holds the whole demand; where there is none, whether that is proven."""
         over = self.over(demand, 1)
         if over < 0:
             return None, True
@@ -96,7 +95,7 @@ class NearFullPatterns:
 
     @property
     def looked_at(self) -> int:
-        """How many pairs of blocks the last list looked at."""
+        """How many pairs of blocks were looked at for the last list."""
         from nesting.pack.kernels.near_full_loop import LEFT
 
         return self._pairs - int(self._blocks.tally[LEFT])
@@ -135,7 +134,7 @@ class NearFullPatterns:
 
 
 def may_fill(problem: Problem) -> bool:
-    """Whether blocks know all the rules, and the sheet is not too finely divided."""
+    """Whether blocks can obey all the rules, and the sheet has not too many units."""
     return (
         problem.counts_sheets
         and problem.longest is None

@@ -1,4 +1,4 @@
-"""Patterns listed in rows: how many they hold of each kind, in a few words, and of what they are made."""
+"""Listed patterns as rows of an array: counts packed into a few words, and how each was made."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -12,9 +12,9 @@ from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
 
 @dataclass(frozen=True, slots=True)
 class ListedPatterns:
-    """Patterns that are listed: how many each holds of each kind, none beyond the demand, in rows.
+    """Listed patterns: a row each, with the counts by kind, none beyond the demand.
 
-    A pattern itself is put together when it is asked for by its number.
+    The pattern itself is built when it is asked for by its number.
     """
 
     counts: Whole
@@ -24,20 +24,20 @@ class ListedPatterns:
         return map(self.pattern, range(len(self.counts)))
 
     def best(self, values: Whole | Numbers) -> int:
-        """The number of the first of those worth most at a value of each kind."""
+        """The number of the first pattern of most value."""
         return int((self.counts @ values).argmax())
 
 
 class Words:
-    """Where in how many words the kinds are counted, each in a field of bits.
+    """Counts of all kinds packed into a few words, a bit field for each kind.
 
-    The highest bit of a field stays free, so that all fields of a word are added and compared at
-    once (``nesting.pack.kernels.listing_loop``).
+    The highest bit of each field stays free, so that one operation adds or compares all fields of a
+    word (``nesting.pack.kernels.listing_loop``).
 
     Parameters
     ----------
     most
-        How many of each kind there may be.
+        The largest count of each kind.
     """
 
     def __init__(self, most: Sequence[int]) -> None:
@@ -50,24 +50,24 @@ class Words:
         self.free = self.packed(np.full(len(most), 1 << (bits - 1)))
 
     def packed(self, counts: Sequence[int] | Whole) -> Whole:
-        """So many of each kind in words."""
+        """Pack counts by kind into words."""
         words = np.zeros(int(self.word[-1]) + 1, dtype=np.int64)
         np.add.at(words, self.word, np.asarray(counts, dtype=np.int64) << self.shift)
         return words
 
     def counts(self, words: Whole) -> Whole:
-        """How many of each kind there are, for each row of words."""
+        """Unpack rows of words into counts by kind."""
         counts: Whole = (words[:, self.word] >> self.shift) & self.mask
         return counts
 
 
 class Makings:
-    """Of what the patterns of rows are made; each is put together once, as many are part of others.
+    """How each row's pattern is made of others; each is built once, as many are parts of others.
 
     Parameters
     ----------
     made
-        Has the rows ``AXIS``, ``FIRST`` and ``SECOND`` of ``nesting.pack.kernels.listing_loop``.
+        The rows ``AXIS``, ``FIRST`` and ``SECOND`` of ``nesting.pack.kernels.listing_loop``.
     blanks
         The single blanks by number.
     """

@@ -1,6 +1,6 @@
-"""All layouts of one sheet that a plan of so many sheets can contain.
+"""Enumeration of every pattern that a plan with a given number of sheets can contain.
 
-With them the integer programme is exact: it finds a plan of that many sheets, or there is none.
+Over these patterns the integer programme is exact: it finds such a plan, or there is none.
 """
 
 from collections.abc import Generator, Sequence
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class TooManyError(Exception):
-    """There are more layouts than it is worth to list."""
+    """There are too many patterns to list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,46 +35,47 @@ class Patience:
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """What one of each kind is worth, 0 or more, and the ``least`` that a layout must be worth."""
+    """A value for each kind, 0 or more, and the ``least`` value that a pattern must have."""
 
     values: list[int]
     least: int
 
 
-#: Hundredths of a second, and seconds, where the loops are compiled.
+#: These take hundredths of a second, and seconds.
 LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
 
-#: Cells beyond which layouts are not listed.
+#: The most cells of a table for which patterns are listed.
 _MOST_CELLS = 100_000
-#: Pairs after which a step ends.
+#: How many pairs make a step.
 _TURN = 1_000_000
 
 
 def may_list(problem: Problem, table: SheetTable) -> bool:
-    """Whether listing knows all the rules, and the cells are not too many."""
+    """Whether the enumeration can obey all the rules, and the table has not too many cells."""
     return problem.counts_sheets and problem.longest is None and table.cells.size <= _MOST_CELLS
 
 
 class Enumeration:
-    """Lists every layout that is worth enough to each aim and not contained in another.
+    """Lists every pattern that is worth enough by each aim and is not contained in another.
 
-    Each plan of ``n`` sheets that meets the demand exactly has a layout on each sheet worth at
-    least the demand's value less what ``n - 1`` sheets hold at most, so no other need be looked
-    at (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006). That
-    holds for any values, so several aims leave fewer layouts than the best of them.
-    Patterns are put side by side from single blanks up (Wang 1983), each in the smallest cell of
-    the table that holds it, as long as it and the most that the rest of the sheet can hold are
-    together worth enough. Blanks beyond the demand are clipped off: a layout that holds more than
-    the demand stands for the one that holds just the demand.
+    In a plan of ``n`` sheets that meets the demand exactly, each pattern is worth at least the
+    demand's value less the most that ``n - 1`` sheets hold, so no other need be looked at
+    (enumeration by reduced cost; for one-dimensional stock: Belov and Scheithauer 2006). That holds
+    for any values, so several aims together leave fewer patterns than the best of them.
+
+    Patterns are joined from single blanks up (Wang 1983), each kept in the smallest cell of the
+    table that holds it, as long as its value and the most that the rest of the sheet can hold are
+    together enough. Blanks beyond the demand are clipped: a pattern with more than the demand
+    stands for the one with exactly the demand.
 
     Only for one size of sheet and no longest cut.
 
     Parameters
     ----------
     table
-        Is filled with the values of the last aim in the end.
+        Filled with the values of the last aim when the work is done.
     aims
-        What a layout, clipped, must be worth; the first sorts them.
+        What a clipped pattern must be worth; patterns are sorted by the first.
 
     References
     ----------
@@ -98,7 +99,7 @@ class Enumeration:
         ]
 
     def patterns(self) -> ListedPatterns:
-        """Every layout worth listing, those of most worth to the first aim first.
+        """Every pattern that is worth enough, in order of falling value by the first aim.
 
         Raises
         ------
@@ -116,7 +117,7 @@ class Enumeration:
                 return cast("ListedPatterns", ended.value)
 
     def by_turns(self) -> Generator[Pause, None, ListedPatterns]:
-        """As ``patterns``, with a pause now and then.
+        """The same as ``patterns``, with a pause now and then.
 
         Raises
         ------
@@ -159,7 +160,7 @@ class Enumeration:
         )
 
     def _most(self) -> list[int]:
-        """How many of each kind a layout has at most: what is needed, and fits by its area."""
+        """The most of each kind in one pattern: its demand, or what fits by area if that is less."""
         (size,) = self._problem.sizes
         fitting = [0] * len(self._problem.kinds)
         for number, shape, _ in self._places:
@@ -205,7 +206,7 @@ class Enumeration:
         )
 
     def _nothing(self, words: int) -> "Listed":
-        """Room for patterns, and none yet."""
+        """Arrays with room for patterns, and none in them yet."""
         from nesting.pack.kernels.listing_loop import SAME, Listed
 
         kept = self._patience.kept
@@ -221,7 +222,7 @@ class Enumeration:
 
 
 def _pairs(points: list[int]) -> tuple[Whole, Whole]:
-    """Pairs of points, the lower first, by the point that holds their sum; where each one's begin."""
+    """Pairs of points, lower first, grouped by the least point not below their sum; group starts."""
     grid = np.array(points, dtype=np.int64)
     low, high = np.triu_indices(len(points) - 1)
     low, high = low + 1, high + 1

@@ -1,4 +1,4 @@
-"""The places where cuts need to be looked for."""
+"""The coordinates at which cuts have to be looked for."""
 
 from bisect import bisect_right
 from collections.abc import Sequence
@@ -8,13 +8,13 @@ from nesting.pack.model.problem import Problem
 
 
 def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
-    """Points along x and y, in units, from 0 up, that suffice for every guillotine layout.
+    """Coordinates along x and y, in units, from 0 up, that suffice for every guillotine pattern.
 
     Normal points are the sums of blank sizes (Herz 1972; Christofides and Whitlock 1977): every
-    layout can be pushed towards one corner until each cut lies on one. Where there is one size
-    of sheet and no longest cut, the fewer raster points (Terno, Lindemann and Scheithauer 1987)
-    suffice. With a longest cut the sheets' own sizes are points, too: whether what is over can be
-    trimmed off depends on them.
+    pattern can be pushed towards one corner until each cut lies on one. Where there is one size of
+    sheet and no longest cut, the fewer raster points (Terno, Lindemann and Scheithauer 1987)
+    suffice. With a longest cut the sheets' own sizes are added, as they decide whether the
+    remainder can be trimmed off.
     """
     width = max(size.width for size in problem.sizes)
     height = max(size.height for size in problem.sizes)
@@ -34,7 +34,7 @@ def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
 def normal_points(lengths: frozenset[int], limit: int) -> tuple[int, ...]:
     """All sums of any number of the lengths, up to the limit, in order.
 
-    Kept for the next, as one paper's searches ask for the same ones.
+    Cached, as one paper's searches ask for the same ones.
     """
     points = {0}
     for length in lengths:
@@ -46,5 +46,5 @@ def normal_points(lengths: frozenset[int], limit: int) -> tuple[int, ...]:
 
 
 def _raster(points: Sequence[int], limit: int) -> list[int]:
-    """Of the points, the highest ones within each remainder ``limit - point``."""
+    """Raster points: for each ``limit - point``, the highest point not above it."""
     return sorted({points[bisect_right(points, limit - point) - 1] for point in points})

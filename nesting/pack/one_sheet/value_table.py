@@ -15,11 +15,11 @@ from nesting.pack.model.pattern import Leaf, Pattern, group
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 
-#: Steps of the recursion from which on it pays to load the compiled loop for a single table.
+#: From this many steps of the recursion on, one table alone is worth loading the compiled loop.
 _LONG = 20_000_000
-#: Sums of pairs that are worked out at once: more of them no longer fit the processor's cache.
+#: How many sums of pairs are worked out at once: more would not fit the processor's cache.
 _MOST_AT_ONCE = 30_000
-#: Steps of the recursion that the compiled loop takes before it is seen whether it is late.
+#: How many steps of the recursion the compiled loop takes between two looks at the clock.
 _STEPS_AT_ONCE = 100_000_000
 
 _Cell = tuple[int, int]
@@ -31,20 +31,20 @@ if TYPE_CHECKING:
 class SheetTable:
     """The recursion of Gilmore and Gomory (1966, section 2) over the cut points of a problem.
 
-    ``best(i, j)``, the most value that a rectangle of width ``across[i]`` and height ``along[j]``
-    can hold with any number of cuts and of copies, is the least table that is at least the value
-    of a blank that fits, at least its neighbours, and at least the sum of two rectangles that a
-    cut makes. It is found by closing the table under cuts along one axis and along the other by
-    turns until nothing changes: each pass works on whole columns, and on many points, at once.
+    ``best(i, j)`` is the most value that a rectangle of width ``across[i]`` and height ``along[j]``
+    can hold with any number of cuts and copies. It is the least table that is nowhere below the
+    value of a blank that fits, a smaller rectangle, or the sum of the two rectangles that a cut
+    makes. It is found by closing the table under cuts along one axis and the other in turn until
+    nothing changes; each pass works on whole columns, and many points, at once.
     """
 
     def __init__(self, problem: Problem) -> None:
-        """Set the table up, unless it gets late while that is done (``TimeIsUpError``)."""
+        """Set up the table; raises ``TimeIsUpError`` where it gets late meanwhile."""
         self.problem = problem
         self.across, self.along = cut_points(problem)
         self._splits_x = _splits(self.across)
         self._splits_y = _splits(self.along)
-        # A cut across is as long as the rectangle is high, and the other way round.
+        # A cut at constant x is as long as the rectangle is high, and the other way round.
         self._open_x = _count_up_to(self.along, problem.longest)
         self._open_y = _count_up_to(self.across, problem.longest)
         self.places = [
@@ -58,20 +58,20 @@ class SheetTable:
         self._by_compiled_loop = self._steps > _LONG
 
     def _index(self, width: int, height: int) -> tuple[int, int] | None:
-        """The least point that holds a shape, or None beyond the largest sheet."""
+        """The smallest cell that holds a shape; None where it is larger than the largest sheet."""
         i, j = bisect_right(self.across, width - 1), bisect_right(self.along, height - 1)
         return (i, j) if i < len(self.across) and j < len(self.along) else None
 
     def fill_by_compiled_loop(self) -> None:
-        """Fill it by the compiled loop from now on, which is quicker once that is loaded.
+        """Use the compiled loop from now on, which is quicker once it is loaded.
 
-        Until then numpy closes the table: most papers are settled before numba, which takes half a
-        second to load, would have begun.
+        Until then numpy closes the table: most papers are solved in less than the half second that
+        numba takes to load.
         """
         self._by_compiled_loop = True
 
     def fill(self, values: list[int]) -> None:
-        """Work the table out for one value per kind, each 0 or more.
+        """Fill the table for one value per kind, each 0 or more.
 
         Raises
         ------
@@ -97,7 +97,7 @@ class SheetTable:
         self._table = table
 
     def _closed(self, table: Whole) -> Whole:
-        """Close the table under cuts along one axis and the other by turns."""
+        """Close the table under cuts along one axis and the other in turn."""
         while True:
             changed = _close(table, self._blocks_x, self._open_x)
             turned = np.ascontiguousarray(table.T)
@@ -123,7 +123,7 @@ class SheetTable:
         return _flat(self._splits_y)
 
     def _fill_compiled(self, table: Whole) -> None:
-        """Fill a large table cell by cell, compiled; the values are the same."""
+        """Fill the table cell by cell with the compiled loop; the values are the same."""
         from nesting.pack.kernels.compiled import fill_table
 
         sideways = np.ascontiguousarray(table.T)
@@ -146,7 +146,7 @@ class SheetTable:
         return int(self._table[self.floor(width, height)])
 
     def pattern(self, width: int, height: int) -> Pattern | None:
-        """A layout of the most value in a rectangle of this size, or None for no value."""
+        """A pattern of the most value in a rectangle of this size; None where that is 0."""
         return self._trace(*self.floor(width, height))
 
     def floor(self, width: int, height: int) -> tuple[int, int]:
@@ -159,9 +159,9 @@ class SheetTable:
         return self._table
 
     def outside(self) -> Whole:
-        """Work out for each cell how much the rest of the largest sheet can hold at most.
+        """For each cell, the most that the rest of the largest sheet can hold beside it.
 
-        Less than 0 where no pattern of the cell can be part of a layout.
+        Negative where no division of the sheet has the cell as a part.
         """
         from nesting.pack.kernels.listing_loop import fill_outside
 
@@ -187,7 +187,7 @@ class SheetTable:
         raise AssertionError("a value without a layout")
 
     def divisions(self, i: int, j: int, least: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
-        """List the cuts of a cell whose parts can hold at least so much: axis, low cell, high cell."""
+        """The cuts of a cell whose parts together hold at least ``least``: axis, low cell, high cell."""
         table = self._table
         if j < self._open_x:
             lows, highs = self._splits_x[i]
@@ -202,7 +202,7 @@ class SheetTable:
 
 
 def _splits(points: list[int]) -> list["_Pairs"]:
-    """For each point, the pairs of points that a cut divides it into, low side at most half."""
+    """For each point, the pairs of points that a cut divides it into, the low one at most half."""
     grid = np.array(points)
     beyond = np.searchsorted(grid, grid // 2, side="right")
     lows = np.arange(beyond[-1])
@@ -217,7 +217,7 @@ def _splits(points: list[int]) -> list["_Pairs"]:
 def _flat(
     splits: list["_Pairs"],
 ) -> tuple[Whole, Whole]:
-    """All pairs in one array with the low parts and the high parts, and where each point's start."""
+    """All pairs in one array, a row of low and a row of high parts, and where each point's begin."""
     pairs = np.array([np.concatenate(parts) for parts in zip(*splits, strict=True)], dtype=np.int64)
     starts = np.cumsum([0, *(len(lows) for lows, _ in splits)], dtype=np.int64)
     return pairs, starts
@@ -228,7 +228,7 @@ def _count_up_to(points: list[int], limit: int | None) -> int:
 
 
 class _Block(NamedTuple):
-    """Neighbouring points that are closed at once: all their pairs, and where each point's start."""
+    """Neighbouring points that are closed together: all their pairs, and where each one's begin."""
 
     first: int
     beyond: int
@@ -238,9 +238,9 @@ class _Block(NamedTuple):
 
 
 def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
-    """The points that can be divided, in blocks whose pairs are few enough to look at together."""
+    """The points that can be divided, in blocks with few enough pairs to work out together."""
     blocks: list[_Block] = []
-    # A point that can be divided is followed by others that can.
+    # Every point after the first that can be divided can be divided, too.
     first = next((point for point, (lows, _) in enumerate(splits) if len(lows)), len(splits))
     pairs = 0
     for point in range(first, len(splits)):
@@ -255,10 +255,10 @@ def _blocks(splits: list["_Pairs"], columns: int) -> list[_Block]:
 
 
 def _close(table: Whole, blocks: list[_Block], columns: int) -> bool:
-    """Raise a table to its neighbours and to the best sums of pairs along its first axis.
+    """Raise entries to their lower neighbours and to the best sums of pairs along the first axis.
 
-    In the first ``columns`` columns. Later blocks see what earlier ones came to. Returns whether
-    anything changed.
+    Only in the first ``columns`` columns; later blocks use the results of earlier ones. Returns
+    whether anything changed.
     """
     part = table[:, :columns]
     before = part.copy()

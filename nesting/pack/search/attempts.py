@@ -1,4 +1,4 @@
-"""Attempts to do with one sheet fewer: ruin and recreate on all sheets, or on what rounding leaves."""
+"""Attempts to save a sheet by ruin and recreate, on all sheets or on the residual problem."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -16,18 +16,18 @@ from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
 from nesting.pack.search.set_covering import set_aside
 
-#: How many blanks at most are laid anew all together.
+#: The most blanks that one attempt lays anew.
 MOST_BLANKS = 600
-#: How many turns an attempt takes; its heat and its size of ruin, by turns.
+#: How many turns an attempt takes; threshold and size of the ruins, for one attempt after another.
 TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
-#: After how many turns each time two or three sheets are laid anew with what is open.
+#: Every so many turns, two or three sheets are laid anew together with the open blanks.
 _LAID_ANEW = 50
 
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """Where an attempt begins: sheets that stay as they are, the demand left, sheets for that."""
+    """Where an attempt begins: sheets that stay as they are, the demand left, and sheets for it."""
 
     kept: tuple[Used, ...]
     demand: tuple[int, ...]
@@ -35,19 +35,19 @@ class Start:
 
 
 def from_all_sheets(search: Search, patterns: Sequence[Pattern]) -> Start:
-    """Begin with some of these patterns, the others set aside; without any, with the best plan."""
+    """Begin with these patterns, some of them set aside; without any, with the best plan."""
     if patterns:
         return Start(*set_aside(search, patterns))
     return Start((), search.problem.demand, search.best)
 
 
 def may_recreate(problem: Problem) -> bool:
-    """Whether ruin and recreate knows all the rules: equal sheets, cuts of any length."""
+    """Whether ruin and recreate can obey all the rules: equal sheets, no longest cut."""
     return problem.counts_sheets and problem.longest is None
 
 
 def from_rounding(search: Search, uses: list[float]) -> Start:
-    """Begin with what is left when the relaxation is rounded down, six sheets fewer."""
+    """Begin with the residual problem: the relaxation rounded down, less six sheets."""
     if not may_recreate(search.problem):
         return Start((), search.problem.demand)
     if sum(search.problem.demand) <= MOST_BLANKS:
@@ -67,10 +67,10 @@ def attempt(
     archive: PatternArchive | None = None,
     fullest: FullestFirst | None = None,
 ) -> Pauses:
-    """Ruin and recreate with one sheet fewer than the best plan has.
+    """Ruin and recreate on one sheet fewer than the best plan has.
 
-    Ends with the first plan, or after so many turns; the sheets of the last become columns. Every
-    so often ``fullest`` lays two or three sheets anew with the blanks that are still open.
+    Ends with the first plan found or after ``turns`` turns; the last sheets then become columns.
+    Now and then ``fullest`` lays two or three sheets anew together with the open blanks.
     """
     problem, rest = search.problem, start.demand
     patterns = [

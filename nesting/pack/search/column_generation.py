@@ -1,4 +1,4 @@
-"""Column generation, and plans in whole numbers from its columns."""
+"""Column generation, and integer plans from its columns."""
 
 from collections.abc import Iterator
 
@@ -10,9 +10,9 @@ from nesting.pack.one_sheet.greedy import fill_sheets, fullest
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 
-#: How often each sheet is filled when the rest is packed anew.
+#: How often each sheet is filled when the residual problem is solved greedily.
 LATER_TRIES = 24
-#: How many rounds of column generation at most: its bound holds at whatever round it ends.
+#: The most rounds of column generation; its bound is valid whenever it ends.
 _MOST_PRICINGS = 400
 
 
@@ -45,7 +45,7 @@ def solve_master(
 
 
 def _add_uniform(search: Search) -> None:
-    """First columns: on each size each kind alone, as many as a greedy filling holds."""
+    """The first columns: each kind alone on each size, as many as greedy filling places."""
     for number, size in enumerate(search.problem.sizes):
         for kind, demand in enumerate(search.problem.demand):
             stop_if_late()
@@ -56,7 +56,7 @@ def _add_uniform(search: Search) -> None:
 
 
 def _add_priced(search: Search, table: SheetTable) -> None:
-    """The best layout of each size at the values the table was filled with."""
+    """Add the best pattern of each size at the values the table is filled with."""
     for number, size in enumerate(search.problem.sizes):
         pattern = table.pattern(size.width, size.height)
         if pattern is not None:
@@ -64,7 +64,7 @@ def _add_priced(search: Search, table: SheetTable) -> None:
 
 
 def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> None:
-    """More columns, from duals that are off by up to a tenth."""
+    """Add columns priced at dual values that are changed at random by up to a tenth."""
     found = solve_master(search, relaxation)
     if found is None:
         return
@@ -75,17 +75,18 @@ def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> 
 
 
 def choose(search: Search, nodes: int) -> None:
-    """The integer programme over all columns found so far."""
+    """Solve the integer programme over all columns found so far."""
     stop_if_late()
     chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
     search.offer_choice(search.pool, chosen)
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:
-    """Round the relaxation down, free a few sheets more, and fill what is left anew.
+    """Round the relaxation down, free a few more sheets, and fill the residual problem greedily.
 
-    A filling begins with what is there in limited number, though one larger sheet may cost less than
-    two of those. So where there is a choice of supplies, all is also filled without some of them.
+    Greedy filling begins with limited supplies, though one larger sheet may cost less than two of
+    those. So where there is a choice of supplies, the whole demand is also filled without some of
+    them.
     """
     stop_if_late()
     problem, rng = search.problem, search.rng
@@ -104,7 +105,7 @@ def repack_rest(search: Search, uses: list[float]) -> None:
 def rounded_down(
     search: Search, uses: list[float], free: int
 ) -> tuple[tuple[Used, ...], tuple[int, ...]]:
-    """The relaxation's columns in whole numbers, ``free`` sheets fewer, and the demand left."""
+    """The relaxation rounded down, less ``free`` sheets, and the demand left."""
     kept: dict[int, int] = {c: int(use + 1e-9) for c, use in enumerate(uses) if use >= 1 - 1e-9}
     for _ in range(min(free, sum(kept.values()))):
         column = search.rng.choice([c for c, n in kept.items() if n])

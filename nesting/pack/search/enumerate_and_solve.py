@@ -1,4 +1,4 @@
-"""The last proof: every layout that a plan of so many sheets could have is listed."""
+"""The exact last step: list every pattern that a plan of ``bound`` sheets can contain, and solve."""
 
 from collections.abc import Iterator
 from heapq import nlargest
@@ -19,18 +19,18 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
-#: How many values a listing heeds at once.
+#: The most guides for one enumeration.
 _MOST_GUIDES = 8
-#: How many columns are chosen from before all of them.
+#: How many columns the first integer programmes have, before all of them.
 _FEW = (300, 1_500)
-#: How many nodes HiGHS may look at, fewer where there are more columns: a step must not be too long.
+#: The least node limit for HiGHS, and nodes times columns: a step must not take too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
 
 def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -> Pauses:
-    """List every layout that a plan of ``bound`` sheets could have: it is found, or ruled out.
+    """List every pattern that a plan of ``bound`` sheets can contain; find that plan or rule it out.
 
-    Only what is said of all layouts listed rules it out.
+    Only an integer programme over the full list can rule it out; the bound then rises by one.
     """
     while not search.proven and may_list(search.problem, table):
         guides = _guides(search)
@@ -61,9 +61,9 @@ def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -
 
 
 def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
-    """Some of the columns that the relaxation likes best, more of them, and all of them.
+    """Pools with a few of the most valuable columns, with more of them, and with all.
 
-    Where there is a plan it is mostly one of few columns, and found in much less time.
+    Where there is a plan, it mostly consists of a few columns and is found much sooner that way.
     """
     relaxation = Relaxation(problem)
     relaxation.extend(pool.columns)
@@ -83,7 +83,7 @@ def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
 
 
 def _guides(search: Search) -> list[Guide]:
-    """Values that bound the sheets, the best first: within the demand, and without."""
+    """The guides with the strongest bounds first: within the demand, and without it."""
     guides = list(search.guides)
     bound = search.values_bound
     if bound is not None:

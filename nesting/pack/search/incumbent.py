@@ -1,4 +1,4 @@
-"""The search for one paper's plan: its state, and how it takes what the stages find."""
+"""The search for one paper's plan: its state, and how it accepts what the stages find."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -18,10 +18,10 @@ _QUICK_TRIES = 8
 
 
 class Search:
-    """The state of one paper's search; ``schedule.improve`` makes it better step by step.
+    """The state of one paper's search; ``schedule.improve`` improves it step by step.
 
-    ``best`` is always a plan that meets the demand and the supplies: a quick one at first, unless
-    there is a ``known`` one to begin with.
+    ``best`` is always a plan that meets the demand and the supplies: at first a quick one, or
+    ``known`` where that is given.
     """
 
     def __init__(self, problem: Problem, seed: str, known: tuple[Used, ...] | None = None) -> None:
@@ -81,7 +81,7 @@ class Search:
 
     @property
     def surely_short(self) -> bool:
-        """Whether the bound already says so of every plan."""
+        """Whether the bound proves that of every plan."""
         problem = self.problem
         if problem.paper.buy:
             return False
@@ -94,49 +94,49 @@ class Search:
         return self.bound.value > sum(s.cost * (s.count or 0) for s in at_hand)
 
     def count_step(self) -> None:
-        """Note that a step is done, for limits to look at."""
+        """Count a step, for limits."""
         self.rounds += 1
         self.since_gain += 1
 
     def with_bound_of(self, other: "Search") -> "Search":
-        """Itself, with the better bound of two searches for the same demand."""
+        """Take the better bound of two searches for the same demand; returns itself."""
         self.offer_bound(other.bound)
         return self
 
     def bettered_by(self, other: "Search") -> "Search":
-        """The search with the cheaper plan of two for the same demand, with the better bound."""
+        """The one of two searches for the same demand with the cheaper plan, with the better bound."""
         if other.cost < self.cost:
             return other.with_bound_of(self)
         return self.with_bound_of(other)
 
     def state(self, elapsed: float) -> State:
-        """How far it has come, for a limit to look at."""
+        """How far it has come, for limits."""
         return State(
             elapsed, self.rounds, self.since_gain, self.cost, self.bound.value, self.whole_sheets
         )
 
     def taken(self, plan: Iterable[Used]) -> tuple[Used, ...]:
-        """The same plan with columns of the pool."""
+        """The same plan with its columns added to the pool."""
         add, columns = self.pool.add, self.pool.columns
         return tuple(
             Used(columns[add(used.column.supply, used.column.pattern)], used.count) for used in plan
         )
 
     def offer_choice(self, pool: Pool, chosen: Choice) -> bool:
-        """Take the choice of a pool's columns if it is better; whether there was one at all."""
+        """Accept a choice of a pool's columns if it is cheaper; whether there was a choice at all."""
         if chosen.counts is None:
             return False
         self.offer(tuple(Used(pool.columns[c], n) for c, n in chosen.counts.items()))
         return True
 
     def offer(self, plan: tuple[Used, ...]) -> None:
-        """Take a plan if the supplies suffice for it and it is cheaper."""
+        """Accept a plan if it is cheaper and the supplies suffice."""
         moved = self.on_cheapest(plan)
         if moved is not None and self._cost_of(moved) < self.cost:
             self.best, self.since_gain = moved, 0
 
     def replace_equal(self, plan: tuple[Used, ...]) -> None:
-        """Take a plan of the same cost, as far as the supplies suffice for it."""
+        """Accept another plan of the same cost if the supplies suffice."""
         self.best = self.on_cheapest(plan) or self.best
 
     def on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
@@ -162,7 +162,7 @@ class Search:
         return self._without_idle(self.taken(moved))
 
     def _without_idle(self, plan: tuple[Used, ...]) -> tuple[Used, ...]:
-        """Leave out, dearest first, the sheets without which the demand is met as well."""
+        """Drop the sheets that the demand does not need, the most expensive first."""
         surplus = [-needed for needed in self.problem.demand]
         for used in plan:
             for kind, number in enumerate(used.column.counts):
@@ -178,16 +178,16 @@ class Search:
         return tuple(needed)
 
     def offer_bound(self, bound: Bound) -> None:
-        """Take a bound if it is larger."""
+        """Accept a bound if it is larger."""
         if bound.value > self.bound.value:
             self.bound, self.since_gain = bound, 0
 
     def note_values(self, bound: Bound) -> None:
-        """Take a bound by values if it is larger, and keep the latest of the largest for its values."""
+        """Accept a bound by values if it is larger, and keep the values of the latest of the best."""
         if self.values_bound is None or bound.value >= self.values_bound.value:
             self.values_bound = bound
         self.offer_bound(bound)
 
     def add_guide(self, guide: Guide) -> None:
-        """Keep values within the demand, for whoever lists layouts."""
+        """Keep a guide for later enumerations."""
         self.guides.append(guide)

@@ -1,4 +1,4 @@
-"""A few sheets that must be nearly full: the fullest first, the last takes what is left."""
+"""A few nearly full sheets: the fullest is laid first, the last takes what is left."""
 
 from collections.abc import Generator, Sequence
 from random import Random
@@ -14,29 +14,29 @@ from nesting.pack.one_sheet.near_full import NearFullPatterns
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
-#: How many pairs of blocks are looked at for one list at first, and how many of its patterns tried.
+#: How many pairs of blocks the first lists may look at, and how many of their patterns are tried.
 _PAIRS, _TRIED = 30_000, 4
-#: Pairs of blocks for one list that nobody waits for, and that arrays of whole numbers can count.
+#: The most pairs of blocks for one list, however patient.
 _MOST_PAIRS = 1 << 50
-#: The share of the waste that the first list of a sheet allows, and how it grows.
+#: The share of the waste that the first list for a sheet allows, and the factor by which it grows.
 _FIRST_SHARE, _GROWTH = 16, 1.5
-#: How many sheets may be laid all together, and what share of them may be over.
+#: The most sheets that are all laid anew, and the most waste, as a share of them.
 _MOST_SHEETS, _MOST_OVER = 3, 0.05
-#: How often two or three sheets are laid anew with what is open, and pairs for each list then.
+#: How often two or three sheets are laid anew with the open blanks, and pairs for each list then.
 _MENDED, _MENDED_PAIRS = 12, 100_000
-#: Pairs for which one pause is made.
+#: How many pairs make a step.
 _PAIRS_A_STEP = 100_000
-#: The last sheet is looked at so many times less long: it is looked at most often.
+#: The last sheet gets this fraction of the pairs, as it is tried most often.
 _LAST = 10
 
 
 class FullestFirst:
-    """Lays blanks on a number of sheets so that the first ones waste hardly anything.
+    """Lays blanks on a number of sheets, the first ones with hardly any waste.
 
-    One of ``n`` sheets wastes no more than an ``n``th of what they waste together. So every pattern
-    that wastes so little is tried for it, those that waste least first, and the others must hold
-    what is left: again the fullest first, down to one sheet, which holds the rest or not. What
-    has been tried is not tried again unless with more pairs of blocks.
+    The fullest of ``n`` sheets has at most an ``n``th of their waste. So every pattern with no more
+    than that is tried for it, least waste first, and the other sheets must hold what is left: again
+    the fullest first, down to one sheet, which holds the rest or does not. A demand that failed is
+    only tried again with more pairs of blocks.
     """
 
     def __init__(self, problem: Problem) -> None:
@@ -44,20 +44,19 @@ class FullestFirst:
         self._in_vain: dict[tuple[int, bytes], int] = {}
 
     def is_worth_trying(self, demand: Whole, sheets: int) -> bool:
-        """Whether so many sheets are few enough, and nearly full."""
+        """Whether the sheets are few enough and would be nearly full."""
         over = self._sheets.over(demand, sheets)
         return sheets <= _MOST_SHEETS and over <= _MOST_OVER * sheets * self._sheets.area
 
     def lay(
         self, demand: Whole, sheets: int, pairs: int, tried: int
     ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
-        """Lay a demand on so many sheets, with a pause now and then.
+        """Lay a demand on a number of sheets, with a pause now and then.
 
         Returns
         -------
         tuple
-            The patterns, or None; and where there are none, whether it is sure that there are
-            none.
+            The patterns, or None; and where there are none, whether that is proven.
         """
         if not demand.any():
             return [], True
@@ -81,7 +80,7 @@ class FullestFirst:
         return None if pattern is None else [pattern], sure
 
     def _pause(self) -> Pauses:
-        """A pause for each so many pairs, so that a step takes about as long as others."""
+        """Pause once for so many pairs, so that a step takes about as long as elsewhere."""
         for _ in range(1 + self._sheets.looked_at // _PAIRS_A_STEP):
             yield STEP
 
@@ -99,7 +98,7 @@ class FullestFirst:
     def _fullest(
         self, demand: Whole, sheets: int, pairs: int, tried: int
     ) -> Generator[Pause, None, tuple[list[tuple[Whole, Pattern]], bool]]:
-        """The patterns that waste least, with their counts; whether there are no others."""
+        """The patterns of least waste, with their counts; whether there are no others."""
         most = self._sheets.over(demand, sheets) // sheets
         over = most // _FIRST_SHARE
         while True:
@@ -114,10 +113,10 @@ class FullestFirst:
     def lay_with_open(
         self, patterns: Sequence[Pattern], demand: tuple[int, ...], sheets: int, rng: Random
     ) -> Generator[Pause, None, list[Pattern] | None]:
-        """Lay a demand on so many sheets of which all but two or three stay as they are.
+        """Lay a demand on a number of sheets of which all but two or three keep their ``patterns``.
 
-        ``patterns`` lie on sheets already; what they have not is laid together with the blanks of
-        some sheets that have room enough for it.
+        The blanks that lie on none of these are laid together with those of a few sheets that have
+        enough room left.
         """
         held = np.zeros((sheets, len(demand)), dtype=np.int64)
         for number, pattern in enumerate(patterns):
@@ -136,9 +135,9 @@ class FullestFirst:
 
 
 def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
-    """Lay all on one sheet fewer, where those are few and nearly full, with ever more patience.
+    """Lay the whole demand on one sheet fewer, if these are few and nearly full, ever more patiently.
 
-    Where nothing is left to try, the bound goes up instead.
+    Where nothing is left to try, there is no such plan, and the bound rises instead.
     """
     demand = np.array(search.problem.demand)
     pairs, tried = _PAIRS, _TRIED

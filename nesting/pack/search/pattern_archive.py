@@ -1,4 +1,4 @@
-"""The sheets that ruin and recreate has made: a record that is read as columns."""
+"""The archive: the sheets that ruin and recreate has made, to be used as columns."""
 
 from random import Random
 
@@ -8,18 +8,18 @@ from nesting.arrays import Numbers, Whole
 from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem
 
-#: How many sheets are kept in mind, and how long their trees are together, in blanks for each.
+#: The most sheets in the archive, and the room for their trees, in blanks per sheet.
 _MOST_SEEN, _BLANKS_EACH = 40_000, 20
-#: Worth is counted in these parts of a sheet.
+#: Worth is counted in this fraction of a sheet.
 _PARTS = 1 << 40
-#: Until values are known, a sheet may waste so many times the mean waste of a sheet.
+#: Until dual values are known, a sheet may waste this many times the mean waste.
 _WASTE = 3
 
 
 class PatternArchive:
-    """Sheets seen, without repeats: of those with the same blanks on them, the first.
+    """Sheets without repeats: of those with the same counts, the first.
 
-    Only what is worth nearly a sheet is noted: by areas at first, then as ``value`` says.
+    Only sheets of enough worth are recorded: by area at first, then as ``value`` says.
     """
 
     def __init__(self, problem: Problem, rng: Random, most: int = _MOST_SEEN) -> None:
@@ -43,7 +43,7 @@ class PatternArchive:
         return int(self.record.number[0])
 
     def aim(self, sheets: int) -> None:
-        """Note from now on what wastes little for a plan of so many sheets, if that is news."""
+        """From now on record what wastes little for a plan of this many sheets, if their number is new."""
         if sheets == self._aim:
             return
         self._aim = sheets
@@ -54,12 +54,12 @@ class PatternArchive:
         self.value([a / whole for a in areas], _WASTE * (1 - asked / (sheets * whole)))
 
     def value(self, values: list[float], slack: float) -> None:
-        """Note from now on what is worth a sheet less ``slack``, at a value of each kind in sheets."""
+        """From now on record what is worth a sheet less ``slack``, by a value of each kind in sheets."""
         self.record.worth[:] = [int(value * _PARTS) for value in values]
         self.record.least[0] = int((1 - slack) * _PARTS)
 
     def counts(self) -> Numbers:
-        """How many of each kind are on each, a row for each."""
+        """The counts by kind of every sheet, a row each."""
         number = len(self)
         starts = self.record.starts[: number + 1]
         tokens = self.record.tokens[: starts[number]]

@@ -1,4 +1,4 @@
-"""Few different layouts at the same cost: some layouts of a plan give way to one or two others."""
+"""Pattern reduction: fewer different patterns in a plan of the same cost."""
 
 from collections.abc import Iterator, Sequence
 from heapq import nsmallest
@@ -8,10 +8,10 @@ from nesting.pack.model.columns import Column, Used
 from nesting.pack.model.deadline import is_late
 from nesting.pack.model.overproduction import thinned
 
-#: How many sets of three layouts are looked at beside all pairs, those of fewest sheets first.
+#: How many triples of patterns are looked at besides all pairs, those of fewest sheets first.
 _MOST_TRIPLES = 100
 
-#: A plan as sheets by the number of their column, and its rank: the least is the tidiest.
+#: A plan as sheets by column number, and its rank: the smallest is the tidiest.
 _Plan = dict[int, int]
 _Rank = tuple[int, int, int]
 
@@ -19,17 +19,18 @@ _Rank = tuple[int, int, int]
 def reduce_patterns(
     plan: Sequence[Used], columns: Sequence[Column], demand: tuple[int, ...]
 ) -> tuple[Used, ...]:
-    """Make a plan tidier with other columns, sheet for sheet of the same supplies.
+    """Make a plan tidier with other columns, sheet for sheet from the same supplies.
 
-    Tidier is, in this order: fewer folds across the grain, fewer layouts once nothing is cut beyond
-    the demand, and more sheets alike. As long as there is one, take a plan in which two or three
-    layouts have given way to others (combining patterns: Foerster and Wäscher 2000; a search by
-    such exchanges: Umetani, Yagiura and Ibaraki 2003). Where it is late, the tidiest so far.
+    Tidier means, in this order: fewer folds across the grain, fewer patterns once nothing is cut
+    beyond the demand, and more equal sheets. Two or three patterns at a time give way to others as
+    long as that makes the plan tidier (combining patterns: Foerster and Wäscher 2000; a local
+    search by such exchanges: Umetani, Yagiura and Ibaraki 2003). Where it is late, the tidiest plan
+    so far.
 
     Parameters
     ----------
     columns
-        What may be used: those of the plan and any others.
+        The columns to choose from: those of the plan and any others.
     """
     numbers = {(column.supply, column.counts): n for n, column in enumerate(columns)}
     best: _Plan = {}
@@ -59,7 +60,7 @@ def reduce_patterns(
 
 
 def _leaving(plan: _Plan) -> Iterator[tuple[int, ...]]:
-    """Which layouts to try to do without: pairs and some triples, those of fewest sheets first."""
+    """The patterns to try to replace: all pairs and some triples, those of fewest sheets first."""
 
     def sheets(some: tuple[int, ...]) -> int:
         return sum(plan[number] for number in some)
@@ -69,7 +70,7 @@ def _leaving(plan: _Plan) -> Iterator[tuple[int, ...]]:
 
 
 class _Exchanges:
-    """Exchanges of columns for a demand; ``kinds`` has the kinds that a column gives, as bits."""
+    """Exchanges of columns for a demand; ``kinds`` has the kinds of each column as bits."""
 
     def __init__(self, columns: Sequence[Column], demand: tuple[int, ...]) -> None:
         self.columns = columns
@@ -92,7 +93,7 @@ class _Exchanges:
         return found
 
     def rank(self, plan: _Plan) -> _Rank:
-        """Folds across the grain, layouts once nothing is spare, and how much sheets are alike."""
+        """Folds across the grain, patterns once nothing is beyond the demand, and equality of sheets."""
         own = [self.columns[number] for number in plan]
         layouts = zip((column.counts for column in own), plan.values(), strict=True)
         alike: dict[tuple[int, tuple[int, ...]], int] = {}
@@ -103,7 +104,7 @@ class _Exchanges:
         return across, len(alike), -sum(n * n for n in alike.values())
 
     def without(self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]) -> Iterator[_Plan]:
-        """The plans with other layouts in place of some: one of the plan's, another, or both."""
+        """The plans in which some patterns give way to one of the plan's own, another, or both."""
         supply = self.columns[leaving[0]].supply
         if any(self.columns[number].supply != supply for number in leaving):
             return
@@ -126,9 +127,9 @@ class _Exchanges:
     def _needed(
         self, plan: _Plan, leaving: tuple[int, ...], spare: list[int]
     ) -> list[tuple[int, int]]:
-        """The kinds that a plan lacks without some layouts, and how many of each.
+        """The kinds, with counts, that a plan lacks without some of its patterns.
 
-        The most first: most exchanges fail there.
+        Largest counts first, as most exchanges fail there.
         """
         gone: dict[int, int] = {}
         for number in leaving:
@@ -139,7 +140,7 @@ class _Exchanges:
         return sorted(lacking, key=lambda pair: -pair[1])
 
     def _all_giving(self, kinds: int, supply: int) -> list[int]:
-        """The columns of a supply that give all of some kinds."""
+        """The columns of a supply that give all of these kinds."""
         found = self._giving.get((kinds, supply))
         if found is None:
             found = self._giving[kinds, supply] = [
@@ -177,7 +178,7 @@ def _exchange(first: int, some: int, second: int, others: int) -> tuple[int, ...
 
 
 def _with(plan: _Plan, more: _Plan) -> _Plan:
-    """A plan with more sheets of some layouts."""
+    """A plan with more sheets of some columns."""
     together = dict(plan)
     for number, count in more.items():
         if count:

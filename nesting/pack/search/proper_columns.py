@@ -1,7 +1,7 @@
-"""Column generation with layouts that hold no more of a kind than is needed.
+"""Column generation with proper columns: those that hold no more of a kind than its demand.
 
-Where there are few of each kind the relaxation over such columns is much stronger than the one over
-all layouts, whose pricing may put a blank on a sheet that is needed once, twice over.
+Where demands are small, the relaxation over proper columns is much stronger than the one over all
+columns, whose pricing may place a blank twice that is needed once.
 """
 
 from dataclasses import replace
@@ -24,29 +24,29 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.plan import Bound
 
-#: How much to list for one pricing.
+#: How much one pricing may list.
 _PRICING = Patience(20_000_000, 200_000)
-#: How often multipliers are moved for one pricing, from where the last one left them.
+#: How often one pricing moves the multipliers, starting from those of the last.
 _MOVES = 60
-#: How far prices stay at those of the best bound, at first and after prices that found nothing.
+#: The weight of the best bound's dual values in the prices, at first and after a pricing in vain.
 _STAY = (0.8, 0.5, 0.0)
-#: How many columns may be added at once.
+#: The most columns to add at once.
 _MOST_ADDED = 100
-#: How much more than a sheet a column must be worth to be of use.
+#: By how much a new column's value must exceed its sheet's cost.
 _ENOUGH = 1e-6
-#: How many pricings at most.
+#: The most pricings.
 _MOST_PRICINGS = 400
 
 
 def price_proper_columns(
     search: Search, table: SheetTable, seen: PatternArchive | None = None
 ) -> Pauses:
-    """Generate columns within the demand; the bound they give, and the guide to all layouts.
+    """Generate proper columns; they give a bound and the guides for the enumeration.
 
-    Sheets that ruin and recreate has ``seen`` are taken first, as far as they help; a sheet is
-    priced exactly only when none of them does. Prices are kept near those of the best bound, from
-    areas on (smoothing: Wentges 1997). The most that a sheet holds is found by listing, so the
-    bound is one by search.
+    Columns from the archive are added first as long as any price out; a sheet is priced exactly
+    only when none does. Prices are smoothed towards the dual values of the best bound, starting
+    from areas (Wentges 1997). The most that a sheet holds is found by listing, so the bound is one
+    by search.
 
     References
     ----------
@@ -93,7 +93,7 @@ def price_proper_columns(
 
 
 class _Columns:
-    """The columns of a pool with what is beyond the demand clipped off, and new ones."""
+    """The columns of a pool, clipped to the demand, and new ones."""
 
     def __init__(self, pool: Pool) -> None:
         self._pool = pool
@@ -113,12 +113,12 @@ class _Columns:
             self.taken.append(replace(column, counts=clipped))
 
     def add_seen(self, seen: PatternArchive, duals: list[float]) -> int:
-        """Take those of all sheets seen that are worth most, if more than a sheet; how many."""
+        """Add the archive's patterns of most value above a sheet's cost; return how many."""
         counts = np.minimum(seen.counts(), self._pool.problem.demand)
         return self.add([], [ListedPatterns(counts, seen.pattern)], duals)
 
     def best(self, values: list[int]) -> Pattern | None:
-        """The pattern of the column that is worth most."""
+        """The pattern of the column of most value."""
 
         def worth(column: Column) -> int:
             return sum(n * value for n, value in zip(column.counts, values, strict=True))
@@ -126,7 +126,7 @@ class _Columns:
         return max(self.taken, key=worth).pattern if self.taken else None
 
     def add(self, patterns: list[Pattern], listed: list[ListedPatterns], duals: list[float]) -> int:
-        """Take the patterns that are worth most, if more than a sheet; how many they are."""
+        """Add the patterns of most value above a sheet's cost; return how many."""
         prices = np.array(duals)
         found = [(float(prices @ self._clipped(one)), one) for one in patterns]
         for some in listed:

@@ -1,4 +1,4 @@
-"""The long search for one sheet fewer: ruin and recreate on the trees of all sheets at once."""
+"""Ruin and recreate on the trees of all sheets at once, to save a sheet."""
 
 from random import Random
 
@@ -8,15 +8,15 @@ from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem, lying
 from nesting.pack.search.pattern_archive import PatternArchive
 
-#: Rounds of ruin and recreate between two looks from outside.
+#: Rounds of ruin and recreate in one turn.
 ROUNDS = 100
 
 
 class RuinAndRecreate:
-    """A fixed number of equal sheets, and blanks that are still open.
+    """A fixed number of equal sheets, and the blanks that are still open.
 
-    ``patterns`` lie on the sheets at first; the demand's other blanks are open. No circles in
-    groups are among them, nor are any made. Sheets that come out well are noted in ``seen``.
+    The sheets begin with ``patterns``; the rest of the demand is open. Groups of circles are
+    neither among the patterns nor made. Good sheets are recorded in ``seen``, the archive.
     """
 
     def __init__(
@@ -62,7 +62,7 @@ class RuinAndRecreate:
         self.open = len(waiting)
 
     def _planted(self, pattern: Pattern, sheet: int, left: list[list[int]]) -> int:
-        """The node of a pattern, its blanks taken from those left."""
+        """Turn a pattern into nodes, its blanks taken from those left; return the node of its root."""
         from nesting.pack.kernels import sheet_trees as trees
 
         sheets = self.sheets
@@ -86,10 +86,10 @@ class RuinAndRecreate:
         return node
 
     def run(self, heat: float, most: int) -> None:
-        """Go on for some rounds, or until nothing is open.
+        """Run some rounds, fewer if no blank is open any more.
 
-        ``heat`` is how much more area a state may leave out than the one before, in mean blanks;
-        ``most`` is about how many blanks a ruin takes out.
+        ``heat`` is how much more area than before a new state may leave open, in mean blanks; a
+        ruin removes about ``most`` blanks.
         """
         from nesting.pack.kernels.ruin_loop import search
 
@@ -107,7 +107,7 @@ class RuinAndRecreate:
         )
 
     def patterns(self) -> list[Pattern]:
-        """What lies on the sheets now; empty ones are left out."""
+        """The patterns on the sheets now, without empty sheets."""
         return [self._pattern(int(root)) for root in self.sheets.roots if root >= 0]
 
     def _pattern(self, node: int) -> Pattern:

@@ -1,4 +1,4 @@
-"""Rounds of all papers' searches, here by turns or beside one another in an executor."""
+"""Rounds of all papers' searches, here in turn or in parallel in an executor."""
 
 import os
 from collections.abc import Callable
@@ -15,14 +15,14 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 
-#: Told after each round which paper was worked on and how far it has come.
+#: Called after each round with the name of the paper and the state of its search.
 Report = Callable[[str, State], None]
 
-#: Rounds that each paper gets here before an executor is worth its cost.
+#: How many rounds each paper gets here first: an executor is not worth its cost for easy papers.
 _FIRST_ROUNDS = 60
-#: The share of the time that is for rounds; the rest, a few tenths of a second at most, is for ties.
+#: The share of the time for rounds; the rest, some tenths of a second at most, is for breaking ties.
 _ROUNDS_SHARE, _TIES = 0.9, 0.3
-#: How many seconds a search in an executor is waited for when it is late, and after a Ctrl-C.
+#: How many seconds to wait for a search in an executor when it is late, and after a Ctrl-C.
 _PATIENCE, _LAST_WORDS = 0.3, 1.0
 
 
@@ -43,10 +43,10 @@ def improve_all(
     executor: Executor | None,
     report: Report | None,
 ) -> None:
-    """Improve every search in place until it is proven, at its limit, or late.
+    """Improve every search in place until it is proven, reaches its limit, or is late.
 
-    ``start`` is when the limit's time began. Where Ctrl-C ends it, every search has its best plan
-    so far.
+    ``start`` is the time at which the limit began to count. After a Ctrl-C every search has its
+    best plan so far.
     """
     if executor is None:
         _by_turns(searches, limit, start, report)
@@ -66,7 +66,7 @@ def improve_all(
 def _by_turns(
     searches: dict[str, Search], limit: Limit, start: float, report: Report | None
 ) -> list[str]:
-    """Give each paper a round by turns, and break_ties up at the end; those not proven."""
+    """Give each paper a round in turn, and break ties at the end; return the papers not proven."""
     active = {name: improve(search) for name, search in searches.items()}
     with within(_ROUNDS_SHARE, kept=_TIES):
         while active and not is_late():
@@ -84,7 +84,7 @@ def _by_turns(
 
 
 def _restarted(searches: dict[str, Search], number: int) -> dict[str, Search]:
-    """New searches with other chance for the papers that are not proven."""
+    """New searches with other random seeds for the papers that are not proven."""
     return {
         name: Search(search.problem, f"{search.seed}/{number}")
         for name, search in searches.items()
@@ -105,11 +105,11 @@ def _beside_one_another(
     restarts: int,
     executor: Executor,
 ) -> None:
-    """Run the open searches and their restarts from the start in the executor.
+    """Run the open searches and their restarts from the beginning in the executor.
 
-    Each gives what it would give here, so the best is taken in the order of a run here: a paper
-    that is proven takes nothing from its later restarts. Where they are too many to run all at
-    once each has a part of the time; the plan found here stays where none is ready in time.
+    Each gives what it would give here, and the best is taken in the same order as here: a paper
+    that is proven ignores its later restarts. Where there are too many to run all at once, each
+    gets a part of the time; where none is ready in time, the plan found here stays.
     """
     elapsed = monotonic() - start
     turns = -(-len(open_) * (1 + restarts) // (os.cpu_count() or 1))
@@ -141,7 +141,7 @@ def _beside_one_another(
 
 
 def _take_found(searches: dict[str, Search], running: dict[str, list[Future[Search]]]) -> None:
-    """Take the plans of searches that a Ctrl-C has ended in an executor, too, if they are better."""
+    """Take the better plans of searches that a Ctrl-C has ended in an executor."""
     at_work = [
         (name, future)
         for name, futures in running.items()
@@ -155,7 +155,7 @@ def _take_found(searches: dict[str, Search], running: dict[str, list[Future[Sear
 
 
 def _result(future: "Future[Search]") -> Search:
-    """What an executor's worker has found, which is hardly waited for when it is late."""
+    """What a worker of the executor has found; waits only a moment when it is late."""
     left = seconds_left()
     return future.result(None if left == inf else max(0.0, left) + _PATIENCE)
 
@@ -167,10 +167,10 @@ def _seeds(search: Search, restarts: int) -> list[str]:
 def _searched(
     problem: Problem, seed: str, limit: Limit, elapsed: float, own: float, late: float
 ) -> Search:
-    """Run one search to its end; what an executor's worker does.
+    """Run one search to its end, in a worker of an executor.
 
-    It has its ``own`` seconds, and less where it is late before that: ``late`` is a time of day, as
-    the worker may have waited for its turn. Ctrl-C reaches workers, too: they give what they have.
+    It has its ``own`` seconds, but ends at ``late``, a time of day, as it may have waited for its
+    turn. Ctrl-C reaches workers, too: they return their best plan so far.
     """
     with until(monotonic() + min(own, late - time())):
         search = Search(problem, seed)

@@ -1,4 +1,4 @@
-"""What is tried for one paper, in which order, and why: one table, and one scheduler."""
+"""Which stages are tried for one paper, in which order, and why: one table and one scheduler."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -23,16 +23,16 @@ from nesting.pack.search.stages import (
 Stage = Callable[[Stages], Pauses]
 Condition = Callable[[Search], bool]
 
-#: How many rounds circles are laid one by one before groups are tried, and between later tries.
+#: How many rounds single circles get before groups are tried, and between later tries.
 _ROUNDS_ALONE = 40
 
 
 def single_circles(stages: Stages) -> Pauses:
-    """Circles in blanks of their own: quick, and mostly no group saves a sheet.
+    """Solve the problem with each circle in a blank of its own: quick, and groups rarely save a sheet.
 
-    The plan is one of this problem, too, but the bound is not: groups may beat it. So the values
-    that it was found with are proven again where the sheet's table knows of groups, after each
-    ``_ROUNDS_ALONE`` rounds. Nothing where there are no groups.
+    A plan found so is valid for this problem, too, but its bound is not, as groups may beat it.
+    After every ``_ROUNDS_ALONE`` rounds the values of that bound are therefore proven again with
+    the table that knows of groups. Does nothing where there are no groups.
     """
     search = stages.search
     if not search.problem.has_groups:
@@ -51,9 +51,10 @@ def single_circles(stages: Stages) -> Pauses:
 
 
 class StageTurn(NamedTuple):
-    """So many steps of a stage at a time, ``when`` it is worth it; or so many for each sheet.
+    """How many steps a stage makes in one turn, and ``when`` it takes part.
 
-    The more sheets there are, the longer take the steps of the stages beside it.
+    ``for_each_sheet`` multiplies the steps by the number of sheets: the more there are, the longer
+    the steps of the other stages take.
     """
 
     stage: Stage
@@ -63,7 +64,7 @@ class StageTurn(NamedTuple):
 
 
 class Phase(NamedTuple):
-    """Stages that take turns: until the first of them ends, or for so many cycles."""
+    """Stages that take turns until the first of them ends, or for a number of cycles."""
 
     when: Condition
     turns: tuple[StageTurn, ...]
@@ -78,10 +79,10 @@ _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
 
 #: The order of the search: a paper passes through the phases that suit it.
 SCHEDULE: tuple[Phase, ...] = (
-    # Without a table nothing but greedy fillings is quick enough.
+    # Where the table would be too large, only greedy filling is quick enough.
     Phase(no_table, (StageTurn(Stages.greedy_fillings, 1),)),
     Phase(always, (_CIRCLES,), cycles=1),
-    # Few blanks: bounds that come at once, then plans and proofs beside one another.
+    # Few blanks: quick bounds first, then plans and proofs side by side.
     Phase(few_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
     Phase(few_of_each, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
     Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _TREES)),
@@ -95,7 +96,7 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL)),
     Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL)),
     Phase(few_blanks, (_LONG_TREES, _NEAR_FULL)),
-    # Many blanks: column generation, whose patterns are nearly a plan, then what is left of it.
+    # Many blanks: column generation, which nearly gives a plan, then the residual problem.
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
     Phase(many_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
     Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),
@@ -109,7 +110,7 @@ SCHEDULE: tuple[Phase, ...] = (
 
 
 def improve(search: Search) -> Pauses:
-    """Make the plan and the bound better, a step at a time, until they meet or it is late."""
+    """Improve plan and bound, a step at a time, until they meet or it is late."""
     with suppress(TimeIsUpError):
         for pause in _scheduled(search):
             if pause is STEP:
@@ -120,7 +121,7 @@ def improve(search: Search) -> Pauses:
 
 
 def _scheduled(search: Search) -> Pauses:
-    """The steps of all phases in order; each stage goes on where its last turn ended."""
+    """The steps of all phases in order; a stage continues where its last turn ended."""
     yield STEP
     stages = Stages(search)
     begun: dict[Stage, Pauses] = {}

@@ -1,4 +1,4 @@
-"""The integer programme over all sheets that ruin and recreate has made."""
+"""Set covering: the integer programme over all sheets that ruin and recreate has made."""
 
 from collections.abc import Generator, Sequence
 from operator import le, sub
@@ -13,36 +13,36 @@ from nesting.pack.model.pauses import STEP, Pause
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 
-#: How many sheets enter the relaxation at a time, and the integer programme at most.
+#: How many sheets enter the relaxation at a time, and the most in the integer programme.
 _AT_A_TIME, _MOST_CHOSEN_FROM = 200, 500
-#: How much the share of a sheet that is waste counts, in reduced cost.
+#: The weight of a sheet's share of waste, in reduced cost.
 _WASTE_COUNTS = 0.2
-#: How much a sheet counts that the relaxation hardly uses, in whole uses.
+#: What is added to each use, so that sheets which the relaxation hardly uses get a chance.
 _LITTLE_USED = 0.1
-#: How many sheets are remembered after a look at all.
+#: How many sheets stay in the archive after each choice.
 _KEPT = 10_000
-#: How far from a sheet's worth at the relaxation's values a sheet may be and still be noted.
+#: The least and the most slack: how much less than a sheet's cost a recorded sheet may be worth.
 _LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
-#: How many nodes HiGHS may look at.
+#: The node limit for HiGHS.
 _NODES = 1
-#: What share of the sheets to begin from stays as it is, at least and at most.
+#: The least and the largest share of the sheets that is set aside.
 _SET_ASIDE = (0.4, 0.8)
 
 
 def choose_from_archive(
     search: Search, seen: PatternArchive
 ) -> Generator[Pause, None, list[tuple[Column, float]]]:
-    """Choose a plan with one sheet fewer among the sheets seen and the columns of the search.
+    """Choose a plan with one sheet fewer from the archive and the columns of the search.
 
-    The relaxation takes in sheets as they price out, like column generation (set covering of what
-    a search has seen ends the searches of Cui, Yao and Zhang 2018 and others). A sheet whose
-    reduced cost is more than what the relaxation has to spare is in no such plan of sheets
-    seen, so the integer programme leaves it out. The values say what is noted from now on.
+    Sheets enter the relaxation as they price out, as in column generation (set covering over what a
+    search has visited also ends the searches of Cui, Yao and Zhang 2018 and others). A sheet whose
+    reduced cost exceeds the gap is in no such plan, so the integer programme leaves it out. The
+    dual values decide what the archive records from now on.
 
     Returns
     -------
     list[tuple[Column, float]]
-        What the relaxation uses and how often: something to begin from (``dive``).
+        The columns that the relaxation uses, and how often: ``dive`` begins from them.
     """
     sheets = search.cost - 1
     counts = seen.counts()
@@ -79,10 +79,10 @@ def choose_from_archive(
 
 
 def dive(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
-    """So many sheets of those that the relaxation uses.
+    """Choose ``sheets`` sheets from those that the relaxation uses, one after another.
 
-    Each next one is used much and holds much of what is left, with some chance: dives into the
-    relaxation that ruin and recreate then mends.
+    The relaxation uses each next one often, and it holds much of what is left, weighted at random.
+    Ruin and recreate then repairs the result.
     """
     areas = search.problem.areas
     left = np.array(search.problem.demand)
@@ -100,9 +100,9 @@ def dive(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[
 def set_aside(
     search: Search, start: Sequence[Pattern]
 ) -> tuple[tuple[Used, ...], tuple[int, ...], list[Used]]:
-    """Some of the fullest sheets stay as they are, the demand left, and the other sheets.
+    """Some of the fullest sheets to keep as they are, the demand left, and the other sheets.
 
-    All that a plan may waste is then for the others, which are few: there is more room on each.
+    All the waste that a plan may have is then on the others, which leaves more room on each.
     """
     rest = search.problem.demand
     most = search.rng.randint(*(int(share * len(start)) for share in _SET_ASIDE))
@@ -125,9 +125,10 @@ def _near(
     found: tuple[float, list[float], list[float]],
     spare: float,
 ) -> Pool:
-    """Columns and sheets seen of little reduced cost and little waste, none with more than there is to spare.
+    """Columns and archived sheets of least reduced cost and waste, none beyond the gap.
 
-    Those that the relaxation uses come first. Waste counts as some kinds may be worth nothing.
+    Those that the relaxation uses come first. Waste counts as well, as some kinds may be worth
+    nothing.
     """
     size = search.problem.sizes[0]
     own = np.array([column.counts for column in pool.columns], dtype=float)

@@ -1,6 +1,6 @@
-"""The stages of one paper's search, each a generator that gives way after every step.
+"""The stages of one paper's search, each a generator that yields after every step.
 
-A stage goes on where its last turn ended; ``schedule`` says when each has its turns.
+A stage continues where its last turn ended; ``schedule`` decides when each has its turns.
 """
 
 from functools import cached_property
@@ -39,22 +39,22 @@ from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.proper_columns import price_proper_columns
 from nesting.pack.search.set_covering import choose_from_archive, dive
 
-#: Cells of the dynamic programme's table beyond which it would be too slow to be worth it.
+#: The most cells of the dynamic programme's table; more would be too slow.
 _MOST_CELLS = 4_000_000
-#: With so few of each kind, patterns beyond the demand are of little use.
+#: Up to this mean demand per kind, patterns beyond the demand are of little use.
 _FEW = 3
-#: With so few blanks in all, the trees of all sheets are worth most of the time.
+#: Up to this many blanks, ruin and recreate on all sheets gets most of the time.
 _FEW_BLANKS = 150
-#: Up to so many sheets, laying two or three of them anew is worth its time.
+#: Up to this many sheets, laying two or three of them anew is worth its time.
 _SOME_SHEETS = 12
-#: How often the rest is packed anew after column generation.
+#: How often the residual problem is solved greedily after column generation.
 _REPACKED = 4
-#: After how many attempts in vain each time the archive is chosen from.
+#: The archive is chosen from after each so many attempts in vain.
 _ARCHIVE_EACH = 4
 
 
 def always(_: Search) -> bool:
-    """Whatever the paper."""
+    """For every paper."""
     return True
 
 
@@ -65,14 +65,14 @@ def no_table(search: Search) -> bool:
 
 
 def few_of_each(search: Search) -> bool:
-    """Whether there are so few of each kind that patterns beyond the demand are of little use."""
+    """Whether demands are so small that patterns beyond the demand are of little use."""
     return _few_of_each(search.problem) and few_blanks(search)
 
 
 def few_blanks(search: Search) -> bool:
-    """Whether the trees of all sheets are worth most of the time.
+    """Whether ruin and recreate on all sheets gets most of the time.
 
-    Ruin and recreate has to know all the rules: equal sheets, cuts of any length, no groups.
+    It has to be able to obey all the rules: equal sheets, no longest cut, no groups of circles.
     """
     problem = search.problem
     most = MOST_BLANKS if _few_of_each(problem) else _FEW_BLANKS
@@ -80,12 +80,12 @@ def few_blanks(search: Search) -> bool:
 
 
 def many_blanks(search: Search) -> bool:
-    """Whether there are more, or of a kind that ruin and recreate does not know."""
+    """Whether there are more blanks, or rules that ruin and recreate does not know."""
     return not few_blanks(search)
 
 
 def few_sheets(search: Search) -> bool:
-    """Whether there are few blanks on few sheets: plans are looked for before long proofs."""
+    """Whether there are few blanks on few sheets: then plans are looked for before long proofs."""
     return few_blanks(search) and search.cost <= _SOME_SHEETS
 
 
@@ -105,7 +105,7 @@ class Stages:
 
     @cached_property
     def table(self) -> SheetTable:
-        """The dynamic programme."""
+        """The dynamic programme's table."""
         return SheetTable(self.search.problem)
 
     @cached_property
@@ -117,7 +117,7 @@ class Stages:
         return PatternArchive(self.search.problem, self.search.rng)
 
     def greedy_fillings(self) -> Pauses:
-        """Fill all sheets from scratch with other weights, again and again."""
+        """Fill all sheets from scratch with other random weights, again and again."""
         search = self.search
         while True:
             filled = fill_sheets(search.problem, search.problem.demand, search.rng, LATER_TRIES)
@@ -126,17 +126,17 @@ class Stages:
             yield STEP
 
     def dual_feasible_functions(self) -> Pauses:
-        """The bound by dual feasible functions, which is seldom better than column generation's."""
+        """The bound by dual feasible functions, rarely better than that of column generation."""
         by_lengths = length_values_bound(self.search.problem, self.table)
         if by_lengths is not None:
             self.search.offer_bound(by_lengths)
         yield STEP
 
     def column_generation(self) -> Pauses:
-        """Generate columns, repack the rest, and choose among the columns.
+        """Generate columns, solve the residual problem greedily, and choose among the columns.
 
-        Patterns beyond the demand are hardly ever a plan together where there are few of each kind:
-        there, none is chosen, as ruin and recreate looks for one all the time.
+        Where demands are small nothing is chosen: patterns beyond the demand hardly ever make a
+        plan, and ruin and recreate looks for one all the time.
         """
         search = self.search
         for uses in generate_columns(search, self._relaxation, self.table):
@@ -149,17 +149,17 @@ class Stages:
             yield STEP
 
     def residual_repacking(self) -> Pauses:
-        """Round the relaxation down, free some sheets, and fill the rest anew, a few times."""
+        """Round the relaxation down, free some sheets and solve the residual problem, a few times."""
         for _ in range(_REPACKED):
             repack_rest(self.search, self._uses)
             yield STEP
 
     def short_enumeration(self) -> Pauses:
-        """List every pattern that a plan of as many sheets as the bound can have, if they are few."""
+        """List every pattern that a plan of ``bound`` sheets can contain, if they are few, and solve."""
         yield from enumerate_and_solve(self.search, self.table, LITTLE)
 
     def perturbed_columns(self) -> Pauses:
-        """Repack the rest, add columns from duals that are a little off, and choose; for ever."""
+        """Repack the residual problem, price at perturbed dual values, and choose; without end."""
         search = self.search
         while True:
             repack_rest(search, self._uses)
@@ -171,16 +171,16 @@ class Stages:
             yield STEP
 
     def residual_recreation(self) -> Pauses:
-        """Ruin and recreate on what is left when the relaxation is rounded down: an attempt a turn."""
+        """Ruin and recreate on the residual problem, one attempt a turn."""
         search = self.search
         for number in count():
             yield from attempt(search, from_rounding(search, self._uses), number)
             yield GIVE_UP
 
     def tree_recreation(self) -> Pauses:
-        """Ruin and recreate on the trees of all sheets, and choose from the archive now and then.
+        """Ruin and recreate on the trees of all sheets, and now and then a choice from the archive.
 
-        Attempts grow longer, as the short ones were in vain.
+        Attempts grow longer as long as they are in vain.
         """
         search = self.search
         self.table.fill_by_compiled_loop()
@@ -201,15 +201,15 @@ class Stages:
                 used = yield from choose_from_archive(search, self._archive)
 
     def near_full_first(self) -> Pauses:
-        """Lay all sheets, the fullest first."""
+        """Lay nearly full sheets, the fullest first."""
         if self._fullest is not None:
             yield from lay_fullest_first(self.search, self._fullest)
 
     def proper_columns(self) -> Pauses:
-        """Column generation within the demand: a stronger bound, and guides for the enumeration."""
+        """Generate proper columns: a stronger bound, and guides for the enumeration."""
         archive = self._archive if few_blanks(self.search) else None
         yield from price_proper_columns(self.search, self.table, archive)
 
     def long_enumeration(self) -> Pauses:
-        """As ``short_enumeration``, with patience."""
+        """The same as ``short_enumeration``, with more patience."""
         yield from enumerate_and_solve(self.search, self.table, MUCH)

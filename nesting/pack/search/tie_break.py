@@ -1,4 +1,4 @@
-"""Of plans of equal cost, one that is easy to cut."""
+"""Ties between plans of equal cost: the one that is easiest to cut."""
 
 from collections.abc import Iterator
 from contextlib import suppress
@@ -12,17 +12,17 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import reduce_patterns
 from nesting.pack.search.schedule import improve
 
-#: How many rounds the search for a plan along the grain may take.
+#: The most rounds of the search for a plan along the grain.
 _GRAIN_ROUNDS = 40
-#: How many quick plans have some of the pieces along the grain, drawn by lot.
+#: How many quick plans keep a random part of the pieces along the grain.
 _SOME = 8
 
 
 def break_ties(search: Search) -> None:
-    """Of plans of equal cost, take one with few folds across the grain and few layouts.
+    """Among plans of equal cost, take one with few folds across the grain and few patterns.
 
-    Looked for among the columns of the search and, where more folds run across than have to, of
-    searches that let fewer do so.
+    It is looked for among the search's columns and, where more folds run across than have to, those
+    of searches that allow fewer.
     """
     if search.across_grain > always_across(search.problem):
         with suppress(TimeIsUpError):
@@ -46,9 +46,10 @@ def _along_grain(search: Search) -> None:
 
 
 def _columns_along(search: Search) -> Iterator[Column]:
-    """Columns with few folds across the grain: of a search that lets none do so.
+    """Columns with few folds across the grain, from a search that allows none.
 
-    Where that takes more sheets, also of quick plans in which some of the pieces may not.
+    Where that takes more sheets, also from quick plans that allow none for a random part of the
+    pieces.
     """
     wish = along_grain(search.problem)
     if wish is None:

@@ -1,4 +1,4 @@
-"""What some sheets give of what is wanted, and which of two answers is better."""
+"""What a choice of sheets yields of what is wanted, and which of two choices is better."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -7,13 +7,13 @@ from fractions import Fraction
 from nesting.pack.model.columns import Used
 from nesting.pack.shortage.goals import Counts, Goal, Wish
 
-#: How many there are, and the shares made of each wish, the smallest first.
+#: The number made, and the share made of each wish, the smallest first.
 Fairness = tuple[int, tuple[Fraction, ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """No more than ``number`` wishes are made to this share of what is asked, or to less."""
+    """A limit: at most ``number`` wishes are made to this share of what is asked, or less."""
 
     share: Fraction
     number: int
@@ -21,25 +21,25 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class Allocation:
-    """What some sheets give: how many of each wish, of each use, and how often each column is cut."""
+    """What a choice of sheets yields: how much of each wish and use, and the sheets of each column."""
 
     made: dict[Wish, int]
     cut: Counts
     sheets: dict[str, tuple[Used, ...]] = field(default_factory=dict)
 
     def total(self, goal: Goal) -> int:
-        """How many of a goal there are."""
+        """How many are made for a goal."""
         return sum(self.made.get(wish, 0) for wish in goal)
 
     def score(self, goal: Goal) -> Fairness:
-        """How good it is for a goal: how many, then how even, by the smallest share, the next, ...
+        """How good it is for a goal: first the number made, then how even the shares are.
 
-        Equal shares of as many in all leave as many missing, so nothing is left to compare.
+        Evenness compares the smallest share, then the next, and so on (lexicographic maximin).
         """
         return self.total(goal), _shares(goal, self.made)
 
     def level_above(self, goal: Goal, settled: tuple[Level, ...]) -> Level | None:
-        """The smallest share beyond those that are settled; None where the rest is made in full."""
+        """The smallest share above the settled levels; None where the rest is made in full."""
         shares = _shares(goal, self.made)
         rest = [share for share in shares if not settled or share > settled[-1].share]
         if not rest or rest[0] == 1:
@@ -53,9 +53,9 @@ def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
 
 
 def most_even(most: Mapping[Wish, int], total: int) -> Fairness:
-    """The score of so many wishes, as even as can be, where each can be made so often by itself.
+    """The best score for a total, where each wish has a limit of its own.
 
-    One after the other is given to the smallest share; of equal ones to that which grows most.
+    Units go one by one to the smallest share; among equal shares, to the one that grows most.
     """
     made = dict.fromkeys(most, 0)
     for _ in range(total):

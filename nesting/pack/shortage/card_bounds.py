@@ -1,4 +1,4 @@
-"""How many whole cards there can be at most, with the proof in whole numbers."""
+"""How many whole cards can be made at most, with a proof in integers."""
 
 from collections.abc import Mapping
 from typing import Literal
@@ -9,19 +9,19 @@ from nesting.pack.shortage.goals import Component, Goal, Wish
 from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import HeldValue, WholeCards
 
-#: Dual values are turned into whole numbers of this many parts of a card.
+#: Dual values become integers in this fraction of a card.
 _PARTS = 1_000_000
 
 
 def card_values(duals: Mapping[str, float]) -> dict[str, int]:
-    """Dual values as whole numbers, rounded down."""
+    """Dual values as integers, rounded down."""
     return {piece: int(dual * _PARTS) for piece, dual in duals.items()}
 
 
 def worth_of(wish: Wish, values: Mapping[str, int]) -> int:
-    """What one of a wish takes in value at least: of each part the use that is worth least.
+    """The least value that one unit of a wish takes: for each part, its use of least value.
 
-    A piece without a value, as from a paper that is not short, is worth nothing.
+    A piece without a value, for example from a paper that is not short, is worth nothing.
     """
     return sum(_least_worth(part, values) * part.each for part in wish.parts)
 
@@ -31,9 +31,9 @@ def _least_worth(part: Component, values: Mapping[str, int]) -> int:
 
 
 def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
-    """How many of a goal some value is enough for: those worth least are taken first.
+    """How many units of a goal the value left allows, those of least value first.
 
-    Each counts for one, so this greedy choice is the most in whole numbers, too.
+    Each unit counts as one, so this greedy choice is also the largest in integers.
     """
     most = 0
     for worth, wish in sorted((worth_of(w, values), w.most) for w in goal):
@@ -44,7 +44,7 @@ def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
 
 
 def least_worth(goal: Goal, values: Mapping[str, int], number: int) -> int:
-    """The least value that so many of a goal take."""
+    """The least value that ``number`` units of a goal take."""
     least = 0
     for worth, most in sorted((worth_of(w, values), w.most) for w in goal):
         taken = min(most, number)
@@ -54,17 +54,17 @@ def least_worth(goal: Goal, values: Mapping[str, int], number: int) -> int:
 
 
 def worth_made(made: Mapping[Wish, int], values: Mapping[str, int]) -> int:
-    """What is made already takes in value."""
+    """The value taken by what is made already."""
     return sum(worth_of(wish, values) * number for wish, number in made.items())
 
 
 def unproven(goal: Goal) -> WholeCards:
-    """No more than are asked for."""
+    """The trivial bound: no more than are asked for."""
     return _entry(goal, sum(wish.most for wish in goal), "asked")
 
 
 def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> WholeCards:
-    """The most by the areas on each paper alone, as if its sheets could be cut to dust."""
+    """The bound by the areas of each paper alone, as if its sheets could be cut to dust."""
     best = unproven(goal)
     for problem in shortage.problems.values():
         haves = at_hand(problem)
@@ -85,10 +85,10 @@ def cards_by_values(
     made: Mapping[Wish, int],
     values: dict[str, int],
 ) -> WholeCards:
-    """The most by values of the pieces, as the dynamic programme says what each sheet holds.
+    """The bound by values of the pieces, with the most that the dynamic programme lets a sheet hold.
 
-    The cards that are made take no more value than all sheets at hand hold (linear programming
-    duality; Farley 1990 for the whole numbers). ``tables`` are left filled with the values.
+    The cards made take no more value than all sheets at hand hold (linear programming duality;
+    Farley 1990 for the rounding). Leaves ``tables`` filled with the values.
     """
     values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
     held: dict[tuple[str, int, int], int] = {}
@@ -110,7 +110,7 @@ def cards_by_values(
 
 
 def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
-    """What a sheet of a supply holds at most, at the values the table was filled with."""
+    """The most value that a sheet of a supply holds, by the values in the table."""
     size = next(size for size in problem.sizes if supply in size.supplies)
     return table.best(size.width, size.height)
 
@@ -122,7 +122,7 @@ def _entry(
     held: tuple[HeldValue, ...] = (),
     values: dict[str, int] | None = None,
 ) -> WholeCards:
-    """An entry of the plan, of which nothing is made yet."""
+    """An entry for the plan, with nothing made yet."""
     asked = sum(wish.most for wish in goal)
     names = tuple(wish.card for wish in goal if wish.card is not None and not wish.spare)
     return WholeCards(names, asked, 0, most, by, held, values or {})

@@ -1,4 +1,4 @@
-"""The integer programme of whole cards, or a relaxation of it: rows and columns."""
+"""The integer programme of whole cards, or a relaxation of it: its rows and columns."""
 
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
@@ -7,12 +7,12 @@ from nesting.pack.shortage.allocation import Allocation, Level
 from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
 from nesting.pack.shortage.shortage import Shortage
 
-#: Stands for plenty among whole numbers.
+#: Stands for a plentiful supply.
 _PLENTY = 10**6
 
 
 class CardModel:
-    """The integer programme, or a relaxation of it, for one goal after others."""
+    """The integer programme, or a relaxation of it, for one goal after those made before."""
 
     def __init__(
         self,
@@ -43,10 +43,11 @@ class CardModel:
             self._cut_from(paper, whole=whole_sheets)
 
     def _even_out(self, goal: Goal) -> None:
-        """Let each further one of a wish count a little less, so that ties come out nearly even.
+        """Let each further unit of a wish count a little less, so that ties come out nearly even.
 
-        The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; what
-        is most even, ``hold`` finds from there. All of it together is worth less than half of one.
+        The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; from
+        there ``hold`` finds the most even choice. All of these costs together are less than half a
+        unit.
         """
         share = 0.5 / (1 + sum(wish.most for wish in goal))
         for wish in goal:
@@ -58,7 +59,7 @@ class CardModel:
             self.programme.row(entries, low=0.0)
 
     def hold(self, goal: Goal, level: Level) -> None:
-        """Let no more wishes of a goal be made to a share, or less, than a level says."""
+        """Limit the number of a goal's wishes that are made to a level's share or less."""
         below = []
         for wish in goal:
             beyond = level.share.numerator * wish.most // level.share.denominator + 1
@@ -88,7 +89,7 @@ class CardModel:
             self.use_columns[key] = column, part.each
 
     def _cut_from(self, paper: str, *, whole: bool) -> None:
-        """Columns for the layouts of a paper; rows for its pieces and its sheets at hand."""
+        """Columns for the patterns of a paper; rows for its pieces and its sheets at hand."""
         problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
         limits = [_PLENTY if have is None else have for have in at_hand(problem)]
         prices = [self._shortage.price(paper, supply) for supply in range(len(limits))]
@@ -121,7 +122,7 @@ class CardModel:
             self.programme.row(entries, high=limit)
 
     def take_few(self, price: int) -> None:
-        """Look for fewest sheets, then fewest papers to a layer, where those to buy cost at most so much."""
+        """Minimise sheets, then papers to a layer, with a limit on the price of the sheets to buy."""
         self.programme.row(self._prices, high=price / self._shortage.least_price)
         self.programme.costs = [0.0] * len(self.programme.costs)
         for columns in self.sheet_columns.values():
@@ -135,7 +136,7 @@ class CardModel:
             self.programme.row({use: 1.0, taken: -float(sets)}, high=0.0)
 
     def allocation(self, outcome: Outcome) -> Allocation | None:
-        """What an outcome gives, in whole numbers; cut is no more than is made of it."""
+        """Read an outcome as integers; no more is cut than what is made takes."""
         values = outcome.values
         if values is None:
             return None

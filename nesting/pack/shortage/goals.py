@@ -13,9 +13,9 @@ Counts = dict[Key, int]
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """A layer of a card, or a loose piece: how many one takes, and the uses that give them.
+    """A layer of a card, or a loose piece: how many one unit takes, and the uses that supply them.
 
-    ``alike`` says that only one of the uses may give them.
+    ``alike`` says that only one of the uses may supply them.
     """
 
     name: str
@@ -26,9 +26,9 @@ class Component:
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """Something of which as many are wanted as can be, ``most`` at most: sets of its parts.
+    """Something to be made as often as possible, ``most`` at most: sets of its parts.
 
-    ``card`` is the design that they are sets of; None for loose pieces.
+    ``card`` is the design whose sets they are; None for loose pieces.
     """
 
     card: str | None
@@ -37,7 +37,7 @@ class Wish:
     parts: tuple[Component, ...]
 
 
-#: What is wanted as one, more of each being as good as more of another.
+#: Wishes of equal rank: one more of any of them counts the same.
 Goal = tuple[Wish, ...]
 
 
@@ -70,7 +70,7 @@ def goals_of(batch: Batch, pieces: tuple[Piece, ...]) -> list[Goal]:
 
 
 def able(goal: Goal, made: dict[Wish, int]) -> Goal:
-    """A goal without spare sets of designs that are not complete: such a set would be a card."""
+    """A goal without the spare sets of incomplete designs: such a set would make a card."""
     incomplete = {
         wish.card for wish, number in made.items() if not wish.spare and number < wish.most
     }

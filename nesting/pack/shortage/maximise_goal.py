@@ -1,4 +1,4 @@
-"""The most of what is wanted that short papers give, found and bounded by turns until both meet."""
+"""The most that short papers yield of one goal, found and bounded until both meet."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -32,26 +32,26 @@ from nesting.pack.shortage.solve_cards import (
 )
 from nesting.plan import WholeCards
 
-#: How many rounds of column generation at most, and how often a mark is aimed at.
+#: The most rounds of column generation, and of searches for a target.
 _PRICINGS, _AIMS = 200, 6
-#: How many nodes HiGHS may look at, and where its answer is final.
+#: The node limits for HiGHS, and for its last answer.
 _NODES, _EXACT_NODES = 200, 20_000
-#: Cells of the dynamic programme's table beyond which nothing is listed.
+#: The most cells of the dynamic programme's table for which patterns are listed.
 _MOST_LISTED_CELLS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
 class GoalAnswer:
-    """What is given of a goal, after the goals before it, and the entry of the plan for it."""
+    """What is made of a goal, after the goals before it, and its entry in the plan."""
 
     allocation: Allocation
     entry: WholeCards
 
 
 def reach_goal(shortage: Shortage, goal: Goal, before: Allocation, seed: int) -> GoalAnswer:
-    """Find the most of a goal beside what is given before it, and a bound.
+    """Find the most of a goal, keeping what was made before it, and a bound.
 
-    Where it is late, the best of the layouts that are known is taken.
+    Where it is late, the best choice of the known patterns.
     """
     search = _GoalSearch(shortage, goal, before, seed)
     with suppress(TimeIsUpError):
@@ -67,7 +67,7 @@ def reach_goal(shortage: Shortage, goal: Goal, before: Allocation, seed: int) ->
 
 
 class _GoalSearch:
-    """The state of one goal: the best that is given, the bound, and the values that prove one."""
+    """The state of one goal: the best allocation, the bound, and the values that prove it."""
 
     def __init__(self, shortage: Shortage, goal: Goal, before: Allocation, seed: int) -> None:
         self.shortage, self.goal, self.made, self.seed = shortage, goal, before.made, seed
@@ -79,19 +79,19 @@ class _GoalSearch:
 
     @property
     def total(self) -> int:
-        """How many are given."""
+        """How many are made."""
         return self.best.total(self.goal)
 
     @property
     def proven(self) -> bool:
-        """Whether no more can be given."""
+        """Whether it is proven that no more can be made."""
         return self.total >= self.bound.most
 
     def generate(self, *, even: bool) -> None:
         """Column generation (Gilmore and Gomory 1965), with a bound at the values of each round.
 
-        ``even`` looks for layouts that give the designs evenly; the values of the other way prove
-        more.
+        ``even`` generates patterns that make the designs evenly; without it the bounds are
+        stronger.
         """
         for _ in range(_PRICINGS):
             stop_if_late()
@@ -108,7 +108,7 @@ class _GoalSearch:
                 return
 
     def choose(self) -> bool:
-        """Take the best choice of the layouts that are known; whether it is better."""
+        """Take the best choice of the known patterns; whether it is better."""
         found = choose_sheets(self.shortage, self.goal, self.made, _NODES)
         if found is None or found.score(self.goal) <= self.best.score(self.goal):
             return False
@@ -116,7 +116,7 @@ class _GoalSearch:
         return True
 
     def aim(self) -> None:
-        """Search for whole sheets that give what sheets cut in parts would."""
+        """Search for whole sheets that yield what the fractional relaxation promises."""
         most = self.bound.most
         for _ in range(_AIMS):
             mark = aim_at(self.shortage, self.goal, self.made, _NODES, most)
@@ -131,10 +131,10 @@ class _GoalSearch:
                 return
 
     def exhaust(self) -> None:
-        """List every layout that one more than is given can take: there is a way, or there is none.
+        """List every pattern that could make one more than the best: find such a choice or rule it out.
 
-        A paper whose layouts are too many to list is left out: where even so there is no way, there
-        is none; where there is one, nothing is known.
+        A paper with too many patterns is left out. If there is no choice even so, there is none; if
+        there is one, it proves nothing.
         """
         while not self.proven and self.by_values is not None:
             stop_if_late()
@@ -150,7 +150,7 @@ class _GoalSearch:
                 return
 
     def even_out(self) -> None:
-        """Make what is given as even as can be, with every layout that may matter where need be."""
+        """Make the allocation as even as possible, listing every pattern that may matter if need be."""
         self._level(self.shortage, _NODES)
         bound = self.by_values
         if bound is None or self.best.score(self.goal) >= self._most_even(bound):
@@ -169,7 +169,7 @@ class _GoalSearch:
                 return
 
     def _level(self, shortage: Shortage, nodes: int) -> bool:
-        """Take the most even choice of some layouts, as many in all; whether it is more even."""
+        """Take the most even choice of some patterns with the same total; whether it is more even."""
         choose = partial(choose_sheets, shortage, self.goal, self.made, nodes, self.total)
         before = self.best
         while (found := self._more_even(choose)) is not None:
@@ -181,10 +181,10 @@ class _GoalSearch:
     def _more_even(
         self, choose: Callable[[tuple[Level, ...]], Allocation | None]
     ) -> Allocation | None:
-        """What is more even than the best, if that can be chosen: lexicographic maximin.
+        """A choice more even than the best, if there is one: lexicographic maximin.
 
-        Fewer with the smallest share are asked for; where there is no way, as many of these and
-        fewer with the next share, and so on (Ogryczak and Sliwinski 2006).
+        First fewer wishes at the smallest share are asked for; where that is impossible, as many of
+        these and fewer at the next share, and so on (Ogryczak and Sliwinski 2006).
         """
         settled: tuple[Level, ...] = ()
         while (level := self.best.level_above(self.goal, settled)) and not is_late():
@@ -198,14 +198,14 @@ class _GoalSearch:
         return aim_at(self.shortage, self.goal, self.made, _NODES, total, levels)
 
     def _most_even(self, bound: WholeCards) -> Fairness:
-        """How even it can be at the very best: no more of each than the values allow of it alone."""
+        """A bound on evenness: for each wish, no more than the values allow of it alone."""
         values = bound.values
         left = self._held_value(bound) - worth_made(self.made, values)
         most = {wish: most_worth((wish,), values, left) for wish in self.goal}
         return most_even(most, self.total)
 
     def _take(self, listed: Shortage, found: Allocation) -> bool:
-        """Take what listed layouts give, if they are of all papers; whether they are."""
+        """Take an allocation from listed patterns if they cover all papers; whether they do."""
         if listed.problems.keys() != self.shortage.problems.keys():
             return False
         for paper, pool in listed.pools.items():
@@ -214,7 +214,7 @@ class _GoalSearch:
         return True
 
     def _held_value(self, bound: WholeCards) -> int:
-        """What all sheets at hand hold, by the values of a bound."""
+        """The value that all sheets at hand hold, by the values of a bound."""
         held = {(h.paper, h.width, h.height): h.value for h in bound.held}
         total = 0
         for paper in self.tables:
@@ -225,7 +225,7 @@ class _GoalSearch:
         return total
 
     def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
-        """The papers of which all layouts for ``target`` can be listed, with these; None: no paper."""
+        """The papers whose patterns for ``target`` can all be listed, with these; None: no paper."""
         needed = worth_made(self.made, bound.values) + least_worth(self.goal, bound.values, target)
         spare = self._held_value(bound) - needed
         pools = {}
@@ -236,7 +236,7 @@ class _GoalSearch:
         return self.shortage.only(pools) if pools else None
 
     def _all_layouts(self, paper: str, worth: dict[str, int], spare: int) -> Pool | None:
-        """Every layout of a paper that leaves no more than the spare value unused; None: too many."""
+        """Every pattern of a paper that leaves no more than ``spare`` value unused; None: too many."""
         problem = self.shortage.problems[paper]
         values = [worth.get(kind.piece, 0) for kind in problem.kinds]
         wanted = [wish for wish, number in self.made.items() if number]

@@ -1,4 +1,4 @@
-"""Papers to choose from: which cards take which, so that most are made and least is bought."""
+"""Papers to choose from: which cards take which, to make the most and buy the least."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -27,9 +27,9 @@ from nesting.pack.shortage.solve_cards import (
 from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
 from nesting.resolving import Resolved
 
-#: How many ways to choose alike for all cards are each given a bound of its own.
+#: Up to so many ways to choose one paper for all cards, each way gets a bound of its own.
 _MOST_WAYS = 32
-#: How many rounds of column generation at most, and how many nodes HiGHS may look at.
+#: The most rounds of column generation, and the node limit for HiGHS.
 _PRICINGS, _NODES = 200, 2_000
 #: How often whole sheets are searched for; cells of a table beyond which it is not filled for a wish.
 _AIMS, _MOST_CELLS = 4, 20_000
@@ -37,9 +37,9 @@ _AIMS, _MOST_CELLS = 4, 20_000
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """How many sets take which paper; no choice makes more cards, or buys for less than ``least``.
+    """How many sets take which paper; no choice makes more cards or buys for less than ``least``.
 
-    ``entries`` are those of whole cards over all choices.
+    ``entries`` are the entries for whole cards over all choices.
     """
 
     taken: Taken
@@ -48,11 +48,11 @@ class Chosen:
 
 
 def choose_papers(asked: Resolved, seed: int) -> Chosen | None:
-    """Choose papers by one integer programme with the layouts of all papers that matter.
+    """Choose papers by one integer programme over the patterns of all papers concerned.
 
-    First as many whole cards as can be, evenly or in the order of the batch, then spare sets and
-    loose pieces, then least to buy, then few sheets, then few papers to a layer. None where there
-    is nothing to choose.
+    First the most whole cards, evenly or in the order of the batch, then spare sets and loose
+    pieces, then the least to buy, then few sheets, then few papers to a layer. None where there is
+    nothing to choose.
     """
     batch = asked.batch
     if not any(layer.choice for card in batch.cards for layer in card.layers):
@@ -80,7 +80,7 @@ def _most(
     goals: list[Goal],
     seed: int,
 ) -> tuple[Allocation, tuple[WholeCards, ...], Shortage]:
-    """The most of everything that is wanted, as papers that cannot be bought limit it."""
+    """The most that can be made of everything wanted, limited by papers that cannot be bought."""
     shortage = Shortage(limited, pieces, goals)
     for name, problem in limited.items():
         shortage.add(name, Search(problem, f"{seed}/{name}/choice").pool.columns)
@@ -95,7 +95,7 @@ def _most(
 
 
 class _Buying:
-    """What is made is settled: which papers it takes so that least is bought."""
+    """With what is made settled: which papers to take so that the least is bought."""
 
     def __init__(
         self,
@@ -125,7 +125,7 @@ class _Buying:
             self._take_of_one()
 
     def _take_of_one(self) -> None:
-        """Take in layouts of one piece alone: what a choice of few papers is made of."""
+        """Add patterns of one piece alone: they make choices with few papers possible."""
         for paper, table in self.tables.items():
             if table.cells.size > _MOST_CELLS:
                 continue
@@ -135,7 +135,7 @@ class _Buying:
                 self.shortage.take_priced({paper: table})
 
     def choose(self) -> tuple[Allocation | None, int]:
-        """The cheapest choice found, and the price that none is below."""
+        """The cheapest choice found, and a lower bound on the price."""
         shortage = self.shortage
         least = self._least() or 0
         found = cheapest_sheets(shortage, self.made, _NODES)
@@ -156,7 +156,7 @@ class _Buying:
         return few or found, least
 
     def _least_of_all_ways(self) -> int:
-        """The least price over all ways to choose where all cards are alike, each way by itself."""
+        """The least price where all cards take the same papers: each way to choose by itself."""
         alike = [part for part in self.shortage.parts if part.alike]
         if not alike or prod(len(part.uses) for part in alike) > _MOST_WAYS:
             return 0
@@ -171,7 +171,7 @@ class _Buying:
         return min((least for least in ways if least is not None), default=0)
 
     def _least(self) -> int | None:
-        """Column generation for the least price; its bound in whole numbers, None: there is no way."""
+        """Column generation for the least price; an integer bound, or None: impossible."""
         least = 0
         for _ in range(_PRICINGS):
             duals = None if is_late() else relaxed_values(self.shortage, (), self.made, even=False)
@@ -189,10 +189,10 @@ class _Buying:
         return least
 
     def _least_by(self, values: dict[str, int]) -> int | None:
-        """The least price by values of the pieces, as the dynamic programme says what sheets hold.
+        """The least price by values of the pieces, with the most that each sheet holds.
 
-        What is made takes so much value, of each part the option that is worth least; it is the
-        price of the cheapest sheets that, with all those at hand, hold so much (Farley 1990).
+        What is made takes at least the value of the cheapest option for each part; the bound is the
+        price of the cheapest sheets that, with all sheets at hand, hold that much (Farley 1990).
         None where no sheets do.
         """
         offers = []
@@ -222,7 +222,7 @@ class _Buying:
 
 
 def _taken(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, int], int]) -> Taken:
-    """How many sets take each option; sets that are not made take the one that most take."""
+    """How many sets take each option; sets not made count for the option most often taken."""
     found = {
         (use.card, use.layer, piece.paper, piece.face): cut.get((piece.id, number), 0)
         for piece in pieces
@@ -243,7 +243,7 @@ def _taken(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, int]
 
 
 def with_choice(plan: Plan, chosen: Chosen) -> Plan:
-    """The plan with what the choice of papers comes to; its bounds hold for every choice."""
+    """The plan with the result of the choice of papers; its bounds hold for every choice."""
     most = {entry.cards: entry.most for entry in chosen.entries}
     entries = tuple(
         replace(entry, most=max(entry.made, most[entry.cards]), by="search", held=(), values={})
@@ -257,7 +257,7 @@ def with_choice(plan: Plan, chosen: Chosen) -> Plan:
 
 
 def cost_to_buy(plan: Plan) -> PaperCost:
-    """What the sheets to buy of papers to choose from come to; nothing is known of a least yet."""
+    """The cost of the sheets to buy of papers to choose from; its lower bound is still unknown."""
     of, costs = buying_costs(plan.asked)
     value = 0
     for name, own in costs.items():
@@ -272,10 +272,10 @@ def cost_to_buy(plan: Plan) -> PaperCost:
 def buying_costs(
     batch: Batch,
 ) -> tuple[Literal["sheets", "price", "area"], dict[str, dict[Sheet, int]]]:
-    """What a sheet to buy counts, of each paper that layers choose from and that can be bought.
+    """The cost of a sheet to buy, for each paper that layers choose from and that can be bought.
 
-    Its price in hundredths where every such sheet has one of 1 or more; else its area, in the
-    greatest common divisor of their areas. Where all are alike, that counts the sheets.
+    Its price in hundredths where every such sheet has one of 1 or more; else its area, in units of
+    the greatest common divisor of these areas. Where all sheets are equal, that counts them.
     """
     names = {
         option.paper

@@ -15,15 +15,15 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
 
-#: Cells beyond which the dynamic programme would be too slow.
+#: The most cells for which the dynamic programme is quick enough.
 _MOST_CELLS = 4_000_000
 
 
 class Shortage:
-    """Papers that are short, what is wanted of them, and layouts of their sheets at hand.
+    """Papers that are short, what is wanted of them, and the patterns of their sheets at hand.
 
-    ``prices`` has the price of a sheet to buy of each supply, for papers that can be bought all
-    the same; 0 where there is none to buy. Uses that are ``barred`` give nothing.
+    ``prices`` has the price of a sheet to buy of each supply, for papers that can also be bought; 0
+    where there is none to buy. Uses that are ``barred`` supply nothing.
     """
 
     def __init__(
@@ -50,11 +50,11 @@ class Shortage:
         }
 
     def _felt(self, part: Component) -> bool:
-        """Whether a part takes any paper that is short."""
+        """Whether a part takes pieces from a short paper."""
         return any(piece in self.kinds for piece, _ in part.uses)
 
     def felt(self, wish: Wish) -> bool:
-        """Whether a wish takes any paper that is short."""
+        """Whether a wish takes pieces from a short paper."""
         return any(self._felt(part) for part in wish.parts)
 
     def price(self, paper: str, supply: int) -> int:
@@ -67,7 +67,7 @@ class Shortage:
         return min((price for own in self.prices.values() for price in own if price), default=1)
 
     def price_of(self, allocation: Allocation) -> int:
-        """What the sheets to buy cost."""
+        """The price of the sheets that an allocation buys."""
         total = 0
         for paper, used in allocation.sheets.items():
             for supply, have in enumerate(at_hand(self.problems[paper])):
@@ -77,7 +77,7 @@ class Shortage:
         return total
 
     def add(self, paper: str, columns: Iterable[Column]) -> None:
-        """Take in layouts of a paper, for every supply that has sheets of their size."""
+        """Add patterns of a paper, for every supply of sheets of their size."""
         for column in columns:
             for number, size in enumerate(self.problems[paper].sizes):
                 if column.supply in size.supplies:
@@ -85,10 +85,7 @@ class Shortage:
 
     @cached_property
     def tables(self) -> dict[str, SheetTable]:
-        """The dynamic programmes of the papers, without those that would be too slow.
-
-        And without those that it was too late for.
-        """
+        """The dynamic programmes of the papers, except where they would be too slow or it is late."""
         found = {}
         with suppress(TimeIsUpError):
             for name, problem in self.problems.items():
@@ -97,7 +94,7 @@ class Shortage:
         return found
 
     def take_priced(self, tables: Mapping[str, SheetTable]) -> bool:
-        """Take in the layout of most value of each size of sheet; whether one of them is new."""
+        """Add the pattern of most value for each size of sheet; whether any is new."""
         before = sum(len(pool.columns) for pool in self.pools.values())
         for paper, table in tables.items():
             for number, size in enumerate(self.problems[paper].sizes):
@@ -107,7 +104,7 @@ class Shortage:
         return sum(len(pool.columns) for pool in self.pools.values()) > before
 
     def demand(self, cut: Counts) -> dict[str, dict[str, int]]:
-        """By paper that is short, how many of each piece are to be cut."""
+        """For each short paper, how many of each piece are to be cut."""
         wanted: dict[str, dict[str, int]] = {name: {} for name in self.problems}
         for (piece, _), count in cut.items():
             if piece in self.kinds:
@@ -116,7 +113,7 @@ class Shortage:
         return wanted
 
     def most_demand(self, paper: str, wishes: Iterable[Wish]) -> dict[str, int]:
-        """How many of each piece of a paper some wishes can take at most."""
+        """The most of each piece of a paper that some wishes can take."""
         keys = {key for wish in wishes for part in wish.parts for key in part.uses}
         most: dict[str, int] = {}
         for piece, number in sorted(keys):
@@ -125,7 +122,7 @@ class Shortage:
         return most
 
     def only(self, pools: dict[str, Pool]) -> "Shortage":
-        """The shortage as far as it is one of these papers, with these layouts alone."""
+        """The part of the shortage that concerns these papers, with these patterns only."""
         part = copy(self)
         part.problems = {name: self.problems[name] for name in pools}
         part.pools = pools
@@ -134,11 +131,11 @@ class Shortage:
         return part
 
     def with_layouts(self, pools: Mapping[str, Pool]) -> "Shortage":
-        """The shortage with these layouts for some of its papers."""
+        """The shortage with these patterns for some of its papers."""
         other = copy(self)
         other.pools = {**self.pools, **pools}
         return other
 
     def count(self, key: Key) -> int:
-        """How many of a use are asked for."""
+        """How many are asked for a use."""
         return self._counts[key]

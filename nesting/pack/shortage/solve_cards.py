@@ -1,4 +1,4 @@
-"""The integer programme of whole cards solved for what is asked of it, each answer confirmed."""
+"""Solving the integer programme of whole cards for several questions, each answer confirmed."""
 
 from collections.abc import Iterable
 
@@ -10,14 +10,14 @@ from nesting.pack.shortage.card_milp import CardModel
 from nesting.pack.shortage.goals import Goal, Wish
 from nesting.pack.shortage.shortage import Shortage
 
-#: How many rounds a search may take to fit what is aimed at on the sheets at hand.
+#: The most rounds of a search that tries to fit a target on the sheets at hand.
 _ROUNDS = 40
 
 
 def relaxed_values(
     shortage: Shortage, goal: Goal, made: dict[Wish, int], *, even: bool
 ) -> dict[str, float] | None:
-    """The values of the pieces where sheets can be cut in parts; None: HiGHS has no optimum."""
+    """The pieces' dual values in the linear relaxation; None where HiGHS has no optimum."""
     model = CardModel(shortage, goal, made, even=even, whole_counts=False, whole_sheets=False)
     outcome = model.programme.solve()
     if not outcome.optimal:
@@ -34,7 +34,7 @@ def aim_at(
     most: int,
     levels: Iterable[Level] = (),
 ) -> Allocation | None:
-    """Whole numbers of what is wanted, ``most`` in all, that sheets cut in parts would give."""
+    """A target: integer numbers of what is wanted, ``most`` in all, from fractional sheets."""
     model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=False)
     model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, high=float(most))
     for level in levels:
@@ -50,7 +50,7 @@ def choose_sheets(
     least: int = 0,
     levels: Iterable[Level] = (),
 ) -> Allocation | None:
-    """The most of a goal that whole sheets give, nearly even; None: nothing was found."""
+    """The most of a goal that whole sheets yield, nearly even; None where nothing was found."""
     return solve_goal(shortage, goal, made, nodes, least, levels)[0]
 
 
@@ -62,7 +62,7 @@ def solve_goal(
     least: int = 0,
     levels: Iterable[Level] = (),
 ) -> tuple[Allocation | None, bool]:
-    """The most of a goal, at least ``least``; whether there are not so many for certain."""
+    """The most of a goal, at least ``least``; and whether that many are proven impossible."""
     model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=True)
     model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, float(least))
     for level in levels:
@@ -75,7 +75,7 @@ def solve_goal(
 
 
 def _holds(shortage: Shortage, allocation: Allocation) -> bool:
-    """Whether it holds in whole numbers; HiGHS works in floats."""
+    """Whether an allocation is feasible in integers; HiGHS works in floats."""
     for part in shortage.parts:
         taken = sum(n for wish, n in allocation.made.items() if part in wish.parts) * part.each
         if sum(allocation.cut.get(key, 0) for key in part.uses) < taken:
@@ -95,7 +95,7 @@ def _holds(shortage: Shortage, allocation: Allocation) -> bool:
 def cheapest_sheets(
     shortage: Shortage, made: dict[Wish, int], nodes: int, *, whole_sheets: bool = True
 ) -> Allocation | None:
-    """What is made, from sheets of which those to buy cost least; None: not found."""
+    """What is made, from sheets with the least price to buy; None where nothing was found."""
     model = CardModel(shortage, (), made, even=False, whole_counts=True, whole_sheets=whole_sheets)
     allocation = model.allocation(model.programme.solve(nodes))
     if allocation is None or (whole_sheets and not _holds(shortage, allocation)):
@@ -106,7 +106,7 @@ def cheapest_sheets(
 def fewest_sheets(
     shortage: Shortage, made: dict[Wish, int], nodes: int, price: int
 ) -> Allocation | None:
-    """What is made, from few sheets of which those to buy cost no more; None: not found."""
+    """What is made, from few sheets with no higher price to buy; None where nothing was found."""
     model = CardModel(shortage, (), made, even=False, whole_counts=True, whole_sheets=True)
     model.take_few(price)
     allocation = model.allocation(model.programme.solve(nodes))
@@ -120,7 +120,7 @@ def fewest_sheets(
 
 
 def search_for(shortage: Shortage, mark: Allocation, seed: str) -> None:
-    """Take in the layouts of a search for each paper's part of a mark."""
+    """Add the patterns of a search for each paper's part of a target."""
     for paper, demand in shortage.demand(mark.cut).items():
         problem = with_demand(shortage.problems[paper], demand)
         if not any(demand.values()):
@@ -133,5 +133,5 @@ def search_for(shortage: Shortage, mark: Allocation, seed: str) -> None:
 
 
 def _settles(shortage: Shortage, search: Search) -> bool:
-    """Whether a search has shown what it is for: that the sheets at hand suffice, or do not."""
+    """Whether a search has shown that the sheets at hand suffice, or that they do not."""
     return not shortage.prices and (not search.short or search.surely_short)

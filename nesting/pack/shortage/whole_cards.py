@@ -15,16 +15,15 @@ from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goal
 from nesting.pack.shortage.shortage import Shortage
 from nesting.plan import CardCount, Uncut, WholeCards
 
-#: How many rounds the search for the plan of what is cut may take.
+#: The most rounds of the search for the final plan.
 _ROUNDS = 40
 
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What is cut: each paper's search for it (None where nothing is), what is not, whole cards.
+    """What is cut, by a search for each paper (None: nothing), what is not, and whole cards.
 
-    ``sure`` says that more of what is wanted, in its order, was ruled out by proof, and fewer
-    sheets for it, too.
+    ``sure`` says that no plan makes more of what is wanted, in its order, or takes fewer sheets.
     """
 
     finals: dict[str, Search | None]
@@ -40,10 +39,10 @@ def settle(
     searches: dict[str, Search],
     seed: int,
 ) -> Settled:
-    """Decide what is cut where papers are short, and find how.
+    """Decide what is cut where papers are short, and how.
 
-    A paper that turns out to give everything was not short: its better search takes the place of
-    the first in ``searches``. Where it is late, what is found at once is taken.
+    A paper that turns out to suffice was not short: its better search replaces the first one in
+    ``searches``. Where it is late, quick answers are taken.
     """
     goals = goals_of(batch, pieces)
     answers = _answers(goals, pieces, searches, seed)
@@ -56,7 +55,7 @@ def _answers(
     searches: dict[str, Search],
     seed: int,
 ) -> list[GoalAnswer]:
-    """What the papers that are short give of each goal, the most wanted first."""
+    """What the short papers yield of each goal, the most wanted first."""
     short = {name: search for name, search in searches.items() if search.short}
     if not short:
         return []
@@ -110,7 +109,7 @@ def _final(
     sheets: tuple[Used, ...] | None,
     seed: str,
 ) -> Search | None:
-    """A search for what is cut of a paper, from the sheets that are known to give it."""
+    """A search for what is cut of a paper, beginning with sheets known to yield it."""
     if not any(cut.values()):
         return None
     final = Search(with_demand(search.problem, cut), seed)
@@ -147,7 +146,7 @@ def _uncut(
     answers: list[GoalAnswer],
     cards: tuple[CardCount, ...],
 ) -> Iterator[Uncut]:
-    """What is not cut: what the short papers do not give, and the rest of cards that lack it."""
+    """What is not cut: what short papers do not yield, and other pieces of cards that lack it."""
     sets = {card.name: card.make + card.spares for card in batch.cards}
     whole = {count.card: count.complete for count in cards if count.complete < count.asked}
     cut: Counts = answers[-1].allocation.cut
