@@ -114,7 +114,8 @@ class Sheet:
 
     ``have`` is None for plenty. ``price`` is of one new sheet, in hundredths of the user's money.
     An offcut has no edge trim, and cannot be bought. ``strip`` is the edge along which the paper's
-    barcode strip is still on; None is the paper's own edge, and of an offcut none.
+    barcode strip is still on; None is the paper's own edge, and of an offcut none. ``name`` has the
+    numbers of equal offcuts in the stash, with commas between.
     """
 
     width: int
@@ -123,6 +124,7 @@ class Sheet:
     price: int | None = None
     offcut: bool = False
     strip: StripEdge | None = field(default=None, metadata={"later": True})
+    name: str | None = field(default=None, metadata={"later": True})
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@
     ├── InputError         a file cannot be used: every fault with its line and column
     ├── RecordError        words that are no record of what is cut
     ├── CutFileError       no cut file can be made of the plan this way
+    ├── StashError         the stash cannot do what was asked
     ├── FolderError        a folder cannot be written to as it is
     ├── InstanceError      a file without instances of a published set
     ├── PlanFaultError     a plan failed its check: a mistake of this tool

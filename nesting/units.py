@@ -346,6 +346,35 @@ def with_unit(text: str, unit: Unit) -> str:
     return text if text.endswith((" mm", " in")) else f"{text} {unit}"
 
 
+def exact_length(length: int, unit: Unit = "in") -> str:
+    """Write a length with its unit so that it reads as it is: in mm where the unit has no short way.
+
+    Examples
+    --------
+    >>> exact_length(3_175_000), exact_length(3_175_000, "mm"), exact_length(1, "in")
+    ('1/8 in', '3.175 mm', '0.000001 mm')
+    """
+    text = format_length(length, unit)
+    if "≈" not in text:
+        return with_unit(text, unit)
+    whole, rest = divmod(length, NANOMETRES["mm"])
+    return f"{whole}.{rest:06d}".rstrip("0") + " mm"
+
+
+def exact_size(width: int, height: int, unit: Unit = "in") -> str:
+    """Write a size with its unit so that it reads as it is.
+
+    Examples
+    --------
+    >>> exact_size(304_800_000, 304_800_000), exact_size(105_000_000, 148_000_001)
+    ('12 x 12 in', '105 mm x 148.000001 mm')
+    """
+    text = format_size(width, height, unit)
+    if "≈" not in text:
+        return with_unit(text, unit)
+    return f"{exact_length(width, unit)} x {exact_length(height, unit)}"
+
+
 def neighbouring_marks(length: int, marks: int) -> tuple[int, int]:
     """The ruler marks at or below and at or above a length; equal where it is on a mark.
 

@@ -6,7 +6,7 @@ found. Exit 2: the input cannot be used; nothing was written.
 
 import click
 
-from nesting.cli import asking, comparing, cutting_machine, drawing, measuring, planning
+from nesting.cli import asking, comparing, cutting_machine, drawing, keeping, measuring, planning
 from nesting.version import __version__
 
 
@@ -24,6 +24,7 @@ for command in (
     cutting_machine.cutfile,
     comparing.compare,
     comparing.suggest,
+    keeping.stash,
     planning.schema,
     measuring.bench,
 ):

@@ -16,10 +16,12 @@ from nesting.cli.options import (
     seconds_option,
     seed_option,
     sheet_option,
+    stash_option,
     unit_option,
     workers_option,
 )
 from nesting.cli.running import (
+    at_hand_in,
     processes,
     progress,
     read_asked,
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("batch", type=FileName())
 @click.option("--out", type=FileName(), help="PDF to write: the page to take shopping.")
+@stash_option
 @sheet_option
 @papers_option
 @unit_option
@@ -49,6 +52,7 @@ if TYPE_CHECKING:
 def enough(
     batch: Path,
     out: Path | None,
+    stash: Path | None,
     sheet: str | None,
     papers: Path | None,
     unit: "Unit | None",
@@ -70,7 +74,7 @@ def enough(
 
     if out is not None and out.suffix.lower() != ".pdf":
         refuse(f"--out {out}: expected a name that ends in .pdf; the page is a PDF")
-    asked = read_asked(batch, sheet, papers, unit)
+    asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash))
     if out is not None and not force:
         with refusing():
             refuse_existing(out.parent, (out.name,))

@@ -9,12 +9,20 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.options import WORKERS, FileName, rounds_option, seconds_option, seed_option
-from nesting.cli.running import processes, refuse, refusing, search_limit
+from nesting.cli.options import (
+    WORKERS,
+    FileName,
+    rounds_option,
+    seconds_option,
+    seed_option,
+    stash_option,
+)
+from nesting.cli.running import at_hand_in, processes, refuse, refusing, search_limit
 
 if TYPE_CHECKING:
     from nesting.advice.comparison import Comparison, Progress
     from nesting.batch import Batch
+    from nesting.files import AtHand
 
 _PICTURES = (".png", ".svg")
 
@@ -41,6 +49,7 @@ workers_option = click.option(
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@stash_option
 @seed_option
 @seconds_option
 @rounds_option
@@ -53,6 +62,7 @@ def compare(
     picture: Path | None,
     as_json: bool,
     force: bool,
+    stash: Path | None,
     seed: int,
     seconds: float | None,
     rounds: int | None,
@@ -68,9 +78,13 @@ def compare(
         raise click.UsageError("Nothing to compare with: give --vary or --variants.")
     if picture is not None and picture.suffix.lower() not in _PICTURES:
         raise click.UsageError("--picture needs a name that ends in .png or .svg.")
-    asked = _read(batch)
+    at_hand = at_hand_in(stash)
+    asked = _read(batch, at_hand)
     with refusing():
-        named = [*(read_variants(variants, batch) if variants else ()), *read_vary(vary, batch)]
+        named = [
+            *(read_variants(variants, batch, at_hand) if variants else ()),
+            *read_vary(vary, batch, at_hand),
+        ]
         _refuse_there([path for path in (table, picture) if path is not None], force=force)
     with counted(quiet=as_json) as report, processes(workers) as executor, stopping():
         comparison = lay_side_by_side(
@@ -108,6 +122,7 @@ def compare(
 )
 @click.option("--out", type=FileName(), help="The new batch file.")
 @click.option("--json", "as_json", is_flag=True, help="Print the suggestions as JSON.")
+@stash_option
 @seed_option
 @seconds_option
 @rounds_option
@@ -117,6 +132,7 @@ def suggest(
     number: int | None,
     out: Path | None,
     as_json: bool,
+    stash: Path | None,
     seed: int,
     seconds: float | None,
     rounds: int | None,
@@ -132,7 +148,8 @@ def suggest(
 
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")
-    asked = _read(batch)
+    at_hand = at_hand_in(stash)
+    asked = _read(batch, at_hand)
     with refusing():
         _refuse_there([out] if out is not None else [], force=False)
     with counted(quiet=as_json) as report, processes(workers) as executor, stopping():
@@ -143,7 +160,7 @@ def suggest(
     if number is not None and out is not None:
         one = found[number - 1]
         with refusing():
-            write_whole({out: changed_text(batch, one.changes, one.batch)})
+            write_whole({out: changed_text(batch, one.changes, one.batch, at_hand)})
         found = (one,)
     if as_json:
         click.echo(json.dumps(suggestions_json(found), ensure_ascii=False, indent=1))
@@ -155,12 +172,12 @@ def suggest(
         click.echo(f"Written to {out}.")
 
 
-def _read(batch: Path) -> "Batch":
+def _read(batch: Path, at_hand: "AtHand") -> "Batch":
     """The batch of a file; its warnings go to standard error."""
     from nesting.files import read_batch_with_warnings
 
     with refusing():
-        asked, notes = read_batch_with_warnings(batch)
+        asked, notes = read_batch_with_warnings(batch, at_hand)
         for note in notes:
             click.echo(note, err=True)
         return asked

@@ -20,10 +20,12 @@ from nesting.cli.options import (
     seconds_option,
     seed_option,
     sheet_option,
+    stash_option,
     unit_option,
     workers_option,
 )
 from nesting.cli.running import (
+    at_hand_in,
     listed_files,
     plan_faults,
     processes,
@@ -43,6 +45,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("batch", type=FileName())
 @out_option
+@stash_option
 @sheet_option
 @papers_option
 @unit_option
@@ -71,6 +74,7 @@ if TYPE_CHECKING:
 def plan(
     batch: Path,
     out: Path | None,
+    stash: Path | None,
     sheet: str | None,
     papers: Path | None,
     unit: "Unit | None",
@@ -93,7 +97,7 @@ def plan(
     from nesting.cli.tables import figures_json, print_plan
     from nesting.pack import solve
 
-    asked = read_asked(batch, sheet, papers, unit)
+    asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash))
     asked = replace(asked, prefer=prefer or asked.prefer)
     folder = out or Path(f"{batch.stem}-plan")
     with refusing():
@@ -130,11 +134,11 @@ def check(
     Every size, cut, count, figure and proof is worked out again.
     """
     from nesting.draw.sheet.words import counted
-    from nesting.files import read_plan_with_faults
+    from nesting.files import as_planned, read_plan_with_faults
 
-    asked = read_asked(batch, sheet, papers, unit)
     with refusing():
         answer, listed = read_plan_with_faults(plan)
+    asked = read_asked(batch, sheet, papers, unit, as_planned(answer))
     faults = [*plan_faults(asked, answer), *listed]
     for fault in faults:
         click.echo(fault)

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
     from rich.progress import TaskID
 
-    from nesting.batch import Batch
+    from nesting.batch import Batch, Paper
+    from nesting.files import AtHand
     from nesting.pack import Limit, Report, State
     from nesting.plan import Plan
     from nesting.units import Unit
@@ -25,7 +26,29 @@ _MOST_SAID = 100
 _LISTS = (".csv", ".tsv")
 
 
-def read_asked(batch: Path, sheet: str | None, papers: Path | None, unit: "Unit | None") -> "Batch":
+def at_hand_in(stash: Path | None) -> "AtHand":
+    """What the stash has of a paper; it is opened where a batch asks for it, and never made."""
+    from nesting.stash import Stash, usual_place
+
+    def find(name: str) -> "Paper | None":
+        path = stash or usual_place()
+        if not path.exists():
+            raise InputError(f"{path}: no stash yet; expected papers put in by nesting stash add")
+        with Stash(path) as opened:
+            return opened.at_hand(name)
+
+    from nesting.files import InputError
+
+    return find
+
+
+def read_asked(
+    batch: Path,
+    sheet: str | None,
+    papers: Path | None,
+    unit: "Unit | None",
+    at_hand: "AtHand | None" = None,
+) -> "Batch":
     """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
     from nesting.files import (
         batch_of_sheet,
@@ -40,13 +63,15 @@ def read_asked(batch: Path, sheet: str | None, papers: Path | None, unit: "Unit 
                 raise click.UsageError(
                     "--sheet, --papers and --unit go with a list of pieces (CSV)."
                 )
-            asked, notes = read_batch_with_warnings(batch)
+            asked, notes = read_batch_with_warnings(batch, at_hand)
             for note in notes:
                 click.echo(note, err=True)
             return asked
         if (sheet is None) == (papers is None):
             raise click.UsageError('A list of pieces needs --sheet "W x H" or --papers FILE.')
-        given = read_papers(papers) if papers else batch_of_sheet(sheet or "", unit or "in")
+        given = (
+            read_papers(papers, at_hand) if papers else batch_of_sheet(sheet or "", unit or "in")
+        )
         return read_pieces_csv(batch, given)
     raise AssertionError("unreachable")
 
@@ -56,10 +81,11 @@ def refusing() -> Iterator[None]:
     """Turn what cannot be used into its messages and exit code 2."""
     from nesting.cli.folder import FolderError
     from nesting.files import InputError
+    from nesting.stash import StashError
 
     try:
         yield
-    except InputError as error:
+    except (InputError, StashError) as error:
         refuse(*error.messages)
     except FolderError as error:
         refuse(str(error))

@@ -11,16 +11,22 @@ from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
 
 from nesting.advice.variants import Change
 from nesting.batch import Batch, Edges, KeyPath
+from nesting.files.at_hand import AtHand
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, read_text, said
 from nesting.files.yaml_source import parse_yaml
-from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
+from nesting.units import Unit, exact_length, exact_size, format_length, format_size
 
 _WHAT = "a batch file"
 _LENGTHS = ("width", "height", "circle")
 
 
-def changed_text(path: str | FilePath, changes: tuple[Change, ...], after: Batch) -> str:
+def changed_text(
+    path: str | FilePath,
+    changes: tuple[Change, ...],
+    after: Batch,
+    at_hand: AtHand | None = None,
+) -> str:
     """The text of a batch file with some changes in it.
 
     Parameters
@@ -31,6 +37,8 @@ def changed_text(path: str | FilePath, changes: tuple[Change, ...], after: Batch
         Their paths are those of the file, numbers for layers and loose pieces.
     after
         The batch that the changed file has to give.
+    at_hand
+        Gives what the stash has of a paper.
 
     Raises
     ------
@@ -42,16 +50,16 @@ def changed_text(path: str | FilePath, changes: tuple[Change, ...], after: Batch
     for change in changes:
         for place, value in _written(_root(text), change, after.unit):
             text = _with_value(text, place, value)
-    if not _gives(text, str(path), after):
+    if not _gives(text, str(path), after, at_hand):
         read = "a value that cannot be changed by itself"
         raise InputError(said(str(path), read, "values written out, without aliases (*)"))
     return text
 
 
-def _gives(text: str, name: str, after: Batch) -> bool:
+def _gives(text: str, name: str, after: Batch, at_hand: AtHand | None) -> bool:
     """Whether a text reads as a batch: the change of an anchored value may leave an alias astray."""
     try:
-        return batch_or_faults(parse_yaml(text, name)) == after
+        return batch_or_faults(parse_yaml(text, name), at_hand) == after
     except InputError:
         return False
 
@@ -81,20 +89,15 @@ def _written(root: Node, change: Change, unit: Unit) -> list[tuple[KeyPath, str]
 
 
 def _length_text(length: int, unit: Unit) -> str:
-    """A length that reads as it is, in mm where the unit has no short way to write it."""
+    """A length that reads as it is, with a unit where the file's has no short way to write it."""
     text = format_length(length, unit)
-    if "≈" not in text:
-        return text
-    whole, rest = divmod(length, NANOMETRES["mm"])
-    return f"{whole}.{rest:06d}".rstrip("0") + " mm"
+    return text if "≈" not in text else exact_length(length, unit)
 
 
 def _size_text(width: int, height: int, unit: Unit) -> str:
     """A size that reads as it is."""
     text = format_size(width, height, unit)
-    if "≈" not in text:
-        return text
-    return " x ".join(with_unit(_length_text(side, unit), unit) for side in (width, height))
+    return text if "≈" not in text else exact_size(width, height, unit)
 
 
 def _written_edges(

@@ -22,6 +22,7 @@ from nesting.files.values import (
     LengthOrZero,
     Name,
     NotEmpty,
+    OffcutNumbers,
     Point,
     Price,
     ShortForm,
@@ -100,13 +101,16 @@ class SheetKeys(Keys):
     """A size of sheet and how many are at hand."""
 
     size: Size
-    have: Have = Field(description="How many are at hand: a number, or plenty.")
+    have: Have = Field(description="How many are at hand: a number, plenty, or stash.")
     price: Price | None = Field(default=None, description="Of one new sheet.")
     offcut: YesOrNo = Field(default=False, description="Whether it is left over from earlier.")
     strip: Annotated[StripEdge, Word] | None = Field(
         default=None,
         description="The edge along which the barcode strip is still on, or none; "
         "a whole sheet's own edge and an offcut's none unless given.",
+    )
+    name: OffcutNumbers | None = Field(
+        default=None, description="The numbers in the stash of offcuts that are alike."
     )
 
 
@@ -120,7 +124,7 @@ class PaperKeys(Keys):
 
     sheet: Size | None = None
     have: Have = Field(
-        default=None, description="How many sheets are at hand: a number, or plenty."
+        default=None, description="How many sheets are at hand: a number, plenty, or stash."
     )
     price: Price | None = Field(default=None, description="Of one new sheet.")
     sheets: Annotated[tuple[SheetKeys, ...], NotEmpty] | None = Field(
@@ -142,6 +146,10 @@ class PaperKeys(Keys):
     edge_trim: _Edges | None = Field(
         default=None, description="What is trimmed off every new sheet."
     )
+
+
+#: A paper may be left to the stash altogether; that is filled in before the keys are read.
+_Paper = Annotated[PaperKeys, ShortForm(lambda text: text, {"const": "stash"})]
 
 
 class BaseKeys(Keys):
@@ -261,7 +269,7 @@ class BatchKeys(Keys):
         description="The unit of every length that does not carry its own."
     )
     trimmer: TrimmerKeys | None = Field(default=None, description="What cuts.")
-    papers: Annotated[dict[Name, PaperKeys], NotEmpty] = Field(
+    papers: Annotated[dict[Name, _Paper], NotEmpty] = Field(
         description="The papers by their names."
     )
     cards: dict[Name, CardKeys] = Field(default={}, description="The card designs by their names.")

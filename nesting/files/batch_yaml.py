@@ -5,6 +5,7 @@ from pathlib import Path
 
 from nesting.batch import Batch, Fault
 from nesting.cautions import wide_reveals
+from nesting.files.at_hand import AtHand, fill_from_stash
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, unit_of
 from nesting.files.batch_sound import find_faults_beside
@@ -19,13 +20,15 @@ _ASKED = ("cards", "pieces")
 _OF_CARDS = (*_ASKED, "first")
 
 
-def read_batch(path: str | Path) -> Batch:
+def read_batch(path: str | Path, at_hand: AtHand | None = None) -> Batch:
     """Read a batch file.
 
     Parameters
     ----------
     path
         Of the YAML file.
+    at_hand
+        Gives what the stash has of a paper, for ``have: stash``.
 
     Returns
     -------
@@ -42,10 +45,12 @@ def read_batch(path: str | Path) -> Batch:
     >>> read_batch("samples/cider.yaml").name
     'Cider tasting cards'
     """
-    return read_batch_with_warnings(path)[0]
+    return read_batch_with_warnings(path, at_hand)[0]
 
 
-def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
+def read_batch_with_warnings(
+    path: str | Path, at_hand: AtHand | None = None
+) -> tuple[Batch, tuple[str, ...]]:
     """Read a batch file; also say what in it may not be meant, such as ``kraft #2`` unquoted.
 
     Raises
@@ -54,7 +59,7 @@ def read_batch_with_warnings(path: str | Path) -> tuple[Batch, tuple[str, ...]]:
         The file cannot be used.
     """
     source = parse_batch(path)
-    batch = _read(source)
+    batch = _read(source, at_hand)
     for card in batch.cards:
         for number, words in wide_reveals(card, batch.unit):
             mark = source.mark(Fault(("cards", card.name, "layers", number, "reveal"), "", ""))
@@ -77,7 +82,7 @@ def parse_batch(path: str | Path) -> FileText:
     return source
 
 
-def read_papers(path: str | Path) -> Batch:
+def read_papers(path: str | Path, at_hand: AtHand | None = None) -> Batch:
     """Read the papers and the trimmer of a batch file; its cards and pieces are left out.
 
     Raises
@@ -89,7 +94,7 @@ def read_papers(path: str | Path) -> Batch:
     if isinstance(source.data, dict):
         source.data = {key: value for key, value in source.data.items() if key not in _OF_CARDS}
     source.faults = [fault for fault in source.faults if fault.path[0] not in _OF_CARDS]
-    return _read(source)
+    return _read(source, at_hand)
 
 
 def _parse(path: str | Path) -> FileText:
@@ -110,16 +115,17 @@ def _asks_nothing(data: dict[str, object]) -> bool:
     return all(nearest_key(key, _ASKED, nearest) is None for key in unknown)
 
 
-def _read(source: FileText) -> Batch:
+def _read(source: FileText, at_hand: AtHand | None) -> Batch:
     """The batch, or an error with every fault of its shape and of what it asks."""
-    read = batch_or_faults(source)
+    read = batch_or_faults(source, at_hand)
     if isinstance(read, Batch):
         return read
     raise source.error(read)
 
 
-def batch_or_faults(source: FileText) -> Batch | list[Fault]:
+def batch_or_faults(source: FileText, at_hand: AtHand | None) -> Batch | list[Fault]:
     """Make the batch of a file's texts, or find every fault of its shape and of what it asks."""
+    fill_from_stash(source, at_hand)
     found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
     batch, sense = find_faults_beside(source.data, shape)

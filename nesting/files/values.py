@@ -104,6 +104,12 @@ def _have(value: object) -> int | None:
     return int(text)
 
 
+def _offcut_numbers(value: object) -> str:
+    if not isinstance(value, str) or not re.fullmatch(r"[0-9]+(, [0-9]+)*", value):
+        raise expected("numbers of offcuts in the stash, such as 3 or 3, 7")
+    return value
+
+
 def _price(value: object) -> int:
     expects = "a price such as 2, 1.5 or 0.95, without a sign of money"
     match = re.fullmatch(r"([0-9]{1,7})(?:[.,]([0-9]{1,2}))?", _text(value, expects))
@@ -204,7 +210,12 @@ CountFrom1 = Annotated[int, _count(1), WithJsonSchema({"type": "integer", "minim
 Have = Annotated[
     int | None,
     BeforeValidator(_have),
-    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 0}, {"const": "plenty"}]}),
+    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 0}, {"enum": ["plenty", "stash"]}]}),
+]
+OffcutNumbers = Annotated[
+    str,
+    BeforeValidator(_offcut_numbers),
+    WithJsonSchema({"type": ["integer", "string"], "pattern": r"^[0-9]+(, [0-9]+)*$"}),
 ]
 Price = Annotated[
     int,

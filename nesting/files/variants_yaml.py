@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.batch import Batch, Fault, KeyPath
+from nesting.files.at_hand import AtHand
 from nesting.files.batch_models import BatchKeys, CardKeys
 from nesting.files.batch_yaml import batch_or_faults, parse_batch, read_batch
 from nesting.files.faults import (
@@ -81,7 +82,9 @@ def _place_words(path: KeyPath, data: Any) -> str:
     return " / ".join(words)
 
 
-def read_variants(path: str | Path, batch: str | Path) -> tuple[tuple[str, Batch], ...]:
+def read_variants(
+    path: str | Path, batch: str | Path, at_hand: AtHand | None = None
+) -> tuple[tuple[str, Batch], ...]:
     """Read a file of variants of a batch file.
 
     ``variants`` has their names, and below each what is changed, in the keys of a batch file;
@@ -98,7 +101,7 @@ def read_variants(path: str | Path, batch: str | Path) -> tuple[tuple[str, Batch
     InputError
         One of the files cannot be used; its messages name every fault.
     """
-    base = _sound(batch)
+    base = _sound(batch, at_hand)
     source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
     named = source.data.get("variants") if isinstance(source.data, dict) else None
     nearest = Nearest()
@@ -111,10 +114,12 @@ def read_variants(path: str | Path, batch: str | Path) -> tuple[tuple[str, Batch
     if source.faults:
         raise source.error(source.faults)
     asked = [_Asked(name, str(path), changes, source) for name, changes in named.items()]  # type: ignore[union-attr] # a mapping, or there are faults
-    return _read_all(asked, base, Path(path).parent)
+    return _read_all(asked, base, Path(path).parent, at_hand)
 
 
-def read_vary(texts: tuple[str, ...], batch: str | Path) -> tuple[tuple[str, Batch], ...]:
+def read_vary(
+    texts: tuple[str, ...], batch: str | Path, at_hand: AtHand | None = None
+) -> tuple[tuple[str, Batch], ...]:
     """Read variants in one line each: ``thin mats: windfall / mat / reveal = 1/16; spares = 1``.
 
     A name and a colon may stand before the changes; a batch file may stand in place of them.
@@ -124,7 +129,7 @@ def read_vary(texts: tuple[str, ...], batch: str | Path) -> tuple[tuple[str, Bat
     InputError
         The batch file or a text cannot be used.
     """
-    base = _sound(batch)
+    base = _sound(batch, at_hand)
     asked = [_asked(text, base.data) for text in texts]
     names: set[str] = set()
     for one in asked:
@@ -132,23 +137,25 @@ def read_vary(texts: tuple[str, ...], batch: str | Path) -> tuple[tuple[str, Bat
             read = f"{one.name}: the name of two variants"
             one.faults.append(Fault((), read, "a name of its own for each"))
         names.add(one.name)
-    return _read_all(asked, base, Path())
+    return _read_all(asked, base, Path(), at_hand)
 
 
-def _sound(batch: str | Path) -> FileText:
+def _sound(batch: str | Path, at_hand: AtHand | None) -> FileText:
     """The texts of a batch file that can be used by itself."""
-    read_batch(batch)
+    read_batch(batch, at_hand)
     return parse_batch(batch)
 
 
-def _read_all(asked: list[_Asked], base: FileText, folder: Path) -> tuple[tuple[str, Batch], ...]:
+def _read_all(
+    asked: list[_Asked], base: FileText, folder: Path, at_hand: AtHand | None
+) -> tuple[tuple[str, Batch], ...]:
     """Every variant's batch, or one error with the faults of all."""
     read: list[tuple[str, Batch]] = []
     messages: dict[str, None] = {}
     nearest = Nearest()
     for one in asked:
         try:
-            read.append((one.name, _read_one(one, base, folder, nearest)))
+            read.append((one.name, _read_one(one, base, folder, nearest, at_hand)))
         except InputError as error:
             messages |= dict.fromkeys(error.messages)
     if messages:
@@ -156,14 +163,16 @@ def _read_all(asked: list[_Asked], base: FileText, folder: Path) -> tuple[tuple[
     return tuple(read)
 
 
-def _read_one(asked: _Asked, base: FileText, folder: Path, nearest: Nearest) -> Batch:
+def _read_one(
+    asked: _Asked, base: FileText, folder: Path, nearest: Nearest, at_hand: AtHand | None
+) -> Batch:
     """The batch of a variant, or an error with its faults."""
     changes = asked.changes
     if not asked.faults and not isinstance(changes, dict):
         asked.faults.append(Fault((), f"{asked.name}: no changes", f"changes, such as {_EXAMPLE}"))
     elif isinstance(changes, dict) and isinstance(changes.get(_FILE), str):
         if len(changes) == 1:
-            return read_batch(folder / changes[_FILE])
+            return read_batch(folder / changes[_FILE], at_hand)
         asked.faults.append(KeyFault((_FILE,), "'file' beside changes", "one of them"))
     if asked.faults:
         raise InputError(*(asked.said(fault) for fault in asked.faults))
@@ -171,7 +180,7 @@ def _read_one(asked: _Asked, base: FileText, folder: Path, nearest: Nearest) -> 
     data = merging.mapping(base.data, changes, (), ())
     if merging.faults:
         raise InputError(*(asked.said(fault) for fault in merging.faults))
-    read = batch_or_faults(FileText(base.name, data))
+    read = batch_or_faults(FileText(base.name, data), at_hand)
     if isinstance(read, Batch):
         return read
     raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in read))

@@ -10,6 +10,7 @@ from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.sheet.bearings import has_arrow, has_directions
 from nesting.draw.sheet.subject import Subject
+from nesting.lying import offcuts_taken
 from nesting.plan import (
     Blank,
     EdgeTrim,
@@ -75,6 +76,9 @@ def sheet_words(subject: Subject) -> str:
     """Say the true size of the sheet, and where its strip is."""
     layout, paper, unit = subject.layout, subject.paper, subject.unit
     kind = {"sheet": "Sheet", "offcut": "Offcut", "middle": "Covered middle"}[layout.source.kind]
+    numbers = offcuts_taken(subject.plan)[layout.id]
+    if numbers:
+        kind += f"{'s' * (len(numbers) > 1)} number {', '.join(map(str, numbers))} of the stash,"
     words = f"{kind} {with_unit(format_size(*nominal_size(layout, paper), unit), unit)}"
     strip = strip_on(layout, paper)
     if strip is None:

@@ -1,0 +1,191 @@
+"""What a batch file leaves to the stash: ``have: stash`` on a sheet, or all of a paper."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Any, get_args
+
+from nesting.batch import Edge, Edges, Face, Fault, KeyPath, Paper, Print, Sheet
+from nesting.files.yaml_source import FileText
+from nesting.lying import top_of, turned
+from nesting.nearest import listed
+from nesting.plan import Plan
+from nesting.units import NANOMETRES, LengthError, Unit, exact_length, exact_size, parse_size
+
+#: The paper of a name with all that is at hand of it; None where there is none.
+AtHand = Callable[[str], Paper | None]
+
+#: What stands in a batch file for what the stash has.
+STASH = "stash"
+
+
+def as_planned(plan: Plan) -> AtHand:
+    """What was at hand when a plan was made."""
+    return {paper.name: paper for paper in plan.asked.papers}.get
+
+
+def fill_from_stash(source: FileText, at_hand: AtHand | None) -> None:
+    """Write what the stash has in place of the word, as a user would; what it lacks is a fault."""
+    data = source.data
+    papers = data.get("papers") if isinstance(data, dict) else None
+    if not isinstance(data, dict) or not isinstance(papers, dict):
+        return
+    filled = dict(papers)
+    for name, keys in papers.items():
+        places = list(_places(keys))
+        there = at_hand(name) if places and at_hand is not None else None
+        for place, size in places:
+            expected = "a paper of the stash; this one is not in it"
+            if at_hand is None:
+                expected = "the number of sheets at hand: no stash was given"
+            elif there is not None:
+                expected = _other_size(there, size, _unit_of(data))
+            if expected:
+                read = f"{place[-1] if place else name}: {STASH}"
+                path = ("papers", name, *place)
+                source.faults.append(Fault(path, read, expected))
+                source.silenced.add(path)
+                there = None
+        if there is not None:
+            filled[name] = _filled(keys, there, _unit_of(data))
+    source.data = {**data, "papers": filled}
+
+
+def _unit_of(data: dict[str, Any]) -> Unit:
+    """The unit of a file's lengths; inches where it names none, which is a fault of its own."""
+    text = str(data.get("unit")).strip().lower()
+    return next((unit for unit in NANOMETRES if unit == text), "in")
+
+
+def _places(keys: object) -> Iterator[tuple[KeyPath, object]]:
+    """Where a paper leaves something to the stash, and the size of whole sheets that is said there."""
+    if _is_word(keys):
+        yield (), None
+    if not isinstance(keys, dict):
+        return
+    if _is_word(keys.get("have")):
+        yield ("have",), keys.get("sheet", "")
+    for number, sheet in enumerate(_list(keys)):
+        if isinstance(sheet, dict) and not _is_offcut(sheet) and _is_word(sheet.get("have")):
+            yield ("sheets", number, "have"), sheet.get("size", "")
+
+
+def _list(keys: dict[str, Any]) -> list[Any]:
+    sheets = keys.get("sheets")
+    return sheets if isinstance(sheets, list) else []
+
+
+def _is_word(value: object) -> bool:
+    return isinstance(value, str) and value.strip().lower() == STASH
+
+
+def _is_offcut(sheet: dict[str, Any]) -> bool:
+    return str(sheet.get("offcut")).lower() in ("true", "yes")
+
+
+def _other_size(there: Paper, size: object, unit: Unit) -> str:
+    """What to expect where the stash has no whole sheets of a size; nothing where it has."""
+    sizes = {
+        (s.width, s.height): exact_size(s.width, s.height) for s in there.sheets if not s.offcut
+    }
+    if size is None and sizes:
+        return ""
+    if not sizes:
+        return f"a size of whole sheets of {there.name} in the stash, also where none is left"
+    try:
+        return (
+            ""
+            if parse_size(str(size), unit) in sizes
+            else f"a size that the stash has: {listed(sizes.values())}"
+        )
+    except LengthError:
+        return ""  # a fault of its own
+
+
+def _filled(keys: Any, there: Paper, unit: Unit) -> dict[str, Any]:
+    """A paper's keys with numbers of whole sheets said, and the offcuts of the stash beside them."""
+    if not isinstance(keys, dict):
+        return _paper_keys(there) | {"sheets": [_sheet_keys(sheet) for sheet in there.sheets]}
+    described = Paper("", (), front=_face(keys.get("front")), back=_face(keys.get("back")))
+    rest = {key: value for key, value in keys.items() if key not in ("sheet", "have", "price")}
+    whole = _list(keys)
+    if _is_word(keys.get("have")):
+        own = {key: keys[key] for key in ("have", "price") if key in keys}
+        whole = [{"size": keys.get("sheet", ""), **own}, *whole]
+    known = [_counted(sheet, there, unit) for sheet in whole]
+    offcuts = [
+        _sheet_keys(_as_described(one, there, described)) for one in there.sheets if one.offcut
+    ]
+    return rest | {"sheets": known + offcuts}
+
+
+def _counted(keys: Any, there: Paper, unit: Unit) -> Any:
+    """A size of whole sheets with its number, and its price where none is written."""
+    if not isinstance(keys, dict) or not _is_word(keys.get("have")):
+        return keys
+    try:
+        size = parse_size(str(keys.get("size")), unit)
+    except LengthError:
+        return keys | {"have": "0"}
+    for sheet in there.sheets:
+        if (sheet.width, sheet.height) == size and not sheet.offcut:
+            return _sheet_keys(sheet) | keys | {"have": _have_text(sheet)}
+    return keys
+
+
+def _as_described(sheet: Sheet, there: Paper, described: Paper) -> Sheet:
+    """An offcut turned from how the stash has its paper lie to how the batch has it."""
+    turn = (top_of(there), top_of(described))
+    width, height, strip = turned(sheet.width, sheet.height, sheet.strip or "none", *turn)
+    return replace(sheet, width=width, height=height, strip=None if strip == "none" else strip)
+
+
+def _face(value: Any) -> Face:
+    """A face as written; what does not read is a fault of its own."""
+    keys = value if isinstance(value, dict) else {"print": value}
+    print_, up = (str(keys.get(key)).strip().lower() for key in ("print", "up"))
+    prints: tuple[Print, ...] = get_args(Print)
+    edges: tuple[Edge, ...] = get_args(Edge)
+    return Face(
+        next((one for one in prints if one == print_), "plain"),
+        next((one for one in edges if one == up), "top"),
+    )
+
+
+def _have_text(sheet: Sheet) -> str:
+    return "plenty" if sheet.have is None else str(sheet.have)
+
+
+def _sheet_keys(sheet: Sheet) -> dict[str, Any]:
+    keys = {"size": exact_size(sheet.width, sheet.height), "have": _have_text(sheet)}
+    if sheet.price is not None:
+        keys["price"] = f"{sheet.price // 100}.{sheet.price % 100:02d}"
+    if sheet.offcut:
+        keys["offcut"] = "true"
+    if sheet.strip is not None:
+        keys["strip"] = sheet.strip
+    if sheet.name is not None:
+        keys["name"] = sheet.name
+    return keys
+
+
+def _paper_keys(paper: Paper) -> dict[str, Any]:
+    keys: dict[str, Any] = {"buy": "true" if paper.buy else "false"}
+    keys |= {
+        name: {"print": face.print, "up": face.up}
+        for name, face in (("front", paper.front), ("back", paper.back))
+    }
+    if paper.grain is not None:
+        keys["grain"] = paper.grain
+    strip = paper.barcode_strip
+    if strip is not None:
+        keys["barcode strip"] = {
+            "edge": strip.edge,
+            "width": exact_length(strip.width),
+            "beyond the sheet": "true" if strip.beyond_the_sheet else "false",
+            "back usable": "true" if strip.back_usable else "false",
+        }
+    if paper.edge_trim != Edges():
+        keys["edge trim"] = {
+            edge: exact_length(getattr(paper.edge_trim, edge)) for edge in get_args(Edge)
+        }
+    return keys

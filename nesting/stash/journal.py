@@ -1,0 +1,181 @@
+"""Every change of the stash, row by row as it was and as it is: what is on record, and undone again."""
+
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import NamedTuple
+
+from nesting.stash.database import StashError
+
+Value = str | int | None
+Row = Mapping[str, Value]
+
+#: The columns that tell the rows of each table apart.
+KEYS: dict[str, tuple[str, ...]] = {
+    "papers": ("name",),
+    "sheets": ("paper", "width", "height"),
+    "offcuts": ("number",),
+    "cut": ("plan", "layout"),
+}
+
+
+class Change(NamedTuple):
+    """A row before and after; None where there is none."""
+
+    table: str
+    before: Row | None
+    after: Row | None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One change: when, what, why, and which entry it undoes; ``undone`` where another undid it."""
+
+    entry: int
+    time: str
+    what: str
+    why: str
+    undoes: int | None
+    undone: bool
+
+
+@dataclass(slots=True)
+class Writer:
+    """Writes rows inside a transaction and notes what became of them."""
+
+    connection: sqlite3.Connection
+    changes: list[Change] = field(default_factory=list)
+
+    def row(self, table: str, key: tuple[Value, ...]) -> Row | None:
+        """The row of that key as it is now."""
+        where = " AND ".join(f"{column} = ?" for column in KEYS[table])
+        row = self.connection.execute(f"SELECT * FROM {table} WHERE {where}", key).fetchone()  # noqa: S608 - our own names
+        return None if row is None else dict(row)
+
+    def put(self, table: str, row: Row) -> None:
+        """Write a row, in place of the one of its key."""
+        key = tuple(row[column] for column in KEYS[table])
+        before = self.row(table, key)
+        if before == row:
+            return
+        if before is not None:
+            others = [column for column in row if column not in KEYS[table]]
+            sets = ", ".join(f"{column} = ?" for column in others)
+            where = " AND ".join(f"{column} = ?" for column in KEYS[table])
+            values = (*(row[column] for column in others), *key)
+            self.connection.execute(f"UPDATE {table} SET {sets} WHERE {where}", values)  # noqa: S608
+        else:
+            columns, marks = ", ".join(row), ", ".join("?" * len(row))
+            self.connection.execute(
+                f"INSERT INTO {table} ({columns}) VALUES ({marks})",  # noqa: S608
+                tuple(row.values()),
+            )
+        self.changes.append(Change(table, before, dict(row)))
+
+    def add_offcut(self, row: Row) -> int:
+        """Write a new offcut and give it its number, one that no offcut ever had."""
+        columns, marks = ", ".join(row), ", ".join("?" * len(row))
+        cursor = self.connection.execute(
+            f"INSERT INTO offcuts ({columns}) VALUES ({marks})",  # noqa: S608
+            tuple(row.values()),
+        )
+        number = cursor.lastrowid or 0
+        self.changes.append(Change("offcuts", None, {"number": number, **row}))
+        return number
+
+    def remove(self, table: str, key: tuple[Value, ...]) -> None:
+        """Take a row out; one that is not there is left so."""
+        before = self.row(table, key)
+        if before is not None:
+            where = " AND ".join(f"{column} = ?" for column in KEYS[table])
+            self.connection.execute(f"DELETE FROM {table} WHERE {where}", key)  # noqa: S608
+            self.changes.append(Change(table, before, None))
+
+    def enter(self, what: str, why: str, undoes: int | None = None) -> int:
+        """Put what was written on record; its number."""
+        now = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S")
+        cursor = self.connection.execute(
+            "INSERT INTO journal (time, what, why, undoes, changes) VALUES (?, ?, ?, ?, ?)",
+            (now, what, why, undoes, json.dumps(self.changes, ensure_ascii=False)),
+        )
+        return cursor.lastrowid or 0
+
+
+def entries(connection: sqlite3.Connection) -> tuple[Entry, ...]:
+    """Every entry of the journal, the first one first."""
+    rows = connection.execute(
+        "SELECT entry, time, what, why, undoes FROM journal ORDER BY entry"
+    ).fetchall()
+    standing = _standing({row["entry"]: row["undoes"] for row in rows})
+    return tuple(
+        Entry(
+            row["entry"],
+            row["time"],
+            row["what"],
+            row["why"],
+            row["undoes"],
+            undone=row["entry"] not in standing,
+        )
+        for row in rows
+    )
+
+
+def _standing(undoes: Mapping[int, int | None]) -> set[int]:
+    """The entries that no other undid, or one that was undone itself."""
+    undone: set[int] = set()
+    for entry in sorted(undoes, reverse=True):
+        undone_by_it = undoes[entry]
+        if entry not in undone and undone_by_it is not None:
+            undone.add(undone_by_it)
+    return set(undoes) - undone
+
+
+def take_back(connection: sqlite3.Connection, entry: int | None, why: str) -> Entry:
+    """Take a change back, the latest unless one is named; the entry that says what was undone.
+
+    Raises
+    ------
+    StashError
+        There is no such change, it is undone already, or something has changed since.
+    """
+    known = {one.entry: one for one in entries(connection)}
+    latest = [one for one in known.values() if not one.undone and one.undoes is None]
+    if entry is None and not latest:
+        raise StashError("nothing to undo in the stash")
+    found = latest[-1] if entry is None else known.get(entry)
+    if found is None:
+        raise StashError(f"no entry {entry} in the history of the stash")
+    if found.undone:
+        raise StashError(f"entry {found.entry} ({found.what}) is undone already")
+    row = connection.execute(
+        "SELECT changes FROM journal WHERE entry = ?", (found.entry,)
+    ).fetchone()
+    changes = [Change(*one) for one in json.loads(row["changes"])]
+    writer = Writer(connection)
+    try:
+        _put_back(writer, changes, found)
+    except sqlite3.IntegrityError:
+        raise _changed_since(found) from None
+    what = f"Undone: {found.what}"
+    number = writer.enter(what, why, undoes=found.entry)
+    return Entry(number, "", what, why, found.entry, undone=False)
+
+
+def _put_back(writer: Writer, changes: list[Change], entry: Entry) -> None:
+    """Write every row as it was, from the last to the first."""
+    for table, before, after in reversed(changes):
+        some = before or after or {}
+        key = tuple(some[column] for column in KEYS[table])
+        if writer.row(table, key) != after:
+            raise _changed_since(entry)
+        if before is None:
+            writer.remove(table, key)
+        else:
+            writer.put(table, before)
+
+
+def _changed_since(entry: Entry) -> StashError:
+    said = f"entry {entry.entry} ({entry.what}) cannot be undone: what it changed has changed since"
+    return StashError(f"{said}; undo the later entries first")

@@ -1,0 +1,159 @@
+"""``nesting stash`` and the commands that read it, run in this process."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from pypdf import PdfReader
+
+from nesting.cli import main
+
+BATCH = """
+batch: Cider market
+unit: in
+papers:
+  plum dots: stash
+  cream: {sheet: letter, have: stash}
+cards:
+  cider:
+    make: 4
+    size: 4 1/4 x 5 1/2
+    base: {paper: cream}
+    layers: [{name: panel, paper: plum dots, reveal: 1/8}]
+"""
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
+    """Run a command in a folder with a small stash in the usual place."""
+    import platformdirs
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: tmp_path / "kept")
+
+    def command(*words: str) -> Result:
+        return CliRunner().invoke(main, words, env={"COLUMNS": "200"})
+
+    for words in (
+        ["plum dots", "12 x 12", "--count", "2", "--front", "one-way", "--front-up", "left"],
+        ["plum dots", "5 x 7", "--offcut", "--top", "top", "--count", "2"],
+        ["cream", "letter", "--count", "plenty", "--grain", "long"],
+    ):
+        assert command("stash", "add", *words).exit_code == 0
+    (tmp_path / "b.yaml").write_text(BATCH)
+    return command
+
+
+def test_from_the_drawer_to_the_plan_and_back(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """The plan is made of what the stash has, checks without it, and is taken out of it once."""
+    planned = run("plan", "b.yaml", "--out", "p", "--format", "pdf")
+    assert planned.exit_code == 0, planned.output
+    text = " ".join(page.extract_text() for page in PdfReader(tmp_path / "p/plan.pdf").pages)
+    assert "number 1, 2 of the stash" in " ".join(text.split())
+    used = run("stash", "use", "p/plan.json", "--why", "the market")
+    assert used.exit_code == 0, used.output
+    assert "Taken: offcut 1, 2." in used.output
+    again = run("stash", "use", "p/plan.json")
+    assert again.exit_code == 2
+    assert "on record already" in again.output
+    assert "(the market)" in run("stash", "history").output
+    assert run("check", "b.yaml", "p/plan.json").exit_code == 0
+    assert "Undone: cut from the plan Cider market" in run("stash", "undo").output
+    assert [
+        one["number"] for one in json.loads(run("stash", "list", "--json").output)["offcuts"]
+    ] == [1, 2]
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["enough", "b.yaml"],
+        ["suggest", "b.yaml"],
+        ["compare", "b.yaml", "--vary", "five: cider / make = 5"],
+    ],
+)
+def test_other_commands_read_the_stash(run, command: list[str]) -> None:  # type: ignore[no-untyped-def]
+    """What the batch leaves to the stash is known wherever a batch is read; without one it is told."""
+    done = run(*command, "--rounds", "0", "--workers", "1")
+    assert done.exit_code == 0, done.output
+    missing = run(*command, "--stash", "nowhere.sqlite")
+    assert missing.exit_code == 2
+    assert "nowhere.sqlite: no stash yet" in missing.output
+    assert not Path("nowhere.sqlite").exists()
+
+
+def test_what_holds_a_piece(run) -> None:  # type: ignore[no-untyped-def]
+    """A list by size has what the print allows; by paper, what is of it."""
+    held = json.loads(run("stash", "list", "--holds", "5 x 7", "--json").output)
+    assert [one["number"] for one in held["offcuts"]] == [1, 2]
+    turned = json.loads(run("stash", "list", "--holds", "7 x 5", "--json").output)
+    assert (turned["offcuts"], len(turned["papers"])) == ([], 2)
+    table = run("stash", "list", "--paper", "plum dots").output
+    assert "5 x 7 in" in table
+    assert "cream" not in table
+
+
+def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
+    """Offcuts and sheets are changed and taken; each command says what it did."""
+    assert run("stash", "change", "4 x 7", "--offcut", "2", "--note", "torn").exit_code == 0
+    assert (
+        run("stash", "change", "plum dots", "12 x 12", "--count", "1", "--price", "0.95").exit_code
+        == 0
+    )
+    assert run("stash", "change", "plum dots", "--no-buy").exit_code == 0
+    assert run("stash", "take", "--offcut", "1").exit_code == 0
+    assert run("stash", "take", "plum dots", "12 x 12").exit_code == 0
+    told = json.loads(run("stash", "list", "--json").output)
+    plum = next(paper for paper in told["papers"] if paper["name"] == "plum dots")
+    assert (plum["buy"], plum["sheets"][0]["have"], plum["sheets"][0]["price"]) == (False, 0, 95)
+    assert plum["front"] == {"print": "one-way", "up": "left"}
+    assert [(one["number"], one["width"], one["note"]) for one in told["offcuts"]] == [
+        (2, 4 * 25_400_000, "torn")
+    ]
+    assert run("stash", "take", "plum dots", "--all").exit_code == 2
+    assert run("stash", "take", "--offcut", "2").exit_code == 0
+    assert run("stash", "take", "plum dots", "--all").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["add", "plum dot", "5 x 7", "--offcut"], "the nearest is 'plum dots'"),
+        (["add", "plum dots", "12 x", "--count", "1"], "12 x"),
+        (["add", "plum dots", "12 x 12", "--count", "some"], "--count some"),
+        (["add", "plum dots", "12 x 12", "--front", "plain"], "nesting stash change"),
+        (["add", "plum dots", "12 x 12", "--top", "left"], "go with --offcut"),
+        (["add", "plum dots", "5 x 7", "--offcut", "--strip", "top"], "has no barcode strip"),
+        (["take", "--offcut", "9"], "no offcut 9"),
+        (["take", "plum dots", "12 x 12", "--count", "3"], "the stash has 2"),
+        (["change", "plum dots"], "Give PAPER"),
+        (["import", "b.yaml"], "b.yaml:1: column"),
+        (["labels", "b.yaml"], "is there already"),
+        (["export", "b.yaml"], "is there already"),
+        (["undo", "99"], "no entry 99"),
+        (["list", "--holds", "5"], "5"),
+    ],
+)
+def test_what_cannot_be_done_changes_nothing(run, words: list[str], said: str) -> None:  # type: ignore[no-untyped-def]
+    """One message, exit code 2, and the stash as it was."""
+    before = run("stash", "history").output
+    done = run("stash", *words)
+    assert done.exit_code == 2, done.output
+    assert said in done.output
+    assert run("stash", "history").output == before
+
+
+def test_there_and_back_and_labels(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """A table written and read into another stash gives the same table; each offcut has its label."""
+    assert run("stash", "export", "t.csv").exit_code == 0
+    assert run("stash", "import", "t.csv", "--stash", "other.sqlite").exit_code == 0
+    assert run("stash", "export", "u.csv", "--stash", "other.sqlite").exit_code == 0
+    assert (tmp_path / "t.csv").read_text() == (tmp_path / "u.csv").read_text()
+    assert run("stash", "add", "plum dots", "3 x 4", "--offcut", "--count", "30").exit_code == 0
+    assert run("stash", "labels", "l.pdf").exit_code == 0
+    pages = PdfReader(tmp_path / "l.pdf").pages
+    words = " ".join(" ".join(page.extract_text().split()) for page in pages)
+    assert len(pages) == 2
+    assert words.count("plum dots") == 32
+    assert "5 x 7 in" in words
