@@ -45,7 +45,7 @@ top_option = click.option(
 
 @click.group()
 def stash() -> None:
-    """Keep on record what is at hand: papers, whole sheets, offcuts by number."""
+    """Keep on record what is at hand: papers, sheets, offcuts."""
 
 
 def _paper_options(command: Callable[..., Any]) -> Callable[..., Any]:

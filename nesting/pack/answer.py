@@ -1,5 +1,6 @@
 """From the searches' best plans to layouts and the whole plan, with every figure."""
 
+from collections import Counter
 from dataclasses import replace
 
 from nesting.batch import Batch, Paper, Piece, full_size
@@ -105,7 +106,7 @@ def layouts_of(
     """
     layouts = []
     listed = problem.paper.sheets  # the same sheets may be listed twice
-    left = {s: None if s.have is None else s.have * listed.count(s) for s in listed}
+    left = {s: None if s.have is None else s.have * many for s, many in Counter(listed).items()}
     for one, part in sorted(
         zip(arranged.sheets, arranged.parts, strict=True),
         key=lambda item: (-item[0].alike, item[0].sheet.offcut),
