@@ -11,7 +11,7 @@ from nesting.cutfile import CutFileError
 from nesting.cutfile.arrange import arrange
 from nesting.cutfile.carrier import Area, Mounting, Setup
 from nesting.cutfile.files import cut_files
-from nesting.cutfile.page_words import place_words, saving_words, scale_rows
+from nesting.cutfile.page_words import carrier_words, saving_words, scale_rows
 from nesting.draw import A4_PAGE, LETTER_PAGE, Page
 
 
@@ -86,12 +86,12 @@ def test_savings_and_bounds_are_said_as_they_are() -> None:
 def test_where_the_corner_lies_is_said() -> None:
     """In the carrier's corner, or so far from it."""
     box = Area(0, 0, 1, 1)
-    assert place_words(Mounting(0, 0, box), "in") == "corner in the carrier's top left corner"
+    assert carrier_words(Mounting(0, 0, box), "in") == "corner in the carrier's top left corner"
     assert (
-        place_words(Mounting(0, inches("1/2"), box), "in")
+        carrier_words(Mounting(0, inches("1/2"), box), "in")
         == "corner 1/2 in down from the carrier's"
     )
-    words = place_words(Mounting(inches("1/4"), inches("1/2"), box), "in")
+    words = carrier_words(Mounting(inches("1/4"), inches("1/2"), box), "in")
     assert words == "corner 1/4 in right and 1/2 in down from the carrier's"
 
 

@@ -10,7 +10,7 @@ from test_draw_pages import assert_well_set, texts_of
 from nesting import solve
 from nesting.batch import Batch, LoosePiece, Paper, Sheet
 from nesting.draw import PAGES, Page, layout_figures
-from nesting.draw.sheet.centres import Group, centre_words, groups_of
+from nesting.draw.sheet.centres import CentreGroup, centre_words, groups_of
 from nesting.draw.sheet.subject import Subject
 from nesting.plan import Blank, Cut, Plan
 
@@ -100,7 +100,7 @@ def test_the_words_say_where_each_centre_is(
     assert words_of(by_hand(*centres, size=size), back_up=back_up) == words
 
 
-def marked(group: Group) -> set[tuple[int, int]]:
+def marked(group: CentreGroup) -> set[tuple[int, int]]:
     """Every centre of a group, marked by what the page says and by how many a row has."""
     (x, y), between, in_row = group.rows[0][0], group.between_rows or 0, group.in_row or 0
     starts = [group.along(row[0]) for row in group.rows[:2]]

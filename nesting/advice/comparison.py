@@ -16,7 +16,7 @@ from nesting.resolving import resolve
 #: What the batch itself is called among its variants.
 AS_IT_IS = "as it is"
 #: Told after each plan how it is called, how many are made and how many there will be.
-Progress = Callable[[str, int, int], None]
+ProgressReport = Callable[[str, int, int], None]
 
 
 class PlanFaultError(NestingError, RuntimeError):
@@ -115,7 +115,7 @@ def compare(
     seed: int = 0,
     *,
     executor: Executor | None = None,
-    report: Progress | None = None,
+    report: ProgressReport | None = None,
 ) -> Comparison:
     """Plan a batch and its variants, and lay the answers side by side.
 
@@ -171,7 +171,7 @@ def plan_all(
     seed: int,
     *,
     executor: Executor | None = None,
-    report: Progress | None = None,
+    report: ProgressReport | None = None,
 ) -> list[Plan]:
     """Plan and check some batches with every default filled in, each distinct one once.
 

@@ -5,7 +5,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import lru_cache
 
-from nesting.advice.comparison import Progress, checked_plan, plan_all
+from nesting.advice.comparison import ProgressReport, checked_plan, plan_all
 from nesting.advice.looks import LayerLook, looks
 from nesting.advice.small_changes import ChangeKind, Family, SmallChange, small_changes
 from nesting.advice.variants import Change, with_changes
@@ -83,7 +83,7 @@ def suggest(
     seed: int = 0,
     *,
     executor: Executor | None = None,
-    report: Progress | None = None,
+    report: ProgressReport | None = None,
 ) -> tuple[Suggestion, ...]:
     """Find the single changes that save most of each paper.
 
@@ -143,7 +143,7 @@ def _look_at(
     families: Sequence[Family],
     seed: int,
     executor: Executor | None,
-    report: Progress | None,
+    report: ProgressReport | None,
 ) -> Iterator[tuple[Found, ...]]:
     """What each family saves, here or in an executor."""
     if executor is None:

@@ -25,10 +25,10 @@ from nesting.batch import (
     Turn,
     Use,
 )
-from nesting.checker.fault import PlanFault, repeated, use_words
+from nesting.checker.fault import PlanFault, named_use, repeated
 
 
-class Kind(NamedTuple):
+class EqualPieces(NamedTuple):
     """Everything that makes two pieces equal; lengths in nm."""
 
     shape: Literal["rect", "circle"]
@@ -44,12 +44,12 @@ class Kind(NamedTuple):
     score: Score | None
 
 
-Wanted = dict[Kind, list[Use]]
+Wanted = dict[EqualPieces, list[Use]]
 
 
-def kind_of(piece: Piece) -> Kind:
+def kind_of(piece: Piece) -> EqualPieces:
     """The kind of a piece of a plan."""
-    return Kind(*(getattr(piece, name) for name in Kind._fields))
+    return EqualPieces(*(getattr(piece, name) for name in EqualPieces._fields))
 
 
 def find_unsound(batch: Batch) -> Iterator[PlanFault]:
@@ -121,11 +121,11 @@ def find_nothings(wanted: Wanted) -> Iterator[PlanFault]:
     """Pieces of no size, as where a reveal leaves nothing, or of no number."""
     for kind, uses in wanted.items():
         if kind.width <= 0 or kind.height <= 0:
-            yield PlanFault("batch", use_words(uses[0]), "its size comes to nothing.")
+            yield PlanFault("batch", named_use(uses[0]), "its size comes to nothing.")
         for use in uses:
             if use.count < 1:
                 yield PlanFault(
-                    "batch", use_words(use), f"{use.count} are asked for, not 1 or more."
+                    "batch", named_use(use), f"{use.count} are asked for, not 1 or more."
                 )
 
 
@@ -189,7 +189,7 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
         (kind_of(piece), use.card, use.layer): use.count for piece in pieces for use in piece.uses
     }
     papers = {paper.name: paper for paper in batch.papers}
-    wanted: defaultdict[Kind, list[Use]] = defaultdict(list)
+    wanted: defaultdict[EqualPieces, list[Use]] = defaultdict(list)
     for card in batch.cards:
         sets = card.make + card.spares
         if card.base is not None:
@@ -242,18 +242,18 @@ def _with_wrap(layer: Layer, width: int, height: int) -> tuple[int, int]:
 
 def _kind(
     asked: Layer | LoosePiece, paper: Paper, width: int, height: int, *, round_: bool
-) -> Kind:
+) -> EqualPieces:
     """The kind of a layer or a loose piece whose size is known."""
     face, turn = _facing(paper, asked.face, asked.turn)
     side = paper.back if face == "back" else paper.front
     shape: Literal["rect", "circle"] = "circle" if round_ else "rect"
-    return Kind(
+    return EqualPieces(
         shape, width, height, asked.die_allowance, paper.name, face, side.print, side.up, turn,
         grain=None, score=None,
     )  # fmt: skip
 
 
-def _base_kind(card: Card, base: Base, paper: Paper) -> Kind:
+def _base_kind(card: Card, base: Base, paper: Paper) -> EqualPieces:
     """The kind of a card's base laid flat; its grain should run along the fold."""
     face, turn = _facing(paper, base.face, None)
     side = paper.back if face == "back" else paper.front
@@ -264,7 +264,7 @@ def _base_kind(card: Card, base: Base, paper: Paper) -> Kind:
         width, score, fold = 2 * width, Score("x", card.width), "y"
     elif base.fold == "top":
         height, score, fold = 2 * height, Score("y", card.height), "x"
-    return Kind(
+    return EqualPieces(
         "rect", width, height, 0, paper.name, face, side.print, side.up, turn,
         grain=fold if paper.grain else None, score=score,
     )  # fmt: skip

@@ -10,7 +10,7 @@ from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
 from nesting.checker.fault import PlanFault, repeated, size_words
 from nesting.checker.lying import blank_sizes
-from nesting.checker.sheets import SheetKey, key_of_layout, key_of_sheet, usable_of
+from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet, usable_of
 
 
 def check_demand(case: Case) -> Iterator[PlanFault]:
@@ -129,11 +129,11 @@ def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
     return min([card.make, *left])
 
 
-def sheet_counts(case: Case, paper: Paper) -> dict[SheetKey, tuple[int, int]]:
+def sheet_counts(case: Case, paper: Paper) -> dict[SheetIdentity, tuple[int, int]]:
     """By key of sheet, how many are cut: at hand, and to buy."""
-    counts: dict[SheetKey, tuple[int, int]] = {}
+    counts: dict[SheetIdentity, tuple[int, int]] = {}
     for one in case.sheets_of(paper.name):
-        key = key_of_layout(one.layout, paper)
+        key = identity_of_layout(one.layout, paper)
         at_hand, bought = counts.get(key, (0, 0))
         to_buy = one.layout.to_buy
         counts[key] = at_hand + one.layout.alike - to_buy, bought + to_buy
@@ -162,9 +162,9 @@ def check_at_hand(case: Case) -> Iterator[PlanFault]:
                 yield PlanFault("to buy", where, said)
 
 
-def _have(paper: Paper, key: SheetKey) -> int | None:
+def _have(paper: Paper, key: SheetIdentity) -> int | None:
     """How many sheets of a key are at hand; None is plenty."""
-    haves = [sheet.have for sheet in paper.sheets if key_of_sheet(paper, sheet) == key]
+    haves = [sheet.have for sheet in paper.sheets if identity_of_sheet(paper, sheet) == key]
     return total_of(haves)
 
 
@@ -202,7 +202,7 @@ def check_chosen(case: Case) -> Iterator[PlanFault]:
         yield PlanFault("chosen", "plan", said)
 
 
-def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetKey], int]]:
+def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetIdentity], int]]:
     """The unit in which sheets to buy of papers to choose from are counted, and each one's cost."""
     layers = [layer for card in case.batch.cards for layer in card.layers if layer.choice]
     names = {option.paper for layer in layers for option in options_of(layer)}
@@ -218,5 +218,5 @@ def _choice_costs(case: Case) -> tuple[str, dict[tuple[str, SheetKey], int]]:
         areas = [sheet.width * sheet.height for _, sheet in sheets]
         costs = [area // gcd(*areas) for area in areas]
         of = "area" if any(cost > 1 for cost in costs) else "sheets"
-    keys = [(paper.name, key_of_sheet(paper, sheet)) for paper, sheet in sheets]
+    keys = [(paper.name, identity_of_sheet(paper, sheet)) for paper, sheet in sheets]
     return of, dict(zip(keys, costs, strict=True))

@@ -21,7 +21,7 @@ class Rect(NamedTuple):
         return self.width * self.height
 
 
-Leaf = Blank | Offcut | Strip | EdgeTrim
+CutLeaf = Blank | Offcut | Strip | EdgeTrim
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class CutUp:
     """
 
     layout: Layout
-    leaves: list[tuple[Leaf, Rect]]
+    leaves: list[tuple[CutLeaf, Rect]]
     cuts: list[tuple[Cut, Rect]]
     impossible: list[tuple[Cut, Rect]]
     loss: int
@@ -47,7 +47,7 @@ class CutUp:
 
 def cut_up(layout: Layout) -> CutUp:
     """Cut a layout up; what lies beyond an impossible cut is lost."""
-    leaves: list[tuple[Leaf, Rect]] = []
+    leaves: list[tuple[CutLeaf, Rect]] = []
     cuts: list[tuple[Cut, Rect]] = []
     impossible: list[tuple[Cut, Rect]] = []
     loss = 0

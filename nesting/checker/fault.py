@@ -20,7 +20,7 @@ class PlanFault:
     said: str
 
 
-def use_words(use: Use) -> str:
+def named_use(use: Use) -> str:
     """What a piece is for: "windfall, mat", or the name of a loose piece."""
     return use.layer if use.card is None else f"{use.card}, {use.layer}"
 

@@ -29,7 +29,7 @@ def _is_upright(piece: Piece, *, turned: bool) -> bool:
     return quarter_turns % 2 == 0
 
 
-def folds_across(piece: Piece, paper: Paper, *, turned: bool) -> bool:
+def fold_is_across(piece: Piece, paper: Paper, *, turned: bool) -> bool:
     """Whether its fold runs across the grain; on sheets of both formats, nobody can tell.
 
     A fold should run along the grain, so ``piece.grain`` is the axis of the fold itself.

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from nesting.batch import Piece, Use
 from nesting.checker.case import Case
-from nesting.checker.fault import PlanFault, repeated, size_words, use_words
+from nesting.checker.fault import PlanFault, named_use, repeated, size_words
 
 
 def check_asked(case: Case) -> Iterator[PlanFault]:
@@ -62,13 +62,13 @@ def check_pieces(case: Case) -> Iterator[PlanFault]:
             said = f"the plan says {piece.demand} are needed; the batch asks for {demand}."
             yield PlanFault("piece", where, said)
         if Counter(piece.uses) != Counter(uses):
-            asked = "; ".join(f"{use_words(use)}: {use.count}" for use in uses)
+            asked = "; ".join(f"{named_use(use)}: {use.count}" for use in uses)
             said = f"what it is for differs from the batch, which has {asked}."
             yield PlanFault("piece", where, said)
     for kind, uses in case.lacking.items():
         size = size_words(kind.width, kind.height, case.batch.unit)
         said = f"a piece of {size} from {kind.paper!r} is asked for and not in the plan."
-        yield PlanFault("piece", use_words(uses[0]), said)
+        yield PlanFault("piece", named_use(uses[0]), said)
     for id_ in repeated(piece.id for piece in case.plan.pieces):
         yield PlanFault("piece", f"piece {id_}", "two pieces have this id.")
     for letter in repeated(piece.letter for piece in case.plan.pieces):

@@ -10,7 +10,7 @@ from nesting.checker.costs import counts_sheets
 from nesting.checker.counts import sheet_counts
 from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.lying import blank_sizes
-from nesting.checker.sheets import key_of_sheet, usable_of
+from nesting.checker.sheets import identity_of_sheet, usable_of
 from nesting.checker.values import most_value
 from nesting.plan import Bound, PaperFigures
 
@@ -92,7 +92,9 @@ def _cost_of_layouts(case: Case, paper: Paper) -> int:
     cost = 0
     for key, (at_hand, bought) in sheet_counts(case, paper).items():
         offers = [
-            offer for offer in case.supplies_of(paper) if key_of_sheet(paper, offer.sheet) == key
+            offer
+            for offer in case.supplies_of(paper)
+            if identity_of_sheet(paper, offer.sheet) == key
         ]
         there = [offer for offer in offers if not offer.bought]
         for offer in sorted(there, key=lambda offer: offer.cost):

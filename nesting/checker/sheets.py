@@ -8,7 +8,7 @@ from nesting.checker.cutting import Rect
 from nesting.plan import Layout
 
 #: Kind of source, full width and height, edge of the strip: what tells the sheets of a paper apart.
-SheetKey = tuple[str, int, int, Edge | None]
+SheetIdentity = tuple[str, int, int, Edge | None]
 
 _EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
 
@@ -102,7 +102,7 @@ def usable_of(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
     return usable.width, usable.height
 
 
-def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
+def identity_of_sheet(paper: Paper, sheet: Sheet) -> SheetIdentity:
     """The key of a sheet of the batch."""
     strip = strip_still_on(paper, sheet.strip, whole=not sheet.offcut)
     kind = "offcut" if sheet.offcut else "sheet"
@@ -114,7 +114,7 @@ def strip_of_layout(layout: Layout, paper: Paper) -> BarcodeStrip | None:
     return strip_still_on(paper, layout.source.strip, whole=layout.source.kind == "sheet")
 
 
-def key_of_layout(layout: Layout, paper: Paper) -> SheetKey:
+def identity_of_layout(layout: Layout, paper: Paper) -> SheetIdentity:
     """The key of the sheet that a layout is cut from."""
     strip = strip_of_layout(layout, paper)
     return layout.source.kind, layout.width, layout.height, strip.edge if strip else None
@@ -122,5 +122,5 @@ def key_of_layout(layout: Layout, paper: Paper) -> SheetKey:
 
 def sheet_of(layout: Layout, paper: Paper) -> Sheet | None:
     """A sheet of the paper that the layout can be cut from."""
-    key = key_of_layout(layout, paper)
-    return next((sheet for sheet in paper.sheets if key_of_sheet(paper, sheet) == key), None)
+    key = identity_of_layout(layout, paper)
+    return next((sheet for sheet in paper.sheets if identity_of_sheet(paper, sheet) == key), None)

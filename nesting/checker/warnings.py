@@ -7,7 +7,7 @@ from nesting.batch import BASE, ON_CARD, Card, Layer
 from nesting.checker.asked import layer_sizes
 from nesting.checker.case import Case
 from nesting.checker.fault import PlanFault, length_words
-from nesting.checker.lying import folds_across
+from nesting.checker.lying import fold_is_across
 
 
 class _Caution(NamedTuple):
@@ -73,7 +73,7 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
             one.layout.alike
             for one in case.sheets_of(paper.name)
             for blank, _ in one.blanks
-            if blank.piece == piece.id and folds_across(piece, paper, turned=blank.turned)
+            if blank.piece == piece.id and fold_is_across(piece, paper, turned=blank.turned)
         )
         if across:
             yield _Caution(subject, f"{across} of {piece.demand} ", "folds across the grain")

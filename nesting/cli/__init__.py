@@ -17,15 +17,15 @@ def main() -> None:
 
 
 for command in (
-    planning.plan,
-    asking.enough,
-    planning.check,
-    drawing.draw,
-    cutting_machine.cutfile,
-    comparing.compare,
-    comparing.suggest,
+    planning.plan_command,
+    asking.enough_command,
+    planning.check_command,
+    drawing.draw_command,
+    cutting_machine.cutfile_command,
+    comparing.compare_command,
+    comparing.suggest_command,
     keeping.stash,
-    planning.schema,
-    measuring.bench,
+    planning.schema_command,
+    measuring.bench_command,
 ):
     main.add_command(command)

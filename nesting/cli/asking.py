@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from nesting.units import Unit
 
 
-@click.command()
+@click.command("enough")
 @click.argument("batch", type=FileName())
 @click.option("--out", type=FileName(), help="PDF to write: the page to take shopping.")
 @stash_option
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 @page_option
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @force_option
-def enough(
+def enough_command(
     batch: Path,
     out: Path | None,
     stash: Path | None,

@@ -20,20 +20,20 @@ from nesting.cli.options import (
 from nesting.cli.running import at_hand_in, processes, refuse, refusing, search_limit
 
 if TYPE_CHECKING:
-    from nesting.advice.comparison import Comparison, Progress
+    from nesting.advice.comparison import Comparison, ProgressReport
     from nesting.batch import Batch
     from nesting.files import AtHand
 
 _PICTURES = (".png", ".svg")
 
-workers_option = click.option(
+plan_workers_option = click.option(
     "--workers",
     type=WORKERS,
     help="How many plans are made at the same time; by default as many as there are processors.",
 )
 
 
-@click.command()
+@click.command("compare")
 @click.argument("batch", type=FileName())
 @click.option(
     "--vary",
@@ -53,8 +53,8 @@ workers_option = click.option(
 @seed_option
 @seconds_option
 @rounds_option
-@workers_option
-def compare(
+@plan_workers_option
+def compare_command(
     batch: Path,
     vary: tuple[str, ...],
     variants: Path | None,
@@ -86,7 +86,7 @@ def compare(
             *read_vary(vary, batch, at_hand),
         ]
         _refuse_there([path for path in (table, picture) if path is not None], force=force)
-    with counted(quiet=as_json) as report, processes(workers) as executor, stopping():
+    with progress_bar(quiet=as_json) as report, processes(workers) as executor, stopping():
         comparison = lay_side_by_side(
             asked,
             [Variant(name, batch=one) for name, one in named],
@@ -112,7 +112,7 @@ def compare(
         click.echo(f"Written: {', '.join(map(str, files))}.")
 
 
-@click.command()
+@click.command("suggest")
 @click.argument("batch", type=FileName())
 @click.option(
     "--apply",
@@ -126,8 +126,8 @@ def compare(
 @seed_option
 @seconds_option
 @rounds_option
-@workers_option
-def suggest(
+@plan_workers_option
+def suggest_command(
     batch: Path,
     number: int | None,
     out: Path | None,
@@ -152,7 +152,7 @@ def suggest(
     asked = _read(batch, at_hand)
     with refusing():
         _refuse_there([out] if out is not None else [], force=False)
-    with counted(quiet=as_json) as report, processes(workers) as executor, stopping():
+    with progress_bar(quiet=as_json) as report, processes(workers) as executor, stopping():
         limit = search_limit(seconds, rounds)
         found = find_suggestions(asked, limit, seed, executor=executor, report=report)
     if number is not None and number > len(found):
@@ -218,7 +218,7 @@ def stopping() -> Iterator[None]:
 
 
 @contextmanager
-def counted(*, quiet: bool) -> Iterator["Progress | None"]:
+def progress_bar(*, quiet: bool) -> Iterator["ProgressReport | None"]:
     """A bar on the terminal of how many are planned."""
     if quiet or not sys.stderr.isatty():
         yield None

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
 
 
-@click.command()
+@click.command("cutfile")
 @click.argument("plan", type=FileName())
 @click.option(
     "--out",
@@ -52,7 +52,7 @@ _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
 @click.option("--lettering", is_flag=True, help="Add the pieces' letters, for a pen.")
 @page_option
 @force_option
-def cutfile(
+def cutfile_command(
     plan: Path,
     out: Path | None,
     gap: str,

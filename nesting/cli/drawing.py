@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from nesting.cli.folder import Format
 
 
-@click.command()
+@click.command("draw")
 @click.argument("plan", type=FileName())
 @click.option(
     "--out",
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 )
 @page_option
 @force_option
-def draw(
+def draw_command(
     plan: Path,
     out: Path | None,
     formats: "tuple[Format, ...]",

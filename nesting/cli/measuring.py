@@ -37,7 +37,7 @@ _SETS = {
 }
 
 
-@click.command(epilog="; ".join(f"{name}: {words}" for name, words in _SETS.items()) + ".")
+@click.command("bench", epilog="; ".join(f"{name}: {words}" for name, words in _SETS.items()) + ".")
 @click.argument("which", type=click.Choice(list(_SETS)))
 @click.option(
     "--count",
@@ -71,7 +71,7 @@ _SETS = {
     help="Let a general packing library try the same papers, too (slow).",
 )
 @click.option("--csv", "table", type=FileName(), help="Also write every row to this file.")
-def bench(
+def bench_command(
     which: str,
     count: int | None,
     data: Path | None,

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from nesting.units import Unit
 
 
-@click.command()
+@click.command("plan")
 @click.argument("batch", type=FileName())
 @out_option
 @stash_option
@@ -71,7 +71,7 @@ if TYPE_CHECKING:
 @page_option
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @force_option
-def plan(
+def plan_command(
     batch: Path,
     out: Path | None,
     stash: Path | None,
@@ -120,13 +120,13 @@ def plan(
     sys.exit(0 if answer.all_cut else 1)
 
 
-@click.command()
+@click.command("check")
 @click.argument("batch", type=FileName())
 @click.argument("plan", type=FileName())
 @sheet_option
 @papers_option
 @unit_option
-def check(
+def check_command(
     batch: Path, plan: Path, sheet: str | None, papers: Path | None, unit: "Unit | None"
 ) -> None:
     """Check a PLAN, whoever made it, against its BATCH.
@@ -150,8 +150,8 @@ def check(
     click.echo(f"{plan}: no fault found in {layouts} on {sheets}.")
 
 
-@click.command()
-def schema() -> None:
+@click.command("schema")
+def schema_command() -> None:
     """Print the JSON Schema of a batch file.
 
     An editor that is given it completes batch files as you write them.

@@ -4,9 +4,9 @@ import heapq
 from collections.abc import Iterator
 from math import isqrt, sqrt
 
+from nesting.cutfile.rows import XY
 from nesting.cutfile.shapes import PlacedPiece
 
-Point = tuple[int, int]
 #: Where the middle of a circle may not be: within so far of a point, or strictly in a rectangle
 #: (left, low, right, top).
 _Ban = tuple[int, int, int] | tuple[int, int, int, int]
@@ -14,7 +14,7 @@ _Ban = tuple[int, int, int] | tuple[int, int, int, int]
 
 def circles_in_gaps(
     shapes: list[PlacedPiece], width: int, height: int, diameter: int, gap: int, most: int
-) -> list[Point]:
+) -> list[XY]:
     """Put circles where they touch two others, an edge, or a rectangle: the lowest place first.
 
     Parameters
@@ -50,7 +50,7 @@ def circles_in_gaps(
     for shape in shapes:
         todo.extend(field.add(_ban(shape, radius, gap), inner))
     heapq.heapify(todo)
-    found: list[Point] = []
+    found: list[XY] = []
     while todo and len(found) < most:
         y, x = heapq.heappop(todo)
         if _within(x, y, inner) and field.is_free(x, y):
@@ -116,11 +116,11 @@ def _banned(x: int, y: int, ban: _Ban) -> bool:
     return ban[0] < x < ban[2] and ban[1] < y < ban[3]
 
 
-def _corners(rect: tuple[int, int, int, int]) -> Iterator[Point]:
+def _corners(rect: tuple[int, int, int, int]) -> Iterator[XY]:
     yield from ((x, y) for x in rect[::2] for y in rect[1::2])
 
 
-def _crossings(one: _Ban, other: _Ban) -> Iterator[Point]:
+def _crossings(one: _Ban, other: _Ban) -> Iterator[XY]:
     """Where two borders cross, just outside both."""
     if len(one) == 3 and len(other) == 3:
         yield from _of_circles(one, other)
@@ -135,7 +135,7 @@ def _crossings(one: _Ban, other: _Ban) -> Iterator[Point]:
 
 def _of_circle_and_sides(
     circle: tuple[int, int, int], rect: tuple[int, int, int, int]
-) -> Iterator[Point]:
+) -> Iterator[XY]:
     """On the lines of a rectangle's sides: exact along one axis, outwards by 1 nm along the other."""
     cx, cy, apart = circle
     for x in rect[::2]:
@@ -150,7 +150,7 @@ def _of_circle_and_sides(
             yield from ((x, y) for x in {cx - off, cx + off, cx - off + 1, cx + off - 1})
 
 
-def _of_circles(one: tuple[int, int, int], other: tuple[int, int, int]) -> Iterator[Point]:
+def _of_circles(one: tuple[int, int, int], other: tuple[int, int, int]) -> Iterator[XY]:
     """The two crossings of two circles, each drawn 2 nm larger, so that rounding stays outside."""
     dx, dy = other[0] - one[0], other[1] - one[1]
     first, second = one[2] + 2, other[2] + 2

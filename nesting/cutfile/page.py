@@ -13,11 +13,11 @@ from nesting.cutfile.page_words import (
     FINISH_WORDS,
     GROUP_WORDS,
     TEST_WORDS,
+    carrier_words,
     lacking_words,
     lying_words,
     order_words,
     outline_words,
-    place_words,
     saving_words,
     scale_rows,
 )
@@ -196,7 +196,7 @@ def _file_words(plan: Plan, sheetful: Sheetful, lie: Mounting, setup: Setup) -> 
     buy = f", {lacking_words(sheetful.to_buy, again=again)}" if sheetful.to_buy else ""
     yield f"cut {sheetful.alike} alike{buy}" if sheetful.alike > 1 else f"cut once{buy}"
     if setup.carrier is not None:
-        yield place_words(lie, unit)
+        yield carrier_words(lie, unit)
 
 
 def _draw_thumbnail(

@@ -104,7 +104,7 @@ def lying_words(setup: Setup) -> str:
     )
 
 
-def place_words(lie: Mounting, unit: Unit) -> str:
+def carrier_words(lie: Mounting, unit: Unit) -> str:
     """Say where the heavy corner lies on the carrier."""
     moves = ((lie.right, "right"), (lie.down, "down"))
     words = [f"{with_unit(format_length(by, unit), unit)} {way}" for by, way in moves if by]

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import isqrt
 
-Point = tuple[int, int]
+XY = tuple[int, int]
 #: Corners of the squares round the circles, row after row from below.
-_Rows = list[list[Point]]
+_Rows = list[list[XY]]
 
 
-def best_rows(width: int, height: int, diameter: int, gap: int, most: int) -> list[Point]:
+def best_rows(width: int, height: int, diameter: int, gap: int, most: int) -> list[XY]:
     """Lay circles in rows, as many as fit and are wanted, on as little height as they take.
 
     Parameters
@@ -45,7 +45,7 @@ def best_rows(width: int, height: int, diameter: int, gap: int, most: int) -> li
     >>> len(best_rows(120, 120, 20, 0, 99)), len(best_rows(120, 120, 10, 0, 999))
     (36, 150)
     """
-    found: list[Point] = []
+    found: list[XY] = []
     least: tuple[int, int] | None = None
     for rows in _all_rows(width, height, diameter, gap):
         points = [point for row in rows for point in row][:most]

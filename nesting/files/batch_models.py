@@ -18,6 +18,7 @@ from nesting.files.values import (
     CountFrom0,
     CountFrom1,
     Have,
+    Keyword,
     Length,
     LengthOrZero,
     Name,
@@ -27,7 +28,6 @@ from nesting.files.values import (
     Price,
     ShortForm,
     Size,
-    Word,
     YesOrNo,
     name_or,
 )
@@ -45,7 +45,7 @@ class Keys(BaseModel):
 class TrimmerKeys(Keys):
     """What cuts."""
 
-    kind: Annotated[Literal["sliding", "rotary", "lever", "knife"], Word] = Field(
+    kind: Annotated[Literal["sliding", "rotary", "lever", "knife"], Keyword] = Field(
         default="sliding", description="What kind of trimmer it is."
     )
     marks: Length | None = Field(
@@ -60,10 +60,10 @@ class TrimmerKeys(Keys):
     cut_width: LengthOrZero = Field(default=0, description="What the blade takes away.")
     can_stop: YesOrNo = Field(default=False, description="Whether it can stop a cut part-way.")
     stack: CountFrom1 = Field(default=1, description="How many sheets it cuts at once.")
-    hand: Annotated[Literal["right", "left"], Word] = Field(
+    hand: Annotated[Literal["right", "left"], Keyword] = Field(
         default="right", description="Which hand cuts."
     )
-    repeat: Annotated[Literal["same ruler setting", "descending marks"], Word] = Field(
+    repeat: Annotated[Literal["same ruler setting", "descending marks"], Keyword] = Field(
         default="same ruler setting", description="How repeated cuts are made."
     )
 
@@ -71,8 +71,8 @@ class TrimmerKeys(Keys):
 class FaceKeys(Keys):
     """A print and the sheet edge that is its top."""
 
-    print: Annotated[Print, Word] = Field(description="Which turns of the print look right.")
-    up: Annotated[Edge, Word] = Field(
+    print: Annotated[Print, Keyword] = Field(description="Which turns of the print look right.")
+    up: Annotated[Edge, Keyword] = Field(
         default="top", description="The sheet edge that is the top of the print."
     )
 
@@ -89,7 +89,7 @@ class EdgesKeys(Keys):
 class StripKeys(Keys):
     """The maker's printed strip along one edge."""
 
-    edge: Annotated[Edge, Word] = Field(description="The edge along which it runs.")
+    edge: Annotated[Edge, Keyword] = Field(description="The edge along which it runs.")
     width: Length
     beyond_the_sheet: YesOrNo = Field(
         description="Whether it comes on top of the sheet's size (true), or is part of it (false)."
@@ -104,7 +104,7 @@ class SheetKeys(Keys):
     have: Have = Field(description="How many are at hand: a number, plenty, or stash.")
     price: Price | None = Field(default=None, description="Of one new sheet.")
     offcut: YesOrNo = Field(default=False, description="Whether it is left over from earlier.")
-    strip: Annotated[StripEdge, Word] | None = Field(
+    strip: Annotated[StripEdge, Keyword] | None = Field(
         default=None,
         description="The edge along which the barcode strip is still on, or none; "
         "a whole sheet's own edge and an offcut's none unless given.",
@@ -137,7 +137,7 @@ class PaperKeys(Keys):
     back: _Face | None = Field(
         default=None, description="The print of the back; plain unless given."
     )
-    grain: Annotated[Grain, Word] | None = Field(
+    grain: Annotated[Grain, Keyword] | None = Field(
         default=None, description="Along which edge it runs."
     )
     barcode_strip: StripKeys | None = Field(
@@ -156,10 +156,10 @@ class BaseKeys(Keys):
     """The folded card itself."""
 
     paper: Name
-    face: Annotated[FaceName, Word] | None = Field(
+    face: Annotated[FaceName, Keyword] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )
-    fold: Annotated[Fold, Word] = Field(
+    fold: Annotated[Fold, Keyword] = Field(
         default="left", description="The edge along which it is folded."
     )
 
@@ -178,7 +178,7 @@ class OptionKeys(Keys):
     """A paper to choose, and its face."""
 
     paper: Name
-    face: Annotated[FaceName, Word] | None = Field(
+    face: Annotated[FaceName, Keyword] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )
 
@@ -189,7 +189,7 @@ class ChoiceKeys(Keys):
     one_of: Annotated[tuple[name_or(OptionKeys), ...], NotEmpty] = Field(  # type: ignore[valid-type]
         description="The papers to choose from: their names, with /front or /back where it matters."
     )
-    alike: Annotated[Literal["all", "each"], Word] = Field(
+    alike: Annotated[Literal["all", "each"], Keyword] = Field(
         default="all", description="Whether all cards take the same one, or each its own."
     )
 
@@ -201,7 +201,7 @@ class LayerKeys(Keys):
     paper: name_or(ChoiceKeys) = Field(  # type: ignore[valid-type]
         description="Its paper's name, or papers of which it takes one."
     )
-    face: Annotated[FaceName, Word] | None = Field(
+    face: Annotated[FaceName, Keyword] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )
     over: Name | None = Field(
@@ -215,11 +215,11 @@ class LayerKeys(Keys):
     at: AtKeys | None = Field(
         default=None, description="Where it lies; centred on the layer underneath unless given."
     )
-    where: Annotated[Where, Word] = Field(
+    where: Annotated[Where, Keyword] = Field(
         default="outside", description="On the card's front, inside it, or on its back."
     )
     each: CountFrom1 = Field(default=1, description="How many on every card.")
-    turn: Annotated[Turn, Word] | None = Field(
+    turn: Annotated[Turn, Keyword] | None = Field(
         default=None, description="Whether the print may lie on its side."
     )
     die_allowance: LengthOrZero = Field(default=0, description="Paper left all round for a die.")
@@ -245,10 +245,10 @@ class PieceKeys(Keys):
     size: CardSize | None = None
     circle: Length | None = Field(default=None, description="A diameter.")
     paper: Name
-    face: Annotated[FaceName, Word] | None = Field(
+    face: Annotated[FaceName, Keyword] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
     )
-    turn: Annotated[Turn, Word] | None = Field(
+    turn: Annotated[Turn, Keyword] | None = Field(
         default=None, description="Whether the print may lie on its side."
     )
     count: CountFrom1 = Field(description="How many.")
@@ -265,7 +265,7 @@ class BatchKeys(Keys):
     """A batch of hand-made cards: papers, trimmer, card designs, loose pieces."""
 
     batch: Name = Field(description="The batch's name.")
-    unit: Annotated[Unit, Word] = Field(
+    unit: Annotated[Unit, Keyword] = Field(
         description="The unit of every length that does not carry its own."
     )
     trimmer: TrimmerKeys | None = Field(default=None, description="What cuts.")
@@ -283,7 +283,7 @@ class BatchKeys(Keys):
     lap: LengthOrZero | None = Field(
         default=None, description="The glue lap; 1/4 in or 6 mm unless given."
     )
-    prefer: Annotated[Literal["easy-cutting", "big-offcut"], Word] = Field(
+    prefer: Annotated[Literal["easy-cutting", "big-offcut"], Keyword] = Field(
         default="easy-cutting", description="What decides between plans that cost the same."
     )
     first: Annotated[tuple[Name, ...], ONE_NAME] = Field(

@@ -246,7 +246,7 @@ def name_or(keys: type[BaseModel]) -> Any:
     ]
 
 
-Word = BeforeValidator(_lower)
+Keyword = BeforeValidator(_lower)
 NotEmpty = AfterValidator(_not_empty)
 
 

@@ -32,18 +32,18 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PageRow:
     """What stays together on a page; ``head`` is repeated where a page begins with the row."""
 
     height: float
     texts: tuple[Text, ...]
     rule: bool = False
-    head: "Row | None" = None
+    head: "PageRow | None" = None
     follows: float = 0.0  # height that must fit below, so that no heading ends a page
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TableColumn:
     """A column of a table."""
 
     head: str
@@ -51,7 +51,9 @@ class Column:
     bold: bool = False
 
 
-def row_pages(rows: Iterable[Row], head: Row, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
+def row_pages(
+    rows: Iterable[PageRow], head: PageRow, page: Page = LETTER_PAGE
+) -> "Iterator[Figure]":
     """Draw rows from the top, on as many pages as they need; ``head`` begins each further one."""
     with house_style():
         surface = Surface(page)
@@ -68,7 +70,7 @@ def row_pages(rows: Iterable[Row], head: Row, page: Page = LETTER_PAGE) -> "Iter
         yield surface.figure
 
 
-def _draw_row(surface: Surface, row: Row, y: float) -> float:
+def _draw_row(surface: Surface, row: PageRow, y: float) -> float:
     """Draw a row with its top at ``y``; where the next one goes."""
     area = surface.print_area
     for text in row.texts:
@@ -88,10 +90,10 @@ def _draw_row(surface: Surface, row: Row, y: float) -> float:
     return y - row.height
 
 
-def titled(title: str, rows: Iterable[Row]) -> Iterator[Row]:
+def titled(title: str, rows: Iterable[PageRow]) -> Iterator[PageRow]:
     """A section: white, its title, its rows."""
     text = Text(0, 12 + HEADING * 0.76, title, HEADING, bold=True)
-    yield Row(12 + HEADING * 1.3, (text,), follows=60)
+    yield PageRow(12 + HEADING * 1.3, (text,), follows=60)
     yield from rows
 
 
@@ -103,7 +105,7 @@ def paragraph(
     bold: bool = False,
     most: int | None = None,
     colour: Colour = INK,
-) -> Row:
+) -> PageRow:
     """Text over the whole width."""
     pitch = size * LEADING
     lines = wrap(text, width, size, bold=bold, most=most)
@@ -111,10 +113,10 @@ def paragraph(
         Text(0, number * pitch + size * 0.76, line, size, bold, "left", colour)
         for number, line in enumerate(lines)
     )
-    return Row(len(lines) * pitch + 3, texts)
+    return PageRow(len(lines) * pitch + 3, texts)
 
 
-def note(text: str, width: float, size: float = SMALLEST) -> Row:
+def note(text: str, width: float, size: float = SMALLEST) -> PageRow:
     """Text below a table, clear of its last rule."""
     row = paragraph(text, width, size)
     texts = tuple(replace(line, down=line.down + 3) for line in row.texts)
@@ -122,8 +124,8 @@ def note(text: str, width: float, size: float = SMALLEST) -> Row:
 
 
 def table(
-    columns: Sequence[Column], body: Sequence[tuple[Sequence[str], str]], width: float
-) -> Iterator[Row]:
+    columns: Sequence[TableColumn], body: Sequence[tuple[Sequence[str], str]], width: float
+) -> Iterator[PageRow]:
     """A table: its head, then for each row its cells and the words below them, if any.
 
     A column with nothing in it is left out.
@@ -138,13 +140,13 @@ def table(
     yield head
     for cells, words in body:
         row = _table_row(columns, cells, widths)
-        below = paragraph(words, width, SMALLEST) if words else Row(0, ())
+        below = paragraph(words, width, SMALLEST) if words else PageRow(0, ())
         texts = tuple(replace(text, down=text.down + row.height - 1) for text in below.texts)
-        yield Row(row.height + below.height, row.texts + texts, rule=True, head=head)
+        yield PageRow(row.height + below.height, row.texts + texts, rule=True, head=head)
 
 
 def _column_widths(
-    columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float
+    columns: Sequence[TableColumn], rows: Sequence[Sequence[str]], width: float
 ) -> list[float]:
     """As wide as each column needs; spare width is shared, lacking width taken from the widest."""
     needs = [
@@ -161,12 +163,12 @@ def _column_widths(
 
 
 def _table_row(
-    columns: Sequence[Column],
+    columns: Sequence[TableColumn],
     cells: Sequence[str],
     widths: Sequence[float],
     *,
     colour: Colour = INK,
-) -> Row:
+) -> PageRow:
     """A row of a table: each cell broken within its column."""
     texts: list[Text] = []
     x, deepest = 0.0, 1
@@ -178,4 +180,4 @@ def _table_row(
             texts.append(Text(at, down, line, _TABLE, column.bold, column.align, colour))
         deepest = max(deepest, len(lines))
         x += room + _GUTTER
-    return Row(deepest * _TABLE * _TABLE_LEADING + 5, tuple(texts), rule=True)
+    return PageRow(deepest * _TABLE * _TABLE_LEADING + 5, tuple(texts), rule=True)

@@ -86,7 +86,7 @@ def card_figure(plan: Plan, card: Card) -> "Figure":
     """Draw the sides of a card in a row, on a page just large enough."""
     sides = card_sides(plan, card)
     scale = min(LIFE, _LONGEST / max(card.width, card.height))
-    sizes = [(width * scale, height * scale) for _, _, width, height in map(extent, sides)]
+    sizes = [(width * scale, height * scale) for _, _, width, height in map(side_extent, sides)]
     title = f"{isolated(card.name)}, {with_unit(format_size(card.width, card.height, plan.asked.unit), plan.asked.unit)}"
     named = len(sides) > 1
     width = max(sum(w for w, _ in sizes) + _WHITE * (len(sides) - 1), 3 * POINTS_PER_INCH)
@@ -133,7 +133,7 @@ def _draw_key(
             y -= BODY * LEADING
 
 
-def extent(side: Side) -> tuple[int, int, int, int]:
+def side_extent(side: Side) -> tuple[int, int, int, int]:
     """All that is drawn of a side: its lower left corner, width and height, in nm.
 
     Layers may stick out; beside the inside lies the other half of the open card.
@@ -159,7 +159,7 @@ def _other_half(side: Side) -> list[tuple[int, int, int, int]]:
 
 def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: float = 1.0) -> None:
     """Draw a side of a card as large as the area, and that part of life, allow, in its middle."""
-    left, low, width, height = extent(side)
+    left, low, width, height = side_extent(side)
     scale = min(area.width / width, area.height / height, of_life * LIFE)
     x = area.x + (area.width - width * scale) / 2 - left * scale
     y = area.y + (area.height - height * scale) / 2 - low * scale

@@ -26,7 +26,7 @@ _DOTTED: Dash = (1.0, 2.5)
 #: Corners of the shape that stands for a circle.
 _ROUND = 60
 
-Point = tuple[float, float]
+PagePoint = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +38,14 @@ class _Slant:
     scale: float
     level: float
 
-    def at(self, x: float, y: float, level: int) -> Point:
+    def at(self, x: float, y: float, level: int) -> PagePoint:
         """A point of the card on a level."""
         return (
             self.x + (x + y * _ASIDE) * self.scale,
             self.y + y * _UP * self.scale + level * self.level,
         )
 
-    def corners(self, x: int, y: int, width: int, height: int, level: int) -> list[Point]:
+    def corners(self, x: int, y: int, width: int, height: int, level: int) -> list[PagePoint]:
         """A rectangle of the card, from its lower left corner round."""
         right, high = x + width, y + height
         return [self.at(a, b, level) for a, b in ((x, y), (right, y), (right, high), (x, high))]
@@ -104,11 +104,11 @@ def _fit(side: Side, layers: tuple[CardLayer, ...], area: Box) -> _Slant:
     return _Slant(x, area.y + (area.height - height) / 2 - low * scale, scale, level)
 
 
-def _draw_shape(surface: Surface, corners: list[Point], fill: Colour, dash: Dash = ()) -> None:
+def _draw_shape(surface: Surface, corners: list[PagePoint], fill: Colour, dash: Dash = ()) -> None:
     surface.shape(corners, fill=fill, weight=_DRAWN, dash=dash)
 
 
-def _draw_outline(surface: Surface, corners: list[Point]) -> None:
+def _draw_outline(surface: Surface, corners: list[PagePoint]) -> None:
     """The card's own outline on a level."""
     surface.line([*corners, corners[0]], _FINE, dash=GHOST, colour=QUIET)
 
@@ -141,12 +141,12 @@ def _edge(layer: CardLayer) -> tuple[float, float]:
     return placed.x + placed.width, placed.y + placed.height * up
 
 
-def _beside(slant: _Slant, side: Side, level: int, column: float) -> Point:
+def _beside(slant: _Slant, side: Side, level: int, column: float) -> PagePoint:
     """Where the letter of a level stands: one above the other, a level apart."""
     return column, slant.at(0, side.card.height * 0.15, level)[1]
 
 
-def _write_letter(surface: Surface, row: Row, start: Point, end: Point) -> None:
+def _write_letter(surface: Surface, row: Row, start: PagePoint, end: PagePoint) -> None:
     """Draw a fine line from a level to its letter, and write that."""
     surface.disc(start, 1.6, fill=INK)
     surface.line([start, (end[0] - 5, end[1])], _FINE)

@@ -21,9 +21,9 @@ from nesting.draw.canvas.lettering import (
 )
 from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
-from nesting.draw.card.card_picture import LIFE, draw_side, extent
+from nesting.draw.card.card_picture import LIFE, draw_side, side_extent
 from nesting.draw.card.pulled_apart import LEVEL, draw_pulled_apart
-from nesting.draw.card.recipe_rows import Block, base_row, layer_row
+from nesting.draw.card.recipe_rows import RecipeBlock, base_row, layer_row
 from nesting.draw.card.recipe_words import (
     SIDE_NAMES,
     made_words,
@@ -78,13 +78,13 @@ def _card_pages(plan: Plan, card: Card, page: Page) -> "Iterator[Figure]":
         yield surface.figure
 
 
-def _put(surface: Surface, block: Block, area: Box, y: float) -> float:
+def _put(surface: Surface, block: RecipeBlock, area: Box, y: float) -> float:
     """Draw a block with its top at ``y``; where the next one goes."""
     block.draw(surface, Box(area.x, y - block.height, area.width, block.height))
     return y - block.height
 
 
-def _blocks(plan: Plan, card: Card, area: Box) -> list[Block]:
+def _blocks(plan: Plan, card: Card, area: Box) -> list[RecipeBlock]:
     """Everything on a recipe: the head, then for each side its pictures and its layers.
 
     The pictures of the front take what room the others leave.
@@ -104,12 +104,12 @@ def _blocks(plan: Plan, card: Card, area: Box) -> list[Block]:
 
 def _best_band(side: Side, width: float) -> float:
     """The height from which on the pictures of a side do not grow any more."""
-    _, _, wide, high = extent(side)
+    _, _, wide, high = side_extent(side)
     picture = min(width * _PICTURE / wide, MOST_OF_LIFE * LIFE) * high
     return max(picture, _EASY_LEVEL * len(side.layers) + 90.0) + HEADING * LEADING + 2 * _BETWEEN
 
 
-def _head(plan: Plan, card: Card, width: float) -> Block:
+def _head(plan: Plan, card: Card, width: float) -> RecipeBlock:
     """Say which card this is, how large, how many, and how the page is read."""
     number = f"recipe {plan.asked.cards.index(card) + 1} of {len(plan.asked.cards)}"
     beside = text_width(number, HEADING, bold=True) + 18
@@ -129,17 +129,17 @@ def _head(plan: Plan, card: Card, width: float) -> Block:
         surface.text(box.right, box.top - down, number, HEADING, bold=True, align="right")
         write_lines(surface, lines, box)
 
-    return Block(down + _BETWEEN, draw)
+    return RecipeBlock(down + _BETWEEN, draw)
 
 
-def _continued(card: Card, width: float) -> Block:
+def _continued(card: Card, width: float) -> RecipeBlock:
     """The head of a further page."""
     lines = wrap(f"{isolated(card.name)}, recipe continued", width, BODY, most=1)
     texts, down = set_lines(lines, BODY)
-    return Block(down + _BETWEEN, lambda surface, box: write_lines(surface, texts, box))
+    return RecipeBlock(down + _BETWEEN, lambda surface, box: write_lines(surface, texts, box))
 
 
-def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[Block]:
+def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[RecipeBlock]:
     """The pictures of a side, then a row for each layer in the order of gluing."""
     layers = side.layers
     for first in range(0, max(1, len(layers)), _MOST_LEVELS):
@@ -159,7 +159,7 @@ def _least_band(layers: tuple[CardLayer, ...]) -> float:
 
 def _band(
     plan: Plan, side: Side, layers: tuple[CardLayer, ...], base: Piece | None, height: float
-) -> Block:
+) -> RecipeBlock:
     """The picture of a side, and beside it some of its layers pulled apart."""
     name = SIDE_NAMES[side.where]
 
@@ -174,4 +174,4 @@ def _band(
         beside = Box(box.x + middle + _GUTTER, floor, box.width - middle - _GUTTER, room)
         draw_pulled_apart(surface, plan, side, layers, base, beside)
 
-    return Block(height, draw)
+    return RecipeBlock(height, draw)

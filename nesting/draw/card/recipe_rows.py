@@ -47,14 +47,14 @@ _WHITE = 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class RecipeBlock:
     """What stays together on a page: its height, and how to draw it at the top of a box."""
 
     height: float
     draw: Callable[[Surface, Box], None]
 
 
-def base_row(plan: Plan, side: Side, width: float) -> Block:
+def base_row(plan: Plan, side: Side, width: float) -> RecipeBlock:
     """The base: its size and score, its paper, and its flat shape with score line and grain."""
     base, unit = side.base, plan.asked.unit
     if base is None:
@@ -77,10 +77,10 @@ def base_row(plan: Plan, side: Side, width: float) -> Block:
         flat = Box(box.right - _FLAT_WIDTH, low, _FLAT_WIDTH, _FLAT_HEIGHT)
         _draw_flat(surface, plan, base, flat)
 
-    return Block(block.height, draw)
+    return RecipeBlock(block.height, draw)
 
 
-def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: float) -> Block:
+def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: float) -> RecipeBlock:
     """One layer: letter, name and size, where it goes, what it is made of."""
     unit = plan.asked.unit
     return _row(
@@ -103,7 +103,7 @@ def _row(
     *,
     least: float = 0.0,
     beside: float = 0.0,
-) -> Block:
+) -> RecipeBlock:
     """A row of the list: its number, letter, name and size, two columns of words, a line above.
 
     ``beside`` is room kept free at the right.
@@ -132,7 +132,7 @@ def _row(
         draw_row(surface, letter, (box.x + _LETTER_AT, box.top - first - 2))
         write_lines(surface, lines, box)
 
-    return Block(max(down, other, least, _WHITE + LETTER * LEADING) + 3.0, draw)
+    return RecipeBlock(max(down, other, least, _WHITE + LETTER * LEADING) + 3.0, draw)
 
 
 def _broken(texts: list[str], width: float) -> list[str]:

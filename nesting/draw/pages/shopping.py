@@ -4,7 +4,15 @@ from collections.abc import Iterator
 from io import BytesIO
 
 from nesting.draw.canvas.lettering import BODY, HEADING, TIE, TITLE, isolated
-from nesting.draw.canvas.page_rows import Column, Row, note, paragraph, row_pages, table, titled
+from nesting.draw.canvas.page_rows import (
+    PageRow,
+    TableColumn,
+    note,
+    paragraph,
+    row_pages,
+    table,
+    titled,
+)
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
 from nesting.draw.pages.answer_words import answer_words, made_name, offcuts_words
@@ -20,26 +28,26 @@ from nesting.units import format_size, with_unit
 #: A box to tick.
 _BOX = "\N{BALLOT BOX}"
 _TO_BUY = (
-    Column("", bold=True),
-    Column("paper", bold=True),
-    Column("sheet"),
-    Column("count", "right", bold=True),
-    Column("price each", "right"),
-    Column("price", "right"),
+    TableColumn("", bold=True),
+    TableColumn("paper", bold=True),
+    TableColumn("sheet"),
+    TableColumn("count", "right", bold=True),
+    TableColumn("price each", "right"),
+    TableColumn("price", "right"),
 )
 _PAPERS = (
-    Column("paper", bold=True),
-    Column("needed", "right"),
-    Column("at hand", "right"),
-    Column("offcuts used", "right"),
-    Column("to buy", "right", bold=True),
-    Column("lacking", "right", bold=True),
+    TableColumn("paper", bold=True),
+    TableColumn("needed", "right"),
+    TableColumn("at hand", "right"),
+    TableColumn("offcuts used", "right"),
+    TableColumn("to buy", "right", bold=True),
+    TableColumn("lacking", "right", bold=True),
 )
 _COUNTS = (
-    Column("asked", "right"),
-    Column("complete", "right", bold=True),
-    Column("more from what is left", "right"),
-    Column("limited by"),
+    TableColumn("asked", "right"),
+    TableColumn("complete", "right", bold=True),
+    TableColumn("more from what is left", "right"),
+    TableColumn("limited by"),
 )
 
 
@@ -92,7 +100,7 @@ def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:
     return out.getvalue()
 
 
-def _rows(needs: Needs, width: float) -> Iterator[Row]:
+def _rows(needs: Needs, width: float) -> Iterator[PageRow]:
     """Everything on the page, from the top."""
     yield paragraph(needs.plan.asked.name, width, TITLE, bold=True, most=3)
     yield paragraph(answer_words(needs.plan), width, HEADING, bold=True)
@@ -143,7 +151,7 @@ def _to_buy(needs: Needs, paper: PaperNeed) -> Iterator[tuple[str, ...]]:
         )
 
 
-def _paper_rows(needs: Needs, width: float) -> Iterator[Row]:
+def _paper_rows(needs: Needs, width: float) -> Iterator[PageRow]:
     body = []
     figures = {one.paper: one for one in needs.plan.papers}
     for paper in needs.papers:
@@ -162,7 +170,7 @@ def _paper_rows(needs: Needs, width: float) -> Iterator[Row]:
         yield note(LACKING, width)
 
 
-def _made_rows(needs: Needs, made: list[Need], width: float) -> Iterator[Row]:
+def _made_rows(needs: Needs, made: list[Need], width: float) -> Iterator[PageRow]:
     kind = made[0].made.kind
     if kind == "card":
         for words in (*whole_cards_words(needs.plan), *choice_words(needs.plan)):
@@ -180,4 +188,4 @@ def _made_rows(needs: Needs, made: list[Need], width: float) -> Iterator[Row]:
         )
         for need in made
     ]
-    yield from table((Column(kind, bold=True), *_COUNTS), body, width)
+    yield from table((TableColumn(kind, bold=True), *_COUNTS), body, width)

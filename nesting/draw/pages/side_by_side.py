@@ -21,7 +21,7 @@ from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Page, Surfac
 from nesting.draw.sheet.bearings import score_line
 from nesting.draw.sheet.diagram import picture_file
 from nesting.draw.sheet.picture import draw_leaf
-from nesting.draw.sheet.view import View, leaves
+from nesting.draw.sheet.view import View, sheet_leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size
 from nesting.plan import Blank, Layout, Placed, Plan
 from nesting.units import NANOMETRES
@@ -224,7 +224,7 @@ def _draw_band(surface: Surface, plan: Plan, paper: str, area: Box, grid: _Grid)
 
 def _draw_sheet(surface: Surface, plan: Plan, layout: Layout, view: View) -> None:
     """Draw one sheet with the letters of its blanks."""
-    for placed in leaves(layout):
+    for placed in sheet_leaves(layout):
         draw_leaf(surface, plan, placed, view)
     surface.box(view.box(Placed(layout.tree, 0, 0, layout.width, layout.height)), weight=_OUTLINE)
     for placed in layout.blanks:

@@ -11,7 +11,15 @@ from nesting.draw.canvas.lettering import (
     TITLE,
     isolated,
 )
-from nesting.draw.canvas.page_rows import Column, Row, note, paragraph, row_pages, table, titled
+from nesting.draw.canvas.page_rows import (
+    PageRow,
+    TableColumn,
+    note,
+    paragraph,
+    row_pages,
+    table,
+    titled,
+)
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
@@ -43,26 +51,26 @@ _ENDED = {
 
 
 _PAPERS = (
-    Column("paper", bold=True),
-    Column("needed", "right"),
-    Column("at hand", "right"),
-    Column("to buy", "right", bold=True),
-    Column("strokes", "right"),
-    Column("ruler settings", "right"),
+    TableColumn("paper", bold=True),
+    TableColumn("needed", "right"),
+    TableColumn("at hand", "right"),
+    TableColumn("to buy", "right", bold=True),
+    TableColumn("strokes", "right"),
+    TableColumn("ruler settings", "right"),
 )
 _PIECES = (
-    Column("", bold=True),
-    Column("piece"),
-    Column("size"),
-    Column("paper"),
-    Column("count", "right"),
-    Column("for"),
+    TableColumn("", bold=True),
+    TableColumn("piece"),
+    TableColumn("size"),
+    TableColumn("paper"),
+    TableColumn("count", "right"),
+    TableColumn("for"),
 )
 _CARDS = (
-    Column("card"),
-    Column("asked", "right"),
-    Column("complete", "right", bold=True),
-    Column("not cut"),
+    TableColumn("card"),
+    TableColumn("asked", "right"),
+    TableColumn("complete", "right", bold=True),
+    TableColumn("not cut"),
 )
 
 
@@ -78,7 +86,7 @@ def summary_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     yield from row_pages(_rows(plan, width), _continued(plan, width), page)
 
 
-def _rows(plan: Plan, width: float) -> Iterator[Row]:
+def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
     """Everything on the summary, from the top."""
     yield paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
     yield paragraph(answer_words(plan), width, HEADING, bold=True)
@@ -112,14 +120,14 @@ def _lead_words(plan: Plan) -> str:
     return " ".join(filter(None, (pages, _ENDED[plan.ended])))
 
 
-def _continued(plan: Plan, width: float) -> Row:
+def _continued(plan: Plan, width: float) -> PageRow:
     """The head of a further page."""
     return paragraph(
         f"{isolated(plan.asked.name)}, summary continued", width, BODY, colour=QUIET, most=1
     )
 
 
-def _paper_rows(plan: Plan, width: float) -> Iterator[Row]:
+def _paper_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     body = []
     for figures in plan.papers:
         have = "plenty" if figures.have is None else str(figures.have)
@@ -147,7 +155,7 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
         yield kept
 
 
-def _piece_rows(plan: Plan, width: float) -> Iterator[Row]:
+def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     body = []
     for piece in plan.pieces:
         paper = f"{isolated(piece.paper)}, back" if piece.face == "back" else piece.paper
@@ -163,7 +171,7 @@ def _unfinished(plan: Plan) -> list[Made]:
     return [one for one in made if one.complete < one.asked]
 
 
-def _card_rows(plan: Plan, width: float) -> Iterator[Row]:
+def _card_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     for words in choice_words(plan):
         yield paragraph(words, width, BODY)
     lacking = _unfinished(plan)

@@ -27,11 +27,11 @@ _EDGE = 1.8
 #: White above a group, and between its words and its picture.
 _WHITE = 10.0
 
-Point = tuple[int, int]
+Centre = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class CentreGroup:
     """The circles of one blank, seen as the sheet lies; lengths in nm from its lower left corner.
 
     A row is centres that are level, or above one another where ``upright``.
@@ -42,7 +42,7 @@ class Group:
     diameter: int
     width: int
     height: int
-    rows: tuple[tuple[Point, ...], ...]
+    rows: tuple[tuple[Centre, ...], ...]
     upright: bool
 
     @property
@@ -64,14 +64,14 @@ class Group:
             return None
         return self.rows[1][0][not self.upright] - first[not self.upright]
 
-    def along(self, centre: Point) -> int:
+    def along(self, centre: Centre) -> int:
         """How far along its row a centre lies."""
         return centre[self.upright]
 
 
-def groups_of(subject: Subject) -> list[Group]:
+def groups_of(subject: Subject) -> list[CentreGroup]:
     """The groups of circles on a layout, equal ones once."""
-    found: dict[Group, None] = {}
+    found: dict[CentreGroup, None] = {}
     for placed in subject.layout.blanks:
         if not isinstance(placed.node, Blank) or len(placed.node.circles) < 2:
             continue
@@ -87,11 +87,11 @@ def groups_of(subject: Subject) -> list[Group]:
             for at in sorted({centre[not upright] for centre in centres})
         )
         size = placed.width, placed.height
-        found[Group(piece.letter, piece.paper, piece.width, *size, rows, upright)] = None
+        found[CentreGroup(piece.letter, piece.paper, piece.width, *size, rows, upright)] = None
     return list(found)
 
 
-def centre_words(group: Group, unit: Unit) -> Iterator[str]:
+def centre_words(group: CentreGroup, unit: Unit) -> Iterator[str]:
     """Say where the centres of a group are, so that they can be measured and marked."""
 
     def said(length: int) -> str:
@@ -111,8 +111,8 @@ def centre_words(group: Group, unit: Unit) -> Iterator[str]:
 
 
 def draw_groups(
-    surface: Surface, subject: Subject, groups: Sequence[Group], column: Box, least: float
-) -> tuple[Sequence[Group], Box]:
+    surface: Surface, subject: Subject, groups: Sequence[CentreGroup], column: Box, least: float
+) -> tuple[Sequence[CentreGroup], Box]:
     """Draw groups at the foot of a column; those left over, and what is left of the column.
 
     At least ``least`` points of the column's height stay free.
@@ -131,11 +131,13 @@ def draw_groups(
     return groups, column
 
 
-def _lines(group: Group, unit: Unit, width: float) -> list[str]:
+def _lines(group: CentreGroup, unit: Unit, width: float) -> list[str]:
     return [line for words in centre_words(group, unit) for line in wrap(words, width, SMALLEST)]
 
 
-def _write(surface: Surface, group: Group, lines: Sequence[str], box: Box, unit: Unit) -> None:
+def _write(
+    surface: Surface, group: CentreGroup, lines: Sequence[str], box: Box, unit: Unit
+) -> None:
     """The title of a group and what is said of it, from the top of a box."""
     count = sum(map(len, group.rows))
     size = format_size(group.width, group.height, unit)
@@ -147,7 +149,7 @@ def _write(surface: Surface, group: Group, lines: Sequence[str], box: Box, unit:
         y -= SMALLEST * LEADING
 
 
-def _draw_group(surface: Surface, subject: Subject, group: Group, box: Box) -> None:
+def _draw_group(surface: Surface, subject: Subject, group: CentreGroup, box: Box) -> None:
     """The first two centres of the first two rows, with the lengths to mark them by."""
     shown = [centre for row in group.rows[:2] for centre in row[:2]]
     radius = group.diameter / 2

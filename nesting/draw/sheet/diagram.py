@@ -23,8 +23,8 @@ from nesting.draw.canvas.surface import (
     Surface,
     house_style,
 )
-from nesting.draw.sheet.centres import Group, draw_groups, groups_of
-from nesting.draw.sheet.notes import Entry, Notes, draw_key, set_notes
+from nesting.draw.sheet.centres import CentreGroup, draw_groups, groups_of
+from nesting.draw.sheet.notes import KeyEntry, Notes, draw_key, set_notes
 from nesting.draw.sheet.picture import Place, draw_picture, place_picture
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.table import draw_table
@@ -115,7 +115,7 @@ def layout_figures(
     return tuple(figures)
 
 
-def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Place]:
+def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[KeyEntry], Place]:
     """The notes below the picture, the entries of the key left over, the place of the picture.
 
     Whether there is a leader to explain is known only when the picture has its room.
@@ -133,10 +133,10 @@ def _set_below(subject: Subject, left: Box) -> tuple[Notes, Sequence[Entry], Pla
 def _draw_further(
     surface: Surface,
     subject: Subject,
-    key: Sequence[Entry],
-    groups: Sequence[Group],
+    key: Sequence[KeyEntry],
+    groups: Sequence[CentreGroup],
     first: int,
-) -> tuple[Sequence[Entry], Sequence[Group], int]:
+) -> tuple[Sequence[KeyEntry], Sequence[CentreGroup], int]:
     """A further page: the diagram, small, what is left of key, centres and stroke table.
 
     Returns

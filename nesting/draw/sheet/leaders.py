@@ -7,7 +7,7 @@ from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import INK, QUIET
 from nesting.draw.canvas.surface import Box, Dash, Surface
 from nesting.draw.sheet.labels import Word
-from nesting.draw.sheet.view import Line, View
+from nesting.draw.sheet.view import Segment, View
 from nesting.plan import Placed
 
 #: The least room for the words, on the side opposite the starting corner.
@@ -27,7 +27,7 @@ class Leader:
 
     words: tuple[Word, ...]
     name: Box
-    lines: tuple[Line, ...]
+    lines: tuple[Segment, ...]
     dots: tuple[tuple[float, float], ...]
 
     @property
@@ -36,7 +36,7 @@ class Leader:
         return [self.name, *(_line_box(line) for line in self.lines)]
 
 
-def _line_box(line: Line) -> Box:
+def _line_box(line: Segment) -> Box:
     (x, y), (x_end, y_end) = line
     return Box(min(x, x_end) - 1, min(y, y_end) - 1, abs(x_end - x) + 2, abs(y_end - y) + 2)
 
@@ -122,7 +122,7 @@ def _leader(
     dots = [(near if others else box.centre[0], y) for box in level]
     ends = [x for x, _ in dots]
     start = (name.x - 3 if right else name.right + 3, name.y + name.height * 0.6)
-    lines: list[Line] = [(start, at), (at, (min(ends) if right else max(ends), y))]
+    lines: list[Segment] = [(start, at), (at, (min(ends) if right else max(ends), y))]
     dots += [(near, box.centre[1]) for box in others]
     if others:
         heights = [height for _, height in dots]

@@ -35,10 +35,10 @@ class Notes:
 
 
 #: A piece's letter, and the lines of what is said of it.
-Entry = tuple[str, tuple[str, ...]]
+KeyEntry = tuple[str, tuple[str, ...]]
 
 
-def set_notes(subject: Subject, width: float, *, leaders: bool) -> tuple[Notes, Sequence[Entry]]:
+def set_notes(subject: Subject, width: float, *, leaders: bool) -> tuple[Notes, Sequence[KeyEntry]]:
     """Set what is said below the picture, smaller where there is much of it.
 
     The entries of the key that have no room there are for a further page. Where there are
@@ -56,7 +56,7 @@ def set_notes(subject: Subject, width: float, *, leaders: bool) -> tuple[Notes, 
     return notes, key[here:]
 
 
-def _set_key(subject: Subject, width: float, size: float) -> list[Entry]:
+def _set_key(subject: Subject, width: float, size: float) -> list[KeyEntry]:
     """What each letter in the picture stands for, and how many are cut."""
     counts = list(count_words(subject))
     indent = _indent(counts, size)
@@ -70,7 +70,7 @@ def _indent(entries: Sequence[tuple[str, object]], size: float) -> float:
 
 def _set_notes_at(
     subject: Subject,
-    key: Sequence[Entry],
+    key: Sequence[KeyEntry],
     width: float,
     size: float,
     *,
@@ -103,7 +103,9 @@ def _set_notes_at(
     return Notes(size, down, tuple(lines))
 
 
-def draw_key(surface: Surface, key: Sequence[Entry], column: Box) -> tuple[Sequence[Entry], float]:
+def draw_key(
+    surface: Surface, key: Sequence[KeyEntry], column: Box
+) -> tuple[Sequence[KeyEntry], float]:
     """Write entries of the key from the top of a column; those left over, and the height taken."""
     pitch, indent = SMALLEST * LEADING, _indent(key, SMALLEST)
     y = column.top

@@ -10,7 +10,7 @@ from nesting.draw.canvas.palette import WHITE
 from nesting.draw.canvas.surface import Box, Surface, box_at
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.view import Line, View
+from nesting.draw.sheet.view import Segment, View
 
 _RADIUS = 9.5
 #: Where strokes lie close together, and beyond the hundredth, numbers are smaller.
@@ -32,7 +32,7 @@ class Number:
     size: float
     centre: tuple[float, float]
     radius: float
-    lead: Line
+    lead: Segment
 
     def covers(self, other: "Number") -> bool:
         """Whether two circles have more than a point in common."""
@@ -69,7 +69,7 @@ def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[
     return numbers
 
 
-def _choices(number: int, size: float, ends: Line, edge: Edge, sheet: Box) -> Iterator[Number]:
+def _choices(number: int, size: float, ends: Segment, edge: Edge, sheet: Box) -> Iterator[Number]:
     """A number in its places, the best first; ``ends`` are of its line, the start first."""
     text = str(number)
     least = _RADIUS if size == NUMBER else _SMALL_RADIUS

@@ -15,14 +15,14 @@ from nesting.draw.sheet.texts import compose
 from nesting.draw.sheet.view import (
     FAR_ROOM,
     NUMBERS_ROOM,
-    Line,
+    Segment,
     View,
     discs_of,
     inside_of,
-    leaves,
     place_sheet,
     score_ends,
     sheet_box,
+    sheet_leaves,
 )
 from nesting.plan import Blank, EdgeTrim, Offcut, Placed, Plan, Strip
 
@@ -60,7 +60,7 @@ def draw_picture(surface: Surface, subject: Subject, place: Place, *, since: int
         sheet.right + 10 if right else sheet.x - ARROWS_ROOM, sheet.y, 0, sheet.height)  # fmt: skip
     arrows = draw_directions(surface, subject, at, below=below)
     texts = compose(subject, view, arrows, since, right=right)
-    for placed in leaves(layout):
+    for placed in sheet_leaves(layout):
         draw_leaf(surface, subject.plan, placed, view)
     for part in subject.whole.finished():
         if len(part.leaves) > 1:
@@ -104,7 +104,7 @@ def _leaders(subject: Subject, view: View, since: int) -> list[Leader]:
     return compose(subject, view, [], since, right=True).leaders
 
 
-def _between(first: Box, second: Box) -> Line:
+def _between(first: Box, second: Box) -> Segment:
     """The line between two boxes that lie beside or on one another."""
     low, high = sorted((first, second), key=lambda box: (box.x, box.y))
     if low.right <= high.x + 0.01:

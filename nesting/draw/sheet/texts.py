@@ -12,13 +12,13 @@ from nesting.draw.sheet.leaders import Leader, Pointed, place_leaders
 from nesting.draw.sheet.numbers import Number, place_numbers
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import (
-    Line,
+    Segment,
     View,
     discs_of,
     inside_of,
-    leaves,
     score_ends,
     sheet_box,
+    sheet_leaves,
 )
 from nesting.plan import Blank, Offcut, Placed, Strip, strip_on
 from nesting.units import format_length, format_size
@@ -77,7 +77,7 @@ def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, righ
         for placed, offcut in _kept_offcuts(subject)
         if not texts.add(_kept_blocks(offcut, subject), inside_of(view.box(placed)).inset(0.2 - PAD))
     ])  # fmt: skip
-    for placed in leaves(layout):
+    for placed in sheet_leaves(layout):
         box = view.box(placed)
         if placed.node == Offcut(keep=False):
             texts.add(_both_ways("bin"), box.inset(2), on_white=True)
@@ -154,7 +154,7 @@ def _letter_blank(texts: Texts, subject: Subject, placed: Placed, view: View) ->
     return any(texts.add(piece_blocks(subject, piece, turned=turned), region) for region in regions)
 
 
-def _halves(box: Box, score: Line) -> list[Box]:
+def _halves(box: Box, score: Segment) -> list[Box]:
     """Both sides of a score line, the left or upper one first."""
     (x, y), (x_end, _) = score
     if x == x_end:

@@ -18,7 +18,7 @@ FAR_ROOM = 6.0
 #: A small sheet is still drawn smaller than life.
 MOST_OF_LIFE = 0.9
 
-Line = tuple[tuple[float, float], tuple[float, float]]
+Segment = tuple[tuple[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class View:
         across = self.width - x if self.mirrored else x
         return self.x + across * self.scale, self.y + y * self.scale
 
-    def stroke_line(self, stroke: Stroke) -> Line:
+    def stroke_line(self, stroke: Stroke) -> Segment:
         """Both ends of a stroke, in the middle of its cut width, the lower or left one first."""
         whole, taken, rest = map(self.box, (stroke.whole, stroke.taken, stroke.rest))
         if stroke.axis == "x":
@@ -78,7 +78,7 @@ def sheet_box(layout: Layout, view: View) -> Box:
     return view.box(Placed(layout.tree, 0, 0, layout.width, layout.height))
 
 
-def leaves(layout: Layout) -> list[Placed]:
+def sheet_leaves(layout: Layout) -> list[Placed]:
     """What the sheet ends up as, without leaves of no size."""
     return [p for p in layout.walk() if not isinstance(p.node, Cut) and p.width and p.height]
 
@@ -97,7 +97,7 @@ def discs_of(piece: Piece, placed: Placed, view: View) -> list[tuple[tuple[float
     return [(view.at(*centre), radius) for centre in placed.node.circles or (middle,)]
 
 
-def score_ends(piece: Piece, placed: Placed, view: View) -> Line | None:
+def score_ends(piece: Piece, placed: Placed, view: View) -> Segment | None:
     """Both ends of a score line on the page, the lower or left one first."""
     if not isinstance(placed.node, Blank):
         return None

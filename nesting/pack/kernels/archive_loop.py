@@ -1,9 +1,9 @@
-"""The archive of good sheets, without repeats. Compiled as ``compiled`` says."""
+"""The archive of good sheets, without repeats. Compiled as ``compile_loop`` says."""
 
 from typing import NamedTuple
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compiled
+from nesting.pack.kernels.compiled import compile_loop
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
     BLANK,
@@ -42,7 +42,7 @@ class Seen(NamedTuple):
     least: Whole
 
 
-@compiled
+@compile_loop
 def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
     """Record a sheet's tree if it is worth enough, not recorded yet, and there is room."""
     number = seen.number[0]
@@ -74,7 +74,7 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
         seen.number[0] += 1
 
 
-@compiled
+@compile_loop
 def note_key(seen: Seen, key: int, number: int) -> bool:
     """Enter a key with its number; False if it is there already."""
     slot = key % seen.slots.shape[1]

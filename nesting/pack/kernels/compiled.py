@@ -43,7 +43,7 @@ def cache_folder() -> Path | None:
 _CACHE = cache_folder()
 
 
-def compiled(function: _Function) -> _Function:
+def compile_loop(function: _Function) -> _Function:
     """Compile the function at its first call."""
     before, _settings.CACHE_DIR = _settings.CACHE_DIR, str(_CACHE)
     try:  # numba looks for the folder here, not when it compiles
@@ -53,7 +53,7 @@ def compiled(function: _Function) -> _Function:
     return cast("_Function", made)
 
 
-@compiled
+@compile_loop
 def copy_values(source: Whole, target: Whole) -> None:
     """Copy an array into another of the same shape: numba copies a slice four times slower."""
     own, other = target.reshape(-1), source.reshape(-1)
@@ -61,7 +61,7 @@ def copy_values(source: Whole, target: Whole) -> None:
         own[k] = other[k]
 
 
-@compiled
+@compile_loop
 def fill_table(
     table: Whole,
     sideways: Whole,
@@ -98,7 +98,7 @@ def fill_table(
             sideways[j, i] = best
 
 
-@compiled
+@compile_loop
 def random_below(chance: Whole, below: int) -> int:
     """Draw a number from 0 to below - 1 (Park and Miller 1988, with the later multiplier)."""
     chance[0] = chance[0] * 48271 % 2147483647

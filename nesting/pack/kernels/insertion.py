@@ -1,4 +1,4 @@
-"""Insertion of a blank where it wastes least. Compiled as ``compiled`` says.
+"""Insertion of a blank where it wastes least. Compiled as ``compile_loop`` says.
 
 A place is beside a node, along an axis. The best place for a kind on a sheet is kept until the
 sheet changes: few sheets change between one insertion and the next.
@@ -7,7 +7,7 @@ sheet changes: few sheets change between one insertion and the next.
 from typing import NamedTuple
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compiled, random_below
+from nesting.pack.kernels.compiled import compile_loop, random_below
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
     ALONG_Y,
@@ -42,14 +42,14 @@ class Known(NamedTuple):
     stack: Whole
 
 
-@compiled
+@compile_loop
 def note_change(sheets: Sheets, known: Known, sheet: int) -> None:
     """Mark a sheet as changed."""
     known.clock[0] += 1
     sheets.stamps[sheet] = known.clock[0]
 
 
-@compiled
+@compile_loop
 def find_place(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, blank: int, found: Whole
 ) -> bool:
@@ -72,7 +72,7 @@ def find_place(
     return bool(found[COST] != NO_NODE)
 
 
-@compiled
+@compile_loop
 def _look_over(
     sheets: Sheets,
     asked: Asked,
@@ -109,14 +109,14 @@ def _look_over(
     return overlooked
 
 
-@compiled
+@compile_loop
 def _consider(best: Whole, node: int, axis: int, way: int, cost: int) -> None:
     """Keep a place if it costs less."""
     if best[COST] == NO_NODE or cost < best[COST]:
         best[NODE], best[AXIS], best[LYING], best[COST] = node, axis, way, cost
 
 
-@compiled
+@compile_loop
 def _look_beside(
     nodes: Whole,
     root: int,
@@ -158,7 +158,7 @@ def _look_beside(
     return overlooked
 
 
-@compiled
+@compile_loop
 def _push_members(nodes: Whole, stack: Whole, top: int, least_w: int, least_h: int) -> int:
     """Replace a group on the stack by its members, each with what it may grow to.
 

@@ -1,6 +1,6 @@
 """The enumeration of patterns, built up from single blanks, each pattern once.
 
-Compiled as ``compiled`` says.
+Compiled as ``compile_loop`` says.
 
 A pattern is a row of ``words``, which hold its count of each kind in bit fields. The highest bit of
 each field is kept free, so that one operation adds or compares all fields of a word.
@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compiled
+from nesting.pack.kernels.compiled import compile_loop
 
 #: Bits of a word that are used: sums of two words stay positive.
 BITS = 60
@@ -76,7 +76,7 @@ class Listed(NamedTuple):
     tally: Whole
 
 
-@compiled
+@compile_loop
 def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause: int) -> int:
     """List the patterns of the cells of width ``i`` from height ``j`` on, after all smaller ones.
 
@@ -109,7 +109,7 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
     return j
 
 
-@compiled
+@compile_loop
 def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) -> None:
     """List the single blanks of a cell; the rows of ``places`` are kind, cell and blanks held."""
     places, count = grid.places, listed.tally[COUNT]
@@ -125,7 +125,7 @@ def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) ->
     listed.tally[COUNT] = count
 
 
-@compiled
+@compile_loop
 def _join(
     grid: Grid,
     fields: Fields,
@@ -155,7 +155,7 @@ def _join(
             _combine(grid, fields, listed, first, second, axis, i, j)
 
 
-@compiled
+@compile_loop
 def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
     """Whether a row is worth the least value of a cell by each aim."""
     enough = True
@@ -165,7 +165,7 @@ def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
     return enough
 
 
-@compiled
+@compile_loop
 def _combine(
     grid: Grid,
     fields: Fields,
@@ -200,7 +200,7 @@ def _combine(
                 tally[COUNT] = _keep(listed, count, axis, a, b, i, j)
 
 
-@compiled
+@compile_loop
 def _clip(fields: Fields, listed: Listed, row: int) -> bool:
     """Clip the counts of a row to the demand; whether any was above it."""
     words = listed.words
@@ -219,7 +219,7 @@ def _clip(fields: Fields, listed: Listed, row: int) -> bool:
     return beyond
 
 
-@compiled
+@compile_loop
 def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, j: int) -> int:
     """Keep a new row unless a cell no larger has the same counts; return the number of rows."""
     made, tally = listed.made, listed.tally
@@ -239,7 +239,7 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
     return row + 1
 
 
-@compiled
+@compile_loop
 def slot(hashed: Whole, words: Whole, row: int) -> int:
     """The slot of a row's counts in the hash table, taken or free."""
     mixed = np.int64(0)
@@ -257,7 +257,7 @@ def slot(hashed: Whole, words: Whole, row: int) -> int:
     return int(at)
 
 
-@compiled
+@compile_loop
 def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
     """Add to ``live`` the rows that no other dominates, in order of falling value by the first aim."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
@@ -279,7 +279,7 @@ def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
             tally[LIVE] += 1
 
 
-@compiled
+@compile_loop
 def fill_outside(
     table: Whole, splits_x: Whole, starts_x: Whole, splits_y: Whole, starts_y: Whole
 ) -> Whole:

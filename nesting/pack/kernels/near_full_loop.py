@@ -1,6 +1,6 @@
 """Nearly full sheets: blocks of blanks with little waste, joined in pairs.
 
-Compiled as ``compiled`` says.
+Compiled as ``compile_loop`` says.
 """
 
 from typing import NamedTuple
@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compiled
+from nesting.pack.kernels.compiled import compile_loop
 from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, AXIS, BLANK, FIRST, SECOND, slot
 
 #: Rows of ``made``: the axis and the two blocks that a block is joined of, or its way to lie (as in
@@ -62,7 +62,7 @@ class Blocks(NamedTuple):
     keys: Whole
 
 
-@compiled
+@compile_loop
 def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
     """Work out the most of each length that some of the blanks can take side by side.
 
@@ -83,7 +83,7 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
         within[k] = last
 
 
-@compiled
+@compile_loop
 def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     """List all patterns that waste no more than ``over`` of the sheet.
 
@@ -117,13 +117,13 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     return _goes_on(tally)
 
 
-@compiled
+@compile_loop
 def _goes_on(tally: Whole) -> bool:
     """Whether there is room for more blocks and some pair left to look at."""
     return bool(tally[LEFT] >= 0 and not tally[NO_ROOM])
 
 
-@compiled
+@compile_loop
 def _is_wanted(wanted: Target, words: Whole) -> bool:
     """Whether the demand has this many of each kind."""
     for w in range(len(words)):
@@ -132,7 +132,7 @@ def _is_wanted(wanted: Target, words: Whole) -> bool:
     return True
 
 
-@compiled
+@compile_loop
 def _wastes_little(wanted: Target, block: Whole) -> bool:
     """Whether a block fits and wastes no more than allowed.
 
@@ -146,7 +146,7 @@ def _wastes_little(wanted: Target, block: Whole) -> bool:
     return bool(w * h - block[AREA] <= wanted.over)
 
 
-@compiled
+@compile_loop
 def _put_beside(
     wanted: Target, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
 ) -> None:
@@ -179,7 +179,7 @@ def _put_beside(
             _complete(wanted, blocks, new)
 
 
-@compiled
+@compile_loop
 def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) -> bool:
     """Keep the last block unless one with the same blanks fits within its size."""
     made, tally = blocks.made, blocks.tally
@@ -203,7 +203,7 @@ def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) ->
     return True
 
 
-@compiled
+@compile_loop
 def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
     """Join a block with one that has all the blanks it lacks, if there is one that fits."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
@@ -221,7 +221,7 @@ def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
         other = made[SAME, other]
 
 
-@compiled
+@compile_loop
 def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
     """Put a block on the heap, ranked by the share of its own area that it wastes.
 
@@ -243,7 +243,7 @@ def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
     keys[row] = key
 
 
-@compiled
+@compile_loop
 def _next(blocks: Blocks) -> int:
     """Take the top off the heap."""
     waiting, keys, tally = blocks.waiting, blocks.keys, blocks.tally

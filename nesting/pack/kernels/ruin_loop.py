@@ -1,10 +1,10 @@
-"""Ruin and recreate on the trees of all sheets at once. Compiled as ``compiled`` says."""
+"""Ruin and recreate on the trees of all sheets at once. Compiled as ``compile_loop`` says."""
 
 import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.kernels.archive_loop import Seen, note_sheet
-from nesting.pack.kernels.compiled import compiled, random_below
+from nesting.pack.kernels.compiled import compile_loop, random_below
 from nesting.pack.kernels.insertion import AXIS, LYING, NODE, SHEET, Known, find_place, note_change
 from nesting.pack.kernels.sheet_trees import (
     BLANK,
@@ -30,8 +30,8 @@ _WHOLE_SHEETS, _FEW_SHEETS = 10, 25
 _ROOM_TOGETHER = 0.25
 
 
-@compiled
-def search(
+@compile_loop
+def ruin_and_recreate(
     sheets: Sheets,
     kept: Sheets,
     asked: Asked,
@@ -75,7 +75,7 @@ def search(
     return count
 
 
-@compiled
+@compile_loop
 def left_out(sheets: Sheets, asked: Asked, count: int) -> int:
     """The area of the open blanks, less a bonus for free room that lies together on few sheets.
 
@@ -91,7 +91,7 @@ def left_out(sheets: Sheets, asked: Asked, count: int) -> int:
     return area - int(_ROOM_TOGETHER * together)
 
 
-@compiled
+@compile_loop
 def _ruin(
     sheets: Sheets,
     asked: Asked,
@@ -136,7 +136,7 @@ def _ruin(
     return count
 
 
-@compiled
+@compile_loop
 def _take_subtree(
     sheets: Sheets,
     asked: Asked,
@@ -161,7 +161,7 @@ def _take_subtree(
     return count + number
 
 
-@compiled
+@compile_loop
 def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole) -> None:
     """Sort the open blanks: by area, length or width, largest first, or at random."""
     open_ = sheets.open_
@@ -190,7 +190,7 @@ def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole)
         keys[before + 1] = key
 
 
-@compiled
+@compile_loop
 def _recreate(
     sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int, found: Whole
 ) -> int:

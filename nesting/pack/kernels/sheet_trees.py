@@ -3,13 +3,13 @@
 A column of ``nodes`` is a node of a sheet's tree: its kind (a blank, or a group along an axis),
 width and height of its pattern, its parent, its first child and next sibling, and for a blank its
 number and orientation. Members of a group lie side by side along its axis; where the free room lies
-is left open, so every hole is as large as it can be. Compiled as ``compiled`` says.
+is left open, so every hole is as large as it can be. Compiled as ``compile_loop`` says.
 """
 
 from typing import NamedTuple
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compiled, copy_values
+from nesting.pack.kernels.compiled import compile_loop, copy_values
 
 KIND, WIDTH, HEIGHT, PARENT, FIRST, NEXT, BLANK, SHAPE = range(8)
 FREE, LEAF, ALONG_X, ALONG_Y = range(4)
@@ -46,7 +46,7 @@ class Sheets(NamedTuple):
     open_: Whole
 
 
-@compiled
+@compile_loop
 def copy_sheets(source: Sheets, target: Sheets) -> None:
     """Copy one state to another of the same shape."""
     copy_values(source.nodes, target.nodes)
@@ -58,7 +58,7 @@ def copy_sheets(source: Sheets, target: Sheets) -> None:
     copy_values(source.open_, target.open_)
 
 
-@compiled
+@compile_loop
 def take_node(nodes: Whole, spare: Whole) -> int:
     """Take a free node off the stack."""
     node = spare[spare[0]]
@@ -67,21 +67,21 @@ def take_node(nodes: Whole, spare: Whole) -> int:
     return int(node)
 
 
-@compiled
+@compile_loop
 def _give_node(nodes: Whole, spare: Whole, node: int) -> None:
     nodes[KIND, node] = FREE
     spare[0] += 1
     spare[spare[0]] = node
 
 
-@compiled
+@compile_loop
 def _attach(nodes: Whole, group: int, node: int) -> None:
     nodes[PARENT, node] = group
     nodes[NEXT, node] = nodes[FIRST, group]
     nodes[FIRST, group] = node
 
 
-@compiled
+@compile_loop
 def _detach(nodes: Whole, node: int) -> None:
     group = nodes[PARENT, node]
     if nodes[FIRST, group] == node:
@@ -93,7 +93,7 @@ def _detach(nodes: Whole, node: int) -> None:
     nodes[NEXT, before] = nodes[NEXT, node]
 
 
-@compiled
+@compile_loop
 def _resize(nodes: Whole, node: int) -> None:
     """Work out the sizes of a group and of all groups above it again."""
     while node != NO_NODE:
@@ -113,7 +113,7 @@ def _resize(nodes: Whole, node: int) -> None:
         node = nodes[PARENT, node]
 
 
-@compiled
+@compile_loop
 def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None:
     """Put a node in the place of another."""
     group = nodes[PARENT, old]
@@ -126,7 +126,7 @@ def _replace(nodes: Whole, roots: Whole, sheet: int, old: int, new: int) -> None
         _attach(nodes, group, new)
 
 
-@compiled
+@compile_loop
 def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int) -> None:
     """Take a blank out of its sheet; a group left with one member is replaced by it."""
     group = nodes[PARENT, leaf]
@@ -156,7 +156,7 @@ def remove_blank(nodes: Whole, roots: Whole, spare: Whole, sheet: int, leaf: int
     _resize(nodes, above)
 
 
-@compiled
+@compile_loop
 def insert_blank(
     nodes: Whole, roots: Whole, spare: Whole, sheet: int, beside: int, axis: int, leaf: int
 ) -> None:
@@ -179,7 +179,7 @@ def insert_blank(
     _resize(nodes, group)
 
 
-@compiled
+@compile_loop
 def leaves_below(nodes: Whole, node: int, out: Whole) -> int:
     """Write the blanks below a node to ``out``; return how many there are."""
     count = 0

@@ -91,9 +91,9 @@ class RuinAndRecreate:
         ``heat`` is how much more area than before a new state may leave open, in mean blanks; a
         ruin removes about ``most`` blanks.
         """
-        from nesting.pack.kernels.ruin_loop import search
+        from nesting.pack.kernels.ruin_loop import ruin_and_recreate
 
-        self.open = search(
+        self.open = ruin_and_recreate(
             self.sheets,
             self._kept,
             self.asked,
