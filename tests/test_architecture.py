@@ -184,7 +184,7 @@ def loaded_by(statement: str) -> set[str]:
         ("import nesting.files", {"numpy", "matplotlib", "highspy", "numba"}),
         ("import nesting.draw", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
         (
-            "import nesting.cutfile.files",
+            "import nesting.cutfile.written_files",
             {"matplotlib", "shapely", "rectpack", "pydantic"},
         ),
     ],

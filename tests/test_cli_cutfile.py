@@ -28,7 +28,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     """Run the command on the plan of a batch, in an empty folder."""
     monkeypatch.chdir(tmp_path)
     # The page, which takes longest, has tests of its own.
-    monkeypatch.setattr("nesting.cutfile.files.page_pdf", lambda *_: b"%PDF-1.4")
+    monkeypatch.setattr("nesting.cutfile.written_files.page_pdf", lambda *_: b"%PDF-1.4")
 
     def invoke(batch: Batch, *words: str) -> Result:
         Path("plan").mkdir(exist_ok=True)
@@ -150,7 +150,7 @@ def test_an_arrangement_that_fails_its_check_is_not_written(
 ) -> None:
     """A mistake of the tool's own is told from one of the plan: exit 1, nothing written."""
     monkeypatch.setattr(
-        "nesting.cutfile.arrange.find_misplaced", lambda *_: ["sheet 1: A is torn."]
+        "nesting.cutfile.arrangement.find_misplaced", lambda *_: ["sheet 1: A is torn."]
     )
     result = run(plum_batch(circle("1", 9)), "--out", "cut", "--no-straight-cuts")
     assert result.exit_code == 1

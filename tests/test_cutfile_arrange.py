@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from pack_cases import solved
 
 from nesting.batch import Batch, Face, Paper, Sheet
-from nesting.cutfile.arrange import Arrangement, arrange, numbered
+from nesting.cutfile.arrangement import Arrangement, arrange, numbered
 from nesting.cutfile.bound import LeastSheets, SheetOffer, least_sheets
 from nesting.cutfile.carrier import Area, CutFileError, Setup
 from nesting.cutfile.gaps import circles_in_gaps

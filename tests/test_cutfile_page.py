@@ -8,10 +8,10 @@ from cutfile_cases import base_batch, circle, inches, plan_of_batch, plum_batch,
 from pypdf import PdfReader
 
 from nesting.cutfile import CutFileError
-from nesting.cutfile.arrange import arrange
+from nesting.cutfile.arrangement import arrange
 from nesting.cutfile.carrier import Area, Mounting, Setup
-from nesting.cutfile.files import cut_files
 from nesting.cutfile.page_words import carrier_words, saving_words, scale_rows
+from nesting.cutfile.written_files import cut_files
 from nesting.draw import A4_PAGE, LETTER_PAGE, Page
 
 

@@ -15,7 +15,7 @@ from nesting.pack.model.columns import Pool
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Aim, Enumeration
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.search.enumerate_and_solve import enumerate_and_solve
+from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.proper_columns import price_proper_columns
 from nesting.plan import Plan

@@ -29,7 +29,7 @@ from nesting.checker import check
 from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, length_values_bound
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
-from nesting.pack.cut_trees.arrange import Arranging
+from nesting.pack.cut_trees.arranging import Arranging
 from nesting.pack.lp.highs import run_in_time
 from nesting.pack.lp.master import choose_columns
 from nesting.pack.lp.programme import Programme
@@ -51,7 +51,7 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import reduce_patterns
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 from nesting.units import parse_length
 
 

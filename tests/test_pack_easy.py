@@ -14,7 +14,7 @@ from nesting.checker import check
 from nesting.cutting.strokes import effort
 from nesting.pack import Rounds, solve
 from nesting.pack.answer import layouts_of
-from nesting.pack.cut_trees.arrange import Arranged, Arranging
+from nesting.pack.cut_trees.arranging import Arranged, Arranging
 from nesting.pack.cut_trees.big_offcut import gathered, with_one
 from nesting.pack.cut_trees.easy_trees import find_ways, ways_of
 from nesting.pack.cut_trees.preference import preference_words

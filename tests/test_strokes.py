@@ -13,8 +13,8 @@ from pack_cases import asked, sheet_batch, solved
 
 from nesting.batch import Batch, Edge, LoosePiece, Paper, Sheet, Trimmer
 from nesting.checker import check
-from nesting.checker.cutting import cut_up
-from nesting.checker.effort import strokes_and_settings
+from nesting.checker.cut_sheets import cut_up
+from nesting.checker.recounted_strokes import strokes_and_settings
 from nesting.cutting.strokes import Step, effort, steps_of
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
 

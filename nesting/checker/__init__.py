@@ -4,10 +4,10 @@ A wrong plan ruins paper that nobody can buy again. So nothing the planner says 
 pieces, sizes, counts, areas, figures and proofs are recomputed. What is shared with the planner is
 the form of the data, the fields of batch and plan, and how ``units`` writes a length out. No rule is
 shared: ``sheets`` works out what strip and trim leave of a sheet, ``costs`` what each sheet costs,
-and ``lying`` how a piece may lie on it.
+and ``orientation`` how a piece may lie on it.
 
-``asked`` works out what is to be cut and ``cutting`` cuts the sheets up; on both, gathered in a
-``Case``, the rules of ``pieces``, ``layouts``, ``counts``, ``whole_cards``, ``figures`` and
+``asked`` works out what is to be cut and ``cut_sheets`` cuts the sheets up; on both, gathered in a
+``Case``, the rules of ``pieces``, ``layouts``, ``tallies``, ``card_counts``, ``figures`` and
 ``proofs`` look.
 """
 
@@ -15,14 +15,8 @@ from collections.abc import Callable, Iterator
 
 from nesting.batch import Batch
 from nesting.checker.asked import find_nothings, find_unsound, wanted_of, with_defaults
+from nesting.checker.card_counts import check_unmade, check_whole_cards
 from nesting.checker.case import Case
-from nesting.checker.counts import (
-    check_at_hand,
-    check_cards,
-    check_chosen,
-    check_demand,
-    check_uncut,
-)
 from nesting.checker.fault import PlanFault
 from nesting.checker.figures import check_figures
 from nesting.checker.layouts import (
@@ -34,9 +28,15 @@ from nesting.checker.layouts import (
 )
 from nesting.checker.pieces import check_asked, check_choices, check_pieces
 from nesting.checker.proofs import check_bounds, check_ended
-from nesting.checker.values import most_value
+from nesting.checker.rectangle_value import most_value
+from nesting.checker.tallies import (
+    check_at_hand,
+    check_cards,
+    check_chosen,
+    check_demand,
+    check_uncut,
+)
 from nesting.checker.warnings import check_warnings
-from nesting.checker.whole_cards import check_unmade, check_whole_cards
 from nesting.plan import Plan
 
 __all__ = ["PlanFault", "check", "most_value"]

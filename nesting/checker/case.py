@@ -6,7 +6,7 @@ from typing import Self
 from nesting.batch import Batch, Paper, Piece, Supply, Use
 from nesting.checker.asked import Wanted, kind_of
 from nesting.checker.costs import supplies_of
-from nesting.checker.cutting import CutUp, cut_up
+from nesting.checker.cut_sheets import CutUp, cut_up
 from nesting.plan import Plan
 
 

@@ -6,11 +6,11 @@ from math import pi
 
 from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
-from nesting.checker.counts import total_of
-from nesting.checker.cutting import CutUp
-from nesting.checker.effort import strokes_and_settings
+from nesting.checker.cut_sheets import CutUp
 from nesting.checker.fault import PlanFault
+from nesting.checker.recounted_strokes import strokes_and_settings
 from nesting.checker.sheets import sheet_of
+from nesting.checker.tallies import total_of
 from nesting.plan import Blank, Offcut, PaperFigures
 
 #: How far a share may be off: the last of its six decimals.

@@ -7,9 +7,9 @@ from itertools import combinations
 from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes
-from nesting.checker.cutting import Rect
+from nesting.checker.cut_sheets import Rect
 from nesting.checker.fault import PlanFault, length_words, repeated, size_words
-from nesting.checker.lying import blank_size, may_lie
+from nesting.checker.orientation import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of, usable_of
 from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Strip
 

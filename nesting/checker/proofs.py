@@ -7,11 +7,11 @@ from nesting.checker.affordable import proves
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
 from nesting.checker.costs import counts_sheets
-from nesting.checker.counts import sheet_counts
 from nesting.checker.fault import PlanFault, size_words
-from nesting.checker.lying import blank_sizes
+from nesting.checker.orientation import blank_sizes
+from nesting.checker.rectangle_value import most_value
 from nesting.checker.sheets import identity_of_sheet, usable_of
-from nesting.checker.values import most_value
+from nesting.checker.tallies import sheet_counts
 from nesting.plan import Bound, PaperFigures
 
 #: By nominal width and height of a sheet, in nm: the most value that it is claimed to hold.

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import BarcodeStrip, Edge, Paper, Sheet, StripEdge
-from nesting.checker.cutting import Rect
+from nesting.checker.cut_sheets import Rect
 from nesting.plan import Layout
 
 #: Kind of source, full width and height, edge of the strip: what tells the sheets of a paper apart.

@@ -7,7 +7,7 @@ from nesting.batch import BASE, ON_CARD, Card, Layer
 from nesting.checker.asked import layer_sizes
 from nesting.checker.case import Case
 from nesting.checker.fault import PlanFault, length_words
-from nesting.checker.lying import fold_is_across
+from nesting.checker.orientation import fold_is_across
 
 
 class _Caution(NamedTuple):

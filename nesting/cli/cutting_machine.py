@@ -11,7 +11,7 @@ from nesting.cli.running import refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
     from nesting.cutfile.carrier import Setup
-    from nesting.cutfile.files import CutFiles
+    from nesting.cutfile.written_files import CutFiles
     from nesting.units import Unit
 
 #: What most machines do not reach along each edge of their carrier.
@@ -70,7 +70,7 @@ def cutfile_command(
     """
     from nesting.cli.folder import refuse_existing
     from nesting.cutfile import ArrangementError, CutFileError
-    from nesting.cutfile.files import cut_files
+    from nesting.cutfile.written_files import cut_files
     from nesting.draw import PAGES
     from nesting.files import read_plan
 

@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.batch import Batch
-from nesting.cutfile.arrange import anew_on_one_sheet
+from nesting.cutfile.arrangement import anew_on_one_sheet
 from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
 from nesting.cutfile.fill import Want, area_of, turns_along
 from nesting.cutfile.letters import letter_strokes
-from nesting.cutfile.lines import LineRun, edges, joined
 from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
+from nesting.cutfile.shared_lines import LineRun, edges, joined
 from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
 from nesting.draw.sheet.bearings import score_line

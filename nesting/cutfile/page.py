@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 
 from nesting.batch import Face, FaceName
-from nesting.cutfile.arrange import Arrangement
+from nesting.cutfile.arrangement import Arrangement
 from nesting.cutfile.carrier import Area, Mounting, Setup, lie_on_carrier
 from nesting.cutfile.document import drawing_of
 from nesting.cutfile.page_words import (

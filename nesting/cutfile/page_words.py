@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from nesting.cutfile.arrange import Arrangement
+from nesting.cutfile.arrangement import Arrangement
 from nesting.cutfile.carrier import Mounting, Setup
 from nesting.cutfile.svg import LineKind
 from nesting.draw.canvas.lettering import isolated

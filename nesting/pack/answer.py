@@ -6,7 +6,7 @@ from dataclasses import replace
 from nesting.batch import Batch, Paper, Piece, full_size
 from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
-from nesting.pack.cut_trees.arrange import Arranged, Arranging
+from nesting.pack.cut_trees.arranging import Arranged, Arranging
 from nesting.pack.cut_trees.preference import preference_words
 from nesting.pack.cut_trees.write_tree import cut_tree
 from nesting.pack.model.problem import Problem

@@ -1,7 +1,7 @@
 """What easy cutting and one big offcut cost, each compared with the other, in words."""
 
 from nesting.batch import Batch
-from nesting.pack.cut_trees.arrange import Arranged
+from nesting.pack.cut_trees.arranging import Arranged
 from nesting.units import format_size, with_unit
 
 

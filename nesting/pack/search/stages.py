@@ -32,7 +32,7 @@ from nesting.pack.search.column_generation import (
     repack_rest,
     solve_master,
 )
-from nesting.pack.search.enumerate_and_solve import enumerate_and_solve
+from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.pattern_archive import PatternArchive

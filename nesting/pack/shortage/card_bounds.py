@@ -6,7 +6,7 @@ from typing import Literal
 from nesting.pack.model.problem import Problem, at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.goals import Component, Goal, Wish
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 from nesting.plan import HeldValue, WholeCards
 
 #: Dual values become integers in this fraction of a card.

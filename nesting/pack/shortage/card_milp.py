@@ -5,7 +5,7 @@ from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import at_hand
 from nesting.pack.shortage.allocation import Allocation, Level
 from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 
 #: Stands for a plentiful supply.
 _PLENTY = 10**6

@@ -22,7 +22,7 @@ from nesting.pack.shortage.card_bounds import (
     worth_made,
 )
 from nesting.pack.shortage.goals import Goal
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     aim_at,
     choose_sheets,

@@ -17,7 +17,7 @@ from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.card_bounds import card_values, most_held
 from nesting.pack.shortage.goals import Goal, Wish, able, goals_of
 from nesting.pack.shortage.maximise_goal import reach_goal
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     cheapest_sheets,
     fewest_sheets,

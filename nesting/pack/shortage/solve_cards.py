@@ -8,7 +8,7 @@ from nesting.pack.search.schedule import improve
 from nesting.pack.shortage.allocation import Allocation, Level
 from nesting.pack.shortage.card_milp import CardModel
 from nesting.pack.shortage.goals import Goal, Wish
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 
 #: The most rounds of a search that tries to fit a target on the sheets at hand.
 _ROUNDS = 40

@@ -12,7 +12,7 @@ from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.goals import Counts, Goal, able, goals_of
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goal
-from nesting.pack.shortage.shortage import Shortage
+from nesting.pack.shortage.short_papers import Shortage
 from nesting.plan import CardCount, Uncut, WholeCards
 
 #: The most rounds of the search for the final plan.

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from nesting.cutfile.arrange import Arrangement, arrange, numbered
+from nesting.cutfile.arrangement import Arrangement, arrange, numbered
 from nesting.cutfile.carrier import CutFileError, Setup
 from nesting.cutfile.document import document_of, sheetfuls_of
 from nesting.cutfile.page import FileRow, page_pdf

@@ -7,10 +7,10 @@ from nesting.batch import BASE, Card, Paper
 from nesting.checker.asked import options_of
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
-from nesting.checker.counts import by_layer, total_of
 from nesting.checker.fault import PlanFault
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
+from nesting.checker.tallies import by_layer, total_of
 from nesting.plan import WholeCards
 
 #: By layer, how many one card takes.

@@ -3,7 +3,7 @@
 from collections import Counter
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
-from nesting.checker.cutting import CutUp, Rect
+from nesting.checker.cut_sheets import CutUp, Rect
 from nesting.checker.sheets import strip_of_layout
 from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
 

@@ -9,7 +9,7 @@ from nesting.checker.asked import kind_of, options_of
 from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
 from nesting.checker.fault import PlanFault, repeated, size_words
-from nesting.checker.lying import blank_sizes
+from nesting.checker.orientation import blank_sizes
 from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet, usable_of
 
 
