@@ -43,9 +43,9 @@ _NARROWEST = 0.1
 
 
 def isolated(name: str) -> str:
-    """Make a name fit to stand in a sentence: not too long, and with no hold on the words after it.
+    """Make a name fit to stand in a sentence: not too long, and without effect on the words after it.
 
-    A name written from the right would draw them to its other side.
+    A name written from the right would otherwise draw them to its other side.
     """
     short = brief(name)
     return short + FROM_LEFT if is_from_right(short) else short
@@ -68,7 +68,7 @@ def _ruler() -> "RendererAgg":
 
 @cache
 def run_width(run: str, font: "FontProperties") -> float:
-    """The width in points of what is drawn in one typeface."""
+    """The width in points of a run of text in one typeface."""
     if not run:
         return 0.0
     measure = _ruler().get_text_width_height_descent
@@ -83,9 +83,9 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def _measured(text: str, width: float, size: float, *, bold: bool) -> float:
-    """The width of a text, or infinite where it has too many characters for ``width``.
+    """The width of a text; infinite where it has too many characters for ``width``.
 
-    Measuring takes time: a name of a million letters is not measured to know that it is too long.
+    Measuring takes time, and a name of a million letters need not be measured to be too long.
     """
     if len(text) * size * _NARROWEST > width + size:
         return inf
@@ -109,8 +109,8 @@ def wrap(
 ) -> list[str]:
     """Break a text into lines of at most ``width`` points, and at most ``most`` lines.
 
-    Never within a size or at a ``TIE``. A line is as wide as its words and the spaces between them:
-    measured one by one, most words have been measured before.
+    Never within a size or at a ``TIE``. Words are measured one by one, as most have been measured
+    before; a line is as wide as its words and the spaces between them.
     """
     lines: list[str] = []
     words = [word for word in _WITHIN_SIZE.sub(TIE, text).split(" ") if word]

@@ -1,4 +1,4 @@
-"""One line of text as matplotlib draws it, without laying it out a second time.
+"""One line of text as matplotlib draws it, without measuring it a second time.
 
 Imports matplotlib as it is loaded; it is itself loaded only when something is drawn.
 """
@@ -14,9 +14,9 @@ _SHIFTS = {"left": 0.0, "center": 0.5, "right": 1.0}
 
 
 class LineOfText(Text):
-    """A line whose width is known: most of the time of a ``Text`` goes into measuring it again.
+    """A line whose width is known: ``Text`` spends most of its time on measuring it again.
 
-    ``width`` is in the units of the position, points; the line is anchored on its baseline.
+    ``width`` is in points, as the position is; the line is anchored on its baseline.
     """
 
     def __init__(self, *args: object, width: float, **kwargs: object) -> None:

@@ -71,7 +71,7 @@ def row_pages(
 
 
 def _draw_row(surface: Surface, row: PageRow, y: float) -> float:
-    """Draw a row with its top at ``y``; where the next one goes."""
+    """Draw a row with its top at ``y``; return where the next one begins."""
     area = surface.print_area
     for text in row.texts:
         surface.text(
@@ -126,9 +126,9 @@ def note(text: str, width: float, size: float = SMALLEST) -> PageRow:
 def table(
     columns: Sequence[TableColumn], body: Sequence[tuple[Sequence[str], str]], width: float
 ) -> Iterator[PageRow]:
-    """A table: its head, then for each row its cells and the words below them, if any.
+    """A table: its head, then for each row its cells and any words below them.
 
-    A column with nothing in it is left out.
+    Empty columns are left out.
     """
     used = [n for n in range(len(columns)) if any(cells[n] for cells, _ in body)]
     columns = [columns[n] for n in used]
@@ -148,7 +148,7 @@ def table(
 def _column_widths(
     columns: Sequence[TableColumn], rows: Sequence[Sequence[str]], width: float
 ) -> list[float]:
-    """As wide as each column needs; spare width is shared, lacking width taken from the widest."""
+    """The width each column needs; spare width is shared, missing width taken from the widest."""
     needs = [
         max(text_width(row[number], _TABLE, bold=column.bold) for row in rows) + 0.1
         for number, column in enumerate(columns)

@@ -22,7 +22,7 @@ _THINNED = (0.70, 0.68, 0.74, 0.60, 0.70, 0.76, 0.74)
 
 
 def tint(number: int) -> Colour:
-    """The tint of the paper with that number in the batch; seven, then from the start again."""
+    """The tint of the paper with that number in the batch; after seven they repeat."""
     hue, white = _HUES[number % 7], _THINNED[number % 7]
     red, green, blue = ((hue >> shift & 255) / 255 for shift in (16, 8, 0))
     return tuple(white + (1 - white) * part for part in (red, green, blue))  # type: ignore[return-value]

@@ -92,7 +92,7 @@ def house_style() -> Iterator[None]:
     """
     import matplotlib as mpl
 
-    if mpl.rcParams["svg.hashsalt"] == _SALT:  # within ours already: entering it takes a while
+    if mpl.rcParams["svg.hashsalt"] == _SALT:  # already within it: entering takes a while
         yield
         return
     with mpl.rc_context():
@@ -101,9 +101,7 @@ def house_style() -> Iterator[None]:
             {
                 "pdf.fonttype": 42,
                 "svg.fonttype": "none",
-                "font.sans-serif": [
-                    "sans-serif"
-                ],  # as SVG spells it: what a reader without ours takes
+                "font.sans-serif": ["sans-serif"],  # as SVG spells it: for readers without our font
                 "svg.hashsalt": _SALT,
                 "lines.scale_dashes": False,
                 "text.hinting": "none",

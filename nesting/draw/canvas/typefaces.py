@@ -1,4 +1,4 @@
-"""Typefaces: the one that comes with matplotlib, the machine's others for what it lacks, and substitutes."""
+"""Typefaces: matplotlib's own, others of the machine for what it lacks, and substitutes."""
 
 import unicodedata
 from functools import cache
@@ -59,8 +59,8 @@ def _glyphs() -> frozenset[int]:
 def _other_files() -> tuple[tuple[str, frozenset[int]], ...]:
     """The machine's other upright typefaces and the characters of each.
 
-    TrueType comes before other outlines, which not every reader of PDFs takes; then the typeface
-    with most characters, so that all of a script are of one hand.
+    TrueType comes first, as some readers of PDFs take no other outlines; then typefaces with the
+    most characters, so that all of a script looks alike.
     """
     from matplotlib.font_manager import fontManager, get_font
 
@@ -90,7 +90,7 @@ def _is_cff(file: str) -> bool:
 
 @cache
 def _other_file(character: str) -> str | None:
-    """The typeface of the machine that draws what ours lacks; None where none does."""
+    """The typeface of the machine for a character that ours lacks; None where there is none."""
     return next(
         (
             file
@@ -102,7 +102,7 @@ def _other_file(character: str) -> str | None:
 
 
 def _has_outline(file: str, character: str) -> bool:
-    """Whether a font draws a character with lines: one of small colour pictures does not."""
+    """Whether a font draws a character with outlines, not as a small colour picture."""
     from matplotlib.font_manager import get_font
 
     font = get_font(file)
@@ -123,7 +123,7 @@ def _substitute(character: str) -> str:
 
 
 def _seen(text: str) -> str:
-    """A text on one line without what has no shape of its own, but for the mark that we set ourselves."""
+    """A text on one line without invisible characters, except the mark that we set ourselves."""
     line = " ".join(text.split())
     return "".join(
         c
@@ -133,7 +133,7 @@ def _seen(text: str) -> str:
 
 
 def is_drawable(*texts: str) -> bool:
-    """Whether some typeface has each character of some texts, so that nothing is substituted."""
+    """Whether every character of some texts is in some typeface, so that nothing is substituted."""
     foreign = (text for text in texts if not text.isascii())
     return all(_in_ours(c) or _other_file(c) for text in foreign for c in _seen(text))
 

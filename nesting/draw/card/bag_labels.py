@@ -1,7 +1,7 @@
 """Labels to cut out and put on bags: one for each piece.
 
-All labels of a plan are in rows of two, a row as high as the fuller of them needs; rows are whole
-steps high, so that the cuts between them lie on few ruler settings.
+Labels are set in rows of two, each row as high as the fuller one needs. Rows are whole steps high,
+so that the cuts between them take few ruler settings.
 """
 
 from collections.abc import Iterator
@@ -93,12 +93,12 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
 
 
 def _steps(row: list[_Label], step: float) -> int:
-    """How many steps high a row is: as its fuller label needs."""
+    """The height of a row in steps: what its fuller label needs."""
     return min(_STEPS, max(_LEAST, ceil(max(label.height for label in row) / step)))
 
 
 def _finished(surface: Surface, area: Box, lines: list[float]) -> "Figure":
-    """Say what the page is for, and mark where it is cut apart."""
+    """Write what the page is for, and mark where it is cut apart."""
     words = "Labels for the bags, one for each piece: cut apart at the marks."
     top = surface.print_area.top
     surface.text(area.x, top - BODY * ASCENT, words, BODY, colour=QUIET)
@@ -140,7 +140,7 @@ def _label(plan: Plan, piece: Piece, width: float, most: float) -> _Label:
 
 
 def _letter(plan: Plan, piece: Piece) -> Row:
-    """The letter, as large as there is room, and an arrow to the top of the print."""
+    """The letter, as large as possible, and an arrow to the top of the print."""
     tops = print_tops(plan, piece)
     arrow = Arrow(tops[0], both=piece.print == "two-way", size=_ARROW) if len(tops) == 1 else None
     room = _LETTERS - 8 - (_ARROW + 5 if arrow else 0)

@@ -36,9 +36,9 @@ _DRAWN = 0.9
 _LEAF = 3.0
 GHOST: Dash = (3.0, 3.0)
 _SCORE: Dash = (14.0, 5.0)
-#: In a picture by itself a card is as large as life, or else so long, in points.
+#: A card alone in a picture is life-size, or at most this long, in points.
 _LONGEST = 6 * POINTS_PER_INCH
-#: Points per nm of a picture as large as life.
+#: Points per nm of a life-size picture.
 LIFE = POINTS_PER_INCH / NANOMETRES["in"]
 _WHITE = 24.0
 
@@ -123,7 +123,7 @@ def card_figure(plan: Plan, card: Card) -> "Figure":
 def _draw_key(
     surface: Surface, plan: Plan, key: "Sequence[tuple[str, list[str]]]", box: Box
 ) -> None:
-    """Which paper has which tint, and what of the card is made of it."""
+    """Draw the key: the tint of each paper, and what of the card is made of it."""
     y = box.top
     for paper, lines in key:
         swatch = Box(box.x, y - BODY * ASCENT, _WHITE - 8, BODY * ASCENT)
@@ -158,7 +158,7 @@ def _other_half(side: Side) -> list[tuple[int, int, int, int]]:
 
 
 def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: float = 1.0) -> None:
-    """Draw a side of a card as large as the area, and that part of life, allow, in its middle."""
+    """Draw a side of a card in the middle of an area, as large as it fits, at most ``of_life`` of life size."""
     left, low, width, height = side_extent(side)
     scale = min(area.width / width, area.height / height, of_life * LIFE)
     x = area.x + (area.width - width * scale) / 2 - left * scale
@@ -206,7 +206,7 @@ def _draw_ground(surface: Surface, plan: Plan, side: Side, view: View) -> None:
 
 
 def _write_letters(surface: Surface, plan: Plan, side: Side, view: View) -> None:
-    """Write each letter on what is seen of its layer, where there is room, the uppermost first."""
+    """Write each letter on the visible part of its layer, where there is room, topmost first."""
     seen: list[tuple[Piece, Box, tuple[tuple[float, float], float] | None]] = []
     if side.base is not None:
         seen.append((side.base, _ground_box(view, side), None))
@@ -224,7 +224,7 @@ def _write_letters(surface: Surface, plan: Plan, side: Side, view: View) -> None
 
 
 def letter_row(plan: Plan, piece: Piece) -> Row:
-    """A piece's letter, and an arrow to the top of its print where that is the same on all."""
+    """A piece's letter, and an arrow to the top of its print where all its blanks have the same."""
     letter = Word(piece.letter, LETTER, bold=True)
     tops = print_tops(plan, piece)
     if len(tops) != 1:
@@ -233,7 +233,7 @@ def letter_row(plan: Plan, piece: Piece) -> Row:
 
 
 def _letter_blocks(plan: Plan, piece: Piece) -> "Iterator[Block]":
-    """What to write on a layer, the most telling first."""
+    """What to write on a layer, the most informative first."""
     row = letter_row(plan, piece)
     if piece.face == "back":
         back = Word("back", SIZE)

@@ -1,4 +1,4 @@
-"""The layers of a card pulled apart: lying one above the other, seen aslant, each by its letter."""
+"""The layers of a card pulled apart: one above the other, seen aslant, each with its letter."""
 
 from dataclasses import dataclass
 from math import cos, pi, sin
@@ -13,7 +13,7 @@ from nesting.draw.sheet.labels import Row, draw_row
 from nesting.draw.sheet.picture import paper_tint
 from nesting.plan import Plan
 
-#: Parts of a length away from the reader that go across and up the page.
+#: The shares of a length away from the reader that go across and up the page.
 _ASIDE, _UP = 0.42, 0.36
 #: The least and the most height from one level to the next, in points.
 LEVEL = 22.0
@@ -59,9 +59,10 @@ def draw_pulled_apart(
     base: Piece | None,
     area: Box,
 ) -> None:
-    """Draw some of the layers of a side one above the other, the lowest below, above the base.
+    """Draw some layers of a side one above the other, from the base upwards.
 
-    Without a base the ground is an outline. The dashed outline on each level is the card's own: it shows where on the card a layer goes.
+    Without a base the ground is an outline. The dashed outline on each level is the card's own: it
+    shows where on the card a layer goes.
     """
     slant = _fit(side, layers, area)
     card = (0, 0, side.card.width, side.card.height)
@@ -84,7 +85,7 @@ def draw_pulled_apart(
 
 
 def _fit(side: Side, layers: tuple[CardLayer, ...], area: Box) -> _Slant:
-    """As large as the area allows with a level's height between the layers."""
+    """The largest scale that leaves a level's height between the layers."""
     boxes = [(0, 0, side.card.width, side.card.height)]
     for one in layers:
         aside, along = one.behind
@@ -135,7 +136,7 @@ def _draw_layer(surface: Surface, plan: Plan, slant: _Slant, layer: CardLayer, l
 
 
 def _edge(layer: CardLayer) -> tuple[float, float]:
-    """Where a layer's leader line starts: on its right edge, low down where no level hides it."""
+    """Where a layer's leader begins: on its right edge, low down, where no level hides it."""
     placed = layer.placed
     up = 0.5 if layer.round else 0.1
     return placed.x + placed.width, placed.y + placed.height * up
@@ -147,7 +148,7 @@ def _beside(slant: _Slant, side: Side, level: int, column: float) -> PagePoint:
 
 
 def _write_letter(surface: Surface, row: Row, start: PagePoint, end: PagePoint) -> None:
-    """Draw a fine line from a level to its letter, and write that."""
+    """Draw a fine line from a level to its letter, and the letter."""
     surface.disc(start, 1.6, fill=INK)
     surface.line([start, (end[0] - 5, end[1])], _FINE)
     draw_row(surface, row, (end[0], end[1] - LETTER * 0.365))

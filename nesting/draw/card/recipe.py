@@ -1,7 +1,6 @@
-"""A page for each card design: the finished card, its layers pulled apart, how it is put together.
+"""A page for each card design: the finished card, its layers pulled apart, how to assemble it.
 
-A page is blocks, one below the other, none of which is split: what does not fit runs on to a
-further page.
+A page is a column of blocks, none of which is split: what does not fit goes to a further page.
 """
 
 from collections.abc import Iterator
@@ -43,11 +42,11 @@ _LEAST_BAND = 150.0
 _SMALL_BAND = 114.0
 #: The part of the width that the picture of the card takes; a level's height at its ease.
 _PICTURE, _EASY_LEVEL = 0.45, 40.0
-#: So many layers are pulled apart in one picture; more go into another.
+#: The most layers pulled apart in one picture; more go into another.
 _MOST_LEVELS = 24
 _GUTTER = 14.0
 _BETWEEN = 7.0
-#: A block may be so much higher than its room: heights are sums of floats.
+#: By how much a block may exceed its room: heights are sums of floats.
 _SLIGHT = 0.01
 
 
@@ -79,7 +78,7 @@ def _card_pages(plan: Plan, card: Card, page: Page) -> "Iterator[Figure]":
 
 
 def _put(surface: Surface, block: RecipeBlock, area: Box, y: float) -> float:
-    """Draw a block with its top at ``y``; where the next one goes."""
+    """Draw a block with its top at ``y``; return where the next one begins."""
     block.draw(surface, Box(area.x, y - block.height, area.width, block.height))
     return y - block.height
 
@@ -103,7 +102,7 @@ def _blocks(plan: Plan, card: Card, area: Box) -> list[RecipeBlock]:
 
 
 def _best_band(side: Side, width: float) -> float:
-    """The height from which on the pictures of a side do not grow any more."""
+    """The height beyond which the pictures of a side do not grow."""
     _, _, wide, high = side_extent(side)
     picture = min(width * _PICTURE / wide, MOST_OF_LIFE * LIFE) * high
     return max(picture, _EASY_LEVEL * len(side.layers) + 90.0) + HEADING * LEADING + 2 * _BETWEEN
@@ -153,7 +152,7 @@ def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[
 
 
 def _least_band(layers: tuple[CardLayer, ...]) -> float:
-    """The height that so many levels need: less than a picture is no picture."""
+    """The least height for a picture of this many levels."""
     return LEVEL * len(layers) + 70.0
 
 

@@ -1,4 +1,4 @@
-"""What of a card is drawn: its front, its inside and its back, each with its layers and pieces."""
+"""The sides of a card that are drawn: front, inside and back, with their layers and pieces."""
 
 from collections import Counter
 from collections.abc import Mapping
@@ -13,7 +13,7 @@ from nesting.plan import Blank, Plan
 class CardLayer:
     """A layer in its place, what it lies on, and the piece it is cut as.
 
-    ``others`` are the same from other papers, where each card has its own.
+    ``others`` are the same piece from other papers, where cards take different ones.
     """
 
     placed: PlacedLayer
@@ -76,8 +76,8 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
 def gluing_order(layers: tuple[CardLayer, ...]) -> list[CardLayer]:
     """The layers of a side in the order in which they are glued.
 
-    From the bottom up; but a layer that is wrapped round its host comes before the host, which
-    could not be wrapped any more once it is glued down, and so does what lies between the two.
+    From the bottom up, except that a layer wrapped round its host comes before the host, and so
+    does what lies between the two: once glued down, the host could not be wrapped.
     """
     under = {one.placed.layer.name: one.under.layer.name for one in layers}
     last = {one.under.layer.name: n for n, one in enumerate(layers) if one.placed.layer.wrap}
@@ -119,7 +119,7 @@ def print_top(piece: Piece, *, turned: bool) -> Edge:
 def print_tops(plan: Plan, piece: Piece) -> tuple[Edge, ...]:
     """Every edge that the print's top is at, over all blanks cut for a piece.
 
-    Empty where the print has no direction; more than one where the piece may be turned, and is.
+    None where the print has no direction; several where blanks of the piece lie differently.
     """
     if piece.print not in ("one-way", "two-way"):
         return ()
@@ -140,7 +140,7 @@ def blanks_of(plan: Plan, piece: Piece) -> list[Blank]:
 
 
 def not_cut(plan: Plan, piece: Piece) -> Counter[tuple[str | None, str]]:
-    """How many of a piece the paper does not suffice for, by card and layer."""
+    """How many of a piece are missing for want of paper, by card and layer."""
     missing: Counter[tuple[str | None, str]] = Counter()
     for uncut in plan.uncut:
         if uncut.piece == piece.id:

@@ -1,4 +1,4 @@
-"""What matters first, in a line: what is complete, which paper is lacking, what is to be bought."""
+"""The answer in one line: what is complete, which paper is lacking, what to buy."""
 
 from collections.abc import Iterable, Iterator
 
@@ -7,7 +7,7 @@ from nesting.draw.sheet.words import counted
 from nesting.needs import Made, PaperNeed, made_of, paper_needs
 from nesting.plan import Plan
 
-#: More papers than this are not named one by one.
+#: The most papers that are named one by one.
 _MOST_NAMED = 3
 
 
@@ -45,7 +45,7 @@ def _made_words(made: Iterable[Made]) -> Iterator[str]:
 
 
 def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:
-    """The papers that do not suffice and cannot be bought, and by how many sheets."""
+    """The papers that do not suffice and cannot be bought, with the missing sheets of each."""
     for need in needs:
         if need.short:
             paper = isolated(need.paper)

@@ -113,7 +113,7 @@ def centre_words(group: CentreGroup, unit: Unit) -> Iterator[str]:
 def draw_groups(
     surface: Surface, subject: Subject, groups: Sequence[CentreGroup], column: Box, least: float
 ) -> tuple[Sequence[CentreGroup], Box]:
-    """Draw groups at the foot of a column; those left over, and what is left of the column.
+    """Draw groups at the foot of a column; return those left over, and the rest of the column.
 
     At least ``least`` points of the column's height stay free.
     """
@@ -211,7 +211,7 @@ class _Measures:
             self.surface.text(at, middle, words, SMALLEST, align="center", rotation=90)
 
     def _aside(self, number: int, first: int, step: int) -> float:
-        """How far out of the way of the first length the second stands, where one is too wide."""
+        """How far the second length is moved out of the way of the first where one is too wide."""
         fits = all(
             text_width(format_length(length, self.unit), SMALLEST) + 3 <= length * self.scale
             for _, length in _spans(first, step)

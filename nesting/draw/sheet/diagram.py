@@ -1,4 +1,4 @@
-"""One layout on its page: what it is, the picture, the stroke table, what to know about it."""
+"""One layout on its page: its title, the picture, the stroke table, notes."""
 
 from collections.abc import Sequence
 from io import BytesIO
@@ -41,7 +41,7 @@ from nesting.units import NANOMETRES
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-#: More sheets alike than this are tallied on a line instead of ticked in boxes.
+#: The most equal sheets with a box each to tick; more are tallied on a line.
 MOST_BOXES = 12
 _BOX = 13.0
 #: Room for the scale bar, and white above and below the picture, in points.
@@ -204,7 +204,7 @@ def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> 
     """Write a figure of ``layout_figures`` as a picture file, made by ``tool``."""
     out = BytesIO()
     with house_style():
-        if format == "png":  # pressed lightly: a page is small, and pressing takes longest
+        if format == "png":  # little compression: a page is small, and compressing takes longest
             pressed = {"compress_level": 1}
             figure.savefig(
                 out, format=format, dpi=150, metadata={"Software": tool}, pil_kwargs=pressed
@@ -220,7 +220,7 @@ def _number_words(subject: Subject) -> str:
 
 
 def _draw_title(surface: Surface, subject: Subject, area: Box) -> Box:
-    """Say which batch and which layout this is; the area that is left below."""
+    """Write which batch and which layout this is; return the area left below."""
     y = area.top
     number = _number_words(subject)
     beside = text_width(number, HEADING, bold=True) + 18
@@ -233,7 +233,7 @@ def _draw_title(surface: Surface, subject: Subject, area: Box) -> Box:
 
 
 def _draw_head(surface: Surface, subject: Subject, area: Box) -> Box:
-    """Say which sheet this is and how many are cut alike; the area that is left below."""
+    """Write which sheet this is and how many are cut alike; return the area left below."""
     y = area.top
     for line in _paper_lines(subject, area.width):
         surface.text(area.x, y - HEADING * 0.76, line, HEADING, bold=True)
@@ -256,7 +256,7 @@ def _paper_lines(subject: Subject, width: float) -> list[str]:
 
 
 def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
-    """How many sheets are cut this way, with boxes to tick; the height that is left."""
+    """Write how many sheets are cut this way, with boxes to tick; return the height left."""
     many = f"cut {layout.alike} sheets alike" if layout.alike > 1 else "cut 1 sheet"
     pitch, y = HEADING * LEADING, area.top - HEADING * 0.76
     surface.text(area.x, y, many, HEADING, bold=True)

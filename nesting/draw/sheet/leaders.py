@@ -1,4 +1,4 @@
-"""Words beside the sheet, with a fine line to what is too small for them: letters and offcuts' sizes."""
+"""Words beside the sheet, with a fine line to parts too small for their letter or size."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ _FROM_SHEET = 12.0
 _DOTS: Dash = (1.5, 1.8)
 #: How far the words may stand above or below their line, in points, where another is in the way.
 _SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
-#: Words on something else are worse than a line across it.
+#: How much worse it is for words to cover something than for a line to cross it.
 _WORSE = 10
 
 
@@ -51,7 +51,7 @@ def _extent(words: tuple[Word, ...]) -> tuple[float, float]:
 
 
 def leaders_room(leaders: Sequence[Leader]) -> float:
-    """How much room some leaders take beside the sheet."""
+    """The width that some leaders take beside the sheet."""
     return max(LEADERS_ROOM, *(_FROM_SHEET + leader.name.width + 1 for leader in leaders))
 
 
@@ -82,13 +82,13 @@ def place_leaders(
 
 
 def _met(leader: Leader, busy: Sequence[Box]) -> int:
-    """How much a leader is in the way of what is there."""
+    """How much a leader overlaps what is there."""
     lines = sum(_line_box(line).meets(box) for line in leader.lines for box in busy)
     return _WORSE * sum(leader.name.meets(box) for box in busy) + lines
 
 
 def _runs(tiny: Sequence[Pointed]) -> list[tuple[tuple[Word, ...], list[Placed]]]:
-    """Equal parts that lie side by side or one above the other, together."""
+    """Groups of equal parts that lie side by side or one above the other."""
     runs: list[tuple[tuple[Word, ...], list[Placed]]] = []
     for words, placed in tiny:
         last, run = runs[-1] if runs else ((), [])

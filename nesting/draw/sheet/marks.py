@@ -21,7 +21,7 @@ _BESIDE_ONE_ANOTHER = 18.0
 def draw_start(
     surface: Surface, sheet: Box, corner: tuple[Edge, Edge], taken: Sequence[Box]
 ) -> None:
-    """Draw a heavy angle round the corner that all measures start from, and say so."""
+    """Draw and label a heavy angle round the corner that all measures start from."""
     side, end = corner
     out, up = (-1 if side == "left" else 1), (1 if end == "top" else -1)
     x = (sheet.x if side == "left" else sheet.right) + 5 * out
@@ -73,7 +73,7 @@ def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, floa
 
 
 def _write_at(surface: Surface, mark: Box, words: tuple[str, ...], *, below: bool) -> Box:
-    """Write words at a mark: on its right where marks stand beside one another, else under it."""
+    """Write words at a mark: on its right where marks are side by side, else under it."""
     pitch = SIZE * 1.15
     width = max(text_width(word, SIZE, bold=word == "up") for word in words)
     x, top = (mark.right + 4, mark.centre[1] + pitch * len(words) / 2) if below else (

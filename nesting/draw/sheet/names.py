@@ -1,4 +1,4 @@
-"""The user's names in what is said: all of them, and short ones for very long ones."""
+"""The user's names in sentences: all of them, and shortened forms of very long ones."""
 
 from collections.abc import Iterator, Sequence
 

@@ -1,4 +1,4 @@
-"""What stands below the picture: the key to its letters, and what to know about the layout."""
+"""The notes below the picture: the key to its letters, and remarks on the layout."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -106,7 +106,7 @@ def _set_notes_at(
 def draw_key(
     surface: Surface, key: Sequence[KeyEntry], column: Box
 ) -> tuple[Sequence[KeyEntry], float]:
-    """Write entries of the key from the top of a column; those left over, and the height taken."""
+    """Write entries of the key from the top of a column; return the rest and the height taken."""
     pitch, indent = SMALLEST * LEADING, _indent(key, SMALLEST)
     y = column.top
     for number, (letter, words) in enumerate(key):

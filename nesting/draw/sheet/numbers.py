@@ -45,10 +45,11 @@ class Number:
 
 
 def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[Number]:
-    """Find a place for the number of each stroke from ``since`` on: outside the sheet where it starts there, else inside.
+    """Find places for the numbers of the strokes from ``since`` on.
 
-    One that would cover another moves along its line, or is left out between the first and the
-    last of its step: the table has them all.
+    Outside the sheet where a stroke starts at its edge, else inside. A number that would cover
+    another moves along its line, or is left out if it is not the first or the last of its step: the
+    table has them all.
     """
     numbers: list[Number] = []
     side, end = subject.corner

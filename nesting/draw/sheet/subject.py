@@ -1,4 +1,4 @@
-"""What a page is about: one layout of a plan, the steps it is cut in, and which face is up."""
+"""The subject of a page: one layout of a plan, its steps, and which face is up."""
 
 from dataclasses import dataclass, field
 

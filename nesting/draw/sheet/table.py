@@ -25,7 +25,7 @@ _WORDS_DOWN = 25.0
 
 @dataclass(frozen=True, slots=True)
 class _Setting:
-    """How what is said of the steps is set: type size, line pitch, white below each step."""
+    """How the steps are set: type size, line pitch, white below each step."""
 
     size: float
     pitch: float
@@ -47,7 +47,7 @@ class _Row:
 
 
 def draw_table(surface: Surface, subject: Subject, columns: Sequence[Box], first: int) -> int:
-    """Draw the steps from ``first`` on into columns; the first step that has no room left."""
+    """Draw the steps from ``first`` on into columns; return the first one without room."""
     if first and first == len(subject.steps):
         return first
     head = _draw_head(surface, subject, columns[0], continued=first > 0)
@@ -69,7 +69,7 @@ def draw_table(surface: Surface, subject: Subject, columns: Sequence[Box], first
 def _set_rows(
     subject: Subject, first: int, columns: Sequence[Box], setting: _Setting
 ) -> list[list[_Row]]:
-    """The steps that each column has room for; the first of all is set in any case."""
+    """The steps that each column has room for; the very first is always set."""
     rows: list[list[_Row]] = []
     number = first
     for column in columns:
@@ -124,7 +124,7 @@ def _head_words(subject: Subject) -> Sequence[str]:
 def _set_row(
     subject: Subject, number: int, width: float, setting: _Setting, *, afresh: bool
 ) -> _Row:
-    """Break what is said of a step into lines."""
+    """Break the text of a step into lines."""
     room = width - PICTURE[0] - _GAP
     lines = tuple(
         (line, bold)

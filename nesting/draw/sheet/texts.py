@@ -1,4 +1,4 @@
-"""What is written in a picture, each text in its place: one never covers another."""
+"""All text in a picture, placed so that no text covers another."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -29,7 +29,7 @@ _WHITE = 6.0
 
 @dataclass(slots=True)
 class Texts:
-    """All that is written in a picture: one text never covers another."""
+    """All text in a picture; no text covers another."""
 
     numbers: list[Number]
     taken: list[Box]
@@ -96,13 +96,13 @@ def _kept_offcuts(subject: Subject) -> Iterator[tuple[Placed, Sheet]]:
 
 
 def _in_two_rows(sheet: Sheet, subject: Subject) -> tuple[Word, ...]:
-    """The size of an offcut in as little width as it takes."""
+    """The size of an offcut in two rows, to take as little width as possible."""
     width, height = (format_length(side, subject.unit) for side in (sheet.width, sheet.height))
     return Word(f"{width} x", BODY), Word(height, BODY)
 
 
 def _both_ways(*rows: str, size: float = SIZE, pad: float = PAD) -> Iterator[Block]:
-    """Plain words, level and then upended."""
+    """Plain words, level first, then upended."""
     words = tuple((Word(row, size),) for row in rows)
     yield Block(words, pad=pad)
     yield Block(words, upended=True, pad=pad)

@@ -29,8 +29,8 @@ class Lie:
 def lie_of(subject: Subject, step: Step) -> Lie:
     """How the part in hand lies for a step: the edge it is measured from is on the ruler's side.
 
-    The ruler counts from the left, and from the right on a left-handed trimmer; the guide edge is
-    away from the reader.
+    The ruler counts from the left, on a left-handed trimmer from the right; the guide edge is at
+    the far side.
     """
     ruler = _ruler_side(subject.plan.asked.trimmer.hand)
     measured = subject.seen(step.measured)

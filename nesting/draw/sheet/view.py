@@ -79,7 +79,7 @@ def sheet_box(layout: Layout, view: View) -> Box:
 
 
 def sheet_leaves(layout: Layout) -> list[Placed]:
-    """What the sheet ends up as, without leaves of no size."""
+    """The parts that the sheet ends up as, without those of no size."""
     return [p for p in layout.walk() if not isinstance(p.node, Cut) and p.width and p.height]
 
 

@@ -1,4 +1,4 @@
-"""What to watch on one layout: exact fits, and folds across the grain."""
+"""Cautions for one layout: exact fits, and folds across the grain."""
 
 from collections.abc import Iterator
 

@@ -1,4 +1,4 @@
-"""The sentences on a page: no drawing here, only what is said."""
+"""The sentences on a page; nothing is drawn here."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
