@@ -11,7 +11,7 @@ from pack_cases import solved
 
 from nesting.batch import BarcodeStrip, Batch, Edge, Trimmer
 from nesting.bench.batches import few_batch
-from nesting.draw.sheet.step_words import setting_words, step_words
+from nesting.draw.sheet.step_words import setting_words, step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.plan import Blank, Cut, EdgeTrim, Offcut, Placed, Plan, Strip
 from nesting.units import parse_length
@@ -186,7 +186,7 @@ def cut_by_words(plan: Plan, number: int) -> list[Paper]:
     subject = Subject(plan, layout)
     maker = Maker(plan, Paper(0, 0, layout.width, layout.height))
     for position, step in enumerate(subject.steps):
-        lines = " ".join(words for words, _ in step_words(subject, position))
+        lines = " ".join(words for words, _ in step_lines(subject, position))
         maker.follow(setting_words(subject, step), lines.replace("\N{NO-BREAK SPACE}", " "))
     return maker.table
 
@@ -278,6 +278,6 @@ def test_nothing_of_no_width_drops_off(seed: int) -> None:
     """Where the last of equal cuts takes only as much as it is wide, the words say so, not 0 x 6."""
     plan = solved(random_batch(seed))
     subject = Subject(plan, plan.layouts[-1])
-    words = [w for n in range(len(subject.steps)) for w, _ in step_words(subject, n)]
+    words = [w for n in range(len(subject.steps)) for w, _ in step_lines(subject, n)]
     assert any("; the last time only as much as the cut is wide." in one for one in words)
     assert not any(re.search(r"\b0 x | x 0\b", one) for one in words)

@@ -28,7 +28,7 @@ from nesting import read_batch
 from nesting.batch import Batch, Edge, Paper, Sheet, Trimmer
 from nesting.draw import PAGES, draw_pdf, layout_figures
 from nesting.draw.canvas.lettering import NUMBER, TITLE
-from nesting.draw.sheet.step_words import NARROW, number_words, step_words
+from nesting.draw.sheet.step_words import NARROW, number_words, step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import Lie, lie_of
 from nesting.plan import Blank, Cut, Node, Plan
@@ -51,7 +51,7 @@ def six_mats(**trimmer: object) -> Plan:
 def said(plan: Plan, *, back_up: bool = False) -> list[list[str]]:
     """The lines of each step of a plan's first layout."""
     subject = Subject(plan, plan.layouts[0], back_up)
-    return [[words for words, _ in step_words(subject, n)] for n in range(len(subject.steps))]
+    return [[words for words, _ in step_lines(subject, n)] for n in range(len(subject.steps))]
 
 
 def texts(figure: Figure) -> Iterator[Text]:
@@ -82,7 +82,7 @@ def test_six_mats_are_told_in_two_steps() -> None:
 def test_settings_between_marks_are_said_with_both_marks() -> None:
     """A ruler setting that has no mark is named with its neighbours, in bold."""
     subject = Subject(metric(), metric().layouts[0])
-    lines = [line for n in range(len(subject.steps)) for line in step_words(subject, n)]
+    lines = [line for n in range(len(subject.steps)) for line in step_lines(subject, n)]
     assert ("Between the marks 98 and 99.", True) in lines
     assert not any("Between" in words for step in said(six_mats()) for words in step)
 

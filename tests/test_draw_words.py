@@ -7,7 +7,7 @@ from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_fa
 
 from nesting.batch import BarcodeStrip, Card, Face, Paper, Sheet, Trimmer, Use
 from nesting.draw.canvas.lettering import TIE
-from nesting.draw.pages.answer_words import answer_words
+from nesting.draw.pages.answer_words import answer_line
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.watch import find_cautions
 from nesting.draw.sheet.words import (
@@ -188,10 +188,10 @@ def test_answer_words_say_what_matters_first() -> None:
         uncut=(),
         papers=(replace(figures, to_buy=0),),
     )
-    assert answer_words(at_hand) == "All 32 cards; nothing to buy."
+    assert answer_line(at_hand) == "All 32 cards; nothing to buy."
     layouts = (replace(plan.layouts[0], to_buy=2, alike=2),)
     buying = replace(at_hand, layouts=layouts, papers=(replace(figures, to_buy=2),))
-    assert answer_words(buying) == f"All 32 cards; to buy: 2 sheets of {figures.paper}."
+    assert answer_line(buying) == f"All 32 cards; to buy: 2 sheets of {figures.paper}."
     gone = replace(plan.asked, cards=cards, papers=(replace(plan.asked.papers[0], buy=False),))
     short = replace(
         at_hand,
@@ -200,7 +200,7 @@ def test_answer_words_say_what_matters_first() -> None:
         uncut=(Uncut(plan.pieces[0].id, 1, (Use("windfall", "panel", 1),)),),
         papers=(replace(figures, to_buy=0, have=2, needed=3),),
     )
-    assert answer_words(short) == f"31 of 32 cards; {figures.paper} lacks 1 sheet."
+    assert answer_line(short) == f"31 of 32 cards; {figures.paper} lacks 1 sheet."
 
 
 def test_source_words_say_which_sheets_to_buy_and_which_offcuts_are_used() -> None:

@@ -13,7 +13,7 @@ from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
 from nesting.checker import check, most_value
 from nesting.checker.circles import group_sizes
 from nesting.draw.canvas.lettering import TIE
-from nesting.draw.sheet.step_words import step_words
+from nesting.draw.sheet.step_words import step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.pack import Rounds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
@@ -222,7 +222,7 @@ def test_the_stroke_table_tells_a_group_by_its_blank() -> None:
     """The blank is measured, not one circle, and all circles in it are counted."""
     plan = solved(moons("12 x 12", "2 1/2", 20))
     subject = Subject(plan, plan.layouts[0])
-    said = [words for n in range(len(subject.steps)) for words, _ in step_words(subject, n)]
+    said = [words for n in range(len(subject.steps)) for words, _ in step_lines(subject, n)]
     sizes = {
         len(placed.node.circles): format_size(placed.width, placed.height, "in")
         for placed in plan.layouts[0].blanks

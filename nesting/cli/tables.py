@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def print_plan(plan: Plan, console: "Console") -> None:
     """Print a plan: a line for each paper, what is proven, what is uncut and what to look out for."""
-    from nesting.draw.pages.answer_words import answer_words
+    from nesting.draw.pages.answer_words import answer_line
 
     rows = []
     for need, figures in zip(paper_needs(plan), plan.papers, strict=True):
@@ -24,7 +24,7 @@ def print_plan(plan: Plan, console: "Console") -> None:
         rows.append((*_paper_cells(need), f"{100 * figures.waste:.1f} %", *effort))
     heads = (*_PAPERS, "waste", "strokes", "ruler\nsettings")
     console.print(_filled_table(f"{_text(plan.asked.name)}: sheets of each paper", heads, rows))
-    _say([answer_words(plan), *_sentences(plan)], console)
+    _say([answer_line(plan), *_sentences(plan)], console)
 
 
 #: What the tables of ``plan`` and ``enough`` say of each paper.
@@ -97,7 +97,7 @@ def _said_of(papers: str, words: str) -> str:
 
 def print_needs(needs: Needs, console: "Console") -> None:
     """Print whether the paper suffices: papers, cards, loose pieces, what is proven, what it costs."""
-    from nesting.draw.pages.answer_words import answer_words
+    from nesting.draw.pages.answer_words import answer_line
     from nesting.draw.pages.shopping import LACKING, MORE, total_words
     from nesting.draw.sheet.words import choice_words, whole_cards_words
 
@@ -109,7 +109,7 @@ def print_needs(needs: Needs, console: "Console") -> None:
         if made:
             heads = (head, "asked", "complete", "more from what is left", "limited by")
             console.print(_filled_table("", heads, made, last="left"))
-    said = [answer_words(needs.plan), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
+    said = [answer_line(needs.plan), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
     if any(paper.to_buy for paper in needs.papers):
         said.append(total_words(needs))
     said += _proof_sentences(needs.plan)

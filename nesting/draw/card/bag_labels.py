@@ -30,7 +30,7 @@ from nesting.draw.card.recipe_words import (
     score_words,
 )
 from nesting.draw.card.sides import print_tops
-from nesting.draw.sheet.labels import Arrow, Row, Word, draw_row
+from nesting.draw.sheet.labels import Arrow, Word, WordRow, draw_row
 from nesting.draw.sheet.words import die_words, piece_size
 from nesting.plan import Plan
 
@@ -56,7 +56,7 @@ _MARK = 10.0
 class _Label:
     """What a label says: its letter, the lines beside and below; the height it needs, in points."""
 
-    letter: Row
+    letter: WordRow
     lines: tuple[Line, ...]
     height: float
 
@@ -139,7 +139,7 @@ def _label(plan: Plan, piece: Piece, width: float, most: float) -> _Label:
     return _Label(_letter(plan, piece), tuple(lines + more), down + _PAD)
 
 
-def _letter(plan: Plan, piece: Piece) -> Row:
+def _letter(plan: Plan, piece: Piece) -> WordRow:
     """The letter, as large as possible, and an arrow to the top of the print."""
     tops = print_tops(plan, piece)
     arrow = Arrow(tops[0], both=piece.print == "two-way", size=_ARROW) if len(tops) == 1 else None

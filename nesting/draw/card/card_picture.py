@@ -19,7 +19,7 @@ from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Dash, Page, 
 from nesting.draw.card.recipe_words import SIDE_NAMES, papers_words
 from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
 from nesting.draw.sheet.diagram import picture_file
-from nesting.draw.sheet.labels import Arrow, Block, Row, Word, draw_block, find_spot
+from nesting.draw.sheet.labels import Arrow, Block, Word, WordRow, draw_block, find_spot
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.view import View
 from nesting.plan import Plan
@@ -223,7 +223,7 @@ def _write_letters(surface: Surface, plan: Plan, side: Side, view: View) -> None
         taken.append(box)
 
 
-def letter_row(plan: Plan, piece: Piece) -> Row:
+def letter_row(plan: Plan, piece: Piece) -> WordRow:
     """A piece's letter, and an arrow to the top of its print where all its blanks have the same."""
     letter = Word(piece.letter, LETTER, bold=True)
     tops = print_tops(plan, piece)

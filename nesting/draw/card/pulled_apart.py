@@ -9,7 +9,7 @@ from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface
 from nesting.draw.card.card_picture import GHOST, letter_row
 from nesting.draw.card.sides import CardLayer, Side
-from nesting.draw.sheet.labels import Row, draw_row
+from nesting.draw.sheet.labels import WordRow, draw_row
 from nesting.draw.sheet.picture import paper_tint
 from nesting.plan import Plan
 
@@ -147,7 +147,7 @@ def _beside(slant: _Slant, side: Side, level: int, column: float) -> PagePoint:
     return column, slant.at(0, side.card.height * 0.15, level)[1]
 
 
-def _write_letter(surface: Surface, row: Row, start: PagePoint, end: PagePoint) -> None:
+def _write_letter(surface: Surface, row: WordRow, start: PagePoint, end: PagePoint) -> None:
     """Draw a fine line from a level to its letter, and the letter."""
     surface.disc(start, 1.6, fill=INK)
     surface.line([start, (end[0] - 5, end[1])], _FINE)

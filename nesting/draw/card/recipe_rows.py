@@ -26,7 +26,7 @@ from nesting.draw.card.recipe_words import (
     place_words,
 )
 from nesting.draw.card.sides import CardLayer, Side
-from nesting.draw.sheet.labels import Row, draw_row
+from nesting.draw.sheet.labels import WordRow, draw_row
 from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
@@ -95,7 +95,7 @@ def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: floa
 
 def _row(
     number: int,
-    letter: Row,
+    letter: WordRow,
     named: tuple[str, str],
     words: list[str],
     made_of: list[str],

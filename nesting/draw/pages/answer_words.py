@@ -11,7 +11,7 @@ from nesting.plan import Plan
 _MOST_NAMED = 3
 
 
-def answer_words(plan: Plan) -> str:
+def answer_line(plan: Plan) -> str:
     """Say what of all that is asked for is complete, what is lacking for the rest, what to buy.
 
     Such as ``31 of 32 cards; pear toss lacks 1 sheet.``.

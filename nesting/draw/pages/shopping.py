@@ -15,7 +15,7 @@ from nesting.draw.canvas.page_rows import (
 )
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
-from nesting.draw.pages.answer_words import answer_words, made_name, offcuts_words
+from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words
 from nesting.draw.sheet.words import (
     bound_words,
     choice_words,
@@ -103,7 +103,7 @@ def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:
 def _rows(needs: Needs, width: float) -> Iterator[PageRow]:
     """Everything on the page, from the top."""
     yield paragraph(needs.plan.asked.name, width, TITLE, bold=True, most=3)
-    yield paragraph(answer_words(needs.plan), width, HEADING, bold=True)
+    yield paragraph(answer_line(needs.plan), width, HEADING, bold=True)
     buying = [row for paper in needs.papers for row in _to_buy(needs, paper)]
     if buying:
         yield from titled("To buy", table(_TO_BUY, [(row, "") for row in buying], width))

@@ -23,7 +23,7 @@ from nesting.draw.canvas.page_rows import (
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-from nesting.draw.pages.answer_words import answer_words, made_name
+from nesting.draw.pages.answer_words import answer_line, made_name
 from nesting.draw.sheet.names import brief_names, names_of
 from nesting.draw.sheet.words import (
     bound_words,
@@ -89,7 +89,7 @@ def summary_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
 def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
     """Everything on the summary, from the top."""
     yield paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
-    yield paragraph(answer_words(plan), width, HEADING, bold=True)
+    yield paragraph(answer_line(plan), width, HEADING, bold=True)
     yield paragraph(_lead_words(plan), width, BODY)
     if plan.cards and not _unfinished(plan):
         cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)

@@ -26,8 +26,8 @@ from nesting.draw.canvas.surface import (
 from nesting.draw.sheet.centres import CentreGroup, draw_groups, groups_of
 from nesting.draw.sheet.notes import KeyEntry, Notes, draw_key, set_notes
 from nesting.draw.sheet.picture import Place, draw_picture, place_picture
+from nesting.draw.sheet.stroke_table import draw_table
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.table import draw_table
 from nesting.draw.sheet.view import View
 from nesting.draw.sheet.words import (
     DRAWN_SMALLER,

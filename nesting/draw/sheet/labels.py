@@ -60,7 +60,7 @@ class Arrow:
     size: float
 
 
-Row = tuple[Word | Arrow, ...]
+WordRow = tuple[Word | Arrow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Block:
     ``pad`` is the white it needs all round, in points.
     """
 
-    rows: tuple[Row, ...]
+    rows: tuple[WordRow, ...]
     upended: bool = False
     pad: float = PAD
 
@@ -124,7 +124,7 @@ def piece_blocks(subject: Subject, piece: Piece, *, turned: bool) -> Iterator[Bl
         yield Block((row,), upended=True, pad=_TIGHT_PAD)
 
 
-def _arrow(subject: Subject, piece: Piece, size: float, *, turned: bool) -> Row:
+def _arrow(subject: Subject, piece: Piece, size: float, *, turned: bool) -> WordRow:
     """The arrow beside a letter, where the piece has a top or does not lie as it is written."""
     if not has_arrow(piece, turned=turned):
         return ()
@@ -138,7 +138,7 @@ def _width(item: Word | Arrow) -> float:
     )
 
 
-def _row_extent(row: Row) -> tuple[float, float]:
+def _row_extent(row: WordRow) -> tuple[float, float]:
     return sum(map(_width, row)) + _GAP * (len(row) - 1), max(item.size for item in row)
 
 
@@ -226,7 +226,7 @@ def draw_block(surface: Surface, spot: Spot, *, on_white: bool = False) -> None:
 
 
 def draw_row(
-    surface: Surface, row: Row, start: tuple[float, float], *, upended: bool = False
+    surface: Surface, row: WordRow, start: tuple[float, float], *, upended: bool = False
 ) -> None:
     """Write a row from a point on its baseline onwards."""
     (x, y), along = start, 0.0

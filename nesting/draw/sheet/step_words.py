@@ -21,7 +21,7 @@ _AT_A_TRIMMER = "too little to hold at a trimmer: with knife and steel rule"
 NARROW = "Narrow: hold it under a steel rule."
 
 
-def step_words(
+def step_lines(
     subject: Subject, number: int, *, afresh: bool = False
 ) -> Iterator[tuple[str, bool]]:
     """Say a step of the table in short lines, each with whether it is bold.

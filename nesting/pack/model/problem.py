@@ -152,12 +152,12 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
             shapes.setdefault((width, height), shape)  # a square lies one way only
         width, height = blanks[piece.id][0]
         area = width * height
-        lying = tuple(shapes.values())
+        ways = tuple(shapes.values())
         if in_rows[piece.id]:
             shares = (g.width * g.height // min(g.circles, piece.demand) for g in in_rows[piece.id])
             area = min(area, *shares)
-            lying = _with_groups(lying[0], in_rows[piece.id], piece.demand, cut_width, unit)
-        kinds.append(Kind(piece.id, piece.demand, area, lying))
+            ways = _with_groups(ways[0], in_rows[piece.id], piece.demand, cut_width, unit)
+        kinds.append(Kind(piece.id, piece.demand, area, ways))
     grouped: dict[tuple[int, int], list[int]] = {}
     for number, (width, height) in enumerate(usable):
         key = ((width + cut_width) // unit, (height + cut_width) // unit)
@@ -317,7 +317,7 @@ def always_across(problem: Problem) -> int:
     )
 
 
-def lying(problem: Problem) -> Whole:
+def lying_sizes(problem: Problem) -> Whole:
     """Width and height in units of a single blank of each kind, for both ways it may lie.
 
     Indexed by kind, way and side; 0 where it may not lie that way.

@@ -6,7 +6,7 @@ import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.model.pattern import Leaf, Pattern
-from nesting.pack.model.problem import Problem, lying
+from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ class NearFullPatterns:
         self._kind_of = np.array([leaf.kind for leaf in self._leaves])
         sizes = np.array([(leaf.width, leaf.height) for leaf in self._leaves]).T
         self._ways = np.array([*sizes, sizes.prod(axis=0), np.arange(len(self._leaves))])
-        self._lengths = np.ascontiguousarray(lying(problem).transpose(2, 0, 1))
+        self._lengths = np.ascontiguousarray(lying_sizes(problem).transpose(2, 0, 1))
         self._fields = Words(problem.demand)
         each = np.eye(len(problem.kinds), dtype=np.int64)
         self._words = np.array([self._fields.packed(each[kind]) for kind in self._kind_of])

@@ -5,7 +5,7 @@ from random import Random
 import numpy as np
 
 from nesting.pack.model.pattern import Leaf, Pattern, grouped
-from nesting.pack.model.problem import Problem, lying
+from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.search.pattern_archive import PatternArchive
 
 #: Rounds of ruin and recreate in one turn.
@@ -29,7 +29,7 @@ class RuinAndRecreate:
         size, kinds, sheets = problem.sizes[0], len(problem.kinds), len(patterns)
         of = np.repeat(np.arange(kinds), problem.demand)
         blanks = len(of)
-        shapes = lying(problem)
+        shapes = lying_sizes(problem)
         area = shapes[:, 0].prod(axis=1)[of]
         self.asked = Asked(np.array([size.width, size.height]), shapes, of, area)
         self._mean = float(area.mean())

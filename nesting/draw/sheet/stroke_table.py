@@ -11,7 +11,7 @@ from nesting.draw.sheet.step_words import (
     at_once_words,
     number_words,
     setting_words,
-    step_words,
+    step_lines,
 )
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import PICTURE, draw_turn
@@ -128,7 +128,7 @@ def _set_row(
     room = width - PICTURE[0] - _GAP
     lines = tuple(
         (line, bold)
-        for words, bold in step_words(subject, number, afresh=afresh)
+        for words, bold in step_lines(subject, number, afresh=afresh)
         for line in wrap(words, room, setting.size, bold=bold)
     )
     deep = max(_WORDS_DOWN + len(lines) * setting.pitch, PICTURE[1] + NUMBER + 8)
