@@ -310,6 +310,23 @@ def mirrored() -> Plan:
     return plan_of(batch, [base, tent, label, thread], [one, two], uncut=uncut, ended="limit")
 
 
+def strip_above() -> Plan:
+    """A strip at the top, so that measuring starts at the bottom, and cuts that end there."""
+    strip = BarcodeStrip("top", inches("1/2"), beyond_the_sheet=False)
+    paper = Paper(
+        "holly gold", (Sheet(inches("12"), inches("12"), have=1),), barcode_strip=strip
+    )  # fmt: skip
+    tall = piece("A", "banner", inches("2 3/8"), inches("11 1/2"), paper=paper.name, demand=5)
+    tree = Cut(
+        "y",
+        inches("11 1/2"),
+        row("x", [inches("2 3/8")] * 5, [Blank("banner")] * 5, BIN),
+        Strip(),
+    )
+    one = layout(paper, tree, inches("12"), inches("12"))
+    return plan_of(Batch("Orchard market", "in", (paper,)), [tall], [one])
+
+
 PLANS = {
     "crowded": crowded,
     "sparse": sparse,
@@ -318,4 +335,5 @@ PLANS = {
     "odd_names": odd_names,
     "many_pieces": many_pieces,
     "mirrored": mirrored,
+    "strip_above": strip_above,
 }

@@ -25,6 +25,7 @@ from draw_plans import (
     odd_names,
     piece,
     plan_of,
+    strip_above,
     two_faced,
 )
 from matplotlib.backends.backend_agg import RendererAgg
@@ -53,7 +54,9 @@ from nesting.draw.canvas.lettering import LETTER, NUMBER, SIZE, SMALLEST
 from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.pages.summary import summary_figures
+from nesting.draw.sheet.diagram import MORE
 from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.words import DRAWN_SMALLER
 from nesting.files import plan_to_json
 from nesting.plan import Blank, Cut, Node, Plan
 
@@ -334,6 +337,29 @@ def test_every_kept_offcut_has_its_size_and_every_mark_its_words() -> None:
     assert "Dashed: an offcut to keep. Dotted lines lead from words to their part." in words
     assert "Hatched" not in words
     assert "Long dashes" not in words
+
+
+def test_what_stands_below_a_sheet_is_clear_of_the_scale() -> None:
+    """Where measuring starts at the bottom, its mark and the cuts' numbers lie above the scale."""
+    plan = strip_above()
+    boxes = texts_of(layout_figures(plan, plan.layouts[0])[0])
+    (scale,) = [box for text, box in boxes if DRAWN_SMALLER in text.get_text()]
+    (start,) = [box for text, box in boxes if text.get_text() == "start"]
+    numbers = [box for text, box in boxes if text.get_text() in {"2", "3", "4", "5"}]
+    assert len(numbers) >= 4
+    assert all(box.y0 > scale.y1 for box in (start, *numbers))
+
+
+def test_a_page_says_that_its_layout_goes_on() -> None:
+    """Every page of a layout but the last says so, and a further one which it is."""
+    plan = PLANS["metric"]()
+    pages = [
+        {text.get_text() for text, _ in texts_of(figure)}
+        for figure in layout_figures(plan, plan.layouts[0])
+    ]
+    assert len(pages) > 1
+    assert [MORE in said for said in pages] == [True] * (len(pages) - 1) + [False]
+    assert "layout 1 of 1, page 2" in pages[1]
 
 
 def test_a_small_arrow_on_a_layout_has_one_head() -> None:

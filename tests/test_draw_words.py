@@ -33,6 +33,7 @@ from nesting.plan import (
     Bound,
     CardCount,
     Cut,
+    EdgeTrim,
     Plan,
     Source,
     Uncut,
@@ -101,6 +102,20 @@ def test_kept_and_legend_words() -> None:
     )
     assert kept_words(many_pieces().layouts, many_pieces().asked.papers[0], "in") == ""
     assert "edge trim" in legend_words(first(metric()))
+
+
+def test_dots_are_explained_by_what_they_part() -> None:
+    """Edge trim and bin that no cut parts are no barcode strip, and nothing of them is kept."""
+    bare, trimmed = sparse(), metric()
+    kept = "Dotted at the barcode strip: no cut, the strip names the paper."
+    binned = "Dotted in what goes to the bin: no cut."
+    whole = replace(bare.layouts[0], tree=Cut("y", inches("10"), Blank("base"), BIN))
+    assert "Dotted" not in legend_words(Subject(replace(bare, layouts=(whole,)), whole))
+    trim = Cut("y", inches("1"), EdgeTrim(), Cut("y", inches("1"), BIN, Blank("base")))
+    beside = replace(bare.layouts[0], tree=trim)
+    assert binned in legend_words(Subject(replace(bare, layouts=(beside,)), beside))
+    assert kept not in legend_words(Subject(replace(bare, layouts=(beside,)), beside))
+    assert kept not in legend_words(first(trimmed))
 
 
 def test_an_offcut_that_keeps_its_strip_says_so() -> None:

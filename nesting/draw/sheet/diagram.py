@@ -41,6 +41,8 @@ from nesting.units import NANOMETRES
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+#: What a page says that is not the last one of its layout.
+MORE = "More of this layout on the next page."
 #: The most equal sheets with a box each to tick; more are tallied on a line.
 MOST_BOXES = 12
 _BOX = 13.0
@@ -109,8 +111,10 @@ def layout_figures(
         done = draw_table(surface, subject, columns, 0)
         figures = [surface.figure]
         while key or groups or done < len(subject.steps):
+            _draw_more(surface)
             surface = Surface(page)
-            key, groups, done = _draw_further(surface, subject, key, groups, done)
+            number = len(figures) + 1
+            key, groups, done = _draw_further(surface, subject, key, groups, done, number)
             figures.append(surface.figure)
     return tuple(figures)
 
@@ -136,6 +140,7 @@ def _draw_further(
     key: Sequence[KeyEntry],
     groups: Sequence[CentreGroup],
     first: int,
+    page: int,
 ) -> tuple[Sequence[KeyEntry], Sequence[CentreGroup], int]:
     """A further page: the diagram, small, what is left of key, centres and stroke table.
 
@@ -146,7 +151,7 @@ def _draw_further(
     """
     area = surface.print_area
     words = f"{isolated(subject.plan.asked.name)}, {isolated(subject.layout.paper)}"
-    number = _number_words(subject)
+    number = f"{_number_words(subject)}, page {page}"
     beside = area.width - text_width(number, HEADING, bold=True) - 18
     y = area.top - HEADING
     surface.text(area.right, y, number, HEADING, bold=True, align="right")
@@ -280,6 +285,12 @@ def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
             y -= pitch
             surface.text(area.x, y, words, HEADING, bold=True)
     return y + HEADING * 0.76 - pitch
+
+
+def _draw_more(surface: Surface) -> None:
+    """Say in the lower edge that the layout has another page: a page taped up alone looks whole."""
+    right, y = surface.print_area.right, surface.print_area.y - BODY
+    surface.text(right, y, MORE, BODY, bold=True, align="right")
 
 
 def _draw_scale(surface: Surface, subject: Subject, view: View, area: Box) -> None:

@@ -47,7 +47,7 @@ class Place:
 
 
 def draw_picture(surface: Surface, subject: Subject, place: Place, *, since: int = 1) -> float:
-    """Draw the sheet of a layout in its place; the height of its lower end.
+    """Draw the sheet of a layout in its place; the height where all beside it ends.
 
     Strokes have their numbers from ``since`` on.
     """
@@ -55,8 +55,8 @@ def draw_picture(surface: Surface, subject: Subject, place: Place, *, since: int
     right = subject.corner[0] == "left"
     area, view, below = place.area, place.view, place.below
     sheet = sheet_box(layout, view)
-    under = sheet.y - 8 - (NUMBERS_ROOM if subject.corner[1] == "bottom" else 0)
-    at = Box(sheet.x, area.y, 0, under - area.y) if below else Box(
+    under = sheet.y - (NUMBERS_ROOM if subject.corner[1] == "bottom" else 0)
+    at = Box(sheet.x, area.y, 0, under - 8 - area.y) if below else Box(
         sheet.right + 10 if right else sheet.x - ARROWS_ROOM, sheet.y, 0, sheet.height)  # fmt: skip
     arrows = draw_directions(surface, subject, at, below=below)
     texts = compose(subject, view, arrows, since, right=right)
@@ -75,7 +75,7 @@ def draw_picture(surface: Surface, subject: Subject, place: Place, *, since: int
         draw_number(surface, number)
     for spot, on_white in texts.spots:
         draw_block(surface, spot, on_white=on_white)
-    return min([sheet.y, *(box.y for box in arrows)])
+    return min([under, *(box.y for box in arrows)])
 
 
 def place_picture(subject: Subject, area: Box, *, since: int = 1) -> Place:

@@ -19,6 +19,7 @@ from nesting.plan import (
     PaperFigures,
     Plan,
     Shares,
+    Strip,
     nominal_area,
     nominal_size,
     shares,
@@ -160,13 +161,18 @@ def legend_words(subject: Subject, *, leaders: bool = False) -> str:
     blanks = [(plan.piece(node.piece), node.turned) for node in nodes if isinstance(node, Blank)]
     names = {piece.name for piece, _ in blanks}
     hidden = {underneath(piece, back_up=subject.back_up) for piece, _ in blanks}
+    uncut = [[leaf.node for leaf in part.leaves] for part in subject.whole.finished()]
+    uncut = [part for part in uncut if len(part) > 1]
     said = {
         "Dashed: an offcut to keep.": Offcut(keep=True) in nodes,
         "Long dashes: score here.": any(piece.score for piece, _ in blanks),
         "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
         "Shaded along an edge: edge trim.": any(isinstance(node, EdgeTrim) for node in nodes),
         "Dotted at the barcode strip: no cut, the strip names the paper.": any(
-            len(part.leaves) > 1 for part in subject.whole.finished()
+            Strip() in part and Offcut(keep=True) in part for part in uncut
+        ),
+        "Dotted in what goes to the bin: no cut.": any(
+            Offcut(keep=True) not in part for part in uncut
         ),
         "Dotted lines lead from words to their part.": leaders,
         "Dotted in a blank: the piece without its die allowance.": any(
