@@ -116,6 +116,19 @@ def test_beaten_and_best_by_hand() -> None:
     )  # fmt: skip
 
 
+def test_loose_pieces_that_are_not_cut_count_against_a_plan() -> None:
+    """Two sheets give eight panels of nine; a variant that asks for eight is no better by that."""
+    batch = panels(9, buy=False)
+    short = replace(batch.papers[0], sheets=(Sheet(inch("12"), inch("12"), have=2),))
+    batch = replace(batch, papers=(short,))
+    variant = Variant("a seven", (Change(("pieces", 0, "count"), 7),))
+    comparison = compare(batch, [variant])
+    counts = [(r.measures.loose_complete, r.measures.loose_asked) for r in comparison.rows]
+    assert counts == [(8, 9), (7, 7)]
+    assert "complete loose pieces" in comparison.best[0]
+    assert not comparison.beaten[0]
+
+
 def test_cost_is_of_the_whole_sheets_that_are_cut() -> None:
     """Six sheets at 1.20 cost 7.20; a paper without a price is named, and left out."""
     priced = Paper("bee stripe", (Sheet(inch("12"), inch("12"), have=2, price=120),))

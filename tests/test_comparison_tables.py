@@ -2,12 +2,13 @@
 
 from dataclasses import replace
 from io import StringIO
+from pathlib import Path
 
 import pytest
 from pack_cases import asked, sheet_batch
 from rich.console import Console
 
-from nesting import Change, Edges, Variant
+from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.comparison import Comparison, compare
 from nesting.advice.looks import LayerLook
 from nesting.advice.suggestions import suggest
@@ -21,6 +22,8 @@ from nesting.cli.comparison_tables import (
 )
 from nesting.resolving import resolve
 
+SAMPLES = Path(__file__).parent.parent / "samples"
+
 
 def panels(count: int) -> Batch:
     """Panels from 12 x 12 in."""
@@ -29,12 +32,13 @@ def panels(count: int) -> Batch:
 
 @pytest.fixture(scope="module")
 def comparison() -> Comparison:
-    """24 panels, and five variants with fewer, of which one is beaten."""
+    """24 panels, four variants with fewer, and one that a wide blade makes worse: it is beaten."""
     variants = [
         Variant(f"{count} [i]panels[/i]", (Change(("pieces", 0, "count"), count),))
         for count in (20, 16, 12, 8)
     ]
-    return compare(panels(24), variants)
+    wide = Change(("trimmer", "cut_width"), 1_000_000)
+    return compare(panels(24), [*variants, Variant("blade", (wide,))])
 
 
 def printed(comparison: Comparison, width: int) -> list[str]:
@@ -53,8 +57,20 @@ def test_a_narrow_console_has_several_tables(comparison: Comparison) -> None:
     assert all(len(line.rstrip()) <= 60 for line in tables)
 
 
+def test_only_what_is_asked_for_is_counted(comparison: Comparison) -> None:
+    """Loose pieces alone have no row about cards; a batch of cards has none about loose pieces."""
+    loose = "\n".join(printed(comparison, 140))
+    assert "complete loose pieces" in loose
+    assert "complete cards" not in loose
+    cards = compare(read_batch(SAMPLES / "cider.yaml"), [])
+    said = "\n".join(printed(cards, 140))
+    assert "complete cards" in said
+    assert "complete loose pieces" not in said
+
+
 def test_names_are_text_and_the_beaten_stand_in_brackets(comparison: Comparison) -> None:
     """Square brackets of the user's are no markup; brackets of ours mean beaten."""
+    assert comparison.beaten == (False,) * 5 + (True,)
     text = " ".join(" ".join(printed(comparison, 140)).split())
     for row, beaten in zip(comparison.rows, comparison.beaten, strict=True):
         assert (f"({row.name.split()[0]}" in text) == beaten

@@ -1,5 +1,6 @@
 """Centres of circles that share a blank: the words and the small picture suffice to mark them."""
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -10,8 +11,10 @@ from test_draw_pages import assert_well_set, texts_of
 from nesting import solve
 from nesting.batch import Batch, LoosePiece, Paper, Sheet
 from nesting.draw import PAGES, Page, layout_figures
+from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.sheet.centres import CentreGroup, centre_words, groups_of
 from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.words import count_words, die_words
 from nesting.plan import Blank, Cut, Plan
 
 HALF = inches("1/2")
@@ -41,6 +44,20 @@ def words_of(plan: Plan, *, back_up: bool = False) -> list[str]:
     """What is said of the only group of a plan's only layout."""
     (group,) = groups_of(Subject(plan, plan.layouts[0], back_up))
     return list(centre_words(group, "in"))
+
+
+def test_circles_that_share_a_blank_are_not_cut_to_a_size_each() -> None:
+    """The die's allowance is said on layout, label and recipe; a size to cut only of a lone circle."""
+    plan = by_hand((2, 2), (5, 2), size=(7, 4))
+    dot = replace(plan.pieces[0], die_allowance=inches("1/8"))
+    plan = replace(plan, pieces=(dot,))
+    round_it = "1/8 in left all round for the die"
+    assert die_words(dot, plan.layouts, "in") == round_it
+    assert die_words(dot, (), "in") == f"cut 1 1/4 x 1 1/4, {round_it}"
+    ((_, words),) = count_words(Subject(plan, plan.layouts[0]))
+    assert words.endswith(f"; {round_it}")
+    for figure in label_figures(plan):
+        assert round_it in [text.get_text() for text, _ in texts_of(figure)]
 
 
 STAGGERED = ((1, 1), (1, 4), (3, 2), (3, 5), (5, 1), (5, 4))

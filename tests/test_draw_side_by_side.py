@@ -3,16 +3,17 @@
 from pathlib import Path
 
 import pytest
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Circle, Rectangle
 from matplotlib.text import Text
 
-from nesting import Change, Variant, read_batch
+from nesting import Change, Variant, read_batch, solve
 from nesting.advice.comparison import Comparison, compare
+from nesting.batch import Batch, LoosePiece, Paper, Sheet
 from nesting.draw import draw_side_by_side, side_by_side_figure
 from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import QUIET
 from nesting.pack import Rounds
-from nesting.units import parse_size
+from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 
@@ -60,6 +61,23 @@ def test_names_cards_and_needs_are_written(comparison: Comparison) -> None:
     assert texts["fewer"].get_color() == QUIET
     assert "24 of 24 cards; another is better" in texts
     assert texts["A3"].get_color() != QUIET
+
+
+def test_circles_that_share_a_blank_have_a_letter_each() -> None:
+    """No letter stands between two circles, and loose pieces are counted where there are no cards."""
+    paper = Paper("holly gold", (Sheet(*parse_size("12 x 12", "in"), have=1),))
+    disc = LoosePiece("disc", paper.name, 20, circle=parse_length("2 1/2", "in"))
+    plan = solve(Batch("Orchard discs", "in", (paper,), (), (disc,)))
+    assert len(plan.layouts[0].blanks[0].node.circles) == 20  # type: ignore[union-attr]
+    figure = side_by_side_figure("Discs", [("as it is", plan)])
+    centres = {patch.center for patch in figure.findobj(Circle)}
+    letters = {
+        text.get_position()[0]
+        for text in figure.findobj(Text)
+        if text.get_text() == "A" and text.get_horizontalalignment() == "center"
+    }
+    assert {round(x, 3) for x in letters} == {round(x, 3) for x, _ in centres}
+    assert "20 of 20 pieces" in {text.get_text() for text in figure.findobj(Text)}
 
 
 def test_no_text_leaves_the_picture(comparison: Comparison) -> None:

@@ -9,6 +9,7 @@ from nesting.advice.variants import Variant
 from nesting.batch import Batch, BatchError
 from nesting.checker import check
 from nesting.errors import NestingError
+from nesting.needs import made_of
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan, nominal_area, nominal_size
 from nesting.resolving import resolve
@@ -31,6 +32,7 @@ class Measures:
     cost, in hundredths of the user's money, None where no paper has a price; ``unpriced`` names
     the papers that it leaves out. ``waste`` is a share of all sheets cut. ``largest_offcut`` is
     width and height in nm of the one kept that has the most area; None where none is kept.
+    ``complete`` and ``asked`` count cards, with ``loose_`` before them loose pieces.
     """
 
     sheets: dict[str, int]
@@ -42,6 +44,8 @@ class Measures:
     largest_offcut: tuple[int, int] | None
     complete: int
     asked: int
+    loose_complete: int
+    loose_asked: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +73,7 @@ class Comparison:
         """For each variant the measures by which none is better, where they differ at all.
 
         A measure is ``sheets of`` a paper, ``cost``, ``waste``, ``strokes``, ``ruler settings``,
-        ``largest offcut`` or ``complete cards``.
+        ``largest offcut``, ``complete cards`` or ``complete loose pieces``.
         """
         ranks = self._ranks()
         differing = {name for name in ranks[0] if len({rank[name] for rank in ranks}) > 1}
@@ -102,6 +106,7 @@ def _ranked(measures: Measures, papers: tuple[str, ...]) -> Iterator[tuple[str, 
     width, height = measures.largest_offcut or (0, 0)
     yield "largest offcut", -width * height
     yield "complete cards", -measures.complete
+    yield "complete loose pieces", -measures.loose_complete
 
 
 def _beats(other: dict[str, Fraction], rank: dict[str, Fraction]) -> bool:
@@ -226,6 +231,7 @@ def measures_of(plan: Plan) -> Measures:
         for placed in layout.offcuts
         if getattr(placed.node, "keep", False)
     ]
+    loose = [made for made in made_of(plan) if made.kind == "loose piece"]
     cost, unpriced = _cost(plan)
     return Measures(
         sheets={figures.paper: figures.needed for figures in plan.papers},
@@ -237,6 +243,8 @@ def measures_of(plan: Plan) -> Measures:
         largest_offcut=max(kept, key=lambda size: (size[0] * size[1], size), default=None),
         complete=sum(card.complete for card in plan.cards),
         asked=sum(card.asked for card in plan.cards),
+        loose_complete=sum(made.complete for made in loose),
+        loose_asked=sum(made.asked for made in loose),
     )
 
 

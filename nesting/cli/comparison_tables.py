@@ -98,9 +98,14 @@ def _fitting(columns: list[_Column], width: int) -> Iterator[list[_Column]]:
 
 
 def _shown_names(comparison: Comparison) -> list[str]:
-    """The measures; cost only where there is a price."""
-    priced = any(row.measures.cost is not None for row in comparison.rows)
-    return [name for name in _measure_names(comparison.papers) if priced or name != "cost"]
+    """The measures; cost only where there is a price, cards and loose pieces where any are asked for."""
+    measured = [row.measures for row in comparison.rows]
+    shown = {
+        "cost": any(one.cost is not None for one in measured),
+        "complete cards": any(one.asked for one in measured),
+        "complete loose pieces": any(one.loose_asked for one in measured),
+    }
+    return [name for name in _measure_names(comparison.papers) if shown.get(name, True)]
 
 
 def _label(name: str) -> str:
@@ -137,6 +142,7 @@ def _measure_names(papers: Iterable[str]) -> list[str]:
         "ruler settings",
         "largest offcut",
         "complete cards",
+        "complete loose pieces",
     ]
 
 
@@ -154,6 +160,7 @@ def _measured(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]
     yield "ruler settings", str(measures.ruler_settings)
     yield "largest offcut", _offcut_words(measures, row.plan.asked.unit)
     yield "complete cards", f"{measures.complete} of {measures.asked}"
+    yield "complete loose pieces", f"{measures.loose_complete} of {measures.loose_asked}"
 
 
 def _offcut_words(measures: Measures, unit: Unit) -> str:
@@ -192,6 +199,8 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
                 "largest_offcut": _size_json(row.measures.largest_offcut),
                 "complete": row.measures.complete,
                 "asked": row.measures.asked,
+                "loose_complete": row.measures.loose_complete,
+                "loose_asked": row.measures.loose_asked,
                 "best_by": sorted(best),
                 "beaten": beaten,
             }

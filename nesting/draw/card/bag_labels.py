@@ -131,7 +131,7 @@ def _label(plan: Plan, piece: Piece, width: float, most: float) -> _Label:
     lines += more
     said = [paper_words(plan, piece), print_words(plan, piece), score_words(piece, unit)]
     if piece.die_allowance:
-        said.append(die_words(piece, unit))
+        said.append(die_words(piece, plan.layouts, unit))
     broken = [line for words in said if words for line in wrap(words, width, BODY, most=2)]
     left = int((most - down - _PAD) / (BODY * LEADING)) - len(broken)
     broken += wrap(for_words(plan, piece), width, BODY, most=left)

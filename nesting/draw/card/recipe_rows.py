@@ -87,7 +87,7 @@ def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: floa
         number,
         letter_row(plan, layer.piece),
         (layer.placed.layer.name, piece_size(layer.piece, unit)),
-        list(place_words(layer, unit)),
+        list(place_words(plan, layer)),
         list(layer_words(plan, card, layer)),
         width,
     )

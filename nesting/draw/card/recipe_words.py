@@ -77,11 +77,12 @@ def papers_words(plan: Plan, sides: Sequence[Side]) -> Iterator[tuple[str, str]]
             yield paper.name, f"{isolated(paper.name)}: {', '.join(made[paper.name])}"
 
 
-def place_words(layer: CardLayer, unit: Unit) -> Iterator[str]:
+def place_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
     """Say where a layer goes, from the card's left and bottom edges, and what differs in cutting.
 
     A circle's place is its centre's.
     """
+    unit = plan.asked.unit
     x, y = layer.centre if layer.round else (layer.placed.x, layer.placed.y)
     what = "centre " if layer.round else ""
     place = f"{_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"
@@ -91,7 +92,7 @@ def place_words(layer: CardLayer, unit: Unit) -> Iterator[str]:
         behind = format_length(max(layer.behind), unit)
         yield f"{shown} shows, {behind} goes behind at both ends"
     if layer.piece.die_allowance:
-        yield die_words(layer.piece, unit)
+        yield die_words(layer.piece, plan.layouts, unit)
 
 
 def _from(length: int, edge: Edge, unit: Unit) -> str:

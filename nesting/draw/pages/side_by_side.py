@@ -17,12 +17,21 @@ from nesting.draw.canvas.lettering import (
     wrap,
 )
 from nesting.draw.canvas.palette import INK, QUIET
-from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Page, Surface, house_style
+from nesting.draw.canvas.surface import (
+    EDGE,
+    POINTS_PER_INCH,
+    Box,
+    Page,
+    Surface,
+    box_at,
+    house_style,
+)
 from nesting.draw.sheet.bearings import score_line
 from nesting.draw.sheet.diagram import picture_file
 from nesting.draw.sheet.picture import draw_leaf
-from nesting.draw.sheet.view import View, sheet_leaves
+from nesting.draw.sheet.view import View, discs_of, sheet_leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size
+from nesting.needs import made_of
 from nesting.plan import Blank, Layout, Placed, Plan
 from nesting.units import NANOMETRES
 
@@ -181,8 +190,10 @@ def _draw_column(
     for line in _heading(name, area.width):
         surface.text(area.x, y - HEADING * ASCENT, line, HEADING, bold=True, colour=colour)
         y -= HEADING * LEADING
-    made, asked = (sum(getattr(c, of) for c in plan.cards) for of in ("complete", "asked"))
-    words = f"{made} of {asked} cards" if asked else ""
+    kind = "card" if plan.cards else "loose piece"
+    made = [one for one in made_of(plan) if one.kind == kind]
+    complete, asked = sum(one.complete for one in made), sum(one.asked for one in made)
+    words = f"{complete} of {asked} {'cards' if plan.cards else 'pieces'}" if asked else ""
     if quiet:
         words += ("; " if words else "") + "another is better"
     surface.text(area.x, y - BODY * ASCENT, words, BODY, colour=colour)
@@ -231,7 +242,10 @@ def _draw_sheet(surface: Surface, plan: Plan, layout: Layout, view: View) -> Non
         if isinstance(placed.node, Blank):
             piece = plan.piece(placed.node.piece)
             score = score_line(piece, placed, turned=placed.node.turned)
-            _draw_letter(surface, piece.letter, _off_score(view.box(placed), score))
+            discs = discs_of(piece, placed, view)
+            boxes = [box_at(centre, 2 * radius, 2 * radius) for centre, radius in discs]
+            for box in boxes or [_off_score(view.box(placed), score)]:
+                _draw_letter(surface, piece.letter, box)
 
 
 def _off_score(box: Box, score: tuple[Axis, int] | None) -> Box:

@@ -108,25 +108,33 @@ def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
             f"{isolated(piece.name)}, {piece_size(piece, unit)}{back}: "
             f"{here[piece.id]} here{alike} = {made} of {piece.demand}"
         )
-        yield piece.letter, words + _extra(piece, unit)
+        yield piece.letter, words + _extra(subject, piece)
 
 
-def _extra(piece: Piece, unit: Unit) -> str:
-    """What else there is to know about a piece: its score, its die allowance."""
+def _extra(subject: Subject, piece: Piece) -> str:
+    """What else there is to know about a piece on a layout: its score, its die allowance."""
     words = ""
     if piece.score is not None:
-        words += f"; score at {format_length(piece.score.at, unit)}"
+        words += f"; score at {format_length(piece.score.at, subject.unit)}"
     if piece.die_allowance:
-        words += f"; {die_words(piece, unit)}"
+        words += f"; {die_words(piece, (subject.layout,), subject.unit)}"
     return words
 
 
-def die_words(piece: Piece, unit: Unit) -> str:
-    """Say how large a piece is cut that a die or punch finishes."""
+def die_words(piece: Piece, layouts: Sequence[Layout], unit: Unit) -> str:
+    """Say what a die or punch that finishes a piece needs, and how large the piece is cut for it.
+
+    Circles of which several share a blank on one of the layouts are not cut to a size of their own.
+    """
     allowance = 2 * piece.die_allowance
     blank = format_size(piece.width + allowance, piece.height + allowance, unit)
     round_it = with_unit(format_length(piece.die_allowance, unit), unit)
-    return f"cut {blank}, {round_it} left all round for the die"
+    nodes = [placed.node for layout in layouts for placed in layout.blanks]
+    shared = any(
+        isinstance(node, Blank) and node.piece == piece.id and len(node.circles) > 1
+        for node in nodes
+    )
+    return f"{'' if shared else f'cut {blank}, '}{round_it} left all round for the die"
 
 
 def kept_words(layouts: Sequence[Layout], paper: Paper, unit: Unit) -> str:
