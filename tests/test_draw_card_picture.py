@@ -7,6 +7,7 @@ from card_plans import CARD_PLANS, long_names, metric, odd_names, orchard, short
 from draw_plans import inches
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Patch, Rectangle
+from matplotlib.transforms import Bbox
 from test_draw_pages import assert_well_set, texts_of
 
 import nesting
@@ -55,6 +56,16 @@ def test_an_upright_card_has_its_layers_in_their_places() -> None:
     ]  # fmt: skip
     for found, worked in zip(on_card(front, front[0], "4 1/4"), expected, strict=True):
         assert found == pytest.approx(worked, abs=1e-6)
+
+
+def test_a_letter_is_clear_of_the_layers_above_its_own() -> None:
+    """The panel's letter stands between moon and band or beside them, and touches neither."""
+    figure = figure_of(orchard(), "windfall")
+    ground, _, _, band, moon = drawn(figure)[2:7]
+    assert ground[3] == pytest.approx(5.5 * 72)
+    (panel,) = [box for text, box in texts_of(figure) if text.get_text() == "C"]
+    for x, y, width, height in (band, moon):
+        assert not panel.overlaps(Bbox.from_bounds(x, y, width, height).padded(2))
 
 
 def test_a_card_on_its_side_has_its_layers_in_their_places() -> None:

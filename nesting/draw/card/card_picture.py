@@ -41,6 +41,8 @@ _LONGEST = 6 * POINTS_PER_INCH
 #: Points per nm of a life-size picture.
 LIFE = POINTS_PER_INCH / NANOMETRES["in"]
 _WHITE = 24.0
+#: White between a letter and the layers above its own, where there is room for it.
+_CLEAR = 3.0
 
 
 def draw_card(
@@ -217,7 +219,13 @@ def _write_letters(surface: Surface, plan: Plan, side: Side, view: View) -> None
         seen.append((layer.piece, _box(view, layer), disc))
     taken: list[Box] = []
     for piece, box, disc in reversed(seen):
-        spot = find_spot(_letter_blocks(plan, piece), box.inset(1.0), taken, disc)
+        clear = [other.inset(-_CLEAR) for other in taken]
+        spots = (
+            find_spot(iter([block]), box.inset(1.0), around, disc)
+            for block in _letter_blocks(plan, piece)
+            for around in (clear, taken)
+        )
+        spot = next(filter(None, spots), None)
         if spot is not None:
             draw_block(surface, spot)
         taken.append(box)
