@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from nesting.batch import Paper, Sheet
-from nesting.stash import Offcut, Stash, StashError
+from nesting.stash import Stash, StashError, StashOffcut
 from nesting.stash.journal import KEYS
 
 PAPER = Paper("plum dots", (Sheet(300, 300, 5),))
@@ -30,7 +30,7 @@ def write_on(path: Path, told: int) -> None:
     prepared(path)
     with Stash(path) as stash:
         while True:
-            numbers = stash.add_offcuts(Offcut(0, "plum dots", 50, 70, note="x" * 500), 3)
+            numbers = stash.add_offcuts(StashOffcut(0, "plum dots", 50, 70, note="x" * 500), 3)
             os.write(told, b"".join(b"+%d\n" % number for number in numbers))
             stash.take_offcuts(numbers[:1])
             os.write(told, b"-%d\n" % numbers[0])
@@ -100,7 +100,7 @@ def at_once(folder: Path) -> None:
             with Stash(folder / "one") as stash:
                 stash.put_paper(PAPER, "a paper")
                 for _ in range(25):
-                    stash.add_offcuts(Offcut(0, "plum dots", 50, 70))
+                    stash.add_offcuts(StashOffcut(0, "plum dots", 50, 70))
             os._exit(0)
         children.append(child)
     assert [os.waitpid(child, 0)[1] for child in children] == [0] * 4
@@ -112,7 +112,7 @@ def at_once(folder: Path) -> None:
 def fill(stash: Stash, said: list[int]) -> None:
     """Put offcuts in, on and on."""
     for _ in range(10_000):
-        said += stash.add_offcuts(Offcut(0, "plum dots", 50, 70, note="x" * 3000))
+        said += stash.add_offcuts(StashOffcut(0, "plum dots", 50, 70, note="x" * 3000))
 
 
 def full(folder: Path) -> None:
@@ -130,7 +130,7 @@ def full(folder: Path) -> None:
         assert [offcut.number for offcut in stash.offcuts()] == said
         assert said
         assert replayed(stash) == stored(stash)
-        stash.add_offcuts(Offcut(0, "plum dots", 50, 70))
+        stash.add_offcuts(StashOffcut(0, "plum dots", 50, 70))
 
 
 if __name__ == "__main__":

@@ -54,7 +54,7 @@ from nesting.draw.canvas.lettering import LETTER, NUMBER, SIZE, SMALLEST
 from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.pages.summary import summary_figures
-from nesting.draw.sheet.diagram import MORE
+from nesting.draw.sheet.diagram import MORE_PAGES
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import DRAWN_SMALLER
 from nesting.files import plan_to_json
@@ -358,7 +358,7 @@ def test_a_page_says_that_its_layout_goes_on() -> None:
         for figure in layout_figures(plan, plan.layouts[0])
     ]
     assert len(pages) > 1
-    assert [MORE in said for said in pages] == [True] * (len(pages) - 1) + [False]
+    assert [MORE_PAGES in said for said in pages] == [True] * (len(pages) - 1) + [False]
     assert "layout 1 of 1, page 2" in pages[1]
 
 

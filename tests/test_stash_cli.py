@@ -122,6 +122,7 @@ def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
         (["add", "plum dot", "5 x 7", "--offcut"], "the nearest is 'plum dots'"),
         (["add", "plum dots", "12 x", "--count", "1"], "12 x"),
         (["add", "plum dots", "12 x 12", "--count", "some"], "--count some"),
+        (["add", "plum dots", "12 x 12", "--price", "²"], "--price ²"),
         (["add", "plum dots", "12 x 12", "--front", "plain"], "nesting stash change"),
         (["add", "plum dots", "12 x 12", "--top", "left"], "go with --offcut"),
         (["add", "plum dots", "5 x 7", "--offcut", "--strip", "top"], "has no barcode strip"),

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from nesting.batch import Paper, Sheet
-from nesting.stash import Offcut, Stash, StashError, database
+from nesting.stash import Stash, StashError, StashOffcut, database
 
 ENDS = Path(__file__).with_name("stash_ends.py")
 
@@ -74,7 +74,7 @@ def test_what_is_refused_half_way_changes_nothing(tmp_path: Path) -> None:
     """Of offcuts of which one is not there, none is taken."""
     with Stash(tmp_path / "s.sqlite") as stash:
         stash.put_paper(Paper("plum dots", (Sheet(300, 300, 5),)), "a paper")
-        (number,) = stash.add_offcuts(Offcut(0, "plum dots", 50, 70))
+        (number,) = stash.add_offcuts(StashOffcut(0, "plum dots", 50, 70))
         with pytest.raises(StashError, match="no offcut 9"):
             stash.take_offcuts((number, 9))
         assert [offcut.number for offcut in stash.offcuts()] == [number]

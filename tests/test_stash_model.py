@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from nesting.batch import BarcodeStrip, Face, Paper, Sheet
-from nesting.stash import Offcut, Stash, StashError, read_table, write_table
+from nesting.stash import Stash, StashError, StashOffcut, read_table, write_table
 
 NAMES = st.sampled_from(["plum dots", "pear toss"])
 SIZES = st.tuples(st.integers(1, 3), st.integers(1, 3)).map(
@@ -31,7 +31,7 @@ class InPlainPython(RuleBasedStateMachine):
         self.stash = Stash(self.path)
         self.papers: dict[str, Paper] = {}
         self.sheets: dict[tuple[str, int, int], tuple[int | None, int | None]] = {}
-        self.offcuts: dict[int, Offcut] = {}
+        self.offcuts: dict[int, StashOffcut] = {}
         self.next = 1
         self.before: list[object] = []
 
@@ -90,7 +90,7 @@ class InPlainPython(RuleBasedStateMachine):
         self, name: str, size: tuple[int, int], top: str, count: int, note: str
     ) -> None:
         """Put offcuts in; no number is given twice."""
-        offcut = Offcut(0, name, *size, top=top, note=note)  # type: ignore[arg-type]
+        offcut = StashOffcut(0, name, *size, top=top, note=note)  # type: ignore[arg-type]
         if name not in self.papers:
             with pytest.raises(StashError):
                 self.stash.add_offcuts(offcut, count)

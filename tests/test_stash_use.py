@@ -9,7 +9,7 @@ import nesting
 from nesting.batch import BarcodeStrip, Face, Paper, Sheet
 from nesting.files import as_planned
 from nesting.lying import offcuts_taken, turned
-from nesting.stash import Offcut, Stash, StashError, holds, parse_done, read_table, use_plan
+from nesting.stash import Stash, StashError, StashOffcut, holds, parse_done, read_table, use_plan
 from nesting.units import parse_size
 
 BATCH = """
@@ -34,9 +34,9 @@ def stash(tmp_path: Path) -> Stash:
               barcode_strip=BarcodeStrip(beyond_the_sheet=False)),
         "a paper",
     )  # fmt: skip
-    opened.add_offcuts(Offcut(0, "plum dots", *size("4 x 6"), top="top", strip="left"))
-    opened.add_offcuts(Offcut(0, "plum dots", *size("6 x 4"), top="right", strip="top"))
-    opened.add_offcuts(Offcut(0, "plum dots", *size("6 x 4"), top="top"))
+    opened.add_offcuts(StashOffcut(0, "plum dots", *size("4 x 6"), top="top", strip="left"))
+    opened.add_offcuts(StashOffcut(0, "plum dots", *size("6 x 4"), top="right", strip="top"))
+    opened.add_offcuts(StashOffcut(0, "plum dots", *size("6 x 4"), top="top"))
     return opened
 
 

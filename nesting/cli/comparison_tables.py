@@ -14,6 +14,7 @@ from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.names import brief_names
 from nesting.draw.sheet.words import bound_words
 from nesting.plan import Plan
+from nesting.prices import format_price
 from nesting.units import Unit, format_size, with_unit
 
 if TYPE_CHECKING:
@@ -153,7 +154,7 @@ def _measured(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]
         yield f"sheets of {paper}", str(measures.sheets.get(paper, 0))
     yield (
         "cost",
-        "" if measures.cost is None else f"{measures.cost // 100}.{measures.cost % 100:02d}",
+        "" if measures.cost is None else format_price(measures.cost),
     )
     yield "waste", f"{100 * measures.waste:.1f} %"
     yield "strokes", str(measures.strokes)

@@ -1,7 +1,7 @@
 """``stash``: what lies in the drawer, put in, taken, counted, listed, and undone."""
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -9,23 +9,29 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from nesting.cli.options import FileName, page_option
+from nesting.cli.options import FileName, page_option, stash_option
 from nesting.cli.running import refuse, refusing, stop_at_faults
+from nesting.cli.stash_values import (
+    EDGES,
+    STRIP,
+    count_of,
+    described,
+    name_of,
+    note_of,
+    paper_options,
+    price_of,
+    put_on_record,
+    size_of,
+)
 
 if TYPE_CHECKING:
-    from nesting.batch import FaceName, Paper
-    from nesting.stash import Offcut, Stash
+    from nesting.batch import Paper
+    from nesting.stash import Stash, StashOffcut
     from nesting.units import Unit
 
-_EDGES = click.Choice(["left", "right", "top", "bottom"])
-_STRIP = click.Choice(["left", "right", "top", "bottom", "none"])
-_PRINTS = click.Choice(["plain", "four-way", "two-way", "one-way"])
 
-stash_option = click.option(
-    "--stash", "place", type=FileName(), help="The file of the stash; the usual one unless given."
-)
 why_option = click.option("--why", default="", help="A word for the history.")
-unit_option = click.option(
+length_unit_option = click.option(
     "--unit",
     type=click.Choice(["in", "mm", "cm"]),
     default="in",
@@ -34,11 +40,11 @@ unit_option = click.option(
 )
 note_option = click.option("--note", help="What to remember of the offcut.")
 strip_option = click.option(
-    "--strip", type=_STRIP, help="The edge of the offcut along which the barcode strip is still on."
+    "--strip", type=STRIP, help="The edge of the offcut along which the barcode strip is still on."
 )
 top_option = click.option(
     "--top",
-    type=_EDGES,
+    type=EDGES,
     help="The edge of the offcut, front up, that is the top of the print; as the paper has it unless given.",
 )
 
@@ -46,33 +52,6 @@ top_option = click.option(
 @click.group()
 def stash() -> None:
     """Keep on record what is at hand: papers, sheets, offcuts."""
-
-
-def _paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """What is said of a paper."""
-    for option in reversed(
-        (
-            click.option("--front", type=_PRINTS, help="The print of the front."),
-            click.option("--front-up", type=_EDGES, help="The sheet edge that is its top."),
-            click.option("--back", type=_PRINTS, help="The print of the back."),
-            click.option("--back-up", type=_EDGES, help="The sheet edge that is its top."),
-            click.option("--grain", type=click.Choice(["long", "short"])),
-            click.option("--buy/--no-buy", default=None, help="Whether more may be bought."),
-            click.option(
-                "--barcode-strip",
-                nargs=2,
-                help='Its edge and width: --barcode-strip bottom "1/2".',
-            ),
-            click.option(
-                "--beyond/--inside",
-                default=None,
-                help="Whether the strip comes on top of the sheet's size, or is part of it.",
-            ),
-            click.option("--edge-trim", help="What is trimmed off all edges of a new sheet."),
-        )
-    ):
-        command = option(command)
-    return command
 
 
 @stash.command()
@@ -84,8 +63,8 @@ def _paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
 @strip_option
 @top_option
 @note_option
-@_paper_options
-@unit_option
+@paper_options
+@length_unit_option
 @why_option
 @stash_option
 def add(
@@ -99,7 +78,7 @@ def add(
     note: str | None,
     unit: "Unit",
     why: str,
-    place: Path | None,
+    stash: Path | None,
     **said: Any,
 ) -> None:
     """Put whole sheets of a PAPER in, SIZE width x height, or offcuts.
@@ -107,22 +86,22 @@ def add(
     A new paper is put on record with its first sheets; say what its faces are like.
     """
     from nesting.lying import top_of
-    from nesting.stash import Offcut
+    from nesting.stash import StashOffcut
 
-    with _opened(place) as opened:
-        many, lying = _count(count), _size(size, unit)
+    with _opened(stash) as opened:
+        many, lying = count_of(count), size_of(size, unit)
         if not is_offcut and (strip or top or note):
             refuse("--strip, --top and --note go with --offcut")
-        _put_on_record(opened, _name(paper), said, unit, is_offcut=is_offcut)
+        put_on_record(opened, name_of(paper), said, unit, is_offcut=is_offcut)
         if is_offcut:
             if many is None or many < 1 or price is not None:
                 refuse("an offcut has no price, and is counted from 1: neither fits --offcut")
             lies = top or top_of(opened.paper(paper))
-            new = Offcut(0, paper, *lying, strip or "none", lies, _note(note))
+            new = StashOffcut(0, paper, *lying, strip or "none", lies, note_of(note))
             numbers = opened.add_offcuts(new, many, why)
             click.echo(f"Put in: {paper}, offcut {', '.join(map(str, numbers))}.")
         else:
-            opened.add_sheets(paper, lying, many, _price(price), why)
+            opened.add_sheets(paper, lying, many, price_of(price), why)
             click.echo(f"Put in: {paper}, {count} of {size}.")
 
 
@@ -134,7 +113,7 @@ def add(
     "--offcut", "numbers", type=int, multiple=True, help="Its number; may be given again."
 )
 @click.option("--all", "everything", is_flag=True, help="The paper is no longer kept.")
-@unit_option
+@length_unit_option
 @why_option
 @stash_option
 def take(
@@ -145,15 +124,15 @@ def take(
     everything: bool,
     unit: "Unit",
     why: str,
-    place: Path | None,
+    stash: Path | None,
 ) -> None:
     """Take whole sheets of a PAPER out, or offcuts by number."""
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         if numbers and paper is None:
             opened.take_offcuts(tuple(dict.fromkeys(numbers)), why)
             click.echo(f"Taken: offcut {', '.join(map(str, numbers))}.")
         elif paper is not None and size is not None and not numbers and not everything:
-            opened.take_sheets(paper, _size(size, unit), count, why)
+            opened.take_sheets(paper, size_of(size, unit), count, why)
             click.echo(f"Taken: {paper}, {count} of {size}.")
         elif paper is not None and size is None and everything:
             opened.forget_paper(paper, why)
@@ -171,8 +150,8 @@ def take(
 @strip_option
 @top_option
 @note_option
-@_paper_options
-@unit_option
+@paper_options
+@length_unit_option
 @why_option
 @stash_option
 def change(
@@ -186,7 +165,7 @@ def change(
     note: str | None,
     unit: "Unit",
     why: str,
-    place: Path | None,
+    stash: Path | None,
     **said: Any,
 ) -> None:
     """Say anew what a PAPER is like, how many whole sheets of a SIZE there are, or what an offcut is.
@@ -194,26 +173,26 @@ def change(
     With --offcut, what is given in place of PAPER is its size.
     """
     from nesting.batch import Sheet
-    from nesting.stash import Offcut
+    from nesting.stash import StashOffcut
 
     of_paper = any(value is not None for value in said.values())
     of_sheet, of_offcut = count or price, strip or top or note is not None
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         if number is not None and not (size or of_paper or of_sheet):
             old = opened.offcut(number)
-            width, height = _size(paper, unit) if paper else (old.width, old.height)
-            noted = old.note if note is None else _note(note)
+            width, height = size_of(paper, unit) if paper else (old.width, old.height)
+            noted = old.note if note is None else note_of(note)
             edges = (strip or old.strip, top or old.top)
-            opened.change_offcut(Offcut(number, old.paper, width, height, *edges, noted), why)
+            opened.change_offcut(StashOffcut(number, old.paper, width, height, *edges, noted), why)
         elif number is None and paper and size and of_sheet and not (of_paper or of_offcut):
             sizes = {(one.width, one.height): one for one in opened.paper(paper).sheets}
-            lying = _size(size, unit)
+            lying = size_of(size, unit)
             now = sizes.get(lying) or Sheet(*lying)
-            have = _count(count) if count else now.have
-            cost = _price(price) if price else now.price
+            have = count_of(count) if count else now.have
+            cost = price_of(price) if price else now.price
             opened.change_sheets(paper, lying, have, cost, why)
         elif number is None and paper and not size and of_paper and not (of_sheet or of_offcut):
-            new_paper = _described(opened.paper(paper), said, unit)
+            new_paper = described(opened.paper(paper), said, unit)
             opened.put_paper(new_paper, f"{paper} described anew", why)
         else:
             raise click.UsageError(
@@ -226,14 +205,14 @@ def change(
 @click.option("--paper", help="Of this paper only.")
 @click.option("--holds", help="Only what a piece of this size, width x height, can be cut from.")
 @click.option("--json", "as_json", is_flag=True, help="Print the list as JSON.")
-@unit_option
+@length_unit_option
 @stash_option
 def list_(
-    paper: str | None, holds: str | None, as_json: bool, unit: "Unit", place: Path | None
+    paper: str | None, holds: str | None, as_json: bool, unit: "Unit", stash: Path | None
 ) -> None:
     """List what there is: whole sheets, then offcuts by number."""
-    with _opened(place) as opened:
-        size = None if holds is None else _size(holds, unit)
+    with _opened(stash) as opened:
+        size = None if holds is None else size_of(holds, unit)
         papers = [opened.paper(paper)] if paper is not None else list(opened.papers())
         offcuts = opened.offcuts(paper)
     if size is not None:
@@ -249,8 +228,8 @@ def list_(
 
 
 def _holding(
-    papers: "list[Paper]", offcuts: "tuple[Offcut, ...]", size: tuple[int, int]
-) -> "tuple[list[Paper], tuple[Offcut, ...]]":
+    papers: "list[Paper]", offcuts: "tuple[StashOffcut, ...]", size: tuple[int, int]
+) -> "tuple[list[Paper], tuple[StashOffcut, ...]]":
     """What a piece can be cut from, whole sheets that are there and offcuts."""
     from nesting.stash import holds
 
@@ -266,7 +245,7 @@ def _holding(
     return found, tuple(fitting)
 
 
-def _print_list(papers: "list[Paper]", offcuts: "tuple[Offcut, ...]") -> None:
+def _print_list(papers: "list[Paper]", offcuts: "tuple[StashOffcut, ...]") -> None:
     """Print a line for each size of whole sheets and each offcut, in columns as wide as they need."""
     from rich.cells import cell_len  # a table of rich takes seconds for thousands of lines
 
@@ -292,9 +271,9 @@ def _print_list(papers: "list[Paper]", offcuts: "tuple[Offcut, ...]") -> None:
 
 @stash.command()
 @stash_option
-def history(place: Path | None) -> None:
+def history(stash: Path | None) -> None:
     """List every change: its number, when, what and why."""
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         for entry in opened.history():
             why = f" ({entry.why})" if entry.why else ""
             undone = " - undone" if entry.undone else ""
@@ -305,9 +284,9 @@ def history(place: Path | None) -> None:
 @click.argument("entry", type=int, required=False)
 @why_option
 @stash_option
-def undo(entry: int | None, why: str, place: Path | None) -> None:
+def undo(entry: int | None, why: str, stash: Path | None) -> None:
     """Take a change back: the latest, or the one with the number that history gives."""
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         click.echo(f"{opened.undo(entry, why).what}.")
 
 
@@ -315,31 +294,31 @@ def undo(entry: int | None, why: str, place: Path | None) -> None:
 @click.argument("table", type=FileName())
 @click.option("--force", is_flag=True, help="Overwrite a file that is there.")
 @stash_option
-def export(table: Path, force: bool, place: Path | None) -> None:
+def export(table: Path, force: bool, stash: Path | None) -> None:
     """Write everything as one table (CSV)."""
     from nesting.files import write_whole
     from nesting.stash import write_table
 
     if table.exists() and not force:
         refuse(f"{table}: is there already; expected another name, or --force")
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         write_whole({table: write_table(opened)})
     click.echo(f"Written to {table}.")
 
 
 @stash.command(name="import")
 @click.argument("table", type=FileName())
-@unit_option
+@length_unit_option
 @why_option
 @stash_option
-def import_(table: Path, unit: "Unit", why: str, place: Path | None) -> None:
+def import_(table: Path, unit: "Unit", why: str, stash: Path | None) -> None:
     """Put in everything that a table (CSV) lists, as export writes it."""
     from nesting.files import read_text
     from nesting.stash import read_table
 
     with refusing():
         text = read_text(table, "a table (CSV)")
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         new = read_table(opened, text, unit, str(table), why)
     click.echo(f"{new} rows put in.")
 
@@ -351,7 +330,7 @@ def import_(table: Path, unit: "Unit", why: str, place: Path | None) -> None:
 )
 @why_option
 @stash_option
-def use(plan: Path, done: str | None, why: str, place: Path | None) -> None:
+def use(plan: Path, done: str | None, why: str, stash: Path | None) -> None:
     """Take out what was cut from a PLAN (plan.json), and put the offcuts that are kept in.
 
     A record goes on from earlier ones of the same plan: say all that is cut so far. What is on
@@ -364,7 +343,7 @@ def use(plan: Path, done: str | None, why: str, place: Path | None) -> None:
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; the stash is as it was.")
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         taken = use_plan(opened, answer, None if done is None else parse_done(done, answer), why)
     for paper, size, count in taken.sheets:
         click.echo(f"Taken: {paper}, {count} of {exact_size(*size)}.")
@@ -391,7 +370,7 @@ def labels(
     paper: str | None,
     force: bool,
     page: str,
-    place: Path | None,
+    stash: Path | None,
 ) -> None:
     """Draw labels for offcuts as a PDF: number, paper, size, arrow to the top of the print."""
     from nesting.draw import PAGES, draw_offcut_labels
@@ -401,7 +380,7 @@ def labels(
 
     if out.exists() and not force:
         refuse(f"{out}: is there already; expected another name, or --force")
-    with _opened(place) as opened:
+    with _opened(stash) as opened:
         chosen = tuple(map(opened.offcut, numbers)) if numbers else opened.offcuts(paper)
         if not chosen:
             refuse("there is no such offcut in the stash")
@@ -415,100 +394,14 @@ def labels(
 
 
 @contextmanager
-def _opened(place: Path | None) -> "Iterator[Stash]":
+def _opened(stash: Path | None) -> "Iterator[Stash]":
     """The stash, open; what it refuses is said, and nothing has changed."""
     from nesting.stash import Stash, usual_place
     from nesting.units import LengthError
 
     with refusing():
         try:
-            with Stash(place or usual_place()) as opened:
+            with Stash(stash or usual_place()) as opened:
                 yield opened
         except LengthError as error:
             refuse(str(error))
-
-
-def _put_on_record(
-    opened: "Stash", name: str, said: dict[str, Any], unit: "Unit", *, is_offcut: bool
-) -> None:
-    """Make sure that a paper is on record; what it is like is said once."""
-    from nesting.batch import Paper
-
-    known = any(paper.name == name for paper in opened.papers())
-    given = any(value is not None for value in said.values())
-    if known and given:
-        refuse(f"{name} is on record: say what it is like with nesting stash change")
-    if not known and is_offcut and not given:
-        opened.paper(name)  # a slip in the name is likelier than a new paper
-    if not known:
-        paper = _described(Paper(name, ()), said, unit)
-        opened.put_paper(paper, f"{name} put on record")
-
-
-def _described(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
-    """A paper with what was said of it in place of what was known."""
-    from nesting.batch import BarcodeStrip, Edges, Face
-    from nesting.units import parse_length
-
-    def face(name: "FaceName") -> Face:
-        old = paper.face(name)
-        return Face(said[name] or old.print, said[f"{name}_up"] or old.up)
-
-    strip = paper.barcode_strip
-    if said["barcode_strip"]:
-        edge, width = said["barcode_strip"]
-        if edge not in _EDGES.choices or said["beyond"] is None:
-            refuse("--barcode-strip: expected an edge, a width, and --beyond or --inside")
-        strip = BarcodeStrip(edge, parse_length(width, unit, or_zero=False), said["beyond"])
-    elif said["beyond"] is not None:
-        refuse("--beyond and --inside go with --barcode-strip")
-    trim = paper.edge_trim
-    if said["edge_trim"]:
-        trim = Edges(*[parse_length(said["edge_trim"], unit)] * 4)
-    return replace(
-        paper,
-        buy=paper.buy if said["buy"] is None else said["buy"],
-        front=face("front"),
-        back=face("back"),
-        grain=said["grain"] or paper.grain,
-        barcode_strip=strip,
-        edge_trim=trim,
-    )
-
-
-def _size(text: str, unit: "Unit") -> tuple[int, int]:
-    from nesting.units import parse_size
-
-    return parse_size(text, unit)
-
-
-def _count(text: str) -> int | None:
-    """A number of sheets; None is plenty."""
-    if text.strip().lower() == "plenty":
-        return None
-    if not (text.isascii() and text.isdigit()) or len(text) > 6:
-        refuse(f"--count {text}: expected a whole number, or plenty")
-    return int(text)
-
-
-def _price(text: str | None) -> int | None:
-    """A price in hundredths."""
-    if text is None:
-        return None
-    whole, _, part = text.replace(",", ".").partition(".")
-    if not whole or not (whole + part).isdigit() or len(part) > 2 or len(whole) > 7:
-        refuse(f"--price {text}: expected a price such as 0.95")
-    return 100 * int(whole) + int(part.ljust(2, "0"))
-
-
-def _name(text: str) -> str:
-    """A paper's name, as a batch file may have it."""
-    if not text.strip() or text != text.strip() or not text.isprintable():
-        refuse(f"{text!r}: expected the name of a paper, on one line")
-    return text
-
-
-def _note(text: str | None) -> str:
-    if text and not text.isprintable():
-        refuse("--note: expected a text on one line")
-    return text or ""

@@ -87,7 +87,7 @@ workers_option = click.option(
 stash_option = click.option(
     "--stash",
     type=FileName(),
-    help="The file of the stash, where the batch says have: stash; the usual one unless given.",
+    help="The file of the stash; the usual one unless given.",
 )
 sheet_option = click.option("--sheet", help='For a CSV: the sheet to cut from, such as "12 x 12".')
 papers_option = click.option(

@@ -119,11 +119,11 @@ def print_needs(needs: Needs, console: "Console") -> None:
 
 
 def _price(paper: PaperNeed) -> str:
-    from nesting.draw.sheet.words import price_words
+    from nesting.prices import format_price
 
     if not paper.to_buy:
         return ""
-    return "not given" if paper.price is None else price_words(paper.price)
+    return "not given" if paper.price is None else format_price(paper.price)
 
 
 def _made_cells(need: Need) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from nesting.files.yaml_source import FileText
 from nesting.lying import top_of, turned
 from nesting.nearest import listed
 from nesting.plan import Plan
+from nesting.prices import format_price
 from nesting.units import NANOMETRES, LengthError, Unit, exact_length, exact_size, parse_size
 
 #: The paper of a name with all that is at hand of it; None where there is none.
@@ -158,7 +159,7 @@ def _have_text(sheet: Sheet) -> str:
 def _sheet_keys(sheet: Sheet) -> dict[str, Any]:
     keys = {"size": exact_size(sheet.width, sheet.height), "have": _have_text(sheet)}
     if sheet.price is not None:
-        keys["price"] = f"{sheet.price // 100}.{sheet.price % 100:02d}"
+        keys["price"] = format_price(sheet.price)
     if sheet.offcut:
         keys["offcut"] = "true"
     if sheet.strip is not None:

@@ -25,6 +25,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from nesting.files.faults import is_one_line
+from nesting.prices import parse_price
 from nesting.units import (
     NAMED_SIZES,
     TWO_SIZES,
@@ -112,10 +113,10 @@ def _offcut_numbers(value: object) -> str:
 
 def _price(value: object) -> int:
     expects = "a price such as 2, 1.5 or 0.95, without a sign of money"
-    match = re.fullmatch(r"([0-9]{1,7})(?:[.,]([0-9]{1,2}))?", _text(value, expects))
-    if match is None:
+    price = parse_price(_text(value, expects))
+    if price is None:
         raise expected(expects)
-    return 100 * int(match[1]) + int((match[2] or "").ljust(2, "0"))
+    return price
 
 
 def _yes_or_no(value: object) -> bool:

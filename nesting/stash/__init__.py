@@ -1,18 +1,18 @@
 """The stash: what is at hand, on record, in one SQLite file."""
 
 from nesting.stash.database import StashError, usual_place
-from nesting.stash.drawer import Offcut, Stash, holds
-from nesting.stash.journal import Entry
-from nesting.stash.record import parse_done
+from nesting.stash.done import parse_done
+from nesting.stash.drawer import Stash, StashOffcut, holds
+from nesting.stash.journal import JournalEntry
 from nesting.stash.table import read_table, write_table
-from nesting.stash.use import Taken, use_plan
+from nesting.stash.use import PlanUse, use_plan
 
 __all__ = [
-    "Entry",
-    "Offcut",
+    "JournalEntry",
+    "PlanUse",
     "Stash",
     "StashError",
-    "Taken",
+    "StashOffcut",
     "holds",
     "parse_done",
     "read_table",

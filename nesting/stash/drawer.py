@@ -12,7 +12,7 @@ from nesting.batch import BarcodeStrip, Edge, Edges, Face, Paper, Sheet, StripEd
 from nesting.lying import top_of, turned
 from nesting.nearest import Nearest
 from nesting.stash.database import StashError, connect, transaction
-from nesting.stash.journal import Entry, Row, Writer, entries, take_back
+from nesting.stash.journal import JournalEntry, Row, Writer, entries, take_back
 from nesting.units import exact_size
 
 #: More of anything than that is a slip.
@@ -20,7 +20,7 @@ _MOST = 999_999
 
 
 @dataclass(frozen=True, slots=True)
-class Offcut:
+class StashOffcut:
     """An offcut by its number: its size in hand, front up, without a barcode strip beyond it.
 
     ``strip`` is the edge along which the strip is still on, ``top`` the one that is the top of the
@@ -118,13 +118,13 @@ class Stash:
             dict(row), tuple(Sheet(s["width"], s["height"], s["count"], s["price"]) for s in sheets)
         )
 
-    def offcuts(self, paper: str | None = None) -> tuple[Offcut, ...]:
+    def offcuts(self, paper: str | None = None) -> tuple[StashOffcut, ...]:
         """The offcuts of a paper, or of all, by number."""
         where, values = ("", ()) if paper is None else ("WHERE paper = ?", (paper,))
         rows = self.connection.execute(f"SELECT * FROM offcuts {where} ORDER BY number", values)  # noqa: S608 - no text of the user's
-        return tuple(Offcut(**row) for row in rows)
+        return tuple(StashOffcut(**row) for row in rows)
 
-    def offcut(self, number: int) -> Offcut:
+    def offcut(self, number: int) -> StashOffcut:
         """The offcut of that number.
 
         Raises
@@ -137,7 +137,7 @@ class Stash:
         ).fetchone()
         if row is None:
             raise StashError(f"there is no offcut {number} in the stash")
-        return Offcut(**row)
+        return StashOffcut(**row)
 
     def at_hand(self, name: str) -> Paper | None:
         """A paper with all that there is of it to cut from; None where it is not in the stash.
@@ -242,13 +242,13 @@ class Stash:
             many = "plenty" if count is None else f"{count}"
             writer.enter(f"{paper}: {many} of {exact_size(*size)} counted", why)
 
-    def add_offcuts(self, offcut: Offcut, count: int = 1, why: str = "") -> tuple[int, ...]:
+    def add_offcuts(self, offcut: StashOffcut, count: int = 1, why: str = "") -> tuple[int, ...]:
         """Put offcuts in, which get numbers that none ever had."""
         with self.writing() as writer:
             _refuse_strip(self.paper(offcut.paper), offcut)
             numbers = tuple(add_offcut(writer, offcut) for _ in range(count))
             told = ", ".join(map(str, numbers))
-            writer.enter(f"offcut {told} put in: {offcut_words(offcut)}", why)
+            writer.enter(f"offcut {told} put in: {offcut_told(offcut)}", why)
         return numbers
 
     def take_offcuts(self, numbers: tuple[int, ...], why: str = "") -> None:
@@ -259,19 +259,19 @@ class Stash:
                 writer.remove("offcuts", (number,))
             writer.enter(f"offcut {', '.join(map(str, numbers))} taken", why)
 
-    def change_offcut(self, offcut: Offcut, why: str = "") -> None:
+    def change_offcut(self, offcut: StashOffcut, why: str = "") -> None:
         """Say anew what an offcut is like."""
         with self.writing() as writer:
             self.offcut(offcut.number)
             _refuse_strip(self.paper(offcut.paper), offcut)
             writer.put("offcuts", asdict(offcut))
-            writer.enter(f"offcut {offcut.number} is now {offcut_words(offcut)}", why)
+            writer.enter(f"offcut {offcut.number} is now {offcut_told(offcut)}", why)
 
-    def history(self) -> tuple[Entry, ...]:
+    def history(self) -> tuple[JournalEntry, ...]:
         """Every change, the first one first."""
         return entries(self.connection)
 
-    def undo(self, entry: int | None = None, why: str = "") -> Entry:
+    def undo(self, entry: int | None = None, why: str = "") -> JournalEntry:
         """Take a change back: the latest that stands, or the one of that number."""
         with transaction(self.connection, self.path):
             return take_back(self.connection, entry, why)
@@ -281,14 +281,14 @@ class Stash:
         return writer.row("sheets", (paper, *size))
 
 
-def offcut_words(offcut: Offcut) -> str:
+def offcut_told(offcut: StashOffcut) -> str:
     """An offcut in a few words."""
     words = f"{offcut.paper}, {exact_size(offcut.width, offcut.height)}"
     strip = "" if offcut.strip == "none" else f", strip at the {offcut.strip}"
     return f"{words}{strip}, top of the print at the {offcut.top}"
 
 
-def _refuse_strip(paper: Paper, offcut: Offcut) -> None:
+def _refuse_strip(paper: Paper, offcut: StashOffcut) -> None:
     """No strip on an offcut of a paper that has none, or as wide as the offcut."""
     if offcut.strip == "none":
         return
@@ -339,7 +339,7 @@ def write_sheet(writer: Writer, paper: str, sheet: Sheet) -> None:
     )
 
 
-def add_offcut(writer: Writer, offcut: Offcut) -> int:
+def add_offcut(writer: Writer, offcut: StashOffcut) -> int:
     """Write a new offcut; its number."""
     row = asdict(offcut)
     del row["number"]

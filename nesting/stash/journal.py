@@ -21,7 +21,7 @@ KEYS: dict[str, tuple[str, ...]] = {
 }
 
 
-class Change(NamedTuple):
+class RowChange(NamedTuple):
     """A row before and after; None where there is none."""
 
     table: str
@@ -30,7 +30,7 @@ class Change(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class JournalEntry:
     """One change: when, what, why, and which entry it undoes; ``undone`` where another undid it."""
 
     entry: int
@@ -46,7 +46,7 @@ class Writer:
     """Writes rows inside a transaction and notes what became of them."""
 
     connection: sqlite3.Connection
-    changes: list[Change] = field(default_factory=list)
+    changes: list[RowChange] = field(default_factory=list)
 
     def row(self, table: str, key: tuple[Value, ...]) -> Row | None:
         """The row of that key as it is now."""
@@ -72,7 +72,7 @@ class Writer:
                 f"INSERT INTO {table} ({columns}) VALUES ({marks})",  # noqa: S608
                 tuple(row.values()),
             )
-        self.changes.append(Change(table, before, dict(row)))
+        self.changes.append(RowChange(table, before, dict(row)))
 
     def add_offcut(self, row: Row) -> int:
         """Write a new offcut and give it its number, one that no offcut ever had."""
@@ -82,7 +82,7 @@ class Writer:
             tuple(row.values()),
         )
         number = cursor.lastrowid or 0
-        self.changes.append(Change("offcuts", None, {"number": number, **row}))
+        self.changes.append(RowChange("offcuts", None, {"number": number, **row}))
         return number
 
     def remove(self, table: str, key: tuple[Value, ...]) -> None:
@@ -91,7 +91,7 @@ class Writer:
         if before is not None:
             where = " AND ".join(f"{column} = ?" for column in KEYS[table])
             self.connection.execute(f"DELETE FROM {table} WHERE {where}", key)  # noqa: S608
-            self.changes.append(Change(table, before, None))
+            self.changes.append(RowChange(table, before, None))
 
     def enter(self, what: str, why: str, undoes: int | None = None) -> int:
         """Put what was written on record; its number."""
@@ -103,14 +103,14 @@ class Writer:
         return cursor.lastrowid or 0
 
 
-def entries(connection: sqlite3.Connection) -> tuple[Entry, ...]:
+def entries(connection: sqlite3.Connection) -> tuple[JournalEntry, ...]:
     """Every entry of the journal, the first one first."""
     rows = connection.execute(
         "SELECT entry, time, what, why, undoes FROM journal ORDER BY entry"
     ).fetchall()
     standing = _standing({row["entry"]: row["undoes"] for row in rows})
     return tuple(
-        Entry(
+        JournalEntry(
             row["entry"],
             row["time"],
             row["what"],
@@ -132,7 +132,7 @@ def _standing(undoes: Mapping[int, int | None]) -> set[int]:
     return set(undoes) - undone
 
 
-def take_back(connection: sqlite3.Connection, entry: int | None, why: str) -> Entry:
+def take_back(connection: sqlite3.Connection, entry: int | None, why: str) -> JournalEntry:
     """Take a change back, the latest unless one is named; the entry that says what was undone.
 
     Raises
@@ -152,7 +152,7 @@ def take_back(connection: sqlite3.Connection, entry: int | None, why: str) -> En
     row = connection.execute(
         "SELECT changes FROM journal WHERE entry = ?", (found.entry,)
     ).fetchone()
-    changes = [Change(*one) for one in json.loads(row["changes"])]
+    changes = [RowChange(*one) for one in json.loads(row["changes"])]
     writer = Writer(connection)
     try:
         _put_back(writer, changes, found)
@@ -160,10 +160,10 @@ def take_back(connection: sqlite3.Connection, entry: int | None, why: str) -> En
         raise _changed_since(found) from None
     what = f"Undone: {found.what}"
     number = writer.enter(what, why, undoes=found.entry)
-    return Entry(number, "", what, why, found.entry, undone=False)
+    return JournalEntry(number, "", what, why, found.entry, undone=False)
 
 
-def _put_back(writer: Writer, changes: list[Change], entry: Entry) -> None:
+def _put_back(writer: Writer, changes: list[RowChange], entry: JournalEntry) -> None:
     """Write every row as it was, from the last to the first."""
     for table, before, after in reversed(changes):
         some = before or after or {}
@@ -176,6 +176,6 @@ def _put_back(writer: Writer, changes: list[Change], entry: Entry) -> None:
             writer.put(table, before)
 
 
-def _changed_since(entry: Entry) -> StashError:
+def _changed_since(entry: JournalEntry) -> StashError:
     said = f"entry {entry.entry} ({entry.what}) cannot be undone: what it changed has changed since"
     return StashError(f"{said}; undo the later entries first")

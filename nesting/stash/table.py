@@ -7,8 +7,9 @@ from io import StringIO
 from typing import Any, get_args
 
 from nesting.batch import BarcodeStrip, Edge, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
+from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
-from nesting.stash.drawer import Offcut, Stash, write_paper, write_sheet
+from nesting.stash.drawer import Stash, StashOffcut, write_paper, write_sheet
 from nesting.units import LengthError, Unit, exact_length, exact_size, parse_length, parse_size
 
 _COLUMNS = (
@@ -32,17 +33,13 @@ def write_table(stash: Stash) -> str:
             row = {"what": "sheet", "paper": paper.name}
             row |= {"size": exact_size(sheet.width, sheet.height)}
             row |= {"count": "plenty" if sheet.have is None else str(sheet.have)}
-            row |= {"price": "" if sheet.price is None else _price_text(sheet.price)}
+            row |= {"price": "" if sheet.price is None else format_price(sheet.price)}
             table.writerow(row)
     for offcut in stash.offcuts():
         size = {"what": "offcut", "size": exact_size(offcut.width, offcut.height)}
         told = {k: v for k, v in asdict(offcut).items() if k not in ("width", "height")}
         table.writerow(size | told)
     return out.getvalue()
-
-
-def _price_text(price: int) -> str:
-    return f"{price // 100}.{price % 100:02d}"
 
 
 def _paper_row(paper: Paper) -> dict[str, str]:
@@ -90,7 +87,7 @@ def read_table(
             table, key = _table_and_key(record)
             before = writer.row(table, key)
             count = len(writer.changes)
-            if isinstance(record, Offcut):
+            if isinstance(record, StashOffcut):
                 if writer.row("papers", (record.paper,)) is None:
                     reader.fault(
                         line, f"paper {record.paper!r}", "a paper of the stash or of a row"
@@ -119,7 +116,7 @@ def read_table(
 
 
 def _table_and_key(record: Any) -> tuple[str, tuple[Any, ...]]:
-    if isinstance(record, Offcut):
+    if isinstance(record, StashOffcut):
         return "offcuts", (record.number,)
     if isinstance(record, Paper):
         return "papers", (record.name,)
@@ -215,11 +212,11 @@ class _Reader:
         price = self._price(cells) if cells.get("price") else None
         return cells["paper"], Sheet(*self._size(cells), have, price)
 
-    def _offcut(self, cells: dict[str, str]) -> Offcut:
+    def _offcut(self, cells: dict[str, str]) -> StashOffcut:
         note = cells.get("note", "")
         if not note.isprintable():
             raise _Unread(f"note: {note!r}", "a text on one line")
-        return Offcut(
+        return StashOffcut(
             self._number(cells, "number", 1),
             cells["paper"],
             *self._size(cells),
@@ -249,10 +246,10 @@ class _Reader:
         return int(text)
 
     def _price(self, cells: dict[str, str]) -> int:
-        whole, _, part = cells["price"].partition(".")
-        if not (whole + part).isdigit() or not whole or len(part) > 2 or len(whole) > 7:
+        price = parse_price(cells["price"])
+        if price is None:
             raise _Unread(f"price: {cells['price']!r}", "a price such as 0.95")
-        return 100 * int(whole) + int(part.ljust(2, "0"))
+        return price
 
     def _length(self, cells: dict[str, str], column: str, default: int | None = None) -> int:
         text = cells.get(column, "")

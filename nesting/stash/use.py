@@ -11,12 +11,12 @@ from nesting.files import plan_to_data
 from nesting.lying import offcuts_taken, top_of
 from nesting.plan import Layout, Plan, nominal_size
 from nesting.stash.database import StashError
-from nesting.stash.drawer import Offcut, Stash, add_offcut
+from nesting.stash.drawer import Stash, StashOffcut, add_offcut
 from nesting.stash.journal import Writer
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class PlanUse:
     """What a record of a plan did to the stash.
 
     ``sheets`` are paper, size and count of what was taken, ``offcuts`` the numbers taken, ``kept``
@@ -26,11 +26,11 @@ class Taken:
     entry: int
     sheets: tuple[tuple[str, tuple[int, int], int], ...]
     offcuts: tuple[int, ...]
-    kept: tuple[Offcut, ...]
+    kept: tuple[StashOffcut, ...]
     unknown: tuple[str, ...]
 
 
-def mark_of(plan: Plan) -> str:
+def plan_digest(plan: Plan) -> str:
     """What a plan is known by: a digest of all that is in it."""
     data = json.dumps(plan_to_data(plan), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
     return sha256(data.encode()).hexdigest()
@@ -38,7 +38,7 @@ def mark_of(plan: Plan) -> str:
 
 def use_plan(
     stash: Stash, plan: Plan, done: Mapping[int, int] | None = None, why: str = ""
-) -> Taken:
+) -> PlanUse:
     """Take what was cut out of the stash, and put the offcuts that are kept in.
 
     Parameters
@@ -54,10 +54,10 @@ def use_plan(
     """
     if done is None:
         done = {layout.id: layout.alike for layout in plan.layouts}
-    mark, numbers = mark_of(plan), offcuts_taken(plan)
+    mark, numbers = plan_digest(plan), offcuts_taken(plan)
     sheets: dict[tuple[str, tuple[int, int]], int] = {}
     offcuts: list[int] = []
-    kept: list[Offcut] = []
+    kept: list[StashOffcut] = []
     unknown: dict[str, None] = {}
     new = 0
     with stash.writing() as writer:
@@ -89,7 +89,7 @@ def use_plan(
         layouts = ", ".join(f"{number}: {count}" for number, count in sorted(done.items()) if count)
         entry = writer.enter(f"cut from the plan {plan.asked.name}, layouts {layouts}", why)
     taken = tuple((paper, size, count) for (paper, size), count in sheets.items())
-    return Taken(entry, taken, tuple(offcuts), tuple(kept), tuple(unknown))
+    return PlanUse(entry, taken, tuple(offcuts), tuple(kept), tuple(unknown))
 
 
 def _at_hand(layout: Layout, cut: int) -> int:
@@ -110,13 +110,15 @@ def _take_offcuts(
         writer.remove("offcuts", (number,))
 
 
-def _keep(writer: Writer, plan: Plan, paper: Paper, layout: Layout, sheets: int) -> list[Offcut]:
+def _keep(
+    writer: Writer, plan: Plan, paper: Paper, layout: Layout, sheets: int
+) -> list[StashOffcut]:
     """Put in what some sheets of a layout leave that is worth keeping."""
-    kept: list[Offcut] = []
+    kept: list[StashOffcut] = []
     for sheet in kept_offcuts(layout, paper):
         if not is_kept(sheet.width, sheet.height, plan.asked.keep_from):
             continue
-        offcut = Offcut(
+        offcut = StashOffcut(
             0, paper.name, sheet.width, sheet.height, sheet.strip or "none", top_of(paper),
             f"from {plan.asked.name}",
         )  # fmt: skip

@@ -19,10 +19,10 @@ from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_word
 from nesting.draw.sheet.words import (
     bound_words,
     choice_words,
-    price_words,
     whole_cards_words,
 )
 from nesting.needs import Need, Needs, PaperNeed
+from nesting.prices import format_price
 from nesting.units import format_size, with_unit
 
 #: A box to tick.
@@ -120,10 +120,10 @@ def total_words(needs: Needs) -> str:
     """Say what everything to buy costs, or which prices are not given."""
     price = needs.price
     if price is not None:
-        return f"In all {price_words(price)}."
+        return f"In all {format_price(price)}."
     without = [isolated(paper.paper) for paper in needs.papers if paper.price is None]
     known = sum(paper.price or 0 for paper in needs.papers)
-    told = f"{price_words(known)} and " if known else ""
+    told = f"{format_price(known)} and " if known else ""
     return f"In all {told}the price of {' and '.join(without)}, which is not given."
 
 
@@ -147,7 +147,7 @@ def _to_buy(needs: Needs, paper: PaperNeed) -> Iterator[tuple[str, ...]]:
             paper.paper,
             with_unit(format_size(size.width, size.height, unit), unit),
             str(size.count),
-            *(map(price_words, prices) if prices else ("", "")),
+            *(map(format_price, prices) if prices else ("", "")),
         )
 
 

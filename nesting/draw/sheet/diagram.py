@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 #: What a page says that is not the last one of its layout.
-MORE = "More of this layout on the next page."
+MORE_PAGES = "More of this layout on the next page."
 #: The most equal sheets with a box each to tick; more are tallied on a line.
 MOST_BOXES = 12
 _BOX = 13.0
@@ -290,7 +290,7 @@ def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
 def _draw_more(surface: Surface) -> None:
     """Say in the lower edge that the layout has another page: a page taped up alone looks whole."""
     right, y = surface.print_area.right, surface.print_area.y - BODY
-    surface.text(right, y, MORE, BODY, bold=True, align="right")
+    surface.text(right, y, MORE_PAGES, BODY, bold=True, align="right")
 
 
 def _draw_scale(surface: Surface, subject: Subject, view: View, area: Box) -> None:

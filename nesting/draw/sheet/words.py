@@ -25,6 +25,7 @@ from nesting.plan import (
     shares,
     strip_on,
 )
+from nesting.prices import format_price
 from nesting.units import Unit, format_area, format_length, format_size, with_unit
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
@@ -306,7 +307,7 @@ def _cost_words(plan: Plan, cost: int) -> str:
     if chosen is None or chosen.of == "sheets":
         return counted(cost, "sheet")
     if chosen.of == "price":
-        return f"sheets for {price_words(cost)}"
+        return f"sheets for {format_price(cost)}"
     layers = [layer for card in plan.asked.cards for layer in card.layers if layer.choice]
     names = {option.paper for layer in layers for option in layer.options}
     bought = sum(
@@ -324,17 +325,6 @@ def _face_of(plan: Plan, piece: Piece) -> str:
     if len(faces) == 1 and (len(printed) < 2 and piece.face == "front"):
         return isolated(piece.paper)
     return f"{isolated(piece.paper)} ({piece.face})"
-
-
-def price_words(price: int) -> str:
-    """A price in the user's money.
-
-    Examples
-    --------
-    >>> price_words(150)
-    '1.50'
-    """
-    return f"{price // 100}.{price % 100:02d}"
 
 
 def unmade_words(plan: Plan, card: str) -> str:

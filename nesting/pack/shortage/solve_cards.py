@@ -1,6 +1,7 @@
 """Solving the integer programme of whole cards for several questions, each answer confirmed."""
 
 from collections.abc import Iterable
+from math import inf
 
 from nesting.pack.model.problem import at_hand, with_demand
 from nesting.pack.search.incumbent import Search
@@ -35,11 +36,26 @@ def aim_at(
     levels: Iterable[Level] = (),
 ) -> Allocation | None:
     """A target: integer numbers of what is wanted, ``most`` in all, from fractional sheets."""
-    model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=False)
-    model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, high=float(most))
+    model = _leveled(shortage, goal, made, levels, most=most, whole_sheets=False)
+    return model.allocation(model.programme.solve(nodes))
+
+
+def _leveled(
+    shortage: Shortage,
+    goal: Goal,
+    made: dict[Wish, int],
+    levels: Iterable[Level],
+    *,
+    least: float = -inf,
+    most: float = inf,
+    whole_sheets: bool,
+) -> CardModel:
+    """The programme for a goal of so many in all, nearly even and held to some levels."""
+    model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=whole_sheets)
+    model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, float(least), float(most))
     for level in levels:
         model.hold(goal, level)
-    return model.allocation(model.programme.solve(nodes))
+    return model
 
 
 def choose_sheets(
@@ -63,10 +79,7 @@ def solve_goal(
     levels: Iterable[Level] = (),
 ) -> tuple[Allocation | None, bool]:
     """The most of a goal, at least ``least``; and whether that many are proven impossible."""
-    model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=True)
-    model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, float(least))
-    for level in levels:
-        model.hold(goal, level)
+    model = _leveled(shortage, goal, made, levels, least=least, whole_sheets=True)
     outcome = model.programme.solve(nodes)
     allocation = model.allocation(outcome)
     return (
