@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
-from functools import lru_cache
 
 from nesting.advice.comparison import ProgressReport, checked_plan, plan_all
 from nesting.advice.looks import LayerLook, looks
@@ -11,16 +10,10 @@ from nesting.advice.small_changes import ChangeKind, Family, SmallChange, small_
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
 from nesting.cautions import find_warnings
-from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds
-from nesting.pack.bounds.dual_bounds import area_bound
-from nesting.pack.model.problem import Problem, make_problem
-from nesting.pack.search.incumbent import Search
-from nesting.pack.search.schedule import improve
+from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.plan import Plan
 from nesting.resolving import Resolved, resolve
 
-#: What ends a first look at a change; those that are suggested are planned in full.
-_QUICK: Limit = FirstOf((Rounds(40), NoGain(20)))
 #: How many changes are suggested for a paper.
 _MOST = 4
 #: Between changes that save the same: what a card shows least comes first.
@@ -195,51 +188,15 @@ def _saved(asked: Resolved, step: SmallChange, seed: int) -> tuple[tuple[str, in
     for paper in batch.papers:
         if not any(piece.paper == paper.name for piece in after_pieces):
             continue
-        old = make_problem(paper, before_pieces, batch.trimmer)
-        new = make_problem(papers[paper.name], after_pieces, batch.trimmer)
-        if old == new:
-            continue
-        name = f"{seed}/{paper.name}"
-        present = _need(old, name, None)
-        least = min(_sheet_area(problem) for problem in (old, new))
-        alike = old.supplies == new.supplies
-        then = _need(new, name, present.cost if alike and present is not None else None)
-        if present is not None and then is not None and present.area - then.area >= least:
-            saved.append((paper.name, present.area - then.area))
+        area = quick_saving(
+            (paper, before_pieces),
+            (papers[paper.name], after_pieces),
+            batch.trimmer,
+            f"{seed}/{paper.name}",
+        )
+        if area:
+            saved.append((paper.name, area))
     return tuple(saved)
-
-
-def _sheet_area(problem: Problem) -> int:
-    """The area of the smallest whole sheet: a saving of less than one is none."""
-    whole = [one.sheet for one in problem.supplies if not one.sheet.offcut]
-    return min(sheet.width * sheet.height for sheet in whole)
-
-
-@dataclass(frozen=True, slots=True)
-class _Need:
-    """What a quick plan of a paper costs, and the area of its whole sheets in nm²."""
-
-    cost: int
-    area: int
-
-
-@lru_cache(maxsize=4096)  # many changes leave some papers, or the same pieces, as they were
-def _need(problem: Problem, seed: str, below: int | None) -> _Need | None:
-    """A quick plan's need; None where a bound says that it does not get below a cost."""
-    if below is not None and area_bound(problem).value >= below:
-        return None
-    search = Search(problem, seed)
-    if not search.proven:
-        for _ in improve(search):
-            if below is not None and search.bound.value >= below:
-                return None
-            if _QUICK(search.state(0.0)):
-                break
-    area = 0
-    for used in search.best:
-        sheet = problem.supplies[used.column.supply].sheet
-        area += 0 if sheet.offcut else used.count * sheet.width * sheet.height
-    return _Need(search.cost, area)
 
 
 def _without_rougher(found: list[Found]) -> list[Found]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from nesting.batch import Piece
 from nesting.cutfile.shapes import shape_size
-from nesting.pack.bounds.dual_bounds import length_functions
+from nesting.pack import length_functions
 
 #: Just below and just above the circle's ratio: areas are rounded against the bound.
 _PI = (Fraction(3_141_592_653_589_793, 10**15), Fraction(3_141_592_653_589_794, 10**15))

@@ -6,6 +6,7 @@ from functools import partial
 
 from nesting.batch import Batch
 from nesting.pack.answer import make_plan
+from nesting.pack.bounds.dual_bounds import length_functions
 from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
@@ -17,6 +18,7 @@ from nesting.pack.model.limits import (
     State,
     seconds_of,
 )
+from nesting.pack.quick_saving import quick_saving
 from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.paper_choice import choose_papers, with_choice
 from nesting.pack.shortage.whole_cards import settle
@@ -101,5 +103,5 @@ def solve(
 
 __all__ = [
     "DEFAULT_LIMIT", "FirstOf", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
-    "seconds_of", "solve",
+    "length_functions", "quick_saving", "seconds_of", "solve",
 ]  # fmt: skip
