@@ -126,7 +126,7 @@ class Layout:
             placed = todo.pop()
             yield placed
             if isinstance(placed.node, Cut):
-                todo.extend(reversed(sides(placed, self.cut_width)))
+                todo.extend(reversed(both_sides(placed, self.cut_width)))
 
     @property
     def blanks(self) -> tuple[Placed, ...]:
@@ -148,7 +148,7 @@ class Layout:
         return tuple(placed for placed in self.walk() if isinstance(placed.node, Cut))
 
 
-def sides(placed: Placed, cut_width: int) -> tuple[Placed, Placed]:
+def both_sides(placed: Placed, cut_width: int) -> tuple[Placed, Placed]:
     """The two rectangles a cut makes, low side first.
 
     Raises

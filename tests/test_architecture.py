@@ -56,11 +56,11 @@ ALLOWED = {
         "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "merging", "resolving", "plan",
     },
     "pack.cut_trees": {"pack.model", "units", "batch", "plan"},
-    "pack.quick_saving": {"pack.model", "pack.bounds", "pack.search", "batch"},
+    "pack.first_look": {"pack.model", "pack.bounds", "pack.search", "batch"},
     "pack.answer": {
         "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "units", "batch", "resolving", "cautions", "plan", "cutting", "version",
     },
-    "pack": {"pack.model", "pack.bounds", "pack.quick_saving", "pack.search", "pack.shortage", "pack.answer", "batch", "resolving", "plan"},
+    "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.search", "pack.shortage", "pack.answer", "batch", "resolving", "plan"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
 }  # fmt: skip

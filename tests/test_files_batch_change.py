@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.advice.small_changes import small_changes
+from nesting.advice.small_changes import change_families
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Edges
 from nesting.files import InputError, changed_text, read_batch
@@ -60,7 +60,7 @@ def test_small_changes_of_a_sample_touch_only_their_lines(sample: str, every: in
     path = SAMPLES / f"{sample}.yaml"
     batch, old = read_batch(path), path.read_text().splitlines()
     tried = 0
-    for family in list(small_changes(resolve(batch)))[::every]:
+    for family in list(change_families(resolve(batch)))[::every]:
         for step in family.steps[:1]:
             after = with_changes(batch, step.changes)
             if resolve(after).faults:

@@ -22,10 +22,10 @@ from nesting.plan import (
     Source,
     Strip,
     Uncut,
+    both_sides,
     nominal_area,
     piece_area,
     shares,
-    sides,
     starting_corner,
 )
 from nesting.units import parse_size
@@ -164,10 +164,10 @@ def test_the_cut_width_lies_on_the_high_side_and_ends_at_the_edge(
 ) -> None:
     """The low side keeps its size; the high side loses the cut width, never more than it has."""
     placed = Placed(Cut("x", 10, Blank("a"), BIN), x=5, y=7, width=12, height=20)
-    found = [(p.x, p.y, p.width, p.height) for p in sides(placed, cut_width)]
+    found = [(p.x, p.y, p.width, p.height) for p in both_sides(placed, cut_width)]
     assert found == [low, high]
     upright = Placed(Cut("y", 10, Blank("a"), BIN), x=7, y=5, width=20, height=12)
-    found = [(p.y, p.x, p.height, p.width) for p in sides(upright, cut_width)]
+    found = [(p.y, p.x, p.height, p.width) for p in both_sides(upright, cut_width)]
     assert found == [low, high]
 
 
@@ -175,7 +175,7 @@ def test_what_is_no_cut_has_no_sides() -> None:
     """Only a cut divides; anything else is a mistake of the caller's."""
     placed = Placed(Blank("a"), 0, 0, 12, 12)
     with pytest.raises(TypeError, match="is not a cut"):
-        sides(placed, 0)
+        both_sides(placed, 0)
 
 
 def test_a_sheet_may_be_one_leaf() -> None:

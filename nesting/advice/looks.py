@@ -27,7 +27,7 @@ class LayerLook:
     reveal_after: Edges
 
 
-def looks(before: Batch, after: Batch) -> tuple[LayerLook, ...]:
+def layer_looks(before: Batch, after: Batch) -> tuple[LayerLook, ...]:
     """What a change does to the look of the cards: every layer whose size or reveal is another."""
     found = []
     for old, new in zip(before.cards, after.cards, strict=True):

@@ -65,7 +65,7 @@ class Family:
     axes: int = 0
 
 
-def small_changes(asked: Resolved) -> Iterator[Family]:
+def change_families(asked: Resolved) -> Iterator[Family]:
     """Every small change of a batch, in the order of its file."""
     batch = asked.batch
     for card in batch.cards:

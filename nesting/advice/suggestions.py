@@ -5,8 +5,8 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from nesting.advice.comparison import ProgressReport, checked_plan, plan_all
-from nesting.advice.looks import LayerLook, looks
-from nesting.advice.small_changes import ChangeKind, Family, SmallChange, small_changes
+from nesting.advice.looks import LayerLook, layer_looks
+from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change_families
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
 from nesting.cautions import find_warnings
@@ -117,7 +117,7 @@ def suggest(
     asked = resolve(batch).sound()
     batch = asked.batch
     now = checked_plan(batch, limit, seed)
-    families = list(small_changes(asked))
+    families = list(change_families(asked))
     found = _without_rougher(
         [one for some in _look_at(asked, families, seed, executor, report) for one in some]
     )
@@ -162,7 +162,7 @@ def saving_steps(asked: Resolved, family: Family, seed: int) -> tuple[Found, ...
     for step in family.steps:
         saved = last if step is family.steps[-1] else _saved(asked, step, seed)
         if saved and (not found or _total(saved) > _total(found[-1].saved)):
-            layers = len(looks(asked.batch, with_changes(asked.batch, step.changes)))
+            layers = len(layer_looks(asked.batch, with_changes(asked.batch, step.changes)))
             found.append(Found(family, step, saved, layers))
         if found and _total(found[-1].saved) >= _total(last):
             break
@@ -256,7 +256,7 @@ def _suggestion(paper: str, found: Found, now: Plan, then: Plan, after: Batch) -
         kind=found.family.kind,
         changes=found.step.changes,
         savings=tuple(savings),
-        looks=looks(now.asked, after),
+        looks=layer_looks(now.asked, after),
         note=found.step.note,
         complete=(_complete(now), _complete(then)),
         batch=after,

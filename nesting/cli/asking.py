@@ -23,11 +23,11 @@ from nesting.cli.options import (
 from nesting.cli.running import (
     at_hand_in,
     processes,
-    progress,
     read_asked,
     refuse,
     refusing,
     search_limit,
+    shown_progress,
     stop_at_faults,
 )
 
@@ -78,7 +78,7 @@ def enough_command(
     if out is not None and not force:
         with refusing():
             refuse_existing(out.parent, (out.name,))
-    with progress(quiet=as_json) as report, processes(workers) as executor:
+    with shown_progress(quiet=as_json) as report, processes(workers) as executor:
         limit = search_limit(seconds, rounds)
         needs = answer(asked, limit, seed, executor=executor, report=report)
     stop_at_faults(asked, needs.plan, "The plan behind the answer failed its own check.")

@@ -29,10 +29,10 @@ from nesting.cli.running import (
     listed_files,
     plan_faults,
     processes,
-    progress,
     read_asked,
     refusing,
     search_limit,
+    shown_progress,
     stop_at_faults,
 )
 
@@ -103,7 +103,7 @@ def plan_command(
     with refusing():
         if not force:
             refuse_existing(folder)
-    with progress(quiet=as_json) as report, processes(workers) as executor:
+    with shown_progress(quiet=as_json) as report, processes(workers) as executor:
         limit = search_limit(seconds, rounds)
         answer = solve(asked, limit, seed, restarts=restarts, executor=executor, report=report)
     stop_at_faults(asked, answer, "The plan failed its own check; nothing was written.")

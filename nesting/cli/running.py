@@ -145,7 +145,7 @@ def processes(workers: int | None) -> "Iterator[Executor | None]":
 
 
 @contextmanager
-def progress(*, quiet: bool) -> Iterator["Report | None"]:
+def shown_progress(*, quiet: bool) -> Iterator["Report | None"]:
     """A line for each paper on the terminal while the search goes on."""
     if quiet or not sys.stderr.isatty():
         yield None

@@ -5,7 +5,7 @@ from itertools import combinations
 from math import isqrt
 
 from nesting.cutfile.shapes import PlacedPiece, shape_size
-from nesting.plan import Blank, Cut, Layout, Node, Placed, Plan, sides
+from nesting.plan import Blank, Cut, Layout, Node, Placed, Plan, both_sides
 
 #: Shapes from a corner of their own, with the width and height they take.
 _Group = tuple[list[PlacedPiece], int, int]
@@ -33,7 +33,7 @@ def _pull(plan: Plan, placed: Placed, cut_width: int, gap: int) -> _Group:
         return _of_blank(plan, node, gap)
     if not isinstance(node, Cut):
         return [], 0, 0
-    low, high = (_pull(plan, side, cut_width, gap) for side in sides(placed, cut_width))
+    low, high = (_pull(plan, side, cut_width, gap) for side in both_sides(placed, cut_width))
     if not low[0] or not high[0]:
         return low if low[0] else high
     if node.axis == "x":

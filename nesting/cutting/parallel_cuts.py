@@ -9,7 +9,18 @@ from functools import cached_property
 from itertools import chain
 
 from nesting.batch import Axis, BarcodeStrip, Paper, Sheet
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Placed, Strip, sides, strip_on
+from nesting.plan import (
+    Blank,
+    Cut,
+    EdgeTrim,
+    Layout,
+    Node,
+    Offcut,
+    Placed,
+    Strip,
+    both_sides,
+    strip_on,
+)
 
 
 @dataclass(frozen=True)
@@ -158,12 +169,12 @@ def _row(placed: Placed, axis: Axis, cut_width: int) -> Iterator[Placed]:
     A cut within that has not its whole width is a row by itself: what it leaves depends on the cut
     before. Without recursion: a row may be longer than Python's stack is deep.
     """
-    todo = list(reversed(sides(placed, cut_width)))
+    todo = list(reversed(both_sides(placed, cut_width)))
     while todo:
         member = todo.pop()
         node = member.node
         extent = member.width if axis == "x" else member.height
         if isinstance(node, Cut) and node.axis == axis and node.at + cut_width <= extent:
-            todo.extend(reversed(sides(member, cut_width)))
+            todo.extend(reversed(both_sides(member, cut_width)))
         else:
             yield member

@@ -6,7 +6,7 @@ from typing import Any
 
 from nesting.batch import Axis
 from nesting.files.faults import InputError, said
-from nesting.files.records import as_mapping, from_data, to_data, words
+from nesting.files.records import as_mapping, described, from_data, to_data
 from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
 
 #: JSON readers, ours among them, give up on deeper nesting; no sheet has so many rows.
@@ -111,5 +111,5 @@ def _read_leaf(kind: str, node: Mapping[str, object], place: str) -> Node:
         return Offcut(keep=value == "keep")
     if kind == "offcut" or value is not True:
         expected = "keep or bin" if kind == "offcut" else "true"
-        raise InputError(said(f"{place}.{kind}", words(value), expected))
+        raise InputError(said(f"{place}.{kind}", described(value), expected))
     return Strip() if kind == "strip" else EdgeTrim()

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from nesting.batch import Piece
-from nesting.files.records import to_data, words
+from nesting.files.records import described, to_data
 from nesting.plan import Blank, Layout, Offcut, Placed, Plan
 
 
@@ -37,12 +37,12 @@ def find_derived_faults(data: dict[str, Any], plan: Plan) -> Iterator[str]:
     """Name what the file says twice and not alike; the trees and what was asked are believed."""
     for key, asked in (("batch", plan.asked.name), ("unit", plan.asked.unit)):
         if data.get(key) != asked:
-            yield f"{key}: {words(data.get(key))}; what was asked says {asked!r}"
+            yield f"{key}: {described(data.get(key))}; what was asked says {asked!r}"
     for written, piece in zip(data["pieces"], plan.pieces, strict=True):
         diameter = diameter_of(piece)
         if written.get("diameter") != diameter:
-            read = words(written.get("diameter"))
-            yield f"piece {piece.letter}: diameter {read}; its size says {words(diameter)}"
+            read = described(written.get("diameter"))
+            yield f"piece {piece.letter}: diameter {read}; its size says {described(diameter)}"
     for written, layout in zip(data["layouts"], plan.layouts, strict=True):
         for key, wanted in derived_lists(layout).items():
             yield from _find_list_faults(f"layout {layout.id}", key, written.get(key), wanted)
@@ -53,7 +53,7 @@ def _find_list_faults(
 ) -> Iterator[str]:
     """Compare a list in the file with the one from the tree, whatever their order."""
     if not isinstance(found, list):
-        yield f"{layout}: {words(found)} for {key}; expected a list"
+        yield f"{layout}: {described(found)} for {key}; expected a list"
         return
     left = dict(enumerate(found))
     for entry in wanted:
@@ -80,7 +80,7 @@ def _says(entry: object, wanted: dict[str, Any]) -> bool:
 def _entry_words(entry: object) -> str:
     """An entry in short: what it is and its rectangle."""
     if not isinstance(entry, dict):
-        return words(entry)
-    x, y, width, height = (words(entry.get(key)) for key in ("x", "y", "width", "height"))
-    name = f"{words(entry['piece'])} " if "piece" in entry else ""
+        return described(entry)
+    x, y, width, height = (described(entry.get(key)) for key in ("x", "y", "width", "height"))
+    name = f"{described(entry['piece'])} " if "piece" in entry else ""
     return f"{name}{width} x {height} nm at {x}, {y}"

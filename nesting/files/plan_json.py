@@ -17,7 +17,7 @@ from nesting.cutting.strokes import effort
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
 from nesting.files.faults import InputError, Mark, half_character, read_text, said, said_at
 from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
-from nesting.files.records import as_list, as_mapping, from_data, to_data, words
+from nesting.files.records import as_list, as_mapping, described, from_data, to_data
 from nesting.files.whole import write_whole
 from nesting.plan import Layout, Plan, Strip
 from nesting.resolving import resolve
@@ -155,10 +155,12 @@ def plan_from_data(data: object, name: str) -> Plan:
     """
     plan = as_mapping(data, name)
     if plan.get("format") != FORMAT:
-        raise InputError(said(name, f"format {words(plan.get('format'))}", f"format {FORMAT!r}"))
+        raise InputError(
+            said(name, f"format {described(plan.get('format'))}", f"format {FORMAT!r}")
+        )
     version = plan.get("version")
     if type(version) is not int or version not in _READ:
-        read = f"version {words(version)} of the plan format"
+        read = f"version {described(version)} of the plan format"
         expected = f"version {' or '.join(map(str, _READ))}, which this tool reads"
         raise InputError(said(name, read, expected))
     place = f"{name}: $"

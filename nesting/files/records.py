@@ -86,7 +86,7 @@ def as_mapping(data: object, place: str) -> Mapping[str, object]:
         It is none.
     """
     if not isinstance(data, dict):
-        raise InputError(said(place, words(data), "an object"))
+        raise InputError(said(place, described(data), "an object"))
     return data
 
 
@@ -99,11 +99,11 @@ def as_list(data: object, place: str) -> list[object]:
         It is none.
     """
     if not isinstance(data, list):
-        raise InputError(said(place, words(data), "a list"))
+        raise InputError(said(place, described(data), "a list"))
     return data
 
 
-def words(data: object) -> str:
+def described(data: object) -> str:
     """JSON data in a word or two, for a message."""
     match data:
         case None | True | False:
@@ -128,7 +128,7 @@ def _read(hint: Any, data: object, place: str, spell: Spell) -> Any:
         return None if data is None else _read(inner, data, place, spell)
     if origin is Literal:
         if data not in choices:
-            raise InputError(said(place, words(data), one_of(choices)))
+            raise InputError(said(place, described(data), one_of(choices)))
         return data
     if origin is tuple:
         return _read_tuple(choices, as_list(data, place), place, spell)
@@ -171,7 +171,7 @@ def _read_plain(kind: type, data: object, place: str) -> Any:
         return float(data)  # type: ignore[arg-type]
     if type(data) is not kind:
         expected = {int: "a whole number", float: "a number", str: "a text", bool: "true or false"}
-        raise InputError(said(place, words(data), expected[kind]))
+        raise InputError(said(place, described(data), expected[kind]))
     if isinstance(data, str) and not is_one_line(data):
-        raise InputError(said(place, words(data), "a text on one line"))
+        raise InputError(said(place, described(data), "a text on one line"))
     return data

@@ -7,6 +7,7 @@ from functools import partial
 from nesting.batch import Batch
 from nesting.pack.answer import make_plan
 from nesting.pack.bounds.dual_bounds import length_functions
+from nesting.pack.first_look import quick_saving
 from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
@@ -18,7 +19,6 @@ from nesting.pack.model.limits import (
     State,
     seconds_of,
 )
-from nesting.pack.quick_saving import quick_saving
 from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.paper_choice import choose_papers, with_choice
 from nesting.pack.shortage.whole_cards import settle

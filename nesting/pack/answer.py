@@ -8,7 +8,7 @@ from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
 from nesting.pack.cut_trees.arranging import Arranged, Arranging
 from nesting.pack.cut_trees.preference import preference_words
-from nesting.pack.cut_trees.write_tree import cut_tree
+from nesting.pack.cut_trees.write_tree import written_tree
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
@@ -128,7 +128,7 @@ def layouts_of(
                 alike=alike,
                 to_buy=to_buy,
                 cut_width=batch.trimmer.cut_width,
-                tree=cut_tree(part, problem, sheet, pieces, batch.keep_from),
+                tree=written_tree(part, problem, sheet, pieces, batch.keep_from),
             )
         )
     return layouts

@@ -123,7 +123,7 @@ def note(text: str, width: float, size: float = SMALLEST) -> PageRow:
     return replace(row, texts=texts, height=row.height + 3)
 
 
-def table(
+def table_rows(
     columns: Sequence[TableColumn], body: Sequence[tuple[Sequence[str], str]], width: float
 ) -> Iterator[PageRow]:
     """A table: its head, then for each row its cells and any words below them.

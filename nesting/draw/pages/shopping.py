@@ -10,7 +10,7 @@ from nesting.draw.canvas.page_rows import (
     note,
     paragraph,
     row_pages,
-    table,
+    table_rows,
     titled,
 )
 from nesting.draw.canvas.palette import QUIET
@@ -106,7 +106,7 @@ def _rows(needs: Needs, width: float) -> Iterator[PageRow]:
     yield paragraph(answer_line(needs.plan), width, HEADING, bold=True)
     buying = [row for paper in needs.papers for row in _to_buy(needs, paper)]
     if buying:
-        yield from titled("To buy", table(_TO_BUY, [(row, "") for row in buying], width))
+        yield from titled("To buy", table_rows(_TO_BUY, [(row, "") for row in buying], width))
         yield note(total_words(needs), width, BODY)
     yield from titled("Papers", _paper_rows(needs, width))
     for title, kinds in (("Cards", ("card", "spare set")), ("Loose pieces", ("loose piece",))):
@@ -165,7 +165,7 @@ def _paper_rows(needs: Needs, width: float) -> Iterator[PageRow]:
             str(paper.lacking),
         )
         body.append((cells, bound_words(figures[paper.paper])))
-    yield from table(_PAPERS, body, width)
+    yield from table_rows(_PAPERS, body, width)
     if any(paper.lacking for paper in needs.papers):
         yield note(LACKING, width)
 
@@ -188,4 +188,4 @@ def _made_rows(needs: Needs, made: list[Need], width: float) -> Iterator[PageRow
         )
         for need in made
     ]
-    yield from table((TableColumn(kind, bold=True), *_COUNTS), body, width)
+    yield from table_rows((TableColumn(kind, bold=True), *_COUNTS), body, width)

@@ -17,7 +17,7 @@ from nesting.draw.canvas.page_rows import (
     note,
     paragraph,
     row_pages,
-    table,
+    table_rows,
     titled,
 )
 from nesting.draw.canvas.palette import QUIET
@@ -134,7 +134,7 @@ def _paper_rows(plan: Plan, width: float) -> Iterator[PageRow]:
         effort = figures.strokes, figures.ruler_settings
         numbers = figures.needed, have, figures.to_buy, *effort
         body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
-    yield from table(_PAPERS, body, width)
+    yield from table_rows(_PAPERS, body, width)
 
 
 def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
@@ -162,7 +162,7 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
         size = piece_size(piece, plan.asked.unit)
         cells = (piece.letter, piece.name, size, paper, str(piece.demand), use_words(piece))
         body.append((cells, ""))
-    yield from table(_PIECES, body, width)
+    yield from table_rows(_PIECES, body, width)
 
 
 def _unfinished(plan: Plan) -> list[Made]:
@@ -188,7 +188,7 @@ def _card_rows(plan: Plan, width: float) -> Iterator[PageRow]:
         words = unmade_words(plan, made.name) if tells else ""
         told |= {made.name} if tells else set()
         body.append(((made_name(made), str(made.asked), str(made.complete), words), ""))
-    yield from table(_CARDS, body, width)
+    yield from table_rows(_CARDS, body, width)
 
 
 def _loose_uncut(plan: Plan) -> Iterator[str]:

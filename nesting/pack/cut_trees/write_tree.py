@@ -47,7 +47,7 @@ class _Table:
         return self.problem.trimmer.cut_width
 
 
-def cut_tree(
+def written_tree(
     part: Slice,
     problem: Problem,
     sheet: Sheet,

@@ -254,7 +254,7 @@ def only_size(problem: Problem, number: int) -> Problem:
     )
 
 
-def at_hand(problem: Problem) -> tuple[int | None, ...]:
+def sheets_at_hand(problem: Problem) -> tuple[int | None, ...]:
     """How many sheets of each supply are at hand; None is plenty."""
     if problem.counts_sheets:
         return (problem.supplies[0].sheet.have,)

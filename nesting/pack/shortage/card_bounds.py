@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Literal
 
-from nesting.pack.model.problem import Problem, at_hand
+from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.goals import Component, Goal, Wish
 from nesting.pack.shortage.short_papers import Shortage
@@ -67,7 +67,7 @@ def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> W
     """The bound by the areas of each paper alone, as if its sheets could be cut to dust."""
     best = unproven(goal)
     for problem in shortage.problems.values():
-        haves = at_hand(problem)
+        haves = sheets_at_hand(problem)
         if None in haves:
             continue
         values = {kind.piece: kind.area for kind in problem.kinds}
@@ -96,7 +96,7 @@ def cards_by_values(
     for paper, table in tables.items():
         problem = shortage.problems[paper]
         table.fill([values[kind.piece] for kind in problem.kinds])
-        for supply, have in enumerate(at_hand(problem)):
+        for supply, have in enumerate(sheets_at_hand(problem)):
             sheet = problem.supplies[supply].sheet
             key = paper, sheet.width, sheet.height  # an offcut may be as large as a whole sheet
             held[key] = max(most_held(problem, table, supply), held.get(key, 0))

@@ -2,7 +2,7 @@
 
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
-from nesting.pack.model.problem import at_hand
+from nesting.pack.model.problem import sheets_at_hand
 from nesting.pack.shortage.allocation import Allocation, Level
 from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
 from nesting.pack.shortage.short_papers import Shortage
@@ -91,7 +91,7 @@ class CardModel:
     def _cut_from(self, paper: str, *, whole: bool) -> None:
         """Columns for the patterns of a paper; rows for its pieces and its sheets at hand."""
         problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
-        limits = [_PLENTY if have is None else have for have in at_hand(problem)]
+        limits = [_PLENTY if have is None else have for have in sheets_at_hand(problem)]
         prices = [self._shortage.price(paper, supply) for supply in range(len(limits))]
         sheets = [
             self.programme.column(

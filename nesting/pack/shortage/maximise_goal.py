@@ -7,7 +7,7 @@ from functools import partial
 
 from nesting.pack.model.columns import Pool
 from nesting.pack.model.deadline import TimeIsUpError, is_late, stop_if_late
-from nesting.pack.model.problem import at_hand, only_size, with_demand
+from nesting.pack.model.problem import only_size, sheets_at_hand, with_demand
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -219,7 +219,7 @@ class _GoalSearch:
         total = 0
         for paper in self.tables:
             problem = self.shortage.problems[paper]
-            for supply, have in zip(problem.supplies, at_hand(problem), strict=True):
+            for supply, have in zip(problem.supplies, sheets_at_hand(problem), strict=True):
                 size = paper, supply.sheet.width, supply.sheet.height
                 total += held.get(size, 0) * (have or 0)
         return total

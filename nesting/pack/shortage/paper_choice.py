@@ -11,7 +11,7 @@ from nesting.batch import Batch, Piece, Sheet
 from nesting.merging import Taken
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
-from nesting.pack.model.problem import Problem, at_hand, make_problem
+from nesting.pack.model.problem import Problem, make_problem, sheets_at_hand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.card_bounds import card_values, most_held
@@ -199,7 +199,7 @@ class _Buying:
         for paper, table in self.tables.items():
             problem = self.shortage.problems[paper]
             table.fill([values[kind.piece] for kind in problem.kinds])
-            for supply, have in enumerate(at_hand(problem)):
+            for supply, have in enumerate(sheets_at_hand(problem)):
                 most, price = most_held(problem, table, supply), self.shortage.price(paper, supply)
                 offers.append(Offer(0, most, have))
                 if price:

@@ -9,7 +9,7 @@ from math import prod
 from nesting.batch import Piece
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
-from nesting.pack.model.problem import Problem, at_hand
+from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation
@@ -70,7 +70,7 @@ class Shortage:
         """The price of the sheets that an allocation buys."""
         total = 0
         for paper, used in allocation.sheets.items():
-            for supply, have in enumerate(at_hand(self.problems[paper])):
+            for supply, have in enumerate(sheets_at_hand(self.problems[paper])):
                 taken = sum(u.count for u in used if u.column.supply == supply)
                 if have is not None:
                     total += max(0, taken - have) * self.price(paper, supply)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from math import inf
 
-from nesting.pack.model.problem import at_hand, with_demand
+from nesting.pack.model.problem import sheets_at_hand, with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.shortage.allocation import Allocation, Level
@@ -98,7 +98,7 @@ def _holds(shortage: Shortage, allocation: Allocation) -> bool:
         for number, kind in enumerate(problem.kinds):
             if sum(u.column.counts[number] * u.count for u in used) < wanted.get(kind.piece, 0):
                 return False
-        for supply, have in enumerate(at_hand(problem)):
+        for supply, have in enumerate(sheets_at_hand(problem)):
             taken = sum(u.count for u in used if u.column.supply == supply)
             if have is not None and taken > have and not shortage.price(paper, supply):
                 return False

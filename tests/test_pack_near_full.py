@@ -10,9 +10,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pack_cases import Case, problem_of, sheet_batch
 from pack_exact import largest, least_cost, tries_of, usable_of
-from test_pack_bounds import SEEDS, known_few
-from test_pack_exact import cases
-from test_pack_rebuild import is_sound
+from test_pack_dual_bounds import SEEDS, known_few
+from test_pack_pattern_enumeration import cases
+from test_pack_ruin_recreate import is_sound
 
 from nesting.batch import LoosePiece
 from nesting.pack.model.pattern import Pattern, counts, leaves

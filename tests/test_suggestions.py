@@ -9,8 +9,8 @@ import pytest
 from pack_cases import asked, sheet_batch
 
 from nesting import Edges, read_batch
-from nesting.advice.looks import looks
-from nesting.advice.small_changes import small_changes
+from nesting.advice.looks import layer_looks
+from nesting.advice.small_changes import change_families
 from nesting.advice.suggestions import Suggestion, suggest
 from nesting.advice.variants import with_changes
 from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
@@ -123,8 +123,8 @@ def test_the_reveals_after_a_change_are_those_of_the_new_layers() -> None:
 def test_nothing_looks_otherwise_where_nothing_is_changed() -> None:
     """A batch beside itself, or with more cards, looks as before."""
     batch = layered()
-    assert looks(batch, batch) == ()
-    assert looks(batch, replace(batch, cards=(replace(batch.cards[0], make=3),))) == ()
+    assert layer_looks(batch, batch) == ()
+    assert layer_looks(batch, replace(batch, cards=(replace(batch.cards[0], make=3),))) == ()
 
 
 def test_only_the_gentlest_of_changes_that_save_the_same() -> None:
@@ -137,7 +137,7 @@ def test_every_size_lies_on_the_marks_and_is_little_smaller() -> None:
     """Sizes end on a ruler mark, within 1/4 in or 5 mm of what they are."""
     for sample, most in (("orchard", 6_350_000), ("cider", 5_000_000)):
         batch = read_batch(SAMPLES / f"{sample}.yaml")
-        for family in small_changes(resolve(batch)):
+        for family in change_families(resolve(batch)):
             amounts = [step.amount for step in family.steps]
             assert amounts == sorted(amounts)
             assert all(amount <= most for amount in amounts)

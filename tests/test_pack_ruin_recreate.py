@@ -104,7 +104,7 @@ import numpy as np
 from pack_cases import Case, problem_of
 
 import nesting
-from test_pack_rebuild import random_problem
+from test_pack_ruin_recreate import random_problem
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.near_full import NearFullPatterns
