@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from pack_cases import MM, Case, figures_of, problem_of, sheet_batch, solved
 
-from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Sheet, Turn
+from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet, Trimmer, Turn
 from nesting.pack import Rounds
 from nesting.pack.one_sheet.value_table import SheetTable
 
@@ -128,3 +128,38 @@ def test_two_large_sheets_rather_than_small_ones_too() -> None:
     plan = solved(case.batch())
     assert {layout.source.name for layout in plan.layouts} == {"11 x 12 mm"}
     assert plan.papers[0].proven
+
+
+def test_no_longest_cut_where_no_sheet_is_longer() -> None:
+    """With a trimmer that cuts every sheet along either edge there is no longest cut to obey."""
+    paper = Paper("pear toss", (Sheet(305 * MM, 305 * MM, have=3),))
+    tags = tuple(
+        LoosePiece(f"tag {number}", paper.name, 5, (60 + number) * MM, (41 + 7 * number) * MM)
+        for number in range(5)
+    )
+    batch = Batch("Orchard market", "mm", (paper,), (), tags)
+    free, bound = (
+        problem_of(replace(batch, trimmer=Trimmer(longest_cut=longest)))
+        for longest in (305 * MM, 304 * MM)
+    )
+    assert free == problem_of(replace(batch, trimmer=Trimmer()))
+    assert bound != free
+
+
+def test_cards_from_plenty_though_another_size_is_filled_better() -> None:
+    """What a size that cannot be had would hold in one sheet is cut from sheets of which there is plenty.
+
+    The many groups of circles, kept for the longest cut, leave only greedy filling.
+    """
+    sheets = (Sheet(200 * MM, 360 * MM), Sheet(305 * MM, 255 * MM, have=0))
+    paper = Paper("bee stripe", sheets, buy=False, front=Face("two-way"))
+    seal = Layer("seal", paper.name, "back", circle=15 * MM)
+    card = Card("honey", 3, 85 * MM, 90 * MM, Base(paper.name, "front", "top"), (seal,))
+    trimmer = Trimmer(longest_cut=355 * MM, cut_width=MM)
+    batch = Batch("Orchard supper", "mm", (paper,), (card,), trimmer=trimmer)
+    for rounds in (1, 25):
+        assert solved(batch, Rounds(rounds)).all_cut
+    dear = (replace(sheets[0], have=0, price=1), replace(sheets[1], price=9))
+    to_buy = replace(batch, papers=(replace(paper, sheets=dear, buy=True),))
+    bought = solved(to_buy, Rounds(25)).layouts
+    assert {layout.source.name for layout in bought} == {"200 x 360 mm"}

@@ -13,7 +13,7 @@ from math import gcd
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, supplies, usable_size
+from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, full_size, supplies, usable_size
 from nesting.pack.model.circle_groups import CircleRows, groups
 
 
@@ -131,6 +131,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     }
     grain = paper.grain_axis
     stock = supplies(paper, sum(piece.demand for piece in wanted))
+    trimmer = _binding(trimmer, paper, stock)
     stock = _worth_a_look(stock, wanted, paper, trimmer)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
     in_rows = {piece.id: _groups(piece, usable, trimmer) for piece in wanted}
@@ -173,6 +174,14 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         unit=unit,
         longest=longest,
     )
+
+
+def _binding(trimmer: Trimmer, paper: Paper, stock: tuple[Supply, ...]) -> Trimmer:
+    """The trimmer, without its longest cut where no sheet is longer: much is simpler without one."""
+    longest = max((max(full_size(paper, supply.sheet)) for supply in stock), default=0)
+    if trimmer.longest_cut is None or longest > trimmer.longest_cut:
+        return trimmer
+    return replace(trimmer, longest_cut=None)
 
 
 def _groups(

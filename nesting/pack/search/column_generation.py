@@ -82,20 +82,25 @@ def choose(search: Search, nodes: int) -> None:
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:
-    """Round the relaxation down, free a few more sheets, and fill the residual problem greedily.
-
-    Greedy filling begins with limited supplies, though one larger sheet may cost less than two of
-    those. So where there is a choice of supplies, the whole demand is also filled without some of
-    them.
-    """
+    """Round the relaxation down, free a few more sheets, and fill the residual problem greedily."""
     stop_if_late()
     problem, rng = search.problem, search.rng
     kept, rest = rounded_down(search, uses, rng.randint(0, 4))
     filled = fill_sheets(problem, rest, rng, LATER_TRIES)
     if filled is not None:
         search.offer((*kept, *search.taken(filled)))
+    stop_if_late()
+    fill_without_some(search)
+
+
+def fill_without_some(search: Search) -> None:
+    """Fill the whole demand greedily without some supplies, where there is a choice of them.
+
+    Greedy filling begins with limited supplies, and takes the sheet that it fills best, though another
+    may cost less.
+    """
+    problem, rng = search.problem, search.rng
     if len(problem.supplies) > 1:
-        stop_if_late()
         without = frozenset(s for s in range(len(problem.supplies)) if rng.random() < 0.5)
         filled = fill_sheets(problem, problem.demand, rng, LATER_TRIES, without)
         if filled is not None:

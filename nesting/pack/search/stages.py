@@ -27,6 +27,7 @@ from nesting.pack.search.attempts import (
 from nesting.pack.search.column_generation import (
     LATER_TRIES,
     choose,
+    fill_without_some,
     generate_columns,
     price_noisily,
     repack_rest,
@@ -123,6 +124,7 @@ class Stages:
             filled = fill_sheets(search.problem, search.problem.demand, search.rng, LATER_TRIES)
             if filled is not None:
                 search.offer(search.taken(filled))
+            fill_without_some(search)
             yield STEP
 
     def dual_feasible_functions(self) -> Pauses:

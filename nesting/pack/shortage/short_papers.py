@@ -5,11 +5,13 @@ from contextlib import suppress
 from copy import copy
 from functools import cached_property
 from math import prod
+from random import Random
 
 from nesting.batch import Piece
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, sheets_at_hand
+from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation
@@ -17,6 +19,8 @@ from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
 
 #: The most cells for which the dynamic programme is quick enough.
 _MOST_CELLS = 4_000_000
+#: How often a sheet is filled greedily with all kinds where there is no dynamic programme.
+_FILLINGS = 8
 
 
 class Shortage:
@@ -92,6 +96,23 @@ class Shortage:
                 if prod(map(len, cut_points(problem))) <= _MOST_CELLS:
                     found[name] = SheetTable(problem)
         return found
+
+    def fill_greedily(self, seed: int) -> None:
+        """Add patterns of every size for papers without a dynamic programme: mixed, and kind by kind.
+
+        A search may know patterns only of sheets that can neither be found nor bought.
+        """
+        for paper, problem in self.problems.items():
+            if paper in self.tables:
+                continue
+            rng = Random(f"{seed}/{paper}")
+            kinds = range(len(problem.kinds))
+            alone = [[problem.demand[k] if k == kind else 0 for k in kinds] for kind in kinds]
+            wanted = [(list(problem.demand), _FILLINGS), *((left, 1) for left in alone)]
+            for number, size in enumerate(problem.sizes):
+                for left, tries in wanted:
+                    for pattern in fillings(problem, size, left, rng, tries, [1.0] * len(left)):
+                        self.pools[paper].add_to_size(number, pattern)
 
     def take_priced(self, tables: Mapping[str, SheetTable]) -> bool:
         """Add the pattern of most value for each size of sheet; whether any is new."""

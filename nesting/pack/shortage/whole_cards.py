@@ -62,6 +62,7 @@ def _answers(
     shortage = Shortage({name: s.problem for name, s in short.items()}, pieces, goals)
     for name, search in short.items():
         shortage.add(name, search.pool.columns)
+    shortage.fill_greedily(seed)
     allocation = Allocation({}, {}, dict.fromkeys(short, ()))
     answers = []
     for goal in goals:
