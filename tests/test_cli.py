@@ -14,6 +14,8 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from nesting.cli import main
+from nesting.files import read_plan
+from nesting.mark import mark_of
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 
@@ -277,6 +279,23 @@ def test_what_matters_is_said_first(run: Run) -> None:
     assert said in result.stdout
     first = PdfReader("plan/plan.pdf").pages[0].extract_text()
     assert " ".join(first.split()).startswith(f"Small supper {said}")
+
+
+def test_the_mark_stands_on_all_that_is_made_of_a_plan(run: Run) -> None:
+    """Every page of the PDF, each label, each diagram and the terminal have the mark of plan.json."""
+    said = run("plan", "small.yaml", "--out", "plan").stdout
+    mark = mark_of(read_plan("plan/plan.json"))
+    words = f"Mark of this plan: {mark}."
+    assert words in said.splitlines()
+    figures = run("plan", "small.yaml", "--out", "plan", "--force", "--json").stdout
+    assert json.loads(figures)["mark"] == mark
+    texts = [page.extract_text() for page in PdfReader("plan/plan.pdf").pages]
+    assert all(words in text for text in texts)
+    labels = next(text for text in texts if "Labels for the bags" in text)
+    assert labels.count(f"mark {mark}") == 2
+    diagrams = list(Path("plan/layouts").glob("*.svg"))
+    assert len(diagrams) > 1
+    assert all(words in file.read_text("utf-8") for file in diagrams)
 
 
 def test_check_compares_the_lists_with_the_tree(run: Run) -> None:

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Literal
 
+from nesting.mark import mark_of
 from nesting.needs import Need, Needs, PaperNeed, made_of, paper_needs
 from nesting.plan import Plan
 
@@ -52,6 +53,7 @@ def _sentences(plan: Plan) -> list[str]:
     from nesting.draw.sheet.names import brief_names, names_of
     from nesting.draw.sheet.words import (
         choice_words,
+        mark_words,
         unmade_words,
         whole_cards_words,
     )
@@ -75,6 +77,7 @@ def _sentences(plan: Plan) -> list[str]:
         said.append(f"On the pages, {SUBSTITUTES}")
     if plan.ended == "interrupted":
         said.append("Interrupted: this is the best plan found so far.")
+    said.append(mark_words(plan))
     return said
 
 
@@ -223,6 +226,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
     """Give the figures of a plan for a program to read."""
     return {
         "batch": plan.asked.name,
+        "mark": mark_of(plan),
         "ended": plan.ended,
         "all_cut": plan.all_cut,
         "papers": [

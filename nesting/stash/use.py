@@ -1,14 +1,12 @@
 """What a plan takes from the stash, and puts back into it, once it is cut."""
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from hashlib import sha256
 
 from nesting.batch import Paper, is_kept
 from nesting.cutting.parallel_cuts import kept_offcuts
-from nesting.files import plan_to_data
 from nesting.lying import offcuts_taken, top_of
+from nesting.mark import plan_digest
 from nesting.plan import Layout, Plan, nominal_size
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, add_offcut
@@ -30,12 +28,6 @@ class PlanUse:
     unknown: tuple[str, ...]
 
 
-def plan_digest(plan: Plan) -> str:
-    """What a plan is known by: a digest of all that is in it."""
-    data = json.dumps(plan_to_data(plan), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    return sha256(data.encode()).hexdigest()
-
-
 def use_plan(
     stash: Stash, plan: Plan, done: Mapping[int, int] | None = None, why: str = ""
 ) -> PlanUse:
@@ -54,7 +46,7 @@ def use_plan(
     """
     if done is None:
         done = {layout.id: layout.alike for layout in plan.layouts}
-    mark, numbers = plan_digest(plan), offcuts_taken(plan)
+    digest, numbers = plan_digest(plan), offcuts_taken(plan)
     sheets: dict[tuple[str, tuple[int, int]], int] = {}
     offcuts: list[int] = []
     kept: list[StashOffcut] = []
@@ -62,13 +54,13 @@ def use_plan(
     new = 0
     with stash.writing() as writer:
         for layout in plan.layouts:
-            before = writer.row("cut", (mark, layout.id))
+            before = writer.row("cut", (digest, layout.id))
             had = 0 if before is None else int(before["sheets"] or 0)
             now = max(had, done.get(layout.id, 0))
             if now == had:
                 continue
             new += now - had
-            writer.put("cut", {"plan": mark, "layout": layout.id, "sheets": now})
+            writer.put("cut", {"plan": digest, "layout": layout.id, "sheets": now})
             if stash.at_hand(layout.paper) is None:
                 unknown[layout.paper] = None
                 continue

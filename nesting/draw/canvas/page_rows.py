@@ -52,17 +52,20 @@ class TableColumn:
 
 
 def row_pages(
-    rows: Iterable[PageRow], head: PageRow, page: Page = LETTER_PAGE
+    rows: Iterable[PageRow], head: PageRow, page: Page = LETTER_PAGE, foot: str = ""
 ) -> "Iterator[Figure]":
-    """Draw rows from the top, on as many pages as they need; ``head`` begins each further one."""
+    """Draw rows from the top, on as many pages as they need; ``head`` begins each further one.
+
+    ``foot`` stands below each.
+    """
     with house_style():
-        surface = Surface(page)
+        surface = Surface(page, foot)
         area = surface.print_area
         y = area.top
         for row in rows:
             if y - row.height - row.follows < area.y and y < area.top:
                 yield surface.figure
-                surface, y = Surface(page), area.top
+                surface, y = Surface(page, foot), area.top
                 for again in (head, row.head):
                     if again is not None:
                         y = _draw_row(surface, again, y)

@@ -7,7 +7,7 @@ from itertools import count
 from math import cos, radians, sin
 from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.canvas.lettering import run_width, text_width
+from nesting.draw.canvas.lettering import BODY, run_width, text_width
 from nesting.draw.canvas.palette import INK, Colour
 from nesting.draw.canvas.typefaces import drawable, runs_of
 from nesting.units import NAMED_SIZES, NANOMETRES
@@ -112,9 +112,12 @@ def house_style() -> Iterator[None]:
 
 
 class Surface:
-    """A figure of a page's exact size; what is drawn later lies on top."""
+    """A figure of a page's exact size; what is drawn later lies on top.
 
-    def __init__(self, page: Page) -> None:
+    ``foot`` is written in the white at its lower edge, which belongs to no other text.
+    """
+
+    def __init__(self, page: Page, foot: str = "") -> None:
         from matplotlib.figure import Figure
         from matplotlib.transforms import Affine2D
 
@@ -124,6 +127,13 @@ class Surface:
         self._order = count(1)
         width, height = (side / inch * POINTS_PER_INCH for side in (page.width, page.height))
         self.print_area = Box(0, 0, width, height).inset(EDGE)
+        if foot:
+            self.text(self.print_area.x, self.foot_baseline, foot, BODY)
+
+    @property
+    def foot_baseline(self) -> float:
+        """Where what stands in the white at the lower edge is written."""
+        return self.print_area.y - BODY
 
     def _add(self, artist: "Artist") -> None:
         artist.set_transform(self._points)

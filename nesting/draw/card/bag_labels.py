@@ -31,7 +31,8 @@ from nesting.draw.card.recipe_words import (
 )
 from nesting.draw.card.sides import print_tops
 from nesting.draw.sheet.labels import Arrow, Word, WordRow, draw_row
-from nesting.draw.sheet.words import die_words, piece_size
+from nesting.draw.sheet.words import die_words, mark_words, piece_size
+from nesting.mark import mark_of
 from nesting.plan import Plan
 
 if TYPE_CHECKING:
@@ -72,19 +73,20 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     if not plan.pieces:
         return
     with house_style():
-        surface = Surface(page)
+        foot, mark = mark_words(plan), f"mark {mark_of(plan)}"
+        surface = Surface(page, foot)
         head = BODY * LEADING + _MARK
         area = surface.print_area
         area = Box(area.x, area.y + _MARK, area.width, area.height - head - _MARK)
         width, step = area.width / _ACROSS, area.height / _STEPS
-        labels = [_label(plan, piece, width - 2 * _PAD, area.height) for piece in plan.pieces]
+        labels = [_label(plan, piece, mark, width - 2 * _PAD, area.height) for piece in plan.pieces]
         rows = [labels[first : first + _ACROSS] for first in range(0, len(labels), _ACROSS)]
         y, lines = area.top, [area.top]
         for row in rows:
             height = step * _steps(row, step)
             if y - height < area.y - 0.1:
                 yield _finished(surface, area, lines)
-                surface, y, lines = Surface(page), area.top, [area.top]
+                surface, y, lines = Surface(page, foot), area.top, [area.top]
             y -= height
             lines.append(y)
             for number, label in enumerate(row):
@@ -115,7 +117,7 @@ def _finished(surface: Surface, area: Box, lines: list[float]) -> "Figure":
     return surface.figure
 
 
-def _label(plan: Plan, piece: Piece, width: float, most: float) -> _Label:
+def _label(plan: Plan, piece: Piece, mark: str, width: float, most: float) -> _Label:
     """What to write on the label of a piece: letter, size and count large, the rest below."""
     unit = plan.asked.unit
     x, room = _PAD + _LETTERS, width - _LETTERS
@@ -133,8 +135,9 @@ def _label(plan: Plan, piece: Piece, width: float, most: float) -> _Label:
     if piece.die_allowance:
         said.append(die_words(piece, plan.layouts, unit))
     broken = [line for words in said if words for line in wrap(words, width, BODY, most=2)]
-    left = int((most - down - _PAD) / (BODY * LEADING)) - len(broken)
+    left = int((most - down - _PAD) / (BODY * LEADING)) - len(broken) - 1
     broken += wrap(for_words(plan, piece), width, BODY, most=left)
+    broken.append(mark)
     more, down = set_lines(broken, BODY, down=down, right=_PAD)
     return _Label(_letter(plan, piece), tuple(lines + more), down + _PAD)
 

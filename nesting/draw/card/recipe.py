@@ -30,6 +30,7 @@ from nesting.draw.card.recipe_words import (
 )
 from nesting.draw.card.sides import CardLayer, Side, card_sides, gluing_order
 from nesting.draw.sheet.view import MOST_OF_LIFE
+from nesting.draw.sheet.words import mark_words
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 
@@ -64,14 +65,15 @@ def recipe_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
 
 def _card_pages(plan: Plan, card: Card, page: Page) -> "Iterator[Figure]":
     """The pages of one design: its blocks from the top, a short head on each further page."""
+    foot = mark_words(plan)
     with house_style():
-        surface = Surface(page)
+        surface = Surface(page, foot)
         area = surface.print_area
         y = area.top
         for block in _blocks(plan, card, area):
             if y - block.height < area.y - _SLIGHT and y < area.top:
                 yield surface.figure
-                surface, y = Surface(page), area.top
+                surface, y = Surface(page, foot), area.top
                 y = _put(surface, _continued(card, area.width), area, y)
             y = _put(surface, block, area, y)
         yield surface.figure

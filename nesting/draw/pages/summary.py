@@ -30,6 +30,7 @@ from nesting.draw.sheet.words import (
     choice_words,
     keep_words,
     kept_words,
+    mark_words,
     piece_size,
     share_words,
     source_words,
@@ -83,7 +84,7 @@ def summary_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
         One figure for each page.
     """
     width = Surface(page).print_area.width
-    yield from row_pages(_rows(plan, width), _continued(plan, width), page)
+    yield from row_pages(_rows(plan, width), _continued(plan, width), page, mark_words(plan))
 
 
 def _rows(plan: Plan, width: float) -> Iterator[PageRow]:

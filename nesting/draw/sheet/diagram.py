@@ -33,6 +33,7 @@ from nesting.draw.sheet.words import (
     DRAWN_SMALLER,
     SIZES_IN,
     face_words,
+    mark_words,
     sheet_words,
 )
 from nesting.plan import Layout, Plan
@@ -90,9 +91,9 @@ def layout_figures(
     >>> [float(side) for side in page.get_size_inches()]
     [8.5, 11.0]
     """
-    subject = Subject(plan, layout, back_up)
+    subject, foot = Subject(plan, layout, back_up), mark_words(plan)
     with house_style():
-        surface = Surface(page)
+        surface = Surface(page, foot)
         area = _draw_title(surface, subject, surface.print_area)
         table = Box(area.right - _TABLE, area.y, _TABLE, area.height)
         left = _draw_head(
@@ -112,7 +113,7 @@ def layout_figures(
         figures = [surface.figure]
         while key or groups or done < len(subject.steps):
             _draw_more(surface)
-            surface = Surface(page)
+            surface = Surface(page, foot)
             number = len(figures) + 1
             key, groups, done = _draw_further(surface, subject, key, groups, done, number)
             figures.append(surface.figure)
@@ -289,7 +290,7 @@ def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
 
 def _draw_more(surface: Surface) -> None:
     """Say in the lower edge that the layout has another page: a page taped up alone looks whole."""
-    right, y = surface.print_area.right, surface.print_area.y - BODY
+    right, y = surface.print_area.right, surface.foot_baseline
     surface.text(right, y, MORE_PAGES, BODY, bold=True, align="right")
 
 

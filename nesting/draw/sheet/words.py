@@ -11,6 +11,7 @@ from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.sheet.bearings import has_arrow, has_directions
 from nesting.draw.sheet.subject import Subject
 from nesting.lying import offcuts_taken
+from nesting.mark import mark_of
 from nesting.plan import (
     Blank,
     EdgeTrim,
@@ -46,6 +47,11 @@ CAUTIONS: dict[str, str] = {
     "lever": "Keep both hands clear of the arm's whole swing, and lock it down when you stop.",
     "knife": "Cut away from the hand on the ruler, and cover the blade when you put it down.",
 }
+
+
+def mark_words(plan: Plan) -> str:
+    """Say which plan a page belongs to."""
+    return f"Mark of this plan: {mark_of(plan)}."
 
 
 def caution(trimmer: Trimmer) -> str:
