@@ -20,6 +20,8 @@ POINTS_PER_INCH = 72
 EDGE = 36.0
 
 Dash = tuple[float, ...]
+#: The foot of a page is read after all else on it: more is never drawn.
+_LAST = 10**9
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +126,12 @@ class Surface:
         inch = NANOMETRES["in"]
         self.figure: Figure = Figure(figsize=(page.width / inch, page.height / inch), dpi=100)
         self._points = Affine2D().scale(1 / POINTS_PER_INCH) + self.figure.dpi_scale_trans
-        self._order = count(1)
+        self._order = count(_LAST)
         width, height = (side / inch * POINTS_PER_INCH for side in (page.width, page.height))
         self.print_area = Box(0, 0, width, height).inset(EDGE)
         if foot:
             self.text(self.print_area.x, self.foot_baseline, foot, BODY)
+        self._order = count(1)
 
     @property
     def foot_baseline(self) -> float:
