@@ -12,6 +12,7 @@
     ├── FolderError        a folder cannot be written to as it is
     ├── InstanceError      a file without instances of a published set
     ├── PlanFaultError     a plan failed its check: a mistake of this tool
+    ├── WorkerError        work that broke off in a process of its own: a mistake of this tool
     └── ArrangementError   an arrangement failed its check: a mistake of this tool
 
 Running out of paper is no error: it is an answer, and stands in the plan.

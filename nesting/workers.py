@@ -3,12 +3,17 @@
 import multiprocessing
 import os
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import resource_tracker
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from threading import Thread
+from traceback import format_exc
 from typing import Any
+
+from nesting.errors import NestingError
 
 
 @contextmanager
@@ -49,8 +54,12 @@ def _interruptible(work: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
 
 def _set_up() -> None:
     """Make a new worker deaf to Ctrl-C while it is idle, and have it end with its parent."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _end_only_with_parent()
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
+def _end_only_with_parent() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_parent, daemon=True).start()
 
 
@@ -60,3 +69,73 @@ def _end_with_parent() -> None:
     if parent is not None:
         parent.join()
         os._exit(1)
+
+
+class WorkerError(NestingError, RuntimeError):
+    """Work that broke off in a worker: a mistake of ours; the message has its traceback."""
+
+
+class ReadyWorker:
+    """A process kept ready: it does one thing at a time, sends what it finds, and can be stopped at once.
+
+    What all of them ``load`` is loaded once, in a process that they are copies of, where the system
+    can copy one: another takes a few milliseconds then to be ready, and little memory of its own.
+    """
+
+    def __init__(self, load: Sequence[str] = ()) -> None:
+        self._pipe, theirs = multiprocessing.Pipe()
+        self._process: BaseProcess
+        if "forkserver" in multiprocessing.get_all_start_methods():
+            copying = multiprocessing.get_context("forkserver")
+            copying.set_forkserver_preload(list(load))
+            self._process = copying.Process(target=_serve, args=(theirs,), daemon=True)
+        else:
+            starting = multiprocessing.get_context("spawn")
+            self._process = starting.Process(target=_serve, args=(theirs,), daemon=True)
+        self._process.start()
+        theirs.close()
+
+    def begin(self, work: Callable[..., None], *args: Any) -> None:
+        """Hand over some work: it is called with a way to send what it finds, then with ``args``."""
+        self._pipe.send((work, args))
+
+    def found(self) -> Iterator[Any]:
+        """Wait for what the work sends, until it is done.
+
+        Raises
+        ------
+        WorkerError
+            The work broke off, or the process has ended.
+        """
+        while True:
+            try:
+                done, found = self._pipe.recv()
+            except (EOFError, OSError):
+                raise WorkerError("the process that did the work has ended") from None
+            if done and found:
+                raise WorkerError(found)
+            if done:
+                return
+            yield found
+
+    def stop(self) -> None:
+        """End it at once, whatever it is doing."""
+        self._process.kill()
+        self._process.join()
+        self._process.close()
+
+
+def _serve(pipe: Connection) -> None:
+    """Do what is handed over, one thing after the other."""
+    _end_only_with_parent()
+    while True:
+        try:
+            work, args = pipe.recv()
+        except EOFError:  # the other end is closed
+            return
+        try:
+            work(lambda found: pipe.send((False, found)), *args)
+        except Exception:  # noqa: BLE001 - whatever it was, it is told where the work was asked for
+            pipe.send((True, format_exc()))
+        else:
+            pipe.send((True, ""))

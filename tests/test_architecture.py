@@ -20,7 +20,7 @@ ALLOWED = {
     "prices": set(),
     "units": {"errors"},
     "file_names": set(),
-    "workers": set(),
+    "workers": {"errors"},
     "batch": {"errors", "units"},
     "nearest": set(),
     "filling": {"batch", "nearest"},
@@ -66,7 +66,7 @@ ALLOWED = {
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.
-LAST = {"", "cli", "bench"}
+LAST = {"", "cli", "bench", "page"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
     # Loaded with the packer and the checker, which nobody needs who only reads or draws.

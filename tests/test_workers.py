@@ -13,7 +13,7 @@ from random import Random
 
 import pytest
 
-from nesting.workers import worker_processes
+from nesting.workers import ReadyWorker, WorkerError, worker_processes
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
 PATIENCE = 300
@@ -168,3 +168,101 @@ def test_ctrl_c_reaches_a_worker_only_at_work(tmp_path: Path) -> None:
         os.kill(worker, signal.SIGINT)
         assert found.result(PATIENCE) == "interrupted"
         assert executor.submit(os.getpid).result() == worker
+
+
+def tells(send: Callable[[object], None], *found: object) -> None:
+    """Send all of it."""
+    for one in found:
+        send(one)
+
+
+def breaks_off(send: Callable[[object], None]) -> None:
+    """Send something, then break off."""
+    send("begun")
+    raise ValueError("this work is wrong")
+
+
+def never_ends(send: Callable[[object], None]) -> None:
+    """Send the number of the process, and then nothing any more."""
+    send(os.getpid())
+    time.sleep(10 * PATIENCE)
+
+
+def ends_itself(send: Callable[[object], None]) -> None:
+    """End the process in the midst of the work."""
+    os._exit(1)
+
+
+@pytest.fixture
+def ready_worker() -> Iterator[ReadyWorker]:
+    """One that is stopped in the end."""
+    worker = ReadyWorker()
+    yield worker
+    worker.stop()
+
+
+def test_a_ready_worker_sends_what_it_finds(ready_worker: ReadyWorker) -> None:
+    """What the work sends comes in its order, and the same process does the next work."""
+    ready_worker.begin(tells, 1, "two", (3,))
+    assert list(ready_worker.found()) == [1, "two", (3,)]
+    ready_worker.begin(tells)
+    assert list(ready_worker.found()) == []
+
+
+def test_a_ready_worker_outlives_work_that_breaks_off(ready_worker: ReadyWorker) -> None:
+    """The error's traceback is told, and the next work is done."""
+    ready_worker.begin(breaks_off)
+    with pytest.raises(WorkerError, match="this work is wrong"):
+        list(ready_worker.found())
+    ready_worker.begin(tells, "next")
+    assert list(ready_worker.found()) == ["next"]
+
+
+def test_a_ready_worker_that_has_ended_is_told(ready_worker: ReadyWorker) -> None:
+    """Nobody waits for a process that is no more."""
+    ready_worker.begin(ends_itself)
+    with pytest.raises(WorkerError, match="has ended"):
+        list(ready_worker.found())
+
+
+def test_a_stopped_worker_is_gone() -> None:
+    """It ends in the midst of its work, and leaves no process behind, not even a dead one."""
+    worker = ReadyWorker()
+    worker.begin(never_ends)
+    process = next(worker.found())
+    assert Path(f"/proc/{process}").exists()
+    worker.stop()
+    wait_for(lambda: not Path(f"/proc/{process}").exists())
+
+
+KEEPER = """
+from nesting.workers import ReadyWorker
+from tests.test_workers import never_ends
+if __name__ == "__main__":
+    workers = [ReadyWorker(), ReadyWorker()]
+    for worker in workers:
+        worker.begin(never_ends)
+    print(*(next(worker.found()) for worker in workers), flush=True)
+    input()
+"""
+
+
+def test_no_ready_worker_outlives_a_killed_parent(tmp_path: Path) -> None:
+    """With the process that started them killed, workers end, and what they are copies of."""
+    script = tmp_path / "keeper.py"
+    script.write_text(KEEPER)
+    root = Path(__file__).parent.parent
+    with subprocess.Popen(
+        [sys.executable, str(script)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        env=os.environ | {"PYTHONPATH": str(root)},
+    ) as process:
+        assert process.stdout is not None
+        workers = {int(one) for one in process.stdout.readline().split()}
+        started = children(process.pid) | workers
+        assert len(workers) == 2
+        process.kill()
+        process.wait()
+        wait_for(lambda: not started & parents().keys())

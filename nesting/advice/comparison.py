@@ -209,10 +209,21 @@ def checked_plan(batch: Batch, limit: Limit, seed: int) -> Plan:
     plan = solve(batch, limit, seed)
     if plan.ended == "interrupted":  # figures of a search cut short are not to be compared
         raise KeyboardInterrupt
+    refuse_faults(batch, plan)
+    return plan
+
+
+def refuse_faults(batch: Batch, plan: Plan) -> None:
+    """Let a plan pass that is right.
+
+    Raises
+    ------
+    PlanFaultError
+        It failed its check; every fault is in the message.
+    """
     faults = check(batch, plan)
     if faults:
         raise PlanFaultError("\n".join(f"{fault.where}: {fault.said}" for fault in faults))
-    return plan
 
 
 def measures_of(plan: Plan) -> Measures:

@@ -1,0 +1,58 @@
+"""What the page's workers find: a quick answer, the whole one, small changes; all of it checked."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+import nesting
+from nesting.advice import comparison
+from nesting.advice.comparison import PlanFaultError
+from nesting.checker.fault import PlanFault
+from nesting.page import answers
+from nesting.page.answers import Answer, Suggestions, find_answer, find_suggestions
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+
+
+def found_by(
+    work: Callable[[answers.Send, nesting.Batch], None], batch: nesting.Batch
+) -> list[object]:
+    """What some work finds, without the words of how far it is."""
+    sent: list[object] = []
+    work(sent.append, batch)
+    return [one for one in sent if not isinstance(one, str)]
+
+
+def test_a_quick_answer_comes_first() -> None:
+    """Then comes the whole answer, which is that of the command line."""
+    batch = nesting.read_batch(SAMPLES / "orchard-short.yaml")
+    quick, whole = found_by(find_answer, batch)
+    assert isinstance(quick, Answer)
+    assert isinstance(whole, Answer)
+    assert quick.needs is None
+    assert nesting.check(batch, quick.plan) == ()
+    assert whole.plan == nesting.solve(batch)
+    assert whole.needs == nesting.enough(batch)
+
+
+def test_suggestions_are_those_of_the_command_line() -> None:
+    """Small changes that save come with their plans."""
+    batch = nesting.read_batch(SAMPLES / "cider.yaml")
+    (found,) = found_by(find_suggestions, batch)
+    assert isinstance(found, Suggestions)
+    assert found.all == nesting.suggest(batch)
+
+
+def test_a_wrong_plan_is_not_sent(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan that fails its check is an error, and no answer."""
+    batch = nesting.read_batch(SAMPLES / "cider.yaml")
+    sent: list[object] = []
+
+    def wrong_after_the_first(asked: nesting.Batch, plan: nesting.Plan) -> tuple[PlanFault, ...]:
+        return (PlanFault("test", "layout 1", "is wrong"),) if sent else ()
+
+    monkeypatch.setattr(comparison, "check", wrong_after_the_first)
+    with pytest.raises(PlanFaultError, match="layout 1: is wrong"):
+        find_answer(sent.append, batch)
+    assert len([one for one in sent if isinstance(one, Answer)]) == 1
