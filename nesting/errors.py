@@ -10,6 +10,10 @@
     ├── CutFileError       no cut file can be made of the plan this way
     ├── StashError         the stash cannot do what was asked
     ├── FolderError        a folder cannot be written to as it is
+    ├── AddressError       no address that the page can be served on
+    ├── OutsideError       a name that leads out of the page's folder
+    ├── PhotoError         a file that cannot be shown as a photo
+    ├── LauncherError      no file to double-click can be made for a folder
     ├── InstanceError      a file without instances of a published set
     ├── PlanFaultError     a plan failed its check: a mistake of this tool
     ├── WorkerError        work that broke off in a process of its own: a mistake of this tool

@@ -16,7 +16,12 @@ def numbered_name(number: int, name: str, otherwise: str = "paper") -> str:
     >>> numbered_name(4, "Crème")
     '04-creme'
     """
+    return f"{number:02d}-{plain_name(name, otherwise)}"
+
+
+def plain_name(name: str, otherwise: str = "paper") -> str:
+    """A name in letters and digits of ASCII; different names may have the same."""
     apart = unicodedata.normalize("NFKD", name.casefold())
     letters = "".join(c for c in apart if not unicodedata.combining(c))
     plain = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:40]
-    return f"{number:02d}-{plain or otherwise}"
+    return plain or otherwise

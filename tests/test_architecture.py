@@ -79,12 +79,14 @@ HEAVY = {
     "pydantic": {"files"},
     "pydantic_core": {"files"},
     "ruamel": {"files"},
+    "PIL": set[str](),
     "rich": set[str](),
 }
 # Libraries of one part only, wherever in its modules they are imported.
 ONLY_IN = {
     "pydantic": {"files"},
     "pydantic_core": {"files"},
+    "PIL": {"page"},
     "ruamel": {"files"},
     "matplotlib": {"draw"},
     "highspy": {"pack"},
