@@ -1,6 +1,46 @@
-"""Hypothesis draws the same examples every time, however slow the machine."""
+"""Hypothesis draws the same examples every time; a browser; no test is skipped where all can run."""
 
+import os
+import shutil
+from collections.abc import Generator, Iterator
+from typing import TYPE_CHECKING
+
+import pytest
 from hypothesis import settings
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 settings.register_profile("nesting", deadline=None, derandomize=True)
 settings.load_profile("nesting")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Where everything is installed that tests need, one that is skipped has failed."""
+    report = yield
+    if report.skipped and os.environ.get("NESTING_TESTS_SKIP") == "nothing":
+        report.outcome = "failed"
+    return report
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """The system's Chromium."""
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    if path is None:
+        pytest.skip("no chromium on this machine: apt-get install chromium")
+    return path
+
+
+@pytest.fixture(scope="module")
+def browser(chromium: str) -> "Iterator[Browser]":
+    """A browser, for one module: while it is there, no other event loop can run."""
+    from playwright.sync_api import sync_playwright
+
+    quiet = ("background-networking", "component-update", "gpu", "quic", "sync")
+    switches = ["--no-sandbox", "--no-first-run", *(f"--disable-{one}" for one in quiet)]
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=switches)
+        yield browser
+        browser.close()

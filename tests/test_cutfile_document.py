@@ -329,17 +329,14 @@ def test_the_test_file_has_a_square_of_one_inch_and_one_of_20_mm() -> None:
         assert_apart(read, 5_000_000)
 
 
-def test_chromium_shows_the_inch_at_96_pixels(tmp_path: Path) -> None:
+def test_chromium_shows_the_inch_at_96_pixels(chromium: str, tmp_path: Path) -> None:
     """CSS counts 96 px to the inch (CSS Values and Units, section 6.2); so does a browser."""
-    browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    if browser is None:
-        pytest.skip("no chromium on this machine: apt-get install chromium")
     square, shot = tmp_path / "test-squares.svg", tmp_path / "shot.png"
     document = squares_document("in", "nesting")
     square.write_bytes(document)
     subprocess.run(
         [
-            browser, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
+            chromium, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
             "--force-device-scale-factor=1", f"--user-data-dir={tmp_path / 'profile'}",
             "--window-size=400,300", f"--screenshot={shot}", square.as_uri(),
         ],
