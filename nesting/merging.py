@@ -64,7 +64,7 @@ def requests_of(
             piece = _piece(
                 papers[option.paper],
                 option.face,
-                _cut_size(on_card),
+                cut_size(on_card),
                 circle=on_card.layer.circle,
                 turn=layer.turn,
                 die_allowance=layer.die_allowance,
@@ -127,7 +127,7 @@ def letter(number: int) -> str:
     return text
 
 
-def _cut_size(placed: PlacedLayer) -> tuple[int, int]:
+def cut_size(placed: PlacedLayer) -> tuple[int, int]:
     """Work out a layer's size with its wrapped ends.
 
     The ends are those of the axis that was left to the layer underneath, where just one was, and

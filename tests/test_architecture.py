@@ -63,6 +63,7 @@ ALLOWED = {
     },
     "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.search", "pack.shortage", "pack.answer", "batch", "resolving", "plan"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
+    "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
 }  # fmt: skip
 # What puts all parts together may import any of them.

@@ -134,7 +134,7 @@ def test_descending_marks_are_read_from_one_edge() -> None:
         (inches("4"), "left", 1, 2),
     ]
     # In two columns the far one is larger at last or both are equal: of two alike the measured is held.
-    assert all(step.falls_beyond for step in steps[2:])
+    assert all(step.falls_beyond(step.strokes[0]) for step in steps[2:])
 
 
 def test_a_left_handed_trimmer_measures_from_the_right() -> None:

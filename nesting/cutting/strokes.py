@@ -87,13 +87,11 @@ class Step:
         """The last stroke on the first of the equal parts."""
         return self.strokes[self.times - 1]
 
-    @property
-    def falls_beyond(self) -> bool:
-        """Whether what drops off first lies beyond the line, not on the side that is measured."""
-        first = self.strokes[0]
+    def falls_beyond(self, stroke: Stroke) -> bool:
+        """Whether what drops off at one of its strokes lies beyond the line, not on the measured side."""
         if self.measured in ("left", "bottom"):
-            return first.falls.low(self.axis) != first.whole.low(self.axis)
-        return first.falls.high(self.axis) != first.whole.high(self.axis)
+            return stroke.falls.low(self.axis) != stroke.whole.low(self.axis)
+        return stroke.falls.high(self.axis) != stroke.whole.high(self.axis)
 
     def passes(self, alike: int, stack: int) -> int:
         """How often the blade is moved for so many sheets alike, ``stack`` on top of one another.

@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import count
 from math import cos, radians, sin
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from nesting.draw.canvas.lettering import BODY, run_width, text_width
 from nesting.draw.canvas.palette import INK, Colour
@@ -80,6 +80,69 @@ class Box:
 def box_at(centre: tuple[float, float], width: float, height: float) -> Box:
     """The box of that size round a centre."""
     return Box(centre[0] - width / 2, centre[1] - height / 2, width, height)
+
+
+class AnySurface(Protocol):
+    """What is drawn on, in points, y up: a printed page, or a picture for the screen.
+
+    What is drawn later lies on top.
+    """
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        *,
+        bold: bool = False,
+        align: Literal["left", "center", "right"] = "left",
+        rotation: float = 0,
+        colour: Colour = INK,
+    ) -> None:
+        """Write a line of text with its baseline at ``y``; nothing in it is markup."""
+
+    def line(
+        self,
+        points: Sequence[tuple[float, float]],
+        weight: float,
+        *,
+        dash: Dash = (),
+        colour: Colour = INK,
+    ) -> None:
+        """Draw a line through points; ``dash`` is lengths of line and gap in turn."""
+
+    def box(
+        self,
+        box: Box,
+        *,
+        fill: Colour | None = None,
+        weight: float = 0,
+        dash: Dash = (),
+        colour: Colour = INK,
+        hatch: Colour | None = None,
+    ) -> None:
+        """Draw a rectangle: filled, hatched, outlined, or more than one of these."""
+
+    def disc(
+        self,
+        centre: tuple[float, float],
+        radius: float,
+        *,
+        fill: Colour | None = None,
+        weight: float = 0,
+    ) -> None:
+        """Draw a circle."""
+
+    def shape(
+        self,
+        corners: Sequence[tuple[float, float]],
+        *,
+        fill: Colour | None,
+        weight: float = 0,
+        dash: Dash = (),
+    ) -> None:
+        """Draw a closed shape with straight sides."""
 
 
 #: Makes SVG's identifiers the same every time, and tells our settings from others.

@@ -15,7 +15,16 @@ from nesting.draw.canvas.lettering import (
     wrap,
 )
 from nesting.draw.canvas.palette import QUIET, WHITE
-from nesting.draw.canvas.surface import EDGE, POINTS_PER_INCH, Box, Dash, Page, Surface, house_style
+from nesting.draw.canvas.surface import (
+    EDGE,
+    POINTS_PER_INCH,
+    AnySurface,
+    Box,
+    Dash,
+    Page,
+    Surface,
+    house_style,
+)
 from nesting.draw.card.recipe_words import SIDE_NAMES, papers_words
 from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
 from nesting.draw.sheet.diagram import picture_file
@@ -159,7 +168,9 @@ def _other_half(side: Side) -> list[tuple[int, int, int, int]]:
     return [(0, height, width, height)]
 
 
-def draw_side(surface: Surface, plan: Plan, side: Side, area: Box, *, of_life: float = 1.0) -> None:
+def draw_side(
+    surface: AnySurface, plan: Plan, side: Side, area: Box, *, of_life: float = 1.0
+) -> None:
     """Draw a side of a card in the middle of an area, as large as it fits, at most ``of_life`` of life size."""
     left, low, width, height = side_extent(side)
     scale = min(area.width / width, area.height / height, of_life * LIFE)
@@ -189,7 +200,7 @@ def _ground_box(view: View, side: Side) -> Box:
     return Box(view.x, view.y, side.card.width * view.scale, side.card.height * view.scale)
 
 
-def _draw_ground(surface: Surface, plan: Plan, side: Side, view: View) -> None:
+def _draw_ground(surface: AnySurface, plan: Plan, side: Side, view: View) -> None:
     """Draw the card under its layers: folded, or open where its inside is seen."""
     ground = _ground_box(view, side)
     fill = WHITE if side.base is None else paper_tint(plan, side.base.paper)
@@ -207,7 +218,7 @@ def _draw_ground(surface: Surface, plan: Plan, side: Side, view: View) -> None:
     surface.box(ground, fill=fill, weight=_OUTLINE, dash=dash)
 
 
-def _write_letters(surface: Surface, plan: Plan, side: Side, view: View) -> None:
+def _write_letters(surface: AnySurface, plan: Plan, side: Side, view: View) -> None:
     """Write each letter on the visible part of its layer, where there is room, topmost first."""
     seen: list[tuple[Piece, Box, tuple[tuple[float, float], float] | None]] = []
     if side.base is not None:

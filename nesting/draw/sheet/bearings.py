@@ -11,6 +11,13 @@ WAYS: dict[Edge, tuple[int, int]] = {
     "left": (-1, 0),
 }
 _CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
+#: Seen from the back, as when a page is turned, left and right change places.
+_TURNED_OVER: dict[Edge, Edge] = {"left": "right", "right": "left"}
+
+
+def seen_edge(edge: Edge, *, back_up: bool) -> Edge:
+    """Where an edge of the sheet, named front up, is seen."""
+    return _TURNED_OVER.get(edge, edge) if back_up else edge
 
 
 def top_edge(piece: Piece, *, turned: bool) -> Edge:

@@ -20,7 +20,7 @@ from nesting.draw.canvas.lettering import (
     text_width,
 )
 from nesting.draw.canvas.palette import WHITE
-from nesting.draw.canvas.surface import Box, Surface, box_at
+from nesting.draw.canvas.surface import AnySurface, Box, box_at
 from nesting.draw.sheet.bearings import WAYS, has_arrow, top_edge
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import piece_size, underneath
@@ -209,7 +209,7 @@ def _in_disc(box: Box, disc: tuple[tuple[float, float], float] | None, pad: floa
     return hypot(reach_x, reach_y) <= radius - pad
 
 
-def draw_block(surface: Surface, spot: Spot, *, on_white: bool = False) -> None:
+def draw_block(surface: AnySurface, spot: Spot, *, on_white: bool = False) -> None:
     """Write a block in its place; ``on_white`` clears what is behind it."""
     if on_white:
         surface.box(box_at(spot.centre, spot.box.width + 4, spot.box.height + 2), fill=WHITE)
@@ -226,7 +226,7 @@ def draw_block(surface: Surface, spot: Spot, *, on_white: bool = False) -> None:
 
 
 def draw_row(
-    surface: Surface, row: WordRow, start: tuple[float, float], *, upended: bool = False
+    surface: AnySurface, row: WordRow, start: tuple[float, float], *, upended: bool = False
 ) -> None:
     """Write a row from a point on its baseline onwards."""
     (x, y), along = start, 0.0
@@ -237,7 +237,7 @@ def draw_row(
 
 
 def _draw_item(
-    surface: Surface, item: Word | Arrow, at: tuple[float, float], *, upended: bool
+    surface: AnySurface, item: Word | Arrow, at: tuple[float, float], *, upended: bool
 ) -> None:
     if isinstance(item, Word):
         surface.text(
@@ -254,7 +254,7 @@ def _draw_item(
     draw_small_arrow(surface, centre, item)
 
 
-def draw_small_arrow(surface: Surface, centre: tuple[float, float], arrow: Arrow) -> None:
+def draw_small_arrow(surface: AnySurface, centre: tuple[float, float], arrow: Arrow) -> None:
     """Draw a thin arrow with a filled head; two heads along a two-way print."""
     way_x, way_y = WAYS[arrow.edge]
     half, head = arrow.size / 2, arrow.size * (0.34 if arrow.both else 0.42)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import INK, QUIET
-from nesting.draw.canvas.surface import Box, Dash, Surface
+from nesting.draw.canvas.surface import AnySurface, Box, Dash
 from nesting.draw.sheet.labels import Word
 from nesting.draw.sheet.view import Segment, View
 from nesting.plan import Placed
@@ -130,7 +130,7 @@ def _leader(
     return Leader(words, name, tuple(lines), tuple(dots))
 
 
-def draw_leader(surface: Surface, leader: Leader) -> None:
+def draw_leader(surface: AnySurface, leader: Leader) -> None:
     """Draw words with their lines and dots."""
     for line in leader.lines:
         surface.line(line, 0.8, dash=_DOTS, colour=QUIET)

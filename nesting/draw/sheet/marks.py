@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from nesting.batch import Edge, Face
 from nesting.draw.canvas.lettering import NUMBER, SIZE, text_width
 from nesting.draw.canvas.palette import INK
-from nesting.draw.canvas.surface import Box, Surface
+from nesting.draw.canvas.surface import AnySurface, Box
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import NUMBERS_ROOM
@@ -19,7 +19,7 @@ _BESIDE_ONE_ANOTHER = 18.0
 
 
 def draw_start(
-    surface: Surface, sheet: Box, corner: tuple[Edge, Edge], taken: Sequence[Box]
+    surface: AnySurface, sheet: Box, corner: tuple[Edge, Edge], taken: Sequence[Box]
 ) -> None:
     """Draw and label a heavy angle round the corner that all measures start from."""
     side, end = corner
@@ -37,7 +37,7 @@ def draw_start(
     surface.text(word.x, word.y + NUMBER * 0.24, "start", NUMBER, bold=True)
 
 
-def draw_directions(surface: Surface, subject: Subject, area: Box, *, below: bool) -> list[Box]:
+def draw_directions(surface: AnySurface, subject: Subject, area: Box, *, below: bool) -> list[Box]:
     """Draw the arrows of the prints and of the grain from an area's upper left; the room they take.
 
     One below the other beside the sheet, or beside one another ``below`` it. The arrow of the face
@@ -72,7 +72,7 @@ def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, floa
     return (taken.right + _BESIDE_ONE_ANOTHER, top) if below else (x, taken.y - 14)
 
 
-def _write_at(surface: Surface, mark: Box, words: tuple[str, ...], *, below: bool) -> Box:
+def _write_at(surface: AnySurface, mark: Box, words: tuple[str, ...], *, below: bool) -> Box:
     """Write words at a mark: on its right where marks are side by side, else under it."""
     pitch = SIZE * 1.15
     width = max(text_width(word, SIZE, bold=word == "up") for word in words)
@@ -87,7 +87,7 @@ def _write_at(surface: Surface, mark: Box, words: tuple[str, ...], *, below: boo
     return Box(mark.x, mark.y - height, mark.width, mark.height + height)
 
 
-def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow: bool) -> None:
+def draw_big_arrow(surface: AnySurface, box: Box, edge: Edge, *, both: bool, hollow: bool) -> None:
     """Draw a block arrow to an edge; with two heads along a two-way print."""
     way_x, way_y = WAYS[edge]
     half = box.width / 2
@@ -100,7 +100,7 @@ def draw_big_arrow(surface: Surface, box: Box, edge: Edge, *, both: bool, hollow
     surface.shape(corners, fill=None if hollow else INK, weight=1.4)
 
 
-def draw_grain(surface: Surface, centre: tuple[float, float], *, upright: bool) -> None:
+def draw_grain(surface: AnySurface, centre: tuple[float, float], *, upright: bool) -> None:
     """Draw three fine lines along the grain, without heads: it has no way up."""
     x, y = centre
 

@@ -7,7 +7,7 @@ from math import dist
 from nesting.batch import Edge
 from nesting.draw.canvas.lettering import NUMBER, SMALLEST, text_width
 from nesting.draw.canvas.palette import WHITE
-from nesting.draw.canvas.surface import Box, Surface, box_at
+from nesting.draw.canvas.surface import AnySurface, Box, box_at
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import Segment, View
@@ -115,7 +115,7 @@ def _beyond(start: tuple[float, float], edge: Edge, sheet: Box) -> float:
             return y - sheet.y
 
 
-def draw_number(surface: Surface, number: Number) -> None:
+def draw_number(surface: AnySurface, number: Number) -> None:
     """Draw a number in its circle."""
     surface.line(number.lead, 0.8)
     surface.disc(number.centre, number.radius, fill=WHITE, weight=1.0)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from nesting.batch import Piece
 from nesting.draw.canvas.palette import HATCH, SHADE, Colour, tint
-from nesting.draw.canvas.surface import Box, Dash, Surface
+from nesting.draw.canvas.surface import AnySurface, Box, Dash
 from nesting.draw.sheet.bearings import has_directions
 from nesting.draw.sheet.labels import draw_block
 from nesting.draw.sheet.leaders import Leader, draw_leader, leaders_room
@@ -46,7 +46,7 @@ class Place:
     leaders: bool
 
 
-def draw_picture(surface: Surface, subject: Subject, place: Place, *, since: int = 1) -> float:
+def draw_picture(surface: AnySurface, subject: Subject, place: Place, *, since: int = 1) -> float:
     """Draw the sheet of a layout in its place; the height where all beside it ends.
 
     Strokes have their numbers from ``since`` on.
@@ -112,7 +112,7 @@ def _between(first: Box, second: Box) -> Segment:
     return (high.x, high.y), (high.right, high.y)
 
 
-def draw_leaf(surface: Surface, plan: Plan, placed: Placed, view: View) -> None:
+def draw_leaf(surface: AnySurface, plan: Plan, placed: Placed, view: View) -> None:
     """Draw a leaf of the tree without its text."""
     box = view.box(placed)
     match placed.node:
@@ -135,7 +135,7 @@ def paper_tint(plan: Plan, paper: str) -> Colour:
     return tint([one.name for one in plan.asked.papers].index(paper))
 
 
-def _draw_in_blank(surface: Surface, piece: Piece, placed: Placed, view: View) -> None:
+def _draw_in_blank(surface: AnySurface, piece: Piece, placed: Placed, view: View) -> None:
     """Draw the discs in their blank, the piece within its die allowance, the score line."""
     for centre, radius in discs_of(piece, placed, view):
         surface.disc(centre, radius, weight=_DRAWN)

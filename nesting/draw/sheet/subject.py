@@ -5,12 +5,9 @@ from dataclasses import dataclass, field
 from nesting.batch import Edge, FaceName, Paper
 from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.strokes import Step, Stroke, steps_of
-from nesting.draw.sheet.bearings import shows_face
+from nesting.draw.sheet.bearings import seen_edge, shows_face
 from nesting.plan import Layout, Plan, starting_corner
 from nesting.units import Unit
-
-#: Seen from the back, as when a page is turned, left and right change places.
-_TURNED_OVER: dict[Edge, Edge] = {"left": "right", "right": "left"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,4 +58,4 @@ class Subject:
 
     def seen(self, edge: Edge) -> Edge:
         """Where an edge of the sheet is seen."""
-        return _TURNED_OVER.get(edge, edge) if self.back_up else edge
+        return seen_edge(edge, back_up=self.back_up)

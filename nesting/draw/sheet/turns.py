@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from nesting.batch import Edge, Hand
-from nesting.cutting.strokes import Step
+from nesting.cutting.strokes import Step, Stroke
 from nesting.draw.canvas.palette import HATCH, INK, SHADE, WHITE
-from nesting.draw.canvas.surface import Box, Surface
+from nesting.draw.canvas.surface import AnySurface, Box
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
 
@@ -13,6 +13,8 @@ _CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
 #: Of a small picture: its size in points, and the least that a part is drawn wide.
 PICTURE = (46.0, 36.0)
 _LEAST = 5.0
+#: The mark of the edge that is the top of the diagram, in points.
+_TOP = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,53 +34,67 @@ def lie_of(subject: Subject, step: Step) -> Lie:
     The ruler counts from the left, on a left-handed trimmer from the right; the guide edge is at
     the far side.
     """
-    ruler = _ruler_side(subject.plan.asked.trimmer.hand)
+    ruler = ruler_side(subject.plan.asked.trimmer.hand)
     measured = subject.seen(step.measured)
     turns = (_CLOCKWISE.index(ruler) - _CLOCKWISE.index(measured)) % 4
     return Lie(turns, _CLOCKWISE[-turns % 4])
 
 
-def _ruler_side(hand: Hand) -> Edge:
+def ruler_side(hand: Hand) -> Edge:
+    """The side that the ruler counts from."""
     return "left" if hand == "right" else "right"
 
 
-def draw_turn(surface: Surface, subject: Subject, step: Step, box: Box) -> None:
+@dataclass(frozen=True, slots=True)
+class LyingPart:
+    """A part as it lies for a stroke: its box, where the blade is, and what of it drops off."""
+
+    box: Box
+    blade: float
+    falls: Box
+
+
+def lay_part(subject: Subject, step: Step, stroke: Stroke, room: Box) -> LyingPart:
+    """Lay the part that a stroke cuts into some room, its guide edge at the room's top."""
+    lie, part = lie_of(subject, step), stroke.whole
+    width, height = (part.height, part.width) if lie.turns % 2 else (part.width, part.height)
+    scale = min(room.width / width, room.height / height)
+    on_page_x = min(room.width, max(_LEAST, width * scale))
+    on_page_y = min(room.height, max(_LEAST, height * scale))
+    lies = Box(room.centre[0] - on_page_x / 2, room.top - on_page_y, on_page_x, on_page_y)
+    from_left = ruler_side(subject.plan.asked.trimmer.hand) == "left"
+    reach = lies.width * step.setting / width
+    blade = lies.x + reach if from_left else lies.right - reach
+    left, right = (lies.x, blade) if from_left != step.falls_beyond(stroke) else (blade, lies.right)
+    if right - left < _LEAST:  # a sliver still shows
+        left, right = (blade - _LEAST, blade) if right == blade else (blade, blade + _LEAST)
+    return LyingPart(lies, blade, Box(left, lies.y, right - left, lies.height))
+
+
+def draw_turn(surface: AnySurface, subject: Subject, step: Step, box: Box) -> None:
     """Draw the part as it lies: guide edge, ruler setting, blade, the diagram's top, what falls.
 
     The heavy line along the guide edge is the ruler setting; the part that drops off is grey. A
     knife and a steel rule have no guide edge.
     """
-    lie, part = lie_of(subject, step), step.in_hand
-    width, height = (part.height, part.width) if lie.turns % 2 else (part.width, part.height)
-    room_x, room_y = box.width - 8, box.height - 7
-    scale = min(room_x / width, room_y / height)
-    width_on_page = min(room_x, max(_LEAST, width * scale))
-    height_on_page = min(room_y, max(_LEAST, height * scale))
-    guide = box.top - 3
-    lies = Box(
-        box.centre[0] - width_on_page / 2, guide - height_on_page, width_on_page, height_on_page
-    )
-    from_left = _ruler_side(subject.plan.asked.trimmer.hand) == "left"
-    reach = lies.width * step.setting / width
-    blade = lies.x + reach if from_left else lies.right - reach
+    room = Box(box.x + 4, box.y + 4, box.width - 8, box.height - 7)
+    lying = lay_part(subject, step, step.strokes[0], room)
+    lies, guide = lying.box, room.top
     surface.box(lies, fill=WHITE, weight=0.8)
-    left, right = (lies.x, blade) if from_left != step.falls_beyond else (blade, lies.right)
-    if right - left < _LEAST:  # a sliver still shows
-        left, right = (blade - _LEAST, blade) if right == blade else (blade, blade + _LEAST)
-    surface.box(Box(left, lies.y, right - left, lies.height), fill=SHADE, weight=0.8)
-    _draw_top(surface, lies, lie)
-    surface.line([(blade, lies.y - 3), (blade, guide + 3)], 1.0, dash=(2.5, 1.5))
+    surface.box(lying.falls, fill=SHADE, weight=0.8)
+    draw_top(surface, lies, lie_of(subject, step), _TOP)
+    surface.line([(lying.blade, lies.y - 3), (lying.blade, guide + 3)], 1.0, dash=(2.5, 1.5))
     if subject.plan.asked.trimmer.kind != "knife":
         surface.line([(box.x, guide), (box.right, guide)], 1.2, colour=HATCH)
-    surface.line([(lies.x if from_left else lies.right, guide), (blade, guide)], 2.6)
+    from_left = ruler_side(subject.plan.asked.trimmer.hand) == "left"
+    surface.line([(lies.x if from_left else lies.right, guide), (lying.blade, guide)], 2.6)
 
 
-def _draw_top(surface: Surface, lies: Box, lie: Lie) -> None:
+def draw_top(surface: AnySurface, lies: Box, lie: Lie, size: float) -> None:
     """A small triangle at the edge that is the top of the diagram."""
     way_x, way_y = WAYS[_CLOCKWISE[lie.turns]]
     x = lies.centre[0] + way_x * (lies.width / 2 - 1)
     y = lies.centre[1] + way_y * (lies.height / 2 - 1)
-    size = 5.0
     surface.shape(
         [
             (x, y),

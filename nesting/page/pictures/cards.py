@@ -1,0 +1,235 @@
+"""The picture of a card that is being designed: to scale, its layers in order, sizes beside them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from nesting.batch import ON_CARD, Card, Edge, FaceName, Where
+from nesting.draw.canvas.lettering import BODY, brief
+from nesting.draw.canvas.palette import QUIET, WHITE
+from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash
+from nesting.merging import cut_size
+from nesting.page.pictures.prints import Looks
+from nesting.page.pictures.screen import ScreenSurface
+from nesting.placing import PlacedLayer
+from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
+
+#: A card is drawn life-size, or so large at most, in points.
+_MOST = 300.0
+_LIFE = POINTS_PER_INCH / NANOMETRES["in"]
+#: White all round, room for the words beside the card, and from one to the next.
+_WHITE, _WORDS, _PITCH = 12.0, 150.0, 30.0
+_OUTLINE, _DRAWN, _FINE = 1.6, 0.9, 0.6
+_GHOST: Dash = (3.0, 3.0)
+_SCORE: Dash = (14.0, 5.0)
+#: How far the back leaf of a folded card peeks out where it opens, in points.
+_LEAF = 3.0
+#: A letter is at most this part of its type size wide, on average.
+_WIDE = 0.62
+
+SIDES: dict[Where, str] = {"outside": "front", "inside": "inside", "behind": "back"}
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """The ruler's marks that the low edge of a layer can be moved to along one axis.
+
+    ``first`` is how far the first of them is from where it is, ``apart`` from one to the next, in
+    nm. ``texts`` are what is written into the file for each, at ``pointer``.
+    """
+
+    pointer: str
+    first: int
+    apart: int
+    texts: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """Where a layer can be moved: across and up.
+
+    Where both have the same pointer, one text has both, with an x between.
+    """
+
+    across: Marks
+    up: Marks
+
+
+def card_picture(
+    looks: Looks,
+    card: Card,
+    placed: Mapping[str, PlacedLayer],
+    where: Where = "outside",
+    moves: Mapping[str, Moves] | None = None,
+) -> str:
+    """Draw one side of a card, as SVG: its layers in their places, and their sizes beside them.
+
+    Parameters
+    ----------
+    looks
+        How its papers look.
+    card, placed
+        The card, and its layers without a fault in their places (``nesting.placing``).
+    where
+        The side to draw.
+    moves
+        Where layers can be moved, by their names.
+    """
+    layers = [
+        placed[layer.name]
+        for layer in card.layers
+        if layer.where == where and layer.name in placed and layer.name != ON_CARD
+    ]
+    view = _fit(card, layers, where)
+    surface = ScreenSurface(view.width, view.height, f"{card.name}-{where}")
+    _draw_ground(surface, looks, card, where, view)
+    for one in layers:
+        with surface.group(**_group_of(one, view, (moves or {}).get(one.layer.name))):
+            _draw_layer(surface, looks, one, view)
+    _write_beside(surface, layers, looks.batch.unit, view)
+    return surface.svg(_title(card, layers, where, looks.batch.unit))
+
+
+def size_words(placed: PlacedLayer, unit: Unit) -> str:
+    """The size of a layer as it is seen: ``3 3/4 x 5 in``, ``2 in circle``."""
+    if placed.layer.circle is not None:
+        return f"{with_unit(format_length(placed.width, unit), unit)} circle"
+    return with_unit(format_size(placed.width, placed.height, unit), unit)
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """Where the card's lower left corner lies in the picture; ``scale`` is points per nm."""
+
+    x: float
+    y: float
+    scale: float
+    width: float
+    height: float
+    card: Box
+    words: float
+
+    def box(self, x: int, y: int, width: int, height: int) -> Box:
+        """A rectangle of the card in the picture."""
+        return Box(
+            self.x + x * self.scale, self.y + y * self.scale,
+            width * self.scale, height * self.scale,
+        )  # fmt: skip
+
+
+def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
+    """Fit all that is drawn of a side, and the words beside it, into a picture."""
+    boxes = [(0, 0, card.width, card.height), *map(_whole, layers), *_other_half(card, where)]
+    left, low = min(x for x, _, _, _ in boxes), min(y for _, y, _, _ in boxes)
+    right, high = max(x + w for x, _, w, _ in boxes), max(y + h for _, y, _, h in boxes)
+    scale = min(_LIFE, _MOST / (right - left), _MOST / (high - low))
+    height = max((high - low) * scale, _PITCH * len(layers)) + 2 * _WHITE
+    x = _WHITE - left * scale
+    y = (height - (high - low) * scale) / 2 - low * scale
+    words = _WHITE + (right - left) * scale + 2 * _WHITE
+    ground = Box(x, y, card.width * scale, card.height * scale)
+    return _View(x, y, scale, words + _WORDS, height, ground, words)
+
+
+def _whole(placed: PlacedLayer) -> tuple[int, int, int, int]:
+    """A layer with the ends that are folded behind it, laid flat."""
+    width, height = cut_size(placed)
+    aside, along = (width - placed.width) // 2, (height - placed.height) // 2
+    return placed.x - aside, placed.y - along, width, height
+
+
+def _other_half(card: Card, where: Where) -> list[tuple[int, int, int, int]]:
+    """The half of the open card that the inside's layers do not lie on."""
+    if where != "inside" or card.base is None or card.base.fold == "none":
+        return []
+    if card.base.fold == "left":
+        return [(-card.width, 0, card.width, card.height)]
+    return [(0, card.height, card.width, card.height)]
+
+
+def _draw_ground(
+    surface: ScreenSurface, looks: Looks, card: Card, where: Where, view: _View
+) -> None:
+    """Draw the card under its layers: folded, or open where its inside is seen."""
+    base, ground = card.base, view.card
+    for rectangle in _other_half(card, where):
+        surface.box(view.box(*rectangle), weight=_DRAWN, dash=_GHOST, colour=QUIET)
+    if base is None:
+        surface.box(ground, fill=WHITE, weight=_OUTLINE, dash=_GHOST)
+        return
+    if where != "inside" and base.fold != "none":
+        aside = -_LEAF if where == "behind" else _LEAF
+        out_x, out_y = (0.0, -_LEAF) if base.fold == "top" else (aside, 0.0)
+        leaf = Box(ground.x + out_x, ground.y + out_y, ground.width, ground.height)
+        surface.box(leaf, fill=WHITE, weight=_DRAWN)
+    _fill(surface, looks, base.paper, base.face, ground, view.scale, "top")
+    surface.box(ground, weight=_OUTLINE)
+
+
+def _draw_layer(surface: ScreenSurface, looks: Looks, placed: PlacedLayer, view: _View) -> None:
+    """Draw a layer where it lies; dashed, what is folded behind at its ends."""
+    layer, box = placed.layer, view.box(placed.x, placed.y, placed.width, placed.height)
+    top: Edge = "left" if layer.turn == "must" else "top"
+    if layer.circle is not None:
+        with surface.cut_round(box.centre, box.width / 2):
+            _fill(surface, looks, layer.paper, layer.face, box, view.scale, top)
+        surface.disc(box.centre, box.width / 2, weight=_DRAWN)
+        return
+    if layer.wrap:
+        surface.box(view.box(*_whole(placed)), weight=_FINE, dash=_GHOST)
+    _fill(surface, looks, layer.paper, layer.face, box, view.scale, top)
+    surface.box(box, weight=_DRAWN)
+
+
+def _fill(
+    surface: ScreenSurface, looks: Looks, name: str, face: FaceName | None, box: Box,
+    scale: float, top: Edge,
+) -> None:  # fmt: skip
+    paper = looks.batch.papers_by_name[name]
+    looks.fill(surface, paper, face or paper.default_face, box, scale, top)
+
+
+def _group_of(placed: PlacedLayer, view: _View, moves: Moves | None) -> dict[str, str]:
+    """What the script has to know of a layer to move it: how far, and what to write then."""
+    attributes = {"class": "layer", "data_layer": placed.layer.name}
+    if moves is None:
+        return attributes
+    attributes["class"] = "layer movable"
+    for axis, marks in (("across", moves.across), ("up", moves.up)):
+        attributes[f"data_{axis}_pointer"] = marks.pointer
+        attributes[f"data_{axis}_first"] = f"{marks.first * view.scale:.3f}"
+        attributes[f"data_{axis}_apart"] = f"{marks.apart * view.scale:.3f}"
+        attributes[f"data_{axis}_texts"] = "|".join(marks.texts)
+    return attributes
+
+
+def _write_beside(
+    surface: ScreenSurface, layers: Sequence[PlacedLayer], unit: Unit, view: _View
+) -> None:
+    """Write name and size of each layer beside the card, in the order of their heights on it."""
+    heights = [(2 * one.y + one.height, number) for number, one in enumerate(layers)]
+    order = [layers[number] for _, number in sorted(heights, reverse=True)]
+    y = view.height / 2 + _PITCH * (len(order) - 1) / 2
+    most = int(_WORDS / (BODY * _WIDE))
+    for placed in order:
+        name = brief(placed.layer.name)
+        short = name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
+        surface.line([_end(placed, view, y), (view.words - 5, y)], _FINE, colour=QUIET)
+        surface.text(view.words, y + 2, short, BODY, bold=True)
+        surface.text(view.words, y - BODY, size_words(placed, unit), BODY)
+        y -= _PITCH
+
+
+def _end(placed: PlacedLayer, view: _View, y: float) -> tuple[float, float]:
+    """Where the line to a layer ends: just inside its right edge, level with the words if it can be."""
+    box = view.box(placed.x, placed.y, placed.width, placed.height)
+    level = (
+        box.centre[1] if placed.layer.circle is not None else min(max(y, box.y + 2), box.top - 2)
+    )
+    return box.right - min(2.5, box.width / 4), level
+
+
+def _title(card: Card, layers: Sequence[PlacedLayer], where: Where, unit: Unit) -> str:
+    """What the picture shows, in words, from the bottom layer to the top."""
+    size = with_unit(format_size(card.width, card.height, unit), unit)
+    words = ", ".join(f"{one.layer.name} {size_words(one, unit)}" for one in layers)
+    return f"{card.name}, {size}, {SIDES[where]}: {words or 'no layers yet'}"

@@ -1,0 +1,99 @@
+"""How a face of a paper looks in a picture: its photo, or its tint with marks for its print."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from nesting.batch import Batch, Edge, FaceName, Paper
+from nesting.draw.canvas.palette import HATCH, tint
+from nesting.draw.canvas.surface import Box
+from nesting.draw.sheet.bearings import WAYS, seen_edge
+from nesting.page.pictures.screen import ScreenSurface
+
+#: Where a photo of a face of a paper is served.
+Photos = Mapping[tuple[str, FaceName], str]
+#: How far apart the marks of a print are, in points, and how large one is.
+_PITCH, _MARK = 15.0, 3.0
+_CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
+
+Points = list[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Looks:
+    """How the papers of a batch look."""
+
+    batch: Batch
+    photos: Photos
+
+    def fill(
+        self,
+        surface: ScreenSurface,
+        paper: Paper,
+        face: FaceName,
+        box: Box,
+        scale: float,
+        top: Edge,
+    ) -> None:
+        """Fill a box with a face whose print has its top at that edge; ``scale`` is points per nm."""
+        number = [one.name for one in self.batch.papers].index(paper.name)
+        surface.box(box, fill=tint(number))
+        photo = self.photos.get((paper.name, face))
+        if photo is not None:
+            sheet = paper.sheets[0]
+            size = sheet.width * scale, sheet.height * scale
+            surface.photo(
+                photo,
+                size,
+                box,
+                _turns(seen_edge(paper.face(face).up, back_up=face == "back"), top),
+            )
+            return
+        surface.lines(_marks(paper, face, box, top), 1.0, HATCH)
+
+
+def _turns(here: Edge, there: Edge) -> int:
+    """The quarter turns clockwise that bring one edge to another."""
+    return (_CLOCKWISE.index(there) - _CLOCKWISE.index(here)) % 4
+
+
+def _marks(paper: Paper, face: FaceName, box: Box, top: Edge) -> Iterator[Points]:
+    """The marks that tell the prints apart: crosses, stripes, or arrowheads that have to stand."""
+    way_x, way_y = WAYS[top]
+
+    def point(x: float, y: float, aside: float, up: float) -> tuple[float, float]:
+        return x + aside * way_y + up * way_x, y - aside * way_x + up * way_y
+
+    match paper.face(face).print:
+        case "two-way":
+            yield from _stripes(box, upright=way_x == 0)
+        case "one-way":
+            for x, y in _spots(box):
+                ends = ((-_MARK, -_MARK), (0.0, _MARK), (_MARK, -_MARK))
+                yield [point(x, y, aside, up) for aside, up in ends]
+        case "four-way":
+            for x, y in _spots(box):
+                yield [(x - _MARK, y), (x + _MARK, y)]
+                yield [(x, y - _MARK), (x, y + _MARK)]
+        case _:
+            pass
+
+
+def _stripes(box: Box, *, upright: bool) -> Iterator[Points]:
+    along = _PITCH / 2
+    while along < (box.width if upright else box.height):
+        if upright:
+            yield [(box.x + along, box.y), (box.x + along, box.top)]
+        else:
+            yield [(box.x, box.y + along), (box.right, box.y + along)]
+        along += _PITCH
+
+
+def _spots(box: Box) -> Iterator[tuple[float, float]]:
+    """Places all over a box, every other row between those of the row before."""
+    y, shifted = box.top - _PITCH / 2, False
+    while y - _MARK > box.y:
+        x = box.x + _PITCH / 2 * (2 if shifted else 1)
+        while x + _MARK < box.right:
+            yield x, y
+            x += _PITCH
+        y, shifted = y - _PITCH, not shifted
