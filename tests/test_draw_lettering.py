@@ -8,11 +8,13 @@ from nesting.draw.canvas import lettering
 from nesting.draw.canvas.lettering import (
     TIE,
     isolated,
+    run_width,
     shorten,
     text_width,
     wrap,
 )
-from nesting.draw.canvas.typefaces import SUBSTITUTE, drawable
+from nesting.draw.canvas.surface import house_style
+from nesting.draw.canvas.typefaces import SUBSTITUTE, drawable, typeface
 
 
 @pytest.mark.parametrize(
@@ -119,3 +121,12 @@ def test_breaking_word_by_word_is_breaking_by_the_line() -> None:
             assert text_width(line, 10.5) <= width + 0.5
             more = f"{line} {after.split()[0]}"
             assert text_width(more, 10.5) > width - 0.5
+
+
+def test_a_width_is_the_same_outside_the_house_style() -> None:
+    """Widths are kept: one that is measured first for the screen must do for a page as well."""
+    run_width.cache_clear()
+    outside = run_width("Windfall supper 3 3/4 x 5", typeface(10.5))
+    run_width.cache_clear()
+    with house_style():
+        assert run_width("Windfall supper 3 3/4 x 5", typeface(10.5)) == outside

@@ -2,6 +2,8 @@
 
 import re
 from bisect import bisect_left
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from math import inf
 from typing import TYPE_CHECKING
@@ -71,9 +73,26 @@ def run_width(run: str, font: "FontProperties") -> float:
     """The width in points of a run of text in one typeface."""
     if not run:
         return 0.0
-    measure = _ruler().get_text_width_height_descent
-    width, _, _ = measure(run, font, ismath=False)  # type: ignore[no-untyped-call] # as above
+    with _without_hints():
+        measure = _ruler().get_text_width_height_descent
+        width, _, _ = measure(run, font, ismath=False)  # type: ignore[no-untyped-call] # as above
     return float(width) / 10
+
+
+@contextmanager
+def _without_hints() -> Iterator[None]:
+    """Hints would move letters to whole dots: a width is kept, and has to be that of any dots."""
+    from matplotlib import rcParams
+
+    before = rcParams["text.hinting"]
+    if before == "none":  # as it is within the house style
+        yield
+        return
+    rcParams["text.hinting"] = "none"
+    try:
+        yield
+    finally:
+        rcParams["text.hinting"] = before
 
 
 @cache
