@@ -163,3 +163,22 @@ def test_cards_from_plenty_though_another_size_is_filled_better() -> None:
     to_buy = replace(batch, papers=(replace(paper, sheets=dear, buy=True),))
     bought = solved(to_buy, Rounds(25)).layouts
     assert {layout.source.name for layout in bought} == {"200 x 360 mm"}
+
+
+def test_a_group_gives_its_circles_back_one_by_one() -> None:
+    """Circles beyond the demand are taken out of a group until one is left, and it never grows.
+
+    Not every number of circles has a group of its own.
+    """
+    seal = LoosePiece("seal", "pear toss", 11, circle=18 * MM, die_allowance=6 * MM)
+    paper = Paper("pear toss", (Sheet(240 * MM, 258 * MM),))
+    for trimmer in (Trimmer(), Trimmer(longest_cut=250 * MM)):
+        batch = Batch("Orchard market", "mm", (paper,), (), (seal,), trimmer)
+        for shape in problem_of(batch).kinds[0].shapes:
+            number, fewer = shape.holds, shape.fewer
+            while fewer is not None:
+                number -= 1
+                assert fewer.holds == number
+                assert fewer.width <= shape.width and fewer.height <= shape.height
+                fewer = fewer.fewer
+            assert number == 1

@@ -5,7 +5,7 @@ short. The cut width is added to every blank and to every sheet: blanks then fit
 exactly when they do with the cuts between them (the last cut is clipped at the edge).
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import chain, groupby
 from math import gcd
@@ -22,7 +22,7 @@ class Shape:
     """One way a blank may lie: width and height in units, cut width added.
 
     ``holds`` is how many of its kind the blank holds: more than one where it is a group of circles
-    in ``rows``. ``smaller`` then has the shapes of the kind that hold one fewer.
+    in ``rows``. ``by_number`` then has the shapes of the kind by the number that they hold.
     """
 
     width: int
@@ -31,7 +31,9 @@ class Shape:
     across_grain: bool = False
     holds: int = 1
     rows: CircleRows | None = None
-    smaller: tuple["Shape", ...] = field(default=(), compare=False, repr=False)
+    by_number: Mapping[int, tuple["Shape", ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def __hash__(self) -> int:
         """Hash what tells most shapes of a kind apart: patterns are looked up all the time."""
@@ -40,13 +42,11 @@ class Shape:
     @property
     def fewer(self) -> "Shape | None":
         """The smallest shape within this one that holds one fewer; None where it holds one."""
-        if self.rows is None:
+        if self.holds == 1:
             return None
-        if self.holds == 2:
-            return self.smaller[0]
         within = (
             shape
-            for shape in self.smaller
+            for shape in self.by_number.get(self.holds - 1, ())
             if shape.width <= self.width and shape.height <= self.height
         )
         return min(
@@ -200,22 +200,21 @@ def _with_groups(
     single: Shape, found: list[CircleRows], most: int, cut_width: int, unit: int
 ) -> tuple[Shape, ...]:
     """The shapes of a circle: alone, and in groups that hold no more than are needed."""
-    holding: dict[int, tuple[Shape, ...]] = {1: (single,)}
+    by_number: dict[int, tuple[Shape, ...]] = {1: (single,)}
     in_order = sorted(found, key=lambda rows: (rows.circles, rows.width * rows.height))
     for holds, some in groupby(in_order, lambda rows: min(rows.circles, most)):
-        smaller = holding.get(holds - 1, ())
-        holding[holds] = tuple(
+        by_number[holds] = tuple(
             Shape(
                 (rows.width + cut_width) // unit,
                 (rows.height + cut_width) // unit,
                 single.turned,
                 holds=holds,
                 rows=rows,
-                smaller=smaller,
+                by_number=by_number,
             )
             for rows in some
         )
-    return tuple(chain.from_iterable(holding.values()))
+    return tuple(chain.from_iterable(by_number.values()))
 
 
 def _worth_a_look(
