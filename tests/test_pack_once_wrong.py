@@ -179,6 +179,7 @@ def test_a_group_gives_its_circles_back_one_by_one() -> None:
             while fewer is not None:
                 number -= 1
                 assert fewer.holds == number
-                assert fewer.width <= shape.width and fewer.height <= shape.height
+                assert fewer.width <= shape.width
+                assert fewer.height <= shape.height
                 fewer = fewer.fewer
             assert number == 1
