@@ -65,9 +65,13 @@ ALLOWED = {
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
+    "page": {
+        "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
+        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "pack",
+    },
 }  # fmt: skip
 # What puts all parts together may import any of them.
-LAST = {"", "cli", "bench", "page"}
+LAST = {"", "cli", "bench"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
     # Loaded with the packer and the checker, which nobody needs who only reads or draws.
@@ -82,6 +86,10 @@ HEAVY = {
     "ruamel": {"files"},
     "PIL": set[str](),
     "rich": set[str](),
+    # The page's web server is loaded with the modules that answer its requests.
+    "starlette": {"page.routes", "page.writing"},
+    "jinja2": set[str](),
+    "uvicorn": set[str](),
 }
 # Libraries of one part only, wherever in its modules they are imported.
 ONLY_IN = {
@@ -94,6 +102,9 @@ ONLY_IN = {
     "numba": {"pack"},
     "rectpack": {"bench", "cutfile"},
     "click": {"cli"},
+    "starlette": {"page"},
+    "jinja2": {"page"},
+    "uvicorn": {"page"},
 }
 
 
@@ -200,6 +211,7 @@ def loaded_by(statement: str) -> set[str]:
         ("import nesting.checker", {"matplotlib", "highspy", "pydantic", "numba"}),
         ("import nesting.pack", {"matplotlib", "highspy", "pydantic", "numba"}),
         ("import nesting.files", {"numpy", "matplotlib", "highspy", "numba"}),
+        ("import nesting.page.serving", {"numpy", "matplotlib", "highspy", "numba", "rich"}),
         ("import nesting.draw", {"numpy", "matplotlib", "highspy", "pydantic", "numba"}),
         (
             "import nesting.cutfile.written_files",

@@ -6,7 +6,16 @@ found. Exit 2: the input cannot be used; nothing was written.
 
 import click
 
-from nesting.cli import asking, comparing, cutting_machine, drawing, keeping, measuring, planning
+from nesting.cli import (
+    asking,
+    comparing,
+    cutting_machine,
+    drawing,
+    keeping,
+    measuring,
+    paging,
+    planning,
+)
 from nesting.version import __version__
 
 
@@ -25,6 +34,7 @@ for command in (
     comparing.compare_command,
     comparing.suggest_command,
     keeping.stash,
+    paging.page_command,
     planning.schema_command,
     measuring.bench_command,
 ):

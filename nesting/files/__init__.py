@@ -2,6 +2,7 @@
 
 from nesting.files.at_hand import AtHand, as_planned
 from nesting.files.batch_change import changed_text
+from nesting.files.batch_draft import BatchDraft, read_draft
 from nesting.files.batch_models import batch_schema
 from nesting.files.batch_yaml import read_batch, read_batch_with_warnings, read_papers
 from nesting.files.faults import InputError, read_text
@@ -18,6 +19,7 @@ from nesting.files.whole import is_empty_folder, write_whole
 
 __all__ = [
     "AtHand",
+    "BatchDraft",
     "InputError",
     "as_planned",
     "batch_of_sheet",
@@ -28,6 +30,7 @@ __all__ = [
     "plan_to_json",
     "read_batch",
     "read_batch_with_warnings",
+    "read_draft",
     "read_papers",
     "read_pieces_csv",
     "read_plan",

@@ -125,9 +125,14 @@ def _read(source: FileText, at_hand: AtHand | None) -> Batch:
 
 def batch_or_faults(source: FileText, at_hand: AtHand | None) -> Batch | list[Fault]:
     """Make the batch of a file's texts, or find every fault of its shape and of what it asks."""
+    batch, faults = find_batch_faults(source, at_hand)
+    return faults if faults or batch is None else batch
+
+
+def find_batch_faults(source: FileText, at_hand: AtHand | None) -> tuple[Batch | None, list[Fault]]:
+    """Make a batch of what is sound in a file's texts, and find every fault of the rest."""
     fill_from_stash(source, at_hand)
     found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
     batch, sense = find_faults_beside(source.data, shape)
-    faults = shape + sense
-    return faults if faults or batch is None else batch
+    return batch, shape + sense

@@ -6,7 +6,7 @@ constructed.
 """
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, NoReturn
 
 from ruamel.yaml import YAML
@@ -44,16 +44,35 @@ _TOUCHED_BY_HASH = re.compile(r"[ \t]+#\w\S*")
 
 
 @dataclass(slots=True)
+class Node:
+    """A value as parsed; ``items`` of a mapping are keys and values by turns.
+
+    ``start`` and ``end`` are the numbers of its first character and of the one after its last.
+    """
+
+    kind: Literal["text", "list", "mapping"]
+    mark: Mark
+    text: str | None = None
+    items: list["Node"] = field(default_factory=list)
+    flow: bool = False
+    complete: bool = True
+    start: int = 0
+    end: int = 0
+
+
+@dataclass(slots=True)
 class FileText:
     """What a file says, and where.
 
     ``data`` has dicts, lists, texts, and None where a value is missing. ``values`` has the place
-    of each value (of a mapping or list under a key, the key's), ``keys`` of each key. A fault
-    under a path in ``silenced`` is a mere consequence of one in ``faults``.
+    of each value (of a mapping or list under a key, the key's), ``keys`` of each key. ``root`` has
+    the same as it stands in the text, aliases and all. A fault under a path in ``silenced`` is a
+    mere consequence of one in ``faults``.
     """
 
     name: str
     data: object = None
+    root: Node = field(default_factory=lambda: Node("text", Mark(1, 1)))
     values: dict[KeyPath, Mark] = field(default_factory=dict)
     keys: dict[KeyPath, Mark] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -80,18 +99,6 @@ class FileText:
         return InputError(*(text for _, text in sorted({*said, *self.warnings})))
 
 
-@dataclass(slots=True)
-class _Node:
-    """A value as parsed; ``items`` of a mapping are keys and values by turns."""
-
-    kind: Literal["text", "list", "mapping"]
-    mark: Mark
-    text: str | None = None
-    items: list["_Node"] = field(default_factory=list)
-    flow: bool = False
-    complete: bool = True
-
-
 def parse_yaml(text: str, name: str) -> FileText:
     """Read YAML text; ``name`` is the file's in messages.
 
@@ -108,6 +115,7 @@ def parse_yaml(text: str, name: str) -> FileText:
         raise InputError(
             said_at(name, Mark(1, 1), "an empty file", "batch, unit, papers and so on")
         )
+    source.root = root
     source.data = _Expansion(source).expand(root, ())
     return source
 
@@ -118,12 +126,12 @@ class _Parser:
     def __init__(self, text: str, source: FileText) -> None:
         self.text = text
         self.source = source
-        self.anchors: dict[str, _Node] = {}
-        self.stack = [_Node("list", Mark(1, 1))]
+        self.anchors: dict[str, Node] = {}
+        self.stack = [Node("list", Mark(1, 1))]
         self.documents = 0
         self.values = 0
 
-    def parse(self) -> _Node | None:
+    def parse(self) -> Node | None:
         """The root of the only document; None where there is nothing."""
         try:
             for event in YAML(typ="safe", pure=True).parse(self.text):
@@ -146,13 +154,15 @@ class _Parser:
     def _take(self, event: Event) -> None:
         mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
         if isinstance(event, MappingEndEvent | SequenceEndEvent):
-            self.stack.pop().complete = True
+            self._complete(self.stack.pop(), event)
         elif isinstance(event, DocumentStartEvent):
             self.documents += 1
             if self.documents > 1:
                 self._refuse(mark, "a second document after ---", "one batch in a file")
         elif isinstance(event, AliasEvent):
-            self.stack[-1].items.append(self._aliased(event.anchor, mark))
+            node = self._aliased(event.anchor, mark)
+            start, end = event.start_mark.index, event.end_mark.index
+            self.stack[-1].items.append(replace(node, start=start, end=end))
         elif isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent):
             node = self._node(event, mark)
             self.stack[-1].items.append(node)
@@ -161,9 +171,14 @@ class _Parser:
                 if len(self.stack) > _DEEPEST:
                     self._refuse(mark, f"more than {_DEEPEST} levels of nesting", "a batch file")
 
+    def _complete(self, node: Node, event: MappingEndEvent | SequenceEndEvent) -> None:
+        """End a list or mapping: the event of one without brackets comes after comments."""
+        node.complete = True
+        node.end = event.end_mark.index if node.flow or not node.items else node.items[-1].end
+
     def _node(
         self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, mark: Mark
-    ) -> _Node:
+    ) -> Node:
         self.values += 1
         if self.values > 2 * _MOST_VALUES:  # keys among them
             self._refuse(mark, f"more than {_MOST_VALUES:,} values", "a batch file of fewer")
@@ -175,19 +190,20 @@ class _Parser:
             if half is not None:
                 self._refuse(mark, half, "a whole character, by its own number or as it is")
             plain = event.style is None
-            node = _Node("text", mark, None if plain and not event.value else event.value)
+            node = Node("text", mark, None if plain and not event.value else event.value)
             if plain and event.value:
                 self._warn_of_hash(event, mark)
         else:
             kind: Literal["list", "mapping"] = (
                 "mapping" if isinstance(event, MappingStartEvent) else "list"
             )
-            node = _Node(kind, mark, flow=bool(event.flow_style), complete=False)
+            node = Node(kind, mark, flow=bool(event.flow_style), complete=False)
+        node.start, node.end = event.start_mark.index, event.end_mark.index
         if event.anchor is not None:
             self.anchors[event.anchor] = node
         return node
 
-    def _aliased(self, name: str, mark: Mark) -> _Node:
+    def _aliased(self, name: str, mark: Mark) -> Node:
         node = self.anchors.get(name)
         if node is None:
             expected = f"&{name} at an earlier value (or quotes where the value begins with *)"
@@ -214,7 +230,7 @@ class _Expansion:
         self.source = source
         self.count = 0
 
-    def expand(self, node: _Node, path: KeyPath) -> object:
+    def expand(self, node: Node, path: KeyPath) -> object:
         """The node's data; aliases are written out wherever they stand."""
         self.count += 1
         self.source.values.setdefault(path, node.mark)
@@ -230,7 +246,7 @@ class _Expansion:
             case "mapping":
                 return self._mapping(node, path)
 
-    def _list(self, node: _Node, path: KeyPath) -> list[object]:
+    def _list(self, node: Node, path: KeyPath) -> list[object]:
         for number, item in enumerate(node.items):
             if item.kind == "text" and item.text is None:
                 here = (*path, number)
@@ -239,7 +255,7 @@ class _Expansion:
                 self.source.faults.append(Fault(here, "an empty entry in a list", expected))
         return [self.expand(item, (*path, number)) for number, item in enumerate(node.items)]
 
-    def _mapping(self, node: _Node, path: KeyPath) -> dict[str, object]:
+    def _mapping(self, node: Node, path: KeyPath) -> dict[str, object]:
         data: dict[str, object] = {}
         lines: dict[str, int] = {}
         cut_short = _CutShort(self.source, path) if node.flow else None

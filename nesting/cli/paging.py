@@ -1,0 +1,32 @@
+"""The command that opens the page: the whole job in a browser."""
+
+from pathlib import Path
+
+import click
+
+from nesting.cli.options import FileName, stash_option
+
+
+@click.command("page")
+@click.argument("folder", type=FileName(exists=True), default=".")
+@click.option("--address", default="127.0.0.1", show_default=True, help="Where to serve the page.")
+@click.option("--browser/--no-browser", default=True, help="Whether to open the page at once.")
+@click.option("--launcher", is_flag=True, help="Write a file to double-click that does all this.")
+@stash_option
+def page_command(
+    folder: Path, address: str, browser: bool, launcher: bool, stash: Path | None
+) -> None:
+    """Open a page in the browser for the batch files of FOLDER: papers, cards, plan, cutting."""
+    from nesting.cli.running import at_hand_in, refusing
+    from nesting.page.guard import address_warning
+    from nesting.page.launcher import write_launcher
+    from nesting.page.serving import serve
+
+    with refusing():
+        if launcher:
+            click.echo(f"Written to {write_launcher(folder)}.")
+            return
+        warning = address_warning(address)
+        if warning is not None:
+            click.echo(warning, err=True)
+        serve(folder, at_hand_in(stash), say=click.echo, address=address, browser=browser)

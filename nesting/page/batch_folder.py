@@ -1,0 +1,149 @@
+"""The folder that the page is opened on: its batch files, each with its draft and its versions."""
+
+import os
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from nesting.files import AtHand, InputError, read_draft, read_text, write_whole
+from nesting.page.draft import Draft, new_batch
+from nesting.page.journal import Journal, Version
+
+if TYPE_CHECKING:
+    from nesting.units import Unit
+
+_ENDINGS = (".yaml", ".yml")
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A batch file as it is now: its draft, and what can be undone and redone, in words."""
+
+    name: str
+    draft: Draft
+    version: int
+    undo: str | None
+    redo: str | None
+
+
+class BatchFolder:
+    """Opens, changes and writes the batch files of one folder."""
+
+    def __init__(self, folder: Path, at_hand: AtHand | None = None) -> None:
+        self.path = folder
+        self.at_hand = at_hand
+        self.journal = Journal(folder)
+        self._drafts: dict[str, Draft] = {}
+
+    def names(self) -> list[str]:
+        """The names of the files that may hold a batch."""
+        files = (entry for entry in os.scandir(self.path) if entry.is_file())
+        return sorted(
+            entry.name for entry in files
+            if entry.name.endswith(_ENDINGS) and not entry.name.startswith(".")
+        )  # fmt: skip
+
+    def title(self, file: str) -> str:
+        """What a file's batch is called; the file's own name where it does not say."""
+        try:
+            found = re.search(r"^batch:\s*(.*?)\s*(?:\s#.*)?$", self._read(file), re.MULTILINE)
+        except InputError:
+            return file
+        return found[1].strip("'\"") if found else file
+
+    def begin(self, name: str, unit: "Unit") -> str:
+        """Make the file of a new batch; its name.
+
+        Raises
+        ------
+        InputError
+            The batch has no name, or one that cannot stand in a file.
+        """
+        text = new_batch(name, unit)
+        stem = re.sub(r"[^\w]+", "-", name.lower()).strip("-") or "batch"
+        taken = {other.lower() for other in self.names()}
+        numbers = (f"{stem[:60]}{f'-{n}' if n > 1 else ''}.yaml" for n in range(1, len(taken) + 2))
+        file = next(one for one in numbers if one not in taken)
+        self._write(file, "begun", text)
+        return file
+
+    def open(self, file: str) -> Opened:
+        """A file as it is now; what another program has changed becomes a version.
+
+        Raises
+        ------
+        KeyError
+            There is no such file in the folder.
+        InputError
+            It is no YAML.
+        """
+        if file not in self.names():
+            raise KeyError(file)
+        text = self._read(file)
+        now = self.journal.now(file)
+        if now is not None and not now.written:
+            text = now.text
+            self._put(file, text)
+        elif now is None or now.text != text:
+            what = "opened" if now is None else "changed by another program"
+            now = self.journal.add(file, what, text, written=True)
+        return self._opened(file, now)
+
+    def change(self, file: str, what: str, draft: Draft) -> Opened:
+        """Have a file be what a draft says."""
+        self._drafts[file] = draft
+        return self._opened(file, self._write(file, what, draft.text))
+
+    def undo(self, file: str) -> Opened:
+        """Take back the last change."""
+        return self._go(file, -1)
+
+    def redo(self, file: str) -> Opened:
+        """Make the change again that was taken back."""
+        return self._go(file, +1)
+
+    def draft_of(self, file: str, version: int) -> Draft | None:
+        """What a file said in one of its versions; None where that is not on record."""
+        found = self.journal.version(file, version)
+        return self._draft(file, found.text) if found is not None else None
+
+    def _go(self, file: str, step: int) -> Opened:
+        now = self.open(file).version
+        there = self.journal.go(file, now + step)
+        if there is not None:
+            self._put(file, there.text)
+        return self.open(file)
+
+    def _opened(self, file: str, now: Version) -> Opened:
+        before = self.journal.version(file, now.number - 1)
+        after = self.journal.version(file, now.number + 1)
+        self._drafts[file] = draft = self._draft(file, now.text)
+        return Opened(
+            file,
+            draft,
+            now.number,
+            now.what if before is not None else None,
+            after.what if after is not None else None,
+        )
+
+    def _draft(self, file: str, text: str) -> Draft:
+        draft = self._drafts.get(file)
+        if draft is None or draft.text != text:
+            draft = Draft(read_draft(text, file, self.at_hand))
+        return draft
+
+    def _write(self, file: str, what: str, text: str) -> Version:
+        version = self.journal.add(file, what, text)
+        self._put(file, text)
+        return version
+
+    def _put(self, file: str, text: str) -> None:
+        path = self.path / file
+        marked = path.exists() and path.read_bytes().startswith(_BYTE_ORDER_MARK)
+        write_whole({path: (_BYTE_ORDER_MARK if marked else b"") + text.encode()})
+        self.journal.mark_written(file)
+
+    def _read(self, file: str) -> str:
+        return read_text(self.path / file, "a batch file")

@@ -1,0 +1,253 @@
+"""The batch that is being written, its fields named by JSON Pointers (RFC 6901)."""
+
+from collections.abc import Iterator, Mapping
+from itertools import count
+from typing import Any
+
+from nesting.batch import Batch, KeyPath
+from nesting.files import BatchDraft, InputError, read_draft
+from nesting.units import Unit
+
+#: What one text in place of a mapping stands for.
+_EDGES = ("left", "right", "top", "bottom")
+_SHORT = {"front": ("print",), "back": ("print",), "reveal": _EDGES, "edge trim": _EDGES}
+#: What a mapping is nothing without: it goes when that is taken away.
+_HANGS_ON = {"barcode strip": "edge", "front": "print", "back": "print", "base": "paper"}
+#: What a choice shows where the file says nothing: not written by a form that only shows it.
+_UNLESS_SAID = {
+    "buy": "true", "print": "plain", "up": "top", "hand": "right", "unit": "in",
+}  # fmt: skip
+_STRIP_WIDTH: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
+
+
+def pointer_of(path: KeyPath) -> str:
+    """A path as a JSON Pointer.
+
+    Examples
+    --------
+    >>> pointer_of(("papers", "a/b", "sheets", 0))
+    '/papers/a~1b/sheets/0'
+    """
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in path)
+
+
+class Draft:
+    """A batch file as it is now; a change gives another draft.
+
+    ``batch`` is None while there are faults, or no papers; ``sound`` has what is free of faults.
+    """
+
+    def __init__(self, file: BatchDraft) -> None:
+        self.file = file
+        self.faults: dict[str, list[str]] = {}
+        for fault in file.faults:
+            words = f"{fault.read}; expected {fault.expected}"
+            self.faults.setdefault(pointer_of(fault.path), []).append(words)
+        self.warnings: dict[str, list[str]] = {}
+        for path, words in file.warnings:
+            self.warnings.setdefault(pointer_of(path), []).append(words)
+
+    @property
+    def text(self) -> str:
+        """The file's text."""
+        return self.file.text
+
+    @property
+    def batch(self) -> Batch | None:
+        """The batch, where there are papers and no faults."""
+        return self.file.batch
+
+    @property
+    def sound(self) -> Batch | None:
+        """What of the batch is free of faults, with stand-ins for papers that are not."""
+        return self.file.sound
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of the file's lengths; inches where it names none."""
+        return self.file.unit
+
+    def path(self, pointer: str) -> KeyPath:
+        """The path that a pointer names: what is a number in a list is one.
+
+        Raises
+        ------
+        InputError
+            It is no pointer.
+        """
+        if not pointer.startswith("/"):
+            raise InputError(f"{pointer!r}; expected a pointer to a place in the file")
+        path: KeyPath = ()
+        for part in pointer.split("/")[1:]:
+            key = part.replace("~1", "/").replace("~0", "~")
+            in_list = isinstance(self.file.value(path), list) and key.isdecimal()
+            path = (*path, int(key) if in_list else key)
+        return path
+
+    def value(self, pointer: str) -> Any:
+        """What is written at a place, spelled out where one text stands for several."""
+        path = self.path(pointer)
+        short = self._short(path)
+        return self.file.value(path[:-1] if short else path)
+
+    def keys(self, pointer: str) -> list[str]:
+        """The keys or numbers of what is at a place."""
+        value = self.file.value(self.path(pointer))
+        if isinstance(value, list):
+            return [str(number) for number, _ in enumerate(value)]
+        return list(value) if isinstance(value, dict) else []
+
+    def _short(self, path: KeyPath) -> bool:
+        """Whether one text stands for the mapping that a path leads into."""
+        return (
+            len(path) > 1
+            and path[-1] in _SHORT.get(str(path[-2]), ())
+            and isinstance(self.file.value(path[:-1]), str)
+        )
+
+    def says(self, pointer: str, text: str) -> bool:
+        """Whether a text is what a form shows at a place."""
+        usual = _UNLESS_SAID.get(pointer.rpartition("/")[2], "")
+        return text == (self.value(pointer) or usual)
+
+    def with_entry(self, pointer: str, name: str, value: Any) -> "Draft":
+        """Put a new entry after the last of a list, or under a new name.
+
+        Raises
+        ------
+        InputError
+            There is no name, or one that is there already.
+        """
+        path = self.path(pointer)
+        if len(path) > 1 or path[0] == "pieces":
+            return Draft(self.file.append(path, value))
+        if not name or name in self.keys(pointer):
+            read = f"{name!r}, which is there already" if name else "no name"
+            raise InputError(f"{read}; expected a new name")
+        return Draft(self.file.write((*path, name), value))
+
+    def free_name(self, path: KeyPath, name: str) -> str:
+        """A name that is not there yet, with a number where it is."""
+        there = self.file.value(path)
+        names = (f"{name} {number}" if number > 1 else name for number in count(1))
+        return next(one for one in names if one not in there)
+
+    def with_fields(self, fields: Mapping[str, str]) -> "Draft":
+        """Put texts at their places; an empty one takes the key away.
+
+        Raises
+        ------
+        InputError
+            The file cannot be changed there without changing something else.
+        """
+        draft = self
+        for pointer, text in fields.items():
+            if not draft.says(pointer, text):
+                draft = draft._with_field(draft.path(pointer), text)
+        return draft
+
+    def _with_field(self, path: KeyPath, text: str) -> "Draft":
+        if not text:
+            return self._without_field(path)
+        *_, above, key = ("", *path)
+        there = self.file.value(path[:-1])
+        value: Any = text
+        if isinstance(there, str) and above in _SHORT:
+            value = dict.fromkeys(_SHORT[str(above)], there) | {key: text}
+            path = path[:-1]
+        elif there is None and above in _SHORT and len(_SHORT[str(above)]) == 1:
+            value = {"print": "plain", key: text}
+            path = path[:-1]
+        elif there is None and above == "barcode strip":
+            width = _STRIP_WIDTH[self.unit]
+            value = {"edge": "bottom", "width": width, "beyond the sheet": "true"} | {key: text}
+            path = path[:-1]
+        if isinstance(value, dict) and value.keys() == {"print"}:
+            value = value["print"]
+        return Draft(self.file.write(path, value))
+
+    def _without_field(self, path: KeyPath) -> "Draft":
+        above = str(path[-2]) if len(path) > 1 else ""
+        if self._short(path) and _SHORT[above] == _EDGES:
+            there = self.file.value(path[:-1])
+            others = {edge: there for edge in _EDGES if edge != path[-1]}
+            return Draft(self.file.write(path[:-1], others))
+        if self._short(path) or _HANGS_ON.get(above) == path[-1]:
+            path = path[:-1]
+        while self._is_all_of(path):
+            path = path[:-1]
+        return self if self.file.value(path) is None else Draft(self.file.remove(path))
+
+    def _is_all_of(self, path: KeyPath) -> bool:
+        """Whether what is around a place would be nothing without it: not a paper, card or layer."""
+        around = self.file.value(path[:-1])
+        named = len(path) <= 3 or isinstance(path[-2], int)
+        return not named and around is not None and len(around) == 1
+
+    def with_name(self, pointer: str, name: str) -> "Draft":
+        """Give a paper, card or layer another name; whatever refers to it follows."""
+        path = self.path(pointer)
+        if not name or name in self.keys(pointer_of(path[:-1])):
+            read = f"{name!r}, which is there already" if name else "no name"
+            raise InputError(f"{read}; expected a new name")
+        match path:
+            case ("papers", str(old)):
+                return Draft(self.file.rename(path, name, dict(self._paper_uses(old, name))))
+            case ("cards", str(old)):
+                uses = {use: name for use in self._places("first") if self.file.value(use) == old}
+                return Draft(self.file.rename(path, name, uses))
+        raise InputError(f"{pointer}; expected a paper or a card to rename")
+
+    def _places(self, key: str) -> list[KeyPath]:
+        """Where the names under a key stand, which may be one or a list."""
+        value = self.file.value((key,))
+        if isinstance(value, list):
+            return [(key, number) for number, _ in enumerate(value)]
+        return [(key,)] if value is not None else []
+
+    def _paper_uses(self, old: str, new: str) -> Iterator[tuple[KeyPath, str]]:
+        """Every place that names a paper, and the text for it."""
+        papers = self.file.value(("papers",))
+        for path, text in _texts(self.file.data, ()):
+            if path[0] not in ("cards", "pieces"):
+                continue
+            if text == old and (path[-1] == "paper" or path[-2] == "one of"):
+                yield path, new
+            elif path[-2] == "one of" and text not in papers:
+                name, slash, face = text.rpartition("/")
+                if name == old and face in ("front", "back"):
+                    yield path, f"{new}{slash}{face}"
+
+
+def _texts(data: Any, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
+    """Every text of the file with its place."""
+    if isinstance(data, str):
+        yield path, data
+    elif isinstance(data, dict):
+        for key, value in data.items():
+            yield from _texts(value, (*path, key))
+    elif isinstance(data, list):
+        for number, value in enumerate(data):
+            yield from _texts(value, (*path, number))
+
+
+#: What a trimmer is taken to be until it is said otherwise.
+_TRIMMERS: dict[Unit, dict[str, Any]] = {
+    "in": {"kind": "sliding", "marks": "1/16", "longest cut": "12 1/2", "hand": "right"},
+    "mm": {"kind": "sliding", "marks": "1", "longest cut": "310", "hand": "right"},
+    "cm": {"kind": "sliding", "marks": "0.1", "longest cut": "31", "hand": "right"},
+}
+
+
+def new_batch(name: str, unit: Unit) -> str:
+    """The text of a batch file with nothing in it yet but a trimmer.
+
+    Raises
+    ------
+    InputError
+        The name is none that a batch can have.
+    """
+    file = read_draft(f"batch: batch\nunit: {unit}\n", "a new batch").write(("batch",), name)
+    if file.faults:
+        raise InputError(*(f"{fault.read}; expected {fault.expected}" for fault in file.faults))
+    return file.write(("trimmer",), _TRIMMERS[unit]).text

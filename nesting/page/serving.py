@@ -1,0 +1,72 @@
+"""Serves the page on this machine: a free port, an address to open, an end."""
+
+import socket
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING
+
+from nesting.files import AtHand
+from nesting.page.batch_folder import BatchFolder
+from nesting.page.guard import LOOPBACK, Guard
+
+if TYPE_CHECKING:
+    from starlette.applications import Starlette
+
+#: How long requests that are being answered are waited for at the end, in seconds.
+_PATIENCE = 2
+
+
+def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
+    """The page of a folder, as an application of its own; ``end`` ends the program."""
+    from starlette.applications import Starlette
+
+    from nesting.page.routes import routes
+
+    app = Starlette(routes=routes())
+    app.state.folder = folder
+    app.state.end = end
+    app.state.notices = {}  # what could not be done, by file, until it is shown
+    app.state.shown = {}  # the steps as last drawn up, by file
+    return app
+
+
+def serve(
+    path: Path,
+    at_hand: AtHand | None,
+    *,
+    say: Callable[[str], None],
+    address: str = LOOPBACK,
+    browser: bool = True,
+) -> None:
+    """Serve the page of a folder until it is ended by its button or Ctrl-C.
+
+    Parameters
+    ----------
+    say
+        Is told the address to open.
+
+    Raises
+    ------
+    OSError
+        The address is none of this machine's.
+    """
+    import uvicorn
+
+    with socket.create_server((address, 0)) as listening:
+        port = listening.getsockname()[1]
+
+        def end() -> None:
+            server.should_exit = True
+
+        guard = Guard(make_app(BatchFolder(path, at_hand), end), port)
+        config = uvicorn.Config(
+            guard, log_level="warning", server_header=False, timeout_graceful_shutdown=_PATIENCE
+        )
+        server = uvicorn.Server(config)
+        url = guard.first_address(address)
+        say(url)
+        if browser:
+            Thread(target=webbrowser.open, args=(url,), daemon=True).start()
+        server.run(sockets=[listening])

@@ -1,0 +1,26 @@
+"""What a new entry of the batch starts from: sensible values, each there to be changed."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from nesting.page.draft import Draft
+from nesting.units import Unit
+
+_SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}
+
+
+def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
+    """The starting value of what a form adds to the list or mapping at its ``pointer``.
+
+    Raises
+    ------
+    LookupError
+        Nothing can be added there.
+    """
+    path = draft.path(fields["pointer"])
+    match path:
+        case ("papers",):
+            return {"sheet": _SHEET[draft.unit], "have": "1"}
+        case ("papers", _, "sheets"):
+            return {"size": _SHEET[draft.unit], "have": "1"}
+    raise LookupError(fields["pointer"])

@@ -1,0 +1,32 @@
+"""Step 1: my trimmer and my units."""
+
+from typing import Any
+
+from nesting.page.draft import Draft
+from nesting.units import Unit
+
+UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
+#: What a trimmer is where the file does not say, as ``nesting.files`` fills it in.
+_MARKS: dict[Unit, str] = {"in": "1/16", "mm": "1", "cm": "0.1"}
+_USUAL_MARKS: dict[Unit, tuple[str, ...]] = {
+    "in": ("1/8", "1/16", "1/32"), "mm": ("1", "0.5"), "cm": ("0.1", "0.05"),
+}  # fmt: skip
+
+
+def view(draft: Draft) -> dict[str, Any]:
+    """What the step shows."""
+    unit = draft.unit
+    marks = draft.value("/trimmer/marks") or _MARKS[unit]
+    longest = draft.value("/trimmer/longest cut")
+    hand = draft.value("/trimmer/hand") or "right"
+    units = [one for one in UNITS if one != "cm" or unit == "cm"]
+    length = f"cuts up to {longest}" if longest else "cuts of any length"
+    faults = [one for one in draft.faults if one.startswith(("/trimmer", "/unit"))]
+    return {
+        "units": {one: UNITS[one] for one in units},
+        "marks": marks,
+        "usual_marks": _USUAL_MARKS[unit],
+        "hand": hand,
+        "answer": f"{UNITS[unit]}, marks of {marks}, {length}, {hand} hand",
+        "done": not faults,
+    }

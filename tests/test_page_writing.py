@@ -1,0 +1,146 @@
+"""The page's forms, with a browser and without its script."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from nesting.page.batch_folder import BatchFolder
+from nesting.page.serving import make_app
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+SCRIPT = {"accept": "text/html-parts"}
+
+
+@pytest.fixture
+def client(tmp_path: Path) -> Iterator[TestClient]:
+    """The page of a folder with the sample in it."""
+    shutil.copy(SAMPLES / "orchard.yaml", tmp_path)
+    with TestClient(make_app(BatchFolder(tmp_path), lambda: None)) as one:
+        yield one
+
+
+def written(folder: Path) -> str:
+    """The sample as it is now."""
+    return (folder / "orchard.yaml").read_text("utf-8")
+
+
+def test_the_first_screen_has_the_batches_of_the_folder(client: TestClient) -> None:
+    """By the names that they give themselves, with a form to begin another."""
+    html = client.get("/").text
+    assert '<a href="/batch/orchard.yaml">Orchard autumn cards</a>' in html
+    assert 'action="/begin"' in html
+
+
+def test_a_batch_is_begun_by_its_name(client: TestClient, tmp_path: Path) -> None:
+    """The file is named after the batch, and never one that is there."""
+    for file in ("orchard-2.yaml", "orchard-3.yaml"):
+        answer = client.post("/begin", data={"name": "Orchard", "unit": "mm"})
+        assert answer.url.path == f"/batch/{file}"
+        assert (tmp_path / file).read_text().startswith("batch: Orchard\nunit: mm\ntrimmer:")
+    refused = client.post("/begin", data={"name": " ", "unit": "mm"})
+    assert refused.status_code == 422
+    assert "expected a name" in refused.text
+
+
+def test_a_change_is_written_at_once_and_answered_by_what_changed(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """One line of the file is another; only its step and the bar come back."""
+    client.get("/batch/orchard.yaml")
+    before = written(tmp_path)
+    data = {"/papers/pear toss/have": "4", "version": "1"}
+    answer = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT)
+    assert written(tmp_path) == before.replace("have: 3", "have: 4", 1)
+    assert '<section id="papers"' in answer.text
+    assert '<section id="trimmer"' not in answer.text
+    assert "Undo: pear toss have" in answer.text
+
+
+def test_a_form_without_script_changes_only_what_was_typed(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A form that was shown before somebody else changed the file does not change that back."""
+    client.get("/batch/orchard.yaml")
+    text = written(tmp_path).replace("have: 10", "have: 11")
+    (tmp_path / "orchard.yaml").write_text(text)
+    data = {
+        "/papers/pear toss/have": "4",
+        "/papers/brick cardstock/have": "10",
+        "/papers/brick cardstock/buy": "true",
+        "version": "1",
+        "step": "papers",
+    }
+    answer = client.post("/batch/orchard.yaml/set", data=data, follow_redirects=False)
+    assert answer.status_code == 303
+    assert answer.headers["location"] == "/batch/orchard.yaml?open=papers#papers"
+    assert written(tmp_path) == text.replace("have: 3", "have: 4", 1)
+
+
+def test_what_cannot_be_read_is_kept_and_said_beside_its_field(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """In the words of the command line."""
+    data = {"/papers/pear toss/have": "a few"}
+    answer = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT)
+    assert "    have: a few\n" in written(tmp_path)
+    words = "have: &#39;a few&#39;; expected the number of sheets at hand, or plenty"
+    assert answer.text.count(words) == 1
+
+
+def test_an_evening_is_taken_back_and_made_again(client: TestClient, tmp_path: Path) -> None:
+    """Step by step to the file as it was opened, and forward again."""
+    client.get("/batch/orchard.yaml")
+    texts = [written(tmp_path)]
+    for have in ("4", "5", "6"):
+        client.post("/batch/orchard.yaml/set", data={"/papers/pear toss/have": have})
+        texts.append(written(tmp_path))
+    for text in texts[-2::-1]:
+        client.post("/batch/orchard.yaml/undo")
+        assert written(tmp_path) == text
+    client.post("/batch/orchard.yaml/undo")
+    assert written(tmp_path) == texts[0]
+    for text in texts[1:]:
+        client.post("/batch/orchard.yaml/redo")
+        assert written(tmp_path) == text
+
+
+def test_a_paper_is_added_and_taken_out(client: TestClient, tmp_path: Path) -> None:
+    """Its name is text, whatever it is; a name that is there is refused, and nothing is lost."""
+    client.get("/batch/orchard.yaml")
+    before = written(tmp_path)
+    name = '<script>alert("kraft #2")</script>'
+    data = {"pointer": "/papers", "name": name}
+    answer = client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT)
+    assert "<script>alert" not in answer.text
+    assert client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT).status_code == 422
+    pointer = "/papers/" + name.replace("/", "~1")
+    client.post("/batch/orchard.yaml/remove", data={"pointer": pointer})
+    assert written(tmp_path) == before
+
+
+def test_what_uses_a_paper_follows_its_new_name(client: TestClient, tmp_path: Path) -> None:
+    """Layers and loose pieces name it as before."""
+    data = {"pointer": "/papers/cream cardstock", "name": "pale, thick"}
+    client.post("/batch/orchard.yaml/rename", data=data)
+    text = written(tmp_path)
+    assert "cream cardstock" not in text
+    assert "  pale, thick: {sheet: 8 1/2 x 11" in text
+    assert "base: {paper: 'pale, thick', fold: left}" in text
+
+
+def test_a_file_that_is_no_yaml_is_said_and_left(client: TestClient, tmp_path: Path) -> None:
+    """Its faults have line and column; the file stays as it is."""
+    (tmp_path / "torn.yaml").write_text("batch: [\n")
+    answer = client.get("/batch/torn.yaml")
+    assert answer.status_code == 422
+    assert "torn.yaml:2:1" in answer.text
+    assert (tmp_path / "torn.yaml").read_text() == "batch: [\n"
+
+
+def test_only_files_of_the_folder_are_opened(client: TestClient) -> None:
+    """No other name is there, however it is written."""
+    for name in ("other.yaml", "..%2Forchard.yaml", ".nesting-page.sqlite"):
+        assert client.get(f"/batch/{name}").status_code == 404
