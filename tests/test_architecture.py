@@ -86,8 +86,8 @@ HEAVY = {
     "ruamel": {"files"},
     "PIL": set[str](),
     "rich": set[str](),
-    # The page's web server is loaded with the modules that answer its requests.
-    "starlette": {"page.routes", "page.writing"},
+    # Loaded with the page, which answers requests by it.
+    "starlette": {"page"},
     "jinja2": set[str](),
     "uvicorn": set[str](),
 }

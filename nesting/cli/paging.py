@@ -16,17 +16,21 @@ from nesting.cli.options import FileName, stash_option
 def page_command(
     folder: Path, address: str, browser: bool, launcher: bool, stash: Path | None
 ) -> None:
-    """Open a page in the browser for the batch files of FOLDER: papers, cards, plan, cutting."""
-    from nesting.cli.running import at_hand_in, refusing
+    """Do the whole job in a browser, with the batch files of FOLDER."""
+    from nesting.cli.running import at_hand_in, refuse, refusing
+    from nesting.errors import NestingError
     from nesting.page.guard import address_warning
     from nesting.page.launcher import write_launcher
     from nesting.page.serving import serve
 
-    with refusing():
-        if launcher:
-            click.echo(f"Written to {write_launcher(folder)}.")
-            return
-        warning = address_warning(address)
-        if warning is not None:
-            click.echo(warning, err=True)
-        serve(folder, at_hand_in(stash), say=click.echo, address=address, browser=browser)
+    try:
+        with refusing():
+            if launcher:
+                click.echo(f"Written to {write_launcher(folder)}.")
+                return
+            warning = address_warning(address)
+            if warning is not None:
+                click.echo(warning, err=True)
+            serve(folder, at_hand_in(stash), say=click.echo, address=address, browser=browser)
+    except NestingError as error:
+        refuse(str(error))
