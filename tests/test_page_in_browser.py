@@ -1,0 +1,153 @@
+"""The page in a real browser: a newcomer's whole story, by clicking and typing."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+import pytest
+from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
+from page_served import Served, served
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext
+
+
+@pytest.fixture
+def cards(tmp_path: Path) -> Iterator[Served]:
+    """The page of an empty folder."""
+    folder = tmp_path / "cards"
+    folder.mkdir()
+    with served(folder) as one:
+        yield one
+
+
+@pytest.fixture
+def context(browser: "Browser") -> "Iterator[BrowserContext]":
+    """A browser that has never been here; no request it makes may leave the machine."""
+    hosts: set[str | None] = set()
+    wrong: list[str] = []
+    with browser.new_context(viewport={"width": 1024, "height": 900}) as context:
+        context.set_default_timeout(20_000)
+        context.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
+        context.on("console", lambda message: wrong.append(message.text))
+        context.on("weberror", lambda error: wrong.append(str(error.error)))
+        yield context
+    assert hosts == {"127.0.0.1"}
+    assert wrong == []
+
+
+def test_a_newcomer(cards: Served, context: "BrowserContext") -> None:
+    """From an empty folder to the printed plan, by clicking and typing alone."""
+    page = context.new_page()
+    page.goto(cards.address)
+    keep_screenshots(page, "1-first")
+    page.get_by_label("Its name").fill("Orchard suppers")
+    page.get_by_role("button", name="Begin").click()
+    for paper in ("pear toss", "cream cardstock"):
+        page.get_by_label("One more paper, by its name").fill(paper)
+        page.get_by_role("button", name="Add it").click()
+        page.get_by_role("group", name=paper, exact=True).wait_for()
+    keep_screenshots(page, "2-papers")
+    assert_nothing_serious(page)
+    assert_fits(page)
+
+
+def begun(folder: Path, text: str) -> str:
+    """A batch file in the folder, and its address on the page."""
+    (folder / "suppers.yaml").write_text(text, "utf-8")
+    return "/batch/suppers.yaml"
+
+
+SUPPERS = """\
+batch: Orchard suppers
+unit: in
+papers:
+  pear toss: {sheet: 12 x 12, have: 3}
+  cream cardstock: {sheet: 8 1/2 x 11, have: plenty}
+cards:
+  windfall:
+    make: 8
+    size: 4 1/4 x 5 1/2
+    base: {paper: cream cardstock, fold: left}
+    layers:
+      - {name: panel, paper: pear toss, reveal: 1/8}
+"""
+
+
+def test_what_is_typed_stays_when_the_program_dies(cards: Served, browser: "Browser") -> None:
+    """The page says that the change is not saved, and the field keeps it."""
+    begun(cards.folder, SUPPERS)
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.goto(cards.address)
+        page.get_by_role("link", name="Orchard suppers").click()
+        page.get_by_role("heading", name="My papers").click()
+        cards.kill()
+        have = page.get_by_role("group", name="pear toss", exact=True).get_by_label("How many")
+        have.fill("7")
+        have.press("Tab")
+        page.get_by_text("not saved").wait_for()
+        assert have.input_value() == "7"
+
+
+def test_the_keyboard_alone(cards: Served, context: "BrowserContext") -> None:
+    """With Tab, arrows, space and Enter a batch is begun, a paper added, its print chosen, all undone."""
+    page = context.new_page()
+    page.goto(cards.address)
+
+    def tab_to(role: str, name: str) -> None:
+        wanted = page.get_by_role(role, name=name, exact=True)  # type: ignore[arg-type]
+        for _ in range(60):
+            page.keyboard.press("Tab")
+            if wanted.evaluate_all("all => all.includes(document.activeElement)"):
+                return
+        raise AssertionError(f"{name} is not reached by Tab")
+
+    tab_to("textbox", "Its name")
+    page.keyboard.type("Orchard suppers")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Orchard suppers").wait_for()
+    tab_to("textbox", "One more paper, by its name")
+    page.keyboard.type("pear toss")
+    page.keyboard.press("Enter")
+    paper = page.get_by_role("group", name="pear toss", exact=True)
+    paper.wait_for()
+    file = cards.folder / "orchard-suppers.yaml"
+    page.keyboard.press("Shift+Tab")
+    tab_to("textbox", "How many")
+    page.keyboard.type("3")
+    page.keyboard.press("Tab")
+    page.get_by_role("button", name="Undo: pear toss have").wait_for()
+    assert "have: 3" in file.read_text()
+    tab_to("radio", "yes")
+    page.keyboard.press("ArrowRight")
+    page.get_by_role("button", name="Undo: pear toss buy").wait_for()
+    assert "buy: false" in file.read_text()
+    page.keyboard.press("Control+z")
+    page.keyboard.press("Control+z")
+    page.get_by_role("button", name="Undo: pear toss added").wait_for()
+    assert "have: 1" in file.read_text()
+
+
+def test_without_script(cards: Served, browser: "Browser") -> None:
+    """Plain forms do the same: a batch is begun, a paper added, its numbers kept, the change undone."""
+    with browser.new_context(java_script_enabled=False) as context:
+        page = context.new_page()
+        page.goto(cards.address)
+        page.get_by_label("Its name").fill("Orchard suppers")
+        page.get_by_role("button", name="Begin").click()
+        page.get_by_label("One more paper, by its name").fill("pear toss")
+        page.get_by_role("button", name="Add it").click()
+        paper = page.get_by_role("group", name="pear toss", exact=True)
+        paper.get_by_label("How many").fill("three")
+        keep = page.locator("#papers").get_by_role("button", name="Keep what I changed")
+        keep.click()
+        assert paper.get_by_label("How many").input_value() == "three"
+        assert "expected" in paper.locator(".fault").inner_text()
+        paper.get_by_label("How many").fill("3")
+        keep.click()
+        assert not paper.locator(".fault").count()
+        assert "have: 3" in (cards.folder / "orchard-suppers.yaml").read_text()
+        page.get_by_role("button", name="Undo").click()
+        assert paper.get_by_label("How many").input_value() == "three"
