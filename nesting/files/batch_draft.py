@@ -106,7 +106,9 @@ class BatchDraft:
         if not texts:
             return self
         return self._changed(
-            lambda editor: [edit for path, text in texts.items() for edit in editor.write(path, text)],
+            lambda editor: [
+                edit for path, text in texts.items() for edit in editor.write(path, text)
+            ],
             lambda data: _put(data, texts),
         )
 
