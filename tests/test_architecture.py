@@ -67,7 +67,7 @@ ALLOWED = {
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
     "page": {
         "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
-        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "pack",
+        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "pack", "page.pictures",
     },
 }  # fmt: skip
 # What puts all parts together may import any of them.

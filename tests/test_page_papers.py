@@ -1,6 +1,7 @@
 """Step 2 of the page: what is shown of each paper."""
 
 import re
+from typing import Any
 
 from nesting.files import read_draft
 from nesting.page.batch_folder import Opened
@@ -22,7 +23,7 @@ papers:
 """
 
 
-def shown() -> dict[str, dict[str, object]]:
+def shown() -> dict[str, dict[str, Any]]:
     """What is shown of each paper, by its name."""
     return {one["name"]: one for one in view(Draft(read_draft(PAPERS, "suppers.yaml")))["papers"]}
 
@@ -45,7 +46,10 @@ def test_only_what_has_to_be_filled_in_is_unfolded() -> None:
 
 def test_a_paper_with_a_fault_has_no_picture() -> None:
     """There is nothing to draw it from."""
-    assert [name for name, one in shown().items() if not one["pictures"]] == ["wrong", "drawer"]
+    assert [name for name, one in shown().items() if not any(one["pictures"].values())] == [
+        "wrong",
+        "drawer",
+    ]
 
 
 def test_the_edge_of_a_back_is_the_one_that_is_seen() -> None:

@@ -54,7 +54,7 @@ def _paper(draft: Draft, name: str) -> dict[str, Any]:
         "answer": _words(draft, sizes) if not from_stash else "as the stash has it",
         # One that is new, or has a fault, is open to be filled in.
         "open": bool(faults) or draft.value(here) == new_paper(draft.unit),
-        "pictures": {} if faults else _pictures(draft, name),
+        "pictures": _pictures(draft, None if faults else name),
         "counts": [draft.value(size["have"]) or "" for size in sizes],
         "strip": draft.value(f"{here}/barcode strip/edge"),
         "prints": {
@@ -72,11 +72,11 @@ def _words(draft: Draft, sizes: list[dict[str, str]]) -> str:
     )
 
 
-def _pictures(draft: Draft, name: str) -> dict[str, Markup]:
-    """A sheet with its front up, and one with its back up."""
+def _pictures(draft: Draft, name: str | None) -> dict[str, Markup]:
+    """A sheet with its front up, and one with its back up; nothing of a paper with faults."""
     batch = draft.sound
-    if batch is None:
-        return {}
+    if batch is None or name is None:
+        return dict.fromkeys(("front", "back"), Markup())
     looks, paper = Looks(batch, {}), batch.paper(name)
     return {
         face: Markup(paper_picture(looks, paper, face))  # noqa: S704 - drawn by us, texts escaped
