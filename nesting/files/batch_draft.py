@@ -1,6 +1,6 @@
 """A batch file as it is being written: what is there so far, every fault by its path, changes."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
@@ -9,6 +9,7 @@ from nesting.batch import Batch, Fault, KeyPath
 from nesting.cautions import wide_reveals
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_shape import unit_of
+from nesting.files.batch_sound import read_standing_card
 from nesting.files.batch_yaml import find_batch_faults
 from nesting.files.faults import InputError, said
 from nesting.files.yaml_edit import Edit, Editor, Value, edited
@@ -45,9 +46,9 @@ class BatchDraft:
         """What is written at a place; None where there is nothing."""
         return _at(self.data, path)
 
-    def texts(self) -> Iterator[tuple[KeyPath, str]]:
-        """Every text of the file with its place."""
-        return _texts(self.data, ())
+    def standing_card(self, name: str) -> tuple[Batch, dict[str, int]] | None:
+        """What of a card stands, faulty or not, and the numbers of its layers in the file."""
+        return read_standing_card(self.filled, name, self.faults)
 
     def write(self, path: KeyPath, value: Value) -> "BatchDraft":
         """Put a value at a place; mappings above it are made where there are none.
@@ -101,18 +102,7 @@ class BatchDraft:
 
         return self._changed(lambda editor: editor.copy(path, name), change)
 
-    def replace(self, texts: Mapping[KeyPath, str]) -> "BatchDraft":
-        """Put other texts in place of several at once."""
-        if not texts:
-            return self
-        return self._changed(
-            lambda editor: [
-                edit for path, text in texts.items() for edit in editor.write(path, text)
-            ],
-            lambda data: _put(data, texts),
-        )
-
-    def rename(self, path: KeyPath, name: str, uses: Mapping[KeyPath, str]) -> "BatchDraft":
+    def rename(self, path: KeyPath, name: str, uses: dict[KeyPath, str]) -> "BatchDraft":
         """Give a key another name, and write the new texts of what refers to it."""
 
         def edits(editor: Editor) -> list[Edit]:
@@ -120,7 +110,8 @@ class BatchDraft:
             return [*editor.rename(path, name), *others]
 
         def change(data: Any) -> None:
-            _put(data, uses)
+            for use, text in uses.items():
+                _at(data, use[:-1])[use[-1]] = text
             mapping = _at(data, path[:-1])
             renamed = {name if key == path[-1] else key: value for key, value in mapping.items()}
             mapping.clear()
@@ -169,22 +160,6 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     return BatchDraft(
         text, name, at_hand, source, data, filled, batch, sound, tuple(faults), tuple(warnings)
     )
-
-
-def _texts(data: Any, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
-    if isinstance(data, str):
-        yield path, data
-    elif isinstance(data, dict):
-        for key, value in data.items():
-            yield from _texts(value, (*path, key))
-    elif isinstance(data, list):
-        for number, value in enumerate(data):
-            yield from _texts(value, (*path, number))
-
-
-def _put(data: Any, texts: Mapping[KeyPath, str]) -> None:
-    for path, text in texts.items():
-        _at(data, path[:-1])[path[-1]] = text
 
 
 def _at(data: Any, path: KeyPath) -> Any:

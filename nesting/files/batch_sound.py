@@ -1,13 +1,13 @@
 """What of a faulty batch file is sound: its sense is looked at as well, and no fault is told twice."""
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
 
-from nesting.batch import Batch, Fault, KeyPath
+from nesting.batch import ON_CARD, Batch, Fault, KeyPath
 from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import read_keys, unit_of
@@ -50,6 +50,75 @@ def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, 
     unread = [("papers", name) for name in lost]
     filled = replace(filled, first=batch.first)
     return filled, [fault for fault in faults if fault.path[:2] not in unread]
+
+
+def read_standing_card(
+    data: dict[str, Any], name: str, faults: Iterable[Fault]
+) -> tuple[Batch, dict[str, int]] | None:
+    """Read what of a card stands although other parts of it, or of the file, are faulty.
+
+    A layer that has a fault of its own is left out, and what lies on it; where only its paper is
+    not known, it has some other. ``data`` is what the file says, ``faults`` all of its faults.
+
+    Returns
+    -------
+    tuple or None
+        A batch of this card alone, its defaults filled in, with all papers; and the number in the
+        file of each of its layers, by name. None where there is no card to speak of.
+    """
+    own = [fault.path[2:] for fault in faults if fault.path[:2] == ("cards", name)]
+    papers = [fault for fault in faults if fault.path[:1] == ("papers",) and len(fault.path) > 1]
+    card = _mapping(_mapping(data, "cards"), name)
+    some = next(iter(_mapping(data, "papers")), "")
+    layers = dict(_standing_layers(_list(card, "layers"), own, some))
+    sound: dict[str, Any] = {"make": "1", "size": card.get("size"), "layers": [*layers.values()]}
+    if "base" in card and not any(path[:1] == ("base",) for path in own):
+        sound["base"] = card["base"]
+    of_papers = {
+        "unit": data.get("unit"),
+        "papers": data.get("papers"),
+        "trimmer": data.get("trimmer"),
+    }
+    faulty = [path for path in own if path[:1] in ((), ("size",))]
+    if faulty or unit_of(data) is None or not some:
+        return None
+    trimmer = any(fault.path[:1] == ("trimmer",) for fault in faults)
+    if trimmer or of_papers["trimmer"] is None:
+        del of_papers["trimmer"]
+    batch, _ = find_faults_beside({**of_papers, "cards": {name: sound}}, papers)
+    if batch is None or not batch.cards:
+        return None
+    return batch, {str(layer["name"]): number for number, layer in layers.items()}
+
+
+def _standing_layers(
+    layers: list[Any], faults: list[KeyPath], some: str
+) -> Iterator[tuple[int, dict[str, Any]]]:
+    """The layers free of faults and not on one that has any, by their numbers, their names filled in."""
+    before: dict[str, str] = {}
+    names: set[str] = {ON_CARD}
+    for number, layer in enumerate(layers):
+        keys = {str(path[2]) for path in faults if path[:2] == ("layers", number) and len(path) > 2}
+        if not isinstance(layer, dict):
+            continue
+        here = str(layer.get("where", "outside"))
+        name = str(layer.get("name") or f"layer {number + 1}")
+        over = str(layer.get("over") or before.get(here, ON_CARD))
+        before[here] = name
+        if over not in names and _stands_alone(layer):
+            over = ON_CARD
+        whole = ("layers", number) not in faults
+        if whole and keys <= {*_FACING} and over in names and name not in names:
+            names.add(name)
+            facing = {"paper": some, "face": "front"} if keys else {}
+            yield number, {**layer, **facing, "name": name, "over": over}
+
+
+def _stands_alone(layer: dict[str, Any]) -> bool:
+    """Whether a layer lies as it does whatever is underneath: its size and place are its own."""
+    at = _mapping(layer, "at")
+    placed = "centre" in at or bool({"left", "right"} & at.keys() and {"top", "bottom"} & at.keys())
+    return placed and bool({"circle", "size"} & layer.keys() or {"width", "height"} <= layer.keys())
 
 
 def _read(data: dict[str, object]) -> BatchKeys | None:

@@ -21,6 +21,7 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/move", writing.move, methods=post),
         Route("/batch/{file}/copy", writing.copy, methods=post),
         Route("/batch/{file}/rename", writing.rename, methods=post),
+        Route("/batch/{file}/look", writing.look, methods=post),
         Route("/batch/{file}/undo", writing.undo, methods=post),
         Route("/batch/{file}/redo", writing.redo, methods=post),
         Mount("/static", StaticFiles(directory=HERE / "static")),

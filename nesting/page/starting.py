@@ -4,14 +4,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from nesting.page.draft import Draft
+from nesting.page.layer_kinds import new_card, new_layer
 from nesting.units import Unit
 
 _SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}
-
-
-def new_paper(unit: Unit) -> dict[str, str]:
-    """A paper of which nothing is said yet."""
-    return {"sheet": _SHEET[unit], "have": "1"}
 
 
 def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
@@ -25,7 +21,11 @@ def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
     path = draft.path(fields["pointer"])
     match path:
         case ("papers",):
-            return new_paper(draft.unit)
+            return {"sheet": _SHEET[draft.unit], "have": "1"}
         case ("papers", _, "sheets"):
             return {"size": _SHEET[draft.unit], "have": "1"}
+        case ("cards",):
+            return new_card(draft, fields["size"], lying=bool(fields.get("lies")))
+        case ("cards", _, "layers"):
+            return new_layer(draft, fields["pointer"], fields["kind"])
     raise LookupError(fields["pointer"])

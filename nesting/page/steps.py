@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import quote
 
-from nesting.page import how_many, papers, trimmer
+from nesting.page import cards, how_many, papers, trimmer
 from nesting.page.batch_folder import Opened
 from nesting.page.draft import Draft
 
@@ -30,6 +30,7 @@ class Step(NamedTuple):
 STEPS = (
     Step("trimmer", "My trimmer and my units", trimmer.view),
     Step("papers", "My papers", papers.view),
+    Step("cards", "My cards", cards.view),
     Step("how_many", "How many", how_many.view),
 )
 
@@ -72,8 +73,10 @@ def templates() -> "Environment":
     return environment
 
 
-def sections(opened: Opened, *, plain: bool = False, unfolded: str = "") -> dict[str, str]:
-    """Every step as HTML, by the id of its section.
+def sections(
+    opened: Opened, card: str, *, plain: bool = False, unfolded: str = ""
+) -> dict[str, str]:
+    """Every step as HTML, by the id of its section; of the cards, one is shown whole.
 
     ``plain`` forms say which version of the file they show; the script says it by itself.
     """
@@ -81,7 +84,7 @@ def sections(opened: Opened, *, plain: bool = False, unfolded: str = "") -> dict
         step.id: templates()
         .get_template(f"{step.id}.html")
         .render(
-            step.view(opened.draft),
+            step.view(opened.draft, card) if step.view is cards.view else step.view(opened.draft),
             step=step,
             number=number,
             draft=opened.draft,

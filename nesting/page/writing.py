@@ -10,8 +10,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from nesting.batch import KeyPath
 from nesting.files import InputError
+from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder, Opened
-from nesting.page.draft import Draft, pointer_of
+from nesting.page.draft import Draft
 from nesting.page.starting import start_of
 from nesting.page.steps import sections, templates
 
@@ -28,7 +29,7 @@ async def first(request: Request) -> Response:
 
 
 def _first(request: Request, typed: str, unit: str, faults: tuple[str, ...]) -> Response:
-    folder = folder_of(request)
+    folder = _folder(request)
     files = [(file, folder.title(file)) for file in folder.names()]
     template = templates().get_template("first.html")
     html = template.render(files=files, typed=typed, unit=unit, faults=faults)
@@ -37,10 +38,10 @@ def _first(request: Request, typed: str, unit: str, faults: tuple[str, ...]) -> 
 
 async def begin(request: Request) -> Response:
     """Begin a new batch."""
-    fields = await fields_of(request)
+    fields = await _fields(request)
     name, unit = fields.get("name", "").strip(), fields.get("unit", "in")
     try:
-        file = folder_of(request).begin(name, "mm" if unit == "mm" else "in")
+        file = _folder(request).begin(name, "mm" if unit == "mm" else "in")
     except InputError as error:
         return _first(request, name, unit, error.messages)
     return RedirectResponse(f"/batch/{quote(file)}", status_code=303)
@@ -56,23 +57,23 @@ async def sheet(request: Request) -> Response:
     """The one long sheet of a batch."""
     file = request.path_params["file"]
     try:
-        opened = opened_of(request)
+        opened = _open(request)
     except InputError as error:
         template = templates().get_template("unread.html")
         return HTMLResponse(template.render(file=file, faults=error.messages), status_code=422)
-    unfolded = request.query_params.get("open", "")
+    unfolded, card = (request.query_params.get(key, "") for key in ("open", "card"))
     html = templates().get_template("sheet.html").render(
         file=file,
         opened=opened,
         evening=_evening(opened, request.app.state.notices.pop(file, "")),
-        sections=map(Markup, sections(opened, plain=True, unfolded=unfolded).values()),
+        sections=map(Markup, sections(opened, card, plain=True, unfolded=unfolded).values()),
     )  # fmt: skip
     return HTMLResponse(html)
 
 
 async def set_fields(request: Request) -> Response:
     """Put what was typed at its places: each field is named by its pointer."""
-    return await changed(request, lambda draft, _: (draft, ""))
+    return await _change(request, lambda draft, _: (draft, ""))
 
 
 async def add(request: Request) -> Response:
@@ -83,7 +84,7 @@ async def add(request: Request) -> Response:
         draft = draft.with_entry(fields["pointer"], name, start_of(draft, fields))
         return draft, f"{name or 'one more'} added"
 
-    return await changed(request, change)
+    return await _change(request, change)
 
 
 async def remove(request: Request) -> Response:
@@ -93,7 +94,7 @@ async def remove(request: Request) -> Response:
         path = draft.path(fields["pointer"])
         return Draft(draft.file.remove(path)), f"{_words(path)} taken out"
 
-    return await changed(request, change)
+    return await _change(request, change)
 
 
 async def move(request: Request) -> Response:
@@ -102,12 +103,10 @@ async def move(request: Request) -> Response:
     def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
         *above, number = draft.path(fields["pointer"])
         other = int(number) + (-1 if fields.get("to") == "earlier" else 1)
-        if not 0 <= other < len(draft.keys(pointer_of(tuple(above)))):
-            raise LookupError(other)
         moved = draft.file.swap(tuple(above), int(number), other)
         return Draft(moved), f"{_words((*above, number))} moved"
 
-    return await changed(request, change)
+    return await _change(request, change)
 
 
 async def copy(request: Request) -> Response:
@@ -118,7 +117,7 @@ async def copy(request: Request) -> Response:
         name = draft.free_name(path[:-1], name or f"{path[-1]}, copied")
         return Draft(draft.file.copy(path, name)), f"{path[-1]} copied"
 
-    return await changed(request, change)
+    return await _change(request, change)
 
 
 async def rename(request: Request) -> Response:
@@ -128,7 +127,21 @@ async def rename(request: Request) -> Response:
         pointer, name = fields["pointer"], fields.get("name", "").strip()
         return draft.with_name(pointer, name), f"{draft.path(pointer)[-1]} renamed"
 
-    return await changed(request, change)
+    return await _change(request, change)
+
+
+async def look(request: Request) -> Response:
+    """The card as it will look with what is being typed; nothing where that has a fault yet."""
+    fields, now = await _fields(request), _open(request).draft
+    typed = {name: text.strip() for name, text in fields.items() if name.startswith("/cards/")}
+    try:
+        draft = now.with_fields(typed)
+    except (InputError, LookupError, TypeError, ValueError):
+        return Response(status_code=204)
+    if draft.faults.keys() - now.faults.keys():
+        return Response(status_code=204)
+    view = cards.view(draft, fields.get("card", ""))
+    return HTMLResponse(templates().get_template("card_look.html").render(view))
 
 
 async def undo(request: Request) -> Response:
@@ -142,15 +155,15 @@ async def redo(request: Request) -> Response:
 
 
 async def _step(request: Request, go: Callable[[BatchFolder, str], Opened]) -> Response:
-    before = opened_of(request)
-    after = go(folder_of(request), before.name)
-    return answered(request, await fields_of(request), before, after, "")
+    before = _open(request)
+    after = go(_folder(request), before.name)
+    return _answer(request, await _fields(request), before, after, "")
 
 
-async def changed(request: Request, change: Change) -> Response:
+async def _change(request: Request, change: Change) -> Response:
     """Put every field of the form at its place, then do what was asked; all of it is one change."""
-    fields = await fields_of(request)
-    before = opened_of(request)
+    fields = await _fields(request)
+    before = _open(request)
     draft, done, notice = before.draft, "", ""
     try:
         typed = _typed(request, fields, before)
@@ -164,8 +177,8 @@ async def changed(request: Request, change: Change) -> Response:
         raise HTTPException(400) from None
     after = before
     if draft.text != before.draft.text:
-        after = folder_of(request).change(before.name, done, draft)
-    return answered(request, fields, before, after, notice)
+        after = _folder(request).change(before.name, done, draft)
+    return _answer(request, fields, before, after, notice)
 
 
 def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
@@ -174,25 +187,28 @@ def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
     shown = now.draft
     if fields.get("version") not in (None, str(now.version)):
         version = int(fields["version"])
-        shown = folder_of(request).draft_of(now.name, version) or shown
+        shown = _folder(request).draft_of(now.name, version) or shown
     return {name: text for name, text in typed.items() if not shown.says(name, text)}
 
 
-def answered(
+def _answer(
     request: Request, fields: Fields, before: Opened, after: Opened, notice: str
 ) -> Response:
     """The steps that changed, for the script; the sheet again, without it."""
+    card = cards.card_shown(before.draft, after.draft, fields.get("card", ""))
     if request.headers.get("accept") != PARTS:
         request.app.state.notices[after.name] = notice
-        step = fields.get("step", "")
-        place = f"?open={quote(step)}#{quote(step)}" if step else ""
+        step = quote(fields.get("step", ""))
+        whole = f"&card={quote(card)}" if card else ""
+        place = f"?open={step}{whole}#{step}" if step else ""
         return RedirectResponse(f"/batch/{quote(after.name)}{place}", status_code=303)
     shown = request.app.state.shown.get(after.name)
     known: dict[str, str] = {}
     if fields.get("version") == str(before.version):
-        known = shown[1] if shown and shown[0] == before.version else sections(before)
-    now = sections(after)
-    request.app.state.shown[after.name] = (after.version, now)
+        seen = before.version, fields.get("card", "")
+        known = shown[1] if shown and shown[0] == seen else sections(before, seen[1])
+    now = sections(after, card)
+    request.app.state.shown[after.name] = ((after.version, card), now)
     parts = [html for step, html in now.items() if known.get(step) != html]
     html = "\n".join([_evening(after, notice), *parts])
     return HTMLResponse(html, status_code=422 if notice else 200)
@@ -215,21 +231,20 @@ def _words(path: KeyPath) -> str:
     return " ".join(words[1:] or words)
 
 
-def folder_of(request: Request) -> BatchFolder:
-    """The folder that the page is open on."""
+def _folder(request: Request) -> BatchFolder:
     folder: BatchFolder = request.app.state.folder
     return folder
 
 
-def opened_of(request: Request) -> Opened:
-    """The batch file of an address, as it is now."""
+def _open(request: Request) -> Opened:
     try:
-        return folder_of(request).open(request.path_params["file"])
+        return _folder(request).open(request.path_params["file"])
     except KeyError:
         raise HTTPException(404) from None
 
 
-async def fields_of(request: Request) -> dict[str, str]:
-    """What a form was filled in with."""
+async def _fields(request: Request) -> dict[str, str]:
+    """What the form says, and what its button's address adds."""
     form = await request.form()
-    return {name: text for name, text in form.items() if isinstance(text, str)}
+    texts = {name: text for name, text in form.items() if isinstance(text, str)}
+    return {**request.query_params, **texts}

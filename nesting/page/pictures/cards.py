@@ -1,10 +1,10 @@
 """The picture of a card that is being designed: to scale, its layers in order, sizes beside them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.batch import ON_CARD, Card, Edge, FaceName, Where
-from nesting.draw.canvas.lettering import BODY, brief
+from nesting.draw.canvas.lettering import brief
 from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash
 from nesting.merging import cut_size
@@ -17,12 +17,13 @@ from nesting.units import NANOMETRES, Unit, format_length, format_size, with_uni
 _MOST = 300.0
 _LIFE = POINTS_PER_INCH / NANOMETRES["in"]
 #: White all round, room for the words beside the card, and from one to the next.
-_WHITE, _WORDS, _PITCH = 12.0, 150.0, 30.0
+_WHITE, _WORDS, _PITCH = 12.0, 165.0, 34.0
 _OUTLINE, _DRAWN, _FINE = 1.6, 0.9, 0.6
 _GHOST: Dash = (3.0, 3.0)
 _SCORE: Dash = (14.0, 5.0)
 #: How far the back leaf of a folded card peeks out where it opens, in points.
 _LEAF = 3.0
+_TYPE = 12.0
 #: A letter is at most this part of its type size wide, on average.
 _WIDE = 0.62
 
@@ -60,6 +61,7 @@ def card_picture(
     placed: Mapping[str, PlacedLayer],
     where: Where = "outside",
     moves: Mapping[str, Moves] | None = None,
+    unsure: Collection[str] = (),
 ) -> str:
     """Draw one side of a card, as SVG: its layers in their places, and their sizes beside them.
 
@@ -73,6 +75,8 @@ def card_picture(
         The side to draw.
     moves
         Where layers can be moved, by their names.
+    unsure
+        The names of layers whose paper is not known: these stay white.
     """
     layers = [
         placed[layer.name]
@@ -84,7 +88,7 @@ def card_picture(
     _draw_ground(surface, looks, card, where, view)
     for one in layers:
         with surface.group(**_group_of(one, view, (moves or {}).get(one.layer.name))):
-            _draw_layer(surface, looks, one, view)
+            _draw_layer(surface, looks, one, view, sure=one.layer.name not in unsure)
     _write_beside(surface, layers, looks.batch.unit, view)
     return surface.svg(_title(card, layers, where, looks.batch.unit))
 
@@ -165,25 +169,32 @@ def _draw_ground(
     surface.box(ground, weight=_OUTLINE)
 
 
-def _draw_layer(surface: ScreenSurface, looks: Looks, placed: PlacedLayer, view: _View) -> None:
+def _draw_layer(
+    surface: ScreenSurface, looks: Looks, placed: PlacedLayer, view: _View, *, sure: bool
+) -> None:
     """Draw a layer where it lies; dashed, what is folded behind at its ends."""
     layer, box = placed.layer, view.box(placed.x, placed.y, placed.width, placed.height)
-    top: Edge = "left" if layer.turn == "must" else "top"
+    turned: Edge = "right" if layer.face == "back" else "left"
+    top: Edge = turned if layer.turn == "must" else "top"
+    name = layer.paper if sure else None
     if layer.circle is not None:
         with surface.cut_round(box.centre, box.width / 2):
-            _fill(surface, looks, layer.paper, layer.face, box, view.scale, top)
+            _fill(surface, looks, name, layer.face, box, view.scale, top)
         surface.disc(box.centre, box.width / 2, weight=_DRAWN)
         return
     if layer.wrap:
         surface.box(view.box(*_whole(placed)), weight=_FINE, dash=_GHOST)
-    _fill(surface, looks, layer.paper, layer.face, box, view.scale, top)
+    _fill(surface, looks, name, layer.face, box, view.scale, top)
     surface.box(box, weight=_DRAWN)
 
 
 def _fill(
-    surface: ScreenSurface, looks: Looks, name: str, face: FaceName | None, box: Box,
+    surface: ScreenSurface, looks: Looks, name: str | None, face: FaceName | None, box: Box,
     scale: float, top: Edge,
 ) -> None:  # fmt: skip
+    if name is None:
+        surface.box(box, fill=WHITE)
+        return
     paper = looks.batch.papers_by_name[name]
     looks.fill(surface, paper, face or paper.default_face, box, scale, top)
 
@@ -209,13 +220,13 @@ def _write_beside(
     heights = [(2 * one.y + one.height, number) for number, one in enumerate(layers)]
     order = [layers[number] for _, number in sorted(heights, reverse=True)]
     y = view.height / 2 + _PITCH * (len(order) - 1) / 2
-    most = int(_WORDS / (BODY * _WIDE))
+    most = int(_WORDS / (_TYPE * _WIDE))
     for placed in order:
         name = brief(placed.layer.name)
         short = name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
         surface.line([_end(placed, view, y), (view.words - 5, y)], _FINE, colour=QUIET)
-        surface.text(view.words, y + 2, short, BODY, bold=True)
-        surface.text(view.words, y - BODY, size_words(placed, unit), BODY)
+        surface.text(view.words, y + 2, short, _TYPE, bold=True)
+        surface.text(view.words, y - _TYPE, size_words(placed, unit), _TYPE)
         y -= _PITCH
 
 

@@ -3,6 +3,7 @@
 
 const main = document.querySelector("main[data-file]");
 let saving = Promise.resolve();
+let looks = 0;
 
 /** The text that was typed into a field and not yet answered. */
 const isUnsaved = (field) =>
@@ -10,6 +11,9 @@ const isUnsaved = (field) =>
   field.value !== field.defaultValue;
 
 const version = () => document.getElementById("evening").dataset.version;
+
+/** The card that is shown whole. */
+const cardShown = () => document.querySelector("#cards [name=card]")?.value ?? "";
 
 const tell = (words) => {
   document.getElementById("saved").textContent = words;
@@ -34,7 +38,7 @@ function place(html) {
 }
 
 function keepState(old, fresh) {
-  for (const [before, after] of pairs(old, fresh, "details")) after.open = before.open;
+  for (const [before, after] of pairs(old, fresh, "details")) after.open = before.open || "fault" in after.dataset;
   for (const field of old.querySelectorAll("input[id], textarea[id]")) {
     const again = isUnsaved(field) && !field.dataset.sent && find(fresh, field.id);
     if (again) again.value = field.value;
@@ -56,7 +60,8 @@ function* pairs(old, fresh, kind) {
 function post(address, fields, sent = []) {
   for (const field of sent) field.dataset.sent = "yes";
   saving = saving.then(async () => {
-    const body = new URLSearchParams([...fields, ["version", version()]]);
+    looks += 1; // a look at what was typed before is too late
+    const body = new URLSearchParams([...fields, ["version", version()], ["card", cardShown()]]);
     try {
       const answer = await fetch(address, { method: "POST", body, headers: { Accept: "text/html-parts" } });
       if (!answer.ok) throw new Error(answer.status);
@@ -68,7 +73,82 @@ function post(address, fields, sent = []) {
   });
 }
 
+/** Show the card as it will look with what is being typed, which is kept when the field is left. */
+async function look(field) {
+  const mine = (looks += 1);
+  await new Promise((done) => setTimeout(done, 120));
+  if (mine !== looks) return;
+  const body = new URLSearchParams([[field.name, field.value], ["card", cardShown()]]);
+  const answer = await fetch(field.form.action.replace(/set$/, "look"), { method: "POST", body });
+  if (mine === looks && answer.status === 200) place(await answer.text());
+}
+
+/** The ruler's mark that is nearest to where a layer was dragged along one axis; where it is, at first. */
+function markAt(layer, axis, moved) {
+  const of = (key) => layer.dataset[axis + key];
+  const [first, apart, texts] = [Number(of("First")), Number(of("Apart")), of("Texts").split("|")];
+  const stays = Math.abs(moved) < apart / 2;
+  const number = Math.round(((stays ? 0 : moved) - first) / apart);
+  const mark = Math.min(Math.max(number, 0), texts.length - 1);
+  return { pointer: of("Pointer"), text: texts[mark], by: stays ? 0 : first + mark * apart, stays };
+}
+
+let drag = null;
+
+/** Where the layer that is being dragged comes to lie, across and up. */
+function dragged(event) {
+  const scale = drag.svg.viewBox.baseVal.width / drag.svg.getBoundingClientRect().width;
+  const across = markAt(drag.layer, "across", (event.clientX - drag.x) * scale);
+  const up = markAt(drag.layer, "up", (drag.y - event.clientY) * scale);
+  return [across, up];
+}
+
+/** What is written for a place: a text for each edge that it is measured from, or one for its middle. */
+function written([across, up]) {
+  if (across.stays && up.stays) return [];
+  if (across.pointer === up.pointer) return [[across.pointer, `${across.text} x ${up.text}`]];
+  return [across, up].filter((one) => !one.stays).map((one) => [one.pointer, one.text]);
+}
+
+const inWords = ([pointer, text]) => {
+  const edge = pointer.slice(pointer.lastIndexOf("/") + 1);
+  return edge === "centre" ? `middle at ${text}` : `${text} from the ${edge}`;
+};
+
+function dragLayers() {
+  document.addEventListener("pointerdown", (event) => {
+    const layer = event.target.closest?.(".movable");
+    if (!layer || event.button) return;
+    event.preventDefault();
+    layer.setPointerCapture(event.pointerId);
+    drag = { layer, svg: layer.ownerSVGElement, x: event.clientX, y: event.clientY };
+  });
+  document.addEventListener("pointermove", (event) => {
+    if (!drag) return;
+    const [across, up] = dragged(event);
+    drag.layer.setAttribute("transform", `translate(${across.by} ${-up.by})`);
+    const words = written([across, up]).map(inWords).join(", ");
+    if (words) drag.svg.parentElement.querySelector("figcaption").textContent = words;
+  });
+  document.addEventListener("pointerup", (event) => {
+    const fields = drag ? written(dragged(event)) : [];
+    if (fields.length) post(drag.layer.closest("form").action, fields);
+    drag = null;
+  });
+  document.addEventListener("pointercancel", () => {
+    drag?.layer.removeAttribute("transform");
+    drag = null;
+  });
+}
+
 if (main) {
+  dragLayers();
+
+  document.addEventListener("input", (event) => {
+    const field = event.target;
+    if (isUnsaved(field) && field.name.startsWith("/cards/")) look(field);
+  });
+
   document.addEventListener("change", (event) => {
     const field = event.target;
     const form = field.closest?.("form[data-live]");
@@ -82,7 +162,7 @@ if (main) {
     const button = event.submitter;
     const typed = [...form.elements].filter((field) => isUnsaved(field) && field.name);
     const fields = [...new FormData(form, button)].filter(
-      ([name]) => name !== "version" && (!name.startsWith("/") || typed.some((field) => field.name === name)),
+      ([name]) => name !== "version" && name !== "card" && (!name.startsWith("/") || typed.some((field) => field.name === name)),
     );
     post(button?.getAttribute("formaction") ?? form.action, fields, typed);
   });

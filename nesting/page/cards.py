@@ -1,0 +1,170 @@
+"""Step 3: my cards."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from markupsafe import Markup
+
+from nesting.batch import ON_CARD, Batch, Where
+from nesting.nearest import Nearest
+from nesting.page.card_sizes import named_sizes
+from nesting.page.draft import Draft, pointer_of
+from nesting.page.layer_kinds import KINDS
+from nesting.page.moving import moves_of
+from nesting.page.pictures.cards import SIDES, card_picture, size_words
+from nesting.page.pictures.prints import Looks
+from nesting.placing import PlacedLayer, place
+
+FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}
+TURNS = {
+    "": "as its print needs", "never": "stands", "must": "lies on its side", "may": "either way",
+}  # fmt: skip
+#: The ways to say how large a layer is.
+_SIZES = ("reveal", "size", "width", "height", "circle")
+
+
+def view(draft: Draft, wanted: str = "") -> dict[str, Any]:
+    """What the step shows: all cards by name, and one of them whole."""
+    names = draft.keys("/cards")
+    shown = wanted if wanted in names else next(iter(names), "")
+    faults = [one for one in draft.faults if one.startswith("/cards")]
+    return {
+        "names": [(name, _line(draft, name), pointer_of(("cards", name))) for name in names],
+        "shown": shown,
+        "card": _card(draft, shown) if shown else None,
+        "papers": draft.keys("/papers"),
+        "sizes": list(named_sizes(draft.unit)),
+        "kinds": KINDS,
+        "folds": FOLDS,
+        "turns": TURNS,
+        "sides": SIDES,
+        "answer": _answer(names),
+        "done": bool(names) and not faults,
+    }
+
+
+def card_shown(before: Draft, after: Draft, wanted: str) -> str:
+    """The card to show after a change: one that is new, or else the one that was shown."""
+    there = before.keys("/cards")
+    new = [name for name in after.keys("/cards") if name not in there]
+    return new[-1] if new else wanted
+
+
+def _answer(names: list[str]) -> str:
+    if len(names) > 3:
+        return f"{', '.join(names[:2])} and {len(names) - 2} more"
+    return ", ".join(names) or "none yet"
+
+
+def _line(draft: Draft, name: str) -> str:
+    """A card in a few words."""
+    size = draft.value(pointer_of(("cards", name, "size")))
+    layers = len(draft.keys(pointer_of(("cards", name, "layers"))))
+    return f"{size if isinstance(size, str) else 'no size'}, {layers} layer{'' if layers == 1 else 's'}"
+
+
+def _card(draft: Draft, name: str) -> dict[str, Any]:
+    """What is shown of the card that is worked on."""
+    here = pointer_of(("cards", name))
+    standing = draft.file.standing_card(name)
+    placed = place(standing[0].cards[0], Nearest())[0] if standing is not None else {}
+    numbers = standing[1] if standing is not None else {}
+    in_place = {numbers[name]: one for name, one in placed.items() if name in numbers}
+    base = draft.value(f"{here}/base/paper")
+    return {
+        "name": name,
+        "at": here,
+        "pictures": list(_pictures(draft, here, standing[0], placed, numbers)) if standing else [],
+        "base": base,
+        "faces": _faces(draft, base, f"{here}/base/face"),
+        "layers": [
+            _layer(draft, f"{here}/layers", int(number), in_place.get(int(number)))
+            for number in draft.keys(f"{here}/layers")
+        ],
+    }
+
+
+def _pictures(
+    draft: Draft, here: str, batch: Batch, placed: dict[str, PlacedLayer], numbers: dict[str, int]
+) -> Iterator[tuple[str, Markup]]:
+    """Each side of the card that has something to show, the front in any case."""
+    card, looks = batch.cards[0], Looks(batch, {})
+    pointers = {name: f"{here}/layers/{number}" for name, number in numbers.items()}
+    moves = {}
+    for name, pointer in pointers.items():
+        if name in placed:
+            at = f"{pointer}/at"
+            found = moves_of(
+                placed[name], card, at, draft.keys(at), batch.trimmer.marks, batch.unit
+            )
+            if found is not None:
+                moves[name] = found
+    unsure = [
+        name
+        for name, pointer in pointers.items()
+        if any(fault.startswith((f"{pointer}/paper", f"{pointer}/face")) for fault in draft.faults)
+    ]
+    sides: dict[Where, str] = SIDES
+    for where, words in sides.items():
+        lying = [
+            one for name, one in placed.items() if name != ON_CARD and one.layer.where == where
+        ]
+        if lying or where == "outside":
+            svg = card_picture(looks, card, placed, where, moves, unsure)
+            yield words, Markup(svg)  # noqa: S704 - all text in it is escaped
+
+
+def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -> dict[str, Any]:
+    """What is shown of a layer."""
+    here = f"{layers}/{number}"
+    keys = draft.keys(here)
+    paper = draft.value(f"{here}/paper")
+    sized = [key for key in _SIZES if key in keys]
+    reveal = draft.value(f"{here}/reveal")
+    side = draft.value(f"{here}/where") or "outside"
+    before = [draft.value(f"{layers}/{one}/name") or f"layer {one + 1}" for one in range(number)]
+    return {
+        "name": draft.value(f"{here}/name") or f"layer {number + 1}",
+        "at": here,
+        "size": size_words(placed, draft.unit) if placed is not None else "",
+        "first": number == 0,
+        "last": f"{layers}/{number + 1}" not in {f"{layers}/{one}" for one in draft.keys(layers)},
+        "earlier": f"{layers}/{number - 1}",
+        "paper": paper if isinstance(paper, str) else "",
+        "choice": _choice(paper),
+        "faces": _faces(draft, paper, f"{here}/face"),
+        "sized": sized,
+        "per_edge": isinstance(reveal, dict),
+        "free": "reveal" not in keys,
+        "round": "circle" in keys,
+        "under": [ON_CARD, *dict.fromkeys(before)],
+        "side": side,
+        "turn": draft.value(f"{here}/turn") or "",
+        "faulty": _has_fault(draft, here, ("over", "where", "turn", "each", "at")),
+    }
+
+
+def _has_fault(draft: Draft, here: str, keys: tuple[str, ...]) -> bool:
+    """Whether something is wrong with what is seldom needed, which then is not folded away."""
+    places = tuple(f"{here}/{key}" for key in keys)
+    return any(fault.startswith(places) for fault in draft.faults)
+
+
+def _choice(paper: object) -> str:
+    """The papers that a layer may take, in words, where there are several."""
+    one_of = paper.get("one of") if isinstance(paper, dict) else None
+    if not isinstance(one_of, list):
+        return ""
+    names = [one if isinstance(one, str) else str(one.get("paper", "")) for one in one_of]
+    return " or ".join(names)
+
+
+def _faces(draft: Draft, paper: object, pointer: str) -> dict[str, str]:
+    """The faces to choose between, where it matters which one shows."""
+    prints = {
+        face: draft.value(pointer_of(("papers", str(paper), face, "print"))) or "plain"
+        for face in ("front", "back")
+    }
+    if draft.value(pointer) is None and "plain" in prints.values():
+        return {}
+    return {face: f"{face}, {words}" for face, words in prints.items()}

@@ -1,0 +1,305 @@
+"""Step 3: cards that grow by layers, with and without the script."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from nesting.files import read_batch, read_draft
+from nesting.page import cards
+from nesting.page.batch_folder import BatchFolder
+from nesting.page.card_sizes import laid_down, named_sizes
+from nesting.page.draft import Draft
+from nesting.page.layer_kinds import KINDS
+from nesting.page.serving import make_app
+from nesting.units import parse_card_size, parse_length
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+SCRIPT = {"accept": "text/html-parts"}
+CARD = "/cards/windfall supper"
+LAYERS = f"{CARD}/layers"
+
+
+@pytest.fixture
+def client(tmp_path: Path) -> Iterator[TestClient]:
+    """The page of a folder with the sample in it."""
+    shutil.copy(SAMPLES / "orchard.yaml", tmp_path)
+    with TestClient(make_app(BatchFolder(tmp_path), lambda: None)) as one:
+        yield one
+
+
+def change(client: TestClient, how: str, **fields: str) -> str:
+    """Do as the script does; the HTML of the steps that changed."""
+    answer = client.post(f"/batch/orchard.yaml/{how}", data=fields, headers=SCRIPT)
+    assert answer.status_code == 200
+    return answer.text
+
+
+def put(client: TestClient, **fields: str) -> str:
+    """Type into fields of the first card's layers, named by what comes after ``layers/``."""
+    typed = {
+        f"{LAYERS}/{key.replace('__', '/').replace('_', ' ')}": text for key, text in fields.items()
+    }
+    return change(client, "set", **typed)
+
+
+def draft_of(folder: Path) -> Draft:
+    """The sample as it is now."""
+    return Draft(read_draft((folder / "orchard.yaml").read_text("utf-8"), "orchard.yaml"))
+
+
+def sizes_in(html: str) -> list[str]:
+    """The sizes beside the layers' names."""
+    return re.findall(r'class="size"[^>]*>([^<]*)<', html)
+
+
+def drawn_in(html: str) -> list[str]:
+    """The layers in the pictures, from the bottom up."""
+    return re.findall(r'data-layer="([^"]*)"', html)
+
+
+def test_one_card_is_shown_whole_and_the_others_by_name(client: TestClient) -> None:
+    """Its pictures, its layers with their sizes; a link leads to each other card."""
+    html = client.get("/batch/orchard.yaml").text
+    assert drawn_in(html) == ["mat", "panel", "band", "moon", "inside"]
+    assert sizes_in(html)[:4] == ["4 x 5 1/4 in", "3 3/4 x 5 in", "3 3/4 x 1 1/4 in", "2 in circle"]
+    assert "card=cider%20market#cards" in html
+    other = client.get("/batch/orchard.yaml?open=cards&card=honey thanks").text
+    assert drawn_in(other) == ["panel", "label"]
+
+
+@pytest.mark.parametrize("unit", ["in", "mm", "cm"])
+def test_every_named_size_reads_back_as_it_is(unit: str) -> None:
+    """What a name stands for is written so that the file's unit does not change it."""
+    of_inches = dict(parse for _, sizes in named_sizes("in") for parse in sizes.items())
+    here = [text for _, sizes in named_sizes(unit) for text in sizes]  # type: ignore[arg-type]
+    read = {parse_card_size(text, unit) for text in here}  # type: ignore[arg-type]
+    assert read == {parse_card_size(text, "in") for text in of_inches}
+
+
+def test_a_name_of_two_sizes_stands_with_its_measures() -> None:
+    """A6 is 4 1/2 x 6 1/4 in where cards are sold by the inch, and 105 x 148 mm in ISO 216."""
+    words = [shown for _, sizes in named_sizes("in") for shown in sizes.values()]
+    assert "A6 of the trade: 4 1/2 x 6 1/4 in" in words
+    assert "A6 of ISO: 105 x 148 mm" in words
+
+
+@pytest.mark.parametrize(
+    ("size", "lying"),
+    [
+        ("4 1/4 x 5 1/2", "5 1/2 x 4 1/4"),
+        ("105 x 148 mm", "148 x 105 mm"),
+        ("5 x 7 in", "7 x 5 in"),
+    ],
+)
+def test_a_size_is_laid_on_its_side(size: str, lying: str) -> None:
+    """Width and height change places, the unit stays behind them."""
+    assert laid_down(size) == lying
+
+
+def test_a_card_starts_from_its_size(client: TestClient, tmp_path: Path) -> None:
+    """With a base of the first plain paper, folded as it stands; it is the card that is shown."""
+    html = change(client, "add", pointer="/cards", name="perry night", size="5 x 7", lies="yes")
+    assert "<legend>perry night</legend>" in html
+    card = draft_of(tmp_path).file.value(("cards", "perry night"))
+    base = {"paper": "brick cardstock", "fold": "top"}
+    assert card == {"make": "8", "size": "7 x 5", "base": base}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_layer_can_be_cut_as_it_starts(
+    client: TestClient, tmp_path: Path, kind: str
+) -> None:
+    """On a card with layers and on one without any, its name is new and its paper another one."""
+    change(client, "add", pointer="/cards", name="perry night", size="5 x 7")
+    for card in ("windfall supper", "perry night"):
+        html = change(client, "add", pointer=f"/cards/{card}/layers", kind=kind, card=card)
+        assert "aria-invalid" not in html
+    batch = read_batch(tmp_path / "orchard.yaml")
+    for card in (batch.cards[0], batch.cards[-1]):
+        layer = card.layers[-1]
+        assert layer.paper != (card.base and card.base.paper) or layer.over != "card"
+        assert layer.where == {"inside": "inside", "behind": "behind"}.get(kind, "outside")
+
+
+def test_layers_grow_one_on_another(client: TestClient, tmp_path: Path) -> None:
+    """Two mats, a band on the upper one, a circle on that one too, not on the band."""
+    change(client, "add", pointer="/cards", name="perry night", size="5 x 7")
+    for kind in ("mat", "mat", "band", "circle"):
+        change(client, "add", pointer="/cards/perry night/layers", kind=kind)
+    layers = read_batch(tmp_path / "orchard.yaml").cards[-1].layers
+    assert [(layer.name, layer.over) for layer in layers] == [
+        ("mat", "card"), ("panel", "mat"), ("band", "panel"), ("circle", "panel"),
+    ]  # fmt: skip
+
+
+def test_a_faulty_layer_leaves_the_rest_of_the_picture(client: TestClient) -> None:
+    """What lies on it goes with it; what has its own size and place stays, and so does the inside."""
+    html = put(client, **{"1__reveal": "much"})
+    assert drawn_in(html) == ["mat", "moon", "inside"]
+    assert html.count("reveal: &#39;much&#39;; expected a length") == 1
+    assert sizes_in(html)[:5] == ["4 x 5 1/4 in", "", "", "2 in circle", "4 x 5 1/4 in"]
+
+
+def test_a_layer_of_an_unknown_paper_keeps_its_place(client: TestClient) -> None:
+    """It is white, and what lies on it stays."""
+    html = put(client, **{"1__paper": "quince dots"})
+    assert drawn_in(html) == ["mat", "panel", "band", "moon", "inside"]
+    panel = re.search(r'data-layer="panel">(.*?)</g>', html)
+    assert panel is not None
+    assert "#ffffff" in panel[1]
+
+
+def test_no_fault_of_a_layer_is_hidden(client: TestClient) -> None:
+    """What is seldom needed is unfolded where something in it is wrong."""
+    html = put(client, **{"2__over": "panle"})
+    more = re.search(r'<details id="[^"]*2-more"([^>]*)>', html)
+    assert more is not None
+    assert more[1].strip() == "open data-fault"
+    assert "the nearest is &#39;panel&#39;" in html
+
+
+def test_the_names_of_layers_are_followed(client: TestClient, tmp_path: Path) -> None:
+    """Bands and circles stay on a layer that gets another name."""
+    put(client, **{"1__name": "field"})
+    overs = [layer.over for layer in read_batch(tmp_path / "orchard.yaml").cards[0].layers]
+    assert overs == ["card", "mat", "field", "field", "card"]
+
+
+def test_layers_change_places(client: TestClient, tmp_path: Path) -> None:
+    """A layer that is put one higher changes places with the one above it."""
+    change(client, "move", pointer=f"{LAYERS}/2")
+    names = [layer.name for layer in read_batch(tmp_path / "orchard.yaml").cards[0].layers]
+    assert names == ["mat", "panel", "moon", "band", "inside"]
+
+
+def test_a_copy_is_shown_and_its_papers_changed_alone(client: TestClient, tmp_path: Path) -> None:
+    """The copy has all layers; another paper for one of them leaves the first card as it was."""
+    html = change(client, "copy", pointer=CARD, card="windfall supper")
+    assert "<legend>windfall supper, copied</legend>" in html
+    typed = {"/cards/windfall supper, copied/layers/0/paper": "bee stripe"}
+    change(client, "set", **typed | {"/cards/windfall supper, copied/layers/0/face": "back"})
+    before, *_, after = read_batch(tmp_path / "orchard.yaml").cards
+    assert [layer.name for layer in after.layers] == [layer.name for layer in before.layers]
+    assert (before.layers[0].paper, after.layers[0].paper) == ("brick cardstock", "bee stripe")
+
+
+def test_what_is_being_typed_is_looked_at_and_not_kept(client: TestClient, tmp_path: Path) -> None:
+    """Sizes and picture as they would be; nothing while it is no length; the file stays as it is."""
+    text = (tmp_path / "orchard.yaml").read_text("utf-8")
+    fields = {f"{LAYERS}/1/reveal": "1/4", "card": "windfall supper"}
+    answer = client.post("/batch/orchard.yaml/look", data=fields)
+    assert sizes_in(answer.text)[:2] == ["4 x 5 1/4 in", "3 1/2 x 4 3/4 in"]
+    fields[f"{LAYERS}/1/reveal"] = "1/"
+    assert client.post("/batch/orchard.yaml/look", data=fields).status_code == 204
+    assert (tmp_path / "orchard.yaml").read_text("utf-8") == text
+
+
+def data_of(html: str, layer: str) -> dict[str, str]:
+    """What the script is told of a layer that can be moved."""
+    group = re.search(rf'<g class="layer movable" data-layer="{layer}"([^>]*)>', html)
+    assert group is not None
+    return dict(re.findall(r'data-([a-z-]+)="([^"]*)"', group[1]))
+
+
+def test_a_layer_goes_to_the_rulers_marks(client: TestClient) -> None:
+    """From edge to edge of the card: the marks are the file's own numbers, 1/16 in apart."""
+    html = client.get("/batch/orchard.yaml").text
+    band = data_of(html, "band")
+    assert band["across-pointer"] == f"{LAYERS}/2/at/left"
+    assert band["across-texts"] == "0|1/16|1/8|3/16|1/4|5/16|3/8|7/16|1/2"
+    assert float(band["across-first"]) == -4 * float(band["across-apart"])
+    assert band["up-pointer"] == f"{LAYERS}/2/at/bottom"
+    assert (band["up-texts"].split("|")[0], band["up-texts"].split("|")[-1]) == ("0", "4 1/4")
+
+
+def test_what_is_measured_from_the_right_falls_to_the_right(client: TestClient) -> None:
+    """The apple's marks count from the card's right edge, its middle's height from the bottom."""
+    html = client.get("/batch/orchard.yaml?card=cider market").text
+    apple = data_of(html, "apple")
+    texts = apple["across-texts"].split("|")
+    assert apple["across-pointer"].endswith("/at/right")
+    assert (texts[0], texts[-1]) == ("4", "0")
+    here = round(-float(apple["across-first"]) / float(apple["across-apart"]))
+    assert texts[here] == "3/4"
+
+
+@pytest.mark.parametrize("layer", ["band", "moon"])
+def test_every_mark_puts_the_layer_where_it_is_drawn(
+    client: TestClient, tmp_path: Path, layer: str
+) -> None:
+    """What is written for the last marks moves the layer as far as the script has moved it."""
+    html = client.get("/batch/orchard.yaml").text
+    data = data_of(html, layer)
+    across, up = data["across-texts"].split("|"), data["up-texts"].split("|")
+    if data["across-pointer"] == data["up-pointer"]:
+        fields = {data["across-pointer"]: f"{across[-1]} x {up[-1]}"}
+    else:
+        fields = {data["across-pointer"]: across[-1], data["up-pointer"]: up[-1]}
+    before = place_in(html, layer)
+    after = place_in(change(client, "set", **fields), layer)
+    by = float(data["across-first"]) + (len(across) - 1) * float(data["across-apart"])
+    up_by = float(data["up-first"]) + (len(up) - 1) * float(data["up-apart"])
+    assert after[0] - before[0] == pytest.approx(by, abs=0.1)
+    assert before[1] - after[1] == pytest.approx(up_by, abs=0.1)
+    assert read_batch(tmp_path / "orchard.yaml")
+
+
+def place_in(html: str, layer: str) -> tuple[float, float]:
+    """Where a layer is drawn: its left edge or centre, and how far down."""
+    group = re.search(rf'data-layer="{layer}".*?</g>(?!<circle)', html, re.DOTALL)
+    assert group is not None
+    found = re.findall(r'<(?:rect x|circle cx)="([\d.]+)" c?y="([\d.]+)"', group[0])
+    return float(found[-1][0]), float(found[-1][1])
+
+
+def test_metric_marks_are_millimetres(tmp_path: Path) -> None:
+    """A file in millimetres has marks of 1 mm, without a unit."""
+    shutil.copy(SAMPLES / "cider.yaml", tmp_path / "orchard.yaml")
+    html = str(cards.view(draft_of(tmp_path))["card"]["pictures"][0][1])
+    title = data_of(html, "title")
+    assert title["up-pointer"].endswith("/layers/2/at/top")
+    assert title["up-texts"].split("|")[-2:] == ["1", "0"]
+    assert parse_length(title["up-texts"].split("|")[0], "mm") == 118_000_000
+
+
+def test_what_cannot_be_chosen_here_is_named(client: TestClient, tmp_path: Path) -> None:
+    """Papers that the plan chooses from are said, and stay as they are in the file."""
+    shutil.copy(SAMPLES / "orchard-choice.yaml", tmp_path / "orchard.yaml")
+    html = client.get("/batch/orchard.yaml").text
+    assert "pear toss/front or bee stripe/front or plum dots, as the plan chooses" in html
+    put_there = {"/cards/blossom/layers/0/reveal": "1/4"}
+    change(client, "set", **put_there)
+    assert len(read_batch(tmp_path / "orchard.yaml").cards[0].layers[0].options) == 3
+
+
+def test_without_the_script_a_layer_is_added_with_what_was_typed(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """The button's form has all fields of the step; the answer leads back to the same card."""
+    fields = {
+        "/cards/honey thanks/layers/1/width": "3", "pointer": "/cards/honey thanks/layers",
+        "card": "honey thanks", "step": "cards", "version": "1",
+    }  # fmt: skip
+    client.get("/batch/orchard.yaml")
+    answer = client.post("/batch/orchard.yaml/add?kind=tag", data=fields, follow_redirects=False)
+    assert answer.headers["location"] == "/batch/orchard.yaml?open=cards&card=honey%20thanks#cards"
+    layers = read_batch(tmp_path / "orchard.yaml").cards[-1].layers
+    assert [layer.name for layer in layers] == ["panel", "label", "tag"]
+    assert layers[1].width == parse_length("3", "in")
+
+
+@pytest.mark.parametrize("fields", [{"kind": "kite", "pointer": LAYERS}, {"pointer": LAYERS}])
+def test_no_other_kind_of_layer_is_added(client: TestClient, fields: dict[str, str]) -> None:
+    """A kind that there is not is refused, and nothing is written."""
+    assert client.post("/batch/orchard.yaml/add", data=fields).status_code == 400
+
+
+def test_a_card_without_papers_can_be_begun(client: TestClient, tmp_path: Path) -> None:
+    """It has a size and a picture; layers wait for a first paper."""
+    (tmp_path / "orchard.yaml").write_text("batch: Orchard\nunit: in\npapers: {}\n")
+    html = change(client, "add", pointer="/cards", name="perry night", size="5 x 7")
+    assert "Layers need a paper" in html
