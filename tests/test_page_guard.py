@@ -1,6 +1,8 @@
 """Who is let in to the page, with what, and how far."""
 
 import asyncio
+import re
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -14,6 +16,7 @@ from nesting.page.guard import (
     OutsideError,
     address_warning,
     inside,
+    seen_address,
 )
 
 PORT = 8123
@@ -109,7 +112,7 @@ def test_each_start_has_a_token_and_a_cookie_of_its_own() -> None:
     """What opened the page of one start opens none of another."""
     first, second = Guard(echo, PORT), Guard(echo, PORT)
     assert first.token != second.token
-    assert len(first.token) >= 40
+    assert re.fullmatch(r"([2-9a-hjkmnp-z]{4}-){3}[2-9a-hjkmnp-z]{4}", first.token)
     cookie = f"{first.cookie}={first._pass}"
     assert ask(first, cookie=cookie).status == 200
     assert ask(second, cookie=cookie).status == 403
@@ -227,6 +230,15 @@ def test_an_address_that_others_reach_is_warned_of() -> None:
     for name in ("localhost", "orchard.example", "", "127.0.0.1:80"):
         with pytest.raises(AddressError, match="address in numbers"):
             address_warning(name)
+
+
+def test_on_all_addresses_one_that_others_see_is_told() -> None:
+    """Nobody can open 0.0.0.0; an address of one's own choice is told as it is."""
+    for everywhere in ("0.0.0.0", "::"):  # noqa: S104
+        seen = ip_address(seen_address(everywhere))
+        assert not seen.is_unspecified
+        assert seen.version == ip_address(everywhere).version
+    assert seen_address("192.168.0.9") == "192.168.0.9"
 
 
 def test_names_stay_in_the_folder(tmp_path: Path) -> None:

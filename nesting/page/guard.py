@@ -6,6 +6,7 @@ from http import HTTPStatus
 from http.cookies import CookieError, SimpleCookie
 from ipaddress import ip_address
 from pathlib import Path
+from socket import AF_INET, AF_INET6, SOCK_DGRAM, socket
 from urllib.parse import parse_qs
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -73,6 +74,19 @@ def address_warning(address: str) -> str | None:
     )
 
 
+def seen_address(address: str) -> str:
+    """The address by which others see this machine, where the page is served on all it has."""
+    if not ip_address(address).is_unspecified:
+        return address
+    family, some = (AF_INET6, "2001:db8::1") if ":" in address else (AF_INET, "192.0.2.1")
+    with socket(family, SOCK_DGRAM) as asking:
+        try:
+            asking.connect((some, 9))  # looks up the way there, and sends nothing
+        except OSError:
+            return LOOPBACK if family == AF_INET else "::1"
+        return str(asking.getsockname()[0])
+
+
 def inside(folder: Path, name: str) -> Path:
     """Where a file of the folder is, links followed.
 
@@ -98,10 +112,10 @@ class Guard:
     kept apart by port, so the name of this one has it.
     """
 
-    def __init__(self, app: ASGIApp, port: int, token: str | None = None) -> None:
+    def __init__(self, app: ASGIApp, port: int) -> None:
         self.app = app
         self.port = port
-        self.token = token or secrets.token_urlsafe(32)
+        self.token = _new_token()
         self.cookie = f"nesting-{port}"
         self._pass = secrets.token_urlsafe(32)
 
@@ -167,6 +181,12 @@ class Guard:
             "This page opens with the whole address that nesting printed when it started, "
             f"the one with {_KEY}= in it. Open that one, or start nesting again.",
         )
+
+
+def _new_token() -> str:
+    """78 bits of chance, to be typed on a tablet: no letters that look alike, in groups of four."""
+    letters = "23456789abcdefghjkmnpqrstuvwxyz"
+    return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(4))
 
 
 def _in_address(host: str) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from nesting.files import AtHand
 from nesting.page.batch_folder import BatchFolder
-from nesting.page.guard import LOOPBACK, Guard
+from nesting.page.guard import LOOPBACK, Guard, seen_address
 
 if TYPE_CHECKING:
     from starlette.applications import Starlette
@@ -45,7 +45,7 @@ def serve(
     Parameters
     ----------
     say
-        Is told the address to open.
+        Is told the address to open, and how to end.
 
     Raises
     ------
@@ -54,7 +54,8 @@ def serve(
     """
     import uvicorn
 
-    with socket.create_server((address, 0)) as listening:
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    with socket.create_server((address, 0), family=family) as listening:
         port = listening.getsockname()[1]
 
         def end() -> None:
@@ -65,8 +66,8 @@ def serve(
             guard, log_level="warning", server_header=False, timeout_graceful_shutdown=_PATIENCE
         )
         server = uvicorn.Server(config)
-        url = guard.first_address(address)
-        say(url)
+        url = guard.first_address(seen_address(address))
+        say(f"The page is at {url}\nCtrl-C ends it.")
         if browser:
             Thread(target=webbrowser.open, args=(url,), daemon=True).start()
         server.run(sockets=[listening])
