@@ -66,8 +66,8 @@ ALLOWED = {
     "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
     "page": {
-        "page.pictures", "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
-        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "pack",
+        "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
+        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "pack", "page.pictures",
     },
 }  # fmt: skip
 # What puts all parts together may import any of them.

@@ -144,3 +144,37 @@ def test_only_files_of_the_folder_are_opened(client: TestClient) -> None:
     """No other name is there, however it is written."""
     for name in ("other.yaml", "..%2Forchard.yaml", ".nesting-page.sqlite"):
         assert client.get(f"/batch/{name}").status_code == 404
+
+
+def test_another_unit_changes_no_size(client: TestClient, tmp_path: Path) -> None:
+    """Lengths get the unit that they were in, the trimmer what one is in the other unit."""
+    before = BatchFolder(tmp_path).open("orchard.yaml").draft.batch
+    client.post("/batch/orchard.yaml/set", data={"/unit": "mm"})
+    after = BatchFolder(tmp_path).open("orchard.yaml").draft.batch
+    assert before is not None
+    assert after is not None
+    assert (after.unit, after.cards, after.papers) == ("mm", before.cards, before.papers)
+    assert "trimmer: {kind: sliding, marks: 1, longest cut: 310," in written(tmp_path)
+    assert "have: 3\n" in written(tmp_path)
+
+
+def test_a_paper_named_like_a_key_keeps_its_numbers(client: TestClient, tmp_path: Path) -> None:
+    """Only what is a length by its key gets a unit."""
+    (tmp_path / "odd.yaml").write_text(
+        "batch: 5 x 7\nunit: in\npapers:\n  size: {sheet: letter, have: 3, edge trim: {left: 1/8}}\n"
+    )
+    client.post("/batch/odd.yaml/set", data={"/unit": "cm"})
+    assert (tmp_path / "odd.yaml").read_text() == (
+        "batch: 5 x 7\nunit: cm\npapers:\n"
+        "  size: {sheet: letter, have: 3, edge trim: {left: 1/8 in}}\n"
+    )
+
+
+def test_layers_over_a_layer_follow_its_new_name(client: TestClient, tmp_path: Path) -> None:
+    """Those of its own card."""
+    data = {"pointer": "/cards/windfall supper/layers/1", "name": "field"}
+    client.post("/batch/orchard.yaml/rename", data=data)
+    text = written(tmp_path)
+    assert text.count("name: panel") == 2
+    assert text.count("over: field") == 2
+    assert BatchFolder(tmp_path).open("orchard.yaml").draft.faults == {}

@@ -1,6 +1,6 @@
 """A batch file as it is being written: what is there so far, every fault by its path, changes."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
@@ -45,6 +45,10 @@ class BatchDraft:
     def value(self, path: KeyPath) -> Any:
         """What is written at a place; None where there is nothing."""
         return _at(self.data, path)
+
+    def texts(self) -> Iterator[tuple[KeyPath, str]]:
+        """Every text of the file with its place."""
+        return _texts(self.data, ())
 
     def standing_card(self, name: str) -> tuple[Batch, dict[str, int]] | None:
         """What of a card stands, faulty or not, and the numbers of its layers in the file."""
@@ -102,7 +106,18 @@ class BatchDraft:
 
         return self._changed(lambda editor: editor.copy(path, name), change)
 
-    def rename(self, path: KeyPath, name: str, uses: dict[KeyPath, str]) -> "BatchDraft":
+    def replace(self, texts: Mapping[KeyPath, str]) -> "BatchDraft":
+        """Put other texts in place of several at once."""
+        if not texts:
+            return self
+        return self._changed(
+            lambda editor: [
+                edit for path, text in texts.items() for edit in editor.write(path, text)
+            ],
+            lambda data: _put(data, texts),
+        )
+
+    def rename(self, path: KeyPath, name: str, uses: Mapping[KeyPath, str]) -> "BatchDraft":
         """Give a key another name, and write the new texts of what refers to it."""
 
         def edits(editor: Editor) -> list[Edit]:
@@ -110,8 +125,7 @@ class BatchDraft:
             return [*editor.rename(path, name), *others]
 
         def change(data: Any) -> None:
-            for use, text in uses.items():
-                _at(data, use[:-1])[use[-1]] = text
+            _put(data, uses)
             mapping = _at(data, path[:-1])
             renamed = {name if key == path[-1] else key: value for key, value in mapping.items()}
             mapping.clear()
@@ -160,6 +174,22 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     return BatchDraft(
         text, name, at_hand, source, data, filled, batch, sound, tuple(faults), tuple(warnings)
     )
+
+
+def _texts(data: Any, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
+    if isinstance(data, str):
+        yield path, data
+    elif isinstance(data, dict):
+        for key, value in data.items():
+            yield from _texts(value, (*path, key))
+    elif isinstance(data, list):
+        for number, value in enumerate(data):
+            yield from _texts(value, (*path, number))
+
+
+def _put(data: Any, texts: Mapping[KeyPath, str]) -> None:
+    for path, text in texts.items():
+        _at(data, path[:-1])[path[-1]] = text
 
 
 def _at(data: Any, path: KeyPath) -> Any:

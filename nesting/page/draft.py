@@ -1,12 +1,14 @@
 """The batch that is being written, its fields named by JSON Pointers (RFC 6901)."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import count
 from typing import Any
 
 from nesting.batch import Batch, KeyPath
 from nesting.files import BatchDraft, InputError, read_draft
-from nesting.units import Unit
+from nesting.page.other_unit import TRIMMERS, in_other_unit
+from nesting.page.renaming import renamed
+from nesting.units import NANOMETRES, Unit
 
 #: What one text in place of a mapping stands for.
 _EDGES = ("left", "right", "top", "bottom")
@@ -144,30 +146,21 @@ class Draft:
         """
         draft = self
         for pointer, text in fields.items():
-            if not draft.says(pointer, text):
+            if draft.says(pointer, text):
+                continue
+            unit = next((one for one in NANOMETRES if one == text), None)
+            if pointer == "/unit" and unit is not None and draft.value("/unit"):
+                draft = Draft(in_other_unit(draft.file, unit))
+            else:
                 draft = draft._with_field(draft.path(pointer), text)
         return draft
 
     def _with_field(self, path: KeyPath, text: str) -> "Draft":
+        if not text:
+            return self._without_field(path)
         match path:
-            case ("cards", _, "layers", int(number), "name"):
-                uses = list(self._layer_uses(path, text or f"layer {number + 1}"))
-            case _:
-                uses = []
-        draft = self._written(path, text) if text else self._without_field(path)
-        for use, name in uses:
-            draft = Draft(draft.file.write(use, name))
-        return draft
-
-    def _layer_uses(self, path: KeyPath, name: str) -> Iterator[tuple[KeyPath, str]]:
-        """Every place that names a layer whose name is at a path, and the text for it."""
-        layers, number = path[:-2], int(path[-2])
-        old = self.file.value(path) or f"layer {number + 1}"
-        for other, layer in enumerate(self.file.value(layers)):
-            if other > number and isinstance(layer, dict) and layer.get("over") == old:
-                yield (*layers, other, "over"), name
-
-    def _written(self, path: KeyPath, text: str) -> "Draft":
+            case ("cards", _, "layers", int(), "name") if self.file.value(path) is not None:
+                return Draft(renamed(self.file, path[:-1], text))
         *_, above, key = ("", *path)
         there = self.file.value(path[:-1])
         value: Any = text
@@ -209,53 +202,7 @@ class Draft:
         if not name or name in self.keys(pointer_of(path[:-1])):
             read = f"{name!r}, which is there already" if name else "no name"
             raise InputError(f"{read}; expected a new name")
-        match path:
-            case ("papers", str(old)):
-                return Draft(self.file.rename(path, name, dict(self._paper_uses(old, name))))
-            case ("cards", str(old)):
-                uses = {use: name for use in self._places("first") if self.file.value(use) == old}
-                return Draft(self.file.rename(path, name, uses))
-        raise InputError(f"{pointer}; expected a paper or a card to rename")
-
-    def _places(self, key: str) -> list[KeyPath]:
-        """Where the names under a key stand, which may be one or a list."""
-        value = self.file.value((key,))
-        if isinstance(value, list):
-            return [(key, number) for number, _ in enumerate(value)]
-        return [(key,)] if value is not None else []
-
-    def _paper_uses(self, old: str, new: str) -> Iterator[tuple[KeyPath, str]]:
-        """Every place that names a paper, and the text for it."""
-        papers = self.file.value(("papers",))
-        for path, text in _texts(self.file.data, ()):
-            if path[0] not in ("cards", "pieces"):
-                continue
-            if text == old and (path[-1] == "paper" or path[-2] == "one of"):
-                yield path, new
-            elif path[-2] == "one of" and text not in papers:
-                name, slash, face = text.rpartition("/")
-                if name == old and face in ("front", "back"):
-                    yield path, f"{new}{slash}{face}"
-
-
-def _texts(data: Any, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
-    """Every text of the file with its place."""
-    if isinstance(data, str):
-        yield path, data
-    elif isinstance(data, dict):
-        for key, value in data.items():
-            yield from _texts(value, (*path, key))
-    elif isinstance(data, list):
-        for number, value in enumerate(data):
-            yield from _texts(value, (*path, number))
-
-
-#: What a trimmer is taken to be until it is said otherwise.
-_TRIMMERS: dict[Unit, dict[str, Any]] = {
-    "in": {"kind": "sliding", "marks": "1/16", "longest cut": "12 1/2", "hand": "right"},
-    "mm": {"kind": "sliding", "marks": "1", "longest cut": "310", "hand": "right"},
-    "cm": {"kind": "sliding", "marks": "0.1", "longest cut": "31", "hand": "right"},
-}
+        return Draft(renamed(self.file, path, name))
 
 
 def new_batch(name: str, unit: Unit) -> str:
@@ -269,4 +216,4 @@ def new_batch(name: str, unit: Unit) -> str:
     file = read_draft(f"batch: batch\nunit: {unit}\n", "a new batch").write(("batch",), name)
     if file.faults:
         raise InputError(*(f"{fault.read}; expected {fault.expected}" for fault in file.faults))
-    return file.write(("trimmer",), _TRIMMERS[unit]).text
+    return file.write(("trimmer",), TRIMMERS[unit]).text

@@ -2,7 +2,12 @@
 
 from typing import Any
 
+from markupsafe import Markup
+
 from nesting.page.draft import Draft, pointer_of
+from nesting.page.pictures.papers import paper_picture
+from nesting.page.pictures.prints import Looks
+from nesting.page.starting import new_paper
 
 PRINTS = {
     "plain": "plain",
@@ -40,11 +45,16 @@ def _paper(draft: Draft, name: str) -> dict[str, Any]:
     here = pointer_of(("papers", name))
     from_stash = draft.value(here) == "stash"
     sizes = _sizes(draft, here)
+    faults = [one for one in draft.faults if one == here or one.startswith(f"{here}/")]
     return {
         "name": name,
         "at": here,
         "from_stash": from_stash,
         "sizes": sizes,
+        "answer": _words(draft, sizes) if not from_stash else "as the stash has it",
+        # One that is new, or has a fault, is open to be filled in.
+        "open": bool(faults) or draft.value(here) == new_paper(draft.unit),
+        "pictures": _pictures(draft, None if faults else name),
         "counts": [draft.value(size["have"]) or "" for size in sizes],
         "strip": draft.value(f"{here}/barcode strip/edge"),
         "prints": {
@@ -52,6 +62,25 @@ def _paper(draft: Draft, name: str) -> dict[str, Any]:
         },
         "tops": {face: draft.value(f"{here}/{face}/up") or "top" for face in ("front", "back")},
         "buy": (draft.value(f"{here}/buy") or "true").lower() in ("true", "yes"),
+    }
+
+
+def _words(draft: Draft, sizes: list[dict[str, str]]) -> str:
+    """A paper in a few words: what there is of it."""
+    return ", ".join(
+        f"{draft.value(one['have']) or 'none'} of {draft.value(one['size'])}" for one in sizes
+    )
+
+
+def _pictures(draft: Draft, name: str | None) -> dict[str, Markup]:
+    """A sheet with its front up, and one with its back up; nothing of a paper with faults."""
+    batch = draft.sound
+    if batch is None or name is None:
+        return dict.fromkeys(("front", "back"), Markup())
+    looks, paper = Looks(batch, {}), batch.paper(name)
+    return {
+        face: Markup(paper_picture(looks, paper, face))  # noqa: S704 - drawn by us, texts escaped
+        for face in ("front", "back")
     }
 
 

@@ -10,6 +10,11 @@ from nesting.units import Unit
 _SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}
 
 
+def new_paper(unit: Unit) -> dict[str, str]:
+    """A paper of which nothing is said yet."""
+    return {"sheet": _SHEET[unit], "have": "1"}
+
+
 def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
     """The starting value of what a form adds to the list or mapping at its ``pointer``.
 
@@ -21,7 +26,7 @@ def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
     path = draft.path(fields["pointer"])
     match path:
         case ("papers",):
-            return {"sheet": _SHEET[draft.unit], "have": "1"}
+            return new_paper(draft.unit)
         case ("papers", _, "sheets"):
             return {"size": _SHEET[draft.unit], "have": "1"}
         case ("cards",):

@@ -74,7 +74,7 @@ def templates() -> "Environment":
 
 
 def sections(
-    opened: Opened, card: str, *, plain: bool = False, unfolded: str = ""
+    opened: Opened, card: str = "", *, plain: bool = False, unfolded: str = ""
 ) -> dict[str, str]:
     """Every step as HTML, by the id of its section; of the cards, one is shown whole.
 

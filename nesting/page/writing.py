@@ -12,7 +12,7 @@ from nesting.batch import KeyPath
 from nesting.files import InputError
 from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder, Opened
-from nesting.page.draft import Draft
+from nesting.page.draft import Draft, pointer_of
 from nesting.page.starting import start_of
 from nesting.page.steps import sections, templates
 
@@ -29,7 +29,7 @@ async def first(request: Request) -> Response:
 
 
 def _first(request: Request, typed: str, unit: str, faults: tuple[str, ...]) -> Response:
-    folder = _folder(request)
+    folder = folder_of(request)
     files = [(file, folder.title(file)) for file in folder.names()]
     template = templates().get_template("first.html")
     html = template.render(files=files, typed=typed, unit=unit, faults=faults)
@@ -38,10 +38,10 @@ def _first(request: Request, typed: str, unit: str, faults: tuple[str, ...]) -> 
 
 async def begin(request: Request) -> Response:
     """Begin a new batch."""
-    fields = await _fields(request)
+    fields = await fields_of(request)
     name, unit = fields.get("name", "").strip(), fields.get("unit", "in")
     try:
-        file = _folder(request).begin(name, "mm" if unit == "mm" else "in")
+        file = folder_of(request).begin(name, "mm" if unit == "mm" else "in")
     except InputError as error:
         return _first(request, name, unit, error.messages)
     return RedirectResponse(f"/batch/{quote(file)}", status_code=303)
@@ -57,7 +57,7 @@ async def sheet(request: Request) -> Response:
     """The one long sheet of a batch."""
     file = request.path_params["file"]
     try:
-        opened = _open(request)
+        opened = opened_of(request)
     except InputError as error:
         template = templates().get_template("unread.html")
         return HTMLResponse(template.render(file=file, faults=error.messages), status_code=422)
@@ -73,7 +73,7 @@ async def sheet(request: Request) -> Response:
 
 async def set_fields(request: Request) -> Response:
     """Put what was typed at its places: each field is named by its pointer."""
-    return await _change(request, lambda draft, _: (draft, ""))
+    return await changed(request, lambda draft, _: (draft, ""))
 
 
 async def add(request: Request) -> Response:
@@ -84,7 +84,7 @@ async def add(request: Request) -> Response:
         draft = draft.with_entry(fields["pointer"], name, start_of(draft, fields))
         return draft, f"{name or 'one more'} added"
 
-    return await _change(request, change)
+    return await changed(request, change)
 
 
 async def remove(request: Request) -> Response:
@@ -94,7 +94,7 @@ async def remove(request: Request) -> Response:
         path = draft.path(fields["pointer"])
         return Draft(draft.file.remove(path)), f"{_words(path)} taken out"
 
-    return await _change(request, change)
+    return await changed(request, change)
 
 
 async def move(request: Request) -> Response:
@@ -103,10 +103,12 @@ async def move(request: Request) -> Response:
     def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
         *above, number = draft.path(fields["pointer"])
         other = int(number) + (-1 if fields.get("to") == "earlier" else 1)
+        if not 0 <= other < len(draft.keys(pointer_of(tuple(above)))):
+            raise LookupError(other)
         moved = draft.file.swap(tuple(above), int(number), other)
         return Draft(moved), f"{_words((*above, number))} moved"
 
-    return await _change(request, change)
+    return await changed(request, change)
 
 
 async def copy(request: Request) -> Response:
@@ -117,7 +119,7 @@ async def copy(request: Request) -> Response:
         name = draft.free_name(path[:-1], name or f"{path[-1]}, copied")
         return Draft(draft.file.copy(path, name)), f"{path[-1]} copied"
 
-    return await _change(request, change)
+    return await changed(request, change)
 
 
 async def rename(request: Request) -> Response:
@@ -127,12 +129,12 @@ async def rename(request: Request) -> Response:
         pointer, name = fields["pointer"], fields.get("name", "").strip()
         return draft.with_name(pointer, name), f"{draft.path(pointer)[-1]} renamed"
 
-    return await _change(request, change)
+    return await changed(request, change)
 
 
 async def look(request: Request) -> Response:
     """The card as it will look with what is being typed; nothing where that has a fault yet."""
-    fields, now = await _fields(request), _open(request).draft
+    fields, now = await fields_of(request), opened_of(request).draft
     typed = {name: text.strip() for name, text in fields.items() if name.startswith("/cards/")}
     try:
         draft = now.with_fields(typed)
@@ -155,15 +157,15 @@ async def redo(request: Request) -> Response:
 
 
 async def _step(request: Request, go: Callable[[BatchFolder, str], Opened]) -> Response:
-    before = _open(request)
-    after = go(_folder(request), before.name)
-    return _answer(request, await _fields(request), before, after, "")
+    before = opened_of(request)
+    after = go(folder_of(request), before.name)
+    return answered(request, await fields_of(request), before, after, "")
 
 
-async def _change(request: Request, change: Change) -> Response:
+async def changed(request: Request, change: Change) -> Response:
     """Put every field of the form at its place, then do what was asked; all of it is one change."""
-    fields = await _fields(request)
-    before = _open(request)
+    fields = await fields_of(request)
+    before = opened_of(request)
     draft, done, notice = before.draft, "", ""
     try:
         typed = _typed(request, fields, before)
@@ -177,8 +179,8 @@ async def _change(request: Request, change: Change) -> Response:
         raise HTTPException(400) from None
     after = before
     if draft.text != before.draft.text:
-        after = _folder(request).change(before.name, done, draft)
-    return _answer(request, fields, before, after, notice)
+        after = folder_of(request).change(before.name, done, draft)
+    return answered(request, fields, before, after, notice)
 
 
 def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
@@ -187,11 +189,11 @@ def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
     shown = now.draft
     if fields.get("version") not in (None, str(now.version)):
         version = int(fields["version"])
-        shown = _folder(request).draft_of(now.name, version) or shown
+        shown = folder_of(request).draft_of(now.name, version) or shown
     return {name: text for name, text in typed.items() if not shown.says(name, text)}
 
 
-def _answer(
+def answered(
     request: Request, fields: Fields, before: Opened, after: Opened, notice: str
 ) -> Response:
     """The steps that changed, for the script; the sheet again, without it."""
@@ -231,19 +233,21 @@ def _words(path: KeyPath) -> str:
     return " ".join(words[1:] or words)
 
 
-def _folder(request: Request) -> BatchFolder:
+def folder_of(request: Request) -> BatchFolder:
+    """The folder that the page is open on."""
     folder: BatchFolder = request.app.state.folder
     return folder
 
 
-def _open(request: Request) -> Opened:
+def opened_of(request: Request) -> Opened:
+    """The batch file of an address, as it is now."""
     try:
-        return _folder(request).open(request.path_params["file"])
+        return folder_of(request).open(request.path_params["file"])
     except KeyError:
         raise HTTPException(404) from None
 
 
-async def _fields(request: Request) -> dict[str, str]:
+async def fields_of(request: Request) -> dict[str, str]:
     """What the form says, and what its button's address adds."""
     form = await request.form()
     texts = {name: text for name, text in form.items() if isinstance(text, str)}

@@ -1,0 +1,66 @@
+"""Step 2 of the page: what is shown of each paper."""
+
+import re
+from typing import Any
+
+from nesting.files import read_draft
+from nesting.page.batch_folder import Opened
+from nesting.page.draft import Draft
+from nesting.page.papers import view
+from nesting.page.steps import sections
+
+PAPERS = """\
+unit: in
+papers:
+  pear toss:
+    sheet: 12 x 12
+    have: 3
+    back: {print: one-way, up: left}
+  bee stripe: {sheets: [{size: 12 x 12, have: 2}, {size: 6 x 12, have: 1}]}
+  new: {sheet: 12 x 12, have: 1}
+  wrong: {sheet: 12 x, have: 2}
+  drawer: stash
+"""
+
+
+def shown() -> dict[str, dict[str, Any]]:
+    """What is shown of each paper, by its name."""
+    return {one["name"]: one for one in view(Draft(read_draft(PAPERS, "suppers.yaml")))["papers"]}
+
+
+def test_a_folded_paper_says_what_there_is_of_it() -> None:
+    """In one line, whichever way its sheets are written."""
+    assert {name: one["answer"] for name, one in shown().items()} == {
+        "pear toss": "3 of 12 x 12",
+        "bee stripe": "2 of 12 x 12, 1 of 6 x 12",
+        "new": "1 of 12 x 12",
+        "wrong": "2 of 12 x",
+        "drawer": "as the stash has it",
+    }
+
+
+def test_only_what_has_to_be_filled_in_is_unfolded() -> None:
+    """A paper of which nothing is said yet, and those with a fault: the stash has none of that name."""
+    assert [name for name, one in shown().items() if one["open"]] == ["new", "wrong", "drawer"]
+
+
+def test_a_paper_with_a_fault_has_no_picture() -> None:
+    """There is nothing to draw it from."""
+    assert [name for name, one in shown().items() if not any(one["pictures"].values())] == [
+        "wrong",
+        "drawer",
+    ]
+
+
+def test_the_edge_of_a_back_is_the_one_that_is_seen() -> None:
+    """The file names edges with the front up: its left edge is at the right when the back is up."""
+    opened = Opened("suppers.yaml", Draft(read_draft(PAPERS, "suppers.yaml")), 1, None, None)
+    html = sections(opened)["papers"]
+    edges = re.findall(
+        r'<label class="(\w+)"><input type="radio" id="[^"]+" name="/papers/pear toss/back/up" '
+        r'value="(\w+)" (checked)?',
+        html,
+    )
+    assert edges == [
+        ("top", "top", ""), ("left", "right", ""), ("right", "left", "checked"), ("bottom", "bottom", ""),
+    ]  # fmt: skip
