@@ -65,9 +65,10 @@ ALLOWED = {
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
+    "advice_words": {"prices", "units", "batch", "draw", "advice"},
     "page": {
-        "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
-        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "pack", "page.pictures",
+        "page.pictures", "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
+        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "advice_words", "pack", "mark",
     },
 }  # fmt: skip
 # What puts all parts together may import any of them.

@@ -241,6 +241,19 @@ def test_pdf_pages_have_exactly_the_size_asked_for(page: Page) -> None:
     assert reader.metadata.creation_date is None
 
 
+def test_only_the_chosen_pages_are_drawn() -> None:
+    """Layouts are chosen by their numbers; summary, labels and recipes by name."""
+    plan = two_faced()
+    summary, layout_page, labels = _texts(draw_pdf(plan))
+    assert _texts(draw_pdf(plan, only=(1, "labels"))) == [layout_page, labels]
+    assert _texts(draw_pdf(plan, only=("summary", "recipes"))) == [summary]
+
+
+def _texts(pdf: bytes) -> list[str]:
+    """What is written on each page."""
+    return [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
+
+
 @pytest.mark.parametrize("name", ["pear " * 1000, "w" * 1000], ids=["words", "word"])
 def test_names_longer_than_a_page_are_cut_short(name: str) -> None:
     """Every kind of page comes to its end, readable, with an ellipsis where a name goes on."""

@@ -105,12 +105,25 @@ def test_a_change_stops_what_it_makes_stale() -> None:
         stale = searches.look("before", never_ends)
         wanted = searches.look("now", never_ends)
         gone, stays = await found(searches, stale), await found(searches, wanted)
-        await searches.only("now")
+        searches.stop("before")
+        await stale.over.wait()
         assert not stale.done
-        assert stale.over.is_set()
         assert not wanted.over.is_set()
         assert not Path(f"/proc/{gone[0]}").exists()
         assert Path(f"/proc/{stays[0]}").exists()
+
+    run(story)
+
+
+def test_what_a_stopped_search_found_is_there_when_it_goes_on() -> None:
+    """Undoing a change shows at once what there was, while the search begins anew."""
+
+    async def story(searches: Searches) -> None:
+        first = await found(searches, searches.look("batch", never_ends))
+        searches.stop("batch")
+        again = searches.look("batch", never_ends)
+        assert again.found == first
+        assert not again.done
 
     run(story)
 
@@ -120,9 +133,11 @@ def test_a_stopped_search_begins_anew() -> None:
 
     async def story(searches: Searches) -> None:
         first = await found(searches, searches.look("batch", never_ends))
-        await searches.only("other")
-        again = await found(searches, searches.look("batch", never_ends))
-        assert again != first
+        searches.stop("batch")
+        again = searches.look("batch", never_ends)
+        async for _ in searches.news():
+            if again.found != first:
+                break
 
     run(story)
 
@@ -136,7 +151,7 @@ def test_two_searches_at_most(tmp_path: Path) -> None:
         for search in both:
             await found(searches, search)
         assert not list(tmp_path.iterdir())
-        await searches.only("two")
+        searches.stop("one")
         await third.over.wait()
         assert third.found == ("third",)
 

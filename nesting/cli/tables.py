@@ -49,7 +49,7 @@ def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
     from nesting.draw.canvas.lettering import brief
     from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-    from nesting.draw.pages.answer_words import made_name
+    from nesting.draw.pages.answer_words import made_name, proof_sentences
     from nesting.draw.sheet.names import brief_names, names_of
     from nesting.draw.sheet.words import (
         choice_words,
@@ -58,7 +58,7 @@ def _sentences(plan: Plan) -> list[str]:
         whole_cards_words,
     )
 
-    said = [*_proof_sentences(plan), *choice_words(plan)]
+    said = [*proof_sentences(plan), *choice_words(plan)]
     said += whole_cards_words(plan)
     for made in made_of(plan):
         if made.complete < made.asked:
@@ -81,26 +81,9 @@ def _sentences(plan: Plan) -> list[str]:
     return said
 
 
-def _proof_sentences(plan: Plan) -> list[str]:
-    """What is proven of the papers' needs, those of which the same is said together."""
-    from nesting.draw.canvas.lettering import brief
-    from nesting.draw.sheet.words import bound_words
-
-    proofs: dict[str, list[str]] = {}
-    for figures in plan.papers:
-        proofs.setdefault(bound_words(figures), []).append(brief(figures.paper))
-    return [_said_of(", ".join(papers), words) for words, papers in proofs.items()]
-
-
-def _said_of(papers: str, words: str) -> str:
-    """``Proven for pear toss: no plan ...``."""
-    found, colon, said = words.partition(": ")
-    return f"{found} for {papers}: {said}" if colon else f"{papers}: {words}"
-
-
 def print_needs(needs: Needs, console: "Console") -> None:
     """Print whether the paper suffices: papers, cards, loose pieces, what is proven, what it costs."""
-    from nesting.draw.pages.answer_words import answer_line
+    from nesting.draw.pages.answer_words import answer_line, proof_sentences
     from nesting.draw.pages.shopping import LACKING, MORE, total_words
     from nesting.draw.sheet.words import choice_words, whole_cards_words
 
@@ -115,7 +98,7 @@ def print_needs(needs: Needs, console: "Console") -> None:
     said = [answer_line(needs.plan), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
     if any(paper.to_buy for paper in needs.papers):
         said.append(total_words(needs))
-    said += _proof_sentences(needs.plan)
+    said += proof_sentences(needs.plan)
     if any(paper.lacking for paper in needs.papers):
         said.append(LACKING)
     _say([*said, MORE], console)

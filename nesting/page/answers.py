@@ -3,19 +3,18 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
+from typing import TYPE_CHECKING
 
-from nesting.advice.comparison import checked_plan, refuse_faults
-from nesting.advice.sufficiency import enough
-from nesting.advice.suggestions import Suggestion, suggest
 from nesting.batch import Batch
 from nesting.needs import Needs
-from nesting.pack import DEFAULT_LIMIT, FirstOf, Rounds, Seconds, State
 from nesting.plan import Plan
 
-#: What ends a search, as on the command line.
-_LIMIT = FirstOf((DEFAULT_LIMIT, Seconds(60)))
-#: The first answer: what the quick plans give, and no more than that.
-_QUICK = FirstOf((Rounds(1), Seconds(1)))
+if TYPE_CHECKING:
+    from nesting.advice.suggestions import Suggestion
+    from nesting.pack import Limit, State
+
+#: Seconds after which a search ends, as on the command line.
+_SECONDS = 60
 #: Seconds between two words of how far the work is.
 _PAUSE = 0.25
 
@@ -34,28 +33,43 @@ class Answer:
 class Suggestions:
     """The small changes that save, each planned and checked."""
 
-    all: tuple[Suggestion, ...]
+    all: "tuple[Suggestion, ...]"
 
 
 def find_answer(send: Send, batch: Batch) -> None:
-    """Find a quick answer, then the whole one."""
-    send(Answer(checked_plan(batch, _QUICK, 0)))
+    """Find a quick answer, that of the first plan of each paper, then the whole one."""
+    from nesting.advice.comparison import checked_plan, refuse_faults
+    from nesting.advice.sufficiency import enough
+    from nesting.pack import FirstOf, Rounds, Seconds
+
+    send(Answer(checked_plan(batch, FirstOf((Rounds(1), Seconds(1))), 0)))
     words = _NowAndThen(send)
-    needs = enough(batch, _LIMIT, report=lambda paper, state: words.say(_round_words(paper, state)))
+    needs = enough(
+        batch, _limit(), report=lambda paper, state: words.say(_round_words(paper, state))
+    )
     refuse_faults(batch, needs.plan)
     send(Answer(needs.plan, needs))
 
 
 def find_suggestions(send: Send, batch: Batch) -> None:
     """Find the small changes that save paper."""
+    from nesting.advice.suggestions import suggest
+
     words = _NowAndThen(send)
     found = suggest(
-        batch, _LIMIT, report=lambda what, done, of: words.say(f"{what} ({done} of {of})")
+        batch, _limit(), report=lambda what, done, of: words.say(f"{what} ({done} of {of})")
     )
     send(Suggestions(found))
 
 
-def _round_words(paper: str, state: State) -> str:
+def _limit() -> "Limit":
+    """What ends a search that is not proven before."""
+    from nesting.pack import DEFAULT_LIMIT, FirstOf, Seconds
+
+    return FirstOf((DEFAULT_LIMIT, Seconds(_SECONDS)))
+
+
+def _round_words(paper: str, state: "State") -> str:
     return f"{paper}: {state.sheets} sheets, round {state.rounds}"
 
 

@@ -3,7 +3,7 @@
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from nesting.page import writing
+from nesting.page import asking, downloads, writing
 from nesting.page.steps import HERE
 
 
@@ -24,5 +24,17 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/look", writing.look, methods=post),
         Route("/batch/{file}/undo", writing.undo, methods=post),
         Route("/batch/{file}/redo", writing.redo, methods=post),
+        Route("/batch/{file}/news", asking.news),
+        Route("/batch/{file}/changes", asking.look_for_changes, methods=post),
+        Route("/batch/{file}/apply", asking.apply, methods=post),
+        Route("/batch/{file}/choose", asking.choose, methods=post),
+        Route("/batch/{file}/hold", asking.hold, methods=post),
+        Route("/batch/{file}/plan.pdf", downloads.plan_pdf),
+        Route("/batch/{file}/shopping.pdf", downloads.shopping_pdf),
+        Route("/batch/{file}/cut-files.zip", downloads.cut_files_zip),
+        Route("/batch/{file}/side-by-side.svg", downloads.side_by_side),
+        Route("/batch/{file}/layout/{number:int}.svg", downloads.layout_svg),
+        Route("/batch/{file}/card/{number:int}.{kind}", downloads.finished_card),
+        Route("/batch/{file}/change/{number:int}/{when}.svg", downloads.change_svg),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

@@ -15,7 +15,7 @@ _AT_ONCE = 2
 #: Of how many batches and plans what was found is kept: an evening of undoing and redoing.
 _KEPT = 100
 #: What a worker has loaded before it is asked for anything.
-_LOADED = ("nesting.page.answers", "highspy", "numba")
+_LOADED = ("nesting.page.answers", "nesting.advice.suggestions", "highspy", "numba")
 _END = object()
 
 #: The digest of a batch, the name of the work, a detail.
@@ -53,17 +53,23 @@ class Searches:
         self._places = asyncio.Semaphore(_AT_ONCE)
         self._idle: list[ReadyWorker] = []
         self._kept: OrderedDict[_Key, Search[Any]] = OrderedDict()
-        self._tasks: dict[_Key, asyncio.Task[None]] = {}
+        self._going_on: dict[_Key, asyncio.Task[None]] = {}
+        self._ending: set[asyncio.Task[None]] = set()
         self._listening: set[asyncio.Event] = set()
 
     async def get_ready(self) -> None:
         """Start the processes, so that the first answer does not wait for them."""
-        starting = (asyncio.to_thread(ReadyWorker, _LOADED) for _ in range(_AT_ONCE))
-        self._idle += await asyncio.gather(*starting)
+        await asyncio.gather(*(self._get_one_ready() for _ in range(_AT_ONCE)))
+
+    async def _get_one_ready(self) -> None:
+        async with self._places:
+            self._idle.append(await asyncio.to_thread(ReadyWorker, _LOADED))
 
     async def close(self) -> None:
-        """Stop everything at once; what listens for news hears that it is over."""
-        await self._stop(list(self._tasks))
+        """Stop everything at once."""
+        for of in {key[0] for key in self._going_on}:
+            self.stop(of)
+        await asyncio.gather(*self._ending, return_exceptions=True)
         while self._idle:
             self._idle.pop().stop()
 
@@ -82,37 +88,42 @@ class Searches:
             Whether what is found is kept for the next time.
         """
         key = (of, work.__qualname__, detail)
-        if key in self._kept:
-            self._kept.move_to_end(key)
-            return self._kept[key]
-        search: Search[Any] = Search()
+        before = self._kept.pop(key, None)
+        if before is not None and (before.done or key in self._going_on):
+            self._kept[key] = before
+            return before
+        search: Search[Any] = Search(before and before.found)
         self._kept[key] = search
         task = asyncio.create_task(self._run(search, work, args))
-        self._tasks[key] = task
-        task.add_done_callback(lambda _: self._over(key, keep=keep))
+        self._going_on[key] = task
+        task.add_done_callback(lambda _: self._over(key, search, keep=keep))
         return search
 
-    def _over(self, key: _Key, *, keep: bool) -> None:
+    def kept(self, of: str, work: Callable[..., None], detail: str = "") -> Search[Any] | None:
+        """Some work that is done or under way; None where it was not begun, or is forgotten."""
+        return self._kept.get((of, work.__qualname__, detail))
+
+    def _over(self, key: _Key, search: Search[Any], *, keep: bool) -> None:
         """Forget what did not come to an end, and the oldest of what did."""
-        del self._tasks[key]
-        search = self._kept[key]
-        if not search.done or search.failed or not keep:
-            del self._kept[key]
-        for old in list(self._kept)[: max(0, len(self._kept) - _KEPT)]:
-            if self._kept[old].done:
-                del self._kept[old]
+        if key in self._going_on and self._kept.get(key) is search:
+            del self._going_on[key]
+            if search.failed or not keep:
+                del self._kept[key]
+        done = [old for old in self._kept if old not in self._going_on]
+        for old in done[: max(0, len(done) - _KEPT)]:
+            del self._kept[old]
         search.over.set()
-        self._tell()
+        self.tell()
 
-    async def only(self, of: str) -> None:
-        """Stop all that is for another batch."""
-        await self._stop([key for key in self._tasks if key[0] != of])
-
-    async def _stop(self, keys: list[_Key]) -> None:
-        stopped = [self._tasks[key] for key in keys]
-        for task in stopped:
+    def stop(self, of: str) -> None:
+        """Stop all that is under way for a batch; what was found so far is kept for going on."""
+        for key in [key for key in self._going_on if key[0] == of]:
+            if self._kept[key].found is None:
+                del self._kept[key]
+            task = self._going_on.pop(key)
             task.cancel()
-        await asyncio.gather(*stopped, return_exceptions=True)
+            self._ending.add(task)
+            task.add_done_callback(self._ending.discard)
 
     async def _run(
         self, search: Search[Any], work: Callable[..., None], args: tuple[Any, ...]
@@ -142,9 +153,10 @@ class Searches:
             search.words = found
         else:
             search.found = found
-        self._tell()
+        self.tell()
 
-    def _tell(self) -> None:
+    def tell(self) -> None:
+        """Wake up whoever waits for news."""
         for news in self._listening:
             news.set()
 

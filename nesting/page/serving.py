@@ -2,7 +2,8 @@
 
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
@@ -22,9 +23,16 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
     """The page of a folder, as an application of its own; ``end`` ends the program."""
     from starlette.applications import Starlette
 
+    from nesting.page.answering import Answering
     from nesting.page.routes import routes
 
-    app = Starlette(routes=routes())
+    @asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        async with Answering() as answering:
+            app.state.answering = answering
+            yield
+
+    app = Starlette(routes=routes(), lifespan=lifespan)
     app.state.folder = folder
     app.state.end = end
     app.state.notices = {}  # what could not be done, by file, until it is shown

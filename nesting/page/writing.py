@@ -62,11 +62,13 @@ async def sheet(request: Request) -> Response:
         template = templates().get_template("unread.html")
         return HTMLResponse(template.render(file=file, faults=error.messages), status_code=422)
     unfolded, card = (request.query_params.get(key, "") for key in ("open", "card"))
+    answers = request.app.state.answering.parts(opened, unfolded)
     html = templates().get_template("sheet.html").render(
         file=file,
         opened=opened,
         evening=_evening(opened, request.app.state.notices.pop(file, "")),
         sections=map(Markup, sections(opened, card, plain=True, unfolded=unfolded).values()),
+        answers={name: Markup(html) for name, html in answers.items()},  # noqa: S704 - rendered by us
     )  # fmt: skip
     return HTMLResponse(html)
 
@@ -212,6 +214,7 @@ def answered(
     now = sections(after, card)
     request.app.state.shown[after.name] = ((after.version, card), now)
     parts = [html for step, html in now.items() if known.get(step) != html]
+    parts += request.app.state.answering.ready_parts(after)
     html = "\n".join([_evening(after, notice), *parts])
     return HTMLResponse(html, status_code=422 if notice else 200)
 

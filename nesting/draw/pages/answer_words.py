@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from nesting.draw.canvas.lettering import isolated
-from nesting.draw.sheet.words import counted
+from nesting.draw.canvas.lettering import brief, isolated
+from nesting.draw.sheet.words import bound_words, counted
 from nesting.needs import Made, PaperNeed, made_of, paper_needs
 from nesting.plan import Plan
 
@@ -80,3 +80,17 @@ def offcuts_words(need: PaperNeed) -> str:
     if need.offcuts == 0:
         return ""
     return f"{need.offcuts_used} of {'plenty' if need.offcuts is None else need.offcuts}"
+
+
+def proof_sentences(plan: Plan) -> list[str]:
+    """What is proven of the papers' needs, those of which the same is said together."""
+    proofs: dict[str, list[str]] = {}
+    for figures in plan.papers:
+        proofs.setdefault(bound_words(figures), []).append(brief(figures.paper))
+    return [_said_of(", ".join(papers), words) for words, papers in proofs.items()]
+
+
+def _said_of(papers: str, words: str) -> str:
+    """``Proven for pear toss: no plan ...``."""
+    found, colon, said = words.partition(": ")
+    return f"{found} for {papers}: {said}" if colon else f"{papers}: {words}"

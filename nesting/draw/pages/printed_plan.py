@@ -1,6 +1,6 @@
 """The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from io import BytesIO
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
@@ -16,7 +16,17 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> bytes:
+#: Of the printed plan, what comes before and after the layouts, which are chosen by their numbers.
+ChosenPage = int | Literal["summary", "labels", "recipes"]
+
+
+def draw_pdf(
+    plan: Plan,
+    page: Page = LETTER_PAGE,
+    *,
+    back_up: bool = False,
+    only: Collection[ChosenPage] | None = None,
+) -> bytes:
     """Draw the whole plan as a PDF: the same plan gives the same bytes.
 
     Parameters
@@ -27,6 +37,8 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> 
         ``LETTER_PAGE`` or ``A4_PAGE``; every page has exactly its size.
     back_up
         Draw the layouts as they lie with the back of the paper up.
+    only
+        Draw no more than these: layouts by their numbers, ``summary``, ``labels``, ``recipes``.
 
     Returns
     -------
@@ -41,7 +53,12 @@ def draw_pdf(plan: Plan, page: Page = LETTER_PAGE, *, back_up: bool = False) -> 
     >>> draw_pdf(plan)[:5]
     b'%PDF-'
     """
-    return _pdf(plan, page, _diagrams(plan, page, back_up=back_up))
+    diagrams = (
+        layout_figures(plan, layout, page, back_up=back_up)
+        for layout in plan.layouts
+        if only is None or layout.id in only
+    )
+    return _pdf(plan, page, diagrams, only)
 
 
 def draw_all(
@@ -60,7 +77,7 @@ def draw_all(
         format and the file; the PDF has None instead.
     """
     with house_style():
-        diagrams = _diagrams(plan, page, back_up=back_up)
+        diagrams = [layout_figures(plan, one, page, back_up=back_up) for one in plan.layouts]
         for kind in formats:
             if kind == "pdf":
                 yield None, kind, _pdf(plan, page, diagrams)
@@ -70,15 +87,19 @@ def draw_all(
                     yield (layout, number), kind, picture_file(figure, plan.tool, kind)
 
 
-def _diagrams(plan: Plan, page: Page, *, back_up: bool) -> "list[tuple[Figure, ...]]":
-    """The pages of every layout."""
-    return [layout_figures(plan, layout, page, back_up=back_up) for layout in plan.layouts]
-
-
-def _pdf(plan: Plan, page: Page, diagrams: "Sequence[Sequence[Figure]]") -> bytes:
-    """The summary, the diagrams, labels and recipes, as one file."""
-    last = (label_figures(plan, page), recipe_figures(plan, page))
-    figures = chain(summary_figures(plan, page), *diagrams, *last)
+def _pdf(
+    plan: Plan,
+    page: Page,
+    diagrams: "Iterable[Sequence[Figure]]",
+    only: Collection[ChosenPage] | None = None,
+) -> bytes:
+    """The summary, the diagrams, labels and recipes, or some of them, as one file."""
+    figures = chain(
+        summary_figures(plan, page) if only is None or "summary" in only else (),
+        chain.from_iterable(diagrams),
+        label_figures(plan, page) if only is None or "labels" in only else (),
+        recipe_figures(plan, page) if only is None or "recipes" in only else (),
+    )
     return figures_pdf(figures, plan.asked.name, plan.tool)
 
 

@@ -141,7 +141,23 @@ function dragLayers() {
   });
 }
 
+/** What is found is put in place as it is found. */
+function listen() {
+  const news = new EventSource(`/batch/${encodeURIComponent(main.dataset.file)}/news`);
+  news.onmessage = (event) => place(event.data);
+}
+
+/** A step that is linked to is unfolded. */
+function unfold() {
+  const step = document.getElementById(location.hash.slice(1));
+  const details = step?.querySelector("details");
+  if (details) details.open = true;
+}
+
 if (main) {
+  listen();
+  unfold();
+  window.addEventListener("hashchange", unfold);
   dragLayers();
 
   document.addEventListener("input", (event) => {

@@ -1,0 +1,134 @@
+"""What is answered to a batch as it stands: its searches, the plan that is held, the parts that show them."""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from html import escape
+from typing import Any, NamedTuple, Self
+
+from nesting.page import enough, my_plan
+from nesting.page.answers import Answer, Suggestions, find_answer, find_suggestions
+from nesting.page.batch_folder import BatchFolder, Opened
+from nesting.page.searches import Search, Searches, digest_of
+from nesting.page.steps import templates
+from nesting.plan import Plan
+
+
+class AnswerStep(NamedTuple):
+    """A step that shows an answer: its section's id, also the name of its template."""
+
+    id: str
+    number: int
+    title: str
+
+
+ENOUGH = AnswerStep("enough", 5, "Have I enough?")
+MY_PLAN = AnswerStep("my_plan", 6, "My plan")
+
+
+class Answering:
+    """The searches of the batches that are open, and the plans that are held to be compared."""
+
+    def __init__(self) -> None:
+        self.searches = Searches()
+        self.held: dict[str, Plan] = {}
+        self._now: dict[str, str] = {}
+        self._drawn: dict[AnswerStep, tuple[tuple[Any, ...], str]] = {}
+
+    async def __aenter__(self) -> Self:
+        self._getting_ready = asyncio.create_task(self.searches.get_ready())
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        self._getting_ready.cancel()
+        await self.searches.close()
+
+    def look(self, opened: Opened) -> Search[Answer] | None:
+        """Look for the answer to a batch as it is now; what an earlier state of it asked is stopped.
+
+        None where there is nothing to ask yet.
+        """
+        batch = opened.draft.batch
+        asked = batch is not None and bool(batch.cards or batch.pieces)
+        of = digest_of(batch) if batch is not None and asked else ""
+        before = self._now.get(opened.name, of)
+        self._now[opened.name] = of
+        if before != of and before not in self._now.values():
+            self.searches.stop(before)
+        return self.searches.look(of, find_answer, batch) if of else None
+
+    def of(self, opened: Opened) -> str:
+        """The digest of a batch as it is now; empty where there is nothing to ask."""
+        self.look(opened)
+        return self._now[opened.name]
+
+    def plan(self, of: str) -> Plan | None:
+        """The plan that was found for a batch with this digest; None where it is forgotten."""
+        search: Search[Answer] | None = self.searches.kept(of, find_answer)
+        return search.found.plan if search is not None and search.found is not None else None
+
+    def changes(self, of: str) -> Search[Suggestions] | None:
+        """The search for small changes of a batch; None where nobody asked for them."""
+        return self.searches.kept(of, find_suggestions)
+
+    def parts(self, opened: Opened, unfolded: str = "") -> dict[str, str]:
+        """Everything that shows an answer, as HTML by id: two steps and the bar at the foot."""
+        search = self.look(opened)
+        of = self._now[opened.name]
+        changes, held = self.changes(of), self.held.get(opened.name)
+        found = search.found if search is not None else None
+        state = (opened.name, of, unfolded, found, search is not None and search.failed)
+        file = {"file": opened.name, "of": of, "unfolded": unfolded}
+        looked = None if changes is None else changes.found or changes.failed or "looking"
+
+        def view_enough() -> dict[str, Any]:
+            return enough.view(opened.draft, search, changes) | file
+
+        def view_plan() -> dict[str, Any]:
+            return my_plan.view(search, held) | file
+
+        asked = opened.draft.text if search is None else looked
+        return {
+            ENOUGH.id: self._draw(ENOUGH, (*state, asked), view_enough),
+            "changes-words": _changes_words(changes),
+            MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
+            "bar": templates().get_template("bar.html").render(enough.bar(opened.draft, search)),
+        }
+
+    def ready_parts(self, opened: Opened) -> list[str]:
+        """Of these parts what answers a change at once; what is still looked for comes as news."""
+        search = self.look(opened)
+        parts = self.parts(opened)
+        if search is not None and search.found is None and not search.failed:
+            return [parts["bar"]]
+        return list(parts.values())
+
+    def _draw(
+        self, step: AnswerStep, state: tuple[Any, ...], view: Callable[[], dict[str, Any]]
+    ) -> str:
+        """A step as HTML, drawn up anew only where something that it shows is another."""
+        drawn = self._drawn.get(step)
+        if drawn is None or not all(map(_is_same, drawn[0], state)):
+            template = templates().get_template(f"{step.id}.html")
+            drawn = self._drawn[step] = state, template.render(view(), step=step)
+        return drawn[1]
+
+    async def news(self, folder: BatchFolder, file: str) -> AsyncIterator[dict[str, str]]:
+        """The parts that show an answer, at first and each time that some are others than before."""
+        told: dict[str, str] = {}
+        async for _ in self.searches.news():
+            now = self.parts(folder.open(file))
+            changed = {part: html for part, html in now.items() if told.get(part) != html}
+            told = now
+            if changed:
+                yield changed
+
+
+def _is_same(one: object, other: object) -> bool:
+    """Whether nothing has changed: plans are told apart by who they are, which takes no time."""
+    return one is other or (isinstance(one, str | bool) and one == other)
+
+
+def _changes_words(search: Search[Suggestions] | None) -> str:
+    """How far the search for small changes is."""
+    words = "" if search is None else search.words or "Looking for small changes …"
+    return f'<p id="changes-words">{escape(words)}</p>'

@@ -1,0 +1,99 @@
+"""What is asked of an answer: news of it, small changes and making one, papers to choose, a plan to hold."""
+
+from collections.abc import AsyncIterator
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response, StreamingResponse
+
+from nesting.files import InputError, changed_text, read_draft
+from nesting.page.answering import Answering
+from nesting.page.answers import find_suggestions
+from nesting.page.draft import Draft
+from nesting.page.writing import Fields, answered, changed, fields_of, folder_of, opened_of
+
+#: What the checkbox of a paper to choose is called; the paper's name follows.
+_MAY_BE = "may be "
+
+
+def answering_of(request: Request) -> Answering:
+    """The searches of the page."""
+    answering: Answering = request.app.state.answering
+    return answering
+
+
+async def news(request: Request) -> Response:
+    """Tell what is found as it is found (server-sent events): the parts of the sheet that show it."""
+    opened, answering = opened_of(request), answering_of(request)
+
+    async def told() -> AsyncIterator[str]:
+        async for parts in answering.news(folder_of(request), opened.name):
+            lines = "\n".join(parts.values()).splitlines()
+            yield "".join(f"data: {line}\n" for line in lines) + "\n"
+
+    return StreamingResponse(
+        told(), media_type="text/event-stream", headers={"cache-control": "no-store"}
+    )
+
+
+async def look_for_changes(request: Request) -> Response:
+    """Look for small changes that save."""
+    opened, answering = opened_of(request), answering_of(request)
+    of = answering.of(opened)
+    if of:
+        answering.searches.look(of, find_suggestions, opened.draft.batch)
+    return answered(request, await fields_of(request), opened, opened, "")
+
+
+async def apply(request: Request) -> Response:
+    """Make a small change that was found."""
+    folder, answering = folder_of(request), answering_of(request)
+
+    def apply_one(_: Draft, fields: Fields) -> tuple[Draft, str]:
+        search = answering.changes(fields["of"])
+        if search is None or search.found is None:
+            raise InputError("This change was found for an earlier state of the batch: look again.")
+        one = search.found.all[int(fields["number"])]
+        name = request.path_params["file"]
+        text = changed_text(folder.path / name, one.changes, one.batch, folder.at_hand)
+        return Draft(read_draft(text, name, folder.at_hand)), one.words
+
+    return await changed(request, apply_one)
+
+
+async def choose(request: Request) -> Response:
+    """Let a layer be cut from one of several papers."""
+    return await changed(request, choose_papers)
+
+
+def choose_papers(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    """Have a layer take one of the papers that were ticked.
+
+    Raises
+    ------
+    InputError
+        None was.
+    """
+    names = [name.removeprefix(_MAY_BE) for name in fields if name.startswith(_MAY_BE)]
+    if not names:
+        raise InputError("no paper is ticked; expected one or more to cut this layer from")
+    path = draft.path(fields["pointer"])
+    file = draft.file
+    if file.value((*path, "face")) is not None:
+        file = file.remove((*path, "face"))
+    alike = "each" if fields.get("alike") == "each" else "all"
+    file = file.write((*path, "paper"), {"one of": [*names], "alike": alike})
+    return Draft(file), f"papers for {path[1]} to choose from"
+
+
+async def hold(request: Request) -> Response:
+    """Hold a plan, to see it beside others; or let it go."""
+    opened, answering, fields = opened_of(request), answering_of(request), await fields_of(request)
+    plan = answering.plan(fields.get("of", ""))
+    if fields.get("let-go"):
+        answering.held.pop(opened.name, None)
+    elif plan is None:
+        raise HTTPException(404)
+    else:
+        answering.held[opened.name] = plan
+    return answered(request, fields, opened, opened, "")

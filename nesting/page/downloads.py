@@ -1,0 +1,204 @@
+"""What is taken along from a plan: pages to print, cut files, pictures of layouts, cards and changes."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+
+from nesting.batch import Card
+from nesting.file_names import numbered_name
+from nesting.page import printing
+from nesting.page.answers import Answer, Suggestions, find_answer
+from nesting.page.asking import answering_of
+from nesting.page.my_plan import AS_IT_IS, HELD
+from nesting.page.pictures.cards import card_picture
+from nesting.page.pictures.layouts import layout_picture
+from nesting.page.pictures.prints import Looks
+from nesting.page.searches import Search
+from nesting.placing import place_layers
+from nesting.plan import Plan
+from nesting.units import LengthError, parse_length, parse_size
+
+if TYPE_CHECKING:
+    from nesting.advice.suggestions import Suggestion
+    from nesting.cutfile.carrier import Setup
+    from nesting.draw.pages.printed_plan import ChosenPage
+    from nesting.units import Unit
+
+_TYPES = {
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "png": "image/png",
+    "zip": "application/zip",
+}
+_SIZES = ("letter", "A4")
+#: What most machines do not reach along each edge of their carrier.
+_USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
+
+
+async def plan_pdf(request: Request) -> Response:
+    """The printed plan, or the chosen pages of it."""
+    answer, asked = _answer(request), request.query_params
+    only = [_page(one) for one in asked.getlist("only")]
+    back_up = "face-down" in asked
+    return await _made(
+        request, "plan.pdf", printing.print_plan, answer.plan, _size(request), only, back_up
+    )
+
+
+def _page(text: str) -> "ChosenPage":
+    """What a box to tick stands for: a layout by its number, or another page by name."""
+    match text:
+        case "summary" | "labels" | "recipes":
+            return text
+    if not text.isdecimal():
+        raise HTTPException(400)
+    return int(text)
+
+
+async def shopping_pdf(request: Request) -> Response:
+    """The page to take shopping."""
+    answer = _answer(request)
+    if answer.needs is None:
+        raise HTTPException(404)
+    return await _made(
+        request, "shopping.pdf", printing.print_shopping, answer.needs, _size(request)
+    )
+
+
+async def cut_files_zip(request: Request) -> Response:
+    """The files for a cutting machine."""
+    plan, asked = _answer(request).plan, request.query_params
+    try:
+        setup = _setup(plan.asked.unit, request)
+    except LengthError as error:
+        return PlainTextResponse(f"{error}\nGo back, and put it right.", status_code=422)
+    straight = "free" not in asked
+    return await _made(
+        request, "cut-files.zip", printing.zip_cut_files, plan, setup, _size(request), straight
+    )
+
+
+def _setup(unit: "Unit", request: Request) -> "Setup":
+    """How the cut files are wanted.
+
+    Raises
+    ------
+    LengthError
+        A length does not read.
+    """
+    from nesting.cutfile.carrier import Setup
+
+    asked = request.query_params
+    carrier = asked.get("carrier", "").strip()
+    edge = asked.get("edge", "").strip() or (_USUAL_EDGE[unit] if carrier else "0")
+    return Setup(
+        parse_length(asked.get("gap", "").strip() or "0", unit),
+        parse_size(carrier, unit) if carrier else None,
+        parse_length(edge, unit),
+        back_up="face-down" in asked,
+        lettering="lettering" in asked,
+    )
+
+
+async def finished_card(request: Request) -> Response:
+    """The picture of a finished card, as SVG to show or as PNG to keep."""
+    plan, kind = _answer(request).plan, request.path_params["kind"]
+    number, card = _card(plan, request.path_params["number"])
+    name = f"{numbered_name(number + 1, card.name, 'card')}.{kind}"
+    if kind not in ("png", "svg"):
+        raise HTTPException(404)
+    return await _made(request, name, printing.draw_finished, plan, card.name, kind)
+
+
+def _card(plan: Plan, number: int) -> tuple[int, Card]:
+    if number >= len(plan.asked.cards):
+        raise HTTPException(404)
+    return number, plan.asked.cards[number]
+
+
+async def side_by_side(request: Request) -> Response:
+    """All sheets of the plan as it is and of the one that is held, at one scale."""
+    plan = _answer(request).plan
+    held = answering_of(request).held.get(request.path_params["file"])
+    if held is None:
+        raise HTTPException(404)
+    plans = ((AS_IT_IS, plan), (HELD, held))
+    return await _made(request, "side-by-side.svg", printing.draw_sheets, plan.asked.name, plans)
+
+
+async def layout_svg(request: Request) -> Response:
+    """The picture of a layout."""
+    plan = _answer(request).plan
+    for layout in plan.layouts:
+        if layout.id == request.path_params["number"]:
+            return _picture(layout_picture(plan, layout))
+    raise HTTPException(404)
+
+
+async def change_svg(request: Request) -> Response:
+    """A card before or after a small change, or the sheets that it saves."""
+    plan, change, when = _answer(request).plan, _change(request), request.path_params["when"]
+    if when == "sheets":
+        return await _made(request, "sheets.svg", printing.draw_saving, plan, change)
+    batch = {"before": plan.asked, "after": change.plan.asked}.get(when)
+    if batch is None or not change.looks:
+        raise HTTPException(404)
+    card = next(card for card in batch.cards if card.name == change.looks[0].card)
+    return _picture(card_picture(Looks(batch, {}), card, place_layers(card)))
+
+
+def _change(request: Request) -> "Suggestion":
+    search: Search[Suggestions] | None = answering_of(request).changes(
+        request.query_params.get("of", "")
+    )
+    number = request.path_params["number"]
+    if search is None or search.found is None or number >= len(search.found.all):
+        raise HTTPException(404)
+    found: Suggestion = search.found.all[number]
+    return found
+
+
+def _picture(svg: str) -> Response:
+    """A picture that stays what it is: the address has the digest of what it shows."""
+    headers = {"cache-control": "private, max-age=86400, immutable"}
+    return Response(svg, media_type=_TYPES["svg"], headers=headers)
+
+
+def _answer(request: Request) -> Answer:
+    """The answer that the address is about; a page that shows one no longer kept is to be loaded anew."""
+    of = request.query_params.get("of", "")
+    search: Search[Answer] | None = answering_of(request).searches.kept(of, find_answer)
+    if search is None or search.found is None:
+        raise HTTPException(404, "This plan is no longer at hand: load the sheet again.")
+    return search.found
+
+
+def _size(request: Request) -> str:
+    size = request.query_params.get("size", "")
+    return size if size in _SIZES else _SIZES[0]
+
+
+async def _made(request: Request, name: str, make: Callable[..., bytes], *args: Any) -> Response:
+    """Have a file made by one of the workers, and hand it over."""
+    of = request.query_params["of"]
+    detail = f"{request.url.path}?{request.url.query}"
+    searches = answering_of(request).searches
+    search: Search[printing.Made] = searches.look(
+        of, printing.make_file, make, *args, detail=detail, keep=False
+    )
+    await search.over.wait()
+    if search.found is None:
+        raise HTTPException(500 if search.failed else 409)
+    if search.found.refused:
+        words = "\n".join(
+            (*search.found.refused, "Nothing was made. Go back, and change something.")
+        )
+        return PlainTextResponse(words, status_code=422)
+    kind = name.rpartition(".")[2]
+    headers = {"cache-control": "no-store"}
+    if kind != "svg":
+        headers["content-disposition"] = f'attachment; filename="{name}"'
+    return Response(search.found.data, media_type=_TYPES[kind], headers=headers)

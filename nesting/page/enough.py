@@ -1,0 +1,172 @@
+"""Step 5: have I enough? The bar at the foot, what to buy, small changes that save, papers to choose from."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from nesting.batch import Batch, Layer
+from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words, proof_sentences
+from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
+from nesting.draw.sheet.names import brief_names
+from nesting.draw.sheet.words import choice_words, counted, whole_cards_words
+from nesting.needs import Need, PaperNeed, made_of, paper_needs
+from nesting.page.answers import Answer, Suggestions
+from nesting.page.draft import Draft, pointer_of
+from nesting.page.searches import Search
+from nesting.plan import Plan
+from nesting.prices import format_price
+from nesting.units import format_size, with_unit
+
+if TYPE_CHECKING:
+    from nesting.advice.suggestions import Suggestion
+
+#: What is said of a plan whose check found a fault, or of a search that broke off.
+FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
+
+
+def bar(draft: Draft, search: Search[Answer] | None) -> dict[str, Any]:
+    """What the bar at the foot shows: the answer, how sure it is, and what limits it."""
+    plan = search.found.plan if search is not None and search.found is not None else None
+    return {
+        "line": _line(draft, search),
+        "state": _state(search),
+        "limits": ", ".join(_short(plan)) if plan is not None else "",
+        "busy": search is not None and not search.done,
+    }
+
+
+def _line(draft: Draft, search: Search[Answer] | None) -> str:
+    if draft.faults:
+        return f"First, {counted(len(draft.faults), 'thing')} to put right above."
+    if draft.batch is None:
+        return "First, your papers."
+    if search is None:
+        return "First, your cards."
+    if search.failed:
+        return FAILED
+    if search.found is None:
+        return "Counting the sheets …"
+    return answer_line(search.found.plan)
+
+
+def _state(search: Search[Answer] | None) -> str:
+    """How sure the answer is."""
+    if search is None or search.found is None:
+        return ""
+    if search.found.plan.ended == "proven":
+        return "proven"
+    if not search.done:
+        return f"so far; still looking. {search.words}"
+    return "the best found; a better plan may exist"
+
+
+def _short(plan: Plan) -> Iterator[str]:
+    return (need.paper for need in paper_needs(plan) if need.short)
+
+
+def view(
+    draft: Draft, search: Search[Answer] | None, changes: Search[Suggestions] | None
+) -> dict[str, Any]:
+    """What the step shows."""
+    answer = search.found if search is not None else None
+    return {
+        "answer": _line(draft, search),
+        "unit": draft.unit,
+        "papers": [_paper(need) for need in paper_needs(answer.plan)] if answer else [],
+        "made": list(_made(answer)) if answer else [],
+        "buying": list(_buying(answer.plan)) if answer else [],
+        "sentences": list(_sentences(answer)) if answer else [],
+        "whole": answer is not None and answer.needs is not None,
+        "changes": _changes(changes),
+        "choices": list(_choices(draft.batch, answer.plan)) if answer and draft.batch else [],
+    }
+
+
+def _paper(need: PaperNeed) -> dict[str, Any]:
+    have = "plenty" if need.have is None else str(need.have)
+    return {
+        "name": need.paper,
+        "cells": (str(need.needed), have, offcuts_words(need), str(need.sheets_to_buy), str(need.lacking)),
+    }  # fmt: skip
+
+
+def _made(answer: Answer) -> Iterator[dict[str, Any]]:
+    """What is asked for, how much of it is complete, and, once that is known, what limits it."""
+    needs = answer.needs.made if answer.needs else [Need(made) for made in made_of(answer.plan)]
+    for need in needs:
+        more = more_words(need) if answer.needs else ""
+        limits = ", ".join(need.limited_by)
+        counts = str(need.made.asked), str(need.made.complete)
+        yield {"name": made_name(need.made), "cells": (*counts, more, limits)}
+
+
+def _buying(plan: Plan) -> Iterator[dict[str, str]]:
+    for need in paper_needs(plan):
+        for size in need.to_buy:
+            price = "" if size.price is None else f", {format_price(size.count * size.price)}"
+            sheet = with_unit(
+                format_size(size.width, size.height, plan.asked.unit), plan.asked.unit
+            )
+            yield {
+                "paper": need.paper,
+                "words": f"{counted(size.count, 'sheet')} of {sheet}{price}",
+            }
+
+
+def _sentences(answer: Answer) -> Iterator[str]:
+    """What is proven, what was chosen, what the words of the tables mean."""
+    yield from whole_cards_words(answer.plan)
+    yield from choice_words(answer.plan)
+    needs = answer.needs
+    if needs is not None and any(paper.to_buy for paper in needs.papers):
+        yield total_words(needs)
+    yield from proof_sentences(answer.plan)
+    if any(need.lacking for need in paper_needs(answer.plan)):
+        yield LACKING
+    if needs is not None:
+        yield MORE
+
+
+def _changes(search: Search[Suggestions] | None) -> dict[str, Any]:
+    """The small changes that save; ``found`` is None until they are there."""
+    found = search.found if search is not None else None
+    return {
+        "asked": search is not None,
+        "failed": FAILED if search is not None and search.failed else "",
+        "found": None if found is None else [_change(n, one) for n, one in enumerate(found.all)],
+    }
+
+
+def _change(number: int, one: "Suggestion") -> dict[str, Any]:
+    from nesting.advice_words import suggestion_lines
+
+    return {
+        "number": number,
+        "words": brief_names(one.batch, [one.words])[0],
+        "lines": list(suggestion_lines(one)),
+        "card": one.looks[0].card if one.looks else "",
+        "paper": one.paper,
+    }
+
+
+def _choices(batch: Batch, plan: Plan) -> Iterator[dict[str, Any]]:
+    """The layers that choose their paper, or might: those of which a paper is short."""
+    short = set(_short(plan))
+    for card in batch.cards:
+        for number, layer in enumerate(card.layers):
+            if layer.choice is not None or layer.paper in short:
+                yield {
+                    "name": f"{card.name}, {layer.name}",
+                    "pointer": pointer_of(("cards", card.name, "layers", number)),
+                    "options": list(_options(batch, layer)),
+                    "each": layer.choice is None or layer.choice.alike == "each",
+                }
+
+
+def _options(batch: Batch, layer: Layer) -> Iterator[dict[str, Any]]:
+    """Every paper, with its face where two are printed, and whether the layer may be cut from it."""
+    now = {(one.paper, one.face or batch.paper(one.paper).default_face) for one in layer.options}
+    for paper in batch.papers:
+        faces = paper.printed_faces if len(paper.printed_faces) > 1 else (paper.default_face,)
+        for face in faces:
+            name = f"{paper.name}/{face}" if len(faces) > 1 else paper.name
+            yield {"value": name, "checked": (paper.name, face) in now}

@@ -1,0 +1,89 @@
+"""Step 6: my plan. Its layouts and strokes, pages to print, cut files, pictures of cards, two side by side."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from nesting.draw.pages.answer_words import proof_sentences
+from nesting.draw.sheet.names import brief_names
+from nesting.draw.sheet.step_words import number_words, setting_words, step_lines
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.words import (
+    caution,
+    count_words,
+    counted,
+    face_words,
+    layout_shares,
+    share_words,
+    sheet_words,
+)
+from nesting.mark import mark_of
+from nesting.page.answers import Answer
+from nesting.page.searches import Search
+from nesting.plan import Layout, Plan
+
+#: What the plan as it is and the one that is held are called beside each other.
+AS_IT_IS, HELD = "as it is", "the one held"
+
+
+def view(search: Search[Answer] | None, held: Plan | None) -> dict[str, Any]:
+    """What the step shows."""
+    plan = search.found.plan if search is not None and search.found is not None else None
+    if plan is None:
+        return {"answer": "not planned yet", "plan": None}
+    strokes = sum(figures.strokes for figures in plan.papers)
+    sheets = sum(layout.alike for layout in plan.layouts)
+    return {
+        "answer": f"{counted(sheets, 'sheet')} to cut, {counted(strokes, 'stroke')}",
+        "plan": plan,
+        "mark": mark_of(plan),
+        "caution": caution(plan.asked.trimmer),
+        "papers": [
+            {
+                "name": one.paper,
+                "cells": (one.used, f"{100 * one.waste:.1f} %", one.strokes, one.ruler_settings),
+            }
+            for one in plan.papers
+        ],
+        "sentences": [
+            *proof_sentences(plan),
+            *brief_names(plan.asked, (*plan.notes, *plan.warnings)),
+        ],
+        "layouts": [_layout(plan, layout) for layout in plan.layouts],
+        "cards": [card.name for card in plan.asked.cards],
+        "unit": plan.asked.unit,
+        "beside": _beside(held, plan) if held is not None and held != plan else None,
+        "held": held is not None,
+    }
+
+
+def _layout(plan: Plan, layout: Layout) -> dict[str, Any]:
+    subject = Subject(plan, layout, back_up=False)
+    alike = f"{layout.alike} sheets alike" if layout.alike > 1 else "1 sheet"
+    buy = f", {layout.to_buy} to buy" if layout.to_buy else ""
+    return {
+        "id": layout.id,
+        "title": f"Layout {layout.id} of {len(plan.layouts)}: {layout.paper}, {face_words(subject)}",
+        "words": f"{sheet_words(subject)}; {alike}{buy}. {share_words(layout_shares(subject))}",
+        "pieces": [f"{letter}: {words}" for letter, words in count_words(subject)],
+        "strokes": list(_strokes(subject)),
+    }
+
+
+def _strokes(subject: Subject) -> Iterator[dict[str, str]]:
+    for number, step in enumerate(subject.steps):
+        yield {
+            "numbers": number_words(step),
+            "setting": setting_words(subject, step),
+            "words": " ".join(words for words, _ in step_lines(subject, number)),
+        }
+
+
+def _beside(held: Plan, plan: Plan) -> dict[str, Any]:
+    """Two plans side by side, as the command line compares them."""
+    from nesting.advice.comparison import Compared, Comparison, measures_of
+    from nesting.advice_words import comparison_sentences, comparison_table
+
+    both = ((AS_IT_IS, plan), (HELD, held))
+    comparison = Comparison(tuple(Compared(name, one, measures_of(one)) for name, one in both))
+    heads, rows = comparison_table(comparison)
+    return {"heads": heads, "rows": rows, "sentences": list(comparison_sentences(comparison))}

@@ -1,0 +1,327 @@
+"""Steps 5 and 6 of the page: the bar at the foot, what to buy, small changes, the plan, what is printed."""
+
+import asyncio
+import re
+import time
+from collections.abc import AsyncIterator, Iterator, MutableMapping
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+from zipfile import ZipFile
+
+import pytest
+from pypdf import PdfReader
+from starlette.testclient import TestClient
+
+import nesting
+from nesting.page.answering import Answering
+from nesting.page.batch_folder import BatchFolder
+from nesting.page.serving import make_app
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+SCRIPT = {"accept": "text/html-parts"}
+SHEET = "/batch/supper.yaml"
+#: How long something that has to happen is waited for: nothing is told from how long it takes.
+PATIENCE = 60
+
+SUPPER = """\
+# One design, of a paper that nobody sells any more.
+batch: Orchard supper
+unit: in
+papers:
+  pear toss: {sheet: 12 x 12, have: 1, buy: false, front: four-way}
+  plum dots: {sheet: 12 x 12, have: 2}
+cards:
+  windfall:
+    make: 12
+    size: 4 1/4 x 5 1/2
+    layers:
+      - {name: panel, paper: pear toss, reveal: 1/8}
+      - {name: band, paper: plum dots, height: 1}
+"""
+
+
+@pytest.fixture
+def client(tmp_path: Path) -> Iterator[TestClient]:
+    """The page of a folder with one batch in it."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    with TestClient(make_app(BatchFolder(tmp_path), lambda: None)) as one:
+        yield one
+
+
+def wait_for(client: TestClient, words: str) -> str:
+    """The sheet, once it says these words."""
+    ends = time.monotonic() + PATIENCE
+    while words not in (html := client.get(SHEET).text):
+        assert time.monotonic() < ends, f"it never said {words}"
+        time.sleep(0.05)
+    return html
+
+
+def bar(html: str) -> str:
+    """What the bar at the foot says."""
+    found = re.search(r'<p id="bar".*?</p>', html, re.DOTALL)
+    assert found is not None
+    return " ".join(re.sub("<[^>]*>", " ", found[0]).split())
+
+
+def set_to(client: TestClient, pointer: str, value: str) -> str:
+    """What comes back when a field is changed."""
+    return client.post(f"{SHEET}/set", data={pointer: value}, headers=SCRIPT).text
+
+
+def of(html: str) -> str:
+    """The digest of what a sheet answers."""
+    found = re.search(r'name="of" value="(\w+)"', html)
+    assert found is not None
+    return found[1]
+
+
+def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) -> None:
+    """In the words of the command line, with how sure it is."""
+    html = wait_for(client, "at hand</th>")
+    plan = nesting.solve(nesting.read_batch(SAMPLES / "orchard.yaml"))
+    assert plan.ended == "proven"
+    html = wait_for(client, "proven</span>")
+    assert bar(html) == "6 of 12 cards; pear toss lacks 1 sheet. proven limited by pear toss"
+
+
+def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
+    client: TestClient,
+) -> None:
+    """First the bar says that it counts; what was found before is there with the undoing."""
+    wait_for(client, "6 of 12 cards")
+    changed = set_to(client, "/cards/windfall/make", "6")
+    assert bar(changed) == "Counting the sheets … Look again"
+    assert '<section id="my_plan"' not in changed
+    wait_for(client, "All 6 cards")
+    undone = client.post(f"{SHEET}/undo", headers=SCRIPT).text
+    assert bar(undone).startswith("6 of 12 cards")
+    assert '<section id="my_plan"' in undone
+
+
+@pytest.mark.parametrize(
+    ("pointer", "value", "said"),
+    [
+        ("/cards/windfall/make", "many", "First, 1 thing to put right above."),
+        ("/cards/windfall/make", "0", "First, 1 thing to put right above."),
+    ],
+)
+def test_what_is_wrong_comes_first(client: TestClient, pointer: str, value: str, said: str) -> None:
+    """While something is to be put right, nothing is counted."""
+    wait_for(client, "6 of 12 cards")
+    assert bar(set_to(client, pointer, value)) == said
+
+
+def test_what_there_is_to_buy(client: TestClient, tmp_path: Path) -> None:
+    """With its sheets, and a page to take along."""
+    (tmp_path / "supper.yaml").write_text(SUPPER.replace("buy: false", "price: 1.20"))
+    html = wait_for(client, "A page to take shopping")
+    assert "pear toss: 1 sheet of 12 x 12 in, 1.20" in html
+    pdf = client.get(f"{SHEET}/shopping.pdf", params={"of": of(html), "size": "A4"})
+    assert pdf.headers["content-type"] == "application/pdf"
+    assert "To buy" in PdfReader(BytesIO(pdf.content)).pages[0].extract_text()
+
+
+def test_a_small_change_is_shown_and_made(client: TestClient, tmp_path: Path) -> None:
+    """It is written into the file at its place, and the file is otherwise as it was."""
+    text = SUPPER.replace("have: 1, buy: false", "have: 2").replace("make: 12", "make: 7")
+    (tmp_path / "supper.yaml").write_text(text)
+    html = wait_for(client, "All 7 cards")
+    assert "Look for small changes" in html
+    client.post(f"{SHEET}/changes", data={"step": "enough"}, headers=SCRIPT)
+    html = wait_for(client, "Make this change")
+    number = re.findall(r"<h4>(.*?)</h4>", html).index("windfall: 6 cards instead of 7")
+    asked = {"of": of(html), "number": str(number)}
+    answer = client.post(f"{SHEET}/apply", data=asked, headers=SCRIPT).text
+    assert "Undo: windfall: 6 cards instead of 7" in answer
+    changed = (tmp_path / "supper.yaml").read_text()
+    assert changed == text.replace("make: 7", "make: 6")
+    assert client.get(f"{SHEET}/change/{number}/sheets.svg", params=asked).text.count("<svg")
+
+
+def test_a_small_change_that_changes_a_card_is_shown_on_it(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """Before and after, drawn to scale."""
+    (tmp_path / "supper.yaml").write_text(SUPPER.replace("reveal: 1/8", "reveal: 1/16"))
+    wait_for(client, "4 of 12 cards")
+    client.post(f"{SHEET}/changes", headers=SCRIPT)
+    html = wait_for(client, "before.svg")
+    before, after = (
+        client.get(re.search(rf'src="([^"]*{when}\.svg[^"]*)"', html)[1]).text  # type: ignore[index]
+        for when in ("before", "after")
+    )
+    assert before.startswith("<svg")
+    assert before != after
+
+
+def test_a_change_that_was_found_for_another_state_is_not_made(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """It is said, and the file stays as it is."""
+    wait_for(client, "6 of 12 cards")
+    answer = client.post(f"{SHEET}/apply", data={"of": "0", "number": "0"}, headers=SCRIPT)
+    assert "look again" in answer.text
+    assert (tmp_path / "supper.yaml").read_text() == SUPPER
+
+
+def test_a_layer_may_choose_its_paper(client: TestClient, tmp_path: Path) -> None:
+    """Of a paper that is short, the others can be ticked; what was chosen is said."""
+    html = wait_for(client, "Choose among these")
+    assert 'name="may be plum dots"' in html
+    ticked = {"may be pear toss": "yes", "may be plum dots": "yes", "alike": "each"}
+    pointer = "/cards/windfall/layers/0"
+    client.post(f"{SHEET}/choose", data={"pointer": pointer, **ticked}, headers=SCRIPT)
+    layer = nesting.read_batch(tmp_path / "supper.yaml").cards[0].layers[0]
+    assert [option.paper for option in layer.options] == ["pear toss", "plum dots"]
+    html = wait_for(client, "All 12 cards")
+    assert "windfall, panel: 6 of pear toss, 6 of plum dots." in html
+    none = client.post(f"{SHEET}/choose", data={"pointer": pointer}, headers=SCRIPT)
+    assert "no paper is ticked" in none.text
+
+
+def test_the_plan_with_its_layouts_and_strokes(client: TestClient) -> None:
+    """Each layout has its picture and the words of its printed page."""
+    html = wait_for(client, "Layout 1 of 2: pear toss")
+    assert "Drops off:" in html
+    picture = re.search(r'src="([^"]*/layout/1\.svg[^"]*)"', html)
+    assert picture is not None
+    svg = client.get(picture[1])
+    assert svg.headers["content-type"].startswith("image/svg+xml")
+    assert "Layout 1 of 2, pear toss" in svg.text
+    assert client.get(f"{SHEET}/layout/9.svg", params={"of": of(html)}).status_code == 404
+
+
+def test_chosen_pages_are_printed(client: TestClient) -> None:
+    """All of them, or those that are ticked, for the printer's paper."""
+    html = wait_for(client, "Make the PDF")
+    asked = {"of": of(html), "size": "A4", "only": ["1", "labels"]}
+    some = PdfReader(BytesIO(client.get(f"{SHEET}/plan.pdf", params=asked).content)).pages
+    whole = client.get(f"{SHEET}/plan.pdf", params={"of": of(html)}).content
+    assert len(some) == 2
+    assert "pear toss" in some[0].extract_text()
+    assert float(some[0].mediabox.width) == pytest.approx(595.28, abs=0.01)
+    assert len(PdfReader(BytesIO(whole)).pages) > 4
+    asked["only"] = ["all of it"]
+    assert client.get(f"{SHEET}/plan.pdf", params=asked).status_code == 400
+
+
+def test_a_plan_that_is_forgotten_is_told(client: TestClient) -> None:
+    """An address of an answer that is no longer kept says so."""
+    wait_for(client, "6 of 12 cards")
+    answer = client.get(f"{SHEET}/plan.pdf", params={"of": "0123456789abcdef"})
+    assert answer.status_code == 404
+    assert "load the sheet again" in answer.text
+
+
+def test_cut_files_come_packed(client: TestClient) -> None:
+    """With the page that says how to use them; what cannot be made is said in words."""
+    html = wait_for(client, "Make the files")
+    asked = {"of": of(html), "gap": "0", "lettering": "yes"}
+    packed = client.get(f"{SHEET}/cut-files.zip", params=asked).content
+    names = ZipFile(BytesIO(packed)).namelist()
+    assert names[-2:] == ["test-squares.svg", "cut-files.pdf"]
+    assert "01-pear-toss.svg" in names
+    wide = client.get(f"{SHEET}/cut-files.zip", params=asked | {"gap": "2"})
+    assert wide.status_code == 422
+    assert "Nothing was made" in wide.text
+    wrong = client.get(f"{SHEET}/cut-files.zip", params=asked | {"gap": "a bit"})
+    assert wrong.status_code == 422
+    assert "a bit" in wrong.text
+
+
+def test_pictures_of_finished_cards(client: TestClient) -> None:
+    """As SVG to look at, as PNG to keep."""
+    html = wait_for(client, "Pictures of the finished cards")
+    asked = {"of": of(html)}
+    assert "<svg" in client.get(f"{SHEET}/card/0.svg", params=asked).text
+    png = client.get(f"{SHEET}/card/0.png", params=asked)
+    assert png.content[1:4] == b"PNG"
+    assert png.headers["content-disposition"] == 'attachment; filename="01-windfall.png"'
+    assert client.get(f"{SHEET}/card/7.png", params=asked).status_code == 404
+    assert client.get(f"{SHEET}/card/0.gif", params=asked).status_code == 404
+
+
+def test_two_plans_side_by_side(client: TestClient) -> None:
+    """The plan that is held stands beside the plan of the batch as it is, until it is let go."""
+    html = wait_for(client, "Hold this plan")
+    held = client.post(f"{SHEET}/hold", data={"of": of(html)}, headers=SCRIPT).text
+    assert "A plan is held." in held
+    set_to(client, "/cards/windfall/make", "6")
+    html = wait_for(client, "All 6 cards")
+    assert re.search(r"complete cards</th><td>6 of 6\*?\s*</td><td>6 of 12", html)
+    assert "<svg" in client.get(f"{SHEET}/side-by-side.svg", params={"of": of(html)}).text
+    client.post(f"{SHEET}/hold", data={"let-go": "yes"}, headers=SCRIPT)
+    assert "side-by-side.svg" not in client.get(SHEET).text
+    assert client.get(f"{SHEET}/side-by-side.svg", params={"of": of(html)}).status_code == 404
+
+
+def test_what_is_found_comes_as_news(tmp_path: Path) -> None:
+    """The parts that show the answer are told as it is found, and then only those that change."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    folder = BatchFolder(tmp_path)
+
+    async def story() -> None:
+        async with Answering() as answering:
+            told = [part async for part in until_proven(answering.news(folder, "supper.yaml"))]
+            assert bar(told[0]["bar"]).startswith("Counting the sheets")
+            assert any("Layout 1 of 2" in parts.get("my_plan", "") for parts in told[1:])
+            assert all("changes-words" not in parts for parts in told[1:])
+
+    asyncio.run(asyncio.wait_for(story(), PATIENCE))
+
+
+async def until_proven(news: AsyncIterator[dict[str, str]]) -> AsyncIterator[dict[str, str]]:
+    """News up to the whole answer."""
+    async for parts in news:
+        yield parts
+        if "proven</span>" in parts.get("bar", "") and "aria-busy" not in parts["bar"]:
+            break
+
+
+def test_news_is_sent_as_lines_of_data(tmp_path: Path) -> None:
+    """A browser reads it as server-sent events, behind no cache."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    app = make_app(BatchFolder(tmp_path), lambda: None)
+    sent: list[bytes] = []
+
+    async def story() -> None:
+        enough = asyncio.Event()
+
+        async def receive() -> dict[str, str]:
+            await enough.wait()
+            return {"type": "http.disconnect"}
+
+        async def send(message: MutableMapping[str, Any]) -> None:
+            sent.append(message.get("body", b""))
+            if b"proven" in sent[-1]:
+                enough.set()
+
+        scope = {
+            "type": "http", "method": "GET", "path": f"{SHEET}/news", "headers": [],
+            "query_string": b"", "app": app,
+        }  # fmt: skip
+        async with Answering() as answering:
+            app.state.answering = answering
+            await app(scope, receive, send)
+
+    asyncio.run(asyncio.wait_for(story(), PATIENCE))
+    lines = b"".join(sent).decode().splitlines()
+    assert all(not line or line.startswith("data: ") for line in lines)
+    assert 'data: <p id="bar" aria-busy="true">' in lines
+
+
+def test_names_are_text(client: TestClient, tmp_path: Path) -> None:
+    """A name that looks like markup is shown as it is written."""
+    text = SUPPER.replace("pear toss", "'<b>pear & toss</b>'")
+    (tmp_path / "supper.yaml").write_text(text)
+    html = wait_for(client, "6 of 12 cards")
+    assert "<b>pear" not in html
+    assert "&lt;b&gt;pear &amp; toss&lt;/b&gt; lacks 1 sheet" in html
+
+
+def test_an_empty_batch_has_nothing_to_count(client: TestClient, tmp_path: Path) -> None:
+    """Papers and no cards yet: the bar says what comes first."""
+    (tmp_path / "supper.yaml").write_text(SUPPER[: SUPPER.index("cards:")])
+    assert bar(client.get(SHEET).text) == "First, your cards."
