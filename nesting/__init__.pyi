@@ -34,8 +34,10 @@ from .draw import (
 )
 from .errors import NestingError
 from .files import InputError, read_batch, read_plan, write_plan
+from .going_on import go_on
 from .pack import FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
 from .plan import Layout, Plan
+from .record import read_record
 from .units import LengthError, format_length, format_size, parse_length, parse_size
 from .version import __version__
 
@@ -85,11 +87,13 @@ __all__ = [
     "enough",
     "format_length",
     "format_size",
+    "go_on",
     "layout_figures",
     "parse_length",
     "parse_size",
     "read_batch",
     "read_plan",
+    "read_record",
     "solve",
     "suggest",
     "write_plan",

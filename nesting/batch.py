@@ -29,6 +29,9 @@ Hand = Literal["right", "left"]
 #: ``("cards", "windfall", "layers", 0, "reveal")``.
 KeyPath = tuple[str | int, ...]
 
+#: Of a field that came later and is written only where it is other than its default.
+ONLY_WHERE_SAID = {"later": True, "only where said": True}
+
 #: The name by which a layer says that it lies on the card itself.
 ON_CARD = "card"
 #: The layer name under which a card's base stands in ``Piece.uses``.
@@ -113,9 +116,10 @@ class Sheet:
     """A size of paper to cut from, without a strip beyond it.
 
     ``have`` is None for plenty. ``price`` is of one new sheet, in hundredths of the user's money.
-    An offcut has no edge trim, and cannot be bought. ``strip`` is the edge along which the paper's
-    barcode strip is still on; None is the paper's own edge, and of an offcut none. ``name`` has the
-    numbers of equal offcuts in the stash, with commas between.
+    An offcut cannot be bought, and has no edge trim but ``trim``, which is what is still on a part in
+    hand. ``strip`` is the edge along which the paper's barcode strip is still on; None is the paper's
+    own edge, and of an offcut none. ``name`` has the numbers of equal offcuts in the stash, with
+    commas between.
     """
 
     width: int
@@ -125,6 +129,7 @@ class Sheet:
     offcut: bool = False
     strip: StripEdge | None = field(default=None, metadata={"later": True})
     name: str | None = field(default=None, metadata={"later": True})
+    trim: Edges | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,6 +274,7 @@ class Batch:
     """All that is asked. Defaults are those of a file in inches.
 
     ``first`` names the designs that are made before all others where paper is short, in order.
+    Where some of it is cut already, ``begun`` says what, and ``papers`` what is at hand now.
     """
 
     name: str
@@ -282,6 +288,7 @@ class Batch:
     lap: int = 6_350_000
     prefer: Prefer = "easy-cutting"
     first: tuple[str, ...] = field(default=(), metadata={"later": True})
+    begun: "Begun | None" = field(default=None, metadata=ONLY_WHERE_SAID)
 
     @property
     def papers_by_name(self) -> dict[str, Paper]:
@@ -322,7 +329,8 @@ class Piece:
 
     ``width`` and ``height`` are as seen on the upright card, without the die allowance; a circle
     has its diameter in both. ``grain`` is the axis of the upright piece along which the grain
-    should run, where the paper has one and the piece is folded.
+    should run, where the paper has one and the piece is folded. ``in_bags`` of the demand are cut
+    already.
     """
 
     id: str
@@ -341,6 +349,12 @@ class Piece:
     score: Score | None
     demand: int
     uses: tuple[Use, ...]
+    in_bags: int = field(default=0, metadata=ONLY_WHERE_SAID)
+
+    @property
+    def to_cut(self) -> int:
+        """How many are still to be cut: the demand less what is in the bags."""
+        return self.demand - self.in_bags
 
     def on_sheet(self, *, turned: bool) -> tuple[int, int]:
         """Width and height of the piece's blank as it lies on the sheet, front up, in nm.
@@ -364,6 +378,39 @@ class Piece:
     def turns(self) -> tuple[bool, ...]:
         """The values ``turned`` may take."""
         return {"never": (False,), "must": (True,), "may": (False, True)}[self.turn]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCount:
+    """So many sheets of a paper, alike; ``have`` of the sheet says nothing."""
+
+    paper: str
+    sheet: Sheet
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Sheets that are ``gone``, as they were cut into, and sheets to cut from that they ``left``."""
+
+    gone: tuple[SheetCount, ...] = ()
+    left: tuple[SheetCount, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """What is cut of a batch already, by the records of all plans so far.
+
+    ``pieces`` are those of the earlier plans, with their letters, no demand, and how many are in the
+    bags. ``moved`` has the sheets cut into, and what is left of them to cut from: offcuts kept, and
+    parts in hand. ``papers`` are those of the batch file: what was at hand at first, or, of a paper
+    that is kept in the stash, what is there now, which does without what is ``on_record`` there.
+    """
+
+    pieces: tuple[Piece, ...]
+    moved: Moved
+    papers: tuple[Paper, ...]
+    on_record: Moved = field(default_factory=Moved)
 
 
 @dataclass(frozen=True, slots=True)
@@ -446,7 +493,7 @@ def taken_off(
     is narrower than the cut, the blade takes the rest from the sheet. Strip and trim of one edge are
     one edge trim where they have no room for two cuts.
     """
-    trim = Edges() if sheet.offcut else paper.edge_trim
+    trim = (sheet.trim or Edges()) if sheet.offcut else paper.edge_trim
     trims: dict[Edge, int] = {
         "left": trim.left, "right": trim.right, "top": trim.top, "bottom": trim.bottom,
     }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import count
 
 from nesting.batch import (
     BASE,
@@ -86,8 +87,17 @@ def loose_request(number: int, asked: LoosePiece, papers: Mapping[str, Paper]) -
     return Request(piece, None, asked.name, ("pieces", number), asked.count)
 
 
-def merge(requests: Iterable[Request], taken: Taken | None = None) -> tuple[Piece, ...]:
-    """Make one piece of equal ones; ``taken`` is as for ``Request.use``."""
+def merge(
+    requests: Iterable[Request], taken: Taken | None = None, begun: Iterable[Piece] = ()
+) -> tuple[Piece, ...]:
+    """Make one piece of equal ones; ``taken`` is as for ``Request.use``.
+
+    A piece that is among those ``begun`` keeps its letter, and has what is in the bags of it, as far
+    as it is asked for; no other gets a letter of theirs.
+    """
+    known = {replace(piece, id="", letter="", name="", in_bags=0): piece for piece in begun}
+    used = {piece.letter for piece in known.values()}
+    letters = (one for one in map(letter, count()) if one not in used)
     merged: dict[Piece, list[Use]] = {}
     for request in requests:
         use = request.use(taken)
@@ -95,7 +105,7 @@ def merge(requests: Iterable[Request], taken: Taken | None = None) -> tuple[Piec
             merged.setdefault(request.piece, []).append(use)
     ids: set[str] = set()
     pieces = []
-    for number, (piece, uses) in enumerate(merged.items()):
+    for piece, uses in merged.items():
         first = uses[0]
         id_ = name = first.layer if first.card is None else f"{first.card}/{first.layer}"
         while id_ in ids:
@@ -103,9 +113,16 @@ def merge(requests: Iterable[Request], taken: Taken | None = None) -> tuple[Piec
         ids.add(id_)
         name = " / ".join(dict.fromkeys(use.layer for use in uses))
         demand = sum(use.count for use in uses)
+        before = known.get(piece)
         pieces.append(
             replace(
-                piece, id=id_, letter=letter(number), name=name, demand=demand, uses=tuple(uses)
+                piece,
+                id=id_,
+                letter=before.letter if before else next(letters),
+                name=name,
+                demand=demand,
+                uses=tuple(uses),
+                in_bags=min(before.in_bags, demand) if before else 0,
             )
         )
     return tuple(pieces)

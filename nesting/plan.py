@@ -13,10 +13,12 @@ from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from nesting.batch import (
+    ONLY_WHERE_SAID,
     Axis,
     BarcodeStrip,
     Batch,
     Edge,
+    Edges,
     Paper,
     Piece,
     Sheet,
@@ -93,12 +95,14 @@ class Placed(NamedTuple):
 class Source:
     """What kind of sheet a layout is cut from; ``name`` is its nominal size, written out.
 
-    ``strip`` is the edge along which the barcode strip is still on, as a ``Sheet`` says it.
+    ``strip`` is the edge along which the barcode strip is still on, and ``trim`` the edge trim still
+    on an offcut, as a ``Sheet`` says it.
     """
 
     kind: Literal["sheet", "offcut", "middle"]
     name: str
     strip: StripEdge | None = field(default=None, metadata={"later": True})
+    trim: Edges | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,11 +300,22 @@ class PaperFigures:
 
 
 @dataclass(frozen=True, slots=True)
+class Earlier:
+    """A plan that this one goes on from: its mark, its digest, and the record of it, in words."""
+
+    mark: str
+    digest: str
+    done: str
+    spoilt: str
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The whole answer; ``asked`` is the batch with every default filled in.
 
     ``warnings`` are to look out for; ``notes`` say what the other choice of what to prefer would
-    cost, for each paper where there is a choice.
+    cost, for each paper where there is a choice. ``after`` are the plans that it goes on from, one
+    after the other, the latest last.
     """
 
     tool: str
@@ -316,6 +331,7 @@ class Plan:
     notes: tuple[str, ...] = ()
     whole_cards: tuple[WholeCards, ...] = field(default=(), metadata={"later": True})
     chosen: PaperCost | None = field(default=None, metadata={"later": True})
+    after: tuple[Earlier, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""
@@ -334,26 +350,27 @@ class Plan:
         return not self.uncut and not any(figures.to_buy for figures in self.papers)
 
 
-#: Kind, full width and height, and the edge of the strip: what tells the sheets of a paper apart.
-SheetKey = tuple[str, int, int, Edge | None]
+#: Kind, full width and height, the edge of the strip, edge trim still on an offcut: what tells the
+#: sheets of a paper apart.
+SheetKey = tuple[str, int, int, Edge | None, Edges | None]
 
 
 def source_of(sheet: Sheet, unit: Unit) -> Source:
     """What a layout that is cut from a sheet says of it."""
     name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
-    return Source("offcut" if sheet.offcut else "sheet", name, sheet.strip)
+    return Source("offcut" if sheet.offcut else "sheet", name, sheet.strip, sheet.trim)
 
 
 def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
     """The key of a sheet of a batch."""
     strip, kind = strip_of(paper, sheet), "offcut" if sheet.offcut else "sheet"
-    return kind, *full_size(paper, sheet), None if strip is None else strip.edge
+    return kind, *full_size(paper, sheet), None if strip is None else strip.edge, sheet.trim
 
 
 def key_of_source(paper: Paper, source: Source, width: int, height: int) -> SheetKey:
     """The key of a sheet of this full width and height."""
     strip = strip_along(paper, source.strip, whole=source.kind == "sheet")
-    return source.kind, width, height, None if strip is None else strip.edge
+    return source.kind, width, height, None if strip is None else strip.edge, source.trim
 
 
 def key_of_layout(layout: Layout, paper: Paper) -> SheetKey:
@@ -388,6 +405,13 @@ def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
     if strip.edge in ("left", "right"):
         return layout.width - strip.width, layout.height
     return layout.width, layout.height - strip.width
+
+
+def sheet_of_layout(layout: Layout, paper: Paper) -> Sheet:
+    """A layout's sheet as a batch lists it, without its price and how many there are."""
+    width, height = nominal_size(layout, paper)
+    source = layout.source
+    return Sheet(width, height, offcut=source.kind != "sheet", strip=source.strip, trim=source.trim)
 
 
 def nominal_area(layout: Layout, paper: Paper) -> int:

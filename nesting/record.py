@@ -59,6 +59,13 @@ class Record:
 def read_record(done: str = "", spoilt: str = "") -> Record:
     """Read the words of a record; no words say nothing.
 
+    Parameters
+    ----------
+    done
+        What is done: ``1-3, 4: 1 sheet, 5: step 4``.
+    spoilt
+        What is spoilt, in the same words.
+
     Raises
     ------
     RecordError

@@ -46,11 +46,15 @@ class Resolved:
         Where there are papers to choose from, ``taken`` says how many sets take which; all the
         first, where it does not.
         """
-        return merge(self.requests, taken or {})
+        return merge(self.requests, taken or {}, self._begun)
 
     def candidates(self) -> tuple[Piece, ...]:
         """The same with every one of the papers to choose from taken for all sets."""
-        return merge(self.requests)
+        return merge(self.requests, None, self._begun)
+
+    @property
+    def _begun(self) -> tuple[Piece, ...]:
+        return self.batch.begun.pieces if self.batch.begun else ()
 
 
 def resolve(batch: Batch) -> Resolved:

@@ -41,6 +41,11 @@ def batches(draw: st.DrawFn) -> Batch:
     return batch
 
 
+def batch_of(seed: int) -> Batch:
+    """One of these batches by its number; it may have faults."""
+    return _Drawn(Random(seed)).batch()
+
+
 class _Drawn:
     """What is drawn of one batch."""
 

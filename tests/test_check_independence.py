@@ -22,9 +22,9 @@ from nesting.pack import Rounds, solve
 #: All that the checker has from the model: types, fields and two names; and words for lengths.
 SHARED = {
     "nesting.batch": {
-        "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Card", "Edge", "FaceName", "Layer",
-        "LoosePiece",
-        "ON_CARD", "Paper", "PaperChoice", "PaperOption", "Piece", "Print", "Score", "Sheet",
+        "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Begun", "Card", "Edge", "Edges", "FaceName", "Layer",
+        "LoosePiece", "Moved",
+        "ON_CARD", "Paper", "PaperChoice", "PaperOption", "Piece", "Print", "Score", "Sheet", "SheetCount",
         "StripEdge", "Supply", "Trimmer", "Turn", "Use",
     },
     "nesting.plan": {

@@ -8,12 +8,14 @@ import pytest
 from cut_trees import KEEP, inches, layout, layouts, paper
 from hypothesis import given
 from hypothesis import strategies as st
+from random_batches import batch_of
 
-from nesting.batch import BarcodeStrip, Batch, Sheet, Trimmer
+from nesting.batch import BarcodeStrip, Batch, Sheet, Trimmer, taken_off, usable_size
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.cutting.strokes import steps_of
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Plan, Strip
+from nesting.pack import Rounds, solve
+from nesting.plan import Blank, Cut, Layout, Node, Plan, Strip, sheet_of_layout
 from nesting.record import Entry, Record, RecordError, read_record
 
 MAT = Blank("mat")
@@ -167,12 +169,25 @@ def test_the_barcode_strip_is_still_on_what_is_in_hand() -> None:
     assert strips == [Sheet(inches("4"), inches("12"), offcut=True, strip="bottom")]
 
 
-def test_what_is_not_trimmed_yet_is_no_sheet_to_cut_from() -> None:
-    """An offcut has no edges to trim, so a part that has some is not said to be one."""
-    column = Cut("y", inches("1"), EdgeTrim(), Cut("y", inches("6"), MAT, KEEP))
-    tree = Cut("x", inches("4"), column, Cut("y", inches("6"), MAT, MAT))
-    progress = progress_of(plan(sheet(tree)), read_record("1: step 1"))
-    assert [one.sheet is None for one in progress.in_hand] == [True, False]
+@pytest.mark.parametrize("seed", [6, 92, 98, 101, 110, 131, 133, 193, 202, 208])
+def test_a_part_in_hand_gives_what_it_held(seed: int) -> None:
+    """Strip and edge trim that are still on leave just what the sheet's own leave of the part.
+
+    The batches have papers with edge trim, on some of them a strip, and cut widths.
+    """
+    plan = solve(batch_of(seed), Rounds(2))
+    for one in plan.layouts:
+        trimmed = plan.asked.paper(one.paper)
+        off = dict.fromkeys(("left", "right", "top", "bottom"), 0)
+        for edge, width, _ in taken_off(trimmed, sheet_of_layout(one, trimmed), one.cut_width):
+            off[edge] += width
+        for step in range(1, len(steps_of(one, plan.asked)) + 1):
+            for left in progress_of(plan, Record((Entry(one.id, one.id, step),))).in_hand:
+                part = left.part
+                right = min(part.high("x"), one.width - off["right"])
+                top = min(part.high("y"), one.height - off["top"])
+                room = right - max(part.x, off["left"]), top - max(part.y, off["bottom"])
+                assert usable_size(trimmed, left.sheet, one.cut_width) == room
 
 
 @given(layouts(), st.data())

@@ -15,7 +15,8 @@ from nesting.resolving import resolve
 README = Path(__file__).parent.parent / "README.md"
 FUNCTIONS = [
     "check", "compare", "cut_file", "draw_card", "draw_layout", "draw_pdf", "draw_shopping",
-    "draw_side_by_side", "enough", "layout_figures", "read_batch", "read_plan", "solve", "suggest", "write_plan",
+    "draw_side_by_side", "enough", "go_on", "layout_figures", "read_batch", "read_plan", "read_record", "solve",
+    "suggest", "write_plan",
 ]  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 
 from nesting.batch import Batch
 from nesting.checker.asked import find_nothings, find_unsound, wanted_of, with_defaults
+from nesting.checker.begun import as_begun, find_wrong_state
 from nesting.checker.card_counts import check_unmade, check_whole_cards
 from nesting.checker.case import Case
 from nesting.checker.fault import PlanFault
@@ -101,6 +102,10 @@ def check(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
     if unsound:
         return unsound
     batch = with_defaults(batch)
+    misstated = tuple(find_wrong_state(batch, plan.asked))
+    if misstated:
+        return misstated
+    batch = as_begun(batch, plan.asked)
     wanted = wanted_of(batch, plan.pieces)
     nothings = tuple(find_nothings(wanted))
     if nothings:

@@ -18,7 +18,10 @@ _Each = dict[str, int]
 
 
 def check_unmade(case: Case) -> Iterator[PlanFault]:
-    """Pieces of cards that will not be made are not cut, of any paper; those of cards made are."""
+    """Pieces of cards that will not be made are not cut, of any paper; those of cards made are.
+
+    Fewer are left uncut where the bags hold more of a piece than the cards made take.
+    """
     uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     complete = {count.card: count.complete for count in case.plan.cards}
     for card in case.batch.cards:
@@ -26,9 +29,22 @@ def check_unmade(case: Case) -> Iterator[PlanFault]:
         sets = made if made < card.make else None
         for layer, each in each_of(card).items():
             missing = uncut[card.name, layer]
-            if sets is not None and missing != (unmade := each * (card.make + card.spares - sets)):
+            unmade = 0 if sets is None else each * (card.make + card.spares - sets)
+            idle = _most_idle(case, card, layer)
+            if sets is not None and not unmade - idle <= missing <= unmade:
                 said = f"{missing} of {layer} are left uncut; of the cards not made it is {unmade}."
                 yield PlanFault("uncut", card.name, said)
+
+
+def _most_idle(case: Case, card: Card, layer: str) -> int:
+    """How many for a layer may lie in the bags for no card: of a piece that is not cut any more."""
+    cut = {blank.piece for one in case.sheets for blank, _ in one.blanks}
+    return sum(
+        case.in_bags(piece.id)
+        for piece, uses in case.matched
+        if piece.id not in cut
+        and any((use.card, use.layer) == (card.name, layer) for use in uses or ())
+    )
 
 
 def each_of(card: Card) -> _Each:
@@ -93,6 +109,7 @@ def _find_gaps(
             for name in papers
             for sheet in case.papers[name].sheets
         )
+        held += _bagged(case, entry.values)
         most = _most(case, entry, earlier, complete, entry.values, held)
     if entry.most < most:
         yield f"no more than {entry.most} are said to be possible; the proof is of {most}."
@@ -122,12 +139,17 @@ def _most_by_area(
             piece.die_allowance,
             sizes,
             trimmer.marks,
-            circles=max(piece.demand, 1) if piece.shape == "circle" else 0,
+            circles=max(case.to_cut.get(id_, 0), 1) if piece.shape == "circle" else 0,
         )
         for id_, piece in case.pieces.items()
-        if piece.paper == paper.name
+        if piece.paper == paper.name and case.to_cut.get(id_, 0)
     }
-    return _most(case, entry, earlier, complete, values, area)
+    return _most(case, entry, earlier, complete, values, area + _bagged(case, values))
+
+
+def _bagged(case: Case, values: Mapping[str, int]) -> int:
+    """What the pieces in the bags are worth."""
+    return sum(value * case.in_bags(id_) for id_, value in values.items())
 
 
 def _most(

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import Self
 
 from nesting.batch import Batch, Paper, Piece, Supply, Use
-from nesting.checker.asked import Wanted, kind_of
+from nesting.checker.asked import EqualPieces, Wanted, kind_of
+from nesting.checker.begun import NOTHING
 from nesting.checker.costs import supplies_of
 from nesting.checker.cut_sheets import CutUp, cut_up
 from nesting.plan import Plan
@@ -16,7 +17,8 @@ class Case:
 
     ``matched`` has the pieces of the plan, each with the uses that the batch has for it (None: it
     is not asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
-    ``pieces`` and the recounted ``demand`` are by piece id.
+    ``pieces``, the recounted ``demand`` and what of it is ``to_cut`` are by piece id; ``bags`` has by
+    kind how many are cut already.
     """
 
     batch: Batch
@@ -27,6 +29,8 @@ class Case:
     lacking: Wanted
     pieces: dict[str, Piece]
     demand: dict[str, int]
+    to_cut: dict[str, int]
+    bags: dict[EqualPieces, int]
     sheets: list[CutUp]
 
     @classmethod
@@ -34,6 +38,11 @@ class Case:
         """Match the plan's pieces with what is wanted, and cut its sheets up."""
         lacking = dict(wanted)
         matched = [(piece, lacking.pop(kind_of(piece), None)) for piece in plan.pieces]
+        demand = {
+            piece.id: sum(use.count for use in uses) for piece, uses in matched if uses is not None
+        }
+        pieces = {piece.id: piece for piece in plan.pieces}
+        bags = {kind_of(piece): piece.in_bags for piece in (batch.begun or NOTHING).pieces}
         return cls(
             batch=batch,
             plan=plan,
@@ -41,12 +50,13 @@ class Case:
             wanted=wanted,
             matched=matched,
             lacking=lacking,
-            pieces={piece.id: piece for piece in plan.pieces},
-            demand={
-                piece.id: sum(use.count for use in uses)
-                for piece, uses in matched
-                if uses is not None
+            pieces=pieces,
+            demand=demand,
+            to_cut={
+                id_: max(0, asked - bags.get(kind_of(pieces[id_]), 0))
+                for id_, asked in demand.items()
             },
+            bags=bags,
             sheets=[cut_up(layout) for layout in plan.layouts],
         )
 
@@ -55,9 +65,20 @@ class Case:
         return [one for one in self.sheets if one.layout.paper == paper]
 
     def asked_of(self, paper: Paper) -> int:
-        """How many pieces of a paper are asked for: no plan needs more sheets."""
-        own = (uses for kind, uses in self.wanted.items() if kind.paper == paper.name)
-        return sum(use.count for uses in own for use in uses)
+        """How many pieces of a paper are to be cut: no plan needs more sheets."""
+        return sum(
+            self.left_of(kind, uses)
+            for kind, uses in self.wanted.items()
+            if kind.paper == paper.name
+        )
+
+    def in_bags(self, id_: str) -> int:
+        """How many of a piece's demand are in the bags."""
+        return self.demand.get(id_, 0) - self.to_cut.get(id_, 0)
+
+    def left_of(self, kind: EqualPieces, uses: list[Use]) -> int:
+        """How many of a kind are to be cut: those asked for that are not in the bags."""
+        return max(0, sum(use.count for use in uses) - self.bags.get(kind, 0))
 
     def supplies_of(self, paper: Paper) -> list[Supply]:
         """What the full need of a paper can be cut from, and at what cost."""

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from nesting.batch import Piece, Use
+from nesting.checker.asked import kind_of
+from nesting.checker.begun import NOTHING
 from nesting.checker.case import Case
 from nesting.checker.fault import PlanFault, named_use, repeated, size_words
 
@@ -57,6 +59,7 @@ def check_pieces(case: Case) -> Iterator[PlanFault]:
             yield PlanFault("piece", where, said)
             continue
         yield from _find_wrong_names(piece, uses)
+        yield from _find_wrong_bags(case, piece)
         demand = sum(use.count for use in uses)
         if piece.demand != demand:
             said = f"the plan says {piece.demand} are needed; the batch asks for {demand}."
@@ -73,6 +76,23 @@ def check_pieces(case: Case) -> Iterator[PlanFault]:
         yield PlanFault("piece", f"piece {id_}", "two pieces have this id.")
     for letter in repeated(piece.letter for piece in case.plan.pieces):
         yield PlanFault("piece", f"piece {letter}", "two pieces have this letter.")
+
+
+def _find_wrong_bags(case: Case, piece: Piece) -> Iterator[PlanFault]:
+    """A count in the bags, or a letter, that is not the one from the plans before."""
+    where = f"piece {piece.letter} {piece.name}"
+    in_bags = case.in_bags(piece.id)
+    if piece.in_bags != in_bags:
+        said = (
+            f"the plan says {piece.in_bags} are in the bags; of those cut before it is {in_bags}."
+        )
+        yield PlanFault("piece", where, said)
+    letters = {kind_of(one): one.letter for one in (case.batch.begun or NOTHING).pieces}
+    own = letters.get(kind_of(piece))
+    if own is not None and piece.letter != own:
+        yield PlanFault("piece", where, f"its letter was {own} before.")
+    if own is None and piece.letter in letters.values():
+        yield PlanFault("piece", where, "its letter was that of another piece before.")
 
 
 def _find_wrong_names(piece: Piece, uses: list[Use]) -> Iterator[PlanFault]:

@@ -148,9 +148,9 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     for kind, uses in case.wanted.items():
         if kind.paper != paper.name:
             continue
-        demand, allowance = sum(use.count for use in uses), kind.die_allowance
-        circles = max(demand, 1) if kind.shape == "circle" else 0
-        need += demand * least_area(
+        count, allowance = case.left_of(kind, uses), kind.die_allowance
+        circles = max(count, 1) if kind.shape == "circle" else 0
+        need += count * least_area(
             kind.width, kind.height, allowance, sizes, trimmer.marks, circles=circles
         )
 
@@ -178,7 +178,7 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         yield "the proof does not have exactly one value for each size of sheet."
         return
     yield from find_fuller_sheets(case, bound.values, paper, claims)
-    total = sum(bound.values.get(id_, 0) * case.demand.get(id_, 0) for id_ in own)
+    total = sum(bound.values.get(id_, 0) * case.to_cut.get(id_, 0) for id_ in own)
     worths = [
         (offer, claims[offer.sheet.width, offer.sheet.height]) for offer in case.supplies_of(paper)
     ]
@@ -213,7 +213,7 @@ def _values_of_blanks(
     No group holds more circles than are asked for.
     """
     values: dict[tuple[int, int], int] = {}
-    for id_, demand in case.demand.items():
+    for id_, count in case.to_cut.items():
         piece, value = case.pieces[id_], worth.get(id_, 0)
         if piece.paper != paper.name:
             continue
@@ -222,5 +222,5 @@ def _values_of_blanks(
             marks = case.batch.trimmer.marks
             blanks += group_sizes(piece.width, piece.die_allowance, sheets, marks)
         for size, holds in blanks:
-            values[size] = max(values.get(size, 0), value * min(holds, max(demand, 1)))
+            values[size] = max(values.get(size, 0), value * min(holds, max(count, 1)))
     return values

@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import BarcodeStrip, Edge, Paper, Sheet, StripEdge
+from nesting.batch import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge
 from nesting.checker.cut_sheets import Rect
 from nesting.plan import Layout
 
-#: Kind of source, full width and height, edge of the strip: what tells the sheets of a paper apart.
-SheetIdentity = tuple[str, int, int, Edge | None]
+#: Kind of source, full width and height, edge of the strip, edge trim still on an offcut: what tells
+#: the sheets of a paper apart.
+SheetIdentity = tuple[str, int, int, Edge | None, Edges | None]
 
 _EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
 
@@ -47,11 +48,11 @@ def bared(paper: Paper, sheet: Sheet, cut_width: int) -> Bared:
     if strip is not None and strip.beyond_the_sheet:
         upright = strip.edge in ("left", "right")
         full = full[0] + upright * strip.width, full[1] + (not upright) * strip.width
+    trims = (sheet.trim or Edges()) if sheet.offcut else paper.edge_trim
     depths: list[tuple[Edge, str, int]] = []
     for edge in _EDGES:
         printed = strip.width if strip is not None and strip.edge == edge else 0
-        trim = 0 if sheet.offcut else getattr(paper.edge_trim, edge)
-        depths += [(edge, *one) for one in _depths(printed, trim, cut_width)]
+        depths += [(edge, *one) for one in _depths(printed, getattr(trims, edge), cut_width)]
     depths.sort(key=lambda one: one[1] != "strip")
     off = []
     usable = Rect(0, 0, *full)
@@ -106,7 +107,7 @@ def identity_of_sheet(paper: Paper, sheet: Sheet) -> SheetIdentity:
     """The key of a sheet of the batch."""
     strip = strip_still_on(paper, sheet.strip, whole=not sheet.offcut)
     kind = "offcut" if sheet.offcut else "sheet"
-    return kind, *bared(paper, sheet, 0).full, strip.edge if strip else None
+    return kind, *bared(paper, sheet, 0).full, strip.edge if strip else None, sheet.trim
 
 
 def strip_of_layout(layout: Layout, paper: Paper) -> BarcodeStrip | None:
@@ -117,7 +118,8 @@ def strip_of_layout(layout: Layout, paper: Paper) -> BarcodeStrip | None:
 def identity_of_layout(layout: Layout, paper: Paper) -> SheetIdentity:
     """The key of the sheet that a layout is cut from."""
     strip = strip_of_layout(layout, paper)
-    return layout.source.kind, layout.width, layout.height, strip.edge if strip else None
+    edge, trim = strip.edge if strip else None, layout.source.trim
+    return layout.source.kind, layout.width, layout.height, edge, trim
 
 
 def sheet_of(layout: Layout, paper: Paper) -> Sheet | None:

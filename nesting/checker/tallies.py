@@ -14,7 +14,7 @@ from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_o
 
 
 def check_demand(case: Case) -> Iterator[PlanFault]:
-    """What is cut and what is listed as uncut are together what is asked for."""
+    """What is cut, what is listed as uncut and what is in the bags are together what is asked for."""
     cut: Counter[str] = Counter()
     for one in case.sheets:
         for blank, _ in one.blanks:
@@ -23,9 +23,13 @@ def check_demand(case: Case) -> Iterator[PlanFault]:
     for missing in case.plan.uncut:
         uncut[missing.piece] += missing.count
     for id_, demand in case.demand.items():
-        if cut[id_] + uncut[id_] != demand:
+        in_bags = case.in_bags(id_)
+        if cut[id_] + uncut[id_] + in_bags != demand:
             piece = case.pieces[id_]
-            said = f"{cut[id_]} are cut and {uncut[id_]} listed as uncut; {demand} are needed."
+            bags = f", {in_bags} are in the bags" if in_bags else ""
+            said = (
+                f"{cut[id_]} are cut and {uncut[id_]} listed as uncut{bags}; {demand} are needed."
+            )
             yield PlanFault("demand", f"piece {piece.letter} {piece.name}", said)
 
 
@@ -144,7 +148,7 @@ def check_at_hand(case: Case) -> Iterator[PlanFault]:
     """No more sheets are cut than there are; none is bought that is there or cannot be bought."""
     for paper in case.papers.values():
         for key, (at_hand, bought) in sheet_counts(case, paper).items():
-            kind, width, height, _ = key
+            kind, width, height, *_ = key
             where = f"{paper.name}, {size_words(width, height, case.batch.unit)}"
             have = _have(paper, key)
             if have is not None and at_hand > have:

@@ -5,12 +5,12 @@ The strokes that are done are made again, one after the other, on the rectangles
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from nesting.batch import Batch, Sheet
+from nesting.batch import Batch, Edge, Edges, Paper, Sheet, taken_off
 from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_part
 from nesting.cutting.strokes import Step, steps_of
-from nesting.plan import Blank, EdgeTrim, Layout, Plan, strip_on
+from nesting.plan import Blank, Layout, Plan, sheet_of_layout, strip_on
 from nesting.record import Entry, Record, RecordError, entries_text
 
 
@@ -18,14 +18,14 @@ from nesting.record import Entry, Record, RecordError, entries_text
 class Leftover:
     """A rectangle that some sheets of a layout left, ``count`` of them alike.
 
-    ``sheet`` is what it is to cut from: an offcut, with the barcode strip where that is still on. It is
-    None while edges of it are still to be trimmed off.
+    ``sheet`` is what it is to cut from: an offcut, with barcode strip and edge trim as far as they are
+    still on.
     """
 
     layout: int
     paper: str
     part: Part
-    sheet: Sheet | None
+    sheet: Sheet
     count: int
 
 
@@ -151,12 +151,38 @@ def _replay(whole: Part, steps: tuple[Step, ...], group: _Group) -> tuple[list[P
 def _leftovers(
     layout: Layout, batch: Batch, parts: Iterable[Part], sheets: int
 ) -> Iterator[Leftover]:
-    strip = strip_on(layout, batch.paper(layout.paper))
+    paper = batch.paper(layout.paper)
     for part in parts:
-        leaves = (leaf.node for one in part.finished() for leaf in one.leaves)
-        untrimmed = any(isinstance(node, EdgeTrim) for node in leaves)
-        sheet = None if untrimmed else as_offcut(part, strip)
+        sheet = _with_trim(as_offcut(part, strip_on(layout, paper)), part, layout, paper)
         yield Leftover(layout.id, layout.paper, part, sheet, sheets)
+
+
+def _with_trim(sheet: Sheet, part: Part, layout: Layout, paper: Paper) -> Sheet:
+    """A part as a sheet, with the edge trim that is still on it.
+
+    Where the strip of an edge is off already, what is left of the edge takes off no more than it did
+    inside the strip, whose width and cut are gone; else the paper's own trim does.
+    """
+    whole = sheet_of_layout(layout, paper)
+    off: dict[Edge, int] = dict.fromkeys(("left", "right", "top", "bottom"), 0)
+    trims: dict[Edge, int] = {}
+    for edge, width, what in taken_off(paper, whole, layout.cut_width):
+        off[edge] += width
+        if what == "edge":
+            trims[edge] = width
+    reaches: dict[Edge, int] = {
+        "left": off["left"] - part.x,
+        "bottom": off["bottom"] - part.y,
+        "right": part.x + part.width - (layout.width - off["right"]),
+        "top": part.y + part.height - (layout.height - off["top"]),
+    }
+    nominal = (whole.trim or Edges()) if whole.offcut else paper.edge_trim
+    on = {
+        edge: getattr(nominal, edge) if sheet.strip == edge else width
+        for edge, width in trims.items()
+        if reaches[edge] > 0
+    }
+    return replace(sheet, trim=Edges(**on)) if on else sheet
 
 
 def _kept(layout: Layout, batch: Batch, parts: Iterable[Part], sheets: int) -> Iterator[Leftover]:

@@ -142,6 +142,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),
+        **({"after": to_data(plan.after)} if plan.after else {}),
     }
 
 

@@ -6,7 +6,7 @@ back: a length that is no whole number, or ``true`` where a number belongs, is r
 
 import types
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from nesting.files.faults import InputError, cut_off, is_one_line, one_of, said
@@ -26,10 +26,15 @@ def to_data(record: object, spell: Spell = str) -> Any:
         return {
             spell(field.name): to_data(getattr(record, field.name), spell)
             for field in fields(record)
+            if not _goes_without_saying(field, getattr(record, field.name))
         }
     if isinstance(record, tuple):
         return [to_data(item, spell) for item in record]
     return record
+
+
+def _goes_without_saying(field: Field[Any], value: object) -> bool:
+    return bool(field.metadata.get("only where said")) and value == field.default
 
 
 def from_data(

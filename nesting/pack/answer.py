@@ -148,7 +148,7 @@ def across_grain_words(
             ):
                 across[placed.node.piece] = across.get(placed.node.piece, 0) + layout.alike
     return tuple(
-        f"{pieces[id_].letter} {pieces[id_].name}: {count} of {pieces[id_].demand} have their fold "
+        f"{pieces[id_].letter} {pieces[id_].name}: {count} of {pieces[id_].to_cut} have their fold "
         f"across the grain of {pieces[id_].paper}; such a fold may be ragged or crack"
         for id_, count in across.items()
     )

@@ -122,15 +122,15 @@ class Problem:
 def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
     """Set up the problem of the pieces that are cut from one paper.
 
-    Pieces without demand are left out.
+    Pieces of which none are to be cut are left out.
     """
-    wanted = [piece for piece in pieces if piece.paper == paper.name and piece.demand]
+    wanted = [piece for piece in pieces if piece.paper == paper.name and piece.to_cut]
     cut_width = trimmer.cut_width
     blanks = {
         piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
     }
     grain = paper.grain_axis
-    stock = supplies(paper, sum(piece.demand for piece in wanted))
+    stock = supplies(paper, sum(piece.to_cut for piece in wanted))
     trimmer = _binding(trimmer, paper, stock)
     stock = _worth_a_look(stock, wanted, paper, trimmer)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
@@ -139,7 +139,7 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     measures += [side for rows in in_rows.values() for g in rows for side in (g.width, g.height)]
     if trimmer.longest_cut is not None:  # trimming a remainder off takes a cut, too
         measures += [side for size in usable for side in size]
-    unit = gcd(cut_width, *measures)
+    unit = gcd(cut_width, *measures) or 1  # nothing may be left to cut
     kinds = []
     for piece in wanted:
         shapes: dict[tuple[int, int], Shape] = {}
@@ -155,10 +155,10 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
         area = width * height
         ways = tuple(shapes.values())
         if in_rows[piece.id]:
-            shares = (g.width * g.height // min(g.circles, piece.demand) for g in in_rows[piece.id])
+            shares = (g.width * g.height // min(g.circles, piece.to_cut) for g in in_rows[piece.id])
             area = min(area, *shares)
-            ways = _with_groups(ways[0], in_rows[piece.id], piece.demand, cut_width, unit)
-        kinds.append(Kind(piece.id, piece.demand, area, ways))
+            ways = _with_groups(ways[0], in_rows[piece.id], piece.to_cut, cut_width, unit)
+        kinds.append(Kind(piece.id, piece.to_cut, area, ways))
     grouped: dict[tuple[int, int], list[int]] = {}
     for number, (width, height) in enumerate(usable):
         key = ((width + cut_width) // unit, (height + cut_width) // unit)
@@ -193,7 +193,7 @@ def _groups(
     sizes = sorted(set(usable))
     allowance, cut_width, marks = piece.die_allowance, trimmer.cut_width, trimmer.marks
     every = trimmer.longest_cut is not None
-    return groups(piece.width, allowance, cut_width, sizes, marks, piece.demand, every=every)
+    return groups(piece.width, allowance, cut_width, sizes, marks, piece.to_cut, every=every)
 
 
 def _with_groups(

@@ -72,6 +72,7 @@ def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> W
             continue
         values = {kind.piece: kind.area for kind in problem.kinds}
         held = sum((n or 0) * w * h for n, (w, h) in zip(haves, problem.usable, strict=True))
+        held += shortage.bagged_value(values, (problem.paper.name,))
         most = most_worth(goal, values, max(0, held - worth_made(made, values)))
         if most < best.most:
             best = _entry(goal, most, "area")
@@ -87,8 +88,8 @@ def cards_by_values(
 ) -> WholeCards:
     """The bound by values of the pieces, with the most that the dynamic programme lets a sheet hold.
 
-    The cards made take no more value than all sheets at hand hold (linear programming duality;
-    Farley 1990 for the rounding). Leaves ``tables`` filled with the values.
+    The cards made take no more value than all sheets at hand hold, and the bags (linear programming
+    duality; Farley 1990 for the rounding). Leaves ``tables`` filled with the values.
     """
     values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
     held: dict[tuple[str, int, int], int] = {}
@@ -104,6 +105,7 @@ def cards_by_values(
     if any(have is None and held[key] for key, have in there):
         return unproven(goal)
     total = sum(held[key] * (have or 0) for key, have in there)
+    total += shortage.bagged_value(values, tables)
     most = most_worth(goal, values, max(0, total - worth_made(made, values)))
     sheets = tuple(HeldValue(*key, value) for key, value in held.items())
     return _entry(goal, most, "values", sheets, values)

@@ -110,7 +110,8 @@ class CardModel:
             for key, (use, each) in self.use_columns.items():
                 if key[0] == kind.piece:
                     entries[use] = -float(each)
-            self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0)
+            bags = self._shortage.bags[kind.piece]
+            self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0 - bags)
         for supply, limit in enumerate(limits):
             own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
             entries = dict.fromkeys(own, 1.0)

@@ -214,9 +214,9 @@ class _GoalSearch:
         return True
 
     def _held_value(self, bound: WholeCards) -> int:
-        """The value that all sheets at hand hold, by the values of a bound."""
+        """The value that all sheets at hand hold, and the bags, by the values of a bound."""
         held = {(h.paper, h.width, h.height): h.value for h in bound.held}
-        total = 0
+        total = self.shortage.bagged_value(bound.values, self.tables)
         for paper in self.tables:
             problem = self.shortage.problems[paper]
             for supply, have in zip(problem.supplies, sheets_at_hand(problem), strict=True):

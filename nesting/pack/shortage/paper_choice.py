@@ -204,7 +204,7 @@ class _Buying:
                 offers.append(Offer(0, most, have))
                 if price:
                     offers.append(Offer(price, most, None))
-        needed = 0
+        needed = -self.shortage.bagged_value(values, self.tables)
         for part in self.shortage.parts:
             allowed = [key for key in part.uses if key not in self.shortage.barred]
             worth = min(self._worth(piece, values) for piece, _ in allowed)
@@ -213,7 +213,7 @@ class _Buying:
         endless = any(offer.worth and offer.have is None for offer in offers)
         if not endless and sum(offer.worth * (offer.have or 0) for offer in offers) < needed:
             return None
-        return least_cost(offers, needed)
+        return least_cost(offers, max(0, needed))
 
     def _worth(self, piece: str, values: dict[str, int]) -> int:
         """A piece's value; nothing where its paper has no table."""

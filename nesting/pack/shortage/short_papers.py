@@ -1,6 +1,6 @@
 """Papers that are short, what is wanted of them, and the patterns known of their sheets."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import suppress
 from copy import copy
 from functools import cached_property
@@ -27,13 +27,14 @@ class Shortage:
     """Papers that are short, what is wanted of them, and the patterns of their sheets at hand.
 
     ``prices`` has the price of a sheet to buy of each supply, for papers that can also be bought; 0
-    where there is none to buy. Uses that are ``barred`` supply nothing.
+    where there is none to buy. Uses that are ``barred`` supply nothing. ``bags`` has what is cut already of the
+    pieces of these papers.
     """
 
     def __init__(
         self,
         problems: Mapping[str, Problem],
-        pieces: Iterable[Piece],
+        pieces: tuple[Piece, ...],
         goals: list[Goal],
         prices: Mapping[str, tuple[int, ...]] | None = None,
     ) -> None:
@@ -52,6 +53,7 @@ class Shortage:
         self._counts: Counts = {
             (piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)
         }
+        self.bags = {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
 
     def _felt(self, part: Component) -> bool:
         """Whether a part takes pieces from a short paper."""
@@ -60,6 +62,14 @@ class Shortage:
     def felt(self, wish: Wish) -> bool:
         """Whether a wish takes pieces from a short paper."""
         return any(self._felt(part) for part in wish.parts)
+
+    def bagged_value(self, values: Mapping[str, int], papers: Collection[str]) -> int:
+        """What the pieces in the bags that are of some of the papers are worth."""
+        return sum(
+            values.get(piece, 0) * count
+            for piece, count in self.bags.items()
+            if self.kinds[piece][0] in papers
+        )
 
     def price(self, paper: str, supply: int) -> int:
         """The price of a sheet to buy of a supply; 0 where there is none to buy."""
@@ -125,22 +135,25 @@ class Shortage:
         return sum(len(pool.columns) for pool in self.pools.values()) > before
 
     def demand(self, cut: Counts) -> dict[str, dict[str, int]]:
-        """For each short paper, how many of each piece are to be cut."""
+        """For each short paper, how many of each piece are to be cut beside those in the bags."""
         wanted: dict[str, dict[str, int]] = {name: {} for name in self.problems}
         for (piece, _), count in cut.items():
             if piece in self.kinds:
                 own = wanted[self.kinds[piece][0]]
                 own[piece] = own.get(piece, 0) + count
-        return wanted
+        return {
+            name: {piece: max(0, count - self.bags[piece]) for piece, count in own.items()}
+            for name, own in wanted.items()
+        }
 
     def most_demand(self, paper: str, wishes: Iterable[Wish]) -> dict[str, int]:
-        """The most of each piece of a paper that some wishes can take."""
+        """The most of each piece of a paper that some wishes can take beside those in the bags."""
         keys = {key for wish in wishes for part in wish.parts for key in part.uses}
         most: dict[str, int] = {}
         for piece, number in sorted(keys):
             if self.kinds.get(piece, ("",))[0] == paper:
                 most[piece] = most.get(piece, 0) + self._counts[piece, number]
-        return most
+        return {piece: max(0, count - self.bags[piece]) for piece, count in most.items()}
 
     def only(self, pools: dict[str, Pool]) -> "Shortage":
         """The part of the shortage that concerns these papers, with these patterns only."""
@@ -148,6 +161,7 @@ class Shortage:
         part.problems = {name: self.problems[name] for name in pools}
         part.pools = pools
         part.kinds = {piece: at for piece, at in self.kinds.items() if at[0] in pools}
+        part.bags = {piece: count for piece, count in self.bags.items() if piece in part.kinds}
         part.parts = [one for one in self.parts if part._felt(one)]
         return part
 

@@ -1,9 +1,10 @@
 """When paper is short: as many whole cards as it gives, then spare sets, then loose pieces."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import Batch, Piece
+from nesting.batch import Batch, Piece, Use
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
@@ -79,18 +80,19 @@ def _settled(
     answers: list[GoalAnswer],
     seed: int,
 ) -> Settled:
-    cards = _card_counts(batch, answers)
-    uncut = tuple(_uncut(batch, pieces, searches, answers, cards)) if answers else ()
+    promised = _card_counts(batch, answers)
+    uncut = tuple(_uncut(batch, pieces, searches, answers, promised)) if answers else ()
+    cards = tuple(_with_idle(count, batch, uncut) for count in promised)
     lacking = {one.piece: one.count for one in uncut}
     sheets = answers[-1].allocation.sheets if answers else {}
     finals: dict[str, Search | None] = {}
     for name, search in searches.items():
         own = [piece for piece in pieces if piece.paper == name]
-        cut = {piece.id: piece.demand - lacking.get(piece.id, 0) for piece in own}
+        cut = {piece.id: piece.to_cut - lacking.get(piece.id, 0) for piece in own}
         if search.short or any(piece.id in lacking for piece in own):
             finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}")
         else:
-            finals[name] = search
+            finals[name] = search if any(cut.values()) else None
         final = finals[name]
         if final is not None and search.short and not any(p.id in lacking for p in own):
             searches[name] = final.with_bound_of(search)
@@ -98,7 +100,7 @@ def _settled(
         finals,
         uncut,
         cards,
-        tuple(a.entry for a in answers if a.entry.cards) if uncut else (),
+        tuple(_entry(answer, cards) for answer in answers if answer.entry.cards) if uncut else (),
         all(a.entry.proven for a in answers)
         and all(f is None or f.proven for f in finals.values()),
     )
@@ -161,5 +163,41 @@ def _uncut(
                 allocation = use.count // sets[use.card] * whole[use.card]
             if allocation < use.count:
                 missing.append(replace(use, count=use.count - allocation))
+        missing = _without_idle(piece, missing)
         if missing:
             yield Uncut(piece.id, sum(use.count for use in missing), tuple(missing))
+
+
+def _without_idle(piece: Piece, missing: list[Use]) -> list[Use]:
+    """What is missing of a piece where the bags hold more of it than all whole cards take."""
+    idle = max(0, piece.in_bags - piece.demand + sum(use.count for use in missing))
+    left = []
+    for use in missing:
+        taken = min(idle, use.count)
+        idle -= taken
+        if taken < use.count:
+            left.append(replace(use, count=use.count - taken))
+    return left
+
+
+def _with_idle(count: CardCount, batch: Batch, uncut: tuple[Uncut, ...]) -> CardCount:
+    """A count with the cards that are complete as every piece they take lies idle in the bags.
+
+    Only a choice made in too little time leaves any.
+    """
+    card = next(card for card in batch.cards if card.name == count.card)
+    each = {layer.name: layer.each for layer in card.layers}
+    missing: Counter[str] = Counter()
+    for one in uncut:
+        for use in one.uses:
+            if use.card == card.name:
+                missing[use.layer] += use.count
+    lacking = max((-(-number // each.get(name, 1)) for name, number in missing.items()), default=0)
+    complete = min(card.make, card.make + card.spares - lacking)
+    return replace(count, complete=max(count.complete, complete))
+
+
+def _entry(answer: GoalAnswer, cards: tuple[CardCount, ...]) -> WholeCards:
+    """An answer's entry, with what the plan makes in the end."""
+    made = sum(count.complete for count in cards if count.card in answer.entry.cards)
+    return replace(answer.entry, made=made)
