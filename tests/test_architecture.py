@@ -43,7 +43,7 @@ ALLOWED = {
     "draw.sheet": {"draw.canvas", "prices", "units", "batch", "lying", "mark", "plan", "cutting"},
     "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "mark", "placing", "plan"},
     "draw.pages": {
-        "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "needs", "plan", "cutting",
+        "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "needs", "plan", "record", "cutting",
     },
     "draw": {"draw.canvas", "draw.sheet", "draw.card", "draw.pages"},
     "pack.model": {"arrays", "batch"},

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from io import BytesIO
+from itertools import combinations
 
 import pytest
 from draw_plans import (
@@ -19,14 +20,16 @@ from draw_plans import (
     two_faced,
 )
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 from pack_cases import solved
 from pypdf import PdfReader
+from test_draw_pages import HALF_A_POINT, assert_well_set, points, texts_of
 
 from nesting import read_batch
 from nesting.batch import Batch, Edge, Paper, Sheet, Trimmer
-from nesting.draw import PAGES, draw_pdf, layout_figures
+from nesting.draw import PAGES, Page, draw_pdf, layout_figures
 from nesting.draw.canvas.lettering import NUMBER, TITLE
 from nesting.draw.sheet.step_words import NARROW, number_words, step_lines
 from nesting.draw.sheet.subject import Subject
@@ -184,17 +187,76 @@ def is_number(text: Text) -> bool:
 
 
 def test_ruler_settings_are_large_and_every_step_has_its_box() -> None:
-    """20 pt or more in bold, one for each step, and a box to tick."""
-    plan = six_mats()
+    """20 pt or more in bold, one for each step, and a box to tick where sheets are cut at once."""
+    plan = six_mats(stack=2)
     (figure,) = layout_figures(plan, plan.layouts[0])
     large = [text.get_text() for text in texts(figure) if text.get_fontsize() >= TITLE >= 20]
     assert large[-2:] == ["5 1/4", "4"]
-    boxes = [
+    assert len(boxes_in(figure)) == 2 + 2  # two sheets alike, two steps
+
+
+def boxes_in(figure: Figure) -> list[Rectangle]:
+    """The boxes to tick on a page."""
+    return [
         patch
         for patch in figure.findobj(Rectangle)
         if isinstance(patch, Rectangle) and patch.get_width() == patch.get_height() == 13.0
     ]
-    assert len(boxes) == 2 + 2  # two sheets alike, two steps
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+@pytest.mark.parametrize("alike", [1, 2, 4, 9, 12])
+def test_each_step_has_a_box_for_each_sheet_that_is_cut_alone(alike: int, page: Page) -> None:
+    """However many they are, boxes stand on the page, clear of each other and of all words."""
+    plan = six_mats()
+    one = replace(plan.layouts[0], alike=alike)
+    (figure,) = layout_figures(replace(plan, layouts=(one,)), one, page)
+    boxes = [box.get_bbox() for box in boxes_in(figure)]
+    assert len(boxes) == 3 * alike
+    words = [box for text, box in texts_of(figure)]
+    for box, other in combinations(boxes, 2):
+        assert not box.padded(-HALF_A_POINT).overlaps(other.padded(-HALF_A_POINT))
+    for box in boxes:
+        assert not any(box.overlaps(other) for other in words)
+        assert box.x0 >= 36
+        assert box.x1 <= 72 * figure.get_figwidth() - 35.5
+    assert_well_set(figure)
+
+
+def test_more_sheets_are_tallied() -> None:
+    """Of twenty sheets neither the page nor a step has a box for each: a line is there to tally on."""
+    plan = six_mats()
+    one = replace(plan.layouts[0], alike=20)
+    (figure,) = layout_figures(replace(plan, layouts=(one,)), one)
+    assert not boxes_in(figure)
+    assert [text.get_text() for text in texts(figure)].count("tally") == 3
+
+
+@pytest.mark.parametrize("alike", [1, 9, 20])
+def test_every_layout_page_has_a_line_for_what_is_spoilt(alike: int) -> None:
+    """The word once, and a line behind it that is long enough to write on."""
+    plan = six_mats()
+    one = replace(plan.layouts[0], alike=alike)
+    (figure,) = layout_figures(replace(plan, layouts=(one,)), one)
+    ((_, box),) = [(t, box) for t, box in texts_of(figure) if t.get_text() == "spoilt:"]
+    lines = [
+        points(line)
+        for line in figure.findobj(Line2D)
+        if isinstance(line, Line2D) and len(line.get_xydata()) == 2
+    ]
+    (length,) = [
+        line.width for line in lines if box.x1 < line.x0 < box.x1 + 6 and abs(line.y0 - box.y0) < 5
+    ]
+    assert length > 60
+
+
+def test_steps_are_numbered_as_a_record_names_them() -> None:
+    """``step 2`` on the page is the second step of ``steps_of``, whatever its strokes' numbers."""
+    plan = six_mats()
+    (figure,) = layout_figures(plan, plan.layouts[0])
+    words = [text.get_text() for text in texts(figure)]
+    assert [one for one in words if one.startswith("step ")] == ["step 1", "step 2"]
+    assert "3\N{EN DASH}6" in words
 
 
 def test_a_stroke_is_explained_once_and_sheets_alike_go_together() -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from nesting.draw.canvas.lettering import HEADING, LEADING, SMALLEST, text_width, wrap
 from nesting.draw.canvas.palette import INK, QUIET, Colour
-from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
+from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -33,13 +33,17 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class PageRow:
-    """What stays together on a page; ``head`` is repeated where a page begins with the row."""
+    """What stays together on a page; ``head`` is repeated where a page begins with the row.
+
+    ``boxes`` to tick have the place of their lower left corner, as a text has, and their side.
+    """
 
     height: float
     texts: tuple[Text, ...]
     rule: bool = False
     head: "PageRow | None" = None
     follows: float = 0.0  # height that must fit below, so that no heading ends a page
+    boxes: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +90,8 @@ def _draw_row(surface: Surface, row: PageRow, y: float) -> float:
             align=text.align,
             colour=text.colour,
         )
+    for x, down, side in row.boxes:
+        surface.box(Box(area.x + x, y - down, side, side), weight=1.0)
     if row.rule:
         surface.line(
             [(area.x, y - row.height + 2), (area.right, y - row.height + 2)], 0.5, colour=QUIET

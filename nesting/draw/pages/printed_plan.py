@@ -1,4 +1,4 @@
-"""The printed plan: a summary, the pages of each layout, labels, a recipe for each card."""
+"""The printed plan: summary, the pages of each layout, record sheet, labels, a recipe for each card."""
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from io import BytesIO
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, house_style
 from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.card.recipe import recipe_figures
+from nesting.draw.pages.record_sheet import record_figures
 from nesting.draw.pages.summary import summary_figures
 from nesting.draw.sheet.diagram import layout_figures, picture_file
 from nesting.plan import Plan
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 #: Of the printed plan, what comes before and after the layouts, which are chosen by their numbers.
-ChosenPage = int | Literal["summary", "labels", "recipes"]
+ChosenPage = int | Literal["summary", "record", "labels", "recipes"]
 
 
 def draw_pdf(
@@ -38,13 +39,14 @@ def draw_pdf(
     back_up
         Draw the layouts as they lie with the back of the paper up.
     only
-        Draw no more than these: layouts by their numbers, ``summary``, ``labels``, ``recipes``.
+        Draw no more than these: layouts by their numbers, ``summary``, ``record``, ``labels``,
+        ``recipes``.
 
     Returns
     -------
     bytes
-        The file: one or more pages of summary, the pages of each layout, labels for the bags, the
-        pages of each card; fonts embedded.
+        The file: one or more pages of summary, the pages of each layout, the record sheet, labels
+        for the bags, the pages of each card; fonts embedded.
 
     Examples
     --------
@@ -93,10 +95,11 @@ def _pdf(
     diagrams: "Iterable[Sequence[Figure]]",
     only: Collection[ChosenPage] | None = None,
 ) -> bytes:
-    """The summary, the diagrams, labels and recipes, or some of them, as one file."""
+    """The summary, diagrams, record sheet, labels and recipes, or some of them, as one file."""
     figures = chain(
         summary_figures(plan, page) if only is None or "summary" in only else (),
         chain.from_iterable(diagrams),
+        record_figures(plan, page) if only is None or "record" in only else (),
         label_figures(plan, page) if only is None or "labels" in only else (),
         recipe_figures(plan, page) if only is None or "recipes" in only else (),
     )

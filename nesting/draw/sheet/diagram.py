@@ -5,6 +5,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Literal
 
 from nesting.draw.canvas.lettering import (
+    ASCENT,
     BODY,
     HEADING,
     LEADING,
@@ -28,6 +29,7 @@ from nesting.draw.sheet.notes import KeyEntry, Notes, draw_key, set_notes
 from nesting.draw.sheet.picture import Place, draw_picture, place_picture
 from nesting.draw.sheet.stroke_table import draw_table
 from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.tick_boxes import SIDE, boxes_width, draw_boxes
 from nesting.draw.sheet.view import View
 from nesting.draw.sheet.words import (
     DRAWN_SMALLER,
@@ -42,11 +44,12 @@ from nesting.units import NANOMETRES
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+#: What is written behind it, by hand, is for ``--spoilt``.
+SPOILT = "spoilt:"
 #: What a page says that is not the last one of its layout.
 MORE_PAGES = "More of this layout on the next page."
-#: The most equal sheets with a box each to tick; more are tallied on a line.
-MOST_BOXES = 12
-_BOX = 13.0
+#: Room for the word and for what is written by hand behind it, in points: the least and the most.
+_BY_HAND, _MOST_BY_HAND = 110.0, 200.0
 #: Room for the scale bar, and white above and below the picture, in points.
 _SCALE_BAR = 40.0
 _WHITE = 14.0
@@ -262,30 +265,36 @@ def _paper_lines(subject: Subject, width: float) -> list[str]:
 
 
 def _draw_alike(surface: Surface, layout: Layout, area: Box) -> float:
-    """Write how many sheets are cut this way, with boxes to tick; return the height left."""
+    """Write how many sheets are cut this way, with boxes to tick, and a line for what is spoilt.
+
+    Returns
+    -------
+    float
+        The height left.
+    """
     many = f"cut {layout.alike} sheets alike" if layout.alike > 1 else "cut 1 sheet"
-    pitch, y = HEADING * LEADING, area.top - HEADING * 0.76
+    pitch, y = HEADING * LEADING, area.top - HEADING * ASCENT
     surface.text(area.x, y, many, HEADING, bold=True)
     x = area.x + text_width(many, HEADING, bold=True) + 12
-    if layout.alike > MOST_BOXES:
-        surface.text(x, y, "tally", BODY, colour=QUIET)
-        x += text_width("tally", BODY) + 6
-        surface.line([(x, y - 2), (area.right, y - 2)], 0.8)
-        x = area.right
-    elif x + layout.alike * (_BOX + 6) > area.right:
+    boxes = boxes_width(layout.alike)
+    if x + boxes > area.right:
         x, y = area.x, y - pitch
-    for _ in range(layout.alike if layout.alike <= MOST_BOXES else 0):
-        surface.box(Box(x, y - 1.5, _BOX, _BOX), weight=1.0)
-        x += _BOX + 6
+    draw_boxes(surface, layout.alike, Box(x, y - 1.5, area.right - x, SIDE))
+    x += boxes + 12
+    if x + _BY_HAND > area.right:
+        x, y = area.x, y - pitch
+    end = min(area.right, x + _MOST_BY_HAND)
+    surface.text(x, y, SPOILT, BODY)
+    surface.line([(x + text_width(SPOILT, BODY) + 4, y - 2), (end, y - 2)], 0.8)
     if layout.to_buy:
         sheets = f"{layout.to_buy} sheets" if layout.to_buy > 1 else "a sheet"
         words = f"needs {sheets} you do not have yet"
-        if x + 12 + text_width(words, HEADING, bold=True) <= area.right:
+        if end + 12 + text_width(words, HEADING, bold=True) <= area.right:
             surface.text(area.right, y, words, HEADING, bold=True, align="right")
         else:
             y -= pitch
             surface.text(area.x, y, words, HEADING, bold=True)
-    return y + HEADING * 0.76 - pitch
+    return y + HEADING * ASCENT - pitch
 
 
 def _draw_more(surface: Surface) -> None:

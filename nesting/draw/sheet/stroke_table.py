@@ -2,9 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import cos, pi, sin
 
-from nesting.cutting.strokes import effort
-from nesting.draw.canvas.lettering import BODY, HEADING, LEADING, NUMBER, SMALLEST, TITLE, wrap
+from nesting.cutting.strokes import Step, effort
+from nesting.draw.canvas.lettering import (
+    BODY,
+    HEADING,
+    LEADING,
+    NUMBER,
+    SMALLEST,
+    TITLE,
+    text_width,
+    wrap,
+)
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Surface
 from nesting.draw.sheet.step_words import (
@@ -14,10 +24,14 @@ from nesting.draw.sheet.step_words import (
     step_lines,
 )
 from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.tick_boxes import MOST_BOXES, SIDE, boxes_height, boxes_width, draw_boxes
 from nesting.draw.sheet.turns import PICTURE, draw_turn
 
-_BOX = 13.0
 _GAP = 8.0
+_SAME = "same"
+#: Of the ring round the numbers of a step's strokes: half its height, and the points of either end.
+_RING = 8.5
+_ROUND = 12
 #: From a step's upper rule to its ruler setting's baseline, and to the first line below.
 _SETTING_DOWN = 20.0
 _WORDS_DOWN = 25.0
@@ -39,11 +53,15 @@ _TIGHT = _Setting(SMALLEST, 10.2, 3.5)
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A step of the table, set: its lines with their weight, and its height in points."""
+    """A step of the table, set: its lines with their weight, and its height in points.
+
+    ``boxes`` are below the lines, or beside the ruler setting where this is None.
+    """
 
     number: int
     lines: tuple[tuple[str, bool], ...]
     height: float
+    boxes_down: float | None
 
 
 def draw_table(surface: Surface, subject: Subject, columns: Sequence[Box], first: int) -> int:
@@ -117,7 +135,9 @@ def _head_words(subject: Subject) -> Sequence[str]:
     ]
     if alike > 1:
         stacked = f", {at_once_words(alike, trimmer.stack)}," if trimmer.stack > 1 else ""
-        words.append(f"Make each step on {sheets}{stacked} before the next.")
+        boxed = trimmer.stack == 1 and alike <= MOST_BOXES
+        a_box = ": a box for each sheet" if boxed else ""
+        words.append(f"Make each step on {sheets}{stacked} before the next{a_box}.")
     return words
 
 
@@ -132,7 +152,38 @@ def _set_row(
         for line in wrap(words, room, setting.size, bold=bold)
     )
     deep = max(_WORDS_DOWN + len(lines) * setting.pitch, PICTURE[1] + NUMBER + 8)
-    return _Row(number, lines, deep + setting.white)
+    boxes, down = _boxes_of(subject), None
+    head = _head_width(subject, subject.steps[number])
+    if head + _GAP + boxes_width(boxes) > room:
+        down, deep = deep + 2, deep + 2 + boxes_height(boxes, room)
+    return _Row(number, lines, deep + setting.white, down)
+
+
+def _boxes_of(subject: Subject) -> int:
+    """How many boxes a step has: one for each sheet where they are cut one by one."""
+    return subject.layout.alike if subject.plan.asked.trimmer.stack == 1 else 1
+
+
+def _head_width(subject: Subject, step: Step) -> float:
+    """How wide the ruler setting of a step is, with the numbers of its strokes beside it."""
+    setting = text_width(setting_words(subject, step), TITLE, bold=True)
+    return setting + _GAP + _ring_width(number_words(step))
+
+
+def _ring_width(numbers: str) -> float:
+    return max(2 * _RING, text_width(numbers, NUMBER, bold=True) + _RING)
+
+
+def _draw_ring(surface: Surface, numbers: str, left: float, middle: float) -> None:
+    """Draw the numbers of a step's strokes as they stand on the lines: in a ring."""
+    right = left + _ring_width(numbers) - _RING
+    turns = [pi * (n / _ROUND - 0.5) for n in range(_ROUND + 1)]
+    ends = [(right + _RING * cos(turn), middle + _RING * sin(turn)) for turn in turns]
+    ends += [(left + _RING - _RING * cos(turn), middle - _RING * sin(turn)) for turn in turns]
+    surface.shape(ends, fill=None, weight=1.0)
+    wide = text_width(numbers, NUMBER, bold=True)
+    x = (left + right + _RING - wide) / 2
+    surface.text(x, middle - NUMBER * 0.365, numbers, NUMBER, bold=True)
 
 
 def _draw_row(
@@ -146,13 +197,22 @@ def _draw_row(
     same = row.number > 0 and subject.steps[row.number - 1].setting == step.setting
     y, right = at.y, at.right
     surface.line([(at.x, y), (right, y)], 0.6 if same else 2.2)
-    surface.text(at.x, y - NUMBER - 2, number_words(step), NUMBER, bold=True)
+    surface.text(at.x, y - NUMBER - 2, f"step {row.number + 1}", BODY, bold=True)
     left = at.x + PICTURE[0] + _GAP
     draw_turn(surface, subject, step, Box(at.x, y - NUMBER - 6 - PICTURE[1], *PICTURE))
     surface.text(left, y - _SETTING_DOWN, setting_words(subject, step), TITLE, bold=True)
-    surface.box(Box(right - _BOX, y - _SETTING_DOWN - 0.5, _BOX, _BOX), weight=1.0)
-    if same and not begins:
-        surface.text(right - _BOX - 6, y - _SETTING_DOWN, "same", BODY, align="right", colour=QUIET)
+    end = left + _head_width(subject, step)
+    numbers = number_words(step)
+    _draw_ring(surface, numbers, end - _ring_width(numbers), y - _SETTING_DOWN + TITLE * 0.365)
+    boxes = _boxes_of(subject)
+    if row.boxes_down is not None:
+        room = Box(left, y - row.height, right - left, row.height - row.boxes_down)
+        draw_boxes(surface, boxes, room)
+    else:
+        right -= boxes_width(boxes)
+        draw_boxes(surface, boxes, Box(right, y - _SETTING_DOWN - 0.5, at.right - right, SIDE))
+    if same and not begins and end + _GAP + text_width(_SAME, BODY) <= right - 6:
+        surface.text(right - 6, y - _SETTING_DOWN, _SAME, BODY, align="right", colour=QUIET)
     for number, (line, bold) in enumerate(row.lines):
         down = _WORDS_DOWN + number * setting.pitch + setting.size * 0.76
         surface.text(left, y - down, line, setting.size, bold=bold)
