@@ -231,7 +231,7 @@ def test_names_are_drawn_as_they_are_written() -> None:
 def test_pdf_pages_have_exactly_the_size_asked_for(page: Page) -> None:
     """Every page is letter or A4 to a thousandth of a point; fonts are embedded, names are text."""
     reader = PdfReader(BytesIO(draw_pdf(two_faced(), page)))
-    assert len(reader.pages) == 3  # the labels come last
+    assert len(reader.pages) == 4  # summary, layout, record sheet, labels
     for one in reader.pages:
         assert float(one.mediabox.width) == pytest.approx(page.width / 25.4e6 * 72, abs=0.001)
         assert float(one.mediabox.height) == pytest.approx(page.height / 25.4e6 * 72, abs=0.001)
