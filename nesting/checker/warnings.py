@@ -76,7 +76,9 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
             if blank.piece == piece.id and fold_is_across(piece, paper, turned=blank.turned)
         )
         if across:
-            yield _Caution(subject, f"{across} of {case.to_cut[piece.id]} ", "folds across the grain")
+            yield _Caution(
+                subject, f"{across} of {case.to_cut[piece.id]} ", "folds across the grain"
+            )
 
 
 def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
