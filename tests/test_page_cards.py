@@ -15,6 +15,7 @@ from nesting.page.card_sizes import laid_down, named_sizes
 from nesting.page.draft import Draft
 from nesting.page.layer_kinds import KINDS
 from nesting.page.serving import make_app
+from nesting.page.showing import Showing
 from nesting.units import parse_card_size, parse_length
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -259,7 +260,7 @@ def place_in(html: str, layer: str) -> tuple[float, float]:
 def test_metric_marks_are_millimetres(tmp_path: Path) -> None:
     """A file in millimetres has marks of 1 mm, without a unit."""
     shutil.copy(SAMPLES / "cider.yaml", tmp_path / "orchard.yaml")
-    html = str(cards.view(draft_of(tmp_path))["card"]["pictures"][0][1])
+    html = str(cards.view(Showing("orchard.yaml", 1, draft_of(tmp_path)))["card"]["pictures"][0][1])
     title = data_of(html, "title")
     assert title["up-pointer"].endswith("/layers/2/at/top")
     assert title["up-texts"].split("|")[-2:] == ["1", "0"]

@@ -17,11 +17,12 @@ def page_command(
     folder: Path, address: str, browser: bool, launcher: bool, stash: Path | None
 ) -> None:
     """Do the whole job in a browser, with the batch files of FOLDER."""
-    from nesting.cli.running import at_hand_in, refuse, refusing
+    from nesting.cli.running import refuse, refusing
     from nesting.errors import NestingError
     from nesting.page.guard import address_warning
     from nesting.page.launcher import write_launcher
     from nesting.page.serving import serve
+    from nesting.stash import usual_place
 
     try:
         with refusing():
@@ -31,6 +32,6 @@ def page_command(
             warning = address_warning(address)
             if warning is not None:
                 click.echo(warning, err=True)
-            serve(folder, at_hand_in(stash), say=click.echo, address=address, browser=browser)
+            serve(folder, stash or usual_place(), say=click.echo, address=address, browser=browser)
     except NestingError as error:
         refuse(str(error))

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.files import AtHand, InputError, read_draft, read_text, write_whole
+from nesting.batch import Paper
+from nesting.files import InputError, read_draft, read_text, write_whole
 from nesting.page.draft import Draft, new_batch
 from nesting.page.journal import Journal, Version
+from nesting.stash import Stash
 
 if TYPE_CHECKING:
     from nesting.units import Unit
@@ -31,9 +33,9 @@ class Opened:
 class BatchFolder:
     """Opens, changes and writes the batch files of one folder."""
 
-    def __init__(self, folder: Path, at_hand: AtHand | None = None) -> None:
+    def __init__(self, folder: Path, stash: Path | None = None) -> None:
         self.path = folder
-        self.at_hand = at_hand
+        self.stash = stash
         self.journal = Journal(folder)
         self._drafts: dict[str, Draft] = {}
 
@@ -108,6 +110,20 @@ class BatchFolder:
         """What a file said in one of its versions; None where that is not on record."""
         found = self.journal.version(file, version)
         return self._draft(file, found.text) if found is not None else None
+
+    def stash_papers(self) -> tuple[str, ...]:
+        """The names of the papers in the stash, where there is one."""
+        if self.stash is None or not self.stash.exists():
+            return ()
+        with Stash(self.stash) as opened:
+            return tuple(paper.name for paper in opened.papers())
+
+    def at_hand(self, paper: str) -> Paper | None:
+        """What the stash has of a paper; it is never made here."""
+        if self.stash is None or not self.stash.exists():
+            return None
+        with Stash(self.stash) as opened:
+            return opened.at_hand(paper)
 
     def _go(self, file: str, step: int) -> Opened:
         now = self.open(file).version

@@ -13,6 +13,7 @@ from nesting.page.layer_kinds import KINDS
 from nesting.page.moving import moves_of
 from nesting.page.pictures.cards import SIDES, card_picture, size_words
 from nesting.page.pictures.prints import Looks
+from nesting.page.showing import Showing
 from nesting.placing import PlacedLayer, place
 
 FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}
@@ -23,10 +24,11 @@ TURNS = {
 _SIZES = ("reveal", "size", "width", "height", "circle")
 
 
-def view(draft: Draft, wanted: str = "") -> dict[str, Any]:
+def view(showing: Showing) -> dict[str, Any]:
     """What the step shows: all cards by name, and one of them whole."""
+    draft = showing.draft
     names = draft.keys("/cards")
-    shown = wanted if wanted in names else next(iter(names), "")
+    shown = showing.card if showing.card in names else next(iter(names), "")
     faults = [one for one in draft.faults if one.startswith("/cards")]
     return {
         "names": [(name, _line(draft, name), pointer_of(("cards", name))) for name in names],

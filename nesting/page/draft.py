@@ -1,6 +1,5 @@
 """The batch that is being written, its fields named by JSON Pointers (RFC 6901)."""
 
-from collections.abc import Mapping
 from itertools import count
 from typing import Any
 
@@ -10,6 +9,8 @@ from nesting.page.other_unit import TRIMMERS, in_other_unit
 from nesting.page.renaming import renamed
 from nesting.units import NANOMETRES, Unit
 
+#: What stands before the pointer of a paper or card, in the name of the field that has its name.
+NAME_OF = "name:"
 #: What one text in place of a mapping stands for.
 _EDGES = ("left", "right", "top", "bottom")
 _SHORT = {"front": ("print",), "back": ("print",), "reveal": _EDGES, "edge trim": _EDGES}
@@ -110,7 +111,9 @@ class Draft:
         )
 
     def says(self, pointer: str, text: str) -> bool:
-        """Whether a text is what a form shows at a place."""
+        """Whether a text is what a form shows at a place, or the name of what is there."""
+        if pointer.startswith(NAME_OF):
+            return text == str(self.path(pointer.removeprefix(NAME_OF))[-1])
         usual = _UNLESS_SAID.get(pointer.rpartition("/")[2], "")
         return text == (self.value(pointer) or usual)
 
@@ -136,24 +139,22 @@ class Draft:
         names = (f"{name} {number}" if number > 1 else name for number in count(1))
         return next(one for one in names if one not in there)
 
-    def with_fields(self, fields: Mapping[str, str]) -> "Draft":
-        """Put texts at their places; an empty one takes the key away.
+    def with_field(self, name: str, text: str) -> "Draft":
+        """Put a text at its place, or give what is there a name; an empty text takes the key away.
 
         Raises
         ------
         InputError
             The file cannot be changed there without changing something else.
         """
-        draft = self
-        for pointer, text in fields.items():
-            if draft.says(pointer, text):
-                continue
-            unit = next((one for one in NANOMETRES if one == text), None)
-            if pointer == "/unit" and unit is not None and draft.value("/unit"):
-                draft = Draft(in_other_unit(draft.file, unit))
-            else:
-                draft = draft._with_field(draft.path(pointer), text)
-        return draft
+        if self.says(name, text):
+            return self
+        if name.startswith(NAME_OF):
+            return self.with_name(name.removeprefix(NAME_OF), text)
+        unit = next((one for one in NANOMETRES if one == text), None)
+        if name == "/unit" and unit is not None and self.value("/unit"):
+            return Draft(in_other_unit(self.file, unit))
+        return self._with_field(self.path(name), text)
 
     def _with_field(self, path: KeyPath, text: str) -> "Draft":
         if not text:

@@ -2,11 +2,13 @@
 
 from typing import Any
 
-from nesting.page.draft import Draft, pointer_of
+from nesting.page.draft import pointer_of
+from nesting.page.showing import Showing
 
 
-def view(draft: Draft) -> dict[str, Any]:
+def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
+    draft = showing.draft
     cards = [
         {"name": name, "make": pointer_of(("cards", name, "make"))} for name in draft.keys("/cards")
     ]

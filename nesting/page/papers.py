@@ -7,6 +7,7 @@ from markupsafe import Markup
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.pictures.papers import paper_picture
 from nesting.page.pictures.prints import Looks
+from nesting.page.showing import Showing
 from nesting.page.starting import new_paper
 
 PRINTS = {
@@ -18,8 +19,9 @@ PRINTS = {
 EDGES = ("top", "left", "right", "bottom")
 
 
-def view(draft: Draft) -> dict[str, Any]:
+def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
+    draft = showing.draft
     names = draft.keys("/papers")
     papers = [_paper(draft, name) for name in names]
     sheets = sum(int(text) for one in papers for text in one["counts"] if text.isdecimal())

@@ -8,7 +8,6 @@ from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
 
-from nesting.files import AtHand
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.guard import LOOPBACK, Guard, seen_address
 
@@ -35,14 +34,14 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
     app = Starlette(routes=routes(), lifespan=lifespan)
     app.state.folder = folder
     app.state.end = end
-    app.state.notices = {}  # what could not be done, by file, until it is shown
+    app.state.refused = {}  # what could not be done, by file, until it is shown
     app.state.shown = {}  # the steps as last drawn up, by file
     return app
 
 
 def serve(
     path: Path,
-    at_hand: AtHand | None,
+    stash: Path | None,
     *,
     say: Callable[[str], None],
     address: str = LOOPBACK,
@@ -69,7 +68,7 @@ def serve(
         def end() -> None:
             server.should_exit = True
 
-        guard = Guard(make_app(BatchFolder(path, at_hand), end), port)
+        guard = Guard(make_app(BatchFolder(path, stash), end), port)
         config = uvicorn.Config(
             guard, log_level="warning", server_header=False, timeout_graceful_shutdown=_PATIENCE
         )

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from nesting.page.draft import Draft
+from nesting.page.showing import Showing
 from nesting.units import Unit
 
 UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
@@ -13,8 +13,9 @@ _USUAL_MARKS: dict[Unit, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def view(draft: Draft) -> dict[str, Any]:
+def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
+    draft = showing.draft
     unit = draft.unit
     marks = draft.value("/trimmer/marks") or _MARKS[unit]
     longest = draft.value("/trimmer/longest cut")

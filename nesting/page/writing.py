@@ -1,6 +1,7 @@
 """What the page's forms do: the first screen, the sheet, and every change of a batch file."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -12,7 +13,8 @@ from nesting.batch import KeyPath
 from nesting.files import InputError
 from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder, Opened
-from nesting.page.draft import Draft, pointer_of
+from nesting.page.draft import NAME_OF, Draft, pointer_of
+from nesting.page.showing import Refusal, Showing
 from nesting.page.starting import start_of
 from nesting.page.steps import sections, templates
 
@@ -61,13 +63,16 @@ async def sheet(request: Request) -> Response:
     except InputError as error:
         template = templates().get_template("unread.html")
         return HTMLResponse(template.render(file=file, faults=error.messages), status_code=422)
-    unfolded, card = (request.query_params.get(key, "") for key in ("open", "card"))
-    answers = request.app.state.answering.parts(opened, unfolded)
+    refused = request.app.state.refused.pop(file, {})
+    showing = _showing(request, opened, request.query_params, refused)
+    steps = sections(showing)
+    answers = request.app.state.answering.parts(opened, showing.unfolded)
+    _note_shown(request, opened, steps)
     html = templates().get_template("sheet.html").render(
         file=file,
         opened=opened,
-        evening=_evening(opened, request.app.state.notices.pop(file, "")),
-        sections=map(Markup, sections(opened, card, plain=True, unfolded=unfolded).values()),
+        evening=_evening(opened, refused),
+        sections=map(Markup, steps.values()),
         answers={name: Markup(html) for name, html in answers.items()},  # noqa: S704 - rendered by us
     )  # fmt: skip
     return HTMLResponse(html)
@@ -136,15 +141,17 @@ async def rename(request: Request) -> Response:
 
 async def look(request: Request) -> Response:
     """The card as it will look with what is being typed; nothing where that has a fault yet."""
-    fields, now = await fields_of(request), opened_of(request).draft
-    typed = {name: text.strip() for name, text in fields.items() if name.startswith("/cards/")}
+    fields, opened = await fields_of(request), opened_of(request)
+    draft = opened.draft
     try:
-        draft = now.with_fields(typed)
+        for name, text in fields.items():
+            if name.startswith("/cards/"):
+                draft = draft.with_field(name, text.strip())
     except (InputError, LookupError, TypeError, ValueError):
         return Response(status_code=204)
-    if draft.faults.keys() - now.faults.keys():
+    if draft.faults.keys() - opened.draft.faults.keys():
         return Response(status_code=204)
-    view = cards.view(draft, fields.get("card", ""))
+    view = cards.view(replace(_showing(request, opened, fields), draft=draft))
     return HTMLResponse(templates().get_template("card_look.html").render(view))
 
 
@@ -161,67 +168,103 @@ async def redo(request: Request) -> Response:
 async def _step(request: Request, go: Callable[[BatchFolder, str], Opened]) -> Response:
     before = opened_of(request)
     after = go(folder_of(request), before.name)
-    return answered(request, await fields_of(request), before, after, "")
+    return answered(request, await fields_of(request), before, after)
 
 
 async def changed(request: Request, change: Change) -> Response:
     """Put every field of the form at its place, then do what was asked; all of it is one change."""
     fields = await fields_of(request)
     before = opened_of(request)
-    draft, done, notice = before.draft, "", ""
+    draft, done = before.draft, []
+    refused: dict[str, Refusal] = {}
     try:
-        typed = _typed(request, fields, before)
-        draft = draft.with_fields(typed)
-        done = ", ".join(_words(draft.path(pointer)) for pointer in typed)[:80]
+        for name, text in _typed(request, fields, before).items():
+            try:
+                draft = draft.with_field(name, text)
+                done.append(_words(draft.path(name.removeprefix(NAME_OF))))
+            except InputError as error:
+                refused[name] = Refusal(text, str(error))
         draft, words = change(draft, fields)
-        done = words or done
+        done += [words] if words else []
     except InputError as error:
-        notice = str(error)
+        refused[fields.get("pointer", "")] = Refusal(fields.get("name", ""), str(error))
     except (LookupError, TypeError, ValueError):
         raise HTTPException(400) from None
     after = before
     if draft.text != before.draft.text:
-        after = folder_of(request).change(before.name, done, draft)
-    return answered(request, fields, before, after, notice)
+        after = folder_of(request).change(before.name, ", ".join(done)[:80], draft)
+    return answered(request, fields, before, after, refused)
 
 
 def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
-    """The fields that hold something else than what their form was shown with."""
-    typed = {name: text.strip() for name, text in fields.items() if name.startswith("/")}
+    """The fields that hold something else than what their form was shown with, new names last."""
+    typed = {name: text.strip() for name, text in fields.items() if name.startswith(("/", NAME_OF))}
     shown = now.draft
     if fields.get("version") not in (None, str(now.version)):
         version = int(fields["version"])
         shown = folder_of(request).draft_of(now.name, version) or shown
-    return {name: text for name, text in typed.items() if not shown.says(name, text)}
+    changed = {name: text for name, text in typed.items() if not shown.says(name, text)}
+    return dict(sorted(changed.items(), key=lambda one: one[0].startswith(NAME_OF)))
 
 
 def answered(
-    request: Request, fields: Fields, before: Opened, after: Opened, notice: str
+    request: Request,
+    fields: Fields,
+    before: Opened,
+    after: Opened,
+    refused: Mapping[str, Refusal] | None = None,
 ) -> Response:
     """The steps that changed, for the script; the sheet again, without it."""
+    state, refused = request.app.state, refused or {}
     card = cards.card_shown(before.draft, after.draft, fields.get("card", ""))
     if request.headers.get("accept") != PARTS:
-        request.app.state.notices[after.name] = notice
+        state.refused[after.name] = refused
         step = quote(fields.get("step", ""))
         whole = f"&card={quote(card)}" if card else ""
         place = f"?open={step}{whole}#{step}" if step else ""
         return RedirectResponse(f"/batch/{quote(after.name)}{place}", status_code=303)
-    shown = request.app.state.shown.get(after.name)
-    known: dict[str, str] = {}
-    if fields.get("version") == str(before.version):
-        seen = before.version, fields.get("card", "")
-        known = shown[1] if shown and shown[0] == seen else sections(before, seen[1])
-    now = sections(after, card)
-    request.app.state.shown[after.name] = ((after.version, card), now)
-    parts = [html for step, html in now.items() if known.get(step) != html]
-    parts += request.app.state.answering.ready_parts(after)
-    html = "\n".join([_evening(after, notice), *parts])
-    return HTMLResponse(html, status_code=422 if notice else 200)
+    version, known = state.shown.get(after.name, (0, {}))
+    if fields.get("version") != str(version):
+        known = {}
+    steps = sections(_showing(request, after, {**fields, "card": card}, refused))
+    bare = _note_shown(request, after, steps)
+    parts = [html for step, html in steps.items() if known.get(step) != bare[step]]
+    parts += state.answering.ready_parts(after)
+    html = "\n".join([_evening(after, refused), *parts])
+    return HTMLResponse(html, status_code=422 if refused else 200)
 
 
-def _evening(opened: Opened, notice: str) -> Markup:
+def _note_shown(request: Request, opened: Opened, steps: Mapping[str, str]) -> Mapping[str, str]:
+    """Keep the steps as they are shown now, but for the version of the file that each names."""
+    version = f'name="version" value="{opened.version}"'
+    bare = {step: html.replace(version, "") for step, html in steps.items()}
+    request.app.state.shown[opened.name] = (opened.version, bare)
+    return bare
+
+
+def _showing(
+    request: Request,
+    opened: Opened,
+    fields: Fields,
+    refused: Mapping[str, Refusal] | None = None,
+) -> Showing:
+    """What the sheet is drawn up from; a form or an address may say what is open."""
+    folder = folder_of(request)
+    return Showing(
+        opened.name,
+        opened.version,
+        opened.draft,
+        stash=folder.stash_papers(),
+        unfolded=fields.get("open", ""),
+        card=fields.get("card", ""),
+        refused=refused or {},
+    )
+
+
+def _evening(opened: Opened, refused: Mapping[str, Refusal]) -> Markup:
     """The bar of the evening's changes."""
     template = templates().get_template("evening.html")
+    notice = " ".join(refusal.why for refusal in refused.values())
     return Markup(template.render(opened=opened, notice=notice))  # noqa: S704 - rendered by us
 
 
@@ -251,7 +294,6 @@ def opened_of(request: Request) -> Opened:
 
 
 async def fields_of(request: Request) -> dict[str, str]:
-    """What the form says, and what its button's address adds."""
+    """What a form was filled in with."""
     form = await request.form()
-    texts = {name: text for name, text in form.items() if isinstance(text, str)}
-    return {**request.query_params, **texts}
+    return {name: text for name, text in form.items() if isinstance(text, str)}

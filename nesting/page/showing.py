@@ -1,0 +1,78 @@
+"""What the sheet is drawn up from: the batch, and what is known beside it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from nesting.batch import FaceName
+from nesting.page.draft import Draft
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """What was typed and could not be done, and why."""
+
+    typed: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """A batch file as it is shown.
+
+    ``photos`` are the addresses of photos by paper and face, ``stash`` the names of its papers.
+    ``unfolded`` is the step or the pointer of the entry that is open in any case, ``card`` the name
+    of the card that is worked on. What could not be done is in ``refused``, by the field's name.
+    """
+
+    file: str
+    version: int
+    draft: Draft
+    photos: Mapping[tuple[str, FaceName], str] = field(default_factory=dict)
+    stash: tuple[str, ...] = ()
+    unfolded: str = ""
+    card: str = ""
+    refused: Mapping[str, Refusal] = field(default_factory=dict)
+
+
+class Said:
+    """Hands out what is wrong to the fields it belongs to, each once, and knows what is shown."""
+
+    def __init__(self, showing: Showing) -> None:
+        self.draft = showing.draft
+        self.refused = showing.refused
+        self.shown: set[str] = set()
+
+    def at(self, name: str) -> list[str]:
+        """What is wrong with a field, and what in it may not be meant; it counts as shown."""
+        self.shown.add(name)
+        why = [self.refused[name].why] if name in self.refused else []
+        return why + self.draft.faults.get(name, []) + self.draft.warnings.get(name, [])
+
+    def below(self, pointer: str) -> list[str]:
+        """What is wrong at a place and in it that no field has told."""
+        others = {**self.draft.faults, **self.draft.warnings}
+        inside = [one for one in others if one not in self.shown and _is_in(one, pointer)]
+        return [words for other in inside for words in self.at(other)]
+
+    def typed(self, name: str) -> str:
+        """What stands in a field: what was typed last, where that could not be done."""
+        if name in self.refused:
+            return self.refused[name].typed
+        value = self.draft.value(name) if name.startswith("/") else None
+        return value if isinstance(value, str) else ""
+
+    def untouched(self, pointer: str) -> list[str]:
+        """What is written at a place and in it that no field shows, in words."""
+        around = self.draft.path(pointer) if pointer else ()
+        shown = {self.draft.path(name) for name in self.shown if name.startswith("/")}
+        texts: dict[str, list[str]] = {}
+        for place, text in self.draft.file.texts():
+            inside = place[: len(around)] == around
+            if inside and not any(place[:end] in shown for end in range(1, len(place) + 1)):
+                key = " ".join(part for part in place[len(around) :] if isinstance(part, str))
+                texts.setdefault(key, []).append(text)
+        return [f"{key}: {', '.join(found)}" for key, found in texts.items()]
+
+
+def _is_in(pointer: str, around: str) -> bool:
+    return pointer == around or pointer.startswith(f"{around}/")
