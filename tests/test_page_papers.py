@@ -4,9 +4,9 @@ import re
 from typing import Any
 
 from nesting.files import read_draft
-from nesting.page.batch_folder import Opened
 from nesting.page.draft import Draft
 from nesting.page.papers import view
+from nesting.page.showing import Showing
 from nesting.page.steps import sections
 
 PAPERS = """\
@@ -23,9 +23,14 @@ papers:
 """
 
 
+def showing() -> Showing:
+    """The papers as they are shown."""
+    return Showing("suppers.yaml", 1, Draft(read_draft(PAPERS, "suppers.yaml")))
+
+
 def shown() -> dict[str, dict[str, Any]]:
     """What is shown of each paper, by its name."""
-    return {one["name"]: one for one in view(Draft(read_draft(PAPERS, "suppers.yaml")))["papers"]}
+    return {one["name"]: one for one in view(showing())["papers"]}
 
 
 def test_a_folded_paper_says_what_there_is_of_it() -> None:
@@ -54,8 +59,7 @@ def test_a_paper_with_a_fault_has_no_picture() -> None:
 
 def test_the_edge_of_a_back_is_the_one_that_is_seen() -> None:
     """The file names edges with the front up: its left edge is at the right when the back is up."""
-    opened = Opened("suppers.yaml", Draft(read_draft(PAPERS, "suppers.yaml")), 1, None, None)
-    html = sections(opened)["papers"]
+    html = sections(showing())["papers"]
     edges = re.findall(
         r'<label class="(\w+)"><input type="radio" id="[^"]+" name="/papers/pear toss/back/up" '
         r'value="(\w+)" (checked)?',
