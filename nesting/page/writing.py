@@ -294,6 +294,7 @@ def opened_of(request: Request) -> Opened:
 
 
 async def fields_of(request: Request) -> dict[str, str]:
-    """What a form was filled in with."""
+    """What a form was filled in with, and what its address says."""
     form = await request.form()
-    return {name: text for name, text in form.items() if isinstance(text, str)}
+    typed = {name: text for name, text in form.items() if isinstance(text, str)}
+    return {**request.query_params, **typed}
