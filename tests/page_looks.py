@@ -50,6 +50,7 @@ def keep_screenshots(page: Page, name: str) -> None:
     size = page.viewport_size or {"width": 1024, "height": 800}
 
     def keep(kind: str) -> None:
+        page.evaluate("scrollTo(0, 0)")
         page.screenshot(path=folder / f"{name}-{kind}.png", full_page=True)
 
     keep("light")

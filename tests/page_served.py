@@ -52,11 +52,14 @@ def _address(process: subprocess.Popen[str]) -> str:
 
 def memory_of(served: Served) -> int:
     """The memory that the page and its workers take, in bytes, what they share counted once."""
-    import psutil
-
-    process = psutil.Process(served.process.pid)
-    every = (process, *process.children(recursive=True))
-    return sum(one.memory_full_info().pss for one in every)
+    tasks, total = [served.process.pid], 0
+    while tasks:
+        process = Path(f"/proc/{tasks.pop()}")
+        rollup = (process / "smaps_rollup").read_text()
+        total += 1024 * int(re.findall(r"^Pss: +(\d+) kB", rollup, re.MULTILINE)[0])
+        for task in (process / "task").iterdir():
+            tasks += map(int, (task / "children").read_text().split())
+    return total
 
 
 class Visitor:
@@ -82,8 +85,10 @@ class Visitor:
         finally:
             connection.close()
 
-    def post(self, path: str, **fields: str) -> HTTPResponse:
-        """Post a form."""
+    def post(self, path: str, *, script: bool = False, **fields: str) -> HTTPResponse:
+        """Post a form, as a browser does or as the page's script does."""
         kind = "application/x-www-form-urlencoded"
         headers = {"content-type": kind, "origin": self.origin}
+        if script:
+            headers["accept"] = "text/html-parts"
         return self.ask("POST", path, urlencode(fields), **headers)

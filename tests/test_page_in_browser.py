@@ -1,5 +1,6 @@
 """The page in a real browser: a newcomer's whole story, by clicking and typing."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext
+    from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 
 @pytest.fixture
@@ -37,6 +38,38 @@ def context(browser: "Browser") -> "Iterator[BrowserContext]":
     assert wrong == []
 
 
+STORY = """\
+batch: Orchard suppers
+unit: in
+trimmer:
+  kind: sliding
+  marks: 1/16
+  longest cut: 12 1/2
+  hand: right
+papers:
+  pear toss:
+    sheet: 12 x 12
+    have: 3
+    buy: false
+    front: four-way
+    back: one-way
+    barcode strip: {edge: bottom, width: 1/2, beyond the sheet: true}
+  cream cardstock:
+    sheet: 8 1/2 x 11
+    have: plenty
+cards:
+  windfall:
+    make: 8
+    size: 4 1/4 x 5 1/2
+    base: {paper: cream cardstock, fold: left}
+    layers:
+      - {name: mat, paper: pear toss, face: front, reveal: 1/8}
+      - {name: panel, paper: cream cardstock, reveal: 1/8}
+      - {name: band, paper: pear toss, face: back, height: 1 1/4, at: {bottom: 1}}
+      - {name: circle, paper: cream cardstock, circle: 2, die allowance: 1/8, over: panel}
+"""
+
+
 def test_a_newcomer(cards: Served, context: "BrowserContext") -> None:
     """From an empty folder to the printed plan, by clicking and typing alone."""
     page = context.new_page()
@@ -44,13 +77,53 @@ def test_a_newcomer(cards: Served, context: "BrowserContext") -> None:
     keep_screenshots(page, "1-first")
     page.get_by_label("Its name").fill("Orchard suppers")
     page.get_by_role("button", name="Begin").click()
-    for paper in ("pear toss", "cream cardstock"):
-        page.get_by_label("One more paper, by its name").fill(paper)
-        page.get_by_role("button", name="Add it").click()
-        page.get_by_role("group", name=paper, exact=True).wait_for()
+    add_papers(page)
     keep_screenshots(page, "2-papers")
+    design_card(page)
+    keep_screenshots(page, "3-card")
     assert_nothing_serious(page)
     assert_fits(page)
+    assert (cards.folder / "orchard-suppers.yaml").read_text() == STORY
+
+
+def add_papers(page: "Page") -> None:
+    """A printed paper that nobody sells any more, and plain cardstock."""
+    for name in ("pear toss", "cream cardstock"):
+        page.get_by_label("One more paper, by its name").fill(name)
+        page.get_by_role("button", name="Add it").click()
+        page.get_by_role("group", name=name, exact=True).wait_for()
+    paper = page.get_by_role("group", name="pear toss", exact=True)
+    type_into(paper.get_by_label("How many"), "3")
+    paper.get_by_role("group", name="Can it be bought again?").get_by_label("no").check()
+    paper.get_by_role("group", name="Print on the front").get_by_label("four-way").check()
+    paper.get_by_role("group", name="Print on the back").get_by_label("one-way").check()
+    paper.get_by_role("group", name="barcode strip").get_by_label("bottom").check()
+    plain = page.get_by_role("group", name="cream cardstock", exact=True)
+    type_into(plain.get_by_label("Size of a sheet"), "8 1/2 x 11")
+    type_into(plain.get_by_label("How many"), "plenty")
+
+
+def type_into(field: "Locator", text: str) -> None:
+    """Type a text in place of what is in a field, and leave it."""
+    field.fill(text)
+    field.press("Tab")
+
+
+def design_card(page: "Page") -> None:
+    """Four layers on a card of the trade's usual size: two that leave an edge, a band, a circle."""
+    new = page.get_by_role("group", name="One more card")
+    new.get_by_label("Its name").fill("windfall")
+    new.get_by_role("button", name="Begin this card").click()
+    page.get_by_role("group", name="windfall", exact=True).wait_for()
+    for kind in ("a layer that leaves an edge all round",) * 2 + ("a band across", "a circle"):
+        layers = page.locator(".layer")
+        before = layers.count()
+        page.get_by_role("button", name=kind, exact=True).click()
+        layers.nth(before).wait_for()
+    band = page.get_by_role("group", name=re.compile("^band"))
+    band.get_by_label("back, one-way").check()
+    type_into(band.get_by_label("Height"), "1 1/4")
+    type_into(band.get_by_label("From the bottom of the card"), "1")
 
 
 def begun(folder: Path, text: str) -> str:
