@@ -120,6 +120,25 @@ class InPlainPython(RuleBasedStateMachine):
         self.stash.change_offcut(new)
         self.offcuts[number] = new
 
+    @rule(old=NAMES, new=NAMES)
+    def rename(self, old: str, new: str) -> None:
+        """Give a paper another name."""
+        if old not in self.papers or new in self.papers:
+            with pytest.raises(StashError):
+                self.stash.rename_paper(old, new)
+            return
+        self.keep()
+        self.stash.rename_paper(old, new)
+        self.papers[new] = replace(self.papers.pop(old), name=new)
+        self.sheets = {
+            (new if name == old else name, *size): has
+            for (name, *size), has in self.sheets.items()  # type: ignore[misc]
+        }
+        self.offcuts = {
+            number: replace(offcut, paper=new if offcut.paper == old else offcut.paper)
+            for number, offcut in self.offcuts.items()
+        }
+
     @precondition(lambda self: self.before)
     @rule()
     def undo(self) -> None:

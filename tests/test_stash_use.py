@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 import nesting
-from nesting.batch import BarcodeStrip, Face, Paper, Sheet
+from nesting.batch import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.files import as_planned
 from nesting.lying import offcuts_taken, turned
 from nesting.stash import Stash, StashError, StashOffcut, holds, parse_done, read_table, use_plan
-from nesting.units import parse_size
+from nesting.units import parse_length, parse_size
 
 BATCH = """
 batch: Cider market
@@ -147,6 +147,57 @@ def test_a_plan_takes_the_offcuts_it_names(tmp_path: Path, stash: Stash) -> None
     assert counts(stash) == held
     stash.undo()
     assert sorted(use_plan(stash, plan).offcuts) == [1, 2]
+
+
+@pytest.mark.parametrize("trim", ["0", "1/4"])
+@pytest.mark.parametrize("beyond", [True, False])
+def test_a_paper_may_be_offcuts_alone(tmp_path: Path, trim: str, beyond: bool) -> None:
+    """What they hold is cut, the rest is told as not cut, and nothing is to be bought; the check agrees."""
+    edge = parse_length(trim, "in", or_zero=True)
+    paper = Paper(
+        "plum dots", (), front=Face("one-way"), barcode_strip=BarcodeStrip(beyond_the_sheet=beyond),
+        edge_trim=Edges(edge, edge, edge, edge),
+    )  # fmt: skip
+    with Stash(tmp_path / "o.sqlite") as stash:
+        stash.put_paper(paper, "a paper")
+        stash.add_offcuts(StashOffcut(0, "plum dots", *size("5 x 7")), 2)
+        stash.add_offcuts(StashOffcut(0, "plum dots", *size("11 x 4")))
+        for count, cut in ((4, 4), (9, 6)):
+            text = BATCH.replace("3 3/4 x 5", "4 x 3 1/2").replace("14", f"{count}")
+            (tmp_path / "b.yaml").write_text(text)
+            batch = nesting.read_batch(tmp_path / "b.yaml", stash.at_hand)
+            plan = nesting.solve(batch)
+            assert nesting.check(batch, plan) == ()
+            assert sum(one.alike * len(one.blanks) for one in plan.layouts) == cut
+            assert {one.source.kind for one in plan.layouts} == {"offcut"}
+            assert sum(one.count for one in plan.uncut) == count - cut
+            assert plan.papers[0].to_buy == 0
+            nesting.write_plan(plan, tmp_path / "p.json")
+            again = nesting.read_plan(tmp_path / "p.json")
+            assert nesting.read_batch(tmp_path / "b.yaml", as_planned(again)) == batch
+        full = BATCH.replace("3 3/4 x 5", "11 x 4").replace(
+            "14", "1"
+        )  # as large as the longest offcut
+        (tmp_path / "b.yaml").write_text(full)
+        plan = nesting.solve(nesting.read_batch(tmp_path / "b.yaml", stash.at_hand))
+        assert not plan.uncut
+        stash.take_offcuts((1, 2, 3))
+        with pytest.raises(nesting.InputError, match="of plum dots nothing is"):
+            nesting.read_batch(tmp_path / "b.yaml", stash.at_hand)
+
+
+def test_a_paper_gets_another_name(stash: Stash) -> None:
+    """Sheets and offcuts go with it; a name that is taken is refused; undoing brings the old one back."""
+    before = stash.paper("plum dots"), stash.offcuts()
+    stash.rename_paper("plum dots", "damson dots")
+    assert stash.paper("damson dots").sheets == before[0].sheets
+    assert [replace(one, paper="plum dots") for one in stash.offcuts()] == list(before[1])
+    stash.put_paper(Paper("plum dots", ()), "a paper")
+    with pytest.raises(StashError, match="a paper plum dots in the stash already"):
+        stash.rename_paper("damson dots", "plum dots")
+    stash.undo()
+    stash.undo()
+    assert (stash.paper("plum dots"), stash.offcuts()) == before
 
 
 def test_fewer_sheets_than_were_cut_are_refused(

@@ -145,6 +145,7 @@ def take(
 @click.argument("paper", required=False)
 @click.argument("size", required=False)
 @click.option("--offcut", "number", type=int, help="The number of the offcut to change.")
+@click.option("--name", "new_name", help="Another name for the paper.")
 @click.option("--count", help="How many whole sheets there are.")
 @click.option("--price", help="Of one new sheet.")
 @strip_option
@@ -158,6 +159,7 @@ def change(
     paper: str | None,
     size: str | None,
     number: int | None,
+    new_name: str | None,
     count: str | None,
     price: str | None,
     strip: Any,
@@ -168,7 +170,7 @@ def change(
     stash: Path | None,
     **said: Any,
 ) -> None:
-    """Say anew what a PAPER is like, how many whole sheets of a SIZE there are, or what an offcut is.
+    """Say anew what a PAPER is like or called, how many whole sheets of a SIZE there are, or what an offcut is.
 
     With --offcut, what is given in place of PAPER is its size.
     """
@@ -178,6 +180,12 @@ def change(
     of_paper = any(value is not None for value in said.values())
     of_sheet, of_offcut = count or price, strip or top or note is not None
     with _opened(stash) as opened:
+        if new_name is not None:
+            if not paper or size or of_paper or of_sheet or of_offcut or number is not None:
+                raise click.UsageError("--name goes with PAPER and nothing else.")
+            opened.rename_paper(paper, name_of(new_name), why)
+            click.echo(f"{paper} is now called {new_name}.")
+            return
         if number is not None and not (size or of_paper or of_sheet):
             old = opened.offcut(number)
             width, height = size_of(paper, unit) if paper else (old.width, old.height)

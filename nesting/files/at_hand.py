@@ -91,7 +91,7 @@ def _other_size(there: Paper, size: object, unit: Unit) -> str:
     if size is None and sizes:
         return ""
     if not sizes:
-        return f"a size of whole sheets of {there.name} in the stash, also where none is left"
+        return f"a paper of which something is in the stash; of {there.name} nothing is"
     try:
         return (
             ""

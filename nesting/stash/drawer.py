@@ -17,6 +17,8 @@ from nesting.units import exact_size
 
 #: More of anything than that is a slip.
 _MOST = 999_999
+#: No blade takes more for its own width.
+_WIDEST_CUT = 5_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +144,9 @@ class Stash:
     def at_hand(self, name: str) -> Paper | None:
         """A paper with all that there is of it to cut from; None where it is not in the stash.
 
-        Offcuts lie as the sheets do. Those alike are one entry, which has the numbers of all.
+        Offcuts lie as the sheets do. Those alike are one entry, which has the numbers of all. A paper
+        of which there are offcuts alone has a size of whole sheets as well, none of them at hand nor to
+        buy: what is lacking is counted in sheets of that size.
         """
         if name not in (row[0] for row in self.connection.execute("SELECT name FROM papers")):
             return None
@@ -155,6 +159,8 @@ class Stash:
             replace(sheet, have=len(numbers), name=", ".join(numbers))
             for sheet, numbers in alike.items()
         )
+        if offcuts and not paper.sheets:
+            return replace(paper, sheets=(_whole_round(paper, offcuts), *offcuts), buy=False)
         return replace(paper, sheets=paper.sheets + offcuts)
 
     def put_paper(self, paper: Paper, what: str, why: str = "") -> None:
@@ -164,6 +170,27 @@ class Stash:
             for sheet in paper.sheets:
                 write_sheet(writer, paper.name, sheet)
             writer.enter(what, why)
+
+    def rename_paper(self, old: str, new: str, why: str = "") -> None:
+        """Give a paper another name, with all that there is of it.
+
+        Raises
+        ------
+        StashError
+            There is no such paper, or another has the name.
+        """
+        with self.writing() as writer:
+            paper = self.paper(old)
+            if writer.row("papers", (new,)) is not None:
+                raise StashError(f"there is a paper {new} in the stash already")
+            write_paper(writer, replace(paper, name=new))
+            for offcut in self.offcuts(old):
+                writer.put("offcuts", asdict(replace(offcut, paper=new)))
+            for sheet in paper.sheets:
+                write_sheet(writer, new, sheet)
+                writer.remove("sheets", (old, sheet.width, sheet.height))
+            writer.remove("papers", (old,))
+            writer.enter(f"{old} is now called {new}", why)
 
     def forget_paper(self, name: str, why: str = "") -> None:
         """Take a paper off the record, of which nothing is left.
@@ -279,6 +306,20 @@ class Stash:
     @staticmethod
     def _sheet(writer: Writer, paper: str, size: tuple[int, int]) -> Row | None:
         return writer.row("sheets", (paper, *size))
+
+
+def _whole_round(paper: Paper, offcuts: tuple[Sheet, ...]) -> Sheet:
+    """A whole sheet of which none is there, from which each offcut could have been cut."""
+    trim, strip = paper.edge_trim, paper.barcode_strip
+    off = {"width": [trim.left, trim.right], "height": [trim.top, trim.bottom]}
+    if strip is not None and not strip.beyond_the_sheet:
+        off["width" if strip.edge in ("left", "right") else "height"].append(strip.width)
+    size = {
+        side: max(getattr(sheet, side) for sheet in offcuts)
+        + sum(width + _WIDEST_CUT for width in widths if width)
+        for side, widths in off.items()
+    }
+    return Sheet(size["width"], size["height"], have=0)
 
 
 def offcut_told(offcut: StashOffcut) -> str:
