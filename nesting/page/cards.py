@@ -9,7 +9,7 @@ from nesting.batch import ON_CARD, Batch, Where
 from nesting.nearest import Nearest
 from nesting.page.card_sizes import named_sizes
 from nesting.page.draft import Draft, pointer_of
-from nesting.page.layer_kinds import KINDS
+from nesting.page.layer_kinds import KINDS, paper_texts
 from nesting.page.moving import moves_of
 from nesting.page.pictures.cards import SIDES, card_picture, size_words
 from nesting.page.pictures.prints import Looks
@@ -29,12 +29,14 @@ def view(showing: Showing) -> dict[str, Any]:
     draft = showing.draft
     names = draft.keys("/cards")
     shown = showing.card if showing.card in names else next(iter(names), "")
-    faults = [one for one in draft.faults if one.startswith("/cards")]
+    faults = [one for one in draft.faults if one.startswith(("/cards", "/pieces"))]
     return {
         "names": [(name, _line(draft, name), pointer_of(("cards", name))) for name in names],
         "shown": shown,
         "card": _card(draft, shown) if shown else None,
         "papers": draft.keys("/papers"),
+        "texts": paper_texts(draft),
+        "pieces": _pieces(draft),
         "sizes": list(named_sizes(draft.unit)),
         "kinds": KINDS,
         "folds": FOLDS,
@@ -133,7 +135,8 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "last": f"{layers}/{number + 1}" not in {f"{layers}/{one}" for one in draft.keys(layers)},
         "earlier": f"{layers}/{number - 1}",
         "paper": paper if isinstance(paper, str) else "",
-        "choice": _choice(paper),
+        "options": _options(draft, f"{here}/paper"),
+        "whole_choice": isinstance(paper, dict),
         "faces": _faces(draft, paper, f"{here}/face"),
         "sized": sized,
         "per_edge": isinstance(reveal, dict),
@@ -152,13 +155,26 @@ def _has_fault(draft: Draft, here: str, keys: tuple[str, ...]) -> bool:
     return any(fault.startswith(places) for fault in draft.faults)
 
 
-def _choice(paper: object) -> str:
-    """The papers that a layer may take, in words, where there are several."""
-    one_of = paper.get("one of") if isinstance(paper, dict) else None
-    if not isinstance(one_of, list):
-        return ""
-    names = [one if isinstance(one, str) else str(one.get("paper", "")) for one in one_of]
-    return " or ".join(names)
+def _options(draft: Draft, paper: str) -> list[str]:
+    """The pointers of the papers that a layer may take, where each is one text."""
+    options = [f"{paper}/one of/{number}" for number in draft.keys(f"{paper}/one of")]
+    return options if all(isinstance(draft.value(one), str) for one in options) else []
+
+
+def _pieces(draft: Draft) -> list[dict[str, Any]]:
+    """What is shown of each piece that needs no card."""
+    return [
+        {
+            "at": f"/pieces/{number}",
+            "name": draft.value(f"/pieces/{number}/name") or f"piece {int(number) + 1}",
+            "paper": draft.value(f"/pieces/{number}/paper") or "",
+            "faces": _faces(
+                draft, draft.value(f"/pieces/{number}/paper"), f"/pieces/{number}/face"
+            ),
+            "round": draft.value(f"/pieces/{number}/circle") is not None,
+        }
+        for number in draft.keys("/pieces")
+    ]
 
 
 def _faces(draft: Draft, paper: object, pointer: str) -> dict[str, str]:

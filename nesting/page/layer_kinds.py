@@ -70,6 +70,52 @@ def new_layer(draft: Draft, layers: str, kind: str) -> dict[str, Any]:
     return layer if side == "outside" else layer | {"where": side}
 
 
+def new_piece(draft: Draft) -> dict[str, str]:
+    """A loose piece, with the next name.
+
+    Raises
+    ------
+    LookupError
+        There is no paper yet.
+    """
+    there = [one for one in draft.value("/pieces") or [] if isinstance(one, dict)]
+    name = _free_name(("tag",), {str(one.get("name")) for one in there})
+    size = " x ".join(_TAG[draft.unit])
+    return {"name": name, "size": size} | _paper_for(draft, None) | {"count": "8"}
+
+
+def next_option(draft: Draft, options: str) -> str:
+    """One more paper to choose, its face behind it where both are printed.
+
+    Raises
+    ------
+    LookupError
+        There is no paper that is not among the options at the pointer.
+    """
+    there = draft.value(options)
+    present = (
+        there if isinstance(there, list) else [paper_text(draft, options.rpartition("/paper/")[0])]
+    )
+    return next(text for text in paper_texts(draft) if text not in present)
+
+
+def paper_texts(draft: Draft) -> list[str]:
+    """Every face that can be chosen, as a choice is written."""
+    return [
+        text
+        for name in draft.keys("/papers")
+        for text in (
+            [f"{name}/front", f"{name}/back"] if len(_printed_faces(draft, name)) > 1 else [name]
+        )
+    ]
+
+
+def paper_text(draft: Draft, layer: str) -> str:
+    """The paper of a layer as one of a choice."""
+    paper, face = draft.value(f"{layer}/paper"), draft.value(f"{layer}/face")
+    return f"{paper}/{face}" if face else str(paper)
+
+
 def _size_of(kind: str, unit: Unit) -> dict[str, str]:
     """How large a layer of a kind is at first, and what is left round it for a die."""
     match kind:

@@ -1,6 +1,7 @@
 """Where a layer can be dragged to: the ruler's marks, and what is written for each."""
 
 from collections.abc import Collection
+from functools import lru_cache
 from typing import Literal
 
 from nesting.batch import Axis, Card
@@ -65,6 +66,7 @@ def _marks(
     return Marks(pointer, first - here, apart, [_text(value, unit) for value in values])
 
 
+@lru_cache(maxsize=5_000)  # the same marks again with every change
 def _text(length: int, unit: Unit) -> str:
     """A length as it is written into the file."""
     text = format_length(length, unit)

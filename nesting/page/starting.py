@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from nesting.page.draft import Draft
-from nesting.page.layer_kinds import new_card, new_layer
+from nesting.page.layer_kinds import new_card, new_layer, new_piece, next_option
 from nesting.units import Unit
 
 _SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}
@@ -33,4 +33,8 @@ def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
             return new_card(draft, fields["size"], lying=bool(fields.get("lies")))
         case ("cards", _, "layers"):
             return new_layer(draft, fields["pointer"], fields["kind"])
+        case ("cards", _, "layers", int(), "paper", "one of"):
+            return next_option(draft, fields["pointer"])
+        case ("pieces",):
+            return new_piece(draft)
     raise LookupError(fields["pointer"])

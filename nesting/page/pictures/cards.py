@@ -195,8 +195,7 @@ def _fill(
     if name is None:
         surface.box(box, fill=WHITE)
         return
-    paper = looks.batch.papers_by_name[name]
-    looks.fill(surface, paper, face or paper.default_face, box, scale, top)
+    looks.of(name, face).fill(surface, box, scale, top)
 
 
 def _group_of(placed: PlacedLayer, view: _View, moves: Moves | None) -> dict[str, str]:

@@ -1,13 +1,14 @@
 """The picture of a paper: a sheet with its colour or photo, its barcode strip, the tops of its prints."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from nesting.batch import Edge, FaceName, Paper, full_size, strip_of
 from nesting.draw.canvas.palette import INK, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.bearings import seen_edge
 from nesting.draw.sheet.marks import draw_big_arrow
-from nesting.page.pictures.prints import Looks
+from nesting.page.pictures.prints import FaceLook, Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.units import Unit, format_length, format_size, with_unit
 
@@ -17,6 +18,12 @@ _BARS = (-14.0, -12.0, -8.0, -6.0, -1.0, 2.0, 4.0, 9.0, 11.0, 14.0)
 
 def paper_picture(looks: Looks, paper: Paper, face: FaceName = "front") -> str:
     """Draw a whole sheet of a paper with a face up, as SVG; the first of its sizes."""
+    return _picture(looks.of(paper.name, face), looks.batch.unit)
+
+
+@lru_cache(maxsize=500)  # a change leaves most papers as they were
+def _picture(look: FaceLook, unit: Unit) -> str:
+    paper, face = look.paper, look.face
     sheet = paper.sheets[0]
     full = full_size(paper, sheet)
     scale = (_SIDE - 2 * _WHITE) / max(full)
@@ -25,7 +32,7 @@ def paper_picture(looks: Looks, paper: Paper, face: FaceName = "front") -> str:
     whole = Box(_WHITE, _WHITE, width, height)
     side = paper.face(face)
     top = seen_edge(side.up, back_up=face == "back")
-    looks.fill(surface, paper, face, whole, scale, top)
+    look.fill(surface, whole, scale, top)
     strip = strip_of(paper, sheet)
     if strip is not None:
         edge = seen_edge(strip.edge, back_up=face == "back")
@@ -37,7 +44,7 @@ def paper_picture(looks: Looks, paper: Paper, face: FaceName = "front") -> str:
         arrow = Box(x - _ARROW / 2, y - _ARROW / 2, _ARROW, _ARROW)
         draw_big_arrow(surface, arrow, top, both=side.print == "two-way", hollow=False)
     surface.box(whole, weight=1.6)
-    return surface.svg(_title(paper, face, looks.batch.unit))
+    return surface.svg(_title(paper, face, unit))
 
 
 def _along(whole: Box, edge: Edge, width: float) -> Box:

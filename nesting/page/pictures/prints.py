@@ -19,36 +19,39 @@ Points = list[tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
+class FaceLook:
+    """How a face of a paper looks: ``number`` is the paper's in the batch, which gives its tint."""
+
+    paper: Paper
+    face: FaceName
+    number: int
+    photo: str | None
+
+    def fill(self, surface: ScreenSurface, box: Box, scale: float, top: Edge) -> None:
+        """Fill a box with the face, the top of its print at that edge; ``scale`` is points per nm."""
+        surface.box(box, fill=tint(self.number))
+        if self.photo is None:
+            surface.lines(_marks(self.paper, self.face, box, top), 1.0, HATCH)
+            return
+        sheet = self.paper.sheets[0]
+        up = seen_edge(self.paper.face(self.face).up, back_up=self.face == "back")
+        size = sheet.width * scale, sheet.height * scale
+        surface.photo(self.photo, size, box, _turns(up, top))
+
+
+@dataclass(frozen=True, slots=True)
 class Looks:
     """How the papers of a batch look."""
 
     batch: Batch
     photos: Photos
 
-    def fill(
-        self,
-        surface: ScreenSurface,
-        paper: Paper,
-        face: FaceName,
-        box: Box,
-        scale: float,
-        top: Edge,
-    ) -> None:
-        """Fill a box with a face whose print has its top at that edge; ``scale`` is points per nm."""
-        number = [one.name for one in self.batch.papers].index(paper.name)
-        surface.box(box, fill=tint(number))
-        photo = self.photos.get((paper.name, face))
-        if photo is not None:
-            sheet = paper.sheets[0]
-            size = sheet.width * scale, sheet.height * scale
-            surface.photo(
-                photo,
-                size,
-                box,
-                _turns(seen_edge(paper.face(face).up, back_up=face == "back"), top),
-            )
-            return
-        surface.lines(_marks(paper, face, box, top), 1.0, HATCH)
+    def of(self, name: str, face: FaceName | None) -> FaceLook:
+        """The look of a paper's face, None being the one that is meant where none is asked for."""
+        number = [one.name for one in self.batch.papers].index(name)
+        paper = self.batch.papers[number]
+        face = face or paper.default_face
+        return FaceLook(paper, face, number, self.photos.get((name, face)))
 
 
 def _turns(here: Edge, there: Edge) -> int:
