@@ -267,14 +267,29 @@ def test_metric_marks_are_millimetres(tmp_path: Path) -> None:
     assert parse_length(title["up-texts"].split("|")[0], "mm") == 118_000_000
 
 
-def test_what_cannot_be_chosen_here_is_named(client: TestClient, tmp_path: Path) -> None:
-    """Papers that the plan chooses from are said, and stay as they are in the file."""
-    shutil.copy(SAMPLES / "orchard-choice.yaml", tmp_path / "orchard.yaml")
-    html = client.get("/batch/orchard.yaml").text
-    assert "pear toss/front or bee stripe/front or plum dots, as the plan chooses" in html
-    put_there = {"/cards/blossom/layers/0/reveal": "1/4"}
-    change(client, "set", **put_there)
-    assert len(read_batch(tmp_path / "orchard.yaml").cards[0].layers[0].options) == 3
+def test_papers_to_choose_from(client: TestClient, tmp_path: Path) -> None:
+    """The plan may choose; another paper joins, one is left out again, until one alone is no choice."""
+    html = change(client, "add", pointer=f"{LAYERS}/1/paper/one of")
+    assert "The plan chooses among these" in html
+    change(client, "add", pointer=f"{LAYERS}/1/paper/one of")
+    layer = read_batch(tmp_path / "orchard.yaml").cards[0].layers[1]
+    assert [(one.paper, one.face) for one in layer.options] == [
+        ("pear toss", "front"), ("pear toss", "back"), ("bee stripe", "front"),
+    ]  # fmt: skip
+    change(client, "remove", pointer=f"{LAYERS}/1/paper/one of/0")
+    put(client, **{"1__paper__alike": "each"})
+    choice = read_batch(tmp_path / "orchard.yaml").cards[0].layers[1].choice
+    assert choice is not None
+    assert (choice.alike, choice.options[0].face) == ("each", "back")
+
+
+def test_a_piece_needs_no_card(client: TestClient, tmp_path: Path) -> None:
+    """Tags and labels are asked for by themselves, below the cards."""
+    html = change(client, "add", pointer="/pieces")
+    assert "Pieces that need no card: 2" in html
+    change(client, "set", **{"/pieces/1/size": "3 x 1", "/pieces/1/count": "9"})
+    piece = read_batch(tmp_path / "orchard.yaml").pieces[-1]
+    assert (piece.name, piece.count, piece.height) == ("tag", 9, parse_length("1", "in"))
 
 
 def test_without_the_script_a_layer_is_added_with_what_was_typed(
@@ -283,6 +298,7 @@ def test_without_the_script_a_layer_is_added_with_what_was_typed(
     """The button's form has all fields of the step; the answer leads back to the same card."""
     fields = {
         "/cards/honey thanks/layers/1/width": "3", "pointer": "/cards/honey thanks/layers",
+        "/cards/honey thanks/layers/1/where": "outside", "/cards/honey thanks/base/fold": "left",
         "card": "honey thanks", "step": "cards", "version": "1",
     }  # fmt: skip
     client.get("/batch/orchard.yaml")
@@ -291,6 +307,7 @@ def test_without_the_script_a_layer_is_added_with_what_was_typed(
     layers = read_batch(tmp_path / "orchard.yaml").cards[-1].layers
     assert [layer.name for layer in layers] == ["panel", "label", "tag"]
     assert layers[1].width == parse_length("3", "in")
+    assert "where: outside" not in (tmp_path / "orchard.yaml").read_text("utf-8")
 
 
 @pytest.mark.parametrize("fields", [{"kind": "kite", "pointer": LAYERS}, {"pointer": LAYERS}])

@@ -33,7 +33,7 @@ def view(showing: Showing) -> dict[str, Any]:
     return {
         "names": [(name, _line(draft, name), pointer_of(("cards", name))) for name in names],
         "shown": shown,
-        "card": _card(draft, shown) if shown else None,
+        "card": _card(showing, shown) if shown else None,
         "papers": draft.keys("/papers"),
         "texts": paper_texts(draft),
         "pieces": _pieces(draft),
@@ -67,8 +67,9 @@ def _line(draft: Draft, name: str) -> str:
     return f"{size if isinstance(size, str) else 'no size'}, {layers} layer{'' if layers == 1 else 's'}"
 
 
-def _card(draft: Draft, name: str) -> dict[str, Any]:
+def _card(showing: Showing, name: str) -> dict[str, Any]:
     """What is shown of the card that is worked on."""
+    draft = showing.draft
     here = pointer_of(("cards", name))
     standing = draft.file.standing_card(name)
     placed = place(standing[0].cards[0], Nearest())[0] if standing is not None else {}
@@ -78,7 +79,9 @@ def _card(draft: Draft, name: str) -> dict[str, Any]:
     return {
         "name": name,
         "at": here,
-        "pictures": list(_pictures(draft, here, standing[0], placed, numbers)) if standing else [],
+        "pictures": list(_pictures(showing, here, standing[0], placed, numbers))
+        if standing
+        else [],
         "base": base,
         "faces": _faces(draft, base, f"{here}/base/face"),
         "layers": [
@@ -89,10 +92,15 @@ def _card(draft: Draft, name: str) -> dict[str, Any]:
 
 
 def _pictures(
-    draft: Draft, here: str, batch: Batch, placed: dict[str, PlacedLayer], numbers: dict[str, int]
+    showing: Showing,
+    here: str,
+    batch: Batch,
+    placed: dict[str, PlacedLayer],
+    numbers: dict[str, int],
 ) -> Iterator[tuple[str, Markup]]:
     """Each side of the card that has something to show, the front in any case."""
-    card, looks = batch.cards[0], Looks(batch, {})
+    draft = showing.draft
+    card, looks = batch.cards[0], Looks(batch, showing.photos)
     pointers = {name: f"{here}/layers/{number}" for name, number in numbers.items()}
     moves = {}
     for name, pointer in pointers.items():

@@ -19,6 +19,7 @@ _HANGS_ON = {"barcode strip": "edge", "front": "print", "back": "print", "base":
 #: What a choice shows where the file says nothing: not written by a form that only shows it.
 _UNLESS_SAID = {
     "buy": "true", "print": "plain", "up": "top", "hand": "right", "unit": "in",
+    "where": "outside", "fold": "left", "alike": "all",
 }  # fmt: skip
 _STRIP_WIDTH: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
 
@@ -126,12 +127,21 @@ class Draft:
             There is no name, or one that is there already.
         """
         path = self.path(pointer)
+        if path[-1] == "one of" and isinstance(self.file.value(path[:-1]), str):
+            return self._with_choice(path[:-2], value)
         if len(path) > 1 or path[0] == "pieces":
             return Draft(self.file.append(path, value))
         if not name or name in self.keys(pointer):
             read = f"{name!r}, which is there already" if name else "no name"
             raise InputError(f"{read}; expected a new name")
         return Draft(self.file.write((*path, name), value))
+
+    def _with_choice(self, layer: KeyPath, option: str) -> "Draft":
+        """Let the plan choose between the paper and face that a layer has and another one."""
+        here = self.file.value(layer)
+        own = f"{here['paper']}/{here['face']}" if "face" in here else here["paper"]
+        file = self.file.write((*layer, "paper"), {"one of": [own, option]})
+        return Draft(file.remove((*layer, "face")) if "face" in here else file)
 
     def free_name(self, path: KeyPath, name: str) -> str:
         """A name that is not there yet, with a number where it is."""

@@ -92,11 +92,13 @@ def next_option(draft: Draft, options: str) -> str:
     LookupError
         There is no paper that is not among the options at the pointer.
     """
-    there = draft.value(options)
-    present = (
-        there if isinstance(there, list) else [paper_text(draft, options.rpartition("/paper/")[0])]
-    )
-    return next(text for text in paper_texts(draft) if text not in present)
+    layer = options.removesuffix("/paper/one of")
+    paper, face = draft.value(f"{layer}/paper"), draft.value(f"{layer}/face")
+    present = draft.value(options) or [paper, f"{paper}/{face}"]
+    others = [text for text in paper_texts(draft) if text not in present]
+    if not others:
+        raise LookupError(options)
+    return others[0]
 
 
 def paper_texts(draft: Draft) -> list[str]:
@@ -108,12 +110,6 @@ def paper_texts(draft: Draft) -> list[str]:
             [f"{name}/front", f"{name}/back"] if len(_printed_faces(draft, name)) > 1 else [name]
         )
     ]
-
-
-def paper_text(draft: Draft, layer: str) -> str:
-    """The paper of a layer as one of a choice."""
-    paper, face = draft.value(f"{layer}/paper"), draft.value(f"{layer}/face")
-    return f"{paper}/{face}" if face else str(paper)
 
 
 def _size_of(kind: str, unit: Unit) -> dict[str, str]:
