@@ -5,12 +5,21 @@ from collections.abc import AsyncIterator, Callable
 from html import escape
 from typing import Any, NamedTuple, Self
 
-from nesting.page import enough, my_plan
-from nesting.page.answers import Answer, Suggestions, find_answer, find_suggestions
+from nesting.page import at_trimmer, enough, my_plan
+from nesting.page.answers import (
+    Answer,
+    Rest,
+    Suggestions,
+    find_answer,
+    find_rest,
+    find_suggestions,
+)
 from nesting.page.batch_folder import BatchFolder, Opened
+from nesting.page.cutting_folder import Cutting, CuttingFolder
 from nesting.page.searches import Search, Searches, digest_of
 from nesting.page.steps import templates
 from nesting.plan import Plan
+from nesting.record import Record
 
 
 class AnswerStep(NamedTuple):
@@ -23,6 +32,7 @@ class AnswerStep(NamedTuple):
 
 ENOUGH = AnswerStep("enough", 5, "Have I enough?")
 MY_PLAN = AnswerStep("my_plan", 6, "My plan")
+AT_TRIMMER = AnswerStep("at_trimmer", 7, "At the trimmer")
 
 
 class Answering:
@@ -31,7 +41,12 @@ class Answering:
     def __init__(self) -> None:
         self.searches = Searches()
         self.held: dict[str, Plan] = {}
+        self.notices: dict[str, str] = {}  # what could not be done, until it is shown
         self._now: dict[str, str] = {}
+        self._cutting: dict[str, CuttingFolder] = {}
+        self._rest: dict[str, Search[Rest]] = {}
+        self._refused: dict[tuple[int, Record, str], str] = {}
+        self._going_on: dict[str, asyncio.Task[None]] = {}
         self._drawn: dict[AnswerStep, tuple[tuple[Any, ...], str]] = {}
 
     async def __aenter__(self) -> Self:
@@ -39,7 +54,8 @@ class Answering:
         return self
 
     async def __aexit__(self, *_: object) -> None:
-        self._getting_ready.cancel()
+        for task in (self._getting_ready, *self._going_on.values()):
+            task.cancel()
         await self.searches.close()
 
     def look(self, opened: Opened) -> Search[Answer] | None:
@@ -70,6 +86,50 @@ class Answering:
         """The search for small changes of a batch; None where nobody asked for them."""
         return self.searches.kept(of, find_suggestions)
 
+    def cutting(self, opened: Opened) -> CuttingFolder:
+        """Where it is kept what of a batch is cut."""
+        return self._cutting.setdefault(opened.name, CuttingFolder(opened.path))
+
+    def rest(self, opened: Opened) -> Search[Rest] | None:
+        """The search for the rest of a batch; None where it is not under way."""
+        return self._rest.get(opened.name)
+
+    def plan_rest(self, opened: Opened) -> str:
+        """Plan anew what is left to cut of a batch; why it cannot be, in words."""
+        cutting, batch = self.cutting(opened).now(), opened.draft.batch
+        if cutting is None or opened.name in self._rest:
+            return ""
+        if batch is None:
+            return "First, put right what is wrong on the sheet."
+        if words := self.refused(opened):
+            return words
+        of = digest_of(batch)
+        detail = f"{cutting.number} {cutting.record}"
+        rest = self.searches.look(
+            f"rest {of}", find_rest, batch, cutting.plan, cutting.record, detail=detail, keep=False
+        )
+        self._rest[opened.name] = rest
+        self._going_on[opened.name] = asyncio.create_task(self._go_on(opened, rest, cutting, of))
+        return ""
+
+    async def _go_on(self, opened: Opened, rest: Search[Rest], cutting: Cutting, of: str) -> None:
+        """Have the rest take the place of the plan so far, once it is planned."""
+        await rest.over.wait()
+        if rest.found is not None and rest.found.plan is not None:
+            self.cutting(opened).begin(rest.found.plan, of)
+        else:
+            words = enough.FAILED if rest.found is None else "; ".join(rest.found.refused)
+            self._refused[cutting.number, cutting.record, of] = words
+        del self._rest[opened.name], self._going_on[opened.name]
+        self.searches.tell()
+
+    def refused(self, opened: Opened) -> str:
+        """Why the rest of a batch as it is could not be planned; empty where that was not tried."""
+        cutting = self.cutting(opened).now()
+        if cutting is None:
+            return ""
+        return self._refused.get((cutting.number, cutting.record, self.of(opened)), "")
+
     def parts(self, opened: Opened, unfolded: str = "") -> dict[str, str]:
         """Everything that shows an answer, as HTML by id: two steps and the bar at the foot."""
         search = self.look(opened)
@@ -86,11 +146,21 @@ class Answering:
         def view_plan() -> dict[str, Any]:
             return my_plan.view(search, held) | file
 
+        cutting = self.cutting(opened).now()
+        cut = (cutting and cutting.plan, str(cutting and cutting.record))
+        if cutting is not None:
+            shown_as = at_trimmer.shown_as(cutting.plan)
+            self.searches.put(shown_as, find_answer, Answer(cutting.plan))
+
+        def view_cutting() -> dict[str, Any]:
+            return at_trimmer.view(cutting, found.plan if found is not None else None, of) | file
+
         asked = opened.draft.text if search is None else looked
         return {
             ENOUGH.id: self._draw(ENOUGH, (*state, asked), view_enough),
             "changes-words": _changes_words(changes),
             MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
+            AT_TRIMMER.id: self._draw(AT_TRIMMER, (*state, *cut), view_cutting),
             "bar": templates().get_template("bar.html").render(enough.bar(opened.draft, search)),
         }
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from nesting.batch import Batch
+from nesting.batch import Batch, BatchError
 from nesting.needs import Needs
 from nesting.plan import Plan
+from nesting.record import Record, RecordError
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion
@@ -60,6 +61,32 @@ def find_suggestions(send: Send, batch: Batch) -> None:
         batch, _limit(), report=lambda what, done, of: words.say(f"{what} ({done} of {of})")
     )
     send(Suggestions(found))
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """What is left to cut, planned and checked; ``refused`` says why it cannot be planned."""
+
+    plan: Plan | None
+    refused: tuple[str, ...] = ()
+
+
+def find_rest(send: Send, batch: Batch, plan: Plan, record: Record) -> None:
+    """Plan anew what is left to cut of a batch, after some of a plan is cut."""
+    from nesting.advice.comparison import refuse_faults
+    from nesting.going_on import go_on
+
+    words = _NowAndThen(send)
+    try:
+        rest = go_on(
+            batch, plan, record, _limit(),
+            report=lambda paper, state: words.say(_round_words(paper, state)),
+        )  # fmt: skip
+    except (BatchError, RecordError) as error:
+        send(Rest(None, tuple(str(error).splitlines())))
+        return
+    refuse_faults(batch, rest)
+    send(Rest(rest))
 
 
 def _limit() -> "Limit":

@@ -23,11 +23,16 @@ _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 class Opened:
     """A batch file as it is now: its draft, and what can be undone and redone, in words."""
 
-    name: str
+    path: Path
     draft: Draft
     version: int
     undo: str | None
     redo: str | None
+
+    @property
+    def name(self) -> str:
+        """The file's name in the folder."""
+        return self.path.name
 
 
 class BatchFolder:
@@ -137,7 +142,7 @@ class BatchFolder:
         after = self.journal.version(file, now.number + 1)
         self._drafts[file] = draft = self._draft(file, now.text)
         return Opened(
-            file,
+            self.path / file,
             draft,
             now.number,
             now.what if before is not None else None,

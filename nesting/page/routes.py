@@ -3,7 +3,7 @@
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from nesting.page import asking, downloads, writing
+from nesting.page import asking, downloads, ticking, writing
 from nesting.page.steps import HERE
 
 
@@ -36,5 +36,14 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/layout/{number:int}.svg", downloads.layout_svg),
         Route("/batch/{file}/card/{number:int}.{kind}", downloads.finished_card),
         Route("/batch/{file}/change/{number:int}/{when}.svg", downloads.change_svg),
+        Route("/batch/{file}/trimmer", ticking.page),
+        Route("/batch/{file}/trimmer/begin", ticking.begin, methods=post),
+        Route("/batch/{file}/trimmer/done", ticking.done, methods=post),
+        Route("/batch/{file}/trimmer/not-done", ticking.not_done, methods=post),
+        Route("/batch/{file}/trimmer/spoilt", ticking.spoilt, methods=post),
+        Route("/batch/{file}/trimmer/found", ticking.found, methods=post),
+        Route("/batch/{file}/trimmer/more", ticking.more, methods=post),
+        Route("/batch/{file}/trimmer/anew", ticking.anew, methods=post),
+        Route("/batch/{file}/trimmer/put-away", ticking.put_away, methods=post),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

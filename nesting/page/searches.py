@@ -99,6 +99,10 @@ class Searches:
         task.add_done_callback(lambda _: self._over(key, search, keep=keep))
         return search
 
+    def put(self, of: str, work: Callable[..., None], found: Any) -> None:
+        """Keep something as if this work had found it."""
+        self._kept[of, work.__qualname__, ""] = Search(found, done=True)
+
     def kept(self, of: str, work: Callable[..., None], detail: str = "") -> Search[Any] | None:
         """Some work that is done or under way; None where it was not begun, or is forgotten."""
         return self._kept.get((of, work.__qualname__, detail))

@@ -1,0 +1,113 @@
+"""Step 7: at the trimmer. One stroke at a time, and what is cut, spoilt, found and wanted besides."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from nesting.cutting.progress import progress_of
+from nesting.draw.canvas.lettering import isolated
+from nesting.draw.pages.answer_words import answer_line
+from nesting.draw.sheet.step_words import letters_of, number_words, setting_words, step_lines
+from nesting.draw.sheet.subject import Subject
+from nesting.draw.sheet.words import (
+    caution,
+    counted,
+    face_words,
+    offcut_words,
+    sheet_words,
+)
+from nesting.mark import mark_of, plan_digest
+from nesting.page.cutting_folder import Cutting
+from nesting.page.pictures.layouts import layout_picture
+from nesting.page.pictures.strokes import stroke_picture
+from nesting.page.ticks import Place, next_place
+from nesting.plan import Plan
+from nesting.units import with_unit
+
+
+def shown_as(plan: Plan) -> str:
+    """What stands for a plan that is being cut in addresses of its pictures and pages."""
+    return f"cut-{plan_digest(plan)[:16]}"
+
+
+def view(cutting: Cutting | None, plan: Plan | None, of: str) -> dict[str, Any]:
+    """What the step shows on the sheet; ``plan`` is the one that could be begun."""
+    if cutting is None:
+        return {"answer": "not begun", "cutting": None, "ready": plan is not None}
+    place = next_place(cutting.plan, cutting.record)
+    return {
+        "answer": _where(cutting.plan, place),
+        "cutting": cutting,
+        "mark": mark_of(cutting.plan),
+        "line": answer_line(cutting.plan),
+        "cut_of": shown_as(cutting.plan),
+        "finished": place is None,
+        "changed": of != cutting.of,
+        "bags": list(_bags(cutting)),
+        "offcuts": list(_offcuts(cutting)),
+    }
+
+
+def _where(plan: Plan, place: Place | None) -> str:
+    if place is None:
+        return "all is cut"
+    step = f", step {place.number} of {place.of}" if place.step is not None else ""
+    return f"layout {place.layout.id} of {len(plan.layouts)}{step}"
+
+
+def _bags(cutting: Cutting) -> Iterator[dict[str, Any]]:
+    """How many of each piece are cut, those of earlier plans included."""
+    now = progress_of(cutting.plan, cutting.record).bags
+    for piece in cutting.plan.pieces:
+        cut = piece.in_bags + now.get(piece.id, 0)
+        yield {"name": f"{piece.letter} {isolated(piece.name)}", "cells": (cut, piece.demand)}
+
+
+def _offcuts(cutting: Cutting) -> Iterator[str]:
+    """What is left over that is worth keeping."""
+    unit = cutting.plan.asked.unit
+    for one in progress_of(cutting.plan, cutting.record).kept:
+        paper = cutting.plan.asked.paper(one.paper)
+        size = with_unit(offcut_words(one.sheet, paper, unit), unit)
+        yield f"{isolated(one.paper)}: {size}" + (f", {one.count} of them" if one.count > 1 else "")
+
+
+def stroke_view(cutting: Cutting, stroke: int) -> dict[str, Any]:
+    """What the large page shows: the stroke of that place within the next step, counted from 0."""
+    plan = cutting.plan
+    place = next_place(plan, cutting.record)
+    shown: dict[str, Any] = {
+        "answer": _where(plan, place),
+        "place": place,
+        "number": cutting.number,
+        "line": answer_line(plan),
+        "papers": [paper.name for paper in plan.asked.papers],
+        "cards": [card.name for card in plan.asked.cards],
+    }
+    if place is None:
+        return shown
+    subject = Subject(plan, place.layout, back_up=False)
+    shown |= {
+        "title": f"{place.layout.paper}, {face_words(subject)}",
+        "sheet": sheet_words(subject),
+        "alike": counted(place.sheets, "sheet") + (" alike" if place.sheets > 1 else ""),
+        "caution": caution(plan.asked.trimmer),
+        "layout_picture": layout_picture(plan, place.layout),
+        "stroke": None,
+    }
+    return shown | (_stroke(subject, place, stroke) if place.step is not None else {})
+
+
+def _stroke(subject: Subject, place: Place, stroke: int) -> dict[str, Any]:
+    """One stroke of the step that comes next: its picture, and what the stroke table says."""
+    step = subject.steps[place.number - 1]
+    stroke = min(max(stroke, 0), len(step.strokes) - 1)
+    number = step.strokes[stroke].number
+    return {
+        "stroke": stroke,
+        "strokes": len(step.strokes),
+        "numbers": number_words(step),
+        "setting": with_unit(setting_words(subject, step), subject.unit),
+        "letters": letters_of(subject, step.in_hand),
+        "lines": list(step_lines(subject, place.number - 1, afresh=True)),
+        "picture": stroke_picture(subject.plan, place.layout, number),
+    }

@@ -1,0 +1,178 @@
+"""What is said at the trimmer: done, spoilt, found, some more; the rest is planned anew where it has to be."""
+
+from urllib.parse import quote
+
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from nesting.files import InputError
+from nesting.page.asking import answering_of
+from nesting.page.at_trimmer import stroke_view
+from nesting.page.batch_folder import Opened
+from nesting.page.cutting_folder import Cutting
+from nesting.page.draft import Draft, pointer_of
+from nesting.page.steps import templates
+from nesting.page.ticks import next_place, spoil, tick, untick
+from nesting.page.writing import fields_of, folder_of, opened_of
+
+
+async def page(request: Request) -> Response:
+    """The next stroke, as large as the screen."""
+    opened, answering = opened_of(request), answering_of(request)
+    cutting = answering.cutting(opened).now()
+    if cutting is None:
+        return _back(opened, "at_trimmer")
+    notice = answering.notices.pop(opened.name, "") or answering.refused(opened)
+    if cutting.record.spoilt:  # whatever ended the program, the rest is still to be planned
+        notice = notice or answering.plan_rest(opened)
+    stroke = request.query_params.get("stroke", "0")
+    rest = answering.rest(opened)
+    shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else 0)
+    for picture in ("picture", "layout_picture"):
+        if picture in shown:
+            shown[picture] = Markup(shown[picture])  # noqa: S704 - drawn by us, names escaped
+    html = (
+        templates()
+        .get_template("stroke.html")
+        .render(shown, file=opened.name, rest=rest, notice=notice)
+    )
+    return HTMLResponse(html)
+
+
+async def begin(request: Request) -> Response:
+    """Begin to cut the plan as it is."""
+    opened, answering = opened_of(request), answering_of(request)
+    folder, of = answering.cutting(opened), answering.of(opened)
+    plan = answering.plan(of)
+    if plan is None:
+        raise HTTPException(409)
+    if folder.now() is None:
+        folder.begin(plan, of)
+    return _at_trimmer(opened)
+
+
+async def done(request: Request) -> Response:
+    """The step that was shown is done."""
+    return await _keep(request, forward=True)
+
+
+async def not_done(request: Request) -> Response:
+    """The last step that is done is not."""
+    return await _keep(request, forward=False)
+
+
+async def _keep(request: Request, *, forward: bool) -> Response:
+    opened, cutting, fields = await _said(request)
+    if _is_shown(cutting, fields):
+        change = tick if forward else untick
+        folder = answering_of(request).cutting(opened)
+        folder.keep(cutting, change(cutting.plan, cutting.record))
+    return _at_trimmer(opened)
+
+
+def _is_shown(cutting: Cutting, fields: dict[str, str]) -> bool:
+    """Whether what was said is about the step that comes next: a touch twice is a touch once."""
+    place = next_place(cutting.plan, cutting.record)
+    now = "" if place is None else f"{cutting.number}.{place.layout.id}.{place.number}"
+    return fields.get("at", "") == now
+
+
+async def spoilt(request: Request) -> Response:
+    """What is in hand of some sheets is spoilt."""
+    opened, cutting, fields = await _said(request)
+    if _is_shown(cutting, fields):
+        try:
+            record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")))
+        except ValueError:
+            raise HTTPException(400) from None
+        answering_of(request).cutting(opened).keep(cutting, record)
+    return _plan_rest(request, opened)
+
+
+async def found(request: Request) -> Response:
+    """A piece of paper was found: it is an offcut at hand."""
+    opened, _, fields = await _said(request)
+    name, size = fields.get("paper", ""), fields.get("size", "").strip()
+    try:
+        draft = with_offcut(opened.draft, name, size)
+    except InputError as error:
+        return _at_trimmer(opened, request, str(error))
+    if draft.batch is None:
+        words = [one for faults in draft.faults.values() for one in faults]
+        return _at_trimmer(opened, request, "; ".join(words))
+    opened = folder_of(request).change(opened.name, f"{name}: {size} found", draft)
+    return _plan_rest(request, opened)
+
+
+def with_offcut(draft: Draft, paper: str, size: str) -> Draft:
+    """A draft with one more offcut of a paper.
+
+    Raises
+    ------
+    InputError
+        There is no such paper, or it is all in the stash.
+    """
+    path = ("papers", paper)
+    file, value = draft.file, draft.file.value(("papers", paper))
+    if not isinstance(value, dict):
+        raise InputError(f"{paper}; expected a paper of this batch whose sheets are counted in it")
+    if "sheets" not in value:
+        sheet = {"size": value.get("sheet", ""), "have": value.get("have", "0")}
+        if "price" in value:
+            sheet["price"] = value["price"]
+        file = file.write((*path, "sheets"), [sheet])
+        for key in ("sheet", "have", "price"):
+            if key in value:
+                file = file.remove((*path, key))
+    return Draft(file.append((*path, "sheets"), {"size": size, "have": "1", "offcut": "true"}))
+
+
+async def more(request: Request) -> Response:
+    """Some more of a card are wanted."""
+    opened, _, fields = await _said(request)
+    card, count = fields.get("card", ""), fields.get("count", "").strip()
+    pointer = pointer_of(("cards", card, "make"))
+    now = opened.draft.value(pointer)
+    if not count.isdecimal() or not str(now).isdecimal():
+        return _at_trimmer(opened, request, f"{count or 'nothing'}; expected a number of cards")
+    draft = opened.draft.with_field(pointer, str(int(now) + int(count)))
+    opened = folder_of(request).change(opened.name, f"{count} more of {card}", draft)
+    return _plan_rest(request, opened)
+
+
+async def anew(request: Request) -> Response:
+    """The batch has changed: the rest is planned anew."""
+    opened, _, _ = await _said(request)
+    return _plan_rest(request, opened)
+
+
+async def put_away(request: Request) -> Response:
+    """All is cut, or no more is to be: another plan of the batch can be begun."""
+    opened, _, _ = await _said(request)
+    answering_of(request).cutting(opened).put_away()
+    return _back(opened, "at_trimmer")
+
+
+async def _said(request: Request) -> tuple[Opened, Cutting, dict[str, str]]:
+    """What a form says of the plan that is being cut; not while the rest is being planned."""
+    opened, answering = opened_of(request), answering_of(request)
+    cutting = answering.cutting(opened).now()
+    if cutting is None or answering.rest(opened) is not None:
+        raise HTTPException(409, "The rest is being planned anew.")
+    return opened, cutting, await fields_of(request)
+
+
+def _plan_rest(request: Request, opened: Opened) -> Response:
+    return _at_trimmer(opened, request, answering_of(request).plan_rest(opened))
+
+
+def _at_trimmer(opened: Opened, request: Request | None = None, notice: str = "") -> Response:
+    if request is not None and notice:
+        answering_of(request).notices[opened.name] = notice
+    return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer", status_code=303)
+
+
+def _back(opened: Opened, step: str) -> Response:
+    return RedirectResponse(f"/batch/{quote(opened.name)}?open={step}#{step}", status_code=303)

@@ -1,0 +1,99 @@
+"""What is ticked at the trimmer, step by step, as the words of a record."""
+
+from dataclasses import dataclass, replace
+
+from nesting.cutting.strokes import Step, steps_of
+from nesting.plan import Layout, Plan
+from nesting.record import Entry, Record
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """The step that comes next: its layout, its number from 1, and how many steps the layout has.
+
+    ``sheets`` are cut alike, those that are spoilt not counted. A layout that needs no cut has one
+    step, which is None: its sheet is put into the bags as it is.
+    """
+
+    layout: Layout
+    number: int
+    of: int
+    sheets: int
+    step: Step | None
+
+
+def next_place(plan: Plan, record: Record) -> Place | None:
+    """The first step that is not done; None where all is cut."""
+    done = _done(plan, record)
+    for layout in plan.layouts:
+        steps = steps_of(layout, plan.asked)
+        number, of = done.get(layout.id, 0) + 1, max(1, len(steps))
+        sheets = layout.alike - _spoilt(record, layout)
+        if sheets and number <= of:
+            return Place(layout, number, of, sheets, steps[number - 1] if steps else None)
+    return None
+
+
+def tick(plan: Plan, record: Record) -> Record:
+    """The record with the next step done."""
+    place = next_place(plan, record)
+    return record if place is None else _with(plan, record, place.layout.id, place.number)
+
+
+def untick(plan: Plan, record: Record) -> Record:
+    """The record with the last step that is done not done."""
+    done = _done(plan, record)
+    if not done:
+        return record
+    last = max(done)
+    return _with(plan, record, last, done[last] - 1)
+
+
+def spoil(plan: Plan, record: Record, sheets: int) -> Record:
+    """The record with what is in hand of some sheets at the next step spoilt.
+
+    Raises
+    ------
+    ValueError
+        There are not so many.
+    """
+    place = next_place(plan, record)
+    if place is None or not 1 <= sheets <= place.sheets:
+        raise ValueError(sheets)
+    layout, step = place.layout.id, place.number if place.step is not None else None
+    spoilt = (*record.spoilt, Entry(layout, layout, step, sheets))
+    record = replace(record, spoilt=spoilt)
+    if sheets == place.sheets:  # nothing of the layout is left of which anything could be done
+        return _with(plan, record, layout, 0)
+    return record
+
+
+def _done(plan: Plan, record: Record) -> dict[int, int]:
+    """By layout how many of its steps are done, where any are."""
+    steps = {one.id: max(1, len(steps_of(one, plan.asked))) for one in plan.layouts}
+    return {
+        layout: entry.step or steps[layout]
+        for entry in record.done
+        for layout in range(entry.first, entry.last + 1)
+    }
+
+
+def _spoilt(record: Record, layout: Layout) -> int:
+    """How many sheets of a layout are spoilt."""
+    own = (one for one in record.spoilt if one.first <= layout.id <= one.last)
+    return sum(layout.alike if one.sheets is None else one.sheets for one in own)
+
+
+def _with(plan: Plan, record: Record, layout: int, number: int) -> Record:
+    """The record with another number of steps of a layout done; whole layouts in a row are one entry."""
+    done = _done(plan, record) | {layout: number}
+    entries: list[Entry] = []
+    for one in plan.layouts:
+        if not done.get(one.id):
+            continue
+        whole = done[one.id] >= len(steps_of(one, plan.asked))
+        if whole and entries and entries[-1].step is None and entries[-1].last == one.id - 1:
+            entries[-1] = Entry(entries[-1].first, one.id)
+        else:
+            entries.append(Entry(one.id, one.id, None if whole else done[one.id]))
+    return replace(record, done=tuple(entries))

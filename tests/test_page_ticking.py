@@ -1,0 +1,204 @@
+"""At the trimmer: stroke after stroke is ticked, something is spoilt, found, wanted besides."""
+
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+import nesting
+from nesting.page.batch_folder import BatchFolder
+from nesting.page.serving import make_app
+
+SHEET = "/batch/supper.yaml"
+TRIMMER = f"{SHEET}/trimmer"
+#: How long something that has to happen is waited for: nothing is told from how long it takes.
+PATIENCE = 60
+
+SUPPER = """\
+# One design from two sheets, and one sheet more at hand.
+batch: Orchard supper
+unit: in
+papers:
+  pear toss: {sheet: 12 x 12, have: 3, buy: false, front: four-way}
+cards:
+  windfall:
+    make: 8
+    size: 4 1/4 x 5 1/2
+    layers:
+      - {name: panel, paper: pear toss, reveal: 1/8}
+"""
+
+
+def page_of(folder: Path) -> TestClient:
+    """The page of a folder."""
+    return TestClient(make_app(BatchFolder(folder), lambda: None))
+
+
+@pytest.fixture
+def client(tmp_path: Path) -> Iterator[TestClient]:
+    """The page of a folder with one batch in it, its plan begun."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    with page_of(tmp_path) as one:
+        wait_for(one, SHEET, "Begin to cut this plan")
+        one.post(f"{TRIMMER}/begin")
+        yield one
+
+
+def wait_for(client: TestClient, address: str, words: str) -> str:
+    """A page, once it says these words."""
+    ends = time.monotonic() + PATIENCE
+    while words not in (html := client.get(address).text):
+        assert time.monotonic() < ends, f"it never said {words}"
+        time.sleep(0.05)
+    return html
+
+
+def at(html: str) -> str:
+    """The step that a page shows."""
+    return re.findall(r'name="at" value="([\d.]*)"', html)[0]
+
+
+def say(client: TestClient, what: str, **fields: str) -> str:
+    """The page after something was said about the step that comes next."""
+    html = client.get(TRIMMER).text
+    return client.post(f"{TRIMMER}/{what}", data={"at": at(html), **fields}).text
+
+
+def record(folder: Path, number: int = 1) -> str:
+    """The words that are kept."""
+    return (folder / "supper-cutting" / f"record-{number}.txt").read_text()
+
+
+def test_a_stroke_fills_the_screen(client: TestClient) -> None:
+    """Its picture, the ruler setting, what drops off, and the printed line of caution."""
+    html = client.get(TRIMMER).text
+    assert '<div class="stroke"><svg' in html
+    assert "Ruler at <strong>" in html
+    assert "Drops off" in html
+    assert "The trimmer's own instructions come first." in html.replace("&#39;", "'")
+    assert "trimmer.js" in html
+
+
+def test_a_tick_is_kept_at_once(client: TestClient, tmp_path: Path) -> None:
+    """In the words of a record; a touch twice is a touch once, and a step can be taken back."""
+    html = client.get(TRIMMER).text
+    first = {"at": at(html)}
+    client.post(f"{TRIMMER}/done", data=first)
+    assert "done: 1: step 1\n" in record(tmp_path)
+    client.post(f"{TRIMMER}/done", data=first)
+    assert "done: 1: step 1\n" in record(tmp_path)
+    say(client, "not-done")
+    assert "done:\n" in record(tmp_path)
+
+
+def test_what_is_ticked_survives_the_program(client: TestClient, tmp_path: Path) -> None:
+    """Another program goes on at the same step."""
+    after = say(client, "done")
+    with page_of(tmp_path) as other:
+        assert at(other.get(TRIMMER).text) == at(after)
+
+
+def test_strokes_of_a_step_come_one_at_a_time(client: TestClient) -> None:
+    """The step is ticked with the last of them."""
+    html = client.get(TRIMMER).text
+    while "in this step" not in html:
+        html = say(client, "done")
+    pictures, number = set(), 0
+    while (link := f'href="?stroke={number + 1}"') in html:
+        pictures.add(html[html.index("<svg") : html.index("</svg>")])
+        assert ">Done</button>" not in html
+        number += 1
+        assert link in html
+        html = client.get(TRIMMER, params={"stroke": str(number)}).text
+    assert number == len(pictures)
+    assert ">Done</button>" in html
+
+
+def test_all_is_cut_in_the_end(client: TestClient, tmp_path: Path) -> None:
+    """The sheet then tells what is in the bags and what is left over; the plan is put away."""
+    html = client.get(TRIMMER).text
+    while "All is cut" not in html:
+        html = say(client, "done")
+    sheet = client.get(SHEET).text
+    assert "A panel</th><td>8</td><td>8</td>" in sheet
+    assert "Offcuts to keep" in sheet
+    client.post(f"{TRIMMER}/put-away")
+    assert "Begin to cut this plan" in client.get(SHEET).text
+    assert not (tmp_path / "supper-cutting").exists()
+
+
+def test_a_spoilt_part_is_planned_anew(client: TestClient, tmp_path: Path) -> None:
+    """What is in the bags stays, letters stay, and another sheet is taken."""
+    before = say(client, "done")
+    assert "layout 1" in before.lower()
+    say(client, "spoilt")
+    html = wait_for(client, TRIMMER, "Ruler at")
+    assert "spoilt: 1: step 2 of 1 sheet" in record(tmp_path)
+    rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
+    assert [piece.letter for piece in rest.pieces] == ["A"]
+    assert rest.cards[0].complete == 8
+    assert at(html).startswith("2.")
+
+
+def test_a_kill_before_the_rest_is_planned(client: TestClient, tmp_path: Path) -> None:
+    """What was spoilt is on record: the next program plans the rest by itself."""
+    say(client, "done")
+    words = record(tmp_path).replace("spoilt:", "spoilt: 1: step 2 of 1 sheet")
+    (tmp_path / "supper-cutting" / "record-1.txt").write_text(words)
+    with page_of(tmp_path) as other:
+        wait_for(other, TRIMMER, "Ruler at")
+    assert (tmp_path / "supper-cutting" / "plan-2.json").exists()
+
+
+def test_more_are_wanted(client: TestClient, tmp_path: Path) -> None:
+    """The batch asks for them, and the rest is planned with them."""
+    say(client, "done")
+    client.post(f"{TRIMMER}/more", data={"card": "windfall", "count": "4"})
+    wait_for(client, TRIMMER, "Ruler at")
+    batch = nesting.read_batch(tmp_path / "supper.yaml")
+    assert batch.cards[0].make == 12
+    rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
+    assert rest.cards[0].complete == 12
+    refused = client.post(f"{TRIMMER}/more", data={"card": "windfall", "count": "a few"})
+    assert "expected a number of cards" in refused.text
+
+
+def test_a_piece_was_found(client: TestClient, tmp_path: Path) -> None:
+    """It stands in the batch file as an offcut, and is cut before whole sheets are."""
+    found = {"paper": "pear toss", "size": "12 x 5 1/4"}
+    client.post(f"{TRIMMER}/found", data=found)
+    wait_for(client, TRIMMER, "Ruler at")
+    (paper,) = nesting.read_batch(tmp_path / "supper.yaml").papers
+    assert [(sheet.have, sheet.offcut) for sheet in paper.sheets] == [(3, False), (1, True)]
+    assert (tmp_path / "supper.yaml").read_text().startswith("# One design")
+    rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
+    assert "offcut" in {layout.source.kind for layout in rest.layouts}
+    refused = client.post(f"{TRIMMER}/found", data=found | {"size": "some"})
+    assert "some" in refused.text
+    assert nesting.read_batch(tmp_path / "supper.yaml").papers == (paper,)
+
+
+def test_what_cannot_be_planned_is_said(client: TestClient, tmp_path: Path) -> None:
+    """Of a file that has fewer sheets than were cut, the rest is not planned; nothing is lost."""
+    html = client.get(TRIMMER).text
+    while "Layout 2" not in html and "All is cut" not in html:
+        html = say(client, "done")
+    text = SUPPER.replace("have: 3", "have: 0").replace("make: 8", "make: 9")
+    (tmp_path / "supper.yaml").write_text(text)
+    assert "Plan the rest anew" in client.get(SHEET).text
+    client.post(f"{TRIMMER}/anew")
+    html = wait_for(client, TRIMMER, 'role="alert"')
+    assert "expected" in html
+    assert not (tmp_path / "supper-cutting" / "plan-2.json").exists()
+
+
+def test_nothing_is_cut_without_a_plan(tmp_path: Path) -> None:
+    """Nothing is begun for a batch that has no cards yet."""
+    (tmp_path / "supper.yaml").write_text(SUPPER[: SUPPER.index("cards:")])
+    with page_of(tmp_path) as client:
+        assert client.post(f"{TRIMMER}/begin").status_code == 409
+        assert "At the trimmer" in client.get(TRIMMER).text
+        assert client.post(f"{TRIMMER}/done").status_code == 409

@@ -1,0 +1,82 @@
+"""What is ticked at the trimmer becomes the words of a record, step by step, there and back."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import nesting
+from nesting.cutting.progress import progress_of
+from nesting.cutting.strokes import steps_of
+from nesting.page.ticks import next_place, spoil, tick, untick
+from nesting.record import Record, entries_text, read_record
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+
+
+@cache
+def plan() -> nesting.Plan:
+    """A plan of many layouts, some of several sheets alike."""
+    return nesting.solve(nesting.read_batch(SAMPLES / "cider.yaml"))
+
+
+def test_ticking_all_steps_cuts_everything() -> None:
+    """Every record on the way reads back, and the last one has all pieces in the bags."""
+    record, count = Record(), 0
+    while next_place(plan(), record) is not None:
+        record = tick(plan(), record)
+        count += 1
+        assert read_record(entries_text(record.done)) == record
+        progress_of(plan(), record)
+    assert count == sum(max(1, len(steps_of(one, plan().asked))) for one in plan().layouts)
+    assert entries_text(record.done) == f"1-{len(plan().layouts)}"
+    bags = progress_of(plan(), record).bags
+    assert bags == {piece.id: piece.demand for piece in plan().pieces}
+
+
+def test_unticking_goes_the_same_way_back() -> None:
+    """Each step that is taken back leads to the record before it."""
+    records = [Record()]
+    while next_place(plan(), records[-1]) is not None:
+        records.append(tick(plan(), records[-1]))
+    for before, after in zip(records[-2::-1], records[:0:-1], strict=True):
+        assert untick(plan(), after) == before
+    assert untick(plan(), Record()) == Record()
+
+
+def test_a_tick_names_the_step() -> None:
+    """Up to the last step of a layout its number is told; then the layout alone."""
+    layout = plan().layouts[0]
+    steps = len(steps_of(layout, plan().asked))
+    assert steps > 1
+    record = Record()
+    for number in range(1, steps):
+        record = tick(plan(), record)
+        assert entries_text(record.done) == f"1: step {number}"
+    assert entries_text(tick(plan(), record).done) == "1"
+
+
+def test_a_spoilt_sheet_is_lost_at_its_step() -> None:
+    """The others of the layout go on; where there are none, the next layout comes."""
+    number, layout = next((n, one) for n, one in enumerate(plan().layouts) if one.alike > 1)
+    record = Record(read_record(f"1-{number}" if number > 1 else "1" if number else "").done)
+    record = tick(plan(), record)
+    some = spoil(plan(), record, 1)
+    place = next_place(plan(), some)
+    assert place is not None
+    assert (place.layout, place.number, place.sheets) == (layout, 2, layout.alike - 1)
+    assert entries_text(some.spoilt) == f"{layout.id}: step 2 of 1 sheet"
+    every = spoil(plan(), record, layout.alike)
+    assert (
+        every.done == Record(read_record(entries_text(record.done)).done[:-1]).done or number == 0
+    )
+    following = next_place(plan(), every)
+    assert following is None or following.layout.id == layout.id + 1
+    progress_of(plan(), every)
+
+
+@pytest.mark.parametrize("sheets", [0, 100])
+def test_no_more_can_be_spoilt_than_there_are(sheets: int) -> None:
+    """Nor fewer than one."""
+    with pytest.raises(ValueError, match=str(sheets)):
+        spoil(plan(), Record(), sheets)
