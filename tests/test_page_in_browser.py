@@ -9,6 +9,7 @@ from urllib.parse import urlsplit
 import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
+from pypdf import PdfReader
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Locator, Page
@@ -70,7 +71,11 @@ cards:
 """
 
 
-def test_a_newcomer(cards: Served, context: "BrowserContext") -> None:
+#: The steps that are open as she fills them in.
+STEPS = ("My papers", "My cards", "How many")
+
+
+def test_a_newcomer(cards: Served, context: "BrowserContext", tmp_path: Path) -> None:
     """From an empty folder to the printed plan, by clicking and typing alone."""
     page = context.new_page()
     page.goto(cards.address)
@@ -84,6 +89,24 @@ def test_a_newcomer(cards: Served, context: "BrowserContext") -> None:
     assert_nothing_serious(page)
     assert_fits(page)
     assert (cards.folder / "orchard-suppers.yaml").read_text() == STORY
+    page.locator("#bar").get_by_text("All 8 cards; nothing to buy").wait_for()
+    page.locator("#bar").get_by_text("proven").wait_for()
+    for step in STEPS:
+        page.get_by_role("heading", name=step).click()
+    page.get_by_role("heading", name="Have I enough?").click()
+    keep_screenshots(page, "4-enough")
+    page.get_by_role("heading", name="Have I enough?").click()
+    page.get_by_role("heading", name="My plan").click()
+    keep_screenshots(page, "5-plan")
+    assert "All 8 cards" in printed(page, tmp_path)
+
+
+def printed(page: "Page", folder: Path) -> str:
+    """The text of the printed plan."""
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Make the PDF").click()
+    download.value.save_as(folder / "plan.pdf")
+    return "\n".join(page.extract_text() for page in PdfReader(folder / "plan.pdf").pages)
 
 
 def add_papers(page: "Page") -> None:
