@@ -18,9 +18,14 @@ _SHORT = {"front": ("print",), "back": ("print",), "reveal": _EDGES, "edge trim"
 _HANGS_ON = {"barcode strip": "edge", "front": "print", "back": "print", "base": "paper"}
 #: What a choice shows where the file says nothing: not written by a form that only shows it.
 _UNLESS_SAID = {
-    "buy": "true", "print": "plain", "up": "top", "hand": "right", "unit": "in",
-    "where": "outside", "fold": "left", "alike": "all",
+    "unit": "in", "kind": "sliding", "hand": "right", "repeat": "same ruler setting",
+    "can stop": "false", "buy": "true", "print": "plain", "up": "top", "back usable": "false",
+    "offcut": "false", "where": "outside", "fold": "left", "alike": "all",
+    "prefer": "easy-cutting",
 }  # fmt: skip
+#: Words that have two spellings, and the keys that have one of them.
+_SPELLINGS = {"yes": "true", "no": "false"}
+_YES_OR_NO = ("can stop", "buy", "beyond the sheet", "back usable", "offcut")
 _STRIP_WIDTH: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
 
 
@@ -96,6 +101,11 @@ class Draft:
         short = self._short(path)
         return self.file.value(path[:-1] if short else path)
 
+    def text_at(self, pointer: str) -> str:
+        """The text at a place; empty where there is none."""
+        value = self.value(pointer)
+        return value if isinstance(value, str) else ""
+
     def keys(self, pointer: str) -> list[str]:
         """The keys or numbers of what is at a place."""
         value = self.file.value(self.path(pointer))
@@ -115,8 +125,14 @@ class Draft:
         """Whether a text is what a form shows at a place, or the name of what is there."""
         if pointer.startswith(NAME_OF):
             return text == str(self.path(pointer.removeprefix(NAME_OF))[-1])
-        usual = _UNLESS_SAID.get(pointer.rpartition("/")[2], "")
-        return text == (self.value(pointer) or usual)
+        return text == self.shown_at(pointer)
+
+    def shown_at(self, pointer: str) -> str:
+        """What a choice shows at a place: the text there, or what holds where there is none."""
+        key, text = pointer.rpartition("/")[2], self.text_at(pointer)
+        if key in _YES_OR_NO:
+            text = _SPELLINGS.get(text.lower(), text.lower())
+        return text or _UNLESS_SAID.get(key, "")
 
     def with_entry(self, pointer: str, name: str, value: Any) -> "Draft":
         """Put a new entry after the last of a list, or under a new name.
@@ -129,6 +145,8 @@ class Draft:
         path = self.path(pointer)
         if path[-1] == "one of" and isinstance(self.file.value(path[:-1]), str):
             return self._with_choice(path[:-2], value)
+        if path[-1] == "sheets" and self.file.value(path) is None:
+            return Draft(self._with_sheets(path[:-1]).append(path, value))
         if len(path) > 1 or path[0] == "pieces":
             return Draft(self.file.append(path, value))
         if not name or name in self.keys(pointer):
@@ -142,6 +160,21 @@ class Draft:
         own = f"{here['paper']}/{here['face']}" if "face" in here else here["paper"]
         file = self.file.write((*layer, "paper"), {"one of": [own, option]})
         return Draft(file.remove((*layer, "face")) if "face" in here else file)
+
+    def _with_sheets(self, paper: KeyPath) -> BatchDraft:
+        """The one size of a paper as the first of a list."""
+        keys = {"sheet": "size", "have": "have", "price": "price"}
+        there = {key: self.file.value((*paper, key)) for key in keys}
+        file = self.file
+        for key, value in there.items():
+            file = file.remove((*paper, key)) if value is not None else file
+        one = {keys[key]: value for key, value in there.items() if value is not None}
+        return file.append((*paper, "sheets"), one) if one else file
+
+    def written_out(self, pointer: str) -> "Draft":
+        """A paper that is left to the stash with all that the stash says of it."""
+        path = self.path(pointer)
+        return Draft(self.file.write(path, self.file.filled["papers"][path[1]]))
 
     def free_name(self, path: KeyPath, name: str) -> str:
         """A name that is not there yet, with a number where it is."""

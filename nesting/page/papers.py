@@ -9,6 +9,7 @@ from nesting.page.pictures.papers import paper_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.showing import Showing
 from nesting.page.starting import new_paper
+from nesting.units import Unit
 
 PRINTS = {
     "plain": "plain",
@@ -16,20 +17,26 @@ PRINTS = {
     "two-way": "two-way: stripes",
     "one-way": "one-way: has to stand",
 }
-EDGES = ("top", "left", "right", "bottom")
+SHEET_SIZES: dict[Unit, tuple[str, ...]] = {
+    "in": ("12 x 12", "8 1/2 x 11", "6 x 6", "8 x 8", "A4"),
+    "mm": ("A4", "A3", "A5", "305 x 305", "300 x 300"),
+    "cm": ("A4", "A3", "A5", "30.5 x 30.5", "30 x 30"),
+}
+#: What stands in the file for a paper that is left to the stash.
+STASH = "stash"
 
 
 def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
     draft = showing.draft
     names = draft.keys("/papers")
-    papers = [_paper(draft, name) for name in names]
+    papers = [_paper(showing, name) for name in names]
     sheets = sum(int(text) for one in papers for text in one["counts"] if text.isdecimal())
     faults = [one for one in draft.faults if one.startswith("/papers")]
     return {
         "papers": papers,
         "prints": PRINTS,
-        "edges": EDGES,
+        "sheet_sizes": SHEET_SIZES[draft.unit],
         "answer": _answer(len(names), sheets),
         "done": bool(names) and not faults,
     }
@@ -42,44 +49,54 @@ def _answer(papers: int, sheets: int) -> str:
     return f"{papers} paper{'' if papers == 1 else 's'}, {counted} counted"
 
 
-def _paper(draft: Draft, name: str) -> dict[str, Any]:
+def _paper(showing: Showing, name: str) -> dict[str, Any]:
     """What is shown of one paper."""
+    draft = showing.draft
     here = pointer_of(("papers", name))
-    from_stash = draft.value(here) == "stash"
+    from_stash = draft.value(here) == STASH
     sizes = _sizes(draft, here)
     faults = [one for one in draft.faults if one == here or one.startswith(f"{here}/")]
+    rare = tuple(f"{here}/{key}" for key in ("grain", "edge trim", "price"))
     return {
         "name": name,
         "at": here,
-        "from_stash": from_stash,
+        "from_stash": _in_stash(draft, name) if from_stash else [],
         "sizes": sizes,
         "answer": _words(draft, sizes) if not from_stash else "as the stash has it",
         # One that is new, or has a fault, is open to be filled in.
         "open": bool(faults) or draft.value(here) == new_paper(draft.unit),
-        "pictures": _pictures(draft, None if faults else name),
-        "counts": [draft.value(size["have"]) or "" for size in sizes],
+        "rare_fault": any(fault.startswith(rare) for fault in faults),
+        "pictures": _pictures(showing, None if faults else name),
+        "counts": [draft.text_at(size["have"]) for size in sizes],
         "strip": draft.value(f"{here}/barcode strip/edge"),
         "prints": {
             face: draft.value(f"{here}/{face}/print") or "plain" for face in ("front", "back")
         },
         "tops": {face: draft.value(f"{here}/{face}/up") or "top" for face in ("front", "back")},
-        "buy": (draft.value(f"{here}/buy") or "true").lower() in ("true", "yes"),
     }
+
+
+def _in_stash(draft: Draft, name: str) -> list[str]:
+    """What the stash has of a paper, in words; that it is not there where it is not."""
+    filled = draft.file.filled["papers"][name]
+    sheets = filled.get("sheets", []) if isinstance(filled, dict) else []
+    return [
+        f"{one['have']} {'offcut' if one.get('offcut') else 'sheet'} of {one['size']}"
+        for one in sheets
+    ] or ["nothing of it is there"]
 
 
 def _words(draft: Draft, sizes: list[dict[str, str]]) -> str:
     """A paper in a few words: what there is of it."""
-    return ", ".join(
-        f"{draft.value(one['have']) or 'none'} of {draft.value(one['size'])}" for one in sizes
-    )
+    return ", ".join(f"{draft.text_at(one['have']) or 'none'} of {one['words']}" for one in sizes)
 
 
-def _pictures(draft: Draft, name: str | None) -> dict[str, Markup]:
+def _pictures(showing: Showing, name: str | None) -> dict[str, Markup]:
     """A sheet with its front up, and one with its back up; nothing of a paper with faults."""
-    batch = draft.sound
+    batch = showing.draft.sound
     if batch is None or name is None:
         return dict.fromkeys(("front", "back"), Markup())
-    looks, paper = Looks(batch, {}), batch.paper(name)
+    looks, paper = Looks(batch, showing.photos), batch.paper(name)
     return {
         face: Markup(paper_picture(looks, paper, face))  # noqa: S704 - drawn by us, texts escaped
         for face in ("front", "back")
@@ -87,10 +104,16 @@ def _pictures(draft: Draft, name: str | None) -> dict[str, Markup]:
 
 
 def _sizes(draft: Draft, here: str) -> list[dict[str, str]]:
-    """The pointers of each size of sheet, written one way or the other."""
-    if not draft.keys(f"{here}/sheets"):
-        return [{"size": f"{here}/sheet", "have": f"{here}/have", "price": f"{here}/price"}]
-    return [
-        {key: f"{here}/sheets/{number}/{key}" for key in ("size", "have", "price")}
-        for number in draft.keys(f"{here}/sheets")
-    ]
+    """The pointers of each size of sheet, written one way or the other, and the size itself."""
+    numbers = draft.keys(f"{here}/sheets")
+    if not numbers:
+        sizes = [{"at": ""} | {key: f"{here}/{key}" for key in ("have", "price")}]
+        sizes[0]["size"] = f"{here}/sheet"
+    else:
+        keys = ("size", "have", "price", "offcut")
+        sizes = [
+            {"at": f"{here}/sheets/{number}"}
+            | {key: f"{here}/sheets/{number}/{key}" for key in keys}
+            for number in numbers
+        ]
+    return [one | {"words": draft.text_at(one["size"]) or "no size"} for one in sizes]

@@ -3,7 +3,7 @@
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from nesting.page import asking, downloads, ticking, writing
+from nesting.page import asking, downloads, paper_photos, ticking, writing
 from nesting.page.steps import HERE
 
 
@@ -20,6 +20,9 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/remove", writing.remove, methods=post),
         Route("/batch/{file}/move", writing.move, methods=post),
         Route("/batch/{file}/copy", writing.copy, methods=post),
+        Route("/batch/{file}/write-out", writing.write_out, methods=post),
+        Route("/batch/{file}/photo", paper_photos.keep, methods=post),
+        Route("/photo", paper_photos.show),
         Route("/batch/{file}/rename", writing.rename, methods=post),
         Route("/batch/{file}/look", writing.look, methods=post),
         Route("/batch/{file}/undo", writing.undo, methods=post),

@@ -6,6 +6,9 @@ from dataclasses import dataclass, field
 from nesting.batch import FaceName
 from nesting.page.draft import Draft
 
+#: The address of a photo of a face of a paper.
+Photos = dict[tuple[str, FaceName], str]
+
 
 @dataclass(frozen=True, slots=True)
 class Refusal:

@@ -14,6 +14,7 @@ from nesting.files import InputError
 from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder, Opened
 from nesting.page.draft import NAME_OF, Draft, pointer_of
+from nesting.page.paper_photos import keep_with_name, photos_of
 from nesting.page.showing import Refusal, Showing
 from nesting.page.starting import start_of
 from nesting.page.steps import sections, templates
@@ -129,6 +130,16 @@ async def copy(request: Request) -> Response:
     return await changed(request, change)
 
 
+async def write_out(request: Request) -> Response:
+    """Write a paper out that is left to the stash."""
+
+    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+        path = draft.path(fields["pointer"])
+        return draft.written_out(fields["pointer"]), f"{_words(path)} written out"
+
+    return await changed(request, change)
+
+
 async def rename(request: Request) -> Response:
     """Give a paper or a card another name; whatever refers to it follows."""
 
@@ -192,6 +203,7 @@ async def changed(request: Request, change: Change) -> Response:
         raise HTTPException(400) from None
     after = before
     if draft.text != before.draft.text:
+        keep_with_name(folder_of(request).path, before.draft, draft)
         after = folder_of(request).change(before.name, ", ".join(done)[:80], draft)
     return answered(request, fields, before, after, refused)
 
@@ -254,6 +266,7 @@ def _showing(
         opened.name,
         opened.version,
         opened.draft,
+        photos=photos_of(folder.path, opened.draft),
         stash=folder.stash_papers(),
         unfolded=fields.get("open", ""),
         card=fields.get("card", ""),

@@ -5,10 +5,15 @@ const main = document.querySelector("main[data-file]");
 let saving = Promise.resolve();
 let looks = 0;
 
+const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
+
 /** The text that was typed into a field and not yet answered. */
 const isUnsaved = (field) =>
   field.matches?.("input:not([type=radio], [type=checkbox], [type=hidden]), textarea") &&
   field.value !== field.defaultValue;
+
+/** Whether a field has a value of the file, or the name of one. */
+const isOfFile = (name) => /^(name:)?\//.test(name);
 
 const version = () => document.getElementById("evening").dataset.version;
 
@@ -27,10 +32,11 @@ function place(html) {
     if (!old || old.outerHTML === fresh.outerHTML) continue;
     keepState(old, fresh);
     const focused = old.contains(document.activeElement) ? document.activeElement : null;
+    const place = focused && [...old.querySelectorAll(FIELDS)].indexOf(focused);
     const range = focused && isUnsaved(focused) ? [focused.selectionStart, focused.selectionEnd] : null;
     old.replaceWith(fresh);
-    if (focused?.id) {
-      const again = document.getElementById(focused.id);
+    if (focused) {
+      const again = document.getElementById(focused.id) ?? fresh.querySelectorAll(FIELDS)[place];
       again?.focus({ preventScroll: true });
       if (range && again?.setSelectionRange) again.setSelectionRange(...range);
     }
@@ -40,7 +46,8 @@ function place(html) {
 function keepState(old, fresh) {
   for (const [before, after] of pairs(old, fresh, "details")) after.open = before.open || "fault" in after.dataset;
   for (const field of old.querySelectorAll("input[id], textarea[id]")) {
-    const again = isUnsaved(field) && !field.dataset.sent && find(fresh, field.id);
+    const typed = isUnsaved(field) && field.value !== field.dataset.sent;
+    const again = typed && find(fresh, field.id);
     if (again) again.value = field.value;
   }
 }
@@ -58,18 +65,18 @@ function* pairs(old, fresh, kind) {
 
 /** Post one change after the other; each is answered by what it changed. */
 function post(address, fields, sent = []) {
-  for (const field of sent) field.dataset.sent = "yes";
+  for (const field of sent) field.dataset.sent = field.value;
   saving = saving.then(async () => {
     looks += 1; // a look at what was typed before is too late
     const body = new URLSearchParams([...fields, ["version", version()], ["card", cardShown()]]);
     try {
       const answer = await fetch(address, { method: "POST", body, headers: { Accept: "text/html-parts" } });
-      if (!answer.ok) throw new Error(answer.status);
-      place(await answer.text());
+      if (answer.ok || answer.status === 422) place(await answer.text());
+      else tell("This could not be done. Load the page again to see what the file says now.");
     } catch {
       tell("This change is not saved: the program does not answer. It stays here as typed.");
+      for (const field of sent) delete field.dataset.sent;
     }
-    for (const field of sent) delete field.dataset.sent;
   });
 }
 
@@ -168,7 +175,8 @@ if (main) {
   document.addEventListener("change", (event) => {
     const field = event.target;
     const form = field.closest?.("form[data-live]");
-    if (form && field.name.startsWith("/")) post(form.action, [[field.name, field.value]], [field]);
+    if (form && isOfFile(field.name)) post(form.action, [[field.name, field.value]], [field]);
+    if (field.type === "file" && field.files.length) field.form.submit();
   });
 
   document.addEventListener("submit", (event) => {
@@ -178,7 +186,7 @@ if (main) {
     const button = event.submitter;
     const typed = [...form.elements].filter((field) => isUnsaved(field) && field.name);
     const fields = [...new FormData(form, button)].filter(
-      ([name]) => name !== "version" && name !== "card" && (!name.startsWith("/") || typed.some((field) => field.name === name)),
+      ([name]) => name !== "version" && name !== "card" && (!isOfFile(name) || typed.some((field) => field.name === name)),
     );
     post(button?.getAttribute("formaction") ?? form.action, fields, typed);
   });
