@@ -1,14 +1,19 @@
 """The page's forms, with a browser and without its script."""
 
+import re
 import shutil
 from collections.abc import Iterator
+from html import unescape
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
+from nesting.batch import Face, Paper, Sheet
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.serving import make_app
+from nesting.stash import Stash
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}
@@ -178,3 +183,105 @@ def test_layers_over_a_layer_follow_its_new_name(client: TestClient, tmp_path: P
     assert text.count("name: panel") == 2
     assert text.count("over: field") == 2
     assert BatchFolder(tmp_path).open("orchard.yaml").draft.faults == {}
+
+
+def test_a_name_that_is_there_is_refused_beside_its_field(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """What was typed stays in the field, with the script and without; the file stays as it was."""
+    before = written(tmp_path)
+    data = {"name:/papers/pear toss": "bee stripe"}
+    for headers in ({}, SCRIPT):
+        html = client.post("/batch/orchard.yaml/set", data=data, headers=headers).text
+        assert 'name="name:/papers/pear toss" value="bee stripe"' in html
+        assert "&#39;bee stripe&#39;, which is there already; expected a new name" in html
+    assert written(tmp_path) == before
+    assert (
+        'name="name:/papers/pear toss" value="pear toss"' in client.get("/batch/orchard.yaml").text
+    )
+
+
+def test_a_name_is_changed_with_what_else_was_typed(client: TestClient, tmp_path: Path) -> None:
+    """Fields of the old name are put in place first."""
+    data = {"name:/papers/pear toss": "pear tumble", "/papers/pear toss/have": "7"}
+    client.post("/batch/orchard.yaml/set", data=data)
+    paper = BatchFolder(tmp_path).open("orchard.yaml").draft.value("/papers/pear tumble")
+    assert paper["have"] == "7"
+
+
+def test_a_size_more_makes_a_list_of_sizes(client: TestClient, tmp_path: Path) -> None:
+    """The one size that was there is the first of it, and can be taken out again."""
+    pointer = "/papers/pear toss/sheets"
+    client.post("/batch/orchard.yaml/add", data={"pointer": pointer})
+    draft = BatchFolder(tmp_path).open("orchard.yaml").draft
+    sizes = [{"size": "12 x 12", "have": "3"}, {"size": "12 x 12", "have": "1"}]
+    assert draft.value(pointer) == sizes
+    client.post(
+        "/batch/orchard.yaml/set",
+        data={f"{pointer}/1/price": "2", f"{pointer}/1/size": "6 x 12"},
+    )
+    client.post("/batch/orchard.yaml/remove", data={"pointer": f"{pointer}/0"})
+    draft = BatchFolder(tmp_path).open("orchard.yaml").draft
+    assert draft.value(pointer) == [{"size": "6 x 12", "have": "1", "price": "2"}]
+    assert not draft.faults
+
+
+def test_what_no_field_shows_is_named(client: TestClient, tmp_path: Path) -> None:
+    """It is in the file, and stays in it."""
+    (tmp_path / "odd.yaml").write_text(
+        "batch: odd\nunit: in\nkeep from: [1 x 4, 2 x 2]\nfirst: windfall\n"
+        "papers:\n  cream: {sheet: letter, have: 3, sheen: dull}\n"
+    )
+    html = client.get("/batch/odd.yaml").text
+    for words in ("sheen: dull", "keep from: 1 x 4, 2 x 2", "first: windfall"):
+        assert f'<span class="also">{words}</span>' in html
+    assert "unknown key &#39;sheen&#39;" in html
+
+
+def test_a_photo_is_kept_shown_and_follows_its_paper(client: TestClient, tmp_path: Path) -> None:
+    """Under the name of its paper; what is no photo is refused beside the field."""
+    from PIL import Image
+
+    data = BytesIO()
+    Image.new("RGB", (40, 40), (10, 200, 10)).save(data, "PNG")
+    files = {"pear toss": ("toss.png", data.getvalue()), "bee stripe": ("x.png", b"no photo")}
+    html = client.post("/batch/orchard.yaml/photo", files=files).text
+    assert "not read as a photo" in html
+    address = re.search(r'href="(/photo\?of=pear%20toss[^"]*)"', html)
+    assert address is not None
+    shown = client.get(unescape(address[1]))
+    assert shown.headers["content-type"] == "image/jpeg"
+    assert client.get("/photo?of=bee%20stripe").status_code == 404
+    client.post("/batch/orchard.yaml/set", data={"name:/papers/pear toss": "pear tumble"})
+    assert client.get("/photo?of=pear%20tumble").content == shown.content
+
+
+def test_the_stash_fills_in_papers_that_it_knows(tmp_path: Path) -> None:
+    """A paper of that name is left to the stash, until it is written out."""
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        sheets = (Sheet(304_800_000, 304_800_000, have=5),)
+        stash.put_paper(Paper("pear toss", sheets, front=Face("two-way", "left")), "put in")
+    (tmp_path / "supper.yaml").write_text("batch: Supper\nunit: in\n")
+    with TestClient(
+        make_app(BatchFolder(tmp_path, tmp_path / "stash.sqlite"), lambda: None)
+    ) as client:
+        assert '<option value="pear toss">' in client.get("/batch/supper.yaml").text
+        client.post("/batch/supper.yaml/add", data={"pointer": "/papers", "name": "pear toss"})
+        assert (tmp_path / "supper.yaml").read_text().endswith("papers:\n  pear toss: stash\n")
+        html = client.get("/batch/supper.yaml").text
+        assert "5 sheets of 12 x 12 in" in html
+        client.post("/batch/supper.yaml/write-out", data={"pointer": "/papers/pear toss"})
+    draft = BatchFolder(tmp_path).open("supper.yaml").draft
+    assert draft.value("/papers/pear toss/sheets/0/have") == "5"
+    assert draft.value("/papers/pear toss/front") == {"print": "two-way", "up": "left"}
+    assert draft.batch is not None
+
+
+def test_loose_pieces_are_added_and_counted(client: TestClient, tmp_path: Path) -> None:
+    """One starts as a tag of the first paper."""
+    client.post("/batch/orchard.yaml/add", data={"pointer": "/pieces"})
+    client.post("/batch/orchard.yaml/set", data={"/pieces/1/count": "6", "/pieces/1/face": "front"})
+    pieces = BatchFolder(tmp_path).open("orchard.yaml").draft.value("/pieces")
+    assert pieces[1] == {
+        "name": "tag", "size": "2 x 3", "paper": "pear toss", "count": "6", "face": "front",
+    }  # fmt: skip

@@ -81,7 +81,7 @@ def _in_stash(draft: Draft, name: str) -> list[str]:
     filled = draft.file.filled["papers"][name]
     sheets = filled.get("sheets", []) if isinstance(filled, dict) else []
     return [
-        f"{one['have']} {'offcut' if one.get('offcut') else 'sheet'} of {one['size']}"
+        f"{one['have']} {'offcuts' if one.get('offcut') else 'sheets'} of {one['size']}"
         for one in sheets
     ] or ["nothing of it is there"]
 

@@ -192,7 +192,8 @@ async def changed(request: Request, change: Change) -> Response:
         for name, text in _typed(request, fields, before).items():
             try:
                 draft = draft.with_field(name, text)
-                done.append(_words(draft.path(name.removeprefix(NAME_OF))))
+                words = _words(before.draft.path(name.removeprefix(NAME_OF)))
+                done.append(f"{words}: {text}" if text else f"{words} taken out")
             except InputError as error:
                 refused[name] = Refusal(text, str(error))
         draft, words = change(draft, fields)

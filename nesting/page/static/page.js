@@ -27,6 +27,7 @@ const tell = (words) => {
 /** Put elements in place of those with their ids; what is being typed, open and in focus stays so. */
 function place(html) {
   const parsed = new DOMParser().parseFromString(html, "text/html");
+  for (const one of parsed.querySelectorAll("noscript")) one.textContent = one.innerHTML; // as on the page
   for (const fresh of [...parsed.body.children]) {
     const old = fresh.id && document.getElementById(fresh.id);
     if (!old || old.outerHTML === fresh.outerHTML) continue;
@@ -54,12 +55,12 @@ function keepState(old, fresh) {
 
 const find = (root, id) => root.querySelector(`#${CSS.escape(id)}`);
 
-/** Elements of a kind that stand in both, by their ids or else by their order. */
+/** Elements of a kind that stand in both, by their ids; by their order where they have another name now. */
 function* pairs(old, fresh, kind) {
-  const others = [...fresh.querySelectorAll(kind)];
-  for (const [number, before] of [...old.querySelectorAll(kind)].entries()) {
-    const after = before.id ? find(fresh, before.id) : others[number];
-    if (after) yield [before, after];
+  const [before, after] = [old, fresh].map((root) => [...root.querySelectorAll(kind)]);
+  for (const [number, one] of before.entries()) {
+    const other = (one.id && find(fresh, one.id)) || (before.length === after.length && after[number]);
+    if (other) yield [one, other];
   }
 }
 
@@ -189,6 +190,13 @@ if (main) {
       ([name]) => name !== "version" && name !== "card" && (!isOfFile(name) || typed.some((field) => field.name === name)),
     );
     post(button?.getAttribute("formaction") ?? form.action, fields, typed);
+  });
+
+  document.addEventListener("keydown", (event) => {
+    const field = event.target;
+    if (event.key !== "Enter" || !field.matches("form[data-live] input") || !isOfFile(field.name)) return;
+    event.preventDefault(); // it would press the form's first button
+    if (isUnsaved(field)) post(field.form.action, [[field.name, field.value]], [field]);
   });
 
   document.addEventListener("keydown", (event) => {
