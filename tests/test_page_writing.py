@@ -275,13 +275,3 @@ def test_the_stash_fills_in_papers_that_it_knows(tmp_path: Path) -> None:
     assert draft.value("/papers/pear toss/sheets/0/have") == "5"
     assert draft.value("/papers/pear toss/front") == {"print": "two-way", "up": "left"}
     assert draft.batch is not None
-
-
-def test_loose_pieces_are_added_and_counted(client: TestClient, tmp_path: Path) -> None:
-    """One starts as a tag of the first paper."""
-    client.post("/batch/orchard.yaml/add", data={"pointer": "/pieces"})
-    client.post("/batch/orchard.yaml/set", data={"/pieces/1/count": "6", "/pieces/1/face": "front"})
-    pieces = BatchFolder(tmp_path).open("orchard.yaml").draft.value("/pieces")
-    assert pieces[1] == {
-        "name": "tag", "size": "2 x 3", "paper": "pear toss", "count": "6", "face": "front",
-    }  # fmt: skip

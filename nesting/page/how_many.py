@@ -1,8 +1,8 @@
-"""Step 4: how many of each, loose pieces, and what holds for the whole batch."""
+"""Step 4: how many of each, and what holds for the whole batch."""
 
 from typing import Any
 
-from nesting.page.draft import Draft, pointer_of
+from nesting.page.draft import pointer_of
 from nesting.page.showing import Showing
 from nesting.units import Unit
 
@@ -15,7 +15,7 @@ _LAP: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
 _KEEP_FROM: dict[Unit, str] = {
     "in": "1/2 x 4 and 2 x 2", "mm": "12 x 100 and 50 x 50", "cm": "1.2 x 10 and 5 x 5",
 }  # fmt: skip
-_SHOWN_ELSEWHERE = ("batch", "unit", "trimmer", "papers", "cards")
+_SHOWN_ELSEWHERE = ("batch", "unit", "trimmer", "papers", "cards", "pieces")
 
 
 def view(showing: Showing) -> dict[str, Any]:
@@ -24,15 +24,13 @@ def view(showing: Showing) -> dict[str, Any]:
     cards = [(name, pointer_of(("cards", name))) for name in draft.keys("/cards")]
     numbers = [draft.text_at(f"{at}/make") for _, at in cards]
     keys = [key for key in draft.file.data if key not in _SHOWN_ELSEWHERE]
-    elsewhere = ("/cards/", "/papers", "/trimmer", "/unit")
+    elsewhere = ("/cards", "/pieces", "/papers", "/trimmer", "/unit")
     faults = [
         one for one in draft.faults
         if one.endswith(("/make", "/at most", "/at least")) or not one.startswith(elsewhere)
     ]  # fmt: skip
     return {
         "cards": cards,
-        "pieces": [_piece(draft, f"/pieces/{number}") for number in draft.keys("/pieces")],
-        "papers": draft.keys("/papers"),
         "lap": _LAP[draft.unit],
         "keep_from": _KEEP_FROM[draft.unit],
         "keep_list": isinstance(draft.value("/keep from"), list),
@@ -53,14 +51,3 @@ def _answer(numbers: list[str], pieces: int) -> str:
     if pieces:
         words.append(f"{pieces} loose piece{'' if pieces == 1 else 's'}")
     return ", ".join(words)
-
-
-def _piece(draft: Draft, here: str) -> dict[str, Any]:
-    """What is shown of a loose piece."""
-    return {
-        "at": here,
-        "name": draft.text_at(f"{here}/name") or f"piece {int(here.rpartition('/')[2]) + 1}",
-        "paper": draft.text_at(f"{here}/paper"),
-        "round": draft.value(f"{here}/circle") is not None,
-        "face": draft.text_at(f"{here}/face"),
-    }

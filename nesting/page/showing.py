@@ -72,7 +72,8 @@ class Said:
         for place, text in self.draft.file.texts():
             inside = place[: len(around)] == around
             if inside and not any(place[:end] in shown for end in range(1, len(place) + 1)):
-                key = " ".join(part for part in place[len(around) :] if isinstance(part, str))
+                names = [part for part in place[len(around) :] if isinstance(part, str)]
+                key = " ".join(names) or str(around[-1])
                 texts.setdefault(key, []).append(text)
         return [f"{key}: {', '.join(found)}" for key, found in texts.items()]
 

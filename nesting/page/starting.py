@@ -8,7 +8,6 @@ from nesting.page.layer_kinds import new_card, new_layer, new_piece, next_option
 from nesting.units import Unit
 
 _SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}
-_TAG: dict[Unit, str] = {"in": "2 x 3", "mm": "50 x 75", "cm": "5 x 7.5"}
 
 
 def new_paper(unit: Unit) -> dict[str, str]:
@@ -31,9 +30,6 @@ def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
             return "stash" if known else new_paper(draft.unit)
         case ("papers", _, "sheets"):
             return {"size": _SHEET[draft.unit], "have": "1"}
-        case ("pieces",):
-            paper = next(iter(draft.keys("/papers")), "")
-            return {"name": "tag", "size": _TAG[draft.unit], "paper": paper, "count": "1"}
         case ("cards",):
             return new_card(draft, fields["size"], lying=bool(fields.get("lies")))
         case ("cards", _, "layers"):
