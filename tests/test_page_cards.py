@@ -154,6 +154,21 @@ def test_a_layer_of_an_unknown_paper_keeps_its_place(client: TestClient) -> None
     assert "#ffffff" in panel[1]
 
 
+def test_what_no_sheet_is_large_enough_for_is_drawn(client: TestClient) -> None:
+    """It is as large as it was asked for; what is wrong with it stands below its fields."""
+    html = put(client, **{"2__width": "13", "2__height": "13"})
+    assert drawn_in(html) == ["mat", "panel", "band", "moon", "inside"]
+    assert "this is larger than every sheet of its paper" in html
+
+
+def test_a_layer_without_any_size_is_not_drawn(client: TestClient) -> None:
+    """Every way to say a size is offered, and nothing is made of what is not known."""
+    html = put(client, **{"0__reveal": ""})
+    assert drawn_in(html) == ["moon", "inside"]
+    for key in ("reveal", "width", "height", "circle"):
+        assert f'name="{LAYERS}/0/{key}"' in html
+
+
 def test_no_fault_of_a_layer_is_hidden(client: TestClient) -> None:
     """What is seldom needed is unfolded where something in it is wrong."""
     html = put(client, **{"2__over": "panle"})

@@ -19,6 +19,8 @@ from nesting.resolving import find_order_faults
 #: In place of a paper that cannot be read: anything has room on its sheets.
 _STAND_IN = {"sheet": "99999 mm x 99999 mm"}
 _FACING = ("paper", "face")
+#: What says how large a layer is.
+_SIZED = frozenset({"reveal", "size", "width", "height", "circle"})
 
 
 def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, list[Fault]]:
@@ -72,7 +74,7 @@ def read_standing_card(
     some = next(iter(_mapping(data, "papers")), "")
     layers = dict(_standing_layers(_list(card, "layers"), own, some))
     sound: dict[str, Any] = {"make": "1", "size": card.get("size"), "layers": [*layers.values()]}
-    if "base" in card and not any(path[:1] == ("base",) for path in own):
+    if "paper" in _mapping(card, "base") and not any(path[:1] == ("base",) != path for path in own):
         sound["base"] = card["base"]
     of_papers = {
         "unit": data.get("unit"),
@@ -107,7 +109,8 @@ def _standing_layers(
         before[here] = name
         if over not in names and _stands_alone(layer):
             over = ON_CARD
-        whole = ("layers", number) not in faults
+        # One that no sheet is large enough for has a size, and is drawn.
+        whole = ("layers", number) not in faults or bool(_SIZED & layer.keys())
         if whole and keys <= {*_FACING} and over in names and name not in names:
             names.add(name)
             facing = {"paper": some, "face": "front"} if keys else {}
