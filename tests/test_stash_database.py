@@ -27,16 +27,16 @@ def test_a_later_step_backs_the_file_up_first(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A file of an earlier version is copied as it was, then brought up to date."""
-    path = tmp_path / "s.sqlite"
+    path, version = tmp_path / "s.sqlite", len(database.MIGRATIONS)
     with Stash(path) as stash:
         stash.put_paper(Paper("plum dots", (Sheet(300, 300, 5),)), "a paper")
     step = "ALTER TABLE offcuts ADD COLUMN shelf TEXT; UPDATE sheets SET count = 6"
     monkeypatch.setattr(database, "MIGRATIONS", (*database.MIGRATIONS, step))
     with Stash(path) as stash:
         assert stash.paper("plum dots").sheets[0].have == 6
-        assert stash.connection.execute("PRAGMA user_version").fetchone()[0] == 2
+        assert stash.connection.execute("PRAGMA user_version").fetchone()[0] == version + 1
     monkeypatch.undo()
-    with Stash(tmp_path / "s.sqlite.version-1") as before:
+    with Stash(tmp_path / f"s.sqlite.version-{version}") as before:
         assert before.paper("plum dots").sheets[0].have == 5
 
 
@@ -79,3 +79,19 @@ def test_what_is_refused_half_way_changes_nothing(tmp_path: Path) -> None:
             stash.take_offcuts((number, 9))
         assert [offcut.number for offcut in stash.offcuts()] == [number]
         assert len(stash.history()) == 2
+
+
+def test_the_first_version_is_brought_up_to_date(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A stash from before there were records of steps keeps all that is in it, its history too."""
+    path = tmp_path / "s.sqlite"
+    with monkeypatch.context() as patch:
+        patch.setattr(database, "MIGRATIONS", database.MIGRATIONS[:1])
+        with Stash(path) as stash:
+            stash.put_paper(Paper("plum dots", (Sheet(300, 300, 5),)), "a paper")
+            stash.take_sheets("plum dots", (300, 300), 2)
+    with Stash(path) as stash:
+        assert stash.paper("plum dots").sheets[0].have == 3
+        stash.undo()
+        assert stash.paper("plum dots").sheets[0].have == 5

@@ -1,16 +1,21 @@
 """A plan made from the stash: what it takes, what it puts back, each sheet once."""
 
+import re
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 
 import pytest
 
 import nesting
 from nesting.batch import BarcodeStrip, Edges, Face, Paper, Sheet
+from nesting.cutting.strokes import steps_of
 from nesting.files import as_planned
 from nesting.lying import offcuts_taken, turned
-from nesting.stash import Stash, StashError, StashOffcut, holds, parse_done, read_table, use_plan
-from nesting.units import parse_length, parse_size
+from nesting.record import RecordError, read_record
+from nesting.stash import Stash, StashError, StashOffcut, holds, read_table, recorded, use_plan
+from nesting.units import exact_size, parse_length, parse_size
 
 BATCH = """
 batch: Cider market
@@ -104,10 +109,10 @@ def test_each_sheet_is_taken_once(
     _, plan = planned
     before = counts(stash)
     whole = next(layout for layout in plan.layouts if layout.alike > 1)
-    first = use_plan(stash, plan, {whole.id: 1})
+    first = use_plan(stash, plan, read_record(f"{whole.id}: 1 sheet"))
     assert first.sheets == (("plum dots", size("12 x 12"), 1),)
     with pytest.raises(StashError, match="on record already"):
-        use_plan(stash, plan, {whole.id: 1})
+        use_plan(stash, plan, read_record(f"{whole.id}: 1 sheet"))
     rest = use_plan(stash, plan)
     assert rest.sheets[0][2] == sum(one.alike for one in plan.layouts) - len(rest.offcuts) - 1
     with pytest.raises(StashError, match="on record already"):
@@ -212,27 +217,124 @@ def test_fewer_sheets_than_were_cut_are_refused(
 
 
 @pytest.mark.parametrize(
-    ("text", "words"),
+    ("done", "spoilt", "words"),
     [
-        ("1: step 3", "1: step 3, a part of a sheet"),
-        ("1: 99 sheets", "1: 99 sheets; expected at most"),
-        ("1, 1", "twice"),
-        ("9", "9; expected layouts of the plan"),
-        ("3-1", "3-1"),
-        ("all", "'all'; the nearest that reads is"),
+        ("1: step 99", "", "'1: step 99'; layout 1 has"),
+        ("1: 99 sheets", "", "'1: 99 sheets'; layout 1 has"),
+        ("1, 1", "", "'1, 1'; layout 1 has"),
+        ("9", "", "'9'; the plan has layouts 1-"),
+        ("1", "1", "spoilt: a spoilt sheet stands there alone"),
     ],
 )
-def test_a_record_that_does_not_read_is_refused(
-    planned: tuple[nesting.Batch, nesting.Plan], text: str, words: str
+def test_a_record_of_another_plan_is_refused(
+    planned: tuple[nesting.Batch, nesting.Plan], stash: Stash, done: str, spoilt: str, words: str
 ) -> None:
-    """What is not in the form, or not in the plan, is said; whole layouts and sheets are read."""
-    plan = planned[1]
-    with pytest.raises(StashError) as caught:
-        parse_done(text, plan)
-    assert words in str(caught.value)
-    whole = {layout.id: layout.alike for layout in plan.layouts}
-    assert parse_done(f"1-{len(whole)}", plan) == whole
-    assert parse_done("1: 1 sheet", plan) == {1: 1}
+    """What the plan does not have is named, and nothing changes."""
+    held = counts(stash)
+    with pytest.raises(RecordError, match=re.escape(words)):
+        use_plan(stash, planned[1], read_record(done, spoilt))
+    assert counts(stash) == held
+
+
+def rows(stash: Stash) -> nesting.Plan:
+    """Two sheets alike of two rows of three tags, and an offcut: step 1 makes the rows, step 2 the tags."""
+    text = BATCH.replace("3 3/4 x 5", "5 x 4").replace("14", "12")
+    (stash.path.parent / "b.yaml").write_text(text)
+    stash.take_offcuts((1, 2, 3))
+    plan = nesting.solve(nesting.read_batch(stash.path.parent / "b.yaml", stash.at_hand))
+    assert [(one.alike, len(one.blanks)) for one in plan.layouts] == [(2, 6)]
+    return plan
+
+
+def sizes(stash: Stash) -> list[str]:
+    """The offcuts there are, by size."""
+    return sorted(exact_size(one.width, one.height) for one in stash.offcuts())
+
+
+def test_a_part_in_hand_is_an_offcut_until_it_is_cut_further(stash: Stash) -> None:
+    """It goes in after its step, comes out by its number after the next, and every undo brings it back."""
+    plan = rows(stash)
+    states = [(counts(stash), sizes(stash))]
+    steps = len(steps_of(plan.layouts[0], plan.asked))
+    for step in range(1, steps + 1):
+        taken = use_plan(stash, plan, read_record(f"1: step {step}"))
+        assert taken.sheets == ((("plum dots", size("12 x 12"), 2),) if step == 1 else ())
+        states.append((counts(stash), sizes(stash)))
+        in_hand = [one.number for one in taken.kept if one.note.endswith("a part in hand")]
+        assert (in_hand == []) == (step == steps)
+        with pytest.raises(StashError, match="on record already"):
+            use_plan(stash, plan, read_record(f"1: step {step}"))
+    with pytest.raises(StashError, match="on record already"):
+        use_plan(stash, plan)
+    for state in reversed(states[:-1]):
+        stash.undo()
+        assert (counts(stash), sizes(stash)) == state
+    use_plan(stash, plan)
+    assert sizes(stash) == states[-1][1]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_records_in_any_number_come_to_the_same_as_one(stash: Stash, seed: int) -> None:
+    """Whatever is recorded on the way, what lies in the drawer in the end is what the last says alone."""
+    plan, chance = rows(stash), Random(seed)
+    steps = len(steps_of(plan.layouts[0], plan.asked))
+    far = [0, 0]
+    for _ in range(4):
+        far = [chance.randint(one, steps) for one in far]
+        words = ", ".join(f"1: step {one} of 1 sheet" for one in far if one)
+        with suppress(StashError):
+            use_plan(stash, plan, read_record(words))
+    spoilt = chance.choice(["", f"1: step {far[0] + 1} of 1 sheet"]) if far[0] < steps else ""
+    done = f"1: step {far[1]} of 1 sheet" if far[1] else ""
+    if spoilt:
+        use_plan(stash, plan, read_record(done, spoilt))
+    one_by_one = counts(stash)[0], sizes(stash)
+    last = recorded(stash, plan)
+    while True:
+        try:
+            stash.undo()
+        except StashError:
+            break
+        if recorded(stash, plan) == read_record():
+            break
+    if last != read_record():
+        use_plan(stash, plan, last)
+        assert (counts(stash)[0], sizes(stash)) == one_by_one
+
+
+def test_a_part_that_was_cut_is_not_spoilt_before(stash: Stash) -> None:
+    """A sheet that is on record as cut to the end cannot be spoilt at its first step; nothing changes."""
+    plan = rows(stash)
+    use_plan(stash, plan)
+    held = counts(stash)
+    with pytest.raises(StashError, match="spoilt at step 1; all that are not spoilt are on record"):
+        use_plan(stash, plan, read_record("", "1: step 1 of 1 sheet"))
+    assert counts(stash) == held
+
+
+def test_a_spoilt_sheet_is_taken_and_leaves_what_lay_aside(stash: Stash) -> None:
+    """One sheet spoilt whole is gone from the stash with nothing put in; the other can still be cut."""
+    plan = rows(stash)
+    before = counts(stash)[0] or 0
+    taken = use_plan(stash, plan, read_record("", "1: step 1 of 1 sheet"))
+    assert (taken.sheets[0][2], taken.kept) == (1, ())
+    rest = use_plan(stash, plan, read_record("1: 1 sheet", "1: step 1 of 1 sheet"))
+    assert rest.sheets[0][2] == 1
+    assert counts(stash)[0] == before - 2
+    with pytest.raises(StashError, match="2 sheets that are not spoilt; 1 of 2"):
+        use_plan(stash, plan, read_record("1: 2 sheets"))
+
+
+def test_a_part_in_hand_that_is_gone_is_not_cut_further(stash: Stash) -> None:
+    """Where the offcut that it was put in as was taken otherwise, the record is refused."""
+    plan = rows(stash)
+    taken = use_plan(stash, plan, read_record("1: step 1"))
+    number = next(one.number for one in taken.kept if one.note.endswith("a part in hand"))
+    stash.take_offcuts((number,))
+    with pytest.raises(StashError, match=f"offcut {number}, a part in hand of layout 1"):
+        use_plan(stash, plan)
+    stash.undo()
+    use_plan(stash, plan)
 
 
 @pytest.mark.parametrize(

@@ -334,33 +334,36 @@ def import_(table: Path, unit: "Unit", why: str, stash: Path | None) -> None:
 @stash.command()
 @click.argument("plan", type=FileName())
 @click.option(
-    "--done", help='The layouts that are cut, such as "1-3, 4: 1 sheet"; all of them unless given.'
+    "--done", help='What is cut, such as "1-3, 4: 1 sheet, 5: step 4"; all of it unless given.'
 )
+@click.option("--spoilt", help='What went wrong, such as "6: step 3 of 1 sheet".')
 @why_option
 @stash_option
-def use(plan: Path, done: str | None, why: str, stash: Path | None) -> None:
+def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path | None) -> None:
     """Take out what was cut from a PLAN (plan.json), and put the offcuts that are kept in.
 
-    A record goes on from earlier ones of the same plan: say all that is cut so far. What is on
-    record already is not taken again.
+    A part in hand goes in as an offcut until it is cut further. A record goes on from earlier ones of
+    the same plan: say all that is cut so far. What is on record already is not taken again.
     """
     from nesting.files import read_plan
-    from nesting.stash import parse_done, use_plan
+    from nesting.record import read_record
+    from nesting.stash import use_plan
     from nesting.units import exact_size
 
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; the stash is as it was.")
     with _opened(stash) as opened:
-        taken = use_plan(opened, answer, None if done is None else parse_done(done, answer), why)
+        whole = done is None and spoilt is None
+        record = None if whole else read_record(done or "", spoilt or "")
+        taken = use_plan(opened, answer, record, why)
     for paper, size, count in taken.sheets:
         click.echo(f"Taken: {paper}, {count} of {exact_size(*size)}.")
     if taken.offcuts:
         click.echo(f"Taken: offcut {', '.join(map(str, taken.offcuts))}.")
     for one in taken.kept:
-        click.echo(
-            f"Put in: offcut {one.number}, {one.paper}, {exact_size(one.width, one.height)}."
-        )
+        size_said = exact_size(one.width, one.height)
+        click.echo(f"Put in: offcut {one.number}, {one.paper}, {size_said}, {one.note}.")
     for paper in taken.unknown:
         click.echo(f"{paper} is not in the stash: nothing of it was taken or put in.")
 

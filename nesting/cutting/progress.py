@@ -64,13 +64,12 @@ def progress_of(plan: Plan, record: Record) -> Progress:
     >>> progress_of(plan, read_record("1: 1 sheet")).cut_into
     {1: 1}
     """
-    _refuse_unknown_layouts(plan, record)
     bags: Counter[str] = Counter()
     cut_into: dict[int, int] = {}
     left: dict[str, list[Leftover]] = {"kept": [], "in_hand": [], "spoilt": []}
-    for layout in plan.layouts:
+    for layout, cut in sheets_cut(plan, record):
         steps = steps_of(layout, plan.asked)
-        for group in _groups(layout, len(steps), record):
+        for group in cut:
             cut_into[layout.id] = cut_into.get(layout.id, 0) + group.sheets
             parts, lost = _replay(whole_part(layout), steps, group)
             left["spoilt"] += _leftovers(layout, plan.asked, lost, group.sheets)
@@ -87,12 +86,28 @@ def progress_of(plan: Plan, record: Record) -> Progress:
 
 
 @dataclass(frozen=True, slots=True)
-class _Group:
-    """Sheets of a layout that are equally far: ``done`` steps; or what is in hand then is lost."""
+class SheetsCut:
+    """Sheets of a layout that are equally far: ``done`` of its ``steps``; or what is in hand then is lost."""
 
     sheets: int
     done: int
+    steps: int
     spoilt: bool
+
+
+def sheets_cut(plan: Plan, record: Record) -> Iterator[tuple[Layout, tuple[SheetsCut, ...]]]:
+    """What a record says of each layout of which something is cut, each sheet once.
+
+    Raises
+    ------
+    RecordError
+        The record is not one of this plan.
+    """
+    _refuse_unknown_layouts(plan, record)
+    for layout in plan.layouts:
+        if any(one.first <= layout.id <= one.last for one in (*record.done, *record.spoilt)):
+            cut = tuple(_groups(layout, len(steps_of(layout, plan.asked)), record))
+            yield layout, tuple(one for one in cut if one.sheets)
 
 
 def _refuse_unknown_layouts(plan: Plan, record: Record) -> None:
@@ -104,7 +119,7 @@ def _refuse_unknown_layouts(plan: Plan, record: Record) -> None:
             raise RecordError(f"{str(entry)!r}; {there if known else 'the plan has no layouts'}")
 
 
-def _groups(layout: Layout, steps: int, record: Record) -> Iterator[_Group]:
+def _groups(layout: Layout, steps: int, record: Record) -> Iterator[SheetsCut]:
     """The sheets of a layout that the record speaks of, each of them once."""
     left = layout.alike
     for entries, spoilt in ((record.spoilt, True), (record.done, False)):
@@ -117,7 +132,7 @@ def _groups(layout: Layout, steps: int, record: Record) -> Iterator[_Group]:
                 has = f"{steps} step{'s' * (steps > 1)}" if steps else "no steps: it is not cut"
                 raise RecordError(f"{str(entry)!r}; layout {layout.id} has {has}")
             done = steps if entry.step is None else entry.step
-            yield _Group(sheets, (entry.step or 1) - 1 if spoilt else done, spoilt)
+            yield SheetsCut(sheets, (entry.step or 1) - 1 if spoilt else done, steps, spoilt)
         left -= sum(counts)
 
 
@@ -129,7 +144,9 @@ def _too_many(layout: Layout, entries: list[Entry], left: int) -> RecordError:
     return RecordError(f"{entries_text(tuple(entries))!r}; layout {layout.id} has {sheets}")
 
 
-def _replay(whole: Part, steps: tuple[Step, ...], group: _Group) -> tuple[list[Part], list[Part]]:
+def _replay(
+    whole: Part, steps: tuple[Step, ...], group: SheetsCut
+) -> tuple[list[Part], list[Part]]:
     """The parts of a sheet after the steps that are done, and those lost with it.
 
     Where a sheet has no steps, or none is said, the part in hand is the whole sheet.

@@ -1,11 +1,10 @@
 """The stash: what is at hand, on record, in one SQLite file."""
 
 from nesting.stash.database import StashError, usual_place
-from nesting.stash.done import parse_done
 from nesting.stash.drawer import Stash, StashOffcut, holds
 from nesting.stash.journal import JournalEntry
 from nesting.stash.table import read_table, write_table
-from nesting.stash.use import PlanUse, use_plan
+from nesting.stash.use import PlanUse, recorded, use_plan
 
 __all__ = [
     "JournalEntry",
@@ -14,8 +13,8 @@ __all__ = [
     "StashError",
     "StashOffcut",
     "holds",
-    "parse_done",
     "read_table",
+    "recorded",
     "use_plan",
     "usual_place",
     "write_table",

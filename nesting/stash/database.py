@@ -56,6 +56,20 @@ MIGRATIONS: tuple[str, ...] = (
         changes TEXT NOT NULL
     ) STRICT;
     """,
+    # The records of a plan by layout, in the words of a record; whole sheets alone were in ``cut``. Parts in
+    # hand, by their numbers as offcuts: from which layout, and where on its sheet.
+    """
+    CREATE TABLE records (
+        plan TEXT NOT NULL, layout INTEGER NOT NULL, done TEXT NOT NULL, spoilt TEXT NOT NULL,
+        PRIMARY KEY (plan, layout)
+    ) STRICT;
+    CREATE TABLE in_hand (
+        number INTEGER PRIMARY KEY NOT NULL,
+        plan TEXT NOT NULL, layout INTEGER NOT NULL,
+        x INTEGER NOT NULL, y INTEGER NOT NULL, width INTEGER NOT NULL, height INTEGER NOT NULL
+    ) STRICT;
+    CREATE INDEX in_hand_of_plan ON in_hand (plan, layout)
+    """,
 )
 
 

@@ -18,6 +18,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "sheets": ("paper", "width", "height"),
     "offcuts": ("number",),
     "cut": ("plan", "layout"),
+    "records": ("plan", "layout"),
+    "in_hand": ("number",),
 }
 
 

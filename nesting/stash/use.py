@@ -1,24 +1,31 @@
-"""What a plan takes from the stash, and puts back into it, once it is cut."""
+"""What a plan takes from the stash, and puts back into it, as it is cut."""
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from nesting.batch import Paper, is_kept
-from nesting.cutting.parallel_cuts import kept_offcuts
+from nesting.batch import Edges, Paper, Sheet, is_kept
+from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.lying import offcuts_taken, top_of
-from nesting.mark import plan_digest
+from nesting.mark import mark_of, plan_digest
 from nesting.plan import Layout, Plan, nominal_size
+from nesting.record import Entry, Record, entries_text
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, add_offcut
-from nesting.stash.journal import Writer
+from nesting.stash.journal import Row, Writer
+from nesting.stash.recorded import read_recorded, taken_together, write_recorded
+
+#: A part of a layout's sheet that is left: layout, rectangle, and what it is to cut from.
+_Left = tuple[int, tuple[int, int, int, int], Sheet]
 
 
 @dataclass(frozen=True, slots=True)
 class PlanUse:
     """What a record of a plan did to the stash.
 
-    ``sheets`` are paper, size and count of what was taken, ``offcuts`` the numbers taken, ``kept``
-    what was put in, and ``unknown`` the papers that are not in the stash, of which nothing was.
+    ``sheets`` are paper, size and count of what was taken, ``offcuts`` the numbers taken, parts in
+    hand that were cut further among them. ``kept`` was put in: offcuts to keep and parts in hand.
+    ``unknown`` are the papers that are not in the stash, of which nothing was.
     """
 
     entry: int
@@ -28,60 +35,150 @@ class PlanUse:
     unknown: tuple[str, ...]
 
 
-def use_plan(
-    stash: Stash, plan: Plan, done: Mapping[int, int] | None = None, why: str = ""
-) -> PlanUse:
-    """Take what was cut out of the stash, and put the offcuts that are kept in.
+def recorded(stash: Stash, plan: Plan) -> Record:
+    """What is on record of a plan."""
+    return read_recorded(Writer(stash.connection), plan, plan_digest(plan))
+
+
+def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "") -> PlanUse:
+    """Take what was cut out of the stash, and put in offcuts to keep and parts in hand.
 
     Parameters
     ----------
-    done
-        By layout, how many of its sheets are cut in all, earlier records of the plan included;
-        everything unless given. A sheet is taken once, however often it is on record.
+    new
+        How far the plan is cut in all; all of it unless given. It adds to earlier records of the same
+        plan: every stroke of every sheet is taken for made once, however often it is on record.
 
     Raises
     ------
+    RecordError
+        The record is none of this plan.
     StashError
-        All of it is on record already, or the stash does not have what the plan was cut from.
+        All of it is on record already, it contradicts what is, or the stash does not have what the
+        plan was cut from.
     """
-    if done is None:
-        done = {layout.id: layout.alike for layout in plan.layouts}
-    digest, numbers = plan_digest(plan), offcuts_taken(plan)
-    sheets: dict[tuple[str, tuple[int, int]], int] = {}
-    offcuts: list[int] = []
-    kept: list[StashOffcut] = []
-    unknown: dict[str, None] = {}
-    new = 0
+    if new is None:
+        new = Record(tuple(Entry(layout.id, layout.id) for layout in plan.layouts))
+    digest = plan_digest(plan)
     with stash.writing() as writer:
-        for layout in plan.layouts:
-            before = writer.row("cut", (digest, layout.id))
-            had = 0 if before is None else int(before["sheets"] or 0)
-            now = max(had, done.get(layout.id, 0))
-            if now == had:
-                continue
-            new += now - had
-            writer.put("cut", {"plan": digest, "layout": layout.id, "sheets": now})
-            if stash.at_hand(layout.paper) is None:
-                unknown[layout.paper] = None
-                continue
-            paper = plan.asked.paper(layout.paper)
-            if layout.source.kind == "offcut":
-                own = numbers[layout.id][had:now]
-                _take_offcuts(stash, writer, paper, layout, own)
-                offcuts += own
-            else:
-                count = _at_hand(layout, now) - _at_hand(layout, had)
-                size = nominal_size(layout, paper)
-                if count:
-                    stash.take_rows(writer, layout.paper, size, count)
-                    sheets[layout.paper, size] = sheets.get((layout.paper, size), 0) + count
-            kept += _keep(writer, plan, paper, layout, now - had)
-        if not new:
+        before = read_recorded(writer, plan, digest)
+        now = taken_together(plan, before, new)
+        if now == before:
             raise StashError("all of this is on record already: nothing was taken from the stash")
-        layouts = ", ".join(f"{number}: {count}" for number, count in sorted(done.items()) if count)
-        entry = writer.enter(f"cut from the plan {plan.asked.name}, layouts {layouts}", why)
-    taken = tuple((paper, size, count) for (paper, size), count in sheets.items())
-    return PlanUse(entry, taken, tuple(offcuts), tuple(kept), tuple(unknown))
+        write_recorded(writer, plan, digest, now)
+        using = _Using(stash, writer, plan, digest)
+        using.move(progress_of(plan, before), progress_of(plan, now))
+        entry = writer.enter(_told(plan, now), why)
+    taken = tuple((paper, size, count) for (paper, size), count in using.sheets.items())
+    unknown = tuple(dict.fromkeys(using.unknown))
+    return PlanUse(entry, taken, tuple(using.offcuts), tuple(using.kept), unknown)
+
+
+def _told(plan: Plan, record: Record) -> str:
+    spoilt = f"; spoilt: {entries_text(record.spoilt)}" if record.spoilt else ""
+    done = entries_text(record.done) or "nothing"
+    return f"cut from the plan {plan.asked.name}, mark {mark_of(plan)}: {done}{spoilt}"
+
+
+class _Using:
+    """What changes in the stash as a plan is cut further."""
+
+    def __init__(self, stash: Stash, writer: Writer, plan: Plan, digest: str) -> None:
+        self._stash = stash
+        self._writer = writer
+        self._plan = plan
+        self._digest = digest
+        self.sheets: dict[tuple[str, tuple[int, int]], int] = {}
+        self.offcuts: list[int] = []
+        self.kept: list[StashOffcut] = []
+        self.unknown: list[str] = []
+
+    def move(self, before: Progress, now: Progress) -> None:
+        """Take the sheets newly cut into and the parts cut further, and put in what is new."""
+        numbers = offcuts_taken(self._plan)
+        changes = [
+            (_counted(now.kept) - _counted(before.kept), False),
+            (_counted(now.in_hand) - _counted(before.in_hand), True),
+        ]
+        cut_on = _counted(before.in_hand) - _counted(now.in_hand)
+        for layout in self._plan.layouts:
+            had, has = (one.cut_into.get(layout.id, 0) for one in (before, now))
+            if has and self._stash.at_hand(layout.paper) is None:
+                self.unknown.append(layout.paper)
+                continue
+            if has > had:
+                self._take(layout, numbers[layout.id][had:has], had, has)
+            self._take_parts(layout, cut_on)
+            for left, in_hand in changes:
+                self._put(layout, left, in_hand=in_hand)
+
+    def _take(self, layout: Layout, numbers: tuple[int, ...], had: int, has: int) -> None:
+        """Take the sheets of a layout that were cut into since."""
+        paper = self._plan.asked.paper(layout.paper)
+        if layout.source.kind == "offcut":
+            _take_offcuts(self._stash, self._writer, paper, layout, numbers)
+            self.offcuts += numbers
+            return
+        count = _at_hand(layout, has) - _at_hand(layout, had)
+        size = nominal_size(layout, paper)
+        if count:
+            self._stash.take_rows(self._writer, layout.paper, size, count)
+            self.sheets[layout.paper, size] = self.sheets.get((layout.paper, size), 0) + count
+
+    def _take_parts(self, layout: Layout, cut_on: Counter[_Left]) -> None:
+        """Take the parts in hand that were cut further, or spoilt, by the numbers they got."""
+        for (own, rectangle, _), count in cut_on.items():
+            if own != layout.id:
+                continue
+            rows = self._stash.connection.execute(
+                "SELECT number FROM in_hand WHERE plan = ? AND layout = ? AND x = ? AND y = ?"
+                " AND width = ? AND height = ? ORDER BY number LIMIT ?",
+                (self._digest, layout.id, *rectangle, count),
+            ).fetchall()
+            for (number,) in rows:  # none where it was too small to be put in
+                if self._writer.row("offcuts", (number,)) is None:
+                    words = f"offcut {number}, a part in hand of layout {layout.id}, is in the stash no more"
+                    raise StashError(
+                        f"{words}; undo what took it, or say nothing of what was made of it"
+                    )
+                self._writer.remove("in_hand", (number,))
+                self._writer.remove("offcuts", (number,))
+                self.offcuts.append(number)
+
+    def _put(self, layout: Layout, left: Counter[_Left], *, in_hand: bool) -> None:
+        """Put in what is new of a layout and large enough to keep."""
+        keep_from = self._plan.asked.keep_from
+        for (own, rectangle, sheet), count in left.items():
+            # An edge still to be trimmed off would be forgotten in the drawer.
+            if own != layout.id or sheet.trim not in (None, Edges()):
+                continue
+            if not is_kept(sheet.width, sheet.height, keep_from):
+                continue
+            for _ in range(count):
+                offcut = self._new(layout, sheet, in_hand=in_hand)
+                self.kept.append(offcut)
+                if in_hand:
+                    place = dict(zip(("x", "y", "width", "height"), rectangle, strict=True))
+                    row: Row = {
+                        "number": offcut.number, "plan": self._digest, "layout": layout.id, **place,
+                    }  # fmt: skip
+                    self._writer.put("in_hand", row)
+
+    def _new(self, layout: Layout, sheet: Sheet, *, in_hand: bool) -> StashOffcut:
+        paper = self._plan.asked.paper(layout.paper)
+        part = f", layout {layout.id}, a part in hand" if in_hand else ""
+        offcut = StashOffcut(
+            0, paper.name, sheet.width, sheet.height, sheet.strip or "none", top_of(paper),
+            f"from {self._plan.asked.name}{part}",
+        )  # fmt: skip
+        return replace(offcut, number=add_offcut(self._writer, offcut))
+
+
+def _counted(leftovers: Iterable[Leftover]) -> Counter[_Left]:
+    counts: Counter[_Left] = Counter()
+    for one in leftovers:
+        counts[one.layout, one.part.rectangle, one.sheet] += one.count
+    return counts
 
 
 def _at_hand(layout: Layout, cut: int) -> int:
@@ -100,19 +197,3 @@ def _take_offcuts(
         if offcut.paper != paper.name or (sheet.width, sheet.height) != size:
             raise StashError(f"offcut {number} is not what the plan of {paper.name} was made for")
         writer.remove("offcuts", (number,))
-
-
-def _keep(
-    writer: Writer, plan: Plan, paper: Paper, layout: Layout, sheets: int
-) -> list[StashOffcut]:
-    """Put in what some sheets of a layout leave that is worth keeping."""
-    kept: list[StashOffcut] = []
-    for sheet in kept_offcuts(layout, paper):
-        if not is_kept(sheet.width, sheet.height, plan.asked.keep_from):
-            continue
-        offcut = StashOffcut(
-            0, paper.name, sheet.width, sheet.height, sheet.strip or "none", top_of(paper),
-            f"from {plan.asked.name}",
-        )  # fmt: skip
-        kept += [replace(offcut, number=add_offcut(writer, offcut)) for _ in range(sheets)]
-    return kept

@@ -1,0 +1,117 @@
+"""What is on record of a plan: the records of it so far, taken together sheet by sheet."""
+
+from collections import Counter
+from collections.abc import Iterator
+from itertools import zip_longest
+
+from nesting.cutting.progress import sheets_cut
+from nesting.plan import Layout, Plan
+from nesting.record import Entry, Record, entries_text, read_record
+from nesting.stash.database import StashError
+from nesting.stash.journal import Row, Writer
+
+
+def read_recorded(writer: Writer, plan: Plan, digest: str) -> Record:
+    """What the stash has on record of a plan."""
+    done: tuple[Entry, ...] = ()
+    spoilt: tuple[Entry, ...] = ()
+    for layout in plan.layouts:
+        row = writer.row("records", (digest, layout.id))
+        if row is not None:
+            one = read_record(str(row["done"]), str(row["spoilt"]))
+            done, spoilt = done + one.done, spoilt + one.spoilt
+    return Record(done, spoilt)
+
+
+def write_recorded(writer: Writer, plan: Plan, digest: str, record: Record) -> None:
+    """Put a plan's record in the place of the one so far."""
+    for layout in plan.layouts:
+        done, spoilt = (
+            entries_text(tuple(one for one in entries if one.first == layout.id))
+            for entries in (record.done, record.spoilt)
+        )
+        if done or spoilt:
+            own: Row = {"plan": digest, "layout": layout.id, "done": done, "spoilt": spoilt}
+            writer.put("records", own)
+
+
+def taken_together(plan: Plan, so_far: Record, new: Record) -> Record:
+    """Two records of a plan as one: each sheet is as far as the one that says more has it.
+
+    Raises
+    ------
+    RecordError
+        The new one is none of this plan.
+    StashError
+        Both cannot be true: a part was spoilt that is on record as cut.
+    """
+    before, now = _by_layout(plan, so_far), _by_layout(plan, new)
+    done: list[Entry] = []
+    spoilt: list[Entry] = []
+    for layout in plan.layouts:
+        both = _together(layout, before.get(layout.id, _NONE), now.get(layout.id, _NONE))
+        done += _entries(layout, both.done, both.steps)
+        spoilt += _spoilt_entries(layout, both)
+    return Record(tuple(done), tuple(spoilt))
+
+
+class _Far:
+    """How far the sheets of a layout are: by steps done, how many are done and how many spoilt then."""
+
+    def __init__(self, steps: int = 0) -> None:
+        self.steps = steps
+        self.done: Counter[int] = Counter()
+        self.spoilt: Counter[int] = Counter()
+
+
+_NONE = _Far()
+
+
+def _by_layout(plan: Plan, record: Record) -> dict[int, _Far]:
+    far: dict[int, _Far] = {}
+    for layout, cut in sheets_cut(plan, record):
+        for one in cut:
+            # A sheet without steps is done by being taken: that is a step of its own here.
+            own = far.setdefault(layout.id, _Far(max(1, one.steps)))
+            if one.spoilt:
+                own.spoilt[one.done] += one.sheets
+            else:
+                own.done[one.done if one.steps else 1] += one.sheets
+    return far
+
+
+def _together(layout: Layout, before: _Far, now: _Far) -> _Far:
+    """The sheets of both, the furthest of one matched with the furthest of the other."""
+    both = _Far(max(before.steps, now.steps))
+    both.spoilt = before.spoilt | now.spoilt
+    left = sorted(before.done.elements(), reverse=True)
+    left += [0] * (layout.alike - len(left) - before.spoilt.total())
+    for done in sorted((both.spoilt - before.spoilt).elements(), reverse=True):
+        fitting = next((steps for steps in left if steps <= done), None)
+        if fitting is None:
+            said = f"layout {layout.id}: a sheet spoilt at step {done + 1}"
+            raise StashError(f"{said}; all that are not spoilt are on record as cut further")
+        left.remove(fitting)
+    furthest = sorted(now.done.elements(), reverse=True)
+    if len(furthest) > len(left):
+        said = f"layout {layout.id}: {len(furthest)} sheets that are not spoilt"
+        raise StashError(f"{said}; {both.spoilt.total()} of {layout.alike} are on record as spoilt")
+    both.done = Counter(max(pair) for pair in zip_longest(left, furthest, fillvalue=0))
+    del both.done[0]
+    return both
+
+
+def _entries(layout: Layout, counts: Counter[int], steps: int) -> Iterator[Entry]:
+    for done, sheets in sorted(counts.items()):
+        step = None if done == steps else done
+        yield Entry(layout.id, layout.id, step, _unless_all(layout, sheets))
+
+
+def _spoilt_entries(layout: Layout, far: _Far) -> Iterator[Entry]:
+    for done, sheets in sorted(far.spoilt.items()):
+        step = None if not done else done + 1  # nothing is done before the first step
+        yield Entry(layout.id, layout.id, step, _unless_all(layout, sheets))
+
+
+def _unless_all(layout: Layout, sheets: int) -> int | None:
+    return None if sheets == layout.alike else sheets
