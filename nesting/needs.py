@@ -160,6 +160,51 @@ def _sets(plan: Plan, card: Card) -> int:
     return card.make + card.spares - max(lacking, default=0)
 
 
+def left_in_bags(plan: Plan) -> Iterator[tuple[Piece, int]]:
+    """What is in the bags that the batch does not ask for, or not any more, and how many."""
+    counted = {piece.letter: piece.in_bags for piece in plan.pieces}
+    for piece in plan.asked.begun.pieces if plan.asked.begun else ():
+        left = piece.in_bags - counted.get(piece.letter, 0)
+        if left:
+            yield piece, left
+
+
+def made_of_bags(plan: Plan) -> dict[str, int]:
+    """How many cards of each design can be made of what is in the bags alone, designs put first first.
+
+    No more than the plan completes, and each piece for one card.
+    """
+    left = {piece.id: piece.in_bags for piece in plan.pieces}
+    complete = {count.card: count.complete for count in plan.cards}
+    ready = {}
+    for name in dict.fromkeys((*plan.asked.first, *complete)):
+        card = next(card for card in plan.asked.cards if card.name == name)
+        each = {layer.name: layer.each for layer in card.layers}
+        supply: dict[str, list[str]] = {}
+        for piece in plan.pieces:
+            for use in piece.uses:
+                if use.card == name:
+                    supply.setdefault(use.layer, []).append(piece.id)
+        ready[name] = _sets_of(supply, each, left, complete[name])
+    return ready
+
+
+def _sets_of(
+    supply: dict[str, list[str]], each: dict[str, int], left: dict[str, int], most: int
+) -> int:
+    """How many cards the pieces left give, one after the other; they are taken off those left."""
+    for made in range(most):
+        taken = dict(left)
+        for layer, ids in supply.items():
+            for _ in range(each.get(layer, 1)):
+                found = next((id_ for id_ in ids if taken[id_]), None)
+                if found is None:
+                    return made
+                taken[found] -= 1
+        left.update(taken)
+    return most
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
     """What limits the number of something asked for, and how many more there could be.

@@ -40,7 +40,9 @@ ALLOWED = {
     "files": {"errors", "prices", "units", "batch", "filling", "resolving", "cautions", "nearest", "lying", "plan", "cutting", "advice.variants"},
     "stash": {"errors", "prices", "units", "batch", "nearest", "lying", "mark", "plan", "record", "cutting", "files"},
     "draw.canvas": {"units"},
-    "draw.sheet": {"draw.canvas", "prices", "units", "batch", "lying", "mark", "plan", "cutting"},
+    "draw.sheet": {
+        "draw.canvas", "prices", "units", "batch", "lying", "mark", "needs", "plan", "record", "cutting",
+    },
     "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "mark", "placing", "plan"},
     "draw.pages": {
         "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "needs", "plan", "record", "cutting",

@@ -3,11 +3,19 @@
 import json
 import sys
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from nesting.cli.after import (
+    after_options,
+    bought_lines,
+    read_begun,
+    refuse_own_folder,
+    refusing_batch,
+)
 from nesting.cli.options import (
     FORMATS,
     FileName,
@@ -44,6 +52,7 @@ if TYPE_CHECKING:
 
 @click.command("plan")
 @click.argument("batch", type=FileName())
+@after_options
 @out_option
 @stash_option
 @sheet_option
@@ -73,6 +82,9 @@ if TYPE_CHECKING:
 @force_option
 def plan_command(
     batch: Path,
+    after: Path | None,
+    done: str,
+    spoilt: str,
     out: Path | None,
     stash: Path | None,
     sheet: str | None,
@@ -91,21 +103,31 @@ def plan_command(
 ) -> None:
     """Plan the cuts of a BATCH file, or of a list of pieces (CSV).
 
-    The plan, its pages and its diagrams are written to a folder.
+    The plan, its pages and its diagrams are written to a folder. With --after, --done and --spoilt
+    it goes on from a plan that is cut in part.
     """
     from nesting.cli.folder import plan_files, refuse_existing, write_folder
     from nesting.cli.tables import figures_json, print_plan
+    from nesting.going_on import go_on
     from nesting.pack import solve
 
+    begun = read_begun(after, done, spoilt)
     asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash))
     asked = replace(asked, prefer=prefer or asked.prefer)
-    folder = out or Path(f"{batch.stem}-plan")
+    folder = out or (begun.folder(batch) if begun else Path(f"{batch.stem}-plan"))
+    if begun:
+        refuse_own_folder(folder, begun)
     with refusing():
         if not force:
             refuse_existing(folder)
     with shown_progress(quiet=as_json) as report, processes(workers) as executor:
         limit = search_limit(seconds, rounds)
-        answer = solve(asked, limit, seed, restarts=restarts, executor=executor, report=report)
+        run = partial(solve, asked) if begun is None else partial(go_on, asked, *begun[1:])
+        own = begun.seed_or(seed) if begun else seed
+        with refusing_batch(batch):
+            answer = run(limit, own, restarts=restarts, executor=executor, report=report)
+    for line in bought_lines(answer):
+        click.echo(line, err=True)
     stop_at_faults(asked, answer, "The plan failed its own check; nothing was written.")
     files = plan_files(answer, formats, page)
     with refusing():

@@ -50,6 +50,7 @@ def _sentences(plan: Plan) -> list[str]:
     from nesting.draw.canvas.lettering import brief
     from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
     from nesting.draw.pages.answer_words import made_name, proof_sentences
+    from nesting.draw.sheet.begun_words import bags_words, finish_words, left_over_words
     from nesting.draw.sheet.names import brief_names, names_of
     from nesting.draw.sheet.words import (
         choice_words,
@@ -59,7 +60,8 @@ def _sentences(plan: Plan) -> list[str]:
     )
 
     said = [*proof_sentences(plan), *choice_words(plan)]
-    said += whole_cards_words(plan)
+    said += [*whole_cards_words(plan), *finish_words(plan)]
+    said += [*bags_words(plan), *left_over_words(plan)]
     for made in made_of(plan):
         if made.complete < made.asked:
             cards = " cards" if made.kind == "card" else ""
@@ -236,6 +238,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
         "whole_cards": _whole_cards_json(plan),
         "chosen": None if plan.chosen is None else asdict(plan.chosen),
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
+        "in_bags": [{"piece": p.id, "count": p.in_bags} for p in plan.pieces if p.in_bags],
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),
     }

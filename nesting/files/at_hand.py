@@ -20,8 +20,10 @@ STASH = "stash"
 
 
 def as_planned(plan: Plan) -> AtHand:
-    """What was at hand when a plan was made."""
-    return {paper.name: paper for paper in plan.asked.papers}.get
+    """What was at hand when a plan was made, before what was cut by earlier ones was taken off."""
+    begun = plan.asked.begun
+    papers = plan.asked.papers if begun is None else begun.papers
+    return {paper.name: paper for paper in papers}.get
 
 
 def fill_from_stash(source: FileText, at_hand: AtHand | None) -> None:

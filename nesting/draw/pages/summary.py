@@ -24,6 +24,7 @@ from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.pages.answer_words import answer_line, made_name
+from nesting.draw.sheet.begun_words import finish_words, left_over_words
 from nesting.draw.sheet.names import brief_names, names_of
 from nesting.draw.sheet.words import (
     bound_words,
@@ -67,6 +68,12 @@ _PIECES = (
     TableColumn("count", "right"),
     TableColumn("for"),
 )
+_PIECES_BEGUN = (
+    *_PIECES[:5],
+    TableColumn("in the bags", "right"),
+    TableColumn("to cut", "right", bold=True),
+    *_PIECES[5:],
+)
 _CARDS = (
     TableColumn("card"),
     TableColumn("asked", "right"),
@@ -109,6 +116,8 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
         yield paragraph(SUBSTITUTES, width, SMALLEST)
     unit = {"in": "inches"}.get(plan.asked.unit, plan.asked.unit)
     yield from titled(f"Pieces, width x height in {unit}", _piece_rows(plan, width))
+    for words in left_over_words(plan):
+        yield paragraph(words, width, BODY)
     warnings = brief_names(plan.asked, plan.warnings)
     if warnings:
         yield from titled("Warnings", (paragraph(t, width, BODY) for t in warnings))
@@ -158,12 +167,15 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
 
 def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     body = []
+    begun = plan.asked.begun is not None
+    uncut = {missing.piece: missing.count for missing in plan.uncut}
     for piece in plan.pieces:
         paper = f"{isolated(piece.paper)}, back" if piece.face == "back" else piece.paper
         size = piece_size(piece, plan.asked.unit)
-        cells = (piece.letter, piece.name, size, paper, str(piece.demand), use_words(piece))
-        body.append((cells, ""))
-    yield from table_rows(_PIECES, body, width)
+        bags = piece.in_bags, piece.to_cut - uncut.get(piece.id, 0)
+        numbers = map(str, (piece.demand, *bags) if begun else (piece.demand,))
+        body.append(((piece.letter, piece.name, size, paper, *numbers, use_words(piece)), ""))
+    yield from table_rows(_PIECES_BEGUN if begun else _PIECES, body, width)
 
 
 def _unfinished(plan: Plan) -> list[Made]:
@@ -178,7 +190,7 @@ def _card_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     lacking = _unfinished(plan)
     if not lacking:
         return
-    for words in whole_cards_words(plan):
+    for words in (*whole_cards_words(plan), *finish_words(plan)):
         yield paragraph(words, width, BODY)
     told: set[str] = set()  # of cards and of spare sets of a design the same is not cut
     body = []

@@ -51,7 +51,8 @@ CAUTIONS: dict[str, str] = {
 
 def mark_words(plan: Plan) -> str:
     """Say which plan a page belongs to."""
-    return f"Mark of this plan: {mark_of(plan)}."
+    after = f"; it goes on from {plan.after[-1].mark}" if plan.after else ""
+    return f"Mark of this plan: {mark_of(plan)}{after}."
 
 
 def caution(trimmer: Trimmer) -> str:
@@ -115,6 +116,8 @@ def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
             f"{isolated(piece.name)}, {piece_size(piece, unit)}{back}: "
             f"{here[piece.id]} here{alike} = {made} of {piece.demand}"
         )
+        if piece.in_bags:
+            words += f" ({piece.in_bags} in the bags)"
         yield piece.letter, words + _extra(subject, piece)
 
 

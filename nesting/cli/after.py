@@ -1,0 +1,128 @@
+"""``plan --after``: the plan to go on from, its record as it was read, and where to write the next."""
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
+from click.core import ParameterSource
+
+from nesting.cli.options import FileName
+from nesting.cli.running import refuse, refusing, stop_at_faults
+
+if TYPE_CHECKING:
+    from nesting.plan import Plan
+    from nesting.record import Record
+
+
+class Begun(NamedTuple):
+    """A plan that is cut in part, its file, and the record of it."""
+
+    path: Path
+    plan: "Plan"
+    record: "Record"
+
+    def folder(self, batch: Path) -> Path:
+        """Where the next plan is written unless said: in a folder of its own, by its number."""
+        return Path(f"{batch.stem}-plan-{len(self.plan.after) + 2}")
+
+    def seed_or(self, seed: int) -> int:
+        """The seed of the plan so far, unless one was given."""
+        source = click.get_current_context().get_parameter_source("seed")
+        return self.plan.seed if source is ParameterSource.DEFAULT else seed
+
+
+def after_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options of a command that can go on from a plan."""
+    for option in (
+        click.option(
+            "--spoilt",
+            default="",
+            help='With --after: what was spoilt, such as "6: step 3 of 1 sheet"; a spoilt sheet stands '
+            "here alone.",
+        ),
+        click.option(
+            "--done",
+            default="",
+            help='With --after: what is cut, such as "1-3, 4: 1 sheet, 5: step 4".',
+        ),
+        click.option(
+            "--after",
+            type=FileName(),
+            help="Go on from this plan.json: what is in the bags counts, the rest is planned anew.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def read_begun(after: Path | None, done: str, spoilt: str) -> Begun | None:
+    """The plan to go on from, free of faults; its record is said back on standard error."""
+    if after is None:
+        if done or spoilt:
+            raise click.UsageError("--done and --spoilt go with --after PLAN, which they tell of.")
+        return None
+    from nesting.draw.sheet.begun_words import record_lines
+    from nesting.files import read_plan
+    from nesting.record import Record, RecordError, read_entries
+
+    entries = []
+    for option, text in (("--done", done), ("--spoilt", spoilt)):
+        try:
+            entries.append(read_entries(text))
+        except RecordError as error:
+            refuse(f"{option}: {error}")
+    with refusing():
+        plan = read_plan(after)
+    stop_at_faults(plan.asked, plan, f"{after} has faults; nothing was planned after it.")
+    record = Record(*entries)
+    try:
+        lines = list(record_lines(plan, record))
+    except RecordError as error:
+        refuse(f"{after}: {error}")
+    for line in lines or ["nothing is cut yet"]:
+        click.echo(line, err=True)
+    return Begun(after, plan, record)
+
+
+def refuse_own_folder(folder: Path, begun: Begun) -> None:
+    """Refuse to write the next plan over the one that it goes on from, which its check needs."""
+    there = folder / "plan.json"
+    if there.exists() and begun.path.exists() and there.samefile(begun.path):
+        refuse(f"{there}: the plan to go on from; expected another --out")
+
+
+@contextmanager
+def refusing_batch(batch: Path) -> Iterator[None]:
+    """Turn what a batch cannot be after what is cut into its messages and exit code 2."""
+    from nesting.batch import BatchError
+
+    try:
+        yield
+    except BatchError as error:
+        refuse(
+            *(
+                f"{batch}: {' / '.join(map(str, one.path))}: {one.read}; expected {one.expected}"
+                for one in error.faults
+            )
+        )
+
+
+def bought_lines(plan: "Plan") -> Iterator[str]:
+    """Say of which papers more sheets are cut than the batch has: what was bought is to be written there."""
+    begun = plan.asked.begun
+    if begun is None:
+        return
+    cut: Counter[str] = Counter()
+    for one in begun.moved.gone:
+        cut[one.paper] += 0 if one.sheet.offcut else one.count
+    for paper in begun.papers:
+        have = [sheet.have for sheet in paper.sheets if not sheet.offcut]
+        known = [count for count in have if count is not None]
+        if len(known) == len(have) and sum(known) < cut[paper.name]:
+            yield (
+                f"{paper.name}: the batch has {sum(known)}, and more are cut: {cut[paper.name]}; "
+                "add what was bought to its have, so that what is left of it is planned with"
+            )
