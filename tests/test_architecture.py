@@ -72,7 +72,7 @@ ALLOWED = {
     "advice_words": {"prices", "units", "batch", "draw", "advice"},
     "page": {
         "page.pictures", "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",
-        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "advice_words", "pack", "mark", "going_on",
+        "needs", "lying", "cutting", "checker", "files", "stash", "draw", "cutfile", "advice", "advice_words", "pack", "mark", "begun", "going_on", "version",
     },
 }  # fmt: skip
 # What puts all parts together may import any of them.

@@ -1,5 +1,6 @@
 """What is cut is kept beside the batch file: plans, each with the words of its record."""
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -24,10 +25,10 @@ def test_what_was_kept_is_read_by_another_program(tmp_path: Path) -> None:
     record = read_record("1-2, 3: step 1", "4: step 2 of 1 sheet")
     cutting = folder.now()
     assert cutting is not None
-    folder.keep(cutting, record)
+    folder.keep(replace(cutting, record=record, in_stash=(7, 12)))
     again = CuttingFolder(tmp_path / "cider.yaml").now()
     assert again is not None
-    assert (again.plan, again.record, again.of, again.number) == (plan(), record, "0123", 1)
+    assert again == replace(cutting, record=record, in_stash=(7, 12))
     words = (tmp_path / "cider-cutting" / "record-1.txt").read_text()
     assert "done: 1-2, 3: step 1\nspoilt: 4: step 2 of 1 sheet\n" in words
 
@@ -38,7 +39,7 @@ def test_the_latest_plan_counts(tmp_path: Path) -> None:
     folder.begin(plan(), "0123")
     first = folder.now()
     assert first is not None
-    folder.keep(first, read_record("1"))
+    folder.keep(replace(first, record=read_record("1")))
     folder.begin(plan(), "4567")
     assert [(one.number, one.of, bool(one.record.done)) for one in folder.all()] == [
         (1, "0123", True),

@@ -3,14 +3,17 @@
 import re
 import time
 from collections.abc import Iterator
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.serving import make_app
+from nesting.stash import Stash
 
 SHEET = "/batch/supper.yaml"
 TRIMMER = f"{SHEET}/trimmer"
@@ -193,6 +196,67 @@ def test_what_cannot_be_planned_is_said(client: TestClient, tmp_path: Path) -> N
     html = wait_for(client, TRIMMER, 'role="alert"')
     assert "expected" in html
     assert not (tmp_path / "supper-cutting" / "plan-2.json").exists()
+
+
+def cut_all(client: TestClient) -> None:
+    """Tick every step."""
+    while "All is cut" not in say(client, "done"):
+        pass
+
+
+def stashed(folder: Path) -> tuple[list[int | None], list[tuple[int, int, int]]]:
+    """The counts of whole sheets in the stash, and the number and size of each offcut."""
+    with Stash(folder / "stash.sqlite") as stash:
+        counts = [sheet.have for paper in stash.papers() for sheet in paper.sheets]
+        return counts, [(one.number, one.width, one.height) for one in stash.offcuts()]
+
+
+def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
+    """A paper that it does not know is put in as the batch has it, less what was cut; once."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
+    with TestClient(make_app(folder, lambda: None)) as client:
+        wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        cut_all(client)
+        plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-1.json")
+        html = client.post(f"{TRIMMER}/into-stash").text
+        assert "In the stash, with the numbers 1" in html
+        counts, offcuts = stashed(tmp_path)
+        assert counts == [1]
+        kept = [layout.alike for layout in plan.layouts for _ in layout.offcuts]
+        assert len(offcuts) == sum(kept) > 0
+        labels = client.get(f"{TRIMMER}/labels.pdf", params={"size": "A4"}).content
+        assert "pear toss" in PdfReader(BytesIO(labels)).pages[0].extract_text()
+        assert client.post(f"{TRIMMER}/into-stash").status_code == 409
+        assert stashed(tmp_path) == (counts, offcuts)
+
+
+def test_offcuts_of_a_plan_that_goes_on_are_counted_once(tmp_path: Path) -> None:
+    """What the first plan left over and the second was cut from is not in the drawer."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
+    with TestClient(make_app(folder, lambda: None)) as client:
+        wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        say(client, "done")
+        say(client, "spoilt")
+        wait_for(client, TRIMMER, "Ruler at")
+        cut_all(client)
+        client.post(f"{TRIMMER}/into-stash")
+    counts, offcuts = stashed(tmp_path)
+    cut = area("12 x 12") * (3 - (counts[0] or 0))
+    pieces = 8 * area("4 x 5 1/4")
+    left = sum(width * height for _, width, height in offcuts)
+    assert pieces + left <= cut
+    assert counts[0] is not None
+    assert counts[0] < 3
+
+
+def area(size: str) -> int:
+    """The area of a size in inches."""
+    width, height = nesting.parse_size(size, "in")
+    return width * height
 
 
 def test_nothing_is_cut_without_a_plan(tmp_path: Path) -> None:

@@ -38,10 +38,11 @@ AT_TRIMMER = AnswerStep("at_trimmer", 7, "At the trimmer")
 class Answering:
     """The searches of the batches that are open, and the plans that are held to be compared."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, has_stash: bool = False) -> None:
+        self._has_stash = has_stash
         self.searches = Searches()
         self.held: dict[str, Plan] = {}
-        self.notices: dict[str, str] = {}  # what could not be done, until it is shown
+        self.notices: dict[str, str] = {}  # what could not be done last
         self._now: dict[str, str] = {}
         self._cutting: dict[str, CuttingFolder] = {}
         self._rest: dict[str, Search[Rest]] = {}
@@ -147,13 +148,19 @@ class Answering:
             return my_plan.view(search, held) | file
 
         cutting = self.cutting(opened).now()
-        cut = (cutting and cutting.plan, str(cutting and cutting.record))
+        cut = (
+            cutting and cutting.plan,
+            str(cutting and (cutting.record, cutting.in_stash)),
+            self.notices.get(opened.name, ""),
+        )
         if cutting is not None:
             shown_as = at_trimmer.shown_as(cutting.plan)
             self.searches.put(shown_as, find_answer, Answer(cutting.plan))
 
         def view_cutting() -> dict[str, Any]:
-            return at_trimmer.view(cutting, found.plan if found is not None else None, of) | file
+            plan = found.plan if found is not None else None
+            shown = at_trimmer.view(cutting, plan, of, has_stash=self._has_stash)
+            return shown | file | {"notice": self.notices.get(opened.name, "")}
 
         asked = opened.draft.text if search is None else looked
         return {

@@ -29,7 +29,7 @@ def shown_as(plan: Plan) -> str:
     return f"cut-{plan_digest(plan)[:16]}"
 
 
-def view(cutting: Cutting | None, plan: Plan | None, of: str) -> dict[str, Any]:
+def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool) -> dict[str, Any]:
     """What the step shows on the sheet; ``plan`` is the one that could be begun."""
     if cutting is None:
         return {"answer": "not begun", "cutting": None, "ready": plan is not None}
@@ -44,6 +44,8 @@ def view(cutting: Cutting | None, plan: Plan | None, of: str) -> dict[str, Any]:
         "changed": of != cutting.of,
         "bags": list(_bags(cutting)),
         "offcuts": list(_offcuts(cutting)),
+        "has_stash": has_stash,
+        "unit": cutting.plan.asked.unit,
     }
 
 

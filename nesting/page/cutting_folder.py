@@ -1,5 +1,6 @@
 """The plans that are being cut, each with its record, in a folder beside the batch file."""
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -8,7 +9,7 @@ from nesting.mark import mark_of
 from nesting.plan import Plan
 from nesting.record import Record, entries_text, read_record
 
-_WORDS = "done", "spoilt", "batch"
+_WORDS = "done", "spoilt", "batch", "stash"
 _HEAD = "# How far {plan} is cut, in the words of a record; and the digest of the batch it is for."
 
 
@@ -16,13 +17,15 @@ _HEAD = "# How far {plan} is cut, in the words of a record; and the digest of th
 class Cutting:
     """A plan that is being cut: how far, and the digest of the batch that it is for.
 
-    ``number`` counts the plans from 1, of which each goes on from the one before.
+    ``number`` counts the plans from 1, of which each goes on from the one before. ``in_stash`` has the
+    numbers of the offcuts that were put into the stash; None while nothing was.
     """
 
     plan: Plan
     record: Record
     of: str
     number: int
+    in_stash: tuple[int, ...] | None = None
 
 
 class CuttingFolder:
@@ -48,9 +51,9 @@ class CuttingFolder:
         """Begin to cut a plan, the first or one that goes on from the latest."""
         self._write(Cutting(plan, Record(), of, len(self.all()) + 1))
 
-    def keep(self, cutting: Cutting, record: Record) -> None:
-        """Put a record in place of the one so far."""
-        write_whole({self._record(cutting.number): _text(cutting, record)})
+    def keep(self, cutting: Cutting) -> None:
+        """Keep how far a plan is cut, in place of what was kept of it so far."""
+        write_whole({self._record(cutting.number): _text(cutting)})
 
     def put_away(self) -> Path:
         """Give the folder a name of its own: another plan of the batch can be begun."""
@@ -67,7 +70,7 @@ class CuttingFolder:
 
     def _write(self, cutting: Cutting) -> None:
         """The record first: a plan without one would be of no batch."""
-        write_whole({self._record(cutting.number): _text(cutting, cutting.record)})
+        write_whole({self._record(cutting.number): _text(cutting)})
         write_whole({self._plan(cutting.number): plan_to_json(cutting.plan).encode()})
 
     def _cutting(self, number: int) -> Cutting:
@@ -77,11 +80,18 @@ class CuttingFolder:
             self._read[path] = written, read_plan(path)
         said = _said(read_text(self._record(number), "a record"))
         record = read_record(said["done"], said["spoilt"])
-        return Cutting(self._read[path][1], record, said["batch"], number)
+        in_stash = tuple(map(int, re.findall("[0-9]+", said["stash"]))) if said["stash"] else None
+        return Cutting(self._read[path][1], record, said["batch"], number, in_stash)
 
 
-def _text(cutting: Cutting, record: Record) -> bytes:
-    words = entries_text(record.done), entries_text(record.spoilt), cutting.of
+def _text(cutting: Cutting) -> bytes:
+    numbers = ", ".join(map(str, cutting.in_stash or ())) or "no offcuts"
+    words = (
+        entries_text(cutting.record.done),
+        entries_text(cutting.record.spoilt),
+        cutting.of,
+        "" if cutting.in_stash is None else numbers,
+    )
     lines = [f"{name}: {text}".rstrip() for name, text in zip(_WORDS, words, strict=True)]
     return "\n".join((_HEAD.format(plan=f"plan-{cutting.number}.json"), *lines, "")).encode()
 

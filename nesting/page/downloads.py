@@ -43,8 +43,15 @@ async def plan_pdf(request: Request) -> Response:
     answer, asked = _answer(request), request.query_params
     only = [_page(one) for one in asked.getlist("only")]
     back_up = "face-down" in asked
-    return await _made(
-        request, "plan.pdf", printing.print_plan, answer.plan, _size(request), only, back_up
+    return await made(
+        request,
+        _of(request),
+        "plan.pdf",
+        printing.print_plan,
+        answer.plan,
+        size_of(request),
+        only,
+        back_up,
     )
 
 
@@ -63,8 +70,13 @@ async def shopping_pdf(request: Request) -> Response:
     answer = _answer(request)
     if answer.needs is None:
         raise HTTPException(404)
-    return await _made(
-        request, "shopping.pdf", printing.print_shopping, answer.needs, _size(request)
+    return await made(
+        request,
+        _of(request),
+        "shopping.pdf",
+        printing.print_shopping,
+        answer.needs,
+        size_of(request),
     )
 
 
@@ -76,8 +88,15 @@ async def cut_files_zip(request: Request) -> Response:
     except LengthError as error:
         return PlainTextResponse(f"{error}\nGo back, and put it right.", status_code=422)
     straight = "free" not in asked
-    return await _made(
-        request, "cut-files.zip", printing.zip_cut_files, plan, setup, _size(request), straight
+    return await made(
+        request,
+        _of(request),
+        "cut-files.zip",
+        printing.zip_cut_files,
+        plan,
+        setup,
+        size_of(request),
+        straight,
     )
 
 
@@ -110,7 +129,7 @@ async def finished_card(request: Request) -> Response:
     name = f"{numbered_name(number + 1, card.name, 'card')}.{kind}"
     if kind not in ("png", "svg"):
         raise HTTPException(404)
-    return await _made(request, name, printing.draw_finished, plan, card.name, kind)
+    return await made(request, _of(request), name, printing.draw_finished, plan, card.name, kind)
 
 
 def _card(plan: Plan, number: int) -> tuple[int, Card]:
@@ -126,7 +145,9 @@ async def side_by_side(request: Request) -> Response:
     if held is None:
         raise HTTPException(404)
     plans = ((AS_IT_IS, plan), (HELD, held))
-    return await _made(request, "side-by-side.svg", printing.draw_sheets, plan.asked.name, plans)
+    return await made(
+        request, _of(request), "side-by-side.svg", printing.draw_sheets, plan.asked.name, plans
+    )
 
 
 async def layout_svg(request: Request) -> Response:
@@ -142,7 +163,7 @@ async def change_svg(request: Request) -> Response:
     """A card before or after a small change, or the sheets that it saves."""
     plan, change, when = _answer(request).plan, _change(request), request.path_params["when"]
     if when == "sheets":
-        return await _made(request, "sheets.svg", printing.draw_saving, plan, change)
+        return await made(request, _of(request), "sheets.svg", printing.draw_saving, plan, change)
     batch = {"before": plan.asked, "after": change.plan.asked}.get(when)
     if batch is None or not change.looks:
         raise HTTPException(404)
@@ -169,29 +190,35 @@ def _picture(svg: str) -> Response:
 
 def _answer(request: Request) -> Answer:
     """The answer that the address is about; a page that shows one no longer kept is to be loaded anew."""
-    of = request.query_params.get("of", "")
-    search: Search[Answer] | None = answering_of(request).searches.kept(of, find_answer)
+    search: Search[Answer] | None = answering_of(request).searches.kept(_of(request), find_answer)
     if search is None or search.found is None:
         raise HTTPException(404, "This plan is no longer at hand: load the sheet again.")
     return search.found
 
 
-def _size(request: Request) -> str:
+def _of(request: Request) -> str:
+    """The digest of the batch that the address is about."""
+    return request.query_params.get("of", "")
+
+
+def size_of(request: Request) -> str:
+    """The printer's paper that was asked for."""
     size = request.query_params.get("size", "")
     return size if size in _SIZES else _SIZES[0]
 
 
-async def _made(request: Request, name: str, make: Callable[..., bytes], *args: Any) -> Response:
+async def made(
+    request: Request, of: str, name: str, make: Callable[..., bytes], *args: Any
+) -> Response:
     """Have a file made by one of the workers, and hand it over."""
-    of = request.query_params["of"]
     detail = f"{request.url.path}?{request.url.query}"
     searches = answering_of(request).searches
     search: Search[printing.Made] = searches.look(
-        of, printing.make_file, make, *args, detail=detail, keep=False
+        f"made for {of}", printing.make_file, make, *args, detail=detail, keep=False
     )
     await search.over.wait()
     if search.found is None:
-        raise HTTPException(500 if search.failed else 409)
+        raise HTTPException(500)
     if search.found.refused:
         words = "\n".join(
             (*search.found.refused, "Nothing was made. Go back, and change something.")

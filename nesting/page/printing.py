@@ -10,6 +10,9 @@ from nesting.draw.pages.printed_plan import ChosenPage
 from nesting.needs import Needs
 from nesting.page.answers import Send
 from nesting.plan import Plan
+from nesting.stash import StashOffcut
+from nesting.units import exact_size
+from nesting.version import __version__
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion
@@ -46,6 +49,17 @@ def print_shopping(needs: Needs, size: str) -> bytes:
     from nesting.draw import PAGES, draw_shopping
 
     return draw_shopping(needs, PAGES[size])
+
+
+def print_labels(offcuts: tuple[StashOffcut, ...], size: str) -> bytes:
+    """Labels for offcuts of the stash."""
+    from nesting.draw import PAGES, draw_offcut_labels
+
+    labels = [
+        (one.number, one.paper, exact_size(one.width, one.height), one.top, one.strip)
+        for one in offcuts
+    ]
+    return draw_offcut_labels(labels, f"nesting {__version__}", PAGES[size])
 
 
 def draw_finished(plan: Plan, card: str, kind: Literal["png", "svg"]) -> bytes:

@@ -47,6 +47,8 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/trimmer/found", ticking.found, methods=post),
         Route("/batch/{file}/trimmer/more", ticking.more, methods=post),
         Route("/batch/{file}/trimmer/anew", ticking.anew, methods=post),
+        Route("/batch/{file}/trimmer/into-stash", ticking.into_stash, methods=post),
+        Route("/batch/{file}/trimmer/labels.pdf", ticking.labels_pdf),
         Route("/batch/{file}/trimmer/put-away", ticking.put_away, methods=post),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

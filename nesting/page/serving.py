@@ -27,7 +27,7 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
-        async with Answering() as answering:
+        async with Answering(has_stash=folder.stash is not None) as answering:
             app.state.answering = answering
             yield
 

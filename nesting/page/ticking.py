@@ -1,5 +1,6 @@
 """What is said at the trimmer: done, spoilt, found, some more; the rest is planned anew where it has to be."""
 
+from dataclasses import replace
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -12,19 +13,23 @@ from nesting.page.asking import answering_of
 from nesting.page.at_trimmer import stroke_view
 from nesting.page.batch_folder import Opened
 from nesting.page.cutting_folder import Cutting
+from nesting.page.downloads import made, size_of
 from nesting.page.draft import Draft, pointer_of
+from nesting.page.into_stash import put_into_stash
+from nesting.page.printing import print_labels
 from nesting.page.steps import templates
 from nesting.page.ticks import next_place, spoil, tick, untick
 from nesting.page.writing import fields_of, folder_of, opened_of
+from nesting.stash import Stash, StashError
 
 
 async def page(request: Request) -> Response:
     """The next stroke, as large as the screen."""
     opened, answering = opened_of(request), answering_of(request)
     cutting = answering.cutting(opened).now()
-    if cutting is None:
+    if cutting is None or cutting.in_stash is not None:
         return _back(opened, "at_trimmer")
-    notice = answering.notices.pop(opened.name, "") or answering.refused(opened)
+    notice = answering.notices.get(opened.name, "") or answering.refused(opened)
     if cutting.record.spoilt:  # whatever ended the program, the rest is still to be planned
         notice = notice or answering.plan_rest(opened)
     stroke = request.query_params.get("stroke", "0")
@@ -68,7 +73,7 @@ async def _keep(request: Request, *, forward: bool) -> Response:
     if _is_shown(cutting, fields):
         change = tick if forward else untick
         folder = answering_of(request).cutting(opened)
-        folder.keep(cutting, change(cutting.plan, cutting.record))
+        folder.keep(replace(cutting, record=change(cutting.plan, cutting.record)))
     return _at_trimmer(opened)
 
 
@@ -87,7 +92,7 @@ async def spoilt(request: Request) -> Response:
             record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")))
         except ValueError:
             raise HTTPException(400) from None
-        answering_of(request).cutting(opened).keep(cutting, record)
+        answering_of(request).cutting(opened).keep(replace(cutting, record=record))
     return _plan_rest(request, opened)
 
 
@@ -148,10 +153,40 @@ async def anew(request: Request) -> Response:
     return _plan_rest(request, opened)
 
 
+async def into_stash(request: Request) -> Response:
+    """What is cut goes on record in the stash, and what is left over goes into it."""
+    opened, cutting, _ = await _said(request)
+    path = folder_of(request).stash
+    if path is None:
+        raise HTTPException(404)
+    try:
+        with Stash(path) as stash:
+            numbers = put_into_stash(stash, cutting)
+    except StashError as error:
+        answering_of(request).notices[opened.name] = str(error)
+    else:
+        answering_of(request).cutting(opened).keep(replace(cutting, in_stash=numbers))
+    return _back(opened, "at_trimmer")
+
+
+async def labels_pdf(request: Request) -> Response:
+    """Labels for the offcuts that were put into the stash."""
+    opened, path = opened_of(request), folder_of(request).stash
+    cutting = answering_of(request).cutting(opened).now()
+    if cutting is None or not cutting.in_stash or path is None:
+        raise HTTPException(404)
+    with Stash(path) as stash:
+        there = {one.number: one for one in stash.offcuts()}
+    offcuts = tuple(there[number] for number in cutting.in_stash if number in there)
+    return await made(request, cutting.of, "labels.pdf", print_labels, offcuts, size_of(request))
+
+
 async def put_away(request: Request) -> Response:
     """All is cut, or no more is to be: another plan of the batch can be begun."""
-    opened, _, _ = await _said(request)
-    answering_of(request).cutting(opened).put_away()
+    opened = opened_of(request)
+    folder = answering_of(request).cutting(opened)
+    if folder.now() is not None and answering_of(request).rest(opened) is None:
+        folder.put_away()
     return _back(opened, "at_trimmer")
 
 
@@ -159,8 +194,9 @@ async def _said(request: Request) -> tuple[Opened, Cutting, dict[str, str]]:
     """What a form says of the plan that is being cut; not while the rest is being planned."""
     opened, answering = opened_of(request), answering_of(request)
     cutting = answering.cutting(opened).now()
-    if cutting is None or answering.rest(opened) is not None:
-        raise HTTPException(409, "The rest is being planned anew.")
+    if cutting is None or cutting.in_stash is not None or answering.rest(opened) is not None:
+        raise HTTPException(409, "Nothing can be said of this plan now: load the sheet again.")
+    answering.notices.pop(opened.name, None)
     return opened, cutting, await fields_of(request)
 
 

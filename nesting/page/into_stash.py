@@ -1,0 +1,103 @@
+"""What is cut goes on record in the stash in the end: sheets are taken out, offcuts put in with numbers."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+
+from nesting.batch import Paper, Sheet, SheetCount, is_kept
+from nesting.begun import begun_after
+from nesting.cutting.progress import progress_of
+from nesting.lying import numbers_of, top_of
+from nesting.mark import mark_of
+from nesting.page.cutting_folder import Cutting
+from nesting.plan import Plan
+from nesting.stash import Stash, StashError, StashOffcut
+from nesting.stash.drawer import add_offcut
+from nesting.stash.journal import Writer
+
+
+def put_into_stash(stash: Stash, cutting: Cutting) -> tuple[int, ...]:
+    """Take what was cut of a plan, and of those before it, and put in what is worth keeping.
+
+    A paper that the stash does not know is put in first, with what there was of it.
+
+    Returns
+    -------
+    tuple[int, ...]
+        The numbers of the offcuts that were put in.
+
+    Raises
+    ------
+    StashError
+        All of it is on record already, or the stash does not have what the plan was cut from.
+    """
+    plan = cutting.plan
+    begun = begun_after(plan, progress_of(plan, cutting.record))
+    words = f"cut from the plan {plan.asked.name}, mark {mark_of(plan)}"
+    if any(entry.what == words and not entry.undone for entry in stash.history()):
+        raise StashError("all of this is on record already: nothing was taken from the stash")
+    for paper in begun.papers:
+        if stash.at_hand(paper.name) is None:
+            _put_paper(stash, paper)
+    numbers: list[int] = []
+    with stash.writing() as writer:
+        for (paper_name, sheet), count in _net(begun.moved.gone, begun.moved.left).items():
+            paper = plan.asked.paper(paper_name)
+            if count > 0:
+                _take(stash, writer, paper, sheet, count)
+            elif sheet.trim is None and is_kept(sheet.width, sheet.height, plan.asked.keep_from):
+                numbers += (_keep(writer, plan, paper, sheet) for _ in range(-count))
+        writer.enter(words, "")
+    return tuple(numbers)
+
+
+def _net(gone: Iterable[SheetCount], left: Iterable[SheetCount]) -> Counter[tuple[str, Sheet]]:
+    """How many more of each sheet were cut into than left; below zero, how many more were left."""
+    net: Counter[tuple[str, Sheet]] = Counter()
+    for one in gone:
+        net[one.paper, one.sheet] += one.count
+    for one in left:
+        net[one.paper, one.sheet] -= one.count
+    return net
+
+
+def _put_paper(stash: Stash, paper: Paper) -> None:
+    """Put a paper in, with its sheets and offcuts."""
+    whole = tuple(sheet for sheet in paper.sheets if not sheet.offcut)
+    stash.put_paper(replace(paper, sheets=whole), f"{paper.name}, as a batch has it")
+    for sheet in paper.sheets:
+        if sheet.offcut and sheet.have:
+            stash.add_offcuts(_offcut(paper, sheet), sheet.have)
+
+
+def _offcut(paper: Paper, sheet: Sheet, note: str = "") -> StashOffcut:
+    strip = sheet.strip or "none"
+    return StashOffcut(0, paper.name, sheet.width, sheet.height, strip, top_of(paper), note)
+
+
+def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) -> None:
+    """Take sheets out: offcuts by their numbers, or those that are as this one is."""
+    if sheet.offcut:
+        own = numbers_of(sheet)
+        alike = [
+            one.number
+            for one in stash.offcuts(paper.name)
+            if one.number not in own
+            and replace(one.on_sheet(paper), name=None, have=None)
+            == replace(sheet, name=None, have=None)
+        ]
+        for number in [*own, *alike][:count]:
+            writer.remove("offcuts", (number,))
+        return
+    known = next((one for one in stash.paper(paper.name).sheets if _same_size(one, sheet)), None)
+    if known is not None:  # what was bought meanwhile is not in the stash
+        at_hand = count if known.have is None else min(count, known.have)
+        stash.take_rows(writer, paper.name, (sheet.width, sheet.height), at_hand)
+
+
+def _same_size(one: Sheet, other: Sheet) -> bool:
+    return (one.width, one.height) == (other.width, other.height)
+
+
+def _keep(writer: Writer, plan: Plan, paper: Paper, sheet: Sheet) -> int:
+    return add_offcut(writer, _offcut(paper, sheet, f"from {plan.asked.name}"))
