@@ -171,3 +171,26 @@ def test_the_seed_is_that_of_the_plan(run: Run) -> None:
     run(*words, "--out", "other", "--seed", "0")
     seeds = [read_plan(f"{folder}/plan.json").seed for folder in ("own", "other")]
     assert seeds == [7, 0]
+
+
+def test_papers_of_the_stash_are_taken_off_once(
+    run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Whether the stash knows of the record or not; what it knows need not be said again."""
+    import platformdirs
+
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: tmp_path / "kept")
+    run("stash", "add", "pear toss", "12 x 12", "--count", "3", "--no-buy")
+    asked = MARKET.replace("{sheet: 12 x 12, have: 3, buy: false}", "stash")
+    Path("market.yaml").write_text(asked)
+    run("plan", "market.yaml", "--out", "first", "--format", "json")
+    words = ("plan", "market.yaml", "--after", "first/plan.json", "--format", "json")
+    run(*words, "--done", "1: 1 sheet", "--out", "unknown")
+    assert run("stash", "use", "first/plan.json", "--done", "1: 1 sheet").exit_code == 0
+    run(*words, "--done", "1: 1 sheet", "--out", "known")
+    result = run(*words, "--out", "unsaid")
+    assert "layout 1, pear toss: 1 sheet cut, 2 not begun" in result.stderr
+    for folder in ("unknown", "known", "unsaid"):
+        plan = read_plan(f"{folder}/plan.json")
+        assert (plan.papers[0].have, plan.pieces[0].in_bags) == (2, 6)
+        assert run("check", "market.yaml", f"{folder}/plan.json").exit_code == 0

@@ -3,8 +3,9 @@
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 import click
 from click.core import ParameterSource
@@ -13,20 +14,47 @@ from nesting.cli.options import FileName
 from nesting.cli.running import refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
+    from nesting.batch import Batch, Moved
     from nesting.plan import Plan
     from nesting.record import Record
 
 
 class Begun(NamedTuple):
-    """A plan that is cut in part, its file, and the record of it."""
+    """A plan that is cut in part, its file, the record of it, and what the stash knows of that already."""
 
     path: Path
     plan: "Plan"
     record: "Record"
+    on_record: "Moved"
 
     def folder(self, batch: Path) -> Path:
         """Where the next plan is written unless said: in a folder of its own, by its number."""
         return Path(f"{batch.stem}-plan-{len(self.plan.after) + 2}")
+
+    def with_stash(self, path: Path | None, papers: set[str]) -> Self:
+        """With what is on record in the stash, where the batch takes papers from there."""
+        if not papers:
+            return self
+        from nesting.stash import Stash, moved_on_record, recorded, taken_together, usual_place
+
+        with refusing(), Stash(path or usual_place()) as stash:
+            record = taken_together(self.plan, recorded(stash, self.plan), self.record)
+            moved = moved_on_record(stash, self.plan, papers)
+            return self._replace(record=record, on_record=moved)
+        raise AssertionError("unreachable")
+
+    def runner(self, batch: "Batch") -> "Callable[..., Plan]":
+        """What plans the rest of a batch, given a limit, a seed and the like."""
+        from nesting.going_on import go_on
+
+        return partial(go_on, batch, self.plan, self.record, on_record=self.on_record)
+
+    def say_back(self) -> None:
+        """Say on standard error what the record was read as."""
+        from nesting.draw.sheet.begun_words import record_lines
+
+        for line in list(record_lines(self.plan, self.record)) or ["nothing is cut yet"]:
+            click.echo(line, err=True)
 
     def seed_or(self, seed: int) -> int:
         """The seed of the plan so far, unless one was given."""
@@ -59,12 +87,13 @@ def after_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def read_begun(after: Path | None, done: str, spoilt: str) -> Begun | None:
-    """The plan to go on from, free of faults; its record is said back on standard error."""
+    """The plan to go on from, free of faults, and the record of it."""
     if after is None:
         if done or spoilt:
             raise click.UsageError("--done and --spoilt go with --after PLAN, which they tell of.")
         return None
-    from nesting.draw.sheet.begun_words import record_lines
+    from nesting.batch import Moved
+    from nesting.cutting.progress import progress_of
     from nesting.files import read_plan
     from nesting.record import Record, RecordError, read_entries
 
@@ -79,12 +108,10 @@ def read_begun(after: Path | None, done: str, spoilt: str) -> Begun | None:
     stop_at_faults(plan.asked, plan, f"{after} has faults; nothing was planned after it.")
     record = Record(*entries)
     try:
-        lines = list(record_lines(plan, record))
+        progress_of(plan, record)
     except RecordError as error:
         refuse(f"{after}: {error}")
-    for line in lines or ["nothing is cut yet"]:
-        click.echo(line, err=True)
-    return Begun(after, plan, record)
+    return Begun(after, plan, record, Moved())
 
 
 def refuse_own_folder(folder: Path, begun: Begun) -> None:

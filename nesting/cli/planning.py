@@ -108,21 +108,22 @@ def plan_command(
     """
     from nesting.cli.folder import plan_files, refuse_existing, write_folder
     from nesting.cli.tables import figures_json, print_plan
-    from nesting.going_on import go_on
     from nesting.pack import solve
 
-    begun = read_begun(after, done, spoilt)
-    asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash))
+    begun, from_stash = read_begun(after, done, spoilt), set[str]()
+    asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash, from_stash))
     asked = replace(asked, prefer=prefer or asked.prefer)
     folder = out or (begun.folder(batch) if begun else Path(f"{batch.stem}-plan"))
     if begun:
         refuse_own_folder(folder, begun)
+        begun = begun.with_stash(stash, from_stash)
+        begun.say_back()
     with refusing():
         if not force:
             refuse_existing(folder)
     with shown_progress(quiet=as_json) as report, processes(workers) as executor:
         limit = search_limit(seconds, rounds)
-        run = partial(solve, asked) if begun is None else partial(go_on, asked, *begun[1:])
+        run = partial(solve, asked) if begun is None else begun.runner(asked)
         own = begun.seed_or(seed) if begun else seed
         with refusing_batch(batch):
             answer = run(limit, own, restarts=restarts, executor=executor, report=report)

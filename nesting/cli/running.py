@@ -26,11 +26,16 @@ _MOST_SAID = 100
 _LISTS = (".csv", ".tsv")
 
 
-def at_hand_in(stash: Path | None) -> "AtHand":
-    """What the stash has of a paper; it is opened where a batch asks for it, and never made."""
+def at_hand_in(stash: Path | None, asked_for: set[str] | None = None) -> "AtHand":
+    """What the stash has of a paper; it is opened where a batch asks for it, and never made.
+
+    The names of the papers that are asked for are added to ``asked_for``.
+    """
     from nesting.stash import Stash, usual_place
 
     def find(name: str) -> "Paper | None":
+        if asked_for is not None:
+            asked_for.add(name)
         path = stash or usual_place()
         if not path.exists():
             raise InputError(f"{path}: no stash yet; expected papers put in by nesting stash add")

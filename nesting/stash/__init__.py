@@ -3,6 +3,8 @@
 from nesting.stash.database import StashError, usual_place
 from nesting.stash.drawer import Stash, StashOffcut, holds
 from nesting.stash.journal import JournalEntry
+from nesting.stash.moved import moved_on_record
+from nesting.stash.recorded import taken_together
 from nesting.stash.table import read_table, write_table
 from nesting.stash.use import PlanUse, recorded, use_plan
 
@@ -13,8 +15,10 @@ __all__ = [
     "StashError",
     "StashOffcut",
     "holds",
+    "moved_on_record",
     "read_table",
     "recorded",
+    "taken_together",
     "use_plan",
     "usual_place",
     "write_table",

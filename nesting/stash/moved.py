@@ -1,0 +1,63 @@
+"""What the counts of the stash know already of the plans that are cut: what their records took and put in."""
+
+import json
+from collections import Counter
+from collections.abc import Collection
+from dataclasses import replace
+
+from nesting.batch import Moved, Paper, Sheet, SheetCount
+from nesting.mark import plan_digest
+from nesting.plan import Plan
+from nesting.stash.drawer import Stash, StashOffcut
+from nesting.stash.journal import Row, RowChange, Value
+
+
+def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
+    """What the records of a plan, and of those that it goes on from, took of some papers and put in.
+
+    Undone records count for nothing. An offcut that was there before them goes by its number, so it is
+    not counted; one that a record put in and another took again is neither gone nor left.
+    """
+    digests = {plan_digest(plan), *(earlier.digest for earlier in plan.after)}
+    known = {paper.name: paper for paper in plan.asked.papers if paper.name in papers}
+    gone: Counter[tuple[str, Sheet]] = Counter()
+    left: Counter[tuple[str, Sheet]] = Counter()
+    put_in: dict[Value, bool] = {}  # by number, whether these records put it in first
+    for (text,) in stash.connection.execute("SELECT changes FROM journal ORDER BY entry"):
+        changes = [RowChange(*one) for one in json.loads(text)]
+        if not any(_is_record(change, digests) for change in changes):
+            continue
+        for table, before, after in changes:
+            row = before or after or {}
+            paper = known.get(str(row.get("paper")))
+            if paper is None:
+                continue
+            if table == "sheets" and before is not None and after is not None:
+                size = Sheet(_number(row, "width"), _number(row, "height"))
+                gone[paper.name, size] += _number(before, "count") - _number(after, "count")
+            elif table == "offcuts":
+                there = (after is not None) - (before is not None)
+                if put_in.setdefault(row["number"], before is None):
+                    left[paper.name, _sheet(row, paper)] += there
+    return Moved(_counts(gone), _counts(left))
+
+
+def _is_record(change: RowChange, digests: Collection[str]) -> bool:
+    """Whether a row is about how far one of some plans is cut."""
+    row = change.before or change.after or {}
+    return change.table in ("cut", "records") and row["plan"] in digests
+
+
+def _number(row: Row, column: str) -> int:
+    """A number of a row; plenty counts for nothing, before as after."""
+    return int(row[column] or 0)
+
+
+def _sheet(row: Row, paper: Paper) -> Sheet:
+    """An offcut as the sheets of its paper lie, without its number."""
+    sheet = StashOffcut(**row).on_sheet(paper)  # type: ignore[arg-type]
+    return replace(sheet, have=None, name=None)
+
+
+def _counts(counts: Counter[tuple[str, Sheet]]) -> tuple[SheetCount, ...]:
+    return tuple(SheetCount(*key, count) for key, count in counts.items() if count > 0)

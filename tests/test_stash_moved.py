@@ -1,0 +1,166 @@
+"""Going on with papers of the stash: what is on record there is taken off once, whichever comes first."""
+
+from collections import Counter
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import pytest
+from random_batches import batch_of
+
+from nesting import go_on
+from nesting.batch import Batch, LoosePiece, Moved, Paper, Sheet
+from nesting.checker import check
+from nesting.cutting.strokes import steps_of
+from nesting.lying import numbers_of
+from nesting.pack import Rounds, solve
+from nesting.plan import Plan, key_of_sheet
+from nesting.record import Entry, Record, read_record
+from nesting.stash import Stash, StashOffcut, moved_on_record, use_plan
+
+MM = 1_000_000
+FEW = Rounds(3)
+SEEDS = (7, 12, 19, 37, 44, 52, 63, 69, 75, 79, 82, 87, 92, 98, 115, 118, 135, 140, 162, 200, 211)
+
+
+def stashed(batch: Batch, path: Path) -> Stash:
+    """A stash with the papers of a batch, and two offcuts of the first."""
+    stash = Stash(path)
+    for paper in batch.papers:
+        sizes = {(s.width, s.height): s for s in paper.sheets if not s.offcut}
+        stash.put_paper(replace(paper, sheets=tuple(sizes.values())), "a paper")
+    first = batch.papers[0].name
+    stash.add_offcuts(StashOffcut(0, first, 90 * MM, 120 * MM), 2)
+    return stash
+
+
+def from_stash(batch: Batch, stash: Stash) -> Batch:
+    """A batch with its papers as the stash has them now."""
+    papers = (stash.at_hand(paper.name) for paper in batch.papers)
+    return replace(batch, papers=tuple(filter(None, papers)))
+
+
+def record_of(rng: Random, plan: Plan) -> Record:
+    """Some sheets of some layouts, to the end or to a step; some spoilt."""
+    done, spoilt = [], []
+    for layout in plan.layouts:
+        if rng.random() < 0.6:
+            steps = len(steps_of(layout, plan.asked))
+            step = rng.randint(1, steps) if steps and rng.random() < 0.6 else None
+            entry = Entry(layout.id, layout.id, step, rng.randint(1, layout.alike))
+            (spoilt if rng.random() < 0.3 else done).append(entry)
+    return Record(tuple(done), tuple(spoilt))
+
+
+def at_hand(plan: Plan) -> Counter[tuple[object, ...]]:
+    """How many sheets of each kind a plan has to cut from, whatever their numbers in the stash."""
+    counts: Counter[tuple[object, ...]] = Counter()
+    for paper in plan.asked.papers:
+        for sheet in paper.sheets:
+            have = 10**6 if sheet.have is None else sheet.have
+            counts[paper.name, key_of_sheet(paper, sheet)] += have
+    return +counts
+
+
+def went_on(batch: Batch, plan: Plan, record: Record, stash: Stash) -> Plan:
+    """The rest of a plan with the papers of the stash, which the checker finds nothing wrong with."""
+    now = from_stash(batch, stash)
+    names = {paper.name for paper in batch.papers}
+    rest = go_on(now, plan, record, FEW, on_record=moved_on_record(stash, plan, names))
+    assert check(now, rest) == ()
+    return rest
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_recorded_before_or_after_comes_to_the_same(seed: int, tmp_path: Path) -> None:
+    """What is at hand after a record does not depend on whether, or when, the stash knows of it."""
+    rng, batch = Random(seed), batch_of(seed)
+    stash = stashed(batch, tmp_path / "s.sqlite")
+    plan = solve(from_stash(batch, stash), FEW)
+    record = record_of(rng, plan)
+    unknown = went_on(batch, plan, record, stash)
+    with suppress(Exception):  # nothing may be done
+        use_plan(stash, plan, record)
+    known = went_on(batch, plan, record, stash)
+    assert at_hand(known) == at_hand(unknown)
+    more = record_of(rng, unknown)
+    assert at_hand(went_on(batch, unknown, more, stash)) == at_hand(
+        went_on(batch, unknown, more, stashed(batch, tmp_path / "other.sqlite"))
+    )
+
+
+def tags(have: int = 2) -> Batch:
+    """Tags of which six are cut from a sheet, and an offcut is kept of it."""
+    paper = Paper("plum dots", (Sheet(120 * MM, 115 * MM, have),), buy=False)
+    piece = LoosePiece("tag", "plum dots", 12, 40 * MM, 50 * MM)
+    return Batch("Cider market", "mm", (paper,), pieces=(piece,))
+
+
+@pytest.fixture
+def stash(tmp_path: Path) -> Stash:
+    """Two sheets, no offcuts."""
+    stash = Stash(tmp_path / "s.sqlite")
+    stash.put_paper(tags().papers[0], "a paper")
+    return stash
+
+
+def known(stash: Stash, plan: Plan) -> Moved:
+    """What is on record of the one paper."""
+    return moved_on_record(stash, plan, {"plum dots"})
+
+
+def test_an_undone_record_counts_for_nothing(stash: Stash) -> None:
+    """After undo it is as if it had never been; done again, it counts once."""
+    plan = solve(from_stash(tags(), stash))
+    assert known(stash, plan) == Moved()
+    use_plan(stash, plan, read_record("1: 1 sheet"))
+    once = known(stash, plan)
+    assert [one.count for one in once.gone] == [1]
+    assert once.left
+    stash.undo()
+    assert known(stash, plan) == Moved()
+    use_plan(stash, plan, read_record("1: 1 sheet"))
+    assert known(stash, plan) == once
+
+
+def test_a_paper_that_is_not_from_the_stash_keeps_its_number(stash: Stash) -> None:
+    """Only the papers that are asked for are looked at."""
+    plan = solve(from_stash(tags(), stash))
+    use_plan(stash, plan, read_record("1: 1 sheet"))
+    assert moved_on_record(stash, plan, set()) == Moved()
+
+
+def test_what_was_bought_since_is_there(stash: Stash) -> None:
+    """A change of the stash that is no record of the plan is not made up for."""
+    plan = solve(from_stash(tags(), stash))
+    use_plan(stash, plan, read_record("1: 1 sheet"))
+    stash.add_sheets("plum dots", (120 * MM, 115 * MM), 3)
+    rest = went_on(tags(), plan, read_record("1: 1 sheet"), stash)
+    assert rest.papers[0].have == 4
+
+
+def test_an_offcut_that_was_given_away_is_gone(stash: Stash) -> None:
+    """Put in by a record and taken out by hand, it is not planned with."""
+    plan = solve(from_stash(tags(), stash))
+    use_plan(stash, plan, read_record("1: 1 sheet"))
+    numbers = tuple(one.number for one in stash.offcuts())
+    assert numbers
+    stash.take_offcuts(numbers)
+    rest = went_on(tags(), plan, read_record("1: 1 sheet"), stash)
+    assert not any(sheet.offcut for sheet in rest.asked.papers[0].sheets)
+
+
+def test_an_offcut_of_the_stash_goes_by_its_number(stash: Stash) -> None:
+    """One that was there before is taken off once, and its like stays with its own number."""
+    stash.add_offcuts(StashOffcut(0, "plum dots", 80 * MM, 50 * MM), 2)
+    batch = replace(tags(), pieces=(replace(tags().pieces[0], count=2),))
+    plan = solve(from_stash(batch, stash))
+    assert [layout.source.kind for layout in plan.layouts] == ["offcut"]
+    more = replace(batch, pieces=(replace(batch.pieces[0], count=4),))
+    for recorded in (False, True):
+        if recorded:
+            use_plan(stash, plan)
+        rest = went_on(more, plan, read_record("1"), stash)
+        (left,) = (sheet for sheet in rest.asked.papers[0].sheets if sheet.offcut)
+        assert (left.have, numbers_of(left)) == (1, (2,))
