@@ -31,7 +31,7 @@ def assert_nothing_serious(page: Page) -> None:
         if one["impact"] in ("serious", "critical")
         for node in one["nodes"]
     ]
-    assert not serious
+    assert not serious, serious
 
 
 def assert_fits(page: Page) -> None:
@@ -39,8 +39,9 @@ def assert_fits(page: Page) -> None:
     page.wait_for_function("document.fonts.ready")
     wide = "() => [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
     inside, window = page.evaluate(wide)
-    assert inside <= window
-    assert page.evaluate(_TOO_SMALL) == []
+    assert inside <= window, f"{inside} px in a window of {window}"
+    too_small = page.evaluate(_TOO_SMALL)
+    assert not too_small, too_small
 
 
 def keep_screenshots(page: Page, name: str) -> None:

@@ -6,10 +6,12 @@ of the program with its workers, what they share counted once.
 """
 
 import os
+import re
 import statistics
 import sys
 import tempfile
-from http.client import HTTPConnection
+from collections.abc import Iterator
+from http.client import HTTPConnection, HTTPResponse
 from pathlib import Path
 from time import perf_counter
 
@@ -38,13 +40,6 @@ def large_batch() -> str:
             f"      - {{name: panel, paper: paper {(number + 40) % PAPERS}, reveal: 1/8}}",
         ]
     return "\n".join(lines) + "\n"
-
-
-def news_of(visitor: Visitor, address: str) -> HTTPConnection:
-    """A line on which the page tells what it finds."""
-    line = HTTPConnection(visitor.host, visitor.port, timeout=120)
-    line.request("GET", address, headers={"cookie": visitor.cookie})
-    return line
 
 
 def measure(name: str, text: str) -> None:
@@ -95,8 +90,31 @@ def changed(text: str) -> list[str]:
 
 
 def until_proven(visitor: Visitor, pointer: str) -> str:
-    """How long after a change the bar says that the answer is up to date, and that it is proven."""
-    return "not measured"
+    """How long after a change the bar at the foot has another answer, and until that is proven."""
+    line = HTTPConnection(visitor.host, visitor.port, timeout=120)
+    line.request("GET", "/batch/batch.yaml/news", headers={"cookie": visitor.cookie})
+    bars = bars_told(line.getresponse())
+    before = next(bar for bar in bars if "proven" in bar)
+    start = perf_counter()
+    visitor.post("/batch/batch.yaml/set", script=True, **{pointer: "1", "version": "21"})
+    bar = next(bar for bar in bars if bar and bar[0] != before[0] and "Counting" not in bar[0])
+    first = perf_counter() - start
+    while bar[1:2] != ["proven"]:
+        bar = next(bars)
+    line.close()
+    return f"answer {first:.2f} s, proven {perf_counter() - start:.2f} s"
+
+
+def bars_told(news: HTTPResponse) -> Iterator[list[str]]:
+    """What the bar at the foot says, each time that the page tells it."""
+    event = ""
+    while told := news.readline().decode():
+        event += told
+        if told == "\n":
+            bar = re.search(r'id="bar".*?</p>', event, re.DOTALL)
+            if bar:
+                yield re.findall(r"<(?:strong|span)[^>]*>([^<]+)", bar[0])
+            event = ""
 
 
 if __name__ == "__main__":

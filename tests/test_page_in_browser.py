@@ -1,6 +1,7 @@
 """The page in a real browser: a newcomer's whole story, by clicking and typing."""
 
 import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -71,6 +72,7 @@ cards:
 """
 
 
+SAMPLES = Path(__file__).parent.parent / "samples"
 #: The steps that are open as she fills them in.
 STEPS = ("My papers", "My cards", "How many")
 
@@ -99,6 +101,14 @@ def test_a_newcomer(cards: Served, context: "BrowserContext", tmp_path: Path) ->
     page.get_by_role("heading", name="My plan").click()
     keep_screenshots(page, "5-plan")
     assert "All 8 cards" in printed(page, tmp_path)
+    page.get_by_role("heading", name="My plan").click()
+    page.get_by_role("heading", name="At the trimmer").click()
+    page.get_by_role("button", name="Begin to cut this plan").click()
+    page.get_by_role("heading", name="Layout 1").wait_for()
+    keep_screenshots(page, "6-stroke")
+    page.get_by_role("link", name="Done: the next stroke").click()
+    page.get_by_role("button", name="Done").click()
+    page.get_by_role("heading", name="step 2").wait_for()
 
 
 def printed(page: "Page", folder: Path) -> str:
@@ -135,7 +145,7 @@ def type_into(field: "Locator", text: str) -> None:
 def design_card(page: "Page") -> None:
     """Four layers on a card of the trade's usual size: two that leave an edge, a band, a circle."""
     new = page.get_by_role("group", name="One more card")
-    new.get_by_label("Its name").fill("windfall")
+    new.get_by_label("Name of the new card").fill("windfall")
     new.get_by_role("button", name="Begin this card").click()
     page.get_by_role("group", name="windfall", exact=True).wait_for()
     for kind in ("a layer that leaves an edge all round",) * 2 + ("a band across", "a circle"):
@@ -169,6 +179,23 @@ cards:
     layers:
       - {name: panel, paper: pear toss, reveal: 1/8}
 """
+
+
+def test_every_step_unfolded_is_for_everyone(cards: Served, context: "BrowserContext") -> None:
+    """Of a whole batch that is short of paper, with all that is seldom needed: labels, contrast, sizes."""
+    shutil.copy(SAMPLES / "orchard-short.yaml", cards.folder)
+    page = context.new_page()
+    page.goto(cards.address)
+    page.get_by_role("link", name="Orchard autumn cards").click()
+    page.locator("#bar").get_by_text("proven").wait_for()
+    page.get_by_text("What to buy").wait_for(state="attached")
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert_nothing_serious(page)
+    assert_fits(page)
+    page.set_viewport_size({"width": 768, "height": 1024})
+    assert_fits(page)
+    page.emulate_media(color_scheme="dark")
+    assert_nothing_serious(page)
 
 
 def test_what_is_typed_stays_when_the_program_dies(cards: Served, browser: "Browser") -> None:

@@ -59,8 +59,7 @@ const find = (root, id) => root.querySelector(`#${CSS.escape(id)}`);
 function* pairs(old, fresh, kind) {
   const [before, after] = [old, fresh].map((root) => [...root.querySelectorAll(kind)]);
   for (const [number, one] of before.entries()) {
-    const inOrder = !one.id || before.length === after.length;
-    const other = (one.id && find(fresh, one.id)) || (inOrder && after[number]);
+    const other = (one.id && find(fresh, one.id)) || (before.length === after.length && after[number]);
     if (other) yield [one, other];
   }
 }
