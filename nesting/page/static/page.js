@@ -59,7 +59,8 @@ const find = (root, id) => root.querySelector(`#${CSS.escape(id)}`);
 function* pairs(old, fresh, kind) {
   const [before, after] = [old, fresh].map((root) => [...root.querySelectorAll(kind)]);
   for (const [number, one] of before.entries()) {
-    const other = (one.id && find(fresh, one.id)) || (before.length === after.length && after[number]);
+    const inOrder = !one.id || before.length === after.length;
+    const other = (one.id && find(fresh, one.id)) || (inOrder && after[number]);
     if (other) yield [one, other];
   }
 }
