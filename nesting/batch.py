@@ -23,6 +23,7 @@ Where = Literal["outside", "inside", "behind"]
 Axis = Literal["x", "y"]
 Grain = Literal["long", "short"]
 Prefer = Literal["easy-cutting", "big-offcut"]
+Aim = Literal["most cards", "even"]
 Hand = Literal["right", "left"]
 
 #: The way to a value from the root of the batch file, by keys and numbers in lists:
@@ -243,15 +244,21 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A card design: finished size, base, layers from bottom to top."""
+    """A card design: finished size, base, layers from bottom to top.
+
+    ``make`` is None for as many as possible: ``at_most`` so many, and ``at_least`` so many before
+    any design has more.
+    """
 
     name: str
-    make: int
+    make: int | None
     width: int
     height: int
     base: Base | None = None
     layers: tuple[Layer, ...] = ()
     spares: int = 0
+    at_most: int | None = field(default=None, metadata=ONLY_WHERE_SAID)
+    at_least: int = field(default=0, metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +280,8 @@ class LoosePiece:
 class Batch:
     """All that is asked. Defaults are those of a file in inches.
 
-    ``first`` names the designs that are made before all others where paper is short, in order.
+    ``first`` names the designs that are made before all others where paper is short, in order;
+    ``aim`` says what comes first of the others, as many cards as possible or as many of each.
     Where some of it is cut already, ``begun`` says what, and ``papers`` what is at hand now.
     """
 
@@ -289,6 +297,7 @@ class Batch:
     prefer: Prefer = "easy-cutting"
     first: tuple[str, ...] = field(default=(), metadata={"later": True})
     begun: "Begun | None" = field(default=None, metadata=ONLY_WHERE_SAID)
+    aim: Aim = field(default="most cards", metadata=ONLY_WHERE_SAID)
 
     @property
     def papers_by_name(self) -> dict[str, Paper]:
@@ -297,6 +306,23 @@ class Batch:
         for paper in self.papers:
             papers.setdefault(paper.name, paper)
         return papers
+
+    @property
+    def papers_at_hand(self) -> frozenset[str]:
+        """The papers of which only what is at hand counts, as designs made as many as possible use them."""
+        return frozenset(
+            one.paper
+            for card in self.cards
+            if card.make is None
+            for one in (
+                *((card.base,) if card.base else ()),
+                *(option for layer in card.layers for option in layer.options),
+            )
+        )
+
+    def may_buy(self, paper: Paper) -> bool:
+        """Whether sheets of a paper may be bought for this batch."""
+        return paper.buy and paper.name not in self.papers_at_hand
 
     def paper(self, name: str) -> Paper:
         """The paper of that name; KeyError where there is none."""

@@ -54,7 +54,7 @@ def requests_of(
     card: Card, placed: Mapping[str, PlacedLayer], papers: Mapping[str, Paper]
 ) -> Iterator[Request]:
     """Work out what a card's base and layers ask for, every option of a layer's papers."""
-    sets = card.make + card.spares
+    sets = (card.make or 0) + card.spares
     path: KeyPath = ("cards", card.name)
     if card.base is not None:
         piece = _base_piece(card, card.base, papers[card.base.paper])
@@ -92,16 +92,18 @@ def merge(
 ) -> tuple[Piece, ...]:
     """Make one piece of equal ones; ``taken`` is as for ``Request.use``.
 
-    A piece that is among those ``begun`` keeps its letter, and has what is in the bags of it, as far
-    as it is asked for; no other gets a letter of theirs.
+    Papers to choose that nothing is cut from have no piece. A design of which none is made has its
+    pieces, from the first paper of each layer. A piece that is among those ``begun`` keeps its
+    letter, and has what is in the bags of it, as far as it is asked for; no other gets a letter of
+    theirs.
     """
-    known = {replace(piece, id="", letter="", name="", in_bags=0): piece for piece in begun}
+    known = {nameless(piece): piece for piece in begun}
     used = {piece.letter for piece in known.values()}
     letters = (one for one in map(letter, count()) if one not in used)
     merged: dict[Piece, list[Use]] = {}
     for request in requests:
         use = request.use(taken)
-        if use.count:
+        if use.count or not (request.sets or request.option):
             merged.setdefault(request.piece, []).append(use)
     ids: set[str] = set()
     pieces = []
@@ -126,6 +128,11 @@ def merge(
             )
         )
     return tuple(pieces)
+
+
+def nameless(piece: Piece) -> Piece:
+    """What makes two pieces equal: all of a piece but its names, its number and what it is for."""
+    return replace(piece, id="", letter="", name="", demand=0, uses=(), in_bags=0)
 
 
 def letter(number: int) -> str:

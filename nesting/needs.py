@@ -64,7 +64,8 @@ def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
     for figures in plan.papers:
         paper = plan.asked.paper(figures.paper)
         lacking = 0
-        if figures.have is not None and not paper.buy:
+        may_buy = plan.asked.may_buy(paper)
+        if figures.have is not None and not may_buy:
             lacking = max(0, figures.needed - figures.have)
         offcuts = [sheet.have for sheet in paper.sheets if sheet.offcut]
         counted = [have for have in offcuts if have is not None]
@@ -80,7 +81,7 @@ def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
             ),
             to_buy=tuple(_to_buy(plan, paper)),
             lacking=lacking,
-            short=paper.name in uncut and not paper.buy and (lacking > 0 or len(paper.sheets) > 1),
+            short=paper.name in uncut and not may_buy and (lacking > 0 or len(paper.sheets) > 1),
             bound=figures.bound,
             proven=figures.proven,
         )
@@ -157,7 +158,7 @@ def _sets(plan: Plan, card: Card) -> int:
                 missing[use.layer] += use.count
     each = {layer.name: layer.each for layer in card.layers}
     lacking = (-(-count // each.get(layer, 1)) for layer, count in missing.items())
-    return card.make + card.spares - max(lacking, default=0)
+    return plan.sets_of(card) - max(lacking, default=0)
 
 
 def left_in_bags(plan: Plan) -> Iterator[tuple[Piece, int]]:

@@ -17,6 +17,7 @@ from nesting.batch import (
     Axis,
     BarcodeStrip,
     Batch,
+    Card,
     Edge,
     Edges,
     Paper,
@@ -214,7 +215,10 @@ class Uncut:
 
 @dataclass(frozen=True, slots=True)
 class CardCount:
-    """How many cards of a design all pieces are cut for."""
+    """How many cards of a design all pieces are cut for.
+
+    Of a design made as many as possible, as many are ``asked`` as are complete, or at least.
+    """
 
     card: str
     asked: int
@@ -237,7 +241,9 @@ class WholeCards:
 
     ``cards`` are the designs counted together: ``made`` of ``asked`` are complete, and no plan of
     edge-to-edge cuts from the sheets at hand makes more than ``most``, where the designs of the
-    entries before this one are as many as the plan says. ``by`` is the kind of proof. ``asked``:
+    entries before this one are as many as the plan says. ``asked`` is None for as many as possible.
+    Where ``of`` is ``each``, these are the numbers of the design of which there are fewest. ``by`` is
+    the kind of proof. ``asked``:
     no more are asked for. ``area``: the blanks' areas on one of the papers alone. ``values``: each
     piece has an integer value, and no sheet of ``held`` holds more than its entry. What all of
     them at hand hold, less what the cards of earlier entries are worth, is enough for ``most`` of
@@ -246,17 +252,34 @@ class WholeCards:
     """
 
     cards: tuple[str, ...]
-    asked: int
+    asked: int | None
     made: int
     most: int
     by: Literal["asked", "area", "values", "search"]
     held: tuple[HeldValue, ...] = ()
     values: dict[str, int] = field(default_factory=dict, metadata=OF_ANY_SIZE)
+    of: Literal["all", "each"] = field(default="all", metadata=ONLY_WHERE_SAID)
 
     @property
     def proven(self) -> bool:
         """Whether as many are made as can be."""
         return self.made >= self.most
+
+
+@dataclass(frozen=True, slots=True)
+class OneMore:
+    """What one more whole sheet of a paper would give, of this nominal size.
+
+    ``made`` has the cards that could then be made, by design; ``better`` says that these are more
+    than without it, and ``proven`` that there is nothing better. The plan alone cannot show it.
+    """
+
+    paper: str
+    width: int
+    height: int
+    made: dict[str, int]
+    better: bool
+    proven: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,7 +338,8 @@ class Plan:
 
     ``warnings`` are to look out for; ``notes`` say what the other choice of what to prefer would
     cost, for each paper where there is a choice. ``after`` are the plans that it goes on from, one
-    after the other, the latest last.
+    after the other, the latest last. ``one_more`` tells, where as many cards as possible are made,
+    which paper limits them; it is empty where that was not worked out.
     """
 
     tool: str
@@ -332,6 +356,7 @@ class Plan:
     whole_cards: tuple[WholeCards, ...] = field(default=(), metadata={"later": True})
     chosen: PaperCost | None = field(default=None, metadata={"later": True})
     after: tuple[Earlier, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
+    one_more: tuple[OneMore, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""
@@ -339,6 +364,10 @@ class Plan:
             if piece.id == id:
                 return piece
         raise KeyError(id)
+
+    def sets_of(self, card: Card) -> int:
+        """How many cards and spare sets of a design the plan is for."""
+        return card.spares + sum(one.asked for one in self.cards if one.card == card.name)
 
     def layouts_of(self, paper: str) -> tuple[Layout, ...]:
         """The layouts of that paper, in order."""

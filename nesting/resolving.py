@@ -2,15 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Self
 
 from nesting.batch import Batch, BatchError, Card, Fault, KeyPath, Piece
 from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults
-from nesting.merging import Request, Taken, loose_request, merge, requests_of
+from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
 from nesting.nearest import Nearest
 from nesting.placing import PlacedLayer, place
+from nesting.room import room
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,13 +20,16 @@ class Resolved:
 
     ``batch`` has every default filled in. ``placed`` has, for each card in order, the card itself
     and its layers by name, from bottom to top. ``requests`` are what all layers, bases and loose
-    pieces ask for. Where there are ``faults``, all of these have what is free of them.
+    pieces ask for. Where there are ``faults``, all of these have what is free of them. ``most`` has
+    the designs of which as many as possible are made, with a number that no plan exceeds, or what
+    is asked at least if that is more; they ask for so many until they are ``counted``.
     """
 
     batch: Batch
     placed: tuple[Mapping[str, PlacedLayer], ...]
     requests: tuple[Request, ...]
     faults: tuple[Fault, ...]
+    most: Mapping[str, int] = field(default_factory=dict)
 
     def sound(self) -> Self:
         """Itself, where it is free of faults.
@@ -38,6 +42,24 @@ class Resolved:
         if self.faults:
             raise BatchError(self.faults)
         return self
+
+    def counted(self, numbers: Mapping[str, int]) -> Self:
+        """The same with a number for each design of which as many as possible are made.
+
+        Of the papers that these use, nothing is bought.
+        """
+        requests = tuple(
+            replace(one, sets=numbers.get(one.card or "", one.sets)) for one in self.requests
+        )
+        cards = tuple(
+            replace(card, make=numbers[card.name], at_most=None, at_least=0)
+            if card.name in numbers
+            else card
+            for card in self.batch.cards
+        )
+        papers = tuple(replace(paper, buy=self.batch.may_buy(paper)) for paper in self.batch.papers)
+        batch = replace(self.batch, cards=cards, papers=papers)
+        return replace(self, batch=batch, requests=requests, most={})
 
     def pieces(self, taken: Taken | None = None) -> tuple[Piece, ...]:
         """Every piece to be cut, equal ones merged, in the order of the file.
@@ -61,8 +83,9 @@ def resolve(batch: Batch) -> Resolved:
     """Fill in defaults, place layers, work out sizes, and collect every fault on the way.
 
     Faults are those beyond the shape of a file: sheets that cannot be cut, unknown papers, missing
-    faces, designs put first that are not there, layers that cannot be placed, and last, pieces
-    larger than every sheet. What has a fault is not looked at further, so none is told twice.
+    faces, designs put first that are not there, layers that cannot be placed, numbers of cards that
+    do not go together, pieces larger than every sheet, and last, as many as possible of a design that
+    nothing limits. What has a fault is not looked at further, so none is told twice.
     """
     nearest = Nearest()
     faults = list(find_sheet_faults(batch))
@@ -75,9 +98,50 @@ def resolve(batch: Batch) -> Resolved:
         layers, misplaced = place(card, nearest)
         placed.append(layers)
         faults += misplaced
+        faults += _find_number_faults(card)
     requests = tuple(_sound_requests(filled, placed, faults))
     faults += find_misfits((one for one in requests if one.piece.paper not in without), batch)
-    return Resolved(filled, tuple(placed), requests, tuple(faults))
+    most: dict[str, int] = {}
+    for card in filled.cards:
+        if card.make is None:
+            most[card.name] = _most_of(card, requests, filled, faults)
+    requests = tuple(replace(one, sets=most.get(one.card or "", one.sets)) for one in requests)
+    return Resolved(filled, tuple(placed), requests, tuple(faults), most)
+
+
+def _find_number_faults(card: Card) -> Iterator[Fault]:
+    """Find limits beside a number of cards, and what does not go with as many as possible."""
+    path: KeyPath = ("cards", card.name)
+    if card.make is not None:
+        if card.at_most is not None:
+            yield Fault((*path, "at most"), f"at most {card.at_most} beside a number", _OPEN)
+        if card.at_least:
+            yield Fault((*path, "at least"), f"at least {card.at_least} beside a number", _OPEN)
+        return
+    if card.spares:
+        expected = "no spares: every set that can be cut is a card"
+        yield Fault((*path, "spares"), f"spares of {card.name}, made as many as possible", expected)
+    if card.at_most is not None and card.at_least > card.at_most:
+        said = f"at least {card.at_least} and at most {card.at_most}"
+        yield Fault((*path, "at least"), said, f"at most {card.at_least} or more")
+
+
+#: What a limit on the number of cards goes with.
+_OPEN = "make: as many as possible"
+
+
+def _most_of(card: Card, requests: Sequence[Request], batch: Batch, faults: list[Fault]) -> int:
+    """A number of cards of a design that no plan exceeds, or what is asked at least if that is more."""
+    own = [one for one in requests if one.card == card.name]
+    begun = batch.begun.pieces if batch.begun else ()
+    bags = {nameless(piece): piece.in_bags for piece in begun}
+    limits = [room(own, batch.papers_by_name, batch.trimmer, bags), card.at_most]
+    known = [limit for limit in limits if limit is not None]
+    if not known and not any(fault.path[:2] == ("cards", card.name) for fault in faults):
+        said = f"as many as possible of {card.name!r}, and no paper limits the number"
+        expected = "at most: N beside it, or a number at hand (have) of one of its papers"
+        faults.append(Fault(("cards", card.name, "make"), said, expected))
+    return max(min(known, default=0), card.at_least)
 
 
 def find_order_faults(first: Sequence[str], names: Collection[str]) -> Iterator[Fault]:

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_faced
+from pack_cases import solved
+from test_pack_choosing import market, panel_of, sheets
 
-from nesting.batch import BarcodeStrip, Card, Face, Paper, Sheet, Trimmer, Use
+from nesting.batch import Aim, BarcodeStrip, Card, Face, Paper, Sheet, Trimmer, Use
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.pages.answer_words import answer_line
 from nesting.draw.sheet.subject import Subject
@@ -270,3 +272,46 @@ def test_whole_cards_are_said_with_their_proof(entry: WholeCards, words: list[st
     """Only what is proven is called proven, and what was found by search says so."""
     plan = replace(two_faced(), whole_cards=(entry,))
     assert list(whole_cards_words(plan)) == words
+
+
+@pytest.mark.parametrize(
+    ("aim", "said"),
+    [
+        (
+            "most cards",
+            [
+                "As many as possible: 4 of cider and 3 of windfall; proven: no plan of edge-to-edge cuts makes 8.",
+                "Limited by pear toss: one more sheet would give 7 of cider and 7 of windfall.",
+            ],
+        ),
+        (
+            "even",
+            [
+                "As many as possible: 4 of cider and 3 of windfall; proven: no plan of edge-to-edge cuts makes 4 of each.",
+                "Limited by pear toss: one more sheet would give 7 of cider and 7 of windfall.",
+            ],
+        ),
+    ],
+)
+def test_as_many_as_possible_is_said(aim: Aim, said: list[str]) -> None:
+    """How many of each, what is proven, what limits it and what one more sheet would give."""
+    batch = market(sheets("pear toss", 1))
+    cards = tuple(replace(batch.cards[0], name=name) for name in ("cider", "windfall"))
+    plan = solved(replace(batch, cards=cards, aim=aim))
+    words = list(whole_cards_words(plan))
+    made = {count.card: count.complete for count in plan.cards}
+    assert sorted(made.values()) == [3, 4]
+    if made["cider"] == 3:  # which of the two has one more is open
+        words = [w.replace("3 of cider and 4 of", "4 of cider and 3 of") for w in words]
+    assert words == said
+    assert answer_line(plan) == "7 cards; nothing to buy."
+
+
+def test_one_sheet_more_may_give_no_more() -> None:
+    """Two papers that run out together: more of either alone is no use."""
+    batch = market(sheets("pear toss", 1), sheets("bee stripe", 1))
+    layers = panel_of("pear toss"), replace(panel_of("bee stripe"), name="mat")
+    plan = solved(replace(batch, cards=(replace(batch.cards[0], layers=layers),)))
+    assert list(whole_cards_words(plan))[1:] == [
+        "No single sheet more, of any paper, makes more cards."
+    ]

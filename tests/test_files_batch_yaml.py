@@ -692,7 +692,7 @@ def test_first_is_held_against_every_card_of_the_file(tmp_path: Path) -> None:
         + "first: [windfall]\ncards: {windfall: {make: x, size: 3 x 3, layers: [{paper: cream, circle: 1}]}}\n"
     )
     assert [message.split(": ", 1)[1] for message in faults(tmp_path, head)] == [
-        "make: 'x'; expected a whole number, 1 or more"
+        "make: 'x'; expected a whole number, 1 or more, or 'as many as possible'"
     ]
     said = faults(tmp_path, head.replace("[windfall]", "[windfal]"))
     assert len(said) == 2

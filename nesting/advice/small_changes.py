@@ -83,7 +83,7 @@ def change_families(asked: Resolved) -> Iterator[Family]:
             yield from _other_face(
                 batch, f"{card.name}, base", path, card.base.paper, card.base.face
             )
-        if card.make > 1:
+        if card.make is not None and card.make > 1:
             yield _fewer(("cards", card.name, "make"), card.name, card.make, " cards")
     for number, piece in enumerate(batch.pieces):
         path = ("pieces", number)
@@ -282,7 +282,7 @@ def _fewer(path: KeyPath, name: str, count: int, what: str) -> Family:
 
 def _other_sheets(batch: Batch, paper: Paper) -> Iterator[Family]:
     """Another size of sheet, of a paper that can be bought in one size so far."""
-    if not paper.buy or len(paper.sheets) != 1 or paper.sheets[0].offcut:
+    if not batch.may_buy(paper) or len(paper.sheets) != 1 or paper.sheets[0].offcut:
         return
     (sheet,) = paper.sheets
     note = "all of it is to buy"

@@ -81,7 +81,7 @@ def enough(
 
     @cache
     def in_plenty(name: str) -> Plan:
-        return solve(_in_plenty(plan.asked, name), _left_of(limit, start), seed)
+        return solve(_in_plenty(_numbered(plan), name), _left_of(limit, start), seed)
 
     needs = []
     for made in made_of(plan):
@@ -143,6 +143,19 @@ def _design(plan: Plan, made: Made) -> Card:
     return Card(made.name, 1, piece.width, piece.height, layers=(layer,))
 
 
+def _numbered(plan: Plan) -> Batch:
+    """The batch with the plan's numbers of the designs of which as many as possible are made."""
+    asked = {count.card: count.asked for count in plan.cards}
+    cards = (
+        card
+        if card.make is not None
+        else replace(card, make=asked[card.name], at_most=None, at_least=0)
+        for card in plan.asked.cards
+        if asked[card.name]
+    )
+    return replace(plan.asked, cards=tuple(cards))
+
+
 def _in_plenty(batch: Batch, name: str) -> Batch:
     """The batch with one paper in plenty."""
     papers = tuple(
@@ -197,7 +210,8 @@ def _more(
 
     Where the time is over, none is known to be had.
     """
-    alone = replace(batch, cards=(replace(card, make=1, spares=0),), pieces=(), first=())
+    card = replace(card, make=1, spares=0, at_most=None, at_least=0)
+    alone = replace(batch, cards=(card,), pieces=(), first=())
     pieces = resolve(alone).candidates()
     papers = tuple(
         replace(paper, sheets=tuple(_fitting(paper, pieces)))

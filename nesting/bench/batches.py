@@ -153,7 +153,7 @@ def _fits_letter(size: tuple[int, int], fold: Fold) -> bool:
 
 def grown(batch: Batch, factor: int) -> Batch:
     """Ask for the same designs, ``factor`` times as many of each."""
-    cards = tuple(replace(card, make=card.make * factor) for card in batch.cards)
+    cards = tuple(replace(card, make=(card.make or 0) * factor) for card in batch.cards)
     return replace(batch, cards=cards)
 
 

@@ -158,7 +158,7 @@ def bench_growth(run: RunSettings) -> Iterator[Result]:
     run_batch(batch, run)  # what is loaded on first use is not growth
     for factor in (1, 10, 100, 1000):
         larger = grown(batch, factor)
-        yield run_batch(larger, run, f"{sum(card.make for card in larger.cards)} cards")
+        yield run_batch(larger, run, f"{sum(card.make or 0 for card in larger.cards)} cards")
 
 
 def bench_many(path: Path, run: RunSettings, *, turned: bool) -> Iterator[Result]:

@@ -14,7 +14,13 @@ and ``orientation`` how a piece may lie on it.
 from collections.abc import Callable, Iterator
 
 from nesting.batch import Batch
-from nesting.checker.asked import find_nothings, find_unsound, wanted_of, with_defaults
+from nesting.checker.asked import (
+    find_nothings,
+    find_unsound,
+    wanted_of,
+    with_defaults,
+    with_numbers,
+)
 from nesting.checker.begun import as_begun, find_wrong_state
 from nesting.checker.card_counts import check_unmade, check_whole_cards
 from nesting.checker.case import Case
@@ -101,14 +107,15 @@ def check(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
     unsound = tuple(find_unsound(batch))
     if unsound:
         return unsound
-    batch = with_defaults(batch)
-    misstated = tuple(find_wrong_state(batch, plan.asked))
+    asked = with_defaults(batch)
+    misstated = tuple(find_wrong_state(asked, plan.asked))
     if misstated:
         return misstated
-    batch = as_begun(batch, plan.asked)
+    asked = as_begun(asked, plan.asked)
+    batch = with_numbers(asked, plan)
     wanted = wanted_of(batch, plan.pieces)
-    nothings = tuple(find_nothings(wanted))
+    nothings = tuple(find_nothings(wanted, asked))
     if nothings:
         return nothings
-    case = Case.of(batch, plan, wanted)
+    case = Case.of(asked, batch, plan, wanted)
     return tuple(fault for rule in _RULES for fault in rule(case))

@@ -1,7 +1,7 @@
 """What was asked, worked out again: defaults, sizes from reveals, equal pieces counted together."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Literal, NamedTuple
 
@@ -26,6 +26,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.checker.fault import PlanFault, named_use, repeated
+from nesting.plan import Plan
 
 
 class EqualPieces(NamedTuple):
@@ -70,6 +71,7 @@ def find_unsound(batch: Batch) -> Iterator[PlanFault]:
             yield PlanFault("batch", where, said)
     for card in batch.cards:
         yield from _find_unsound_layers(card)
+        yield from _find_unsound_numbers(card)
     yield from _find_unsound_first(batch)
 
 
@@ -86,6 +88,16 @@ def _find_unsound_first(batch: Batch) -> Iterator[PlanFault]:
     for name in batch.first:
         if name not in names:
             yield PlanFault("batch", name, "it is put first, and no card has this name.")
+
+
+def _find_unsound_numbers(card: Card) -> Iterator[PlanFault]:
+    """Limits on a number of cards that do not go with it, or with one another."""
+    if card.make is not None and (card.at_most is not None or card.at_least):
+        yield PlanFault("batch", card.name, "a limit is said beside its number.")
+    if card.make is None and card.spares:
+        yield PlanFault("batch", card.name, "spares are asked for beside as many as possible.")
+    if card.at_most is not None and card.at_most < card.at_least:
+        yield PlanFault("batch", card.name, "more are asked for at least than at most.")
 
 
 def _find_unsound_layers(card: Card) -> Iterator[PlanFault]:
@@ -117,13 +129,17 @@ def _parts(batch: Batch) -> Iterator[tuple[str, Base | PaperOption | LoosePiece]
         yield piece.name, piece
 
 
-def find_nothings(wanted: Wanted) -> Iterator[PlanFault]:
-    """Pieces of no size, as where a reveal leaves nothing, or of no number."""
+def find_nothings(wanted: Wanted, asked: Batch) -> Iterator[PlanFault]:
+    """Pieces of no size, as where a reveal leaves nothing, or of no number.
+
+    Of a design of which as many as possible are asked, there may be none.
+    """
+    unnumbered = {card.name for card in asked.cards if card.make is None}
     for kind, uses in wanted.items():
         if kind.width <= 0 or kind.height <= 0:
             yield PlanFault("batch", named_use(uses[0]), "its size comes to nothing.")
         for use in uses:
-            if use.count < 1:
+            if use.count < (0 if use.card in unnumbered else 1):
                 yield PlanFault(
                     "batch", named_use(use), f"{use.count} are asked for, not 1 or more."
                 )
@@ -180,6 +196,36 @@ def _facing(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[Fac
     return face, turn
 
 
+def kinds_of(card: Card, papers: Mapping[str, Paper]) -> Iterator[tuple[str, int, EqualPieces]]:
+    """What one card takes: layer, how many, and their kind, once for each paper to choose from."""
+    if card.base is not None:
+        yield BASE, 1, _base_kind(card, card.base, papers[card.base.paper])
+    for layer, (round_, *size) in zip(card.layers, layer_sizes(card), strict=True):
+        for option in options_of(layer):
+            chosen = replace(layer, paper=option.paper, face=option.face)
+            size_cut = _with_wrap(layer, *size)
+            kind = _kind(chosen, papers[option.paper], *size_cut, round_=round_)
+            yield layer.name, layer.each, kind
+
+
+def with_numbers(batch: Batch, plan: Plan) -> Batch:
+    """The batch with the plan's number of each design of which as many as possible are asked.
+
+    Of the papers that these use, nothing may be bought.
+    """
+    said = {count.card: count.asked for count in plan.cards}
+    cards, used = [], set()
+    for card in batch.cards:
+        if card.make is not None:
+            cards.append(card)
+            continue
+        cards.append(replace(card, make=said.get(card.name, 0)))
+        used |= {option.paper for layer in card.layers for option in options_of(layer)}
+        used |= {card.base.paper} if card.base is not None else set()
+    papers = (replace(p, buy=False) if p.name in used else p for p in batch.papers)
+    return replace(batch, cards=tuple(cards), papers=tuple(papers))
+
+
 def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
     """What is to be cut, by kind, with the cards and layers it is for; no default is left open.
 
@@ -191,20 +237,14 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
     papers = {paper.name: paper for paper in batch.papers}
     wanted: defaultdict[EqualPieces, list[Use]] = defaultdict(list)
     for card in batch.cards:
-        sets = card.make + card.spares
-        if card.base is not None:
-            kind = _base_kind(card, card.base, papers[card.base.paper])
-            wanted[kind].append(Use(card.name, BASE, sets))
-        for layer, (round_, *size) in zip(card.layers, layer_sizes(card), strict=True):
-            for option in options_of(layer):
-                chosen = replace(layer, paper=option.paper, face=option.face)
-                size_cut = _with_wrap(layer, *size)
-                kind = _kind(chosen, papers[option.paper], *size_cut, round_=round_)
-                count = sets * layer.each
-                if layer.choice is not None:
-                    count = told.get((kind, card.name, layer.name), 0)
-                if count or layer.choice is None:
-                    wanted[kind].append(Use(card.name, layer.name, count))
+        sets = (card.make or 0) + card.spares
+        choices = {layer.name for layer in card.layers if layer.choice is not None}
+        for layer, each, kind in kinds_of(card, papers):
+            count = sets * each
+            if layer in choices:
+                count = told.get((kind, card.name, layer), 0)
+            if layer not in choices or (kind, card.name, layer) in told:
+                wanted[kind].append(Use(card.name, layer, count))
     for piece in batch.pieces:
         width, height = piece.circle or piece.width or 0, piece.circle or piece.height or 0
         round_ = piece.circle is not None

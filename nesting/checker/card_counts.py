@@ -3,8 +3,9 @@
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import BASE, Card, Paper
+from nesting.batch import Card, Paper
 from nesting.checker.asked import options_of
+from nesting.checker.card_groups import Group, at_most, each_of, groups_of, loose_cut
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.fault import PlanFault
@@ -12,9 +13,6 @@ from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import by_layer, total_of
 from nesting.plan import WholeCards
-
-#: By layer, how many one card takes.
-_Each = dict[str, int]
 
 
 def check_unmade(case: Case) -> Iterator[PlanFault]:
@@ -25,11 +23,12 @@ def check_unmade(case: Case) -> Iterator[PlanFault]:
     uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     complete = {count.card: count.complete for count in case.plan.cards}
     for card in case.batch.cards:
-        made = complete.get(card.name, card.make)
-        sets = made if made < card.make else None
+        made = complete.get(card.name, card.make or 0)
+        make = card.make or 0
+        sets = made if made < make else None
         for layer, each in each_of(card).items():
             missing = uncut[card.name, layer]
-            unmade = 0 if sets is None else each * (card.make + card.spares - sets)
+            unmade = 0 if sets is None else each * (make + card.spares - sets)
             idle = _most_idle(case, card, layer)
             if sets is not None and not unmade - idle <= missing <= unmade:
                 said = f"{missing} of {layer} are left uncut; of the cards not made it is {unmade}."
@@ -47,56 +46,52 @@ def _most_idle(case: Case, card: Card, layer: str) -> int:
     )
 
 
-def each_of(card: Card) -> _Each:
-    """How many pieces of each layer one card takes."""
-    each = {layer.name: layer.each for layer in card.layers}
-    return each if card.base is None else {BASE: 1} | each
-
-
 def check_whole_cards(case: Case) -> Iterator[PlanFault]:
     """Each entry counts right, and no plan makes more cards than it says."""
-    cards = {card.name: card for card in case.batch.cards}
-    complete = {count.card: count.complete for count in case.plan.cards}
-    first = case.batch.first
-    together = tuple(name for name in cards if name not in first)
-    groups = [*((name,) for name in first), *([together] if together else [])]
-    entries = case.plan.whole_cards
-    if entries and [entry.cards for entry in entries] != groups:
-        yield PlanFault(
-            "whole cards", "plan", "its entries are not the first designs and the others."
-        )
+    entries, groups = case.plan.whole_cards, groups_of(case)
+    unnumbered = any(card.make is None for card in case.asked.cards)
+    if (entries or unnumbered) and [entry.cards for entry in entries] != [
+        tuple(group.counts) for group in groups
+    ]:
+        said = "its entries are not the first designs and the others, those with a number first."
+        yield PlanFault("whole cards", "plan", said)
         return
-    earlier: list[str] = []
-    for entry in entries:
+    for entry, group in zip(entries, groups, strict=False):
         where = ", ".join(entry.cards)
-        asked = sum(cards[name].make for name in entry.cards)
-        made = sum(complete.get(name, 0) for name in entry.cards)
+        if entry.of != ("each" if group.even else "all"):
+            yield PlanFault("whole cards", where, f"it counts {entry.of} of them.")
+            continue
+        asked, made = group.asked, group.reached(group.counts)
         if (entry.asked, entry.made) != (asked, made):
-            said = f"it says {entry.made} of {entry.asked}; the plan makes {made} of {asked}."
+            numbers = _out_of(entry.made, entry.asked), _out_of(made, asked)
+            said = f"it says {numbers[0]}; the plan makes {numbers[1]}."
             yield PlanFault("whole cards", where, said)
-        if not made <= entry.most <= asked:
-            said = f"{entry.most} are said to be possible; the plan makes {made} of {asked}."
+        if entry.most < made or (asked is not None and entry.most > asked):
+            said = f"{entry.most} are said to be possible; the plan makes {_out_of(made, asked)}."
             yield PlanFault("whole cards", where, said)
-        for said in _find_gaps(case, entry, earlier, complete):
+        for said in _find_gaps(case, entry, group):
             yield PlanFault("whole cards", where, said)
-        earlier += entry.cards
 
 
-def _find_gaps(
-    case: Case, entry: WholeCards, earlier: list[str], complete: Mapping[str, int]
-) -> Iterator[str]:
+def _out_of(made: int, asked: int | None) -> str:
+    return f"{made} of {'as many as possible' if asked is None else asked}"
+
+
+def _find_gaps(case: Case, entry: WholeCards, group: Group) -> Iterator[str]:
     """What is missing in the proof that no more cards can be made."""
-    asked = sum(card.make for card in case.batch.cards if card.name in entry.cards)
-    if entry.by == "search" or entry.most >= asked:
+    by_numbers = group.most(lambda _: 0, 0)
+    if entry.by == "search" or (by_numbers is not None and entry.most >= by_numbers):
         return
     if entry.by == "asked":
-        yield f"{entry.most} is not what is asked for, {asked}."
+        yield f"{entry.most} is not what is asked for, {'no number' if by_numbers is None else by_numbers}."
         return
+    # What is made is fewer than what the proof speaks of, and circles in groups take less room.
+    case = at_most(case)
     if entry.by == "area":
-        most = min(
-            (_most_by_area(case, paper, entry, earlier, complete) for paper in _limited(case)),
-            default=asked,
-        )
+        proofs = [
+            _most_by_area(case, paper, group) for paper in _limited(case) if _is_counted(paper)
+        ]
+        most = min((number for number in proofs if number is not None), default=None)
     else:
         faults = list(_find_wrong_values(case, entry))
         yield from faults
@@ -110,21 +105,23 @@ def _find_gaps(
             for sheet in case.papers[name].sheets
         )
         held += _bagged(case, entry.values)
-        most = _most(case, entry, earlier, complete, entry.values, held)
-    if entry.most < most:
-        yield f"no more than {entry.most} are said to be possible; the proof is of {most}."
+        most = _most(case, group, entry.values, held)
+    if most is None or entry.most < most:
+        proof = "nothing" if most is None else most
+        yield f"no more than {entry.most} are said to be possible; the proof is of {proof}."
 
 
 def _limited(case: Case) -> Iterator[Paper]:
-    """The papers that can neither be bought nor are there in plenty."""
-    for paper in case.papers.values():
-        if not paper.buy and total_of(sheet.have for sheet in paper.sheets) is not None:
-            yield paper
+    """The papers that cannot be bought."""
+    return (paper for paper in case.papers.values() if not paper.buy)
 
 
-def _most_by_area(
-    case: Case, paper: Paper, entry: WholeCards, earlier: list[str], complete: Mapping[str, int]
-) -> int:
+def _is_counted(paper: Paper) -> bool:
+    """Whether no sheets of it are there in plenty."""
+    return total_of(sheet.have for sheet in paper.sheets) is not None
+
+
+def _most_by_area(case: Case, paper: Paper, group: Group) -> int | None:
     """How many cards the usable area of one paper allows."""
     area = 0
     for sheet in paper.sheets:
@@ -144,7 +141,7 @@ def _most_by_area(
         for id_, piece in case.pieces.items()
         if piece.paper == paper.name and case.to_cut.get(id_, 0)
     }
-    return _most(case, entry, earlier, complete, values, area + _bagged(case, values))
+    return _most(case, group, values, area + _bagged(case, values))
 
 
 def _bagged(case: Case, values: Mapping[str, int]) -> int:
@@ -152,26 +149,15 @@ def _bagged(case: Case, values: Mapping[str, int]) -> int:
     return sum(value * case.in_bags(id_) for id_, value in values.items())
 
 
-def _most(
-    case: Case,
-    entry: WholeCards,
-    earlier: list[str],
-    complete: Mapping[str, int],
-    values: Mapping[str, int],
-    held: int,
-) -> int:
-    """How many cards of an entry the value held allows, those of least value first."""
+def _most(case: Case, group: Group, values: Mapping[str, int], held: int) -> int | None:
+    """How many cards of a group the value held allows, after what is made before them."""
     cards = {card.name: card for card in case.batch.cards}
-    worth = {name: _worth(case, cards[name], values) for name in (*earlier, *entry.cards)}
-    left = max(0, held - sum(worth[name] * complete.get(name, 0) for name in earlier))
-    most = 0
-    for name in sorted(entry.cards, key=lambda name: worth[name]):
-        number = cards[name].make
-        if worth[name]:
-            number = min(number, left // worth[name])
-        left -= number * worth[name]
-        most += number
-    return most
+    left = held - sum(
+        _worth(case, cards[name], values) * number for name, number in group.earlier.items()
+    )
+    if group.after_all:
+        left -= sum(values.get(id_, 0) * number for id_, number in loose_cut(case).items())
+    return group.most(lambda name: _worth(case, cards[name], values), max(0, left))
 
 
 def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
@@ -190,6 +176,11 @@ def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
     return sum(each * least.get(layer, 0) for layer, each in each_of(card).items())
 
 
+def _plenty_of(paper: Paper) -> set[tuple[int, int]]:
+    """The sizes of its sheets of which there is plenty."""
+    return {(sheet.width, sheet.height) for sheet in paper.sheets if sheet.have is None}
+
+
 def _find_wrong_values(case: Case, entry: WholeCards) -> Iterator[str]:
     """Why values, and what sheets are said to hold of them, are no proof."""
     numbers = [*entry.values.values(), *(held.value for held in entry.held)]
@@ -202,7 +193,7 @@ def _find_wrong_values(case: Case, entry: WholeCards) -> Iterator[str]:
         claims.setdefault(held.paper, {})[held.width, held.height] = held.value
     counted = Counter((held.paper, held.width, held.height) for held in entry.held)
     for name, sizes in claims.items():
-        if name not in limited:
+        if name not in limited or any(sizes.get(size) for size in _plenty_of(limited[name])):
             yield f"the proof counts the sheets of {name!r}, which is not limited."
             return
         if sizes.keys() != {(s.width, s.height) for s in limited[name].sheets}:

@@ -15,12 +15,13 @@ from nesting.plan import Plan
 class Case:
     """A plan held against a batch that has every default filled in.
 
-    ``matched`` has the pieces of the plan, each with the uses that the batch has for it (None: it
+    ``asked`` is the batch as it was asked; in ``batch``, every design has a number. ``matched`` has the pieces of the plan, each with the uses that the batch has for it (None: it
     is not asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
     ``pieces``, the recounted ``demand`` and what of it is ``to_cut`` are by piece id; ``bags`` has by
     kind how many are cut already.
     """
 
+    asked: Batch
     batch: Batch
     plan: Plan
     papers: dict[str, Paper]
@@ -34,7 +35,7 @@ class Case:
     sheets: list[CutUp]
 
     @classmethod
-    def of(cls, batch: Batch, plan: Plan, wanted: Wanted) -> Self:
+    def of(cls, asked: Batch, batch: Batch, plan: Plan, wanted: Wanted) -> Self:
         """Match the plan's pieces with what is wanted, and cut its sheets up."""
         lacking = dict(wanted)
         matched = [(piece, lacking.pop(kind_of(piece), None)) for piece in plan.pieces]
@@ -44,6 +45,7 @@ class Case:
         pieces = {piece.id: piece for piece in plan.pieces}
         bags = {kind_of(piece): piece.in_bags for piece in (batch.begun or NOTHING).pieces}
         return cls(
+            asked=asked,
             batch=batch,
             plan=plan,
             papers={paper.name: paper for paper in batch.papers},

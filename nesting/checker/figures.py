@@ -19,7 +19,7 @@ _LAST_DECIMAL = 1e-6
 
 def check_figures(case: Case) -> Iterator[PlanFault]:
     """Each paper that pieces are cut from has its figures, and they are the plan's."""
-    used = {kind.paper for kind in case.wanted}
+    used = {kind.paper for kind, uses in case.wanted.items() if any(use.count for use in uses)}
     names = [name for name in case.papers if name in used]
     if [figures.paper for figures in case.plan.papers] != names:
         yield PlanFault("figures", "plan", f"its papers are not those needed: {', '.join(names)}.")

@@ -1,20 +1,21 @@
 """How a piece may lie on its sheet, and what size its blank then has."""
 
 from nesting.batch import Paper, Piece
+from nesting.checker.asked import EqualPieces
 
 
-def may_lie(piece: Piece, *, turned: bool) -> bool:
+def may_lie(piece: Piece | EqualPieces, *, turned: bool) -> bool:
     """Whether it may lie so, relative to the print."""
     return piece.turn == "may" or turned == (piece.turn == "must")
 
 
-def blank_size(piece: Piece, *, turned: bool) -> tuple[int, int]:
+def blank_size(piece: Piece | EqualPieces, *, turned: bool) -> tuple[int, int]:
     """Width and height of its blank on the sheet, the die's room on both sides, in nm."""
     width, height = (side + 2 * piece.die_allowance for side in (piece.width, piece.height))
     return (width, height) if _is_upright(piece, turned=turned) else (height, width)
 
 
-def blank_sizes(piece: Piece) -> list[tuple[int, int]]:
+def blank_sizes(piece: Piece | EqualPieces) -> list[tuple[int, int]]:
     """The size of its blank, for each way in which it may lie."""
     return [
         blank_size(piece, turned=turned)
@@ -23,7 +24,7 @@ def blank_sizes(piece: Piece) -> list[tuple[int, int]]:
     ]
 
 
-def _is_upright(piece: Piece, *, turned: bool) -> bool:
+def _is_upright(piece: Piece | EqualPieces, *, turned: bool) -> bool:
     """Whether its height lies along that of the sheet: a print may itself lie on its side."""
     quarter_turns = int(turned) + int(piece.up not in ("top", "bottom"))
     return quarter_turns % 2 == 0

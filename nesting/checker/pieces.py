@@ -14,7 +14,7 @@ from nesting.checker.fault import PlanFault, named_use, repeated, size_words
 
 def check_asked(case: Case) -> Iterator[PlanFault]:
     """The plan answers this batch, every default said; what to prefer changes nothing that is asked."""
-    if replace(case.plan.asked, prefer=case.batch.prefer) != case.batch:
+    if replace(case.plan.asked, prefer=case.asked.prefer) != case.asked:
         said = f"it was made for another batch than {case.batch.name!r}, or another state of it."
         yield PlanFault("asked", "plan", said)
 
@@ -31,7 +31,10 @@ def check_choices(case: Case) -> Iterator[PlanFault]:
                 for use in uses
                 if (use.card, use.layer) == (card.name, layer.name)
             ]
-            where, asked = f"{card.name}, {layer.name}", (card.make + card.spares) * layer.each
+            where, asked = (
+                f"{card.name}, {layer.name}",
+                ((card.make or 0) + card.spares) * layer.each,
+            )
             if sum(counts) != asked:
                 said = f"papers are chosen for {sum(counts)} pieces; {asked} are asked for."
                 yield PlanFault("choice", where, said)

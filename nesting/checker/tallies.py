@@ -105,6 +105,7 @@ def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
 def check_cards(case: Case) -> Iterator[PlanFault]:
     """The number of complete cards is the number for which all pieces are cut."""
     cards = {card.name: card for card in case.batch.cards}
+    asked = {card.name: card for card in case.asked.cards}
     if [count.card for count in case.plan.cards] != list(cards):
         yield PlanFault(
             "cards", "plan", f"its cards are not those of the batch: {', '.join(cards)}."
@@ -118,9 +119,22 @@ def check_cards(case: Case) -> Iterator[PlanFault]:
             said = f"the plan says {count.asked} are asked for; the batch says {card.make}."
             yield PlanFault("cards", card.name, said)
         complete = _complete(card, uncut)
+        yield from _find_wrong_numbers(asked[card.name], count.asked, complete)
         if count.complete != complete:
             said = f"the plan says {count.complete} are complete; the pieces cut give {complete}."
             yield PlanFault("cards", card.name, said)
+
+
+def _find_wrong_numbers(card: Card, number: int, complete: int) -> Iterator[PlanFault]:
+    """Of a design of which as many as possible are asked, what is beyond what was said."""
+    if card.make is not None:
+        return
+    if card.at_most is not None and complete > card.at_most:
+        said = f"{complete} are made; at most {card.at_most} are asked for."
+        yield PlanFault("cards", card.name, said)
+    if number != max(complete, card.at_least):
+        said = f"the plan says {number} are asked for; {complete} are made"
+        yield PlanFault("cards", card.name, f"{said}, at least {card.at_least} asked for.")
 
 
 def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
@@ -128,9 +142,9 @@ def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
     each = {layer.name: layer.each for layer in card.layers}
     if card.base is not None:
         each[BASE] = 1
-    sets = card.make + card.spares
+    sets = (card.make or 0) + card.spares
     left = [(n * sets - uncut[card.name, layer]) // n for layer, n in each.items()]
-    return min([card.make, *left])
+    return min([card.make or 0, *left])
 
 
 def sheet_counts(case: Case, paper: Paper) -> dict[SheetIdentity, tuple[int, int]]:

@@ -202,7 +202,14 @@ def _made_json(name: str, need: Need) -> dict[str, object]:
 
 def _whole_cards_json(plan: Plan) -> list[dict[str, object]]:
     return [
-        {"cards": list(e.cards), "asked": e.asked, "made": e.made, "most": e.most, "by": e.by}
+        {
+            "cards": list(e.cards),
+            "of": e.of,
+            "asked": e.asked,
+            "made": e.made,
+            "most": e.most,
+            "by": e.by,
+        }
         for e in plan.whole_cards
     ]
 
@@ -237,6 +244,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
         "cards": [{"card": c.card, "asked": c.asked, "complete": c.complete} for c in plan.cards],
         "whole_cards": _whole_cards_json(plan),
         "chosen": None if plan.chosen is None else asdict(plan.chosen),
+        "one_more": [asdict(more) for more in plan.one_more],
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "in_bags": [{"piece": p.id, "count": p.in_bags} for p in plan.pieces if p.in_bags],
         "warnings": list(plan.warnings),

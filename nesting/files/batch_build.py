@@ -170,5 +170,5 @@ def _card(name: str, keys: CardKeys, spares: int, papers: frozenset[str]) -> Car
         layers=tuple(
             _layer(layer, f"layer {number}", papers) for number, layer in enumerate(keys.layers, 1)
         ),
-        **{"spares": spares} | _written(keys, "size", "layers"),
+        **{"spares": spares if keys.make is not None else 0} | _written(keys, "size", "layers"),
     )

@@ -14,6 +14,7 @@ from nesting.batch import Batch, Edges, KeyPath
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, read_text, said
+from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.files.yaml_source import parse_yaml
 from nesting.units import Unit, exact_length, exact_size, format_length, format_size
 
@@ -85,6 +86,8 @@ def _written(root: Node, change: Change, unit: Unit) -> list[tuple[KeyPath, str]
         return [((*place, side), _length_text(length, unit)) for side, length in sides]
     if isinstance(value, Edges):
         return _written_edges((*place, key), value, inside.get(str(key)), unit)
+    if value is None:
+        return [((*place, key), {"make": AS_MANY_AS_POSSIBLE, "have": "plenty"}[str(key)])]
     return [((*place, key), _length_text(value, unit) if key in _LENGTHS else str(value))]
 
 

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from nesting.batch import Edge, FaceName, Fold, Grain, KeyPath, Print, StripEdge, Turn, Where
+from nesting.batch import Aim, Edge, FaceName, Fold, Grain, KeyPath, Print, StripEdge, Turn, Where
 from nesting.files.values import (
     ONE_LENGTH,
     ONE_NAME,
@@ -21,6 +21,7 @@ from nesting.files.values import (
     Keyword,
     Length,
     LengthOrZero,
+    Make,
     Name,
     NotEmpty,
     OffcutNumbers,
@@ -229,7 +230,14 @@ class LayerKeys(Keys):
 class CardKeys(Keys):
     """A card design, layers from bottom to top."""
 
-    make: CountFrom1 = Field(description="How many cards.")
+    make: Make = Field(description="How many cards: a number, or as many as possible.")
+    at_most: CountFrom1 | None = Field(
+        default=None, description="Beside as many as possible: no more than this."
+    )
+    at_least: CountFrom1 | None = Field(
+        default=None,
+        description="Beside as many as possible: so many before any design has more.",
+    )
     size: CardSize
     base: BaseKeys | None = Field(
         default=None, description="Left out where bases are bought ready."
@@ -288,6 +296,11 @@ class BatchKeys(Keys):
     )
     first: Annotated[tuple[Name, ...], ONE_NAME] = Field(
         default=(), description="The designs to make before the others where paper is short."
+    )
+    aim: Annotated[Aim, Keyword] = Field(
+        default="most cards",
+        description="What comes first where paper limits the cards: their number, or as many of "
+        "each design.",
     )
 
 

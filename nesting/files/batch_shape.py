@@ -40,7 +40,7 @@ _WRITE = {
     "papers": "papers: with at least one paper",
     "have": "have: the number of sheets at hand, or plenty",
     "size": "size: width x height",
-    "make": "make: the number of cards",
+    "make": "make: the number of cards, or as many as possible",
     "paper": "paper: the name of one of the papers",
     "one of": "one of: the names of papers",
     "count": "count: the number of pieces",

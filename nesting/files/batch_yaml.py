@@ -17,7 +17,7 @@ from nesting.nearest import Nearest
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000
 _ASKED = ("cards", "pieces")
-_OF_CARDS = (*_ASKED, "first")
+_OF_CARDS = (*_ASKED, "first", "aim")
 
 
 def read_batch(path: str | Path, at_hand: AtHand | None = None) -> Batch:

@@ -30,7 +30,7 @@ _READ = (1, VERSION)
 _WHAT = "a plan.json"
 _AT_LEAST_1 = {
     "width", "height", "circle", "marks", "longest_cut", "narrowest_hold", "stack", "make", "each",
-    "count",
+    "count", "at_most",
 }  # fmt: skip
 
 
@@ -139,6 +139,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "cards": to_data(plan.cards),
         "whole_cards": to_data(plan.whole_cards),
         "chosen": to_data(plan.chosen),
+        **({"one_more": to_data(plan.one_more)} if plan.one_more else {}),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),

@@ -42,6 +42,9 @@ _Read = TypeVar("_Read")
 _LONGEST_TEXT = 60
 _MOST = 999_999
 
+#: How a batch file says that a design has no number.
+AS_MANY_AS_POSSIBLE = "as many as possible"
+
 _WORDS = {"true": True, "yes": True, "false": False, "no": False}
 
 
@@ -84,13 +87,28 @@ def _count(least: int) -> BeforeValidator:
         text = _text(value, expects)
         if not re.fullmatch(r"[0-9]+", text):
             raise expected(expects)
-        if int(text) > _MOST:
-            raise expected(f"a whole number of at most {_MOST}")
-        if int(text) < least:
-            raise expected(expects)
-        return int(text)
+        return _number(text, least)
 
     return BeforeValidator(read)
+
+
+def _number(text: str, least: int) -> int:
+    """A whole number within sense."""
+    if int(text) > _MOST:
+        raise expected(f"a whole number of at most {_MOST}")
+    if int(text) < least:
+        raise expected(f"a whole number, {least} or more")
+    return int(text)
+
+
+def _make(value: object) -> int | None:
+    expects = "a whole number, 1 or more, or 'as many as possible'"
+    text = " ".join(_text(value, expects).lower().split())
+    if text == AS_MANY_AS_POSSIBLE:
+        return None
+    if not re.fullmatch(r"[0-9]+", text) or int(text) < 1:
+        raise expected(expects)
+    return _number(text, 1)
 
 
 def _have(value: object) -> int | None:
@@ -208,6 +226,11 @@ Point = Annotated[
 ]
 CountFrom0 = Annotated[int, _count(0), WithJsonSchema({"type": "integer", "minimum": 0})]
 CountFrom1 = Annotated[int, _count(1), WithJsonSchema({"type": "integer", "minimum": 1})]
+Make = Annotated[
+    int | None,
+    BeforeValidator(_make),
+    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 1}, {"const": AS_MANY_AS_POSSIBLE}]}),
+]
 Have = Annotated[
     int | None,
     BeforeValidator(_have),

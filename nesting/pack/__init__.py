@@ -19,12 +19,16 @@ from nesting.pack.model.limits import (
     State,
     seconds_of,
 )
+from nesting.pack.search.incumbent import Search
 from nesting.pack.search.runner import Report, improve_all, start_searches
-from nesting.pack.shortage.paper_choice import choose_papers, with_choice
+from nesting.pack.shortage.choosing import choose, with_choice
+from nesting.pack.shortage.one_more import with_one_more
 from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
 from nesting.resolving import resolve
 
+#: How often papers and numbers are chosen where searches show that more can be made.
+_ATTEMPTS = 3
 #: The share of the time by which each part has to end: choosing papers, improving plans (earlier
 #: where paper is short, as whole cards come next), settling whole cards, and arranging the sheets,
 #: which may take a little longer than the limit.
@@ -87,17 +91,24 @@ def solve(
     [('russet dots', 4, True), ('walnut cardstock', 6, True), ('oat cardstock', 13, True)]
     """
     asked = resolve(batch).sound()
-    batch = asked.batch
     times = Timetable(seconds_of(limit))
-    chosen = times.run(_CHOSEN, partial(choose_papers, asked, seed))
-    pieces = asked.pieces(chosen.taken if chosen else None)
-    searches = times.run(_IMPROVED, partial(start_searches, batch, pieces, seed))
-    improved = _SHORT_IMPROVED if any(search.short for search in searches.values()) else _IMPROVED
-    rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
-    times.run(improved, rounds)
-    settled = times.run(_SETTLED, partial(settle, batch, pieces, searches, seed))
-    plan = times.run(_ARRANGED, partial(make_plan, asked, pieces, searches, settled, seed))
-    plan = plan if chosen is None else with_choice(plan, chosen)
+    searches: dict[str, Search] = {}
+    for _ in range(_ATTEMPTS):
+        chosen = times.run(_CHOSEN, partial(choose, asked, seed, searches))
+        counted, pieces, known = chosen.counted, chosen.pieces, chosen.known
+        starting = partial(start_searches, counted.batch, pieces, seed, known)
+        searches = times.run(_IMPROVED, starting)
+        short = any(search.short for search in searches.values())
+        rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
+        times.run(_SHORT_IMPROVED if short else _IMPROVED, rounds)
+        if chosen.agrees(searches):
+            break
+    settling = partial(settle, counted.batch, pieces, searches, seed, chosen.answers)
+    settled = times.run(_SETTLED, settling)
+    plan = times.run(_ARRANGED, partial(make_plan, counted, pieces, searches, settled, seed))
+    plan = with_choice(plan, chosen, asked.batch)
+    if chosen.answers:
+        plan = times.run(_ARRANGED, partial(with_one_more, plan, chosen, seed))
     return replace(plan, ended="interrupted") if times.interrupted else plan
 
 

@@ -70,7 +70,8 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     matplotlib.figure.Figure
         One figure for each page.
     """
-    if not plan.pieces:
+    pieces = [piece for piece in plan.pieces if piece.demand]
+    if not pieces:
         return
     with house_style():
         foot, mark = mark_words(plan), f"mark {mark_of(plan)}"
@@ -79,7 +80,7 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
         area = surface.print_area
         area = Box(area.x, area.y + _MARK, area.width, area.height - head - _MARK)
         width, step = area.width / _ACROSS, area.height / _STEPS
-        labels = [_label(plan, piece, mark, width - 2 * _PAD, area.height) for piece in plan.pieces]
+        labels = [_label(plan, piece, mark, width - 2 * _PAD, area.height) for piece in pieces]
         rows = [labels[first : first + _ACROSS] for first in range(0, len(labels), _ACROSS)]
         y, lines = area.top, [area.top]
         for row in rows:

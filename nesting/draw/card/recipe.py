@@ -59,7 +59,7 @@ def recipe_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     matplotlib.figure.Figure
         One figure for each page.
     """
-    for card in plan.asked.cards:
+    for card in _cards_made(plan):
         yield from _card_pages(plan, card, page)
 
 
@@ -110,9 +110,15 @@ def _best_band(side: Side, width: float) -> float:
     return max(picture, _EASY_LEVEL * len(side.layers) + 90.0) + HEADING * LEADING + 2 * _BETWEEN
 
 
+def _cards_made(plan: Plan) -> list[Card]:
+    """The designs that the plan has sets of: of as many as possible, there may be none."""
+    return [card for card in plan.asked.cards if plan.sets_of(card)]
+
+
 def _head(plan: Plan, card: Card, width: float) -> RecipeBlock:
     """Say which card this is, how large, how many, and how the page is read."""
-    number = f"recipe {plan.asked.cards.index(card) + 1} of {len(plan.asked.cards)}"
+    made = _cards_made(plan)
+    number = f"recipe {made.index(card) + 1} of {len(made)}"
     beside = text_width(number, HEADING, bold=True) + 18
     unit = plan.asked.unit
     count = next(count for count in plan.cards if count.card == card.name)

@@ -59,7 +59,7 @@ def base_row(plan: Plan, side: Side, width: float) -> RecipeBlock:
     base, unit = side.base, plan.asked.unit
     if base is None:
         named = ("base", format_size(side.card.width, side.card.height, unit))
-        return _row(1, (), named, [], bought_words(side.card), width)
+        return _row(1, (), named, [], bought_words(plan, side.card), width)
     block = _row(
         1,
         letter_row(plan, base),

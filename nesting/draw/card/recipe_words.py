@@ -163,7 +163,7 @@ def each_words(plan: Plan, card: Card, layer: str, pieces: tuple[Piece, ...]) ->
     """Say how many pieces a layer takes on each card and in all, and how many of those are cut."""
     asked = sum(taken(piece, card, layer) for piece in pieces)
     cut = asked - sum(not_cut(plan, piece)[card.name, layer] for piece in pieces)
-    each = asked // (card.make + card.spares)
+    each = 1 if layer == BASE else next(one.each for one in card.layers if one.name == layer)
     words = f"{each} on each card" + ("; one of them is drawn" if each > 1 else "")
     return f"{words}; {_of(cut, asked)} cut"
 
@@ -214,9 +214,9 @@ def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
     yield each_words(plan, card, BASE, (base,))
 
 
-def bought_words(card: Card) -> list[str]:
+def bought_words(plan: Plan, card: Card) -> list[str]:
     """Say of a base that is not cut how many are needed, one thing a line."""
-    return ["bought ready", f"1 on each card; {card.make + card.spares} needed"]
+    return ["bought ready", f"1 on each card; {plan.sets_of(card)} needed"]
 
 
 def cut_count(plan: Plan, piece: Piece) -> str:

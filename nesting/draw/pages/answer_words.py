@@ -18,7 +18,7 @@ def answer_line(plan: Plan) -> str:
     """
     needs = list(paper_needs(plan))
     said = [
-        ", ".join(_made_words(made_of(plan))),
+        ", ".join(_made_words(plan)),
         ", ".join(_lacking_words(needs)),
         _buying_words([need for need in needs if need.to_buy]),
         "nothing to buy" if plan.all_cut else "",
@@ -27,13 +27,14 @@ def answer_line(plan: Plan) -> str:
     return f"{words[0].upper()}{words[1:]}."
 
 
-def _made_words(made: Iterable[Made]) -> Iterator[str]:
+def _made_words(plan: Plan) -> Iterator[str]:
     """How many cards are complete, and of spare sets and loose pieces what is not all complete.
 
     Without cards these come first, complete or not.
     """
     of_kind: dict[str, list[Made]] = {}
-    for one in made:
+    numbered = all(card.make is not None for card in plan.asked.cards)
+    for one in made_of(plan):
         of_kind.setdefault(one.kind, []).append(one)
     for kind, same in of_kind.items():
         complete, asked = sum(one.complete for one in same), sum(one.asked for one in same)
@@ -41,7 +42,7 @@ def _made_words(made: Iterable[Made]) -> Iterator[str]:
         if complete < asked:
             yield f"{complete} of {things}"
         elif kind == "card" or "card" not in of_kind:
-            yield f"all {things}" if asked > 1 else things
+            yield f"all {things}" if asked > 1 and numbered else things
 
 
 def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:

@@ -170,6 +170,8 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     begun = plan.asked.begun is not None
     uncut = {missing.piece: missing.count for missing in plan.uncut}
     for piece in plan.pieces:
+        if not piece.demand:
+            continue
         paper = f"{isolated(piece.paper)}, back" if piece.face == "back" else piece.paper
         size = piece_size(piece, plan.asked.unit)
         bags = piece.in_bags, piece.to_cut - uncut.get(piece.id, 0)
@@ -187,10 +189,12 @@ def _unfinished(plan: Plan) -> list[Made]:
 def _card_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     for words in choice_words(plan):
         yield paragraph(words, width, BODY)
+    for words in whole_cards_words(plan):
+        yield paragraph(words, width, BODY)
     lacking = _unfinished(plan)
     if not lacking:
         return
-    for words in (*whole_cards_words(plan), *finish_words(plan)):
+    for words in finish_words(plan):
         yield paragraph(words, width, BODY)
     told: set[str] = set()  # of cards and of spare sets of a design the same is not cut
     body = []

@@ -21,6 +21,7 @@ from nesting.plan import (
     Plan,
     Shares,
     Strip,
+    WholeCards,
     nominal_area,
     nominal_size,
     shares,
@@ -268,23 +269,83 @@ def bound_words(figures: PaperFigures) -> str:
 
 
 def whole_cards_words(plan: Plan) -> Iterator[str]:
-    """Say how many whole cards are made where paper is short, and what is proven about more."""
+    """Say how many whole cards are made where paper limits them, what is proven, and what limits them."""
+    open_ = {card.name for card in plan.asked.cards if card.make is None}
     for number, entry in enumerate(plan.whole_cards):
-        if entry.made == entry.asked:
+        as_many = entry.cards[0] in open_ and not _is_least(plan, number)
+        if entry.made == entry.asked and not as_many:
             continue
-        cards = f"{entry.made} of {entry.asked} cards"
-        if entry.cards[0] in plan.asked.first:
-            cards = f"{isolated(entry.cards[0])}, which comes first: {cards}"
-        elif number:
-            cards = f"The other designs: {cards}"
+        cards = _entry_words(plan, entry, number, as_many=as_many)
+        all_together = len(_own_cards(plan, number)) == len(entry.cards)
+        each = " of each" if entry.of == "each" and all_together else ""
         found = "found by search" if entry.by == "search" else "proven"
-        if entry.proven:
-            yield f"{cards}; {found}: no plan of edge-to-edge cuts makes {entry.made + 1}."
-        elif entry.most < entry.asked:
-            more = f"{found}: no plan of edge-to-edge cuts makes {entry.most + 1}"
+        if as_many and entry.made == entry.asked:
+            yield f"{cards}; no more are asked for."
+        elif entry.proven:
+            yield f"{cards}; {found}: no plan of edge-to-edge cuts makes {entry.made + 1}{each}."
+        elif entry.by != "asked" and (entry.asked is None or entry.most < entry.asked):
+            more = f"{found}: no plan of edge-to-edge cuts makes {entry.most + 1}{each}"
             yield f"{cards} were found; {more}."
         else:
             yield f"{cards} were found; more may be possible."
+    yield from _one_more_words(plan)
+
+
+def _own_cards(plan: Plan, number: int) -> list[str]:
+    """The designs of an entry that none after it counts again, as there may be more of them."""
+    later = {name for entry in plan.whole_cards[number + 1 :] for name in entry.cards}
+    return [name for name in plan.whole_cards[number].cards if name not in later]
+
+
+def _is_least(plan: Plan, number: int) -> bool:
+    """Whether an entry is for what is asked at least: one for all there can be comes after it."""
+    return plan.whole_cards[number].of == "all" and not _own_cards(plan, number)
+
+
+def _entry_words(plan: Plan, entry: WholeCards, number: int, *, as_many: bool) -> str:
+    """How many cards are made of the designs that are counted together."""
+    if as_many:
+        complete = {count.card: count.complete for count in plan.cards}
+        own = _own_cards(plan, number)
+        counts = [f"{complete[name]} of {isolated(name)}" for name in own]
+        return f"As many as possible: {_listed(counts)}"
+    cards = f"{entry.made} of {entry.asked} cards"
+    if entry.of == "each":
+        cards = f"of each design {cards} or more"
+    if _is_least(plan, number):
+        return f"Of what is asked at least: {cards}"
+    if entry.cards[0] in plan.asked.first:
+        return f"{isolated(entry.cards[0])}, which comes first: {cards}"
+    return f"The other designs: {cards}" if number else f"{cards[0].upper()}{cards[1:]}"
+
+
+def _one_more_words(plan: Plan) -> Iterator[str]:
+    """Say which paper limits how many cards can be made, and what one more sheet of it would give."""
+    complete = {count.card: count.complete for count in plan.cards}
+    open_ = {card.name for card in plan.asked.cards if card.make is None}
+    for more in plan.one_more:
+        if not more.better:
+            continue
+        sizes = {(sheet.width, sheet.height) for sheet in plan.asked.paper(more.paper).sheets}
+        size = with_unit(format_size(more.width, more.height, plan.asked.unit), plan.asked.unit)
+        which = f", {size}," if len(sizes) > 1 else ""
+        counts = [
+            f"{number} of {isolated(card)}"
+            for card, number in more.made.items()
+            if number != complete[card] or card in open_
+        ]
+        least = "" if more.proven else " or more"
+        yield (
+            f"Limited by {isolated(more.paper)}: one more sheet{which} would give "
+            f"{_listed(counts)}{least}."
+        )
+    if plan.one_more and not any(more.better for more in plan.one_more):
+        found = "" if all(more.proven for more in plan.one_more) else " that was found"
+        yield f"No single sheet more, of any paper, makes more cards{found}."
+
+
+def _listed(items: list[str]) -> str:
+    return " and ".join(filter(None, (", ".join(items[:-1]), items[-1])))
 
 
 def choice_words(plan: Plan) -> Iterator[str]:

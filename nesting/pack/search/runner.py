@@ -1,13 +1,14 @@
 """Rounds of all papers' searches, here in turn or in parallel in an executor."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, Future, wait
 from contextlib import suppress
 from math import inf
 from time import monotonic, time
 
 from nesting.batch import Batch, Piece
+from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import is_late, seconds_left, until, within
 from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.model.problem import Problem, make_problem
@@ -26,13 +27,35 @@ _ROUNDS_SHARE, _TIES = 0.9, 0.3
 _PATIENCE, _LAST_WORDS = 0.3, 1.0
 
 
-def start_searches(batch: Batch, pieces: tuple[Piece, ...], seed: int) -> dict[str, Search]:
-    """Start a search, with a quick plan, for each paper that pieces are cut from."""
-    return {
-        paper.name: Search(make_problem(paper, pieces, batch.trimmer), f"{seed}/{paper.name}")
-        for paper in batch.papers
-        if any(piece.paper == paper.name for piece in pieces)
-    }
+def start_searches(
+    batch: Batch,
+    pieces: tuple[Piece, ...],
+    seed: int,
+    known: Mapping[str, tuple[Problem, tuple[Used, ...]]],
+) -> dict[str, Search]:
+    """Start a search, with a quick plan, for each paper that pieces are cut from.
+
+    ``known`` has the problem of some papers, and sheets that may yield all that is asked of them.
+    """
+    searches = {}
+    for paper in batch.papers:
+        if any(piece.paper == paper.name and piece.demand for piece in pieces):
+            problem, sheets = known.get(paper.name, (None, ()))
+            if problem is None or not any(problem.demand):
+                problem = make_problem(paper, pieces, batch.trimmer)
+            searches[paper.name] = search = Search(problem, f"{seed}/{paper.name}")
+            if _cover(sheets, problem.demand):
+                search.offer(sheets)
+    return searches
+
+
+def _cover(sheets: tuple[Used, ...], demand: tuple[int, ...]) -> bool:
+    """Whether some sheets yield as many of each kind as are asked for."""
+    yields = [0] * len(demand)
+    for used in sheets:
+        for kind, number in enumerate(used.column.counts):
+            yields[kind] += number * used.count
+    return all(number >= needed for number, needed in zip(yields, demand, strict=True))
 
 
 def improve_all(

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from nesting.pack.model.columns import Used
-from nesting.pack.shortage.goals import Counts, Goal, Wish
+from nesting.pack.shortage.goals import Counts, Goal, Wish, is_even
 
-#: The number made, and the share made of each wish, the smallest first.
+#: What is reached, and the share made of each wish, the smallest first.
 Fairness = tuple[int, tuple[Fraction, ...]]
 
 
@@ -27,40 +27,60 @@ class Allocation:
     cut: Counts
     sheets: dict[str, tuple[Used, ...]] = field(default_factory=dict)
 
-    def total(self, goal: Goal) -> int:
-        """How many are made for a goal."""
-        return sum(self.made.get(wish, 0) for wish in goal)
+    def reached(self, goal: Goal) -> int:
+        """How many are made for a goal; where these are to be even, how many of each at least."""
+        return reached(goal, self.made)
 
     def score(self, goal: Goal) -> Fairness:
-        """How good it is for a goal: first the number made, then how even the shares are.
+        """How good it is for a goal: first what is reached, then how even the shares are.
 
         Evenness compares the smallest share, then the next, and so on (lexicographic maximin).
         """
-        return self.total(goal), _shares(goal, self.made)
+        return self.reached(goal), _shares(goal, self.made)
 
     def level_above(self, goal: Goal, settled: tuple[Level, ...]) -> Level | None:
         """The smallest share above the settled levels; None where the rest is made in full."""
         shares = _shares(goal, self.made)
-        rest = [share for share in shares if not settled or share > settled[-1].share]
-        if not rest or rest[0] == 1:
+        made = ((wish, self.made.get(wish, 0)) for wish in goal)
+        growing = [wish.share(number) for wish, number in made if number < wish.most]
+        rest = [share for share in growing if not settled or share > settled[-1].share]
+        if not rest:
             return None
-        return Level(rest[0], sum(share <= rest[0] for share in shares))
+        return Level(min(rest), sum(share <= min(rest) for share in shares))
 
 
 def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
     """The share made of each wish, the smallest first."""
-    return tuple(sorted(Fraction(made.get(w, 0), w.most) for w in goal))
+    return tuple(sorted(wish.share(made.get(wish, 0)) for wish in goal))
+
+
+def reached(goal: Goal, made: Mapping[Wish, int]) -> int:
+    """The number made for a goal, or where these are to be even, the fewest of any."""
+    counts = [wish.before + made.get(wish, 0) for wish in goal]
+    return min(counts) if is_even(goal) else sum(counts)
 
 
 def most_even(most: Mapping[Wish, int], total: int) -> Fairness:
-    """The best score for a total, where each wish has a limit of its own.
+    """The best score for what is reached, where each wish has a limit of its own.
 
-    Units go one by one to the smallest share; among equal shares, to the one that grows most.
+    Units go one by one to the smallest share; among equal shares, to the one that grows most. Where
+    the number does not count, every wish reaches its limit.
     """
+    if is_even(tuple(most)):
+        return total, _shares(tuple(most), most)
     made = dict.fromkeys(most, 0)
     for _ in range(total):
         open_ = [wish for wish in most if made[wish] < most[wish]]
         if not open_:
             break
-        made[min(open_, key=lambda w: (Fraction(made[w], w.most), w.most))] += 1
+        made[min(open_, key=lambda w: (w.share(made[w]), w.whole))] += 1
     return total, _shares(tuple(most), made)
+
+
+def made_of_cards(made: Mapping[Wish, int]) -> dict[str, int]:
+    """How many cards are made of each design."""
+    cards: dict[str, int] = {}
+    for wish, number in made.items():
+        if wish.card is not None and not wish.spare:
+            cards[wish.card] = cards.get(wish.card, 0) + number
+    return cards

@@ -1,11 +1,13 @@
 """How many whole cards can be made at most, with a proof in integers."""
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from typing import Literal
 
 from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.shortage.goals import Component, Goal, Wish
+from nesting.pack.shortage.allocation import reached
+from nesting.pack.shortage.goals import Component, Goal, Wish, is_even
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.plan import HeldValue, WholeCards
 
@@ -30,12 +32,20 @@ def _least_worth(part: Component, values: Mapping[str, int]) -> int:
     return min(values.get(piece, 0) for piece, _ in part.uses)
 
 
+def most_reached(goal: Goal) -> int:
+    """What can be reached of a goal where nothing but the numbers asked for limits it."""
+    return reached(goal, {wish: wish.most for wish in goal})
+
+
 def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
-    """How many units of a goal the value left allows, those of least value first.
+    """How much of a goal the value left allows: units of least value first, or as many of each.
 
     Each unit counts as one, so this greedy choice is also the largest in integers.
     """
-    most = 0
+    if is_even(goal):
+        numbers = range(most_reached(goal) + 1)
+        return bisect_right(numbers, left, key=lambda n: least_worth(goal, values, n)) - 1
+    most = sum(wish.before for wish in goal)
     for worth, wish in sorted((worth_of(w, values), w.most) for w in goal):
         number = min(wish, left // worth) if worth else wish
         most += number
@@ -44,8 +54,10 @@ def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
 
 
 def least_worth(goal: Goal, values: Mapping[str, int], number: int) -> int:
-    """The least value that ``number`` units of a goal take."""
-    least = 0
+    """The least value that it takes to reach ``number`` of a goal."""
+    if is_even(goal):
+        return sum(worth_of(wish, values) * max(0, number - wish.before) for wish in goal)
+    least, number = 0, number - sum(wish.before for wish in goal)
     for worth, most in sorted((worth_of(w, values), w.most) for w in goal):
         taken = min(most, number)
         least += taken * worth
@@ -60,7 +72,7 @@ def worth_made(made: Mapping[Wish, int], values: Mapping[str, int]) -> int:
 
 def unproven(goal: Goal) -> WholeCards:
     """The trivial bound: no more than are asked for."""
-    return _entry(goal, sum(wish.most for wish in goal), "asked")
+    return _entry(goal, most_reached(goal), "asked")
 
 
 def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> WholeCards:
@@ -125,6 +137,6 @@ def _entry(
     values: dict[str, int] | None = None,
 ) -> WholeCards:
     """An entry for the plan, with nothing made yet."""
-    asked = sum(wish.most for wish in goal)
     names = tuple(wish.card for wish in goal if wish.card is not None and not wish.spare)
-    return WholeCards(names, asked, 0, most, by, held, values or {})
+    of: Literal["all", "each"] = "each" if is_even(goal) else "all"
+    return WholeCards(names, most_reached(goal), 0, most, by, held, values or {}, of)

@@ -4,7 +4,7 @@ from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import sheets_at_hand
 from nesting.pack.shortage.allocation import Allocation, Level
-from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
+from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish, is_even
 from nesting.pack.shortage.short_papers import Shortage
 
 #: Stands for a plentiful supply.
@@ -26,13 +26,15 @@ class CardModel:
     ) -> None:
         self._shortage = shortage
         self.programme = Programme()
+        self._unit = 1.0 / (1 + sum(w.most for w in goal)) if is_even(goal) else 1.0
         self.wish_columns: dict[Wish, int] = {}
         for wish in shortage.wishes:
             low, high = (0, wish.most) if wish in goal else (made.get(wish, 0),) * 2
-            cost = -1.0 if wish in goal else 0.0
+            cost = -self._unit if wish in goal else 0.0
             self.wish_columns[wish] = self.programme.column(cost, low, high, whole=whole_counts)
         if even:
             self._even_out(goal)
+        self._goal, self._fewest = goal, self._add_fewest(goal)
         self.use_columns: dict[Key, tuple[int, int]] = {}  # in sets, and how many make one
         for part in shortage.parts:
             self._give(part, whole=whole_counts)
@@ -42,18 +44,36 @@ class CardModel:
         for paper in shortage.problems:
             self._cut_from(paper, whole=whole_sheets)
 
+    def _add_fewest(self, goal: Goal) -> int | None:
+        """Where a goal is to be even: a column for the fewest made of any, which outweighs the number."""
+        if not is_even(goal):
+            return None
+        fewest = self.programme.column(-1.0)
+        for wish in goal:
+            entries = {self.wish_columns[wish]: 1.0, fewest: -1.0}
+            self.programme.row(entries, low=float(-wish.before))
+        return fewest
+
+    def reach(self, least: float, most: float) -> None:
+        """Limit what is reached of the goal."""
+        if self._fewest is not None:
+            self.programme.row({self._fewest: 1.0}, least, most)
+        else:
+            before = sum(wish.before for wish in self._goal)
+            entries = {self.wish_columns[wish]: 1.0 for wish in self._goal}
+            self.programme.row(entries, least - before, most - before)
+
     def _even_out(self, goal: Goal) -> None:
         """Let each further unit of a wish count a little less, so that ties come out nearly even.
 
         The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; from
-        there ``hold`` finds the most even choice. All of these costs together are less than half a
-        unit.
+        there ``hold`` finds the most even choice. All of these costs together are less than a unit.
         """
-        share = 0.5 / (1 + sum(wish.most for wish in goal))
+        share = self._unit * 0.5 / (1 + sum(wish.most for wish in goal))
         for wish in goal:
             steps = [
-                self.programme.column(share * (2 * k - 1) / wish.most, high=1.0)
-                for k in range(1, wish.most + 1)
+                self.programme.column(share * (2 * k - 1) / wish.whole, high=1.0)
+                for k in range(wish.before + 1, wish.before + wish.most + 1)
             ]
             entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
             self.programme.row(entries, low=0.0)
@@ -62,7 +82,8 @@ class CardModel:
         """Limit the number of a goal's wishes that are made to a level's share or less."""
         below = []
         for wish in goal:
-            beyond = level.share.numerator * wish.most // level.share.denominator + 1
+            beyond = level.share.numerator * wish.whole // level.share.denominator + 1
+            beyond = max(0, beyond - wish.before)
             below.append(self.programme.column(high=1.0, whole=True))
             entries = {self.wish_columns[wish]: 1.0, below[-1]: float(beyond)}
             self.programme.row(entries, low=float(beyond))

@@ -21,7 +21,7 @@ from nesting.pack.shortage.card_bounds import (
     most_worth,
     worth_made,
 )
-from nesting.pack.shortage.goals import Goal
+from nesting.pack.shortage.goals import Goal, able, is_even
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     aim_at,
@@ -48,12 +48,46 @@ class GoalAnswer:
     entry: WholeCards
 
 
-def reach_goal(shortage: Shortage, goal: Goal, before: Allocation, seed: int) -> GoalAnswer:
+def reach_goals(
+    shortage: Shortage, goals: list[Goal], seed: int
+) -> tuple[list[Goal], list[GoalAnswer]]:
+    """Reach one goal after the other, each with what was made before it.
+
+    Where a goal is to be even, designs that have no more than the fewest because there are no more to
+    make leave the others behind: these are a goal of their own after it.
+
+    Returns
+    -------
+    tuple
+        The goals as they came to be, and for each the answer.
+    """
+    allocation = Allocation({}, {}, dict.fromkeys(shortage.problems, ()))
+    known: Allocation | None = None
+    todo, reached, answers = list(goals), [], []
+    while todo:
+        goal = todo.pop(0)
+        made = {wish: n for wish, n in allocation.made.items() if wish not in goal}
+        goal = shortage.after(able(goal, made), made)
+        answer = _reach_goal(shortage, goal, replace(allocation, made=made), seed, known)
+        allocation = answer.allocation
+        reached.append(goal)
+        answers.append(answer)
+        known = None
+        rest = tuple(wish for wish in goal if wish.before + wish.most > answer.entry.made)
+        if is_even(goal) and 0 < len(rest) < len(goal):
+            todo.insert(0, rest)
+            known = allocation
+    return reached, answers
+
+
+def _reach_goal(
+    shortage: Shortage, goal: Goal, before: Allocation, seed: int, known: Allocation | None
+) -> GoalAnswer:
     """Find the most of a goal, keeping what was made before it, and a bound.
 
-    Where it is late, the best choice of the known patterns.
+    ``known`` is what was found of it already. Where it is late, the best choice of the known patterns.
     """
-    search = _GoalSearch(shortage, goal, before, seed)
+    search = _GoalSearch(shortage, goal, before, seed, known)
     with suppress(TimeIsUpError):
         search.generate(even=False)
     search.choose()
@@ -63,29 +97,36 @@ def reach_goal(shortage: Shortage, goal: Goal, before: Allocation, seed: int) ->
         search.aim()
         search.exhaust()
         search.even_out()
-    return GoalAnswer(search.best, replace(search.bound, made=search.total))
+    return GoalAnswer(search.best, replace(search.bound, made=search.reached))
 
 
 class _GoalSearch:
     """The state of one goal: the best allocation, the bound, and the values that prove it."""
 
-    def __init__(self, shortage: Shortage, goal: Goal, before: Allocation, seed: int) -> None:
+    def __init__(
+        self,
+        shortage: Shortage,
+        goal: Goal,
+        before: Allocation,
+        seed: int,
+        known: Allocation | None = None,
+    ) -> None:
         self.shortage, self.goal, self.made, self.seed = shortage, goal, before.made, seed
         self.bound = cards_by_area(shortage, goal, before.made)
         self.by_values: WholeCards | None = None
         fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in goal}
-        self.best = replace(before, made=before.made | fresh)
+        self.best = known or replace(before, made=before.made | fresh)
         self.tables = shortage.tables
 
     @property
-    def total(self) -> int:
-        """How many are made."""
-        return self.best.total(self.goal)
+    def reached(self) -> int:
+        """What is reached: how many are made, or how many of each."""
+        return self.best.reached(self.goal)
 
     @property
     def proven(self) -> bool:
         """Whether it is proven that no more can be made."""
-        return self.total >= self.bound.most
+        return self.reached >= self.bound.most
 
     def generate(self, *, even: bool) -> None:
         """Column generation (Gilmore and Gomory 1965), with a bound at the values of each round.
@@ -125,27 +166,27 @@ class _GoalSearch:
             search_for(self.shortage, mark, str(self.seed))
             if self.choose():
                 most = self.bound.most
-            elif mark.total(self.goal) > self.total + 1:
-                most = self.total + 1
+            elif mark.reached(self.goal) > self.reached + 1:
+                most = self.reached + 1
             else:
                 return
 
     def exhaust(self) -> None:
-        """List every pattern that could make one more than the best: find such a choice or rule it out.
+        """List every pattern that could reach one more than the best: find such a choice or rule it out.
 
         A paper with too many patterns is left out. If there is no choice even so, there is none; if
         there is one, it proves nothing.
         """
         while not self.proven and self.by_values is not None:
             stop_if_late()
-            listed = self._listed(self.by_values, self.total + 1)
+            listed = self._listed(self.by_values, self.reached + 1)
             if not listed:
                 return
             found, impossible = solve_goal(
-                listed, self.goal, self.made, _EXACT_NODES, least=self.total + 1
+                listed, self.goal, self.made, _EXACT_NODES, least=self.reached + 1
             )
             if impossible:
-                self.bound = replace(self.bound, most=self.total, by="search", held=(), values={})
+                self.bound = replace(self.bound, most=self.reached, by="search", held=(), values={})
             if found is None or not self._take(listed, found):
                 return
 
@@ -155,13 +196,13 @@ class _GoalSearch:
         bound = self.by_values
         if bound is None or self.best.score(self.goal) >= self._most_even(bound):
             return
-        listed = self._listed(bound, self.total)
+        listed = self._listed(bound, self.reached)
         if listed is not None:
             self._level(self.shortage.with_layouts(listed.pools), _EXACT_NODES)
             if listed.pools.keys() == self.shortage.pools.keys():
                 return
         for _ in range(_AIMS):
-            mark = self._more_even(partial(self._aim_at, self.total))
+            mark = self._more_even(partial(self._aim_at, self.reached))
             if mark is None:
                 return
             search_for(self.shortage, mark, str(self.seed))
@@ -169,8 +210,8 @@ class _GoalSearch:
                 return
 
     def _level(self, shortage: Shortage, nodes: int) -> bool:
-        """Take the most even choice of some patterns with the same total; whether it is more even."""
-        choose = partial(choose_sheets, shortage, self.goal, self.made, nodes, self.total)
+        """Take the most even choice of some patterns that reaches as much; whether it is more even."""
+        choose = partial(choose_sheets, shortage, self.goal, self.made, nodes, self.reached)
         before = self.best
         while (found := self._more_even(choose)) is not None:
             self.best = found
@@ -202,7 +243,7 @@ class _GoalSearch:
         values = bound.values
         left = self._held_value(bound) - worth_made(self.made, values)
         most = {wish: most_worth((wish,), values, left) for wish in self.goal}
-        return most_even(most, self.total)
+        return most_even(most, self.reached)
 
     def _take(self, listed: Shortage, found: Allocation) -> bool:
         """Take an allocation from listed patterns if they cover all papers; whether they do."""

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from itertools import product
 from math import gcd, prod
 from typing import Literal
@@ -15,8 +14,7 @@ from nesting.pack.model.problem import Problem, make_problem, sheets_at_hand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.card_bounds import card_values, most_held
-from nesting.pack.shortage.goals import Goal, Wish, able, goals_of
-from nesting.pack.shortage.maximise_goal import reach_goal
+from nesting.pack.shortage.goals import Goal, Wish
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     cheapest_sheets,
@@ -24,8 +22,7 @@ from nesting.pack.shortage.solve_cards import (
     relaxed_values,
     search_for,
 )
-from nesting.plan import PaperCost, Plan, WholeCards, key_of_layout, key_of_sheet
-from nesting.resolving import Resolved
+from nesting.plan import PaperCost, Plan, key_of_layout, key_of_sheet
 
 #: Up to so many ways to choose one paper for all cards, each way gets a bound of its own.
 _MOST_WAYS = 32
@@ -35,66 +32,7 @@ _PRICINGS, _NODES = 200, 2_000
 _AIMS, _MOST_CELLS = 4, 20_000
 
 
-@dataclass(frozen=True, slots=True)
-class Chosen:
-    """How many sets take which paper; no choice makes more cards or buys for less than ``least``.
-
-    ``entries`` are the entries for whole cards over all choices.
-    """
-
-    taken: Taken
-    least: int
-    entries: tuple[WholeCards, ...]
-
-
-def choose_papers(asked: Resolved, seed: int) -> Chosen | None:
-    """Choose papers by one integer programme over the patterns of all papers concerned.
-
-    First the most whole cards, evenly or in the order of the batch, then spare sets and loose
-    pieces, then the least to buy, then few sheets, then few papers to a layer. None where there is
-    nothing to choose.
-    """
-    batch = asked.batch
-    if not any(layer.choice for card in batch.cards for layer in card.layers):
-        return None
-    pieces = asked.candidates()
-    goals = goals_of(batch, pieces)
-    limited = {
-        paper.name: make_problem(paper, pieces, batch.trimmer)
-        for paper in batch.papers
-        if not paper.buy and all(sheet.have is not None for sheet in paper.sheets)
-        if any(piece.paper == paper.name for piece in pieces)
-    }
-    allocation, entries, known = _most(limited, pieces, goals, seed)
-    bought = _Buying(batch, pieces, goals, limited, allocation.made)
-    for name, pool in known.pools.items():
-        bought.shortage.add(name, pool.columns)
-    cheapest, least = bought.choose()
-    cut = allocation.cut if cheapest is None else cheapest.cut
-    return Chosen(_taken(batch, pieces, cut), least, entries)
-
-
-def _most(
-    limited: dict[str, Problem],
-    pieces: tuple[Piece, ...],
-    goals: list[Goal],
-    seed: int,
-) -> tuple[Allocation, tuple[WholeCards, ...], Shortage]:
-    """The most that can be made of everything wanted, limited by papers that cannot be bought."""
-    shortage = Shortage(limited, pieces, goals)
-    for name, problem in limited.items():
-        shortage.add(name, Search(problem, f"{seed}/{name}/choice").pool.columns)
-    allocation = Allocation({}, {}, dict.fromkeys(limited, ()))
-    entries = []
-    for goal in goals:
-        answer = reach_goal(shortage, able(goal, allocation.made), allocation, seed)
-        allocation = answer.allocation
-        if answer.entry.cards:
-            entries.append(answer.entry)
-    return allocation, tuple(entries), shortage
-
-
-class _Buying:
+class Buying:
     """With what is made settled: which papers to take so that the least is bought."""
 
     def __init__(
@@ -221,7 +159,7 @@ class _Buying:
         return values[piece] if paper in self.tables else 0
 
 
-def _taken(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, int], int]) -> Taken:
+def taken_of(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, int], int]) -> Taken:
     """How many sets take each option; sets not made count for the option most often taken."""
     found = {
         (use.card, use.layer, piece.paper, piece.face): cut.get((piece.id, number), 0)
@@ -237,23 +175,9 @@ def _taken(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, int]
                     for o in layer.options
                 ]
                 most = counts.index(max(counts))
-                counts[most] += card.make + card.spares - sum(counts)
+                counts[most] += (card.make or 0) + card.spares - sum(counts)
                 taken[card.name, layer.name] = tuple(counts)
     return taken
-
-
-def with_choice(plan: Plan, chosen: Chosen) -> Plan:
-    """The plan with the result of the choice of papers; its bounds hold for every choice."""
-    most = {entry.cards: entry.most for entry in chosen.entries}
-    entries = tuple(
-        replace(entry, most=max(entry.made, most[entry.cards]), by="search", held=(), values={})
-        for entry in plan.whole_cards
-    )
-    cost = cost_to_buy(plan)
-    cost = replace(cost, least=min(cost.value, chosen.least))
-    sure = cost.least == cost.value and all(entry.proven for entry in entries)
-    ended = "limit" if plan.ended == "proven" and not sure else plan.ended
-    return replace(plan, whole_cards=entries, chosen=cost, ended=ended)
 
 
 def cost_to_buy(plan: Plan) -> PaperCost:

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable, Mapping
 from contextlib import suppress
 from copy import copy
+from dataclasses import replace
 from functools import cached_property
 from math import prod
 from random import Random
@@ -14,7 +15,7 @@ from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.shortage.allocation import Allocation
+from nesting.pack.shortage.allocation import Allocation, made_of_cards
 from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
 
 #: The most cells for which the dynamic programme is quick enough.
@@ -54,6 +55,17 @@ class Shortage:
             (piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)
         }
         self.bags = {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
+
+    def after(self, goal: Goal, made: Mapping[Wish, int]) -> Goal:
+        """The goal with as many of each design made before it as there are, and not as were asked."""
+        there = made_of_cards(made)
+        wishes = {}
+        for wish in goal:
+            before = there.get(wish.card or "", 0) if wish.before else 0
+            most = wish.before + wish.most - before
+            wishes[wish] = replace(wish, before=before, most=most)
+        self.wishes = [wishes.get(wish, wish) for wish in self.wishes]
+        return tuple(wishes.values())
 
     def _felt(self, part: Component) -> bool:
         """Whether a part takes pieces from a short paper."""

@@ -35,7 +35,7 @@ def aim_at(
     most: int,
     levels: Iterable[Level] = (),
 ) -> Allocation | None:
-    """A target: integer numbers of what is wanted, ``most`` in all, from fractional sheets."""
+    """A target: integer numbers that reach ``most`` of a goal, from fractional sheets."""
     model = _leveled(shortage, goal, made, levels, most=most, whole_sheets=False)
     return model.allocation(model.programme.solve(nodes))
 
@@ -50,9 +50,9 @@ def _leveled(
     most: float = inf,
     whole_sheets: bool,
 ) -> CardModel:
-    """The programme for a goal of so many in all, nearly even and held to some levels."""
+    """The programme that reaches so many of a goal, nearly even and held to some levels."""
     model = CardModel(shortage, goal, made, even=True, whole_counts=True, whole_sheets=whole_sheets)
-    model.programme.row({model.wish_columns[wish]: 1.0 for wish in goal}, float(least), float(most))
+    model.reach(float(least), float(most))
     for level in levels:
         model.hold(goal, level)
     return model

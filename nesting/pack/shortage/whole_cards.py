@@ -1,7 +1,7 @@
 """When paper is short: as many whole cards as it gives, then spare sets, then loose pieces."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Piece, Use
@@ -10,9 +10,9 @@ from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
-from nesting.pack.shortage.allocation import Allocation
-from nesting.pack.shortage.goals import Counts, Goal, able, goals_of
-from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goal
+from nesting.pack.shortage.allocation import made_of_cards
+from nesting.pack.shortage.goals import Counts, Goal, goals_of
+from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.plan import CardCount, Uncut, WholeCards
 
@@ -39,15 +39,15 @@ def settle(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
+    answers: Iterable[GoalAnswer] = (),
 ) -> Settled:
-    """Decide what is cut where papers are short, and how.
+    """Decide what is cut where papers are short, and how, unless there are ``answers`` to that.
 
     A paper that turns out to suffice was not short: its better search replaces the first one in
     ``searches``. Where it is late, quick answers are taken.
     """
-    goals = goals_of(batch, pieces)
-    answers = _answers(goals, pieces, searches, seed)
-    return _settled(batch, pieces, searches, answers, seed)
+    found = list(answers) or _answers(goals_of(batch, pieces, {}), pieces, searches, seed)
+    return _settled(batch, pieces, searches, found, seed)
 
 
 def _answers(
@@ -64,13 +64,7 @@ def _answers(
     for name, search in short.items():
         shortage.add(name, search.pool.columns)
     shortage.fill_greedily(seed)
-    allocation = Allocation({}, {}, dict.fromkeys(short, ()))
-    answers = []
-    for goal in goals:
-        answer = reach_goal(shortage, able(goal, allocation.made), allocation, seed)
-        allocation = answer.allocation
-        answers.append(answer)
-    return answers
+    return reach_goals(shortage, goals, seed)[1]
 
 
 def _settled(
@@ -131,14 +125,10 @@ def _final(
 
 def _card_counts(batch: Batch, answers: list[GoalAnswer]) -> tuple[CardCount, ...]:
     """How many cards of each design have all their pieces."""
-    complete = {
-        wish.card: number
-        for answer in answers
-        for wish, number in answer.allocation.made.items()
-        if not wish.spare
-    }
+    complete = made_of_cards(answers[-1].allocation.made) if answers else {}
     return tuple(
-        CardCount(card.name, card.make, complete.get(card.name, card.make)) for card in batch.cards
+        CardCount(card.name, asked, complete.get(card.name, asked))
+        for card, asked in ((card, card.make or 0) for card in batch.cards)
     )
 
 
@@ -150,10 +140,12 @@ def _uncut(
     cards: tuple[CardCount, ...],
 ) -> Iterator[Uncut]:
     """What is not cut: what short papers do not yield, and other pieces of cards that lack it."""
-    sets = {card.name: card.make + card.spares for card in batch.cards}
+    sets = {card.name: (card.make or 0) + card.spares for card in batch.cards}
     whole = {count.card: count.complete for count in cards if count.complete < count.asked}
     cut: Counts = answers[-1].allocation.cut
     for piece in pieces:
+        if not piece.demand:
+            continue
         missing = []
         for number, use in enumerate(piece.uses):
             allocation = use.count
@@ -193,11 +185,12 @@ def _with_idle(count: CardCount, batch: Batch, uncut: tuple[Uncut, ...]) -> Card
             if use.card == card.name:
                 missing[use.layer] += use.count
     lacking = max((-(-number // each.get(name, 1)) for name, number in missing.items()), default=0)
-    complete = min(card.make, card.make + card.spares - lacking)
+    make = card.make or 0
+    complete = min(make, make + card.spares - lacking)
     return replace(count, complete=max(count.complete, complete))
 
 
 def _entry(answer: GoalAnswer, cards: tuple[CardCount, ...]) -> WholeCards:
     """An answer's entry, with what the plan makes in the end."""
-    made = sum(count.complete for count in cards if count.card in answer.entry.cards)
-    return replace(answer.entry, made=made)
+    counts = [count.complete for count in cards if count.card in answer.entry.cards]
+    return replace(answer.entry, made=min(counts) if answer.entry.of == "each" else sum(counts))

@@ -1,0 +1,197 @@
+"""What the batch leaves open, settled before anything is cut: papers to choose, numbers of cards."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from nesting.batch import Batch, Piece
+from nesting.merging import nameless
+from nesting.pack.model.columns import Used
+from nesting.pack.model.problem import Problem, make_problem, with_demand
+from nesting.pack.search.incumbent import Search
+from nesting.pack.shortage.allocation import Allocation, made_of_cards
+from nesting.pack.shortage.card_bounds import most_reached
+from nesting.pack.shortage.goals import Counts, Goal, Wish, goals_of, is_even
+from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
+from nesting.pack.shortage.paper_choice import Buying, cost_to_buy, taken_of
+from nesting.pack.shortage.short_papers import Shortage
+from nesting.plan import Plan, WholeCards
+from nesting.resolving import Resolved
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The batch with nothing left open, and its pieces.
+
+    ``taken`` says how many sets take which paper; no choice makes more cards or buys for less than
+    ``least``. ``entries`` are the entries for whole cards over all choices. Where as many cards as
+    possible are made, ``answers`` say of each goal what is made, ``reached`` how good that is (a
+    larger one is better), and ``known`` has the problem of each paper that limits them and the
+    sheets that yield it.
+    """
+
+    counted: Resolved
+    pieces: tuple[Piece, ...]
+    least: int
+    entries: tuple[WholeCards, ...]
+    answers: tuple[GoalAnswer, ...] = ()
+    reached: tuple[tuple[int, ...], ...] = ()
+    known: Mapping[str, tuple[Problem, tuple[Used, ...]]] = field(default_factory=dict)
+
+    def agrees(self, searches: Mapping[str, Search]) -> bool:
+        """Whether everything not made takes a paper that is short: a longer search may show it is not."""
+        if not self.answers:
+            return True
+        short = {kind.piece for s in searches.values() if s.short for kind in s.problem.kinds}
+        made = self.answers[-1].allocation.made
+        return all(
+            any(piece in short for part in wish.parts for piece, _ in part.uses)
+            for wish, number in made.items()
+            if number < wish.most and not wish.of
+        )
+
+
+def choose(asked: Resolved, seed: int, searches: Mapping[str, Search]) -> Chosen:
+    """Choose papers and numbers by one integer programme over the patterns of all papers concerned.
+
+    First the most whole cards, evenly or in the order of the batch, then spare sets and loose
+    pieces, then as many cards as possible, then the least to buy, then few sheets, then few papers
+    to a layer. ``searches`` are those of an earlier choice that
+    they have shown to be wrong.
+    """
+    batch = asked.batch
+    if not asked.most and not _has_choices(batch):
+        return Chosen(asked, asked.pieces(), 0, ())
+    upper = asked.counted(asked.most)
+    pieces = upper.candidates()
+    goals = goals_of(batch, pieces, asked.most)
+    limited = {
+        paper.name: make_problem(paper, pieces, batch.trimmer)
+        for paper in upper.batch.papers
+        if not paper.buy and _limits(asked, paper.name)
+        if any(piece.paper == paper.name and piece.demand for piece in pieces)
+    }
+    known = Shortage(limited, pieces, goals)
+    for name, problem in limited.items():
+        known.add(name, Search(problem, f"{seed}/{name}/choice").pool.columns)
+        if name in searches:
+            known.add(name, searches[name].pool.columns)
+    if asked.most:
+        known.fill_greedily(seed)
+    goals, answers = reach_goals(known, goals, seed)
+    allocation, least = answers[-1].allocation, 0
+    if _has_choices(batch):
+        bought = Buying(upper.batch, pieces, goals, limited, allocation.made)
+        for name, pool in known.pools.items():
+            bought.shortage.add(name, pool.columns)
+        cheapest, least = bought.choose()
+        allocation = cheapest or allocation
+    entries = tuple(answer.entry for answer in answers if answer.entry.cards)
+    if not asked.most:
+        taken = taken_of(batch, pieces, allocation.cut)
+        return Chosen(asked, asked.pieces(taken), least, entries)
+    return _counted(asked, pieces, goals, answers, allocation, least, limited)
+
+
+def _has_choices(batch: Batch) -> bool:
+    return any(layer.choice for card in batch.cards for layer in card.layers)
+
+
+def _limits(asked: Resolved, paper: str) -> bool:
+    """Whether the number of sheets of a paper at hand may limit what is made."""
+    counted = [sheet.have is not None for sheet in asked.batch.paper(paper).sheets]
+    return any(counted) if paper in asked.batch.papers_at_hand else all(counted)
+
+
+def _counted(
+    asked: Resolved,
+    candidates: tuple[Piece, ...],
+    goals: list[Goal],
+    answers: list[GoalAnswer],
+    allocation: Allocation,
+    least: int,
+    limited: Mapping[str, Problem],
+) -> Chosen:
+    """The batch with the numbers made, or those asked at least; its pieces keep the candidates' ids."""
+    made = made_of_cards(allocation.made)
+    numbers = {
+        card.name: max(made.get(card.name, 0), card.at_least)
+        for card in asked.batch.cards
+        if card.name in asked.most
+    }
+    counted = asked.counted(numbers)
+    taken = taken_of(counted.batch, candidates, allocation.cut)
+    ids = {nameless(piece): piece.id for piece in candidates}
+    pieces = tuple(replace(one, id=ids[nameless(one)]) for one in counted.pieces(taken))
+    cut = _cut_of(pieces, candidates, allocation.cut)
+    answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut))
+    demand = {piece.id: piece.to_cut for piece in pieces}
+    known = {
+        name: (with_demand(problem, demand), allocation.sheets[name])
+        for name, problem in limited.items()
+    }
+    entries = tuple(_entries(asked, goals, answers))
+    reached = tuple(_reached(goal, allocation.made) for goal in goals)
+    return Chosen(counted, pieces, least, entries, tuple(answers), reached, known)
+
+
+def _reached(goal: Goal, made: Mapping[Wish, int]) -> tuple[int, ...]:
+    """How many are made of a goal, in all, or where these are to be even, of each."""
+    counts = [wish.before + made.get(wish, 0) for wish in goal]
+    return tuple(sorted(counts)) if is_even(goal) else (sum(counts),)
+
+
+def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Counts) -> Counts:
+    """What is cut of each use, by its place in the pieces: some uses of the candidates are gone."""
+    there = {piece.id: piece for piece in candidates}
+    found: Counts = {}
+    for piece in pieces:
+        uses = enumerate(there[piece.id].uses)
+        for number, use in enumerate(piece.uses):
+            same = next(n for n, one in uses if (one.card, one.layer) == (use.card, use.layer))
+            if (piece.id, same) in cut:
+                found[piece.id, number] = cut[piece.id, same]
+    return found
+
+
+def _entries(asked: Resolved, goals: list[Goal], answers: list[GoalAnswer]) -> Iterator[WholeCards]:
+    """The entries for whole cards; for what is asked of each at least, where not all of it is made."""
+    cards = {card.name: card for card in asked.batch.cards}
+    for goal, answer in zip(goals, answers, strict=True):
+        entry = answer.entry
+        own = [cards[name] for name in entry.cards]
+        if not own:
+            continue
+        if own[0].make is not None:
+            yield entry
+        elif not goal[0].of:
+            if entry.made < most_reached(goal):
+                yield entry
+        else:
+            limits = [card.at_most for card in own if card.at_most is not None]
+            asked_for: int | None = None
+            if entry.of == "each":
+                asked_for = min(limits, default=None)
+            elif len(limits) == len(own):
+                asked_for = sum(limits)
+            yield replace(entry, asked=asked_for)
+
+
+def with_choice(plan: Plan, chosen: Chosen, asked: Batch) -> Plan:
+    """The plan as an answer to what was asked, with the result of the choice.
+
+    Where papers were chosen, its bounds hold for every choice.
+    """
+    entries, cost = chosen.entries if chosen.answers else plan.whole_cards, None
+    if _has_choices(asked):
+        if not chosen.answers:
+            most = {entry.cards: entry.most for entry in chosen.entries}
+            entries = tuple(
+                replace(one, most=max(one.made, most.get(one.cards, one.asked or 0)))
+                for one in entries
+            )
+        entries = tuple(replace(one, by="search", held=(), values={}) for one in entries)
+        cost = cost_to_buy(plan)
+        cost = replace(cost, least=min(cost.value, chosen.least))
+    sure = all(one.proven for one in entries) and (cost is None or cost.least == cost.value)
+    ended = "limit" if plan.ended == "proven" and not sure else plan.ended
+    return replace(plan, asked=asked, whole_cards=entries, chosen=cost, ended=ended)

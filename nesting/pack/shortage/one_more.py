@@ -1,0 +1,43 @@
+"""Which paper limits how many cards can be made: what one more sheet of each would give."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from nesting.batch import Batch, Paper, Sheet
+from nesting.pack.model.deadline import is_late
+from nesting.pack.shortage.allocation import made_of_cards
+from nesting.pack.shortage.choosing import Chosen, choose
+from nesting.plan import OneMore, Plan
+from nesting.resolving import resolve
+
+
+def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
+    """The plan with what one more sheet would give; as it is where it is late or no paper limits it."""
+    complete = {count.card: count.complete for count in plan.cards}
+    if all(complete[c.name] == (c.at_most if c.make is None else c.make) for c in plan.asked.cards):
+        return plan
+    found = []
+    for paper, sheet, batch in _with_one_sheet_more(plan.asked):
+        other = choose(resolve(batch), seed, {})
+        if is_late():
+            return plan
+        cards = made_of_cards(other.answers[-1].allocation.made)
+        made = {card.name: cards.get(card.name, 0) for card in plan.asked.cards}
+        better = other.reached > chosen.reached
+        proven = all(entry.proven for entry in other.entries)
+        found.append(OneMore(paper.name, sheet.width, sheet.height, made, better, proven))
+    return replace(plan, one_more=tuple(found))
+
+
+def _with_one_sheet_more(batch: Batch) -> Iterator[tuple[Paper, Sheet, Batch]]:
+    """The batch with one more of each size of whole sheets that limits what is made."""
+    for paper in batch.papers:
+        if paper.name not in batch.papers_at_hand:
+            continue
+        for number, sheet in enumerate(paper.sheets):
+            if sheet.offcut or sheet.have is None or sheet in paper.sheets[:number]:
+                continue
+            more = replace(sheet, have=sheet.have + 1)
+            sheets = (*paper.sheets[:number], more, *paper.sheets[number + 1 :])
+            papers = (replace(p, sheets=sheets) if p == paper else p for p in batch.papers)
+            yield paper, sheet, replace(batch, papers=tuple(papers))

@@ -1,0 +1,69 @@
+"""For how many cards there is paper: what no plan can exceed, from areas alone."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+from nesting.batch import Paper, Piece, Sheet, Trimmer, usable_size
+from nesting.merging import Request
+
+
+def room(
+    requests: Iterable[Request],
+    papers: Mapping[str, Paper],
+    trimmer: Trimmer,
+    bags: Mapping[Piece, int],
+) -> int | None:
+    """The most cards of a design that the sheets at hand have area for; None without limit.
+
+    ``requests`` are what the design asks for, ``bags`` what is cut already. Each paper limits the layers that can be cut from no
+    other, and the papers to choose from for a layer limit it together.
+    """
+    layers: dict[str, list[Request]] = {}
+    for request in requests:
+        layers.setdefault(request.layer, []).append(request)
+    needed: Counter[str] = Counter()
+    there: Counter[str] = Counter()
+    rooms = []
+    for options in layers.values():
+        areas = [_area_for(one.piece, papers[one.piece.paper], trimmer) for one in options]
+        limited = [area for area in areas if area is not None]
+        if len(limited) < len(areas):
+            continue
+        each, area = options[0].each, _least_area(options[0].piece)
+        bagged = sum(bags.get(one.piece, 0) for one in options)
+        rooms.append((sum(limited) // area + bagged) // each)
+        if len(options) == 1:
+            needed[options[0].piece.paper] += each * area
+            there[options[0].piece.paper] += bagged * area
+    for name, area in needed.items():
+        for sheet in papers[name].sheets:
+            there[name] += _area(papers[name], sheet, trimmer) * (sheet.have or 0)
+        rooms.append(there[name] // area)
+    return min(rooms, default=None)
+
+
+def _area_for(piece: Piece, paper: Paper, trimmer: Trimmer) -> int | None:
+    """The area of all sheets that hold a piece; None where they are there in plenty."""
+    area = 0
+    for sheet in paper.sheets:
+        width, height = usable_size(paper, sheet, trimmer.cut_width)
+        blanks = (piece.on_sheet(turned=turned) for turned in piece.turns)
+        if not any(across <= width and along <= height for across, along in blanks):
+            continue
+        if sheet.have is None:
+            return None
+        area += sheet.have * width * height
+    return area
+
+
+def _area(paper: Paper, sheet: Sheet, trimmer: Trimmer) -> int:
+    width, height = usable_size(paper, sheet, trimmer.cut_width)
+    return max(0, width) * max(0, height)
+
+
+def _least_area(piece: Piece) -> int:
+    """The least that one takes of a sheet: of a circle, less than its disc, as they lie in groups."""
+    if piece.shape == "circle":
+        return (piece.width + piece.die_allowance) ** 2 * 3 // 4
+    width, height = piece.on_sheet(turned=False)
+    return width * height

@@ -1,0 +1,117 @@
+"""As many cards as possible, checked from scratch: what is forged is named."""
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from check_cases import rules
+from pack_cases import MM, solved
+
+from nesting.batch import Batch, Card, Layer, LoosePiece, Paper, Sheet
+from nesting.checker import check
+from nesting.plan import CardCount, Plan
+
+
+def orchard(**asked: object) -> Batch:
+    """Two designs from two sheets of one paper, six a sheet, after a tag and a design with a number."""
+    paper = Paper("pear toss", (Sheet(12 * MM, 12 * MM, have=2),))
+    cards = tuple(
+        Card(name, make, 4 * MM, 5 * MM, layers=(Layer("panel", "pear toss", width=4 * MM, height=5 * MM, turn=turn),))
+        for name, make, turn in (("windfall", None, "never"), ("cider", None, "must"), ("plum", 1, "may"))
+    )  # fmt: skip
+    tag = LoosePiece("tag", "pear toss", 1, 4 * MM, 5 * MM)
+    return replace(Batch("Orchard market", "mm", (paper,), cards, (tag,)), **asked)  # type: ignore[arg-type]
+
+
+@cache
+def plan(*, even: bool = False) -> Plan:
+    """Its plan."""
+    return solved(orchard(aim="even" if even else "most cards"))
+
+
+def test_the_proof_is_by_values() -> None:
+    """What has a number is taken off before the others are counted."""
+    assert [(e.cards, e.asked, e.made, e.most) for e in plan().whole_cards] == [
+        (("plum",), 1, 1, 1),
+        (("windfall", "cider"), None, 10, 10),
+    ]
+    assert plan().whole_cards[1].by == "values"
+    assert [(e.of, e.made, e.most) for e in plan(even=True).whole_cards] == [
+        ("all", 1, 1),
+        ("each", 5, 5),
+    ]
+
+
+@pytest.mark.parametrize("even", [False, True])
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"most": 4},
+        {"made": 11},
+        {"asked": 10},
+        {"by": "asked"},
+        {"by": "area", "most": 5},
+        {"values": {}},
+        {"held": ()},
+    ],
+)
+def test_a_wrong_entry_is_named(even: bool, changes: dict[str, object]) -> None:
+    """Numbers that are not the plan's, and proofs that prove less."""
+    first, entry = plan(even=even).whole_cards
+    forged = replace(plan(even=even), whole_cards=(first, replace(entry, **changes)))  # type: ignore[arg-type]
+    assert rules(forged.asked, forged) >= {"whole cards"}
+
+
+def test_an_entry_is_of_what_the_batch_aims_at() -> None:
+    """The number of all of them, or the fewest of any; and no entry may be left out."""
+    first, entry = plan().whole_cards
+    for entries in ((first,), (entry,), (), (entry, first), (first, replace(entry, of="each"))):
+        assert rules(orchard(), replace(plan(), whole_cards=entries)) >= {"whole cards"}
+
+
+def test_numbers_are_those_of_the_pieces_cut() -> None:
+    """More or fewer than are cut, or beyond what was asked, is a fault."""
+    counts = plan().cards
+    for changes, rule in (({"asked": 9}, "cards"), ({"asked": 9, "complete": 9}, "demand")):
+        forged = replace(plan(), cards=(replace(counts[0], **changes), *counts[1:]))
+        assert rules(orchard(), forged) >= {rule}
+    assert rules(orchard(), replace(plan(), cards=counts[1:])) >= {"cards"}
+    assert CardCount("plum", 1, 1) in counts
+
+
+@pytest.mark.parametrize(
+    ("limits", "said"),
+    [
+        ({"at_most": 3}, "are made; at most 3 are asked for."),
+        ({"at_least": 9}, "at least 9 asked for."),
+    ],
+)
+def test_limits_are_kept(limits: dict[str, int], said: str) -> None:
+    """A plan for the batch without limits is none for one with them."""
+    cards = tuple(replace(c, **limits) if c.make is None else c for c in orchard().cards)  # type: ignore[arg-type]
+    batch = orchard(cards=cards)
+    faults = check(batch, replace(plan(), asked=batch))
+    assert any(said in fault.said for fault in faults)
+
+
+def test_nothing_is_bought_for_it() -> None:
+    """A sheet to buy of a paper that only counts as far as it is at hand."""
+    (layout, *rest) = plan().layouts
+    bought = replace(plan(), layouts=(replace(layout, to_buy=1), *rest))
+    said = {fault.said for fault in check(orchard(), bought)}
+    assert "1 sheets are to buy, and it cannot be bought." in said
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"make": 3, "at_most": 4},
+        {"make": 3, "at_least": 1},
+        {"spares": 1},
+        {"at_most": 1, "at_least": 2},
+    ],
+)
+def test_a_batch_that_says_two_things_is_refused(changes: dict[str, int]) -> None:
+    """A limit beside a number, spares beside as many as possible, more at least than at most."""
+    cards = (replace(orchard().cards[0], **changes), *orchard().cards[1:])  # type: ignore[arg-type]
+    assert rules(orchard(cards=cards), plan()) == {"batch"}
