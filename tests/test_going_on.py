@@ -73,7 +73,7 @@ def cut_of(plan: Plan) -> Counter[str]:
     return cut
 
 
-def market(have: int = 2, make: int = 6, **changes: object) -> Batch:
+def market(have: int = 2, make: int | None = 6, **changes: object) -> Batch:
     """Cards of one panel each, six of which are cut from one sheet of a paper that is not sold."""
     paper = Paper("pear toss", (Sheet(120 * MM, 100 * MM, have=have),), buy=False)
     panel = Layer("panel", "pear toss", width=40 * MM, height=50 * MM)
@@ -307,3 +307,27 @@ def test_a_state_that_does_not_follow_is_found() -> None:
         "the plan says 4 are in the bags"
     )
     assert said(pieces=(replace(panel, letter="Z"),)) == ["its letter was Z before."]
+
+
+@pytest.mark.parametrize(
+    ("spoilt", "have", "most"),
+    [("", 2, 12), ("1: 1 sheet", 2, 6), ("", 3, 18), ("1: 1 sheet", 3, 12)],
+)
+def test_as_many_as_possible_counts_what_is_in_the_bags(spoilt: str, have: int, most: int) -> None:
+    """Six in the bags, and six from each sheet that is left; the proof counts both."""
+    plan = solve(market(have=2, make=None), MANY)
+    assert [count.complete for count in plan.cards] == [12]
+    after = gone_on(market(have=have, make=None), plan, "1: 1 sheet", spoilt)
+    assert [(count.asked, count.complete) for count in after.cards] == [(most, most)]
+    assert [piece.in_bags for piece in after.pieces] == [6]
+    assert [(entry.made, entry.most) for entry in after.whole_cards] == [(most, most)]
+    assert after.ended == "proven"
+
+
+def test_as_many_as_possible_is_settled_when_all_is_cut() -> None:
+    """With nothing left to cut from, the bags alone give the number."""
+    plan = solve(market(have=2, make=None), MANY)
+    after = go_on(market(have=2, make=None), plan, everything(plan), MANY)
+    assert check(after.asked, after) == ()
+    assert [count.complete for count in after.cards] == [12]
+    assert after.layouts == ()
