@@ -22,10 +22,9 @@ from nesting.resolving import Resolved
 class Chosen:
     """The batch with nothing left open, and its pieces.
 
-    ``taken`` says how many sets take which paper; no choice makes more cards or buys for less than
-    ``least``. ``entries`` are the entries for whole cards over all choices. Where as many cards as
-    possible are made, ``answers`` say of each goal what is made, ``reached`` how good that is (a
-    larger one is better), and ``known`` has the problem of each paper that limits them and the
+    No choice makes more cards than ``entries`` say, or buys for less than ``least``. Where as many
+    cards as possible are made, ``answers`` say of each goal what is made, ``reached`` how good that
+    is (a larger one is better), and ``known`` has the problem of each paper that limits them and the
     sheets that yield it.
     """
 
@@ -55,8 +54,7 @@ def choose(asked: Resolved, seed: int, searches: Mapping[str, Search]) -> Chosen
 
     First the most whole cards, evenly or in the order of the batch, then spare sets and loose
     pieces, then as many cards as possible, then the least to buy, then few sheets, then few papers
-    to a layer. ``searches`` are those of an earlier choice that
-    they have shown to be wrong.
+    to a layer. ``searches`` are those of an earlier choice that they have shown to be wrong.
     """
     batch = asked.batch
     if not asked.most and not _has_choices(batch):
