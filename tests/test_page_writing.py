@@ -59,8 +59,9 @@ def test_a_change_is_written_at_once_and_answered_by_what_changed(
     data = {"/papers/pear toss/have": "4", "version": "1"}
     answer = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT)
     assert written(tmp_path) == before.replace("have: 3", "have: 4", 1)
-    assert '<section id="papers"' in answer.text
-    assert '<section id="trimmer"' not in answer.text
+    assert re.findall(
+        r'<(?:section|details class="entry"|span class="answer") id="([^"]*)"', answer.text
+    ) == ["%2Fpapers%2Fpear%20toss"]
     assert "Undo: pear toss have" in answer.text
 
 
@@ -275,3 +276,16 @@ def test_the_stash_fills_in_papers_that_it_knows(tmp_path: Path) -> None:
     assert draft.value("/papers/pear toss/sheets/0/have") == "5"
     assert draft.value("/papers/pear toss/front") == {"print": "two-way", "up": "left"}
     assert draft.batch is not None
+
+
+def test_a_new_entry_brings_its_whole_step(client: TestClient) -> None:
+    """What is put in place has a place already; what else changes is brought by itself."""
+    client.get("/batch/orchard.yaml")
+    data = {"pointer": "/papers", "name": "new", "version": "1"}
+    html = client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT).text
+    assert '<section id="papers"' in html
+    assert '<section id="trimmer"' not in html
+    data = {"/papers/new/buy": "false", "version": "2"}
+    html = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT).text
+    assert '<section id="papers"' not in html
+    assert '<details class="entry" id="%2Fpapers%2Fnew"' in html

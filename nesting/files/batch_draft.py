@@ -46,9 +46,9 @@ class BatchDraft:
         """What is written at a place; None where there is nothing."""
         return _at(self.data, path)
 
-    def texts(self) -> Iterator[tuple[KeyPath, str]]:
-        """Every text of the file with its place."""
-        return _texts(self.data, ())
+    def texts(self, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
+        """Every text of the file, or at a place and in it, with its own place."""
+        return _texts(self.value(path), path)
 
     def standing_card(self, name: str) -> tuple[Batch, dict[str, int]] | None:
         """What of a card stands, faulty or not, and the numbers of its layers in the file."""

@@ -66,15 +66,13 @@ class Said:
 
     def untouched(self, pointer: str) -> list[str]:
         """What is written at a place and in it that no field shows, in words."""
-        around = self.draft.path(pointer) if pointer else ()
-        shown = {self.draft.path(name) for name in self.shown if name.startswith("/")}
+        around = self.draft.path(pointer)
+        shown = {self.draft.path(name) for name in self.shown if _is_in(name, pointer)}
         texts: dict[str, list[str]] = {}
-        for place, text in self.draft.file.texts():
-            inside = place[: len(around)] == around
-            if inside and not any(place[:end] in shown for end in range(1, len(place) + 1)):
+        for place, text in self.draft.file.texts(around):
+            if not any(place[:end] in shown for end in range(len(around), len(place) + 1)):
                 names = [part for part in place[len(around) :] if isinstance(part, str)]
-                key = " ".join(names) or str(around[-1])
-                texts.setdefault(key, []).append(text)
+                texts.setdefault(" ".join(names) or str(around[-1]), []).append(text)
         return [f"{key}: {', '.join(found)}" for key, found in texts.items()]
 
 

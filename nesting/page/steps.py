@@ -1,5 +1,6 @@
 """The steps of the sheet, in the order of the day, and how each is drawn up."""
 
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -12,6 +13,7 @@ from nesting.page.showing import Said, Showing
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+_PART = re.compile(r"<!--part-->(.*?)<!--/part-->", re.DOTALL)
 HERE = Path(__file__).parent
 
 
@@ -66,3 +68,22 @@ def sections(showing: Showing) -> dict[str, str]:
         )
         for number, step in enumerate(STEPS, 1)
     }
+
+
+def changed_parts(before: str, now: str) -> list[str]:
+    """What of a step has to be put in place of what is shown: a few of its parts, or all of it.
+
+    Templates say what a part is; each has an id, and none is in another.
+    """
+    if before == now:
+        return []
+    parts = [_PART.findall(html) for html in (before, now)]
+    frames = [_PART.sub(_first_id, html) for html in (before, now)]
+    if frames[0] != frames[1]:
+        return [now]
+    return [new for old, new in zip(*parts, strict=True) if old != new]
+
+
+def _first_id(part: re.Match[str]) -> str:
+    found = re.search(r'id="[^"]*"', part[1])
+    return found[0] if found else ""

@@ -17,7 +17,7 @@ from nesting.page.draft import NAME_OF, Draft, pointer_of
 from nesting.page.paper_photos import keep_with_name, photos_of
 from nesting.page.showing import Refusal, Showing
 from nesting.page.starting import start_of
-from nesting.page.steps import sections, templates
+from nesting.page.steps import changed_parts, sections, templates
 
 #: What ``page.js`` asks for: only the steps that a change has changed.
 PARTS = "text/html-parts"
@@ -241,7 +241,9 @@ def answered(
         known = {}
     steps = sections(_showing(request, after, {**fields, "card": card}, refused))
     bare = _note_shown(request, after, steps)
-    parts = [html for step, html in steps.items() if known.get(step) != bare[step]]
+    parts = [
+        part for step, html in bare.items() for part in changed_parts(known.get(step, ""), html)
+    ]
     parts += state.answering.ready_parts(after)
     html = "\n".join([_evening(after, refused), *parts])
     return HTMLResponse(html, status_code=422 if refused else 200)

@@ -45,6 +45,7 @@ function place(html) {
 }
 
 function keepState(old, fresh) {
+  if (old.open) fresh.open = true;
   for (const [before, after] of pairs(old, fresh, "details")) after.open = before.open || "fault" in after.dataset;
   for (const field of old.querySelectorAll("input[id], textarea[id]")) {
     const typed = isUnsaved(field) && field.value !== field.dataset.sent;
