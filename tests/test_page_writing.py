@@ -61,7 +61,7 @@ def test_a_change_is_written_at_once_and_answered_by_what_changed(
     assert written(tmp_path) == before.replace("have: 3", "have: 4", 1)
     assert re.findall(
         r'<(?:section|details class="entry"|span class="answer") id="([^"]*)"', answer.text
-    ) == ["%2Fpapers%2Fpear%20toss"]
+    ) == ["papers-answer", "%2Fpapers%2Fpear%20toss"]
     assert "Undo: pear toss have" in answer.text
 
 
