@@ -56,6 +56,7 @@ class Searches:
         self._going_on: dict[_Key, asyncio.Task[None]] = {}
         self._ending: set[asyncio.Task[None]] = set()
         self._listening: set[asyncio.Event] = set()
+        self._news_over = False
 
     async def get_ready(self) -> None:
         """Start the processes, so that the first answer does not wait for them."""
@@ -164,12 +165,17 @@ class Searches:
         for news in self._listening:
             news.set()
 
+    def end_news(self) -> None:
+        """There is no more to tell: whoever listens comes to an end."""
+        self._news_over = True
+        self.tell()
+
     async def news(self) -> AsyncIterator[None]:
         """Tell at once, and then each time that something was found; what comes together is told once."""
         some = asyncio.Event()
         self._listening.add(some)
         try:
-            while True:
+            while not self._news_over:
                 yield
                 await some.wait()
                 some.clear()

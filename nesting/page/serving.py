@@ -3,7 +3,7 @@
 import socket
 import webbrowser
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
@@ -68,13 +68,20 @@ def serve(
         def end() -> None:
             server.should_exit = True
 
-        guard = Guard(make_app(BatchFolder(path, stash), end), port)
+        class Server(uvicorn.Server):
+            async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+                app.state.answering.searches.end_news()  # which else would be waited for
+                await super().shutdown(sockets)
+
+        app = make_app(BatchFolder(path, stash), end)
+        guard = Guard(app, port)
         config = uvicorn.Config(
             guard, log_level="warning", server_header=False, timeout_graceful_shutdown=_PATIENCE
         )
-        server = uvicorn.Server(config)
+        server = Server(config)
         url = guard.first_address(seen_address(address))
         say(f"The page is at {url}\nCtrl-C ends it.")
         if browser:
             Thread(target=webbrowser.open, args=(url,), daemon=True).start()
-        server.run(sockets=[listening])
+        with suppress(KeyboardInterrupt):  # Ctrl-C has ended it, as it should
+            server.run(sockets=[listening])

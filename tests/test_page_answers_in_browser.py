@@ -1,0 +1,113 @@
+"""The answer in a real browser: the bar follows every change, and a plan is cut stroke by stroke."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
+from page_served import Served, served
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+SUPPER = """\
+batch: Orchard supper
+unit: in
+papers:
+  pear toss: {sheet: 12 x 12, have: 2, buy: false, front: four-way}
+cards:
+  windfall:
+    make: 8
+    size: 4 1/4 x 5 1/2
+    layers:
+      - {name: panel, paper: pear toss, reveal: 1/8}
+"""
+
+
+@pytest.fixture
+def cards(tmp_path: Path) -> Iterator[Served]:
+    """The page of a folder with one batch in it."""
+    folder = tmp_path / "cards"
+    folder.mkdir()
+    (folder / "supper.yaml").write_text(SUPPER, "utf-8")
+    with served(folder) as one:
+        yield one
+
+
+@pytest.fixture
+def page(cards: Served, browser: "Browser") -> "Iterator[Page]":
+    """The sheet of that batch; nothing that the script says or does is wrong."""
+    wrong: list[str] = []
+    with browser.new_context(viewport={"width": 768, "height": 1024}) as context:
+        context.set_default_timeout(60_000)
+        context.on("console", lambda message: wrong.append(message.text))
+        context.on("weberror", lambda error: wrong.append(str(error.error)))
+        page = context.new_page()
+        page.goto(cards.address)
+        page.get_by_role("link", name="Orchard supper").click()
+        yield page
+    assert wrong == []
+
+
+def open_step(page: "Page", name: str) -> None:
+    """Unfold a step, if it is not."""
+    section = page.locator("section.step").filter(has=page.get_by_role("heading", name=name))
+    if section.locator("> details[open]").count() == 0:
+        section.get_by_role("heading", name=name).click()
+
+
+def test_the_bar_follows_every_change(page: "Page") -> None:
+    """Without the page being loaded again; undoing shows the earlier answer."""
+    bar = page.locator("#bar")
+    bar.get_by_text("All 8 cards; nothing to buy.").wait_for()
+    open_step(page, "How many")
+    make = page.get_by_label("How many of windfall")
+    make.fill("13")
+    make.press("Tab")
+    bar.get_by_text("12 of 13 cards; pear toss lacks 1 sheet.").wait_for()
+    bar.get_by_text("limited by pear toss").wait_for()
+    page.keyboard.press("Control+z")
+    bar.get_by_text("All 8 cards; nothing to buy.").wait_for()
+
+
+def test_the_answer_unfolds_from_the_bar(page: "Page") -> None:
+    """What is needed, what small changes save, what is planned: all of it can be read by everyone."""
+    page.locator("#bar").get_by_text("proven").wait_for()
+    page.locator("#bar").get_by_role("link").click()
+    page.get_by_role("button", name="Look for small changes").click()
+    page.get_by_text("No small change saves a sheet.").or_(
+        page.get_by_role("button", name="Make this change").first
+    ).wait_for()
+    open_step(page, "My plan")
+    picture = page.locator("article.layout img").first
+    picture.scroll_into_view_if_needed()
+    picture.wait_for()
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Make the PDF").click()
+    assert download.value.suggested_filename == "plan.pdf"
+    keep_screenshots(page, "5-answer")
+    assert_nothing_serious(page)
+    assert_fits(page)
+
+
+def test_a_plan_is_cut_stroke_by_stroke(page: "Page", cards: Served) -> None:
+    """Each touch is kept; a part that is spoilt is planned anew; in the end all is cut."""
+    open_step(page, "At the trimmer")
+    page.get_by_role("button", name="Begin to cut this plan").click()
+    page.get_by_role("heading", name="step 1 of").wait_for()
+    keep_screenshots(page, "7-stroke")
+    assert_nothing_serious(page)
+    assert_fits(page)
+    page.get_by_role("button", name="Done", exact=True).click()
+    page.get_by_role("heading", name="step 2 of").wait_for()
+    assert "done: 1: step 1\n" in (cards.folder / "supper-cutting" / "record-1.txt").read_text()
+    page.get_by_text("Something went wrong").click()
+    page.get_by_role("button", name="This one is spoilt").click()
+    page.locator("p.setting").wait_for()
+    while not page.get_by_role("heading", name="All is cut").count():
+        following = page.get_by_role("link", name="Done: the next stroke")
+        (following if following.count() else page.get_by_role("button", name="Done")).click()
+    page.get_by_role("link", name="What is left over").click()
+    page.get_by_role("button", name="Put the offcuts into the stash").click()
+    page.get_by_text("In the stash, with the numbers").wait_for()
