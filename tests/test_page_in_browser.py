@@ -238,7 +238,8 @@ def test_the_keyboard_alone(cards: Served, context: "BrowserContext") -> None:
     paper = page.get_by_role("group", name="pear toss", exact=True)
     paper.wait_for()
     file = cards.folder / "orchard-suppers.yaml"
-    page.keyboard.press("Shift+Tab")
+    size = paper.get_by_label("Size of a sheet")
+    page.wait_for_function("(size) => document.activeElement === size", arg=size.element_handle())
     tab_to("textbox", "How many")
     page.keyboard.type("3")
     page.keyboard.press("Tab")

@@ -74,13 +74,24 @@ function post(address, fields, sent = []) {
     const body = new URLSearchParams([...fields, ["version", version()], ["card", cardShown()]]);
     try {
       const answer = await fetch(address, { method: "POST", body, headers: { Accept: "text/html-parts" } });
+      const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
       if (answer.ok || answer.status === 422) place(await answer.text());
       else tell("This could not be done. Load the page again to see what the file says now.");
+      if (/\/add\b/.test(address)) goOnWithNew(entries);
     } catch {
       tell("This change is not saved: the program does not answer. It stays here as typed.");
       for (const field of sent) delete field.dataset.sent;
     }
   });
+}
+
+/** What was added is gone on with at its first field. */
+function goOnWithNew(entries) {
+  const fresh = [...document.querySelectorAll(".entry[id]")].filter((one) => !entries.has(one.id));
+  const field = fresh.length === 1 && fresh[0].querySelector("input[name^='/']");
+  if (!field) return;
+  field.focus({ preventScroll: true });
+  fresh[0].scrollIntoView({ block: "nearest" });
 }
 
 /** Show the card as it will look with what is being typed, which is kept when the field is left. */
