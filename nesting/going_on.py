@@ -5,10 +5,11 @@ from dataclasses import replace
 
 from nesting.batch import Batch, Moved
 from nesting.begun import begun_after, with_begun
-from nesting.cutting.progress import progress_of
+from nesting.cutting.parallel_cuts import whole_part
+from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.mark import mark_of, plan_digest
-from nesting.pack import DEFAULT_LIMIT, Limit, Report, solve
-from nesting.plan import Earlier, Plan
+from nesting.pack import DEFAULT_LIMIT, Known, Limit, Report, solve
+from nesting.plan import Earlier, Plan, sheet_of_layout
 from nesting.record import Record, entries_text
 from nesting.resolving import resolve
 
@@ -28,7 +29,8 @@ def go_on(
     """Plan what is left to cut of a batch after some of a plan is cut.
 
     What is in the bags counts; sheets that were cut are gone; kept offcuts and parts in hand are
-    there to be cut from. Where nothing was done and nothing changed, the plan stays what it is.
+    there to be cut from. What the plan so far would cut is where the search begins, so the rest is
+    never worse. Where nothing was done and nothing changed, the plan stays what it is.
 
     Parameters
     ----------
@@ -79,8 +81,25 @@ def go_on(
         restarts=restarts,
         executor=executor,
         report=report,
+        known=_known(plan, progress),
     )
     return replace(answer, after=after)
+
+
+def _known(plan: Plan, progress: Progress) -> Known:
+    """How the plan cuts the sheets that are whole yet, and the parts in hand."""
+    whole = (
+        Leftover(
+            layout.id,
+            layout.paper,
+            whole_part(layout),
+            sheet_of_layout(layout, plan.asked.paper(layout.paper)),
+            layout.alike - progress.cut_into.get(layout.id, 0),
+        )
+        for layout in plan.layouts
+    )
+    sheets = (*(one for one in whole if one.count), *progress.in_hand)
+    return Known(sheets, {piece.id: piece.letter for piece in plan.pieces})
 
 
 def _earlier(plan: Plan, done: Record) -> Earlier:

@@ -55,7 +55,7 @@ ALLOWED = {
     "pack.lp": {"pack.model"},
     "pack.bounds": {"arrays", "pack.model", "pack.one_sheet", "plan"},
     "pack.search": {
-        "arrays", "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan",
+        "arrays", "pack.model", "pack.kernels", "pack.one_sheet", "pack.lp", "pack.bounds", "batch", "plan", "cutting",
     },
     "pack.shortage": {
         "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "batch", "merging", "resolving", "plan",

@@ -30,7 +30,7 @@ from nesting.pack import Rounds, solve
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
 
-FEW = Rounds(3)
+FEW, MANY_ROUNDS = Rounds(3), Rounds(40)
 #: Batches that are planned quickly; in many a paper is short, or has edges to trim.
 SEEDS = (
     6, 12, 19, 28, 37, 38, 40, 44, 52, 58, 60, 63, 65, 69, 75, 79, 80, 82, 87, 92, 93, 98, 101, 106,
@@ -38,6 +38,10 @@ SEEDS = (
 )  # fmt: skip
 #: Finds the proven answer of every batch here that is not drawn at random.
 MANY = Rounds(300)
+#: Those of them in which no paper is short.
+ENOUGH = (
+    6, 19, 28, 37, 40, 44, 58, 65, 69, 79, 82, 92, 98, 101, 110, 116, 131, 133, 169, 193, 200, 202, 208,
+)  # fmt: skip
 
 
 def record_of(rng: Random, plan: Plan) -> Record:
@@ -146,6 +150,30 @@ def test_spoiling_more_never_makes_more_cards(seed: int) -> None:
     ]
     assert made == sorted(made, reverse=True)
     assert made[-1] < made[0]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_whole_cards_count_what_is_in_the_bags(seed: int) -> None:
+    """Two short papers, six panels a sheet of one and four mats a sheet of the other: counted by hand."""
+    rng = Random(seed)
+    panels, mats = (replace(market().papers[0], name=name) for name in ("pear toss", "bee stripe"))
+    panel_sheets, mat_sheets = rng.randint(1, 4), rng.randint(1, 4)
+    panels = replace(panels, sheets=(Sheet(120 * MM, 100 * MM, have=panel_sheets),))
+    mats = replace(mats, sheets=(Sheet(110 * MM, 130 * MM, have=mat_sheets),))
+    mat = Layer("mat", "bee stripe", width=55 * MM, height=65 * MM)
+    card = market().cards[0]
+    cards = (replace(card, make=40, layers=(mat, *card.layers)),)
+    batch = replace(market(), papers=(panels, mats), cards=cards)
+    first = solve(batch, MANY)
+    panel_layout, mat_layout = (first.layouts_of(name)[0] for name in ("pear toss", "bee stripe"))
+    lost, cut = rng.randint(1, panel_layout.alike), rng.randint(1, mat_layout.alike)
+    rest = gone_on(
+        batch, first, f"{mat_layout.id}: {cut} sheets", f"{panel_layout.id}: {lost} sheets"
+    )
+    assert rest.cards[0].complete == min(6 * (panel_sheets - lost), 4 * mat_sheets)
+    assert all(entry.proven for entry in rest.whole_cards)
+    in_bags = {piece.name: piece.in_bags for piece in rest.pieces}
+    assert in_bags == {"panel": 0, "mat": cut * len(mat_layout.blanks)}
 
 
 def test_a_spoilt_sheet_is_cut_again_from_one_at_hand() -> None:
@@ -331,3 +359,23 @@ def test_as_many_as_possible_is_settled_when_all_is_cut() -> None:
     assert check(after.asked, after) == ()
     assert [count.complete for count in after.cards] == [12]
     assert after.layouts == ()
+
+
+@pytest.mark.parametrize("seed", ENOUGH)
+def test_the_rest_is_never_worse_than_the_plan_had_it(seed: int) -> None:
+    """Without a single round the rest takes no more whole sheets than the plan has left."""
+    batch, rng = batch_of(seed), Random(seed)
+    plan = solve(batch, MANY_ROUNDS)
+    done = Record(record_of(rng, plan).done)
+    cut_into = progress_of(plan, done).cut_into
+    rest = go_on(batch, plan, done, Rounds(0))
+    assert check(batch, rest) == ()
+    assert not rest.uncut
+    for figures in plan.papers:
+        cut = sum(
+            cut_into.get(layout.id, 0)
+            for layout in plan.layouts_of(figures.paper)
+            if layout.source.kind == "sheet"
+        )
+        (now,) = (one for one in rest.papers if one.paper == figures.paper)
+        assert now.used <= figures.used - cut

@@ -20,6 +20,7 @@ from nesting.pack.model.limits import (
     seconds_of,
 )
 from nesting.pack.search.incumbent import Search
+from nesting.pack.search.known_sheets import NOTHING_KNOWN, Known, offer_known
 from nesting.pack.search.runner import Report, improve_all, start_searches
 from nesting.pack.shortage.choosing import choose, with_choice
 from nesting.pack.shortage.one_more import with_one_more
@@ -43,6 +44,7 @@ def solve(
     restarts: int = 0,
     executor: Executor | None = None,
     report: Report | None = None,
+    known: Known = NOTHING_KNOWN,
 ) -> Plan:
     """Plan the cutting of a batch.
 
@@ -67,6 +69,8 @@ def solve(
         Runs long searches in parallel; without one they run here, one after another.
     report
         Called after each round run here with the paper's name and state.
+    known
+        Sheets of which an earlier plan says how they are cut: no plan is worse than what they give.
 
     Returns
     -------
@@ -95,9 +99,10 @@ def solve(
     searches: dict[str, Search] = {}
     for _ in range(_ATTEMPTS):
         chosen = times.run(_CHOSEN, partial(choose, asked, seed, searches))
-        counted, pieces, known = chosen.counted, chosen.pieces, chosen.known
-        starting = partial(start_searches, counted.batch, pieces, seed, known)
+        counted, pieces = chosen.counted, chosen.pieces
+        starting = partial(start_searches, counted.batch, pieces, seed, chosen.known)
         searches = times.run(_IMPROVED, starting)
+        offer_known(searches, pieces, known)
         short = any(search.short for search in searches.values())
         rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
         times.run(_SHORT_IMPROVED if short else _IMPROVED, rounds)
@@ -113,6 +118,6 @@ def solve(
 
 
 __all__ = [
-    "DEFAULT_LIMIT", "FirstOf", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
+    "DEFAULT_LIMIT", "FirstOf", "Known", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
     "length_functions", "quick_saving", "seconds_of", "solve",
 ]  # fmt: skip

@@ -129,10 +129,10 @@ class Search:
         self.offer(tuple(Used(pool.columns[c], n) for c, n in chosen.counts.items()))
         return True
 
-    def offer(self, plan: tuple[Used, ...]) -> None:
-        """Accept a plan if it is cheaper and the supplies suffice."""
+    def offer(self, plan: tuple[Used, ...], *, or_equal: bool = False) -> None:
+        """Accept a plan if it is cheaper, or just as cheap, and the supplies suffice."""
         moved = self.on_cheapest(plan)
-        if moved is not None and self._cost_of(moved) < self.cost:
+        if moved is not None and self._cost_of(moved) < self.cost + or_equal:
             self.best, self.since_gain = moved, 0
 
     def replace_equal(self, plan: tuple[Used, ...]) -> None:
