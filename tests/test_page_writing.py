@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from html import unescape
 from io import BytesIO
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 from starlette.testclient import TestClient
@@ -144,6 +145,8 @@ def test_a_file_that_is_no_yaml_is_said_and_left(client: TestClient, tmp_path: P
     assert answer.status_code == 422
     assert "torn.yaml:2:1" in answer.text
     assert (tmp_path / "torn.yaml").read_text() == "batch: [\n"
+    (tmp_path / "torn.yaml").write_bytes(b"batch: \xff\n")
+    assert "a byte that is not UTF-8" in client.get("/batch/torn.yaml").text
 
 
 def test_only_files_of_the_folder_are_opened(client: TestClient) -> None:
@@ -289,3 +292,55 @@ def test_a_new_entry_brings_its_whole_step(client: TestClient) -> None:
     html = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT).text
     assert '<section id="papers"' not in html
     assert '<details class="entry" id="%2Fpapers%2Fnew"' in html
+
+
+def test_as_many_as_possible_is_a_button(client: TestClient, tmp_path: Path) -> None:
+    """It is pressed beside the number, which it takes the place of; its limits are asked then."""
+    html = client.get("/batch/orchard.yaml").text
+    pointer = "/cards/windfall supper/make"
+    assert f'name="{pointer}" value="as many as possible"' in html
+    assert "/cards/windfall supper/at most" not in html
+    fields = f"{quote(pointer)}=8&{quote(pointer)}=as%20many%20as%20possible"
+    form = {"content-type": "application/x-www-form-urlencoded"}
+    html = client.post("/batch/orchard.yaml/set", content=fields, headers=form).text
+    assert "24 cards, as many windfall supper as possible" in html
+    client.post(
+        "/batch/orchard.yaml/set", data={"/cards/windfall supper/at most": "20", "/aim": "even"}
+    )
+    opened = BatchFolder(tmp_path).open("orchard.yaml").draft
+    assert opened.batch is not None
+    assert (opened.batch.cards[0].make, opened.batch.cards[0].at_most) == (None, 20)
+    assert opened.batch.aim == "even"
+    html = client.post("/batch/orchard.yaml/set", data={pointer: "6"}).text
+    assert 'name="/cards/windfall supper/at most" type="text" value="20"' in html
+    assert "at most" in str(BatchFolder(tmp_path).open("orchard.yaml").draft.faults)
+
+
+def test_a_file_torn_elsewhere_can_be_had_as_it_was(client: TestClient, tmp_path: Path) -> None:
+    """Its page says what is wrong with it, and takes it back; no change is made of it meanwhile."""
+    client.get("/batch/orchard.yaml")
+    before = written(tmp_path)
+    (tmp_path / "orchard.yaml").write_text("batch: [")
+    answer = client.post("/batch/orchard.yaml/set", data={"/unit": "mm"}, headers=SCRIPT)
+    assert answer.status_code == 409
+    assert 'action="/batch/orchard.yaml/undo"' in client.get("/batch/orchard.yaml").text
+    assert client.post("/batch/orchard.yaml/undo").status_code == 200
+    assert written(tmp_path) == before
+
+
+def test_a_layer_is_not_taken_for_another_one(client: TestClient, tmp_path: Path) -> None:
+    """Where layers were moved in another window, the number of an old form means another layer."""
+    client.get("/batch/orchard.yaml")
+    pointer = "/cards/windfall supper/layers/0"
+    client.post(
+        "/batch/orchard.yaml/move", data={"pointer": pointer, "to": "later", "version": "1"}
+    )
+    before = written(tmp_path)
+    for address, data in (
+        ("remove", {"pointer": pointer}),
+        ("set", {f"{pointer}/reveal": "1/4"}),
+    ):
+        form = {**data, "version": "1"}
+        answer = client.post(f"/batch/orchard.yaml/{address}", data=form)
+        assert answer.status_code == 409
+        assert written(tmp_path) == before

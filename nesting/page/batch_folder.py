@@ -15,6 +15,7 @@ from nesting.stash import Stash
 if TYPE_CHECKING:
     from nesting.units import Unit
 
+_WHAT = "a batch file"
 _ENDINGS = (".yaml", ".yml")
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
@@ -55,7 +56,9 @@ class BatchFolder:
     def title(self, file: str) -> str:
         """What a file's batch is called; the file's own name where it does not say."""
         try:
-            found = re.search(r"^batch:\s*(.*?)\s*(?:\s#.*)?$", self._read(file), re.MULTILINE)
+            found = re.search(
+                r"^batch:\s*(.*?)\s*(?:\s#.*)?$", read_text(self.path / file, _WHAT), re.MULTILINE
+            )
         except InputError:
             return file
         return found[1].strip("'\"") if found else file
@@ -86,17 +89,20 @@ class BatchFolder:
         InputError
             It is no YAML.
         """
+        return self._opened(file, self._now(file))
+
+    def _now(self, file: str) -> Version:
+        """The version that a file is at, whether its text can be read as a batch or not."""
         if file not in self.names():
             raise KeyError(file)
-        text = self._read(file)
+        text = read_text(self.path / file, _WHAT)
         now = self.journal.now(file)
         if now is not None and not now.written:
-            text = now.text
-            self._put(file, text)
+            self._put(file, now.text)
         elif now is None or now.text != text:
             what = "opened" if now is None else "changed by another program"
             now = self.journal.add(file, what, text, written=True)
-        return self._opened(file, now)
+        return now
 
     def change(self, file: str, what: str, draft: Draft) -> Opened:
         """Have a file be what a draft says."""
@@ -130,9 +136,16 @@ class BatchFolder:
         with Stash(self.stash) as opened:
             return opened.at_hand(paper)
 
+    def can_undo(self, file: str) -> bool:
+        """Whether a file had another version before, also where it is no batch now."""
+        try:
+            now = self._now(file)
+        except InputError:  # no text at all
+            return False
+        return self.journal.version(file, now.number - 1) is not None
+
     def _go(self, file: str, step: int) -> Opened:
-        now = self.open(file).version
-        there = self.journal.go(file, now + step)
+        there = self.journal.go(file, self._now(file).number + step)
         if there is not None:
             self._put(file, there.text)
         return self.open(file)
@@ -165,6 +178,3 @@ class BatchFolder:
         marked = path.exists() and path.read_bytes().startswith(_BYTE_ORDER_MARK)
         write_whole({path: (_BYTE_ORDER_MARK if marked else b"") + text.encode()})
         self.journal.mark_written(file)
-
-    def _read(self, file: str) -> str:
-        return read_text(self.path / file, "a batch file")

@@ -21,7 +21,7 @@ _UNLESS_SAID = {
     "unit": "in", "kind": "sliding", "hand": "right", "repeat": "same ruler setting",
     "can stop": "false", "buy": "true", "print": "plain", "up": "top", "back usable": "false",
     "offcut": "false", "where": "outside", "fold": "left", "alike": "all",
-    "prefer": "easy-cutting",
+    "prefer": "easy-cutting", "aim": "most cards",
 }  # fmt: skip
 #: Words that have two spellings, and the keys that have one of them.
 _SPELLINGS = {"yes": "true", "no": "false"}

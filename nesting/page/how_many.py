@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from nesting.page.draft import pointer_of
+from nesting.page.draft import Draft, pointer_of
 from nesting.page.showing import Showing
 from nesting.units import Unit
 
@@ -10,6 +10,12 @@ PREFER = {
     "easy-cutting": "the one that is easiest to cut",
     "big-offcut": "the one that leaves the largest offcut",
 }
+AIMS = {
+    "most cards": "as many cards as I can get",
+    "even": "as many of each as of the others",
+}
+#: What stands in the file for the number of a card that is made as often as paper allows.
+POSSIBLE = "as many as possible"
 #: What holds where the file does not say, as ``nesting.files`` fills it in.
 _LAP: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
 _KEEP_FROM: dict[Unit, str] = {
@@ -21,8 +27,8 @@ _SHOWN_ELSEWHERE = ("batch", "unit", "trimmer", "papers", "cards", "pieces")
 def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
     draft = showing.draft
-    cards = [(name, pointer_of(("cards", name))) for name in draft.keys("/cards")]
-    numbers = [draft.text_at(f"{at}/make") for _, at in cards]
+    names = draft.keys("/cards")
+    cards = [_card(draft, name) for name in names]
     keys = [key for key in draft.file.data if key not in _SHOWN_ELSEWHERE]
     elsewhere = ("/cards", "/pieces", "/papers", "/trimmer", "/unit")
     faults = [
@@ -31,23 +37,43 @@ def view(showing: Showing) -> dict[str, Any]:
     ]  # fmt: skip
     return {
         "cards": cards,
+        "card_names": names,
+        "possible": POSSIBLE,
+        "limited": any(card["possible"] for card in cards) or draft.value("/aim") is not None,
+        "aims": AIMS,
+        "first_list": isinstance(draft.value("/first"), list),
         "lap": _LAP[draft.unit],
         "keep_from": _KEEP_FROM[draft.unit],
         "keep_list": isinstance(draft.value("/keep from"), list),
         "preferences": PREFER,
         "sections": [pointer_of((key,)) for key in keys],
         "rare_fault": any(
-            one.startswith(("/lap", "/keep from", "/prefer", "/spares")) for one in faults
+            one.startswith(("/lap", "/keep from", "/prefer", "/spares", "/first")) for one in faults
         ),
-        "answer": _answer(numbers, len(draft.keys("/pieces"))),
+        "answer": _answer(cards),
         "done": bool(cards or draft.keys("/pieces")) and not faults,
     }
 
 
-def _answer(numbers: list[str], pieces: int) -> str:
+def _card(draft: Draft, name: str) -> dict[str, Any]:
+    """What is shown of a card."""
+    here = pointer_of(("cards", name))
+    make = draft.text_at(f"{here}/make")
+    possible = make.strip().lower() == POSSIBLE
+    limits = (draft.value(f"{here}/{key}") for key in ("at least", "at most"))
+    return {
+        "name": name,
+        "at": here,
+        "make": make,
+        "possible": possible,
+        "open": possible or any(limit is not None for limit in limits),
+    }
+
+
+def _answer(cards: list[dict[str, Any]]) -> str:
     """The step in one line."""
-    counted = sum(int(number) for number in numbers if number.isdecimal())
-    words = [f"{counted} card{'' if counted == 1 else 's'}"] if numbers else ["no cards yet"]
-    if pieces:
-        words.append(f"{pieces} loose piece{'' if pieces == 1 else 's'}")
-    return ", ".join(words)
+    counted = sum(int(card["make"]) for card in cards if card["make"].isdecimal())
+    possible = [card["name"] for card in cards if card["possible"]]
+    words = [f"{counted} card{'' if counted == 1 else 's'}"] if counted or not possible else []
+    words += [f"as many {name} as possible" for name in possible]
+    return ", ".join(words) if cards else "no cards yet"

@@ -1,6 +1,7 @@
 """What the page's forms do: the first screen, the sheet, and every change of a batch file."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from urllib.parse import quote
 
@@ -58,12 +59,15 @@ async def end(request: Request) -> Response:
 
 async def sheet(request: Request) -> Response:
     """The one long sheet of a batch."""
-    file = request.path_params["file"]
+    file, folder = request.path_params["file"], folder_of(request)
     try:
-        opened = opened_of(request)
+        opened = folder.open(file)
+    except KeyError:
+        raise HTTPException(404) from None
     except InputError as error:
         template = templates().get_template("unread.html")
-        return HTMLResponse(template.render(file=file, faults=error.messages), status_code=422)
+        html = template.render(file=file, faults=error.messages, can_undo=folder.can_undo(file))
+        return HTMLResponse(html, status_code=422)
     refused = request.app.state.refused.pop(file, {})
     showing = _showing(request, opened, request.query_params, refused)
     steps = sections(showing)
@@ -177,9 +181,9 @@ async def redo(request: Request) -> Response:
 
 
 async def _step(request: Request, go: Callable[[BatchFolder, str], Opened]) -> Response:
-    before = opened_of(request)
-    after = go(folder_of(request), before.name)
-    return answered(request, await fields_of(request), before, after)
+    with _answering_faults():
+        after = go(folder_of(request), request.path_params["file"])
+    return answered(request, await fields_of(request), after, after)
 
 
 async def changed(request: Request, change: Change) -> Response:
@@ -217,7 +221,17 @@ def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
         version = int(fields["version"])
         shown = folder_of(request).draft_of(now.name, version) or shown
     changed = {name: text for name, text in typed.items() if not shown.says(name, text)}
+    for name in (*changed, fields.get("pointer", "")):
+        _refuse_astray(name, shown, now.draft)
     return dict(sorted(changed.items(), key=lambda one: one[0].startswith(NAME_OF)))
+
+
+def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
+    """Refuse an entry by its number where its list is another one than the form was shown with."""
+    path = shown.path(name.removeprefix(NAME_OF)) if "/" in name else ()
+    lists = [path[:depth] for depth, part in enumerate(path) if isinstance(part, int)]
+    if any(shown.file.value(one) != now.file.value(one) for one in lists):
+        raise HTTPException(409, "This was changed elsewhere meanwhile: load the page again.")
 
 
 def answered(
@@ -303,10 +317,19 @@ def folder_of(request: Request) -> BatchFolder:
 
 def opened_of(request: Request) -> Opened:
     """The batch file of an address, as it is now."""
-    try:
+    with _answering_faults():
         return folder_of(request).open(request.path_params["file"])
+
+
+@contextmanager
+def _answering_faults() -> Iterator[None]:
+    """Answer that a file is not there, or cannot be read any more: its own page says how."""
+    try:
+        yield
     except KeyError:
         raise HTTPException(404) from None
+    except InputError as error:
+        raise HTTPException(409, str(error)) from None
 
 
 async def fields_of(request: Request) -> dict[str, str]:

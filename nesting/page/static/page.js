@@ -199,8 +199,10 @@ if (main) {
     event.preventDefault();
     const button = event.submitter;
     const typed = [...form.elements].filter((field) => isUnsaved(field) && field.name);
+    const isMeant = ([name, value]) =>
+      typed.some((field) => field.name === name) || (button?.name === name && button.value === value);
     const fields = [...new FormData(form, button)].filter(
-      ([name]) => name !== "version" && name !== "card" && (!isOfFile(name) || typed.some((field) => field.name === name)),
+      ([name, value]) => name !== "version" && name !== "card" && (!isOfFile(name) || isMeant([name, value])),
     );
     post(button?.getAttribute("formaction") ?? form.action, fields, typed);
   });
