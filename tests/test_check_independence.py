@@ -32,6 +32,8 @@ SHARED = {
         "Strip", "WholeCards",
     },
     "nesting.units": {"Unit", "format_length", "format_size", "with_unit"},
+    "nesting.mark": {"mark_of", "plan_digest"},
+    "nesting.record": {"Record", "RecordError", "read_record"},
 }  # fmt: skip
 CHECKER = Path(nesting.__file__).parent / "checker"
 

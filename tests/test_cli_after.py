@@ -68,6 +68,21 @@ def test_the_rest_is_planned_into_a_folder_of_its_own(run: Run) -> None:
     assert "In the bags: 12 A panel" in again.stdout
 
 
+def test_check_works_out_what_was_cut_before(run: Run) -> None:
+    """With the earlier plan the check trusts nothing; without it, it says so; another plan is refused."""
+    after(run, "--done", "1: 1 sheet")
+    alone = run("check", "market.yaml", "market-plan-2/plan.json")
+    mark = mark_of(read_plan("market-plan/plan.json"))
+    assert f"What was cut of {mark} is taken on trust; --after checks it." in alone.stdout
+    check = ("check", "market.yaml", "market-plan-2/plan.json", "--after")
+    both = run(*check, "market-plan/plan.json")
+    assert both.exit_code == 0
+    assert "trust" not in both.stdout
+    other = run(*check, "market-plan-2/plan.json")
+    assert other.exit_code == 1
+    assert f"it goes on from the plan {mark}; the earlier plan is" in other.stdout
+
+
 def test_what_was_read_is_said_back(run: Run) -> None:
     """A line for each layout that is begun, with every one of its sheets; what it gave and left."""
     result = after(run, "--done", "1: step 1 of 1 sheet, 2", "--spoilt", "1: step 2 of 1 sheet")

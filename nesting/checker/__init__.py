@@ -12,8 +12,10 @@ and ``orientation`` how a piece may lie on it.
 """
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from nesting.batch import Batch
+from nesting.checker.after import find_wrong_after
 from nesting.checker.asked import (
     find_nothings,
     find_unsound,
@@ -71,7 +73,7 @@ _RULES: tuple[Callable[[Case], Iterator[PlanFault]], ...] = (
 )
 
 
-def check(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
+def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFault, ...]:
     """Check a plan against what was asked, from scratch.
 
     Parameters
@@ -80,6 +82,10 @@ def check(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
         What was asked, with or without its defaults filled in.
     plan
         Anyone's answer to it.
+    earlier
+        The plan that it goes on from. With it, what is in the bags, what is left to cut from and
+        which sheets are gone is worked out again from that plan and the record of it; without it,
+        that is taken on trust.
 
     Returns
     -------
@@ -107,6 +113,13 @@ def check(batch: Batch, plan: Plan) -> tuple[PlanFault, ...]:
     unsound = tuple(find_unsound(batch))
     if unsound:
         return unsound
+    if earlier is not None:
+        before = check(earlier.asked, earlier)
+        if before:
+            return tuple(replace(one, where=f"earlier plan, {one.where}") for one in before)
+        begun = tuple(find_wrong_after(plan, earlier))
+        if begun:
+            return begun
     asked = with_defaults(batch)
     misstated = tuple(find_wrong_state(asked, plan.asked))
     if misstated:

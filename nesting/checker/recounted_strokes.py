@@ -18,7 +18,7 @@ def strokes_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[in
     stays on an offcut beside it, and edge trim on waste. Equal rows of all sheets are stacked, as
     many as the trimmer cuts at once.
     """
-    corner = _corner(one, paper, trimmer)
+    corner = corner_of(one, paper, trimmer)
     rows = _rows_of(one)
     strokes = 0
     for kind, count in Counter(_kinds_of(rows)).items():
@@ -38,13 +38,13 @@ def _rows_of(one: CutUp) -> list[tuple[Cut, Rect, _Row]]:
     while todo:
         node, rect = todo.pop()
         if isinstance(node, Cut) and (id(node), rect) in made:
-            row = _row_of(node, rect, made, one.layout.cut_width)
+            row = row_of(node, rect, made, one.layout.cut_width)
             rows.append((node, rect, row))
             todo += row
     return rows
 
 
-def _corner(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
+def corner_of(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
     """The corner from which all is measured: at the top, on the side of the idle hand.
 
     Where the sheet's barcode strip lies along one of these edges, the opposite edge.
@@ -71,7 +71,7 @@ def _kinds_of(rows: list[tuple[Cut, Rect, _Row]]) -> list[_Kind]:
     kinds: list[_Kind] = []
     for cut, rect, row in reversed(rows):
         parts: list[tuple[int, tuple[object, ...]]] = []
-        for (low, high), members in _parts(row, cut.axis):
+        for (low, high), members in parts_of(row, cut.axis):
             inside = tuple(_held(node, within, held) for node, within in members)
             parts.append((high - low, inside))
         kind = (rect.width, rect.height), cut.axis, tuple(parts)
@@ -88,7 +88,7 @@ def _held(node: Node, rect: Rect, rows: dict[tuple[int, Rect], object]) -> objec
     return (node.piece, node.turned) if isinstance(node, Blank) else node
 
 
-def _row_of(cut: Cut, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> _Row:
+def row_of(cut: Cut, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> _Row:
     """The members of the row that a cut and its parallel neighbours make, from the low edge.
 
     A neighbour that is clipped belongs to no row but its own.
@@ -124,10 +124,10 @@ def _halves(cut: Cut, rect: Rect, cut_width: int) -> _Row:
 
 def _spans(row: _Row, axis: Axis) -> list[tuple[int, int]]:
     """Where each part of a row begins and ends; what stays together is one."""
-    return [span for span, _ in _parts(row, axis)]
+    return [span for span, _ in parts_of(row, axis)]
 
 
-def _parts(row: _Row, axis: Axis) -> list[tuple[tuple[int, int], _Row]]:
+def parts_of(row: _Row, axis: Axis) -> list[tuple[tuple[int, int], _Row]]:
     """Each part of a row: where it begins and ends, and its members that stay together."""
     parts: list[tuple[tuple[int, int], _Row]] = []
     before: Node | None = None

@@ -107,16 +107,18 @@ def refuse(*messages: str) -> NoReturn:
     sys.exit(2)
 
 
-def plan_faults(asked: "Batch", answer: "Plan") -> list[str]:
+def plan_faults(asked: "Batch", answer: "Plan", earlier: "Plan | None" = None) -> list[str]:
     """The faults of a plan in words, by the independent check."""
     from nesting.checker import check as find_faults
 
-    return [f"{fault.where}: {fault.said}" for fault in find_faults(asked, answer)]
+    return [f"{fault.where}: {fault.said}" for fault in find_faults(asked, answer, earlier)]
 
 
-def stop_at_faults(asked: "Batch", answer: "Plan", words: str) -> None:
+def stop_at_faults(
+    asked: "Batch", answer: "Plan", words: str, earlier: "Plan | None" = None
+) -> None:
     """Exit 1 before anything is written or drawn from a plan that is wrong."""
-    faults = plan_faults(asked, answer)
+    faults = plan_faults(asked, answer, earlier)
     if faults:
         for fault in faults:
             click.echo(fault, err=True)
