@@ -88,7 +88,7 @@ def market(have: int = 2, make: int | None = 6, **changes: object) -> Batch:
 def gone_on(batch: Batch, plan: Plan, done: str = "", spoilt: str = "") -> Plan:
     """The rest of a plan, which the checker finds nothing wrong with."""
     rest = go_on(batch, plan, read_record(done, spoilt), MANY)
-    assert check(batch, rest) == ()
+    assert check(batch, rest, plan) == ()
     return rest
 
 
@@ -110,7 +110,7 @@ def test_with_everything_done_nothing_is_left(seed: int) -> None:
     batch = batch_of(seed)
     plan = solve(batch, FEW)
     rest = go_on(batch, plan, everything(plan), FEW)
-    assert check(batch, rest) == ()
+    assert check(batch, rest, plan) == ()
     assert Counter({one.letter: one.in_bags for one in rest.pieces if one.in_bags}) == cut_of(plan)
     if not plan.uncut:
         assert rest.layouts == rest.uncut == ()
@@ -127,7 +127,7 @@ def test_the_bags_and_the_rest_make_the_batch(seed: int) -> None:
         progress = progress_of(plan, done)
         bags.update({plan.piece(id_).letter: count for id_, count in progress.bags.items()})
         rest = go_on(batch, plan, done, FEW)
-        assert check(batch, rest) == ()
+        assert check(batch, rest, plan) == ()
         cut = cut_of(rest)
         cut.update({rest.piece(one.piece).letter: one.count for one in rest.uncut})
         for piece in rest.pieces:

@@ -68,7 +68,7 @@ def went_on(batch: Batch, plan: Plan, record: Record, stash: Stash) -> Plan:
     now = from_stash(batch, stash)
     names = {paper.name for paper in batch.papers}
     rest = go_on(now, plan, record, FEW, on_record=moved_on_record(stash, plan, names))
-    assert check(now, rest) == ()
+    assert check(now, rest, plan) == ()
     return rest
 
 

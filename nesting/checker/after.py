@@ -114,7 +114,9 @@ def _tally(cut: _Cut, layout: Layout, paper: Paper, parts: Iterable[Slab], sheet
         leaves = list(part.all_leaves())
         kept = any(leaf == Offcut(keep=True) for leaf, _ in leaves)
         if part.axis is not None or kept:
-            on = any(isinstance(leaf, Strip) and rect.area for leaf, rect in leaves)
+            on = any(
+                isinstance(leaf, Strip) for leaf, _ in leaves
+            )  # one that the blade takes whole, too
             size = part.rect.width, part.rect.height
             edge = strip.edge if strip is not None and on else None
             cut.left[paper.name, size, edge, _room(leaves)] += sheets
@@ -142,6 +144,7 @@ def _find_wrong_bags(
     for piece in earlier.pieces:
         known[piece.letter] = piece
         bags[piece.letter] += cut.pieces[piece.id]
+    yield from _find_changed_letters(plan, known.values())
     said = {piece.letter: piece for piece in now.pieces}
     if len(said) < len(now.pieces):
         yield PlanFault("after", "the bags", "two pieces have one letter.")
@@ -151,7 +154,7 @@ def _find_wrong_bags(
         if letter not in known:
             yield PlanFault("after", where, "no earlier plan has a piece of this letter.")
         elif letter not in said:
-            if bags[letter] or now.pieces:
+            if bags[letter]:
                 yield PlanFault("after", where, f"{bags[letter]} were cut; none is said to be.")
         elif kind_of(said[letter]) != kind_of(known[letter]):
             was = size_words(known[letter].width, known[letter].height, unit)
@@ -161,6 +164,18 @@ def _find_wrong_bags(
                 f"{said[letter].in_bags} are said to be cut; by the record it is {bags[letter]}."
             )
             yield PlanFault("after", where, counts)
+
+
+def _find_changed_letters(plan: Plan, known: Iterable[Piece]) -> Iterator[PlanFault]:
+    """Pieces of the plan that had another letter before, or have that of another piece."""
+    letters = {kind_of(piece): piece.letter for piece in known}
+    for piece in plan.pieces:
+        own = letters.get(kind_of(piece))
+        if own is None and piece.letter in letters.values():
+            said = "its letter was that of another piece before."
+            yield PlanFault("after", f"piece {piece.letter} {piece.name}", said)
+        elif own not in (None, piece.letter):
+            yield PlanFault("after", f"piece {piece.letter} {piece.name}", f"its letter was {own}.")
 
 
 def _find_wrong_moves(
