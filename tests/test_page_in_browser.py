@@ -198,6 +198,23 @@ def test_every_step_unfolded_is_for_everyone(cards: Served, context: "BrowserCon
     assert_nothing_serious(page)
 
 
+def test_names_are_text_everywhere(cards: Served, context: "BrowserContext") -> None:
+    """A name that reads as a page is shown as it is written: on the sheet, in pictures, in answers."""
+    name = '<img src=x onerror=alert(1)> &amp; "><script>alert(1)</script> {{ 7 * 7 }}'
+    text = SUPPERS
+    for plain in ("pear toss", "windfall", "Orchard suppers"):
+        text = text.replace(plain, f"'{name}'")
+    begun(cards.folder, text)
+    page = context.new_page()
+    page.goto(cards.address)
+    page.get_by_role("link", name="alert").click()
+    page.locator("#bar").get_by_text("proven").wait_for()
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert page.get_by_role("heading", name=name, exact=True).count() >= 2
+    assert page.locator("#my_plan h4", has_text=name).count()
+    assert not page.locator("img[src=x], main script").count()
+
+
 def test_what_is_typed_stays_when_the_program_dies(cards: Served, browser: "Browser") -> None:
     """The page says that the change is not saved, and the field keeps it."""
     begun(cards.folder, SUPPERS)
