@@ -336,3 +336,20 @@ def test_a_card_without_papers_can_be_begun(client: TestClient, tmp_path: Path) 
     (tmp_path / "orchard.yaml").write_text("batch: Orchard\nunit: in\npapers: {}\n")
     html = change(client, "add", pointer="/cards", name="perry night", size="5 x 7")
     assert "Layers need a paper" in html
+
+
+@pytest.mark.parametrize("sample", ["orchard", "cider", "orchard-choice", "orchard-short"])
+def test_all_of_a_card_is_shown(client: TestClient, tmp_path: Path, sample: str) -> None:
+    """Nothing that the samples say of cards and loose pieces is left to be written by hand."""
+    shutil.copy(SAMPLES / f"{sample}.yaml", tmp_path / "orchard.yaml")
+    for card in read_batch(tmp_path / "orchard.yaml").cards:
+        html = client.get("/batch/orchard.yaml", params={"card": card.name}).text
+        assert f"<legend>{card.name}</legend>" in html
+        assert "Also in the file" not in html
+
+
+def test_a_card_gets_another_name_where_it_stands(client: TestClient, tmp_path: Path) -> None:
+    """It stays the card that is shown, and the third in the file."""
+    html = change(client, "set", **{"name:/cards/pruning day": "graft day", "card": "pruning day"})
+    assert "<legend>graft day</legend>" in html
+    assert [card.name for card in read_batch(tmp_path / "orchard.yaml").cards][2] == "graft day"
