@@ -97,9 +97,12 @@ class Draft:
 
     def value(self, pointer: str) -> Any:
         """What is written at a place, spelled out where one text stands for several."""
+        return self.file.value(self.place(pointer))
+
+    def place(self, pointer: str) -> KeyPath:
+        """Where it is written what a pointer names: one text may stand for several."""
         path = self.path(pointer)
-        short = self._short(path)
-        return self.file.value(path[:-1] if short else path)
+        return path[:-1] if self._short(path) else path
 
     def text_at(self, pointer: str) -> str:
         """The text at a place; empty where there is none."""

@@ -67,7 +67,7 @@ class Said:
     def untouched(self, pointer: str) -> list[str]:
         """What is written at a place and in it that no field shows, in words."""
         around = self.draft.path(pointer)
-        shown = {self.draft.path(name) for name in self.shown if _is_in(name, pointer)}
+        shown = {self.draft.place(name) for name in self.shown if _is_in(name, pointer)}
         texts: dict[str, list[str]] = {}
         for place, text in self.draft.file.texts(around):
             if not any(place[:end] in shown for end in range(len(around), len(place) + 1)):
