@@ -14,8 +14,11 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
+from nesting.files import read_draft
 from nesting.page.answering import Answering
+from nesting.page.asking import choose_papers
 from nesting.page.batch_folder import BatchFolder
+from nesting.page.draft import Draft
 from nesting.page.serving import make_app
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -177,6 +180,10 @@ def test_a_layer_may_choose_its_paper(client: TestClient, tmp_path: Path) -> Non
     assert [option.paper for option in layer.options] == ["pear toss", "plum dots"]
     html = wait_for(client, "All 12 cards")
     assert "windfall, panel: 6 of pear toss, 6 of plum dots." in html
+    one = {"pointer": pointer, "may be plum dots": "yes"}
+    client.post(f"{SHEET}/choose", data=one, headers=SCRIPT)
+    layer = nesting.read_batch(tmp_path / "supper.yaml").cards[0].layers[0]
+    assert (layer.paper, layer.choice) == ("plum dots", None)
     none = client.post(f"{SHEET}/choose", data={"pointer": pointer}, headers=SCRIPT)
     assert "no paper is ticked" in none.text
 
@@ -325,3 +332,15 @@ def test_an_empty_batch_has_nothing_to_count(client: TestClient, tmp_path: Path)
     """Papers and no cards yet: the bar says what comes first."""
     (tmp_path / "supper.yaml").write_text(SUPPER[: SUPPER.index("cards:")])
     assert bar(client.get(SHEET).text) == "First, your cards."
+
+
+def test_a_face_is_chosen_with_its_paper() -> None:
+    """Of a paper that is printed on both sides, the one face that is ticked stands in the file."""
+    text = SUPPER.replace("front: four-way", "front: four-way, back: four-way")
+    draft = Draft(read_draft(text, "supper.yaml"))
+    fields = {"pointer": "/cards/windfall/layers/0", "may be pear toss/back": "yes"}
+    changed, words = choose_papers(draft, fields)
+    assert changed.batch is not None
+    layer = changed.batch.cards[0].layers[0]
+    assert (layer.paper, layer.face) == ("pear toss", "back")
+    assert words == "pear toss/back for windfall"

@@ -142,6 +142,7 @@ def test_a_spoilt_part_is_planned_anew(client: TestClient, tmp_path: Path) -> No
     assert "spoilt: 1: step 2 of 1 sheet" in record(tmp_path)
     rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert [piece.letter for piece in rest.pieces] == ["A"]
+    assert "as it is cut" in client.get(SHEET).text
     assert rest.cards[0].complete == 8
     assert at(html).startswith("2.")
 

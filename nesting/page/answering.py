@@ -148,6 +148,7 @@ class Answering:
             return my_plan.view(search, held) | file
 
         cutting = self.cutting(opened).now()
+        as_cut = cutting.plan if cutting is not None and cutting.of == of else None
         cut = (
             cutting and cutting.plan,
             str(cutting and (cutting.record, cutting.in_stash)),
@@ -168,7 +169,9 @@ class Answering:
             "changes-words": _changes_words(changes),
             MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
             AT_TRIMMER.id: self._draw(AT_TRIMMER, (*state, *cut), view_cutting),
-            "bar": templates().get_template("bar.html").render(enough.bar(opened.draft, search)),
+            "bar": templates()
+            .get_template("bar.html")
+            .render(enough.bar(opened.draft, search, as_cut)),
         }
 
     def ready_parts(self, opened: Opened) -> list[str]:

@@ -81,9 +81,16 @@ def choose_papers(draft: Draft, fields: Fields) -> tuple[Draft, str]:
     file = draft.file
     if file.value((*path, "face")) is not None:
         file = file.remove((*path, "face"))
-    alike = "each" if fields.get("alike") == "each" else "all"
-    file = file.write((*path, "paper"), {"one of": [*names], "alike": alike})
-    return Draft(file), f"papers for {path[1]} to choose from"
+    if len(names) > 1:
+        alike = "each" if fields.get("alike") == "each" else "all"
+        file = file.write((*path, "paper"), {"one of": [*names], "alike": alike})
+        return Draft(file), f"papers for {path[1]} to choose from"
+    paper, slash, face = names[0].rpartition("/")
+    if not slash or file.value(("papers", names[0])) is not None:
+        paper, face = names[0], ""
+    file = file.write((*path, "paper"), paper)
+    file = file.write((*path, "face"), face) if face else file
+    return Draft(file), f"{names[0]} for {path[1]}"
 
 
 async def hold(request: Request) -> Response:

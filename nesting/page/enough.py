@@ -23,8 +23,14 @@ if TYPE_CHECKING:
 FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
 
 
-def bar(draft: Draft, search: Search[Answer] | None) -> dict[str, Any]:
-    """What the bar at the foot shows: the answer, how sure it is, and what limits it."""
+def bar(draft: Draft, search: Search[Answer] | None, cut: Plan | None) -> dict[str, Any]:
+    """What the bar at the foot shows: the answer, how sure it is, and what limits it.
+
+    ``cut`` is the plan of the batch that is being cut; what was spoilt counts then.
+    """
+    if cut is not None:
+        limits = ", ".join(_short(cut))
+        return {"line": answer_line(cut), "state": "as it is cut", "limits": limits, "busy": False}
     plan = search.found.plan if search is not None and search.found is not None else None
     return {
         "line": _line(draft, search),

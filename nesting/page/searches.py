@@ -2,6 +2,7 @@
 
 import asyncio
 import hashlib
+import sys
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
@@ -146,6 +147,7 @@ class Searches:
             except WorkerError as error:
                 worker.stop()
                 search.failed = str(error)
+                sys.stderr.write(f"{error}\n")
             except asyncio.CancelledError:
                 worker.stop()
                 raise
