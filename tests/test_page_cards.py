@@ -348,6 +348,18 @@ def test_all_of_a_card_is_shown(client: TestClient, tmp_path: Path, sample: str)
         assert "Also in the file" not in html
 
 
+def test_how_many_is_asked_elsewhere(client: TestClient, tmp_path: Path) -> None:
+    """As many as possible, at most and at least are fields of the next step, faults and all."""
+    text = (tmp_path / "orchard.yaml").read_text("utf-8")
+    most = "    make: as many as possible\n    at most: lots\n    at least: 2\n"
+    (tmp_path / "orchard.yaml").write_text(text.replace("    make: 8\n", most, 1))
+    step = client.get("/batch/orchard.yaml").text.partition('id="cards"')[2]
+    step = step.partition("</section>")[0]
+    assert drawn_in(step)[:2] == ["mat", "panel"]
+    assert "Also in the file" not in step
+    assert "lots" not in step
+
+
 def test_a_card_gets_another_name_where_it_stands(client: TestClient, tmp_path: Path) -> None:
     """It stays the card that is shown, and the third in the file."""
     html = change(client, "set", **{"name:/cards/pruning day": "graft day", "card": "pruning day"})
