@@ -173,9 +173,20 @@ def test_what_was_bought_is_asked_for(run: Run) -> None:
     """Where more is cut than the batch has, its number has to be raised."""
     Path("market.yaml").write_text(MARKET.replace("have: 1", "have: 0"))
     result = after(run, "--done", "2")
-    assert "cream: the batch has 0, and more are cut: 1; add what was bought to its have" in (
-        result.stderr
+    assert (
+        "cream: the batch has 0 of 8 1/2 x 11 in, and more are cut: 1; add what was bought to its have"
+        in (result.stderr)
     )
+
+
+def test_a_size_of_sheets_that_is_there_no_more_is_told(run: Run) -> None:
+    """What was cut of it cannot be taken off another size."""
+    Path("market.yaml").write_text(MARKET.replace("sheet: 12 x 12,", "sheet: 11 x 14,"))
+    result = after(run, "--done", "1: 2 sheets")
+    assert (
+        "pear toss: 2 of 12 x 12 in are cut; the batch has no sheets of this size" in result.stderr
+    )
+    assert read_plan("market-plan-2/plan.json").papers[0].have == 3
 
 
 def test_the_seed_is_that_of_the_plan(run: Run) -> None:

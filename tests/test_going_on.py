@@ -323,6 +323,9 @@ def test_a_state_that_does_not_follow_is_found() -> None:
     (gone,) = begun.moved.gone
     twice = replace(begun.moved, gone=(replace(gone, count=2),))
     assert said(moved=twice) == ["1 are at hand now; after what was cut it is 0."]
+    assert said(moved=replace(begun.moved, gone=(replace(gone, count=3),)))[0] == (
+        "2 were there, it cannot be bought, and 1 more are cut into."
+    )
     more = SheetCount("pear toss", Sheet(50 * MM, 60 * MM, offcut=True), 1)
     assert said(moved=Moved((gone,), (*begun.moved.left, more))) == [
         "0 are at hand now; after what was cut it is 1."

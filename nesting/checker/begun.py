@@ -44,12 +44,16 @@ def _find_wrong_sheets(first: Paper, now: Paper, begun: Begun, batch: Batch) -> 
     change = _changes(first, begun)
     for key in {**before, **after, **change}:
         have, read = before.get(key, 0), after.get(key, 0)
-        expected = None if have is None else max(0, have + change.get(key, 0))
+        left = None if have is None else have + change.get(key, 0)
         if key not in before and key[0] == "sheet":
-            expected = 0  # a size that the batch has no longer
+            left = 0  # a size that the batch has no longer
+        where = f"{first.name}, {size_words(key[1], key[2], batch.unit)}"
+        if left is not None and left < 0 and key[0] == "sheet" and not first.buy:
+            said = f"{_words(have)} were there, it cannot be bought, and {-left} more are cut into."
+            yield PlanFault("begun", where, said)
+        expected = None if left is None else max(0, left)
         if read != expected:
             said = f"{_words(read)} are at hand now; after what was cut it is {_words(expected)}."
-            where = f"{first.name}, {size_words(key[1], key[2], batch.unit)}"
             yield PlanFault("begun", where, said)
     whole = [
         {(one.width, one.height, one.price) for one in paper.sheets if not one.offcut}

@@ -14,7 +14,7 @@ from nesting.cli.options import FileName
 from nesting.cli.running import refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
-    from nesting.batch import Batch, Moved
+    from nesting.batch import Batch, Moved, Sheet
     from nesting.plan import Plan
     from nesting.record import Record
 
@@ -137,19 +137,31 @@ def refusing_batch(batch: Path) -> Iterator[None]:
         )
 
 
-def bought_lines(plan: "Plan") -> Iterator[str]:
-    """Say of which papers more sheets are cut than the batch has: what was bought is to be written there."""
+def misfit_lines(plan: "Plan") -> Iterator[str]:
+    """Say where the batch does not fit what was cut: sheets it has fewer of, or none of their size."""
+    from nesting.plan import key_of_sheet
+    from nesting.units import format_size, with_unit
+
     begun = plan.asked.begun
     if begun is None:
         return
-    cut: Counter[str] = Counter()
+    papers = {paper.name: paper for paper in begun.papers}
+    cut: Counter[tuple[str, Sheet]] = Counter()
     for one in begun.moved.gone:
-        cut[one.paper] += 0 if one.sheet.offcut else one.count
-    for paper in begun.papers:
-        have = [sheet.have for sheet in paper.sheets if not sheet.offcut]
-        known = [count for count in have if count is not None]
-        if len(known) == len(have) and sum(known) < cut[paper.name]:
+        if one.paper in papers and not one.sheet.offcut:
+            cut[one.paper, one.sheet] += one.count
+    for one in begun.on_record.gone:
+        cut[one.paper, one.sheet] -= one.count
+    for (name, sheet), count in cut.items():
+        paper, unit = papers[name], plan.asked.unit
+        key = key_of_sheet(paper, sheet)
+        have = [one.have for one in paper.sheets if key_of_sheet(paper, one) == key]
+        known = [number for number in have if number is not None]
+        size = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+        if not have and count > 0:
+            yield f"{name}: {count} of {size} are cut; the batch has no sheets of this size"
+        elif len(known) == len(have) and sum(known) < count:
             yield (
-                f"{paper.name}: the batch has {sum(known)}, and more are cut: {cut[paper.name]}; "
-                "add what was bought to its have, so that what is left of it is planned with"
+                f"{name}: the batch has {sum(known)} of {size}, and more are cut: {count}; add what "
+                "was bought to its have, so that what is left of it is planned with"
             )

@@ -11,7 +11,7 @@ import click
 
 from nesting.cli.after import (
     after_options,
-    bought_lines,
+    misfit_lines,
     read_begun,
     refuse_own_folder,
     refusing_batch,
@@ -127,7 +127,7 @@ def plan_command(
         own = begun.seed_or(seed) if begun else seed
         with refusing_batch(batch):
             answer = run(limit, own, restarts=restarts, executor=executor, report=report)
-    for line in bought_lines(answer):
+    for line in misfit_lines(answer):
         click.echo(line, err=True)
     failed = "The plan failed its own check; nothing was written."
     stop_at_faults(asked, answer, failed, begun.plan if begun else None)
