@@ -260,6 +260,16 @@ def area(size: str) -> int:
     return width * height
 
 
+def test_a_record_that_does_not_read_is_told(client: TestClient, tmp_path: Path) -> None:
+    """The sheet is there all the same, and nothing is begun in its place."""
+    path = tmp_path / "supper-cutting" / "record-1.txt"
+    path.write_text("done: all of it\n")
+    assert "all of it" in client.get(SHEET).text
+    client.post(f"{TRIMMER}/begin")
+    client.post(f"{TRIMMER}/put-away")
+    assert path.read_text() == "done: all of it\n"
+
+
 def test_nothing_is_cut_without_a_plan(tmp_path: Path) -> None:
     """Nothing is begun for a batch that has no cards yet."""
     (tmp_path / "supper.yaml").write_text(SUPPER[: SUPPER.index("cards:")])

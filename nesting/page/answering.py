@@ -5,6 +5,7 @@ from collections.abc import AsyncIterator, Callable
 from html import escape
 from typing import Any, NamedTuple, Self
 
+from nesting.files import InputError
 from nesting.page import at_trimmer, enough, my_plan
 from nesting.page.answers import (
     Answer,
@@ -19,7 +20,7 @@ from nesting.page.cutting_folder import Cutting, CuttingFolder
 from nesting.page.searches import Search, Searches, digest_of
 from nesting.page.steps import templates
 from nesting.plan import Plan
-from nesting.record import Record
+from nesting.record import Record, RecordError
 
 
 class AnswerStep(NamedTuple):
@@ -91,13 +92,21 @@ class Answering:
         """Where it is kept what of a batch is cut."""
         return self._cutting.setdefault(opened.name, CuttingFolder(opened.path))
 
+    def cut(self, opened: Opened) -> Cutting | None:
+        """What is cut of a batch; None where nothing is begun, or what is kept of it does not read."""
+        try:
+            return self.cutting(opened).now()
+        except (InputError, RecordError) as error:
+            self.notices[opened.name] = f"{error}; expected what this program has kept there"
+            return None
+
     def rest(self, opened: Opened) -> Search[Rest] | None:
         """The search for the rest of a batch; None where it is not under way."""
         return self._rest.get(opened.name)
 
     def plan_rest(self, opened: Opened) -> str:
         """Plan anew what is left to cut of a batch; why it cannot be, in words."""
-        cutting, batch = self.cutting(opened).now(), opened.draft.batch
+        cutting, batch = self.cut(opened), opened.draft.batch
         if cutting is None or opened.name in self._rest:
             return ""
         if batch is None:
@@ -126,7 +135,7 @@ class Answering:
 
     def refused(self, opened: Opened) -> str:
         """Why the rest of a batch as it is could not be planned; empty where that was not tried."""
-        cutting = self.cutting(opened).now()
+        cutting = self.cut(opened)
         if cutting is None:
             return ""
         return self._refused.get((cutting.number, cutting.record, self.of(opened)), "")
@@ -147,32 +156,37 @@ class Answering:
         def view_plan() -> dict[str, Any]:
             return my_plan.view(search, held) | file
 
-        cutting = self.cutting(opened).now()
+        cutting = self.cut(opened)
         as_cut = cutting.plan if cutting is not None and cutting.of == of else None
-        cut = (
-            cutting and cutting.plan,
-            str(cutting and (cutting.record, cutting.in_stash)),
-            self.notices.get(opened.name, ""),
-        )
-        if cutting is not None:
-            shown_as = at_trimmer.shown_as(cutting.plan)
-            self.searches.put(shown_as, find_answer, Answer(cutting.plan))
-
-        def view_cutting() -> dict[str, Any]:
-            plan = found.plan if found is not None else None
-            shown = at_trimmer.view(cutting, plan, of, has_stash=self._has_stash)
-            return shown | file | {"notice": self.notices.get(opened.name, "")}
-
+        bar = enough.bar(opened.draft, search, as_cut)
         asked = opened.draft.text if search is None else looked
         return {
             ENOUGH.id: self._draw(ENOUGH, (*state, asked), view_enough),
             "changes-words": _changes_words(changes),
             MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
-            AT_TRIMMER.id: self._draw(AT_TRIMMER, (*state, *cut), view_cutting),
-            "bar": templates()
-            .get_template("bar.html")
-            .render(enough.bar(opened.draft, search, as_cut)),
+            AT_TRIMMER.id: self._trimmer_part(opened, cutting, state, file),
+            "bar": templates().get_template("bar.html").render(bar),
         }
+
+    def _trimmer_part(
+        self,
+        opened: Opened,
+        cutting: Cutting | None,
+        state: tuple[Any, ...],
+        file: dict[str, str],
+    ) -> str:
+        """The step at the trimmer; pictures and pages of the plan that is cut can be asked for."""
+        notice, plan = self.notices.get(opened.name, ""), self.plan(file["of"])
+        cut = cutting and cutting.plan, str(cutting and (cutting.record, cutting.in_stash))
+        if cutting is not None:
+            shown_as = at_trimmer.shown_as(cutting.plan)
+            self.searches.put(shown_as, find_answer, Answer(cutting.plan))
+
+        def view() -> dict[str, Any]:
+            shown = at_trimmer.view(cutting, plan, file["of"], has_stash=self._has_stash)
+            return shown | file | {"notice": notice}
+
+        return self._draw(AT_TRIMMER, (*state, *cut, notice), view)
 
     def ready_parts(self, opened: Opened) -> list[str]:
         """Of these parts what answers a change at once; what is still looked for comes as news."""

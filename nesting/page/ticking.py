@@ -26,7 +26,7 @@ from nesting.stash import Stash, StashError
 async def page(request: Request) -> Response:
     """The next stroke, as large as the screen."""
     opened, answering = opened_of(request), answering_of(request)
-    cutting = answering.cutting(opened).now()
+    cutting = answering.cut(opened)
     if cutting is None or cutting.in_stash is not None:
         return _back(opened, "at_trimmer")
     notice = answering.notices.get(opened.name, "") or answering.refused(opened)
@@ -53,7 +53,7 @@ async def begin(request: Request) -> Response:
     plan = answering.plan(of)
     if plan is None:
         raise HTTPException(409)
-    if folder.now() is None:
+    if not folder.path.exists():
         folder.begin(plan, of)
     return _at_trimmer(opened)
 
@@ -172,7 +172,7 @@ async def into_stash(request: Request) -> Response:
 async def labels_pdf(request: Request) -> Response:
     """Labels for the offcuts that were put into the stash."""
     opened, path = opened_of(request), folder_of(request).stash
-    cutting = answering_of(request).cutting(opened).now()
+    cutting = answering_of(request).cut(opened)
     if cutting is None or not cutting.in_stash or path is None:
         raise HTTPException(404)
     with Stash(path) as stash:
@@ -185,7 +185,7 @@ async def put_away(request: Request) -> Response:
     """All is cut, or no more is to be: another plan of the batch can be begun."""
     opened = opened_of(request)
     folder = answering_of(request).cutting(opened)
-    if folder.now() is not None and answering_of(request).rest(opened) is None:
+    if answering_of(request).cut(opened) and answering_of(request).rest(opened) is None:
         folder.put_away()
     return _back(opened, "at_trimmer")
 
@@ -193,7 +193,7 @@ async def put_away(request: Request) -> Response:
 async def _said(request: Request) -> tuple[Opened, Cutting, dict[str, str]]:
     """What a form says of the plan that is being cut; not while the rest is being planned."""
     opened, answering = opened_of(request), answering_of(request)
-    cutting = answering.cutting(opened).now()
+    cutting = answering.cut(opened)
     if cutting is None or cutting.in_stash is not None or answering.rest(opened) is not None:
         raise HTTPException(409, "Nothing can be said of this plan now: load the sheet again.")
     answering.notices.pop(opened.name, None)
