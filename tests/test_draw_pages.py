@@ -242,10 +242,11 @@ def test_pdf_pages_have_exactly_the_size_asked_for(page: Page) -> None:
 
 
 def test_only_the_chosen_pages_are_drawn() -> None:
-    """Layouts are chosen by their numbers; summary, labels and recipes by name."""
+    """Layouts are chosen by their numbers; summary, record, labels and recipes by name."""
     plan = two_faced()
-    summary, layout_page, labels = _texts(draw_pdf(plan))
+    summary, layout_page, record, labels = _texts(draw_pdf(plan))
     assert _texts(draw_pdf(plan, only=(1, "labels"))) == [layout_page, labels]
+    assert _texts(draw_pdf(plan, only=("record",))) == [record]
     assert _texts(draw_pdf(plan, only=("summary", "recipes"))) == [summary]
 
 
