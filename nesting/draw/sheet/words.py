@@ -326,7 +326,8 @@ def _one_more_words(plan: Plan) -> Iterator[str]:
     for more in plan.one_more:
         if not more.better:
             continue
-        sizes = {(sheet.width, sheet.height) for sheet in plan.asked.paper(more.paper).sheets}
+        sheets = plan.asked.paper(more.paper).sheets
+        sizes = {(sheet.width, sheet.height) for sheet in sheets if not sheet.offcut}
         size = with_unit(format_size(more.width, more.height, plan.asked.unit), plan.asked.unit)
         which = f", {size}," if len(sizes) > 1 else ""
         counts = [
