@@ -155,6 +155,18 @@ def test_papers_to_choose_from_count_together(alike: Literal["all", "each"], mos
     assert [entry.most for entry in plan.whole_cards] == [most]
 
 
+def test_a_proof_speaks_of_what_is_cut_alone() -> None:
+    """A paper that no card takes in the end has a bound for what else is cut of it."""
+    papers = sheets("pear toss", 2), sheets("bee stripe", 2, "one-way")
+    batch = market(*papers, layer=panel_of("pear toss", "bee stripe"))
+    square = Layer("square", "bee stripe", width=inches("7"), height=inches("7"))
+    other = replace(batch.cards[0], name="cider", make=2, layers=(square,))
+    plan = solved(replace(batch, cards=(*batch.cards, other)))
+    assert {piece.paper for piece in plan.pieces if piece.name == "panel"} == {"pear toss"}
+    bound = {figures.paper: figures.bound for figures in plan.papers}["bee stripe"]
+    assert (bound.by, bound.value, list(bound.values)) == ("values", 2, ["cider/square"])
+
+
 def test_nothing_is_bought() -> None:
     """Of a paper that could be bought, only what is at hand counts."""
     plan = solved(market(sheets("pear toss", 1, buy=True)))

@@ -12,7 +12,7 @@ from nesting.pack.cut_trees.write_tree import written_tree
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
-from nesting.plan import Blank, Layout, PaperFigures, Plan, shares, source_of
+from nesting.plan import Blank, Bound, Layout, PaperFigures, Plan, shares, source_of
 from nesting.resolving import Resolved
 from nesting.version import __version__
 
@@ -77,7 +77,7 @@ def _figures(
         have=sum(known) if len(known) == len(at_hand) else None,
         used=sum(layout.alike for layout in own if layout.source.kind == "sheet"),
         to_buy=sum(layout.to_buy for layout in own),
-        bound=search.bound,
+        bound=_about(search.bound, pieces),
         proven=search.proven,
         in_pieces=figures.in_pieces,
         kept=figures.kept,
@@ -85,6 +85,11 @@ def _figures(
         strokes=work.strokes,
         ruler_settings=work.ruler_settings,
     )
+
+
+def _about(bound: Bound, pieces: dict[str, Piece]) -> Bound:
+    """The bound with the values of these pieces alone: of others, nothing is asked for."""
+    return replace(bound, values={id_: v for id_, v in bound.values.items() if id_ in pieces})
 
 
 def _stacked(
