@@ -155,6 +155,14 @@ def test_papers_to_choose_from_count_together(alike: Literal["all", "each"], mos
     assert [entry.most for entry in plan.whole_cards] == [most]
 
 
+def test_without_any_paper_to_choose_there_is_no_card() -> None:
+    """Two papers to choose from, and not a sheet of either."""
+    papers = sheets("pear toss", 0), sheets("bee stripe", 0)
+    plan = solved(market(*papers, layer=panel_of("pear toss", "bee stripe")))
+    assert made_by(plan) == (0,)
+    assert [more.made for more in plan.one_more] == [{"windfall": 7}, {"windfall": 7}]
+
+
 def test_a_proof_speaks_of_what_is_cut_alone() -> None:
     """A paper that no card takes in the end has a bound for what else is cut of it."""
     papers = sheets("pear toss", 2), sheets("bee stripe", 2, "one-way")

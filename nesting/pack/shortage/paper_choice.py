@@ -170,8 +170,8 @@ def taken_of(batch: Batch, pieces: tuple[Piece, ...], cut: Mapping[tuple[str, in
     for card in batch.cards:
         for layer in card.layers:
             if layer.choice:
-                counts = [
-                    found[card.name, layer.name, o.paper, o.face or "front"] // layer.each
+                counts = [  # of a design that there is no paper for, options may have no piece
+                    found.get((card.name, layer.name, o.paper, o.face or "front"), 0) // layer.each
                     for o in layer.options
                 ]
                 most = counts.index(max(counts))
