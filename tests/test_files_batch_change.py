@@ -78,9 +78,9 @@ def test_small_changes_of_a_sample_touch_only_their_lines(sample: str, every: in
     [
         (Change(("cards", "windfall", "make"), 7), "make: 8  ", "make: 7  "),
         (Change(("cards", "windfall", "size"), parse_size("4 x 5 1/2", "in")), "4 1/4 x 5 1/2", "4 x 5 1/2"),
-        (Change(("cards", "windfall", "layers", 1, "turn"), "must"), "- paper: pear toss\n        face", "- paper: pear toss\n        turn: must\n        face"),
+        (Change(("cards", "windfall", "layers", 1, "turn"), "must"), "height: 1 1/2\n", "height: 1 1/2\n        turn: must\n"),
         (Change(("cards", "windfall", "layers", 1, "size"), parse_size("1 7/8 x 1", "in")), "width: 2\n        height: 1 1/2", "width: 1 7/8\n        height: 1"),
-        (Change(("cards", "windfall", "layers", 0, "turn"), "may"), "- name: mat\n", "- name: mat\n        turn: may\n"),
+        (Change(("cards", "windfall", "layers", 0, "turn"), "may"), "top: 1/4\n", "top: 1/4\n        turn: may\n"),
         (Change(("papers", "pear toss", "sheet"), parse_size("210 x 297 mm", "in")), "size: 12 x 12", "size: 210 x 297 mm"),
         (Change(("papers", "pear toss", "have"), 0), "have: 3", "have: 0"),
     ],
@@ -88,7 +88,7 @@ def test_small_changes_of_a_sample_touch_only_their_lines(sample: str, every: in
 def test_a_value_is_replaced_where_it_stands(
     tmp_path: Path, change: Change, old: str, new: str
 ) -> None:
-    """In block style, in quotes, in a list of sheets; a key that is not there comes after the name."""
+    """In block style, in quotes, in a list of sheets; a key that is not there comes last."""
     path = tmp_path / "supper.yaml"
     path.write_text(SUPPER)
     assert applied(path, change) == SUPPER.replace(old, new, 1)
@@ -113,11 +113,12 @@ def test_windows_line_ends_stay(tmp_path: Path) -> None:
 
 
 def test_a_value_that_several_places_share_is_not_changed(tmp_path: Path) -> None:
-    """Behind an alias the change would reach further than was said: refused."""
+    """Behind an alias the change would reach further than was said: refused. The alias itself goes alone."""
     path = tmp_path / "supper.yaml"
     path.write_text(SUPPER.replace("have: 3", "have: &few 3").replace("make: 8", "make: *few"))
     with pytest.raises(InputError, match="aliases"):
-        applied(path, Change(("cards", "windfall", "make"), 5))
+        applied(path, Change(("papers", "pear toss", "have"), 5))
+    assert "make: 5   " in applied(path, Change(("cards", "windfall", "make"), 5))
 
 
 def test_the_other_face_in_quotes_and_its_turn(tmp_path: Path) -> None:
@@ -127,7 +128,7 @@ def test_the_other_face_in_quotes_and_its_turn(tmp_path: Path) -> None:
     layer = ("cards", "windfall", "layers", 0)
     text = applied(path, Change((*layer, "face"), "back"), Change((*layer, "turn"), "may"))
     assert text == SUPPER.replace('face: "front"', "face: back").replace(
-        "- name: mat\n", "- name: mat\n        turn: may\n"
+        "top: 1/4\n", "top: 1/4\n        turn: may\n"
     )
 
 

@@ -1,13 +1,11 @@
 """Changes written into the text of a batch file: all else stays as it is, byte for byte.
 
-The values' places are those of ruamel's nodes, and only the texts there are replaced. Writing the
-file out again from its data would keep comments and order, too, but set lines and spaces anew.
+They are written as the file has such values: one length for all edges or one for each, a size as
+one text or as two.
 """
 
 from pathlib import Path as FilePath
-
-from ruamel.yaml import YAML
-from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
+from typing import Any
 
 from nesting.advice.variants import Change
 from nesting.batch import Batch, Edges, KeyPath
@@ -15,6 +13,7 @@ from nesting.files.at_hand import AtHand
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, read_text, said
 from nesting.files.values import AS_MANY_AS_POSSIBLE
+from nesting.files.yaml_edit import Editor, Value, edited
 from nesting.files.yaml_source import parse_yaml
 from nesting.units import Unit, exact_length, exact_size, format_length, format_size
 
@@ -49,8 +48,10 @@ def changed_text(
     """
     text = read_text(path, _WHAT)
     for change in changes:
-        for place, value in _written(_root(text), change, after.unit):
-            text = _with_value(text, place, value)
+        source = parse_yaml(text, str(path))
+        editor = Editor(text, source)
+        written = _written(source.data, change, after.unit)
+        text = edited(text, [edit for one in written for edit in editor.write(*one)])
     if not _gives(text, str(path), after, at_hand):
         read = "a value that cannot be changed by itself"
         raise InputError(said(str(path), read, "values written out, without aliases (*)"))
@@ -65,19 +66,14 @@ def _gives(text: str, name: str, after: Batch, at_hand: AtHand | None) -> bool:
         return False
 
 
-def _root(text: str) -> Node:
-    root: Node = YAML(typ="safe", pure=True).compose(text)
-    return root
-
-
-def _written(root: Node, change: Change, unit: Unit) -> list[tuple[KeyPath, str]]:
-    """The places in the file that a change is written to, and the texts for them."""
+def _written(data: Any, change: Change, unit: Unit) -> list[tuple[KeyPath, Value]]:
+    """The places in the file that a change is written to, and the values for them."""
     *above, key = change.path
     place, value = tuple(above), change.value
-    inside = _keys(_at(root, place))
+    inside = _at(data, place)
     if key in ("sheet", "have") and "sheets" in inside:
         place, key = (*place, "sheets", 0), "size" if key == "sheet" else key
-        inside = _keys(_at(root, place))
+        inside = _at(data, place)
     if key in ("size", "sheet"):
         width, height = value
         if key in inside or not {"width", "height"} & set(inside):
@@ -104,53 +100,28 @@ def _size_text(width: int, height: int, unit: Unit) -> str:
 
 
 def _written_edges(
-    place: KeyPath, edges: Edges, present: Node | None, unit: Unit
-) -> list[tuple[KeyPath, str]]:
+    place: KeyPath, edges: Edges, present: Any, unit: Unit
+) -> list[tuple[KeyPath, Value]]:
     """One length where all are the same and one was written, or else one for each edge."""
-    texts = {
+    texts: dict[str, Value] = {
         edge: _length_text(getattr(edges, edge), unit)
         for edge in ("left", "right", "top", "bottom")
     }
-    if isinstance(present, MappingNode):
+    if isinstance(present, dict):
         return [((*place, edge), text) for edge, text in texts.items()]
-    if len(set(texts.values())) == 1:
+    if len({*map(str, texts.values())}) == 1:
         return [(place, texts["left"])]
-    return [(place, "{" + ", ".join(f"{edge}: {text}" for edge, text in texts.items()) + "}")]
+    return [(place, texts)]
 
 
-def _keys(node: Node | None) -> dict[str, Node]:
-    """The values of a mapping by their keys."""
-    return {key.value: value for key, value in node.value} if isinstance(node, MappingNode) else {}
-
-
-def _at(root: Node, place: KeyPath) -> Node:
-    """The node at a place.
+def _at(data: Any, place: KeyPath) -> Any:
+    """What is at a place.
 
     Raises
     ------
     KeyError, IndexError
-        There is none.
+        There is nothing.
     """
-    node = root
     for part in place:
-        entry = isinstance(node, SequenceNode)
-        node = node.value[int(part)] if entry else _keys(node)[str(part)]
-    return node
-
-
-def _with_value(text: str, place: KeyPath, value: str) -> str:
-    """The text with another value at a place, or with a key more."""
-    *above, key = place
-    mapping = _at(_root(text), tuple(above))
-    present = _keys(mapping).get(str(key))
-    if present is not None:
-        start, end = present.start_mark.index, present.end_mark.index
-        return text[:start] + value + text[end:]
-    pairs = mapping.value
-    if isinstance(mapping, MappingNode) and mapping.flow_style:
-        at = pairs[-1][1].end_mark.index
-        return f"{text[:at]}, {key}: {value}{text[at:]}"
-    beside = pairs[min(1, len(pairs) - 1)][0].start_mark  # after the first key, often a name
-    line_end = "\r\n" if "\r\n" in text else "\n"
-    added = f"{key}: {value}{line_end}{' ' * beside.column}"
-    return text[: beside.index] + added + text[beside.index :]
+        data = data[part]
+    return data
