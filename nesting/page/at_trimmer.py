@@ -92,6 +92,7 @@ def stroke_view(cutting: Cutting, stroke: int) -> dict[str, Any]:
         "title": f"{place.layout.paper}, {face_words(subject)}",
         "sheet": sheet_words(subject),
         "alike": counted(place.sheets, "sheet") + (" alike" if place.sheets > 1 else ""),
+        "to_buy": place.layout.to_buy,
         "caution": caution(plan.asked.trimmer),
         "layout_picture": layout_picture(plan, place.layout),
         "stroke": None,
