@@ -220,3 +220,8 @@ def test_papers_of_the_stash_are_taken_off_once(
         plan = read_plan(f"{folder}/plan.json")
         assert (plan.papers[0].have, plan.pieces[0].in_bags) == (2, 6)
         assert run("check", "market.yaml", f"{folder}/plan.json").exit_code == 0
+    mixed = "{sheets: [{size: 12 x 12, have: 3}, {size: 6 x 6, have: stash}], buy: false}"
+    run("stash", "add", "pear toss", "6 x 6", "--count", "1")
+    Path("market.yaml").write_text(asked.replace("stash", mixed))
+    run(*words, "--out", "mixed")
+    assert read_plan("mixed/plan.json").papers[0].have == 3

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Self
@@ -31,8 +32,11 @@ class Begun(NamedTuple):
         """Where the next plan is written unless said: in a folder of its own, by its number."""
         return Path(f"{batch.stem}-plan-{len(self.plan.after) + 2}")
 
-    def with_stash(self, path: Path | None, papers: set[str]) -> Self:
-        """With what is on record in the stash, where the batch takes papers from there."""
+    def with_stash(self, path: Path | None, batch: "Batch", papers: set[str]) -> Self:
+        """With what is on record in the stash, where the batch takes papers from there.
+
+        A size of sheets of which the batch says the number itself knows of no record.
+        """
         if not papers:
             return self
         from nesting.stash import Stash, moved_on_record, recorded, taken_together, usual_place
@@ -40,7 +44,16 @@ class Begun(NamedTuple):
         with refusing(), Stash(path or usual_place()) as stash:
             record = taken_together(self.plan, recorded(stash, self.plan), self.record)
             moved = moved_on_record(stash, self.plan, papers)
-            return self._replace(record=record, on_record=moved)
+            there = {
+                _size_of(p.name, s)
+                for name in papers
+                for p in (stash.paper(name),)
+                for s in p.sheets
+            }
+            asked = {_size_of(p.name, s) for p in batch.papers for s in p.sheets if not s.offcut}
+            known = {one[:3] for one in there & asked}
+            gone = tuple(one for one in moved.gone if _size_of(one.paper, one.sheet)[:3] in known)
+            return self._replace(record=record, on_record=replace(moved, gone=gone))
         raise AssertionError("unreachable")
 
     def runner(self, batch: "Batch") -> "Callable[..., Plan]":
@@ -60,6 +73,11 @@ class Begun(NamedTuple):
         """The seed of the plan so far, unless one was given."""
         source = click.get_current_context().get_parameter_source("seed")
         return self.plan.seed if source is ParameterSource.DEFAULT else seed
+
+
+def _size_of(paper: str, sheet: "Sheet") -> tuple[str, int, int, int | None]:
+    """A size of whole sheets, and how many there are of it."""
+    return paper, sheet.width, sheet.height, sheet.have
 
 
 def after_options(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -116,7 +116,7 @@ def plan_command(
     folder = out or (begun.folder(batch) if begun else Path(f"{batch.stem}-plan"))
     if begun:
         refuse_own_folder(folder, begun)
-        begun = begun.with_stash(stash, from_stash)
+        begun = begun.with_stash(stash, asked, from_stash)
         begun.say_back()
     with refusing():
         if not force:
