@@ -90,8 +90,8 @@ def test_what_was_read_is_said_back(run: Run) -> None:
         "layout 1, pear toss: 1 sheet cut up to step 1, 1 sheet lost at step 2, 1 not begun",
         "layout 2, cream: 1 sheet cut",
         "cut by this record: 12 B tag",
-        "left to cut from, pear toss: 12 x 1 1/2 (2 of them); 12 x 5 1/4 (2 of them) in",
-        "left to cut from, cream: 8 1/2 x 2; 1/2 x 9 in",
+        "left to cut from, pear toss, in inches: 12 x 1 1/2 (2 of them); 12 x 5 1/4 (2 of them)",
+        "left to cut from, cream, in inches: 8 1/2 x 2; 1/2 x 9",
     ]
 
 

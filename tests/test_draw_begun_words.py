@@ -13,7 +13,7 @@ from nesting.draw.sheet.begun_words import (
     record_lines,
 )
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.words import count_words, mark_words
+from nesting.draw.sheet.words import count_words, mark_words, sheet_words
 from nesting.mark import mark_of
 from nesting.needs import made_of_bags
 from nesting.pack import solve
@@ -126,7 +126,12 @@ def test_a_part_that_is_not_trimmed_is_said_to_be_so() -> None:
     paper = replace(PAPER, edge_trim=Edges(*(4 * [2 * MM])), sheets=(Sheet(124 * MM, 104 * MM, 1),))
     plan = solve(replace(market(card("windfall", 6)), papers=(paper,)))
     lines = list(record_lines(plan, read_record("1: step 1")))
-    assert any("not trimmed" in line for line in lines if line.startswith("left to cut from"))
+    assert any("edges not trimmed" in line for line in lines if line.startswith("left to cut from"))
+    asked = plan.asked
+    source = replace(plan.layouts[0].source, kind="offcut", trim=asked.papers[0].edge_trim)
+    part = replace(plan.layouts[0], source=source)
+    words = sheet_words(Subject(replace(plan, layouts=(part,)), part))
+    assert words == "Offcut 124 x 104 mm, its edges still to be trimmed"
 
 
 def test_a_sheet_lost_before_its_first_stroke_is_lost_whole() -> None:

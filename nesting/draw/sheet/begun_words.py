@@ -41,11 +41,15 @@ def record_lines(plan: Plan, record: Record) -> Iterator[str]:
     for one in (*progress.kept, *progress.in_hand):
         paper = plan.asked.paper(one.paper)
         size = offcut_words(one.sheet, paper, plan.asked.unit)
-        size += ", not trimmed" if one.sheet.trim else ""
+        size += ", edges not trimmed" if one.sheet.trim else ""
         left_over.setdefault(one.paper, Counter())[size] += one.count
     for paper_name, sizes in left_over.items():
         listed = "; ".join(size if n == 1 else f"{size} ({n} of them)" for size, n in sizes.items())
-        yield f"left to cut from, {brief(paper_name)}: {with_unit(listed, plan.asked.unit)}"
+        yield f"left to cut from, {brief(paper_name)}, {_in_unit(plan)}: {listed}"
+
+
+def _in_unit(plan: Plan) -> str:
+    return {"in": "in inches"}.get(plan.asked.unit, f"in {plan.asked.unit}")
 
 
 def _cut_words(one: SheetsCut) -> str:

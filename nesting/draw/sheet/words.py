@@ -90,6 +90,8 @@ def sheet_words(subject: Subject) -> str:
     if numbers:
         kind += f"{'s' * (len(numbers) > 1)} number {', '.join(map(str, numbers))} of the stash,"
     words = f"{kind} {with_unit(format_size(*nominal_size(layout, paper), unit), unit)}"
+    if layout.source.trim is not None:
+        words += ", its edges still to be trimmed"
     strip = strip_on(layout, paper)
     if strip is None:
         return words
