@@ -13,7 +13,8 @@ from starlette.testclient import TestClient
 import nesting
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.serving import make_app
-from nesting.stash import Stash
+from nesting.record import read_record
+from nesting.stash import Stash, StashError, use_plan
 
 SHEET = "/batch/supper.yaml"
 TRIMMER = f"{SHEET}/trimmer"
@@ -170,6 +171,15 @@ def test_more_are_wanted(client: TestClient, tmp_path: Path) -> None:
     assert "expected a number of cards" in refused.text
 
 
+def test_as_many_as_possible_are_no_more(client: TestClient, tmp_path: Path) -> None:
+    """Of a design that is made as often as can be, no more can be asked for."""
+    text = SUPPER.replace("make: 8", "make: as many as possible")
+    (tmp_path / "supper.yaml").write_text(text)
+    refused = client.post(f"{TRIMMER}/more", data={"card": "windfall", "count": "4"})
+    assert "as many as possible" in refused.text
+    assert (tmp_path / "supper.yaml").read_text() == text
+
+
 def test_a_piece_was_found(client: TestClient, tmp_path: Path) -> None:
     """It stands in the batch file as an offcut, and is cut before whole sheets are."""
     found = {"paper": "pear toss", "size": "12 x 5 1/4"}
@@ -245,6 +255,12 @@ def test_offcuts_of_a_plan_that_goes_on_are_counted_once(tmp_path: Path) -> None
         wait_for(client, TRIMMER, "Ruler at")
         cut_all(client)
         client.post(f"{TRIMMER}/into-stash")
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        for number in (1, 2):
+            plan = nesting.read_plan(tmp_path / "supper-cutting" / f"plan-{number}.json")
+            words = (tmp_path / "supper-cutting" / f"record-{number}.txt").read_text()
+            with pytest.raises(StashError, match="on record already"):
+                use_plan(stash, plan, read_record(_said(words, "done"), _said(words, "spoilt")))
     counts, offcuts = stashed(tmp_path)
     cut = area("12 x 12") * (3 - (counts[0] or 0))
     pieces = 8 * area("4 x 5 1/4")
@@ -252,6 +268,13 @@ def test_offcuts_of_a_plan_that_goes_on_are_counted_once(tmp_path: Path) -> None
     assert pieces + left <= cut
     assert counts[0] is not None
     assert counts[0] < 3
+
+
+def _said(words: str, name: str) -> str:
+    """What a record says under one of its words."""
+    return next(
+        line.partition(":")[2].strip() for line in words.splitlines() if line.startswith(name)
+    )
 
 
 def area(size: str) -> int:

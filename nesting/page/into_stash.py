@@ -1,23 +1,26 @@
 """What is cut goes on record in the stash in the end: sheets are taken out, offcuts put in with numbers."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from nesting.batch import Paper, Sheet, SheetCount, is_kept
 from nesting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.lying import numbers_of, top_of
-from nesting.mark import mark_of
+from nesting.mark import mark_of, plan_digest
 from nesting.page.cutting_folder import Cutting
 from nesting.plan import Plan
+from nesting.record import Record
 from nesting.stash import Stash, StashError, StashOffcut
 from nesting.stash.drawer import add_offcut
 from nesting.stash.journal import Writer
+from nesting.stash.recorded import taken_together, write_recorded
+from nesting.stash.use import recorded
 
 
-def put_into_stash(stash: Stash, cutting: Cutting) -> tuple[int, ...]:
-    """Take what was cut of a plan, and of those before it, and put in what is worth keeping.
+def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
+    """Take what was cut of plans that go on from one another, and put in what is worth keeping.
 
     A paper that the stash does not know is put in first, with what there was of it.
 
@@ -29,13 +32,14 @@ def put_into_stash(stash: Stash, cutting: Cutting) -> tuple[int, ...]:
     Raises
     ------
     StashError
-        All of it is on record already, or the stash does not have what the plan was cut from.
+        Some of it is on record already, or the stash does not have what the plan was cut from.
     """
-    plan = cutting.plan
-    begun = begun_after(plan, progress_of(plan, cutting.record))
-    words = f"cut from the plan {plan.asked.name}, mark {mark_of(plan)}"
-    if any(entry.what == words and not entry.undone for entry in stash.history()):
-        raise StashError("all of this is on record already: nothing was taken from the stash")
+    plan = plans[-1].plan
+    begun = begun_after(plan, progress_of(plan, plans[-1].record))
+    for one in plans:
+        if recorded(stash, one.plan) != Record():
+            words = f"some of the plan {mark_of(one.plan)} is on record already"
+            raise StashError(f"{words}: nothing was taken from the stash")
     for paper in begun.papers:
         if stash.at_hand(paper.name) is None:
             _put_paper(stash, paper)
@@ -47,7 +51,11 @@ def put_into_stash(stash: Stash, cutting: Cutting) -> tuple[int, ...]:
                 _take(stash, writer, paper, sheet, count)
             elif sheet.trim is None and is_kept(sheet.width, sheet.height, plan.asked.keep_from):
                 numbers += (_keep(writer, plan, paper, sheet) for _ in range(-count))
-        writer.enter(words, "")
+        for one in plans:
+            all_of_it = taken_together(one.plan, Record(), one.record)
+            write_recorded(writer, one.plan, plan_digest(one.plan), all_of_it)
+        marks = ", ".join(mark_of(one.plan) for one in plans)
+        writer.enter(f"cut from the plan {plan.asked.name}, mark {marks}", "")
     return tuple(numbers)
 
 

@@ -15,6 +15,7 @@ from nesting.page.batch_folder import Opened
 from nesting.page.cutting_folder import Cutting
 from nesting.page.downloads import made, size_of
 from nesting.page.draft import Draft, pointer_of
+from nesting.page.how_many import POSSIBLE
 from nesting.page.into_stash import put_into_stash
 from nesting.page.printing import print_labels
 from nesting.page.steps import templates
@@ -140,6 +141,11 @@ async def more(request: Request) -> Response:
     card, count = fields.get("card", ""), fields.get("count", "").strip()
     pointer = pointer_of(("cards", card, "make"))
     now = opened.draft.value(pointer)
+    if now == POSSIBLE:
+        words = (
+            f"{card} is made as many as possible: found a piece, or bought some, plan the rest anew"
+        )
+        return _at_trimmer(opened, request, words)
     if not count.isdecimal() or not str(now).isdecimal():
         return _at_trimmer(opened, request, f"{count or 'nothing'}; expected a number of cards")
     draft = opened.draft.with_field(pointer, str(int(now) + int(count)))
@@ -161,7 +167,7 @@ async def into_stash(request: Request) -> Response:
         raise HTTPException(404)
     try:
         with Stash(path) as stash:
-            numbers = put_into_stash(stash, cutting)
+            numbers = put_into_stash(stash, answering_of(request).cutting(opened).all())
     except StashError as error:
         answering_of(request).notices[opened.name] = str(error)
     else:
