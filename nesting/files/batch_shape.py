@@ -206,7 +206,8 @@ def _key_faults(data: object) -> Iterator[Fault]:
     """Keys that do not go together, or that lack each other."""
     root = _mapping(data)
     for name, paper in _mapping(root.get("papers")).items():
-        yield from _paper_faults(("papers", name), _mapping(paper))
+        if isinstance(paper, dict):
+            yield from _paper_faults(("papers", name), paper)
     for name, card in _mapping(root.get("cards")).items():
         if isinstance(card, dict) and not card.get("base") and not card.get("layers"):
             yield Fault(("cards", name), "neither base nor layers", "something to cut")
@@ -239,8 +240,6 @@ def _one(path: KeyPath, keys: Iterable[str], *choices: list[str]) -> Iterator[Fa
 
 
 def _paper_faults(path: KeyPath, paper: dict[str, object]) -> Iterator[Fault]:
-    if not paper:
-        return
     yield from _one(path, paper, ["sheet"], ["sheets"])
     if "sheets" in paper:
         for key in {"have", "price"} & paper.keys():

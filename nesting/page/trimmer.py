@@ -3,7 +3,7 @@
 from typing import Any
 
 from nesting.page.showing import Showing
-from nesting.units import Unit
+from nesting.units import Unit, with_unit
 
 UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
 KINDS = {
@@ -29,7 +29,7 @@ def view(showing: Showing) -> dict[str, Any]:
     longest = draft.text_at("/trimmer/longest cut")
     hand = draft.shown_at("/trimmer/hand")
     units = [one for one in UNITS if one != "cm" or unit == "cm"]
-    length = f"cuts up to {longest}" if longest else "cuts of any length"
+    length = f"cuts up to {with_unit(longest, unit)}" if longest else "cuts of any length"
     rare = {f"/trimmer/{key}" for key in _RARE}
     faults = [one for one in draft.faults if one.startswith(("/trimmer", "/unit"))]
     return {
@@ -39,6 +39,6 @@ def view(showing: Showing) -> dict[str, Any]:
         "hold": _HOLD[unit],
         "kinds": KINDS,
         "rare_fault": any(fault in rare for fault in faults),
-        "answer": f"{UNITS[unit]}, marks of {marks}, {length}, {hand} hand",
+        "answer": f"{UNITS[unit]}, marks of {with_unit(marks, unit)}, {length}, {hand} hand",
         "done": not faults and bool(draft.keys("/papers")),
     }

@@ -1,0 +1,109 @@
+"""The draft: fields by pointer, whatever way the file has them written."""
+
+import pytest
+
+from nesting.files import InputError, read_draft
+from nesting.page.draft import Draft, new_batch, pointer_of
+
+FILE = """\
+batch: Supper
+unit: in
+papers:
+  pear/toss: {sheet: 12 x 12, have: 3, front: four-way, buy: yes}
+cards:
+  windfall:
+    make: 8
+    size: 4 x 5
+    layers:
+      - {name: mat, paper: pear/toss, reveal: 1/8, at: {left: 1}}
+"""
+PAPER = "/papers/pear~1toss"
+LAYER = "/cards/windfall/layers/0"
+
+
+def draft() -> Draft:
+    """A small batch."""
+    return Draft(read_draft(FILE, "supper.yaml"))
+
+
+@pytest.mark.parametrize(
+    ("pointer", "text", "line"),
+    [
+        (f"{PAPER}/front/print", "one-way", "front: one-way"),
+        (f"{PAPER}/front/up", "left", "front: {print: four-way, up: left}"),
+        (f"{PAPER}/back/print", "two-way", "back: two-way"),
+        (f"{PAPER}/back/up", "left", "back: {print: plain, up: left}"),
+        (f"{PAPER}/barcode strip/edge", "left", "barcode strip: {edge: left, width: 1/2, beyond the sheet: true}"),
+        (f"{LAYER}/reveal", "1/4", "reveal: 1/4"),
+        (f"{LAYER}/reveal/top", "1/4", "reveal: {left: 1/8, right: 1/8, top: 1/4, bottom: 1/8}"),
+        (f"{LAYER}/reveal/top", "", "reveal: {left: 1/8, right: 1/8, bottom: 1/8}"),
+        (f"{LAYER}/die allowance", "1/8", "die allowance: 1/8"),
+        ("/trimmer/hand", "left", "trimmer:\n  hand: left"),
+        ("/lap", "1/2", "lap: 1/2"),
+    ],
+)  # fmt: skip
+def test_a_field_is_written_as_a_user_would(pointer: str, text: str, line: str) -> None:
+    """Short where a text does, spelled out where it no longer does, with what a mapping needs."""
+    after = draft().with_field(pointer, text)
+    assert line in after.text
+    assert after.value(pointer) == (text or None)
+
+
+@pytest.mark.parametrize(
+    ("pointer", "gone"),
+    [
+        (f"{PAPER}/front/print", ", front: four-way"),
+        (f"{PAPER}/sheet", "sheet: 12 x 12, "),
+        (f"{LAYER}/at/left", ", at: {left: 1}"),
+        (f"{LAYER}/reveal", ", reveal: 1/8"),
+    ],
+)
+def test_an_empty_field_takes_its_key_away(pointer: str, gone: str) -> None:
+    """And the mapping that is nothing without it, but no paper and no card."""
+    assert draft().with_field(pointer, "").text == FILE.replace(gone, "")
+
+
+def test_the_last_of_a_paper_leaves_the_paper() -> None:
+    """Its name stays, with what is lacking said beside it."""
+    after = draft()
+    for key in ("sheet", "have", "front/print", "buy"):
+        after = after.with_field(f"{PAPER}/{key}", "")
+    assert "  pear/toss: {}\n" in after.text
+    assert after.faults[PAPER] == ["no sheet or sheets; expected one of them"]
+
+
+@pytest.mark.parametrize(
+    ("pointer", "text"),
+    [
+        (f"{PAPER}/buy", "true"),
+        (f"{PAPER}/back/print", "plain"),
+        (f"{PAPER}/front/up", "top"),
+        (f"{PAPER}/barcode strip/edge", ""),
+        ("/trimmer/can stop", "false"),
+        ("/aim", "most cards"),
+    ],
+)
+def test_what_a_choice_shows_is_not_written(pointer: str, text: str) -> None:
+    """A form without script sends all that it shows; the file says it already, or need not."""
+    assert draft().with_field(pointer, text).text == FILE
+
+
+def test_a_pointer_is_that_of_the_standard() -> None:
+    """RFC 6901, section 5: ~1 for /, ~0 for ~, and numbers in lists alone."""
+    for path in (
+        ("papers", "pear/toss", "have"),
+        ("papers", "~1", "0"),
+        ("cards", "windfall", "layers", 0),
+    ):
+        assert draft().path(pointer_of(path)) == path
+    with pytest.raises(InputError):
+        draft().path("papers")
+
+
+def test_a_new_batch_is_a_draft_without_faults() -> None:
+    """In either unit, under any name."""
+    for unit in ("in", "mm", "cm"):
+        new = Draft(read_draft(new_batch("kraft #2: yes", unit), "new.yaml"))
+        assert (new.faults, new.value("/batch"), new.unit) == ({}, "kraft #2: yes", unit)
+    with pytest.raises(InputError, match="expected a name"):
+        new_batch("", "in")
