@@ -6,19 +6,34 @@ from pathlib import Path
 
 import pytest
 
-from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, tight_batch
+from nesting.batch import Batch
+from nesting.bench.batches import (
+    card_batch,
+    few_batch,
+    grown,
+    growth_batch,
+    planted_batch,
+    tight_batch,
+)
+from nesting.bench.leaving_out import leaving_out, stage_names
 from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
 from nesting.bench.run import Result, RunSettings, bench_many, bench_single, run_batch, totals
 from nesting.pack import Rounds
+from nesting.pack.search import schedule
 from nesting.resolving import resolve
 
 OUTSIDE = Path(__file__).parent / "outside"
 
 
+def planted(seed: int) -> Batch:
+    """The pieces of sheets that were cut up."""
+    return planted_batch(seed)[0]
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_random_batches_can_be_planned_and_come_again(seed: int) -> None:
     """Each generator gives the same sound batch for the same seed, and others for other seeds."""
-    for make in (card_batch, few_batch, tight_batch):
+    for make in (card_batch, few_batch, tight_batch, planted):
         batch = make(seed)
         assert resolve(batch).faults == ()
         assert batch == make(seed)
@@ -50,6 +65,37 @@ def test_nearly_full_is_nearly_full() -> None:
         sheets = area / (sheet.width * sheet.height)
         assert sheets <= 3
         assert sheets / math.ceil(sheets) > 0.9
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_sheets_cut_up_are_nearly_full(seed: int) -> None:
+    """The pieces fill nine tenths of the sheets that they were cut from, and no fewer hold them."""
+    batch, sheets = planted_batch(seed)
+    sheet = batch.papers[0].sheets[0]
+    area = sum((p.width or 0) * (p.height or 0) * p.count for p in batch.pieces)
+    assert 0.9 * sheets < area / (sheet.width * sheet.height) <= sheets
+    assert run_batch(batch, RunSettings(Rounds(0))).result >= sheets
+
+
+@pytest.mark.parametrize("name", stage_names())
+def test_a_stage_left_out_is_in_no_phase(name: str) -> None:
+    """All others still are; afterwards the schedule is whole again."""
+    whole = schedule.SCHEDULE
+    with leaving_out([name]):
+        left = {turn.stage.__name__ for phase in schedule.SCHEDULE for turn in phase.turns}
+        assert left == set(stage_names()) - {name}
+    assert schedule.SCHEDULE is whole
+
+
+def test_without_any_stage_the_quick_plan_stays() -> None:
+    """Nothing is found in a hundred rounds that was not found in none."""
+    every = tuple(stage_names())
+    few = [few_batch(seed) for seed in range(12)]
+    quick = [run_batch(batch, RunSettings(Rounds(0))).result for batch in few]
+    without = [run_batch(batch, RunSettings(Rounds(100), without=every)).result for batch in few]
+    whole = [run_batch(batch, RunSettings(Rounds(100))).result for batch in few]
+    assert without == quick
+    assert sum(whole) < sum(quick)
 
 
 def row(result: int, seconds: float, proven: int = 1, baseline: int | None = None) -> Result:
@@ -92,6 +138,8 @@ def test_many_sheets_are_read_and_measured(tmp_path: Path) -> None:
     file = tmp_path / "many.json"
     pieces = [[6, 4, 2], [4, 6, 1], [5, 5, 2], [6, 4, 1]]
     instance = {"name": "class01-020-03", "width": 10, "height": 10, "pieces": pieces}
+    file.write_text(json.dumps([instance | {"lower_bound_fixed": 2}] * 5))
+    assert len(list(bench_many(file, RunSettings(Rounds(0)), turned=False, count=2))) == 2
     file.write_text(json.dumps([instance | {"lower_bound_fixed": 2}]))
     (one,) = bench_many(file, RunSettings(Rounds(30)), turned=False)
     assert (one.cell, one.pieces, one.known, one.faults) == ("class01-020", 6, 2, 0)

@@ -463,6 +463,15 @@ def test_bench_prints_totals(run: Run) -> None:
     assert "(0 better)" in result.output
 
 
+def test_a_stage_that_there_is_not_is_refused(run: Run) -> None:
+    """With the nearest one, before anything is measured."""
+    result = run("bench", "few", "--without", "tree_creation")
+    assert result.exit_code == 2
+    assert "no stage is called 'tree_creation', the nearest is 'tree_recreation'" in result.output
+    result = run("bench", "few", "--count", "1", "--rounds", "5", "--without", "tree_recreation")
+    assert result.exit_code == 0, result.output
+
+
 def test_standard_output_holds_nothing_but_the_figures(tmp_path: Path) -> None:
     """In a process of its own, so that what HiGHS prints would be seen, too."""
     words = ["plan", str(SAMPLES / "orchard.yaml"), "--format", "json", "--json", "--out", "plan"]

@@ -1,5 +1,7 @@
 """Random batches like those of the trade, reproducible by their seed."""
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from random import Random
 
@@ -130,6 +132,36 @@ def tight_batch(seed: int) -> Batch:
         known = loose.get(key, replace(piece, count=0))
         loose[key] = replace(known, count=known.count + 1)
     return Batch(f"tight {seed}", "in", (paper,), pieces=tuple(loose.values()))
+
+
+def planted_batch(seed: int) -> tuple[Batch, int]:
+    """Cut 2 to 4 sheets up at random, hardly anything left over; the pieces, and the sheets."""
+    rng = Random(f"planted {seed}")
+    paper = _paper(rng)
+    sheet, sheets = paper.sheets[0], rng.randint(2, 4)
+    counted = Counter(
+        size for _ in range(sheets) for size in _cut_up(rng, sheet.width, sheet.height)
+    )
+    loose = [
+        LoosePiece(f"piece {number + 1}", paper.name, count, *size)
+        for number, (size, count) in enumerate(counted.items())
+    ]
+    return Batch(f"planted {seed}", "in", (paper,), pieces=tuple(loose)), sheets
+
+
+def _cut_up(rng: Random, width: int, height: int) -> Iterator[tuple[int, int]]:
+    """Cut a rectangle on quarter inches until its parts are small; one in sixty is left over."""
+    quarter = parse_length("1/4", "in")
+    longer, shorter = max(width, height) // quarter, min(width, height) // quarter
+    if longer < 16 or (longer < 28 and rng.random() < 0.3):
+        if rng.random() > 1 / 60:
+            yield width, height
+        return
+    along_x = (width > height) != (shorter >= 8 and rng.random() < 0.3)
+    length = width if along_x else height
+    at = rng.randint(4, length // quarter - 4) * quarter
+    for part in (at, length - at):
+        yield from _cut_up(rng, *((part, height) if along_x else (width, part)))
 
 
 def _paper(rng: Random) -> Paper:

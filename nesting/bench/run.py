@@ -5,11 +5,19 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import TypeVar
 
 from nesting.batch import Batch
-from nesting.bench.batches import card_batch, few_batch, grown, growth_batch, tight_batch
+from nesting.bench.batches import (
+    card_batch,
+    few_batch,
+    grown,
+    growth_batch,
+    planted_batch,
+    tight_batch,
+)
+from nesting.bench.leaving_out import leaving_out
 from nesting.bench.literature import (
     SheetsInstance,
     ValueInstance,
@@ -34,7 +42,8 @@ class Result:
 
     ``result`` counts sheets over all papers, or is the value of one sheet; ``known`` is what is
     published of it, ``baseline`` what rectpack needs, where they are known. ``proven`` counts
-    ``papers`` that are.
+    ``papers`` that are. ``seconds`` is the time that the search took, ``processor`` how much of it
+    this process was at work.
     """
 
     cell: str
@@ -48,6 +57,7 @@ class Result:
     proven: int
     faults: int
     seconds: float
+    processor: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +70,7 @@ class Totals:
     proven: int
     faults: int
     worse_than_baseline: int
+    processor: float
     median_seconds: float
     high_seconds: float
     worst_seconds: float
@@ -77,6 +88,7 @@ def totals(rows: list[Result]) -> Totals:
         worse_than_baseline=sum(
             row.baseline is not None and row.result > row.baseline for row in rows
         ),
+        processor=sum(row.processor for row in rows),
         median_seconds=median(times),
         high_seconds=times[min(len(times) - 1, int(0.95 * len(times)))],
         worst_seconds=times[-1],
@@ -85,12 +97,16 @@ def totals(rows: list[Result]) -> Totals:
 
 @dataclass(frozen=True, slots=True)
 class RunSettings:
-    """How a set is run: what ends each search, chance, how many at once, rectpack beside it."""
+    """How a set is run: what ends each search, chance, how many at once, rectpack beside it.
+
+    ``without`` are names of stages that are left out.
+    """
 
     limit: Limit
     seed: int = 0
     workers: int = 1
     baseline: bool = False
+    without: tuple[str, ...] = ()
 
 
 def run_batch(
@@ -100,9 +116,10 @@ def run_batch(
     from nesting.checker import check
     from nesting.pack import solve
 
-    start = perf_counter()
-    plan = solve(batch, run.limit, seed)
-    seconds = perf_counter() - start
+    start, worked = perf_counter(), process_time()
+    with leaving_out(run.without):
+        plan = solve(batch, run.limit, seed)
+    seconds, processor = perf_counter() - start, process_time() - worked
     return Result(
         cell=cell or batch.name,
         name=batch.name,
@@ -115,6 +132,7 @@ def run_batch(
         proven=sum(figures.proven for figures in plan.papers),
         faults=len(check(plan.asked, plan)),
         seconds=seconds,
+        processor=processor,
     )
 
 
@@ -138,10 +156,11 @@ def _card_row(number: int, run: RunSettings) -> Result:
 
 
 def bench_few(count: int, run: RunSettings) -> Iterator[Result]:
-    """Measure batches with few of each piece, and half as many whose areas nearly fill 1 to 3 sheets."""
+    """Measure batches with few of each piece, and half as many of each kind that nearly fill sheets."""
     numbers = range(run.seed, run.seed + count)
     yield from mapped(partial(_few_row, run=run), numbers, run.workers)
     yield from mapped(partial(_tight_row, run=run), numbers[: count // 2], run.workers)
+    yield from mapped(partial(_planted_row, run=run), numbers[: count // 2], run.workers)
 
 
 def _few_row(number: int, run: RunSettings) -> Result:
@@ -150,6 +169,11 @@ def _few_row(number: int, run: RunSettings) -> Result:
 
 def _tight_row(number: int, run: RunSettings) -> Result:
     return run_batch(tight_batch(number), run, "nearly full", seed=number)
+
+
+def _planted_row(number: int, run: RunSettings) -> Result:
+    batch, sheets = planted_batch(number)
+    return run_batch(batch, run, "sheets cut up", sheets, number)
 
 
 def bench_growth(run: RunSettings) -> Iterator[Result]:
@@ -161,9 +185,12 @@ def bench_growth(run: RunSettings) -> Iterator[Result]:
         yield run_batch(larger, run, f"{sum(card.make or 0 for card in larger.cards)} cards")
 
 
-def bench_many(path: Path, run: RunSettings, *, turned: bool) -> Iterator[Result]:
-    """Measure the instances of a file that ask for many sheets."""
-    instances = sheets_instances(path, turned=turned)
+def bench_many(
+    path: Path, run: RunSettings, *, turned: bool, count: int | None = None
+) -> Iterator[Result]:
+    """Measure the instances of a file that ask for many sheets, or up to ``count``, evenly drawn."""
+    instances = list(sheets_instances(path, turned=turned))
+    instances = instances[:: -(-len(instances) // count)] if count else instances
     yield from mapped(partial(_many_row, run=run), instances, run.workers)
 
 

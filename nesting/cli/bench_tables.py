@@ -21,7 +21,8 @@ def rows_table(title: str, rows: "list[Result]", published: dict[str, int]) -> "
     table = Table(title=title, title_justify="left", box=None, pad_edge=False)
     table.add_column("cell")
     for name in (
-        "pieces", "result", "bound", "known", "published", "packing library", "proven", "faults", "seconds",
+        "pieces", "result", "bound", "known", "published", "packing library", "proven", "faults", "processor",
+        "seconds",
     ):  # fmt: skip
         table.add_column(name, justify="right")
     cells: dict[str, list[Result]] = {}
@@ -59,6 +60,7 @@ def _add_rows(table: "Table", name: str, rows: "list[Result]", published: int | 
         else f"{sum(n or 0 for n in baseline)} ({sums.worse_than_baseline} better)",
         f"{sums.proven} of {sums.rows}",
         str(sums.faults),
+        f"{sums.processor:.1f}",
         times,
     )
 

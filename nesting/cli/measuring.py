@@ -18,6 +18,7 @@ from nesting.cli.running import (
     refusing,
     search_limit,
 )
+from nesting.nearest import Nearest
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,7 +43,8 @@ _SETS = {
 @click.option(
     "--count",
     type=click.IntRange(min=1),
-    help="How many random batches (200) or small layouts (100).",
+    help="How many random batches (200) or small layouts (100); of the many sets, how many instances "
+    "evenly drawn (all).",
 )
 @click.option(
     "--data",
@@ -70,6 +72,12 @@ _SETS = {
     is_flag=True,
     help="Let a general packing library try the same papers, too (slow).",
 )
+@click.option(
+    "--without",
+    multiple=True,
+    metavar="STAGE",
+    help="Leave a stage of the search out, to see what it is worth; may be given more than once.",
+)
 @click.option("--csv", "table", type=FileName(), help="Also write every row to this file.")
 def bench_command(
     which: str,
@@ -81,6 +89,7 @@ def bench_command(
     rounds: int | None,
     workers: int,
     baseline: bool,
+    without: tuple[str, ...],
     table: Path | None,
 ) -> None:
     """Measure the packer on a set; every answer is checked."""
@@ -92,17 +101,19 @@ def bench_command(
     from nesting.bench.literature import published as read_published
     from nesting.cli.bench_tables import rows_table
 
-    run = runs.RunSettings(search_limit(seconds, rounds), seed, workers, baseline)
+    _refuse_unknown(without)
+    run = runs.RunSettings(search_limit(seconds, rounds), seed, workers, baseline, without)
     if which == "strokes":
         _bench_strokes(count or 100, run, table)
-    count = count or 200
     if which in ("cards", "few", "growth"):
         rows_of = {"cards": runs.bench_cards, "few": runs.bench_few}
-        measured = runs.bench_growth(run) if which == "growth" else rows_of[which](count, run)
+        measured = (
+            runs.bench_growth(run) if which == "growth" else rows_of[which](count or 200, run)
+        )
     elif data is None:
         raise click.UsageError(f"{which} needs --data FILE.")
     elif which.startswith("many"):
-        measured = runs.bench_many(data, run, turned=which == "many-turned")
+        measured = runs.bench_many(data, run, turned=which == "many-turned", count=count)
     else:
         measured = runs.bench_single(data, run, bounded=which == "single-bounded")
     errors = Console(stderr=True)
@@ -113,6 +124,17 @@ def bench_command(
         refuse(str(error))
     Console(width=150).print(rows_table(f"bench {which}, seed {seed}", rows, totals))
     _end(rows, table)
+
+
+def _refuse_unknown(stages: tuple[str, ...]) -> None:
+    """Refuse names of stages that there are not."""
+    from nesting.bench.leaving_out import stage_names
+
+    known = stage_names()
+    wrong = [name for name in stages if name not in known]
+    if wrong:
+        words = "; ".join(f"no stage is called {n!r}, {Nearest().words(n, known)}" for n in wrong)
+        raise click.BadParameter(f"{words}.", param_hint="--without")
 
 
 def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoReturn:

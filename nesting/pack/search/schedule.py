@@ -64,7 +64,7 @@ class StageTurn(NamedTuple):
 
 
 class Phase(NamedTuple):
-    """Stages that take turns until the first of them ends, or for a number of cycles."""
+    """Stages that take turns until the first of them ends, and for no more than ``cycles`` cycles."""
 
     when: Condition
     turns: tuple[StageTurn, ...]
@@ -77,6 +77,8 @@ _NEAR_FULL = StageTurn(Stages.near_full_first, 160)
 _CIRCLES = StageTurn(single_circles, _ROUNDS_ALONE + 1)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
 
+#: So many cycles that only the limit, or a proof, ends them.
+_TO_THE_LIMIT = 1 << 60
 #: The order of the search: a paper passes through the phases that suit it.
 SCHEDULE: tuple[Phase, ...] = (
     # Where the table would be too large, only greedy filling is quick enough.
@@ -95,7 +97,7 @@ SCHEDULE: tuple[Phase, ...] = (
     ),
     Phase(few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL)),
     Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL)),
-    Phase(few_blanks, (_LONG_TREES, _NEAR_FULL)),
+    Phase(few_blanks, (_LONG_TREES, _NEAR_FULL), _TO_THE_LIMIT),
     # Many blanks: column generation, which nearly gives a plan, then the residual problem.
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
     Phase(many_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
@@ -105,7 +107,9 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=1),
     Phase(many_blanks, (StageTurn(Stages.proper_columns, 1),)),
     Phase(many_blanks, (StageTurn(Stages.long_enumeration, 1),)),
-    Phase(many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES)),
+    Phase(
+        many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES), _TO_THE_LIMIT
+    ),
 )
 
 
