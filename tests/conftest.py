@@ -1,4 +1,4 @@
-"""Hypothesis draws the same examples every time; a browser; no test is skipped where all can run."""
+"""The same examples every time; compiled loops; a browser; no test is skipped where all can run."""
 
 import os
 import shutil
@@ -8,11 +8,21 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 
+from nesting.pack.search.compiling import NEEDED, loops_for
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 settings.register_profile("nesting", deadline=None, derandomize=True)
 settings.load_profile("nesting")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compiled_loops() -> None:
+    """No test waits for a compiler, or counts the pauses of such a wait."""
+    for loops in set(NEEDED.values()):
+        for _ in loops_for(loops):
+            pass
 
 
 @pytest.hookimpl(wrapper=True)

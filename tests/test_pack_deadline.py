@@ -184,11 +184,13 @@ def test_the_quick_plan_is_quicker_when_late() -> None:
 
 
 @pytest.mark.parametrize("compiled", [False, True])
-def test_a_table_keeps_its_values_when_late(compiled: bool) -> None:
+def test_a_table_keeps_its_values_when_late(
+    compiled: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """It is given up half-way, and what it held before still holds."""
-    table = SheetTable(PROBLEM)
     if compiled:
-        table.fill_by_compiled_loop()
+        monkeypatch.setattr("nesting.pack.one_sheet.value_table._LONG", 0)
+    table = SheetTable(PROBLEM)
     table.fill(list(PROBLEM.areas))
     before = table.cells.copy()
     with until(-inf), pytest.raises(TimeIsUpError):
@@ -200,10 +202,10 @@ def test_a_table_is_filled_by_rows_to_the_same_values(monkeypatch: pytest.Monkey
     """A row at a time or many: the compiled loop comes to the values of the one that is not."""
     values = list(PROBLEM.areas)
     by_rows, whole = SheetTable(PROBLEM), SheetTable(PROBLEM)
-    monkeypatch.setattr("nesting.pack.one_sheet.value_table._STEPS_AT_ONCE", 1)
-    by_rows.fill_by_compiled_loop()
-    by_rows.fill(values)
     whole.fill(values)
+    monkeypatch.setattr("nesting.pack.one_sheet.value_table._STEPS_AT_ONCE", 1)
+    monkeypatch.setattr("nesting.pack.one_sheet.value_table._LONG", 0)
+    by_rows.fill(values)
     assert np.array_equal(by_rows.cells, whole.cells)
 
 
@@ -284,7 +286,7 @@ def test_a_search_ends_by_itself_when_late() -> None:
     assert search.best is quick
 
 
-@pytest.mark.parametrize("looks", [5, 20, 100, 400, 1000])
+@pytest.mark.parametrize("looks", [5, 20, 100, 400, 700])
 def test_a_search_may_end_wherever_it_is(looks: int, clock: Clock) -> None:
     """Late at any look at the clock, in whatever stage: few more looks follow, and the plan is whole."""
     search = Search(PROBLEM, "0")

@@ -19,6 +19,7 @@ from nesting.pack.model.limits import (
     State,
     seconds_of,
 )
+from nesting.pack.search.compiling import ending_with_it
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.known_sheets import NOTHING_KNOWN, Known, offer_known
 from nesting.pack.search.runner import Report, improve_all, start_searches
@@ -36,6 +37,7 @@ _ATTEMPTS = 3
 _CHOSEN, _SHORT_IMPROVED, _IMPROVED, _SETTLED, _ARRANGED = 0.5, 0.7, 1.0, 1.0, 1.1
 
 
+@ending_with_it()
 def solve(
     batch: Batch,
     limit: Limit = DEFAULT_LIMIT,

@@ -2,42 +2,19 @@
 
 All numbers are 64-bit integers, and random numbers come from one of them, so a loop gives the same
 answers compiled or not. The loops are imported only when the search needs them; each is compiled at
-its first call on a machine.
+its first call on a machine (see ``search/compiling``).
 """
 
 from collections.abc import Callable
-from hashlib import sha256
-from os import W_OK, access
-from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
-from platformdirs import user_cache_path
 
 from nesting.arrays import Whole
+from nesting.pack.kernels.cache import cache_folder
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
-_HERE = Path(__file__).parent
 _settings: Any = numba.config
-
-
-def cache_folder() -> Path | None:
-    """Where compiled loops are kept between runs; None where nothing can be written.
-
-    The folder is named after the source of all loops: numba itself looks only at the
-    file of one function alone, and a loop may call those of other files.
-    """
-    source = b"".join(path.read_bytes() for path in sorted(_HERE.glob("*.py")))
-    name = sha256(source).hexdigest()[:16]
-    chosen = [Path(_settings.CACHE_DIR)] if _settings.CACHE_DIR else []
-    for folder in (*chosen, _HERE / "__pycache__", user_cache_path("nesting")):
-        try:
-            (folder / name).mkdir(parents=True, exist_ok=True)
-        except OSError:
-            continue
-        if access(folder / name, W_OK):
-            return folder / name
-    return None
 
 
 _CACHE = cache_folder()

@@ -67,9 +67,11 @@ def find_place(
         cost = known.best[kind, sheet, COST]
         if cost != NO_NODE and (found[COST] == NO_NODE or cost < found[COST]):
             found[COST], found[SHEET] = cost, sheet
-    if found[COST] != NO_NODE:
-        found[:COST] = known.best[kind, found[SHEET], :COST]
-    return bool(found[COST] != NO_NODE)
+    if found[COST] == NO_NODE:
+        return False
+    for entry in (NODE, AXIS, LYING):
+        found[entry] = known.best[kind, found[SHEET], entry]
+    return True
 
 
 @compile_loop

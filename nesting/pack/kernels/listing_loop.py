@@ -88,16 +88,16 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
     while j < grid.needed.shape[2] and tally[LEFT] >= pause:
         start = tally[COUNT]
         _place_blanks(grid, fields, listed, i, j)
-        for k in range(grid.starts_x[i], grid.starts_x[i + 1]):
-            low, high = grid.pairs_x[0, k], grid.pairs_x[1, k]
-            _join(grid, fields, listed, ALONG_X, low, high, i, j, j + 1)
-            if low != high:
-                _join(grid, fields, listed, ALONG_X, high, low, i, j, j)
-        for k in range(grid.starts_y[j], grid.starts_y[j + 1]):
-            low, high = grid.pairs_y[0, k], grid.pairs_y[1, k]
-            _join(grid, fields, listed, ALONG_Y, low, high, i, j, i + 1)
-            if low != high:
-                _join(grid, fields, listed, ALONG_Y, high, low, i, j, i)
+        for axis in (ALONG_X, ALONG_Y):
+            along_x = axis == ALONG_X
+            point, across = (i, j) if along_x else (j, i)
+            pairs = grid.pairs_x if along_x else grid.pairs_y
+            starts = grid.starts_x if along_x else grid.starts_y
+            for k in range(starts[point], starts[point + 1]):
+                low, high = pairs[0, k], pairs[1, k]
+                _join(grid, fields, listed, axis, low, high, i, j, across + 1)
+                if low != high:
+                    _join(grid, fields, listed, axis, high, low, i, j, across)
         grid.begin[i, j, 0] = tally[LIVE]
         if tally[COUNT] > start:
             keep_largest(fields, listed, np.arange(start, tally[COUNT]))
@@ -117,9 +117,11 @@ def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) ->
         if places[1, p] != i or places[2, p] != j:
             continue
         kind, holds = places[0, p], places[3, p]
-        listed.words[count] = 0
+        for w in range(listed.words.shape[1]):
+            listed.words[count, w] = 0
         listed.words[count, fields.word[kind]] = holds << fields.shift[kind]
-        listed.worth[:, count] = holds * fields.value[:, kind]
+        for aim in range(len(listed.worth)):
+            listed.worth[aim, count] = holds * fields.value[aim, kind]
         if _is_worth_it(grid, listed, count, i, j):
             count = _keep(listed, count, BLANK, p, p, i, j)
     listed.tally[COUNT] = count

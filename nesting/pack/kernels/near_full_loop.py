@@ -91,14 +91,16 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     complete, for lack of pairs or room.
     """
     made, tally = blocks.made, blocks.tally
-    blocks.high[:], blocks.wide[:] = NONE, NONE
+    blocks.high.fill(NONE)
+    blocks.wide.fill(NONE)
     for way in range(wanted.ways.shape[1]):
         if not _goes_on(tally):
             break
         new = tally[COUNT]
         made[WIDTH, new], made[HEIGHT, new] = wanted.ways[0, way], wanted.ways[1, way]
         made[AREA, new] = wanted.ways[2, way]
-        blocks.words[new] = wanted.words[way]
+        for word in range(len(wanted.free)):
+            blocks.words[new, word] = wanted.words[way, word]
         if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[:, new]):
             _keep(wanted, blocks, BLANK, wanted.ways[3, way], NONE)
     least_w, least_h = wanted.ways[0].min(), wanted.ways[1].min()
@@ -108,10 +110,13 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
         made[AS_HIGH, row], blocks.high[h] = blocks.high[h], row
         made[AS_WIDE, row], blocks.wide[w] = blocks.wide[w], row
         over = wanted.over - (w * h - made[AREA, row])
-        for across in range(max(0, h - over // least_w), min(wanted.size[1], h + over // w) + 1):
-            _put_beside(wanted, blocks, ALONG_X, row, blocks.high[across], only_all)
-        for across in range(max(0, w - over // least_h), min(wanted.size[0], w + over // h) + 1):
-            _put_beside(wanted, blocks, ALONG_Y, row, blocks.wide[across], only_all)
+        for axis in (ALONG_X, ALONG_Y):
+            along_x = axis == ALONG_X
+            long, high, least = (w, h, least_w) if along_x else (h, w, least_h)
+            last = blocks.high if along_x else blocks.wide
+            least_high, most_high = max(0, high - over // least), high + over // long
+            for across in range(least_high, min(len(last) - 1, most_high) + 1):
+                _put_beside(wanted, blocks, axis, row, last[across], only_all)
     for row in range(tally[COUNT]):
         blocks.hashed[made[AT, row]] = NONE
     return _goes_on(tally)

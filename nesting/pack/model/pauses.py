@@ -8,15 +8,16 @@ class Pause(Enum):
     """A point at which a search may be interrupted.
 
     Limits of rounds count each ``STEP``. A stage that gives up the rest of its turn yields
-    ``GIVE_UP``.
+    ``GIVE_UP``, one that cannot go on yet ``WAIT``.
     """
 
     STEP = "step"
     GIVE_UP = "give up"
+    WAIT = "wait"
 
 
 Pauses = Iterator[Pause]
-STEP, GIVE_UP = Pause.STEP, Pause.GIVE_UP
+STEP, GIVE_UP, WAIT = Pause.STEP, Pause.GIVE_UP, Pause.WAIT
 
 
 def so_many(pauses: Pauses, most: int) -> Generator[Pause, None, bool]:

@@ -131,7 +131,6 @@ class Enumeration:
             return ListedPatterns(nothing, list[Pattern]().__getitem__)
         most = self._most()
         words = Words(most)
-        self._table.fill_by_compiled_loop()
         fields, grid = self._fields(words, most), self._grid()
         listed = self._nothing(len(fields.free))
         pause = max(0, self._patience.pairs - _TURN)

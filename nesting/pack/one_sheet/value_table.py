@@ -15,7 +15,7 @@ from nesting.pack.model.pattern import Leaf, Pattern, group
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 
-#: From this many steps of the recursion on, one table alone is worth loading the compiled loop.
+#: Until all fillings of a table have taken this many steps, loading the compiled loop takes longer.
 _LONG = 20_000_000
 #: How many sums of pairs are worked out at once: more would not fit the processor's cache.
 _MOST_AT_ONCE = 30_000
@@ -55,20 +55,12 @@ class SheetTable:
         self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
         self._table: Whole = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
         self._values = [0] * len(problem.kinds)
-        self._by_compiled_loop = self._steps > _LONG
+        self._steps_taken = 0
 
     def _index(self, width: int, height: int) -> tuple[int, int] | None:
         """The smallest cell that holds a shape; None where it is larger than the largest sheet."""
         i, j = bisect_right(self.across, width - 1), bisect_right(self.along, height - 1)
         return (i, j) if i < len(self.across) and j < len(self.along) else None
-
-    def fill_by_compiled_loop(self) -> None:
-        """Use the compiled loop from now on, which is quicker once it is loaded.
-
-        Until then numpy closes the table: most papers are solved in less than the half second that
-        numba takes to load.
-        """
-        self._by_compiled_loop = True
 
     def fill(self, values: list[int]) -> None:
         """Fill the table for one value per kind, each 0 or more.
@@ -89,7 +81,8 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        if self._by_compiled_loop:
+        self._steps_taken += self._steps
+        if self._steps_taken > _LONG:
             self._fill_compiled(table)
         else:
             table = self._closed(table)

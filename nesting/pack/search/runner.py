@@ -12,6 +12,7 @@ from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import is_late, seconds_left, until, within
 from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.model.problem import Problem, make_problem
+from nesting.pack.search.compiling import ending_with_it
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
@@ -187,6 +188,7 @@ def _seeds(search: Search, restarts: int) -> list[str]:
     return [search.seed, *(f"{search.seed}/{number}" for number in range(1, restarts + 1))]
 
 
+@ending_with_it()
 def _searched(
     problem: Problem, seed: str, limit: Limit, elapsed: float, own: float, late: float
 ) -> Search:

@@ -9,6 +9,7 @@ from nesting.pack.bounds.dual_bounds import bound_by
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.pauses import STEP, Pauses, so_many
 from nesting.pack.model.problem import without_groups
+from nesting.pack.search.compiling import NEEDED, loops_for
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import (
     Stages,
@@ -18,6 +19,7 @@ from nesting.pack.search.stages import (
     few_sheets,
     many_blanks,
     no_table,
+    slow_pricing,
 )
 
 Stage = Callable[[Stages], Pauses]
@@ -72,6 +74,7 @@ class Phase(NamedTuple):
 
 
 _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
+_EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 160)
 _CIRCLES = StageTurn(single_circles, _ROUNDS_ALONE + 1)
@@ -84,11 +87,12 @@ SCHEDULE: tuple[Phase, ...] = (
     # Where the table would be too large, only greedy filling is quick enough.
     Phase(no_table, (StageTurn(Stages.greedy_fillings, 1),)),
     Phase(always, (_CIRCLES,), cycles=1),
-    # Few blanks: quick bounds first, then plans and proofs side by side.
+    # Few blanks: what needs no compiled loop first, then plans and proofs side by side.
     Phase(few_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
+    Phase(slow_pricing, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
+    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES)),
+    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _EARLY_TREES)),
     Phase(few_of_each, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
-    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _TREES)),
-    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _TREES)),
     Phase(few_blanks, (StageTurn(Stages.short_enumeration, 1), _TREES)),
     Phase(
         few_sheets,
@@ -102,8 +106,8 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
     Phase(many_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
     Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),
-    Phase(many_blanks, (StageTurn(Stages.short_enumeration, 1),)),
     Phase(many_blanks, (StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=2),
+    Phase(many_blanks, (StageTurn(Stages.short_enumeration, 1),)),
     Phase(many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=1),
     Phase(many_blanks, (StageTurn(Stages.proper_columns, 1),)),
     Phase(many_blanks, (StageTurn(Stages.long_enumeration, 1),)),
@@ -140,6 +144,8 @@ def _take_turns(phase: Phase, stages: Stages, begun: dict[Stage, Pauses]) -> Pau
     turns = [turn for turn in phase.turns if turn.when is None or turn.when(search)]
     for _ in count() if phase.cycles is None else range(phase.cycles):
         for turn in turns:
+            if turn.stage in NEEDED:
+                yield from loops_for(NEEDED[turn.stage])
             steps = begun.setdefault(turn.stage, turn.stage(stages))
             most = turn.steps * search.cost if turn.for_each_sheet else turn.steps
             ended = yield from so_many(steps, most)

@@ -42,6 +42,8 @@ from nesting.pack.search.set_covering import choose_from_archive, dive
 
 #: The most cells of the dynamic programme's table; more would be too slow.
 _MOST_CELLS = 4_000_000
+#: From this many steps of the dynamic programme on, pricing is slow.
+_SLOW = 4_000_000
 #: Up to this mean demand per kind, patterns beyond the demand are of little use.
 _FEW = 3
 #: Up to this many blanks, ruin and recreate on all sheets gets most of the time.
@@ -68,6 +70,13 @@ def no_table(search: Search) -> bool:
 def few_of_each(search: Search) -> bool:
     """Whether demands are so small that patterns beyond the demand are of little use."""
     return _few_of_each(search.problem) and few_blanks(search)
+
+
+def slow_pricing(search: Search) -> bool:
+    """Whether there are few of each, and pricing them would take longer than finding a plan."""
+    across, along = cut_points(search.problem)
+    steps = len(across) * len(along) * (len(across) + len(along))
+    return few_of_each(search) and steps > _SLOW
 
 
 def few_blanks(search: Search) -> bool:
@@ -185,7 +194,6 @@ class Stages:
         Attempts grow longer as long as they are in vain.
         """
         search = self.search
-        self.table.fill_by_compiled_loop()
         vain, used = 0, list[tuple[Column, float]]()
         while True:
             cost = search.cost

@@ -1,0 +1,136 @@
+"""The first run: loops are compiled beside it, and nothing else depends on that."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import pytest
+from pack_cases import Case
+
+from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.bench.batches import card_batch
+from nesting.pack import Rounds, Seconds, solve
+from nesting.pack.search import compiling
+
+#: Plan what needs every loop; say which were compiled here, and which beside.
+FIRST_RUN = """
+import importlib, pkgutil
+import nesting.pack.kernels as kernels
+from nesting.bench.batches import card_batch, planted_batch
+from nesting.pack import Rounds, solve
+for batch in (planted_batch(0)[0], card_batch(11)):
+    print(solve(batch, Rounds(250)))
+for found in pkgutil.iter_modules(kernels.__path__):
+    loops = vars(importlib.import_module(f"{kernels.__name__}.{found.name}"))
+    for name, loop in loops.items():
+        if hasattr(loop, "stats"):
+            if loop.stats.cache_misses:
+                print("compiled here:", name)
+            if loop.stats.cache_hits:
+                print("compiled beside:", name)
+"""
+
+
+def run_with(cache: Path) -> str:
+    """What the first run prints with compiled loops kept in a folder."""
+    return subprocess.run(
+        [sys.executable, "-c", FIRST_RUN],
+        env=os.environ | {"NUMBA_CACHE_DIR": str(cache)},
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+
+
+def test_the_first_run_plans_as_every_other(tmp_path: Path) -> None:
+    """All its loops were compiled beside it, and its plans are those of the next run."""
+    first = run_with(tmp_path)
+    assert "compiled here" not in first
+    assert first == run_with(tmp_path)
+    for loop in ("ruin_and_recreate", "list_full", "list_cells"):
+        assert f"compiled beside: {loop}\n" in first
+
+
+class Endless:
+    """A process that compiles and compiles."""
+
+    started: list["Endless"]
+
+    def __init__(self, *_: object, **__: object) -> None:
+        self.killed = False
+        self.started.append(self)
+
+    def poll(self) -> None:
+        """Not finished."""
+
+    def kill(self) -> None:
+        """End it."""
+        self.killed = True
+
+    def communicate(self) -> None:
+        """Wait for its end."""
+        assert self.killed
+
+
+@pytest.fixture
+def started(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[list[Endless]]:
+    """The processes that were started where nothing is compiled yet, and never will be."""
+    monkeypatch.setattr(Endless, "started", [], raising=False)
+    monkeypatch.setattr(compiling, "cache_folder", lambda: tmp_path)
+    monkeypatch.setattr("nesting.pack.search.compiling.subprocess.Popen", Endless)
+    yield Endless.started
+    assert not compiling._beside
+
+
+def open_batch() -> Batch:
+    """Pieces of which no quick stage finds the best plan."""
+    rng = Random(6)
+    pieces = tuple((rng.randint(15, 50), rng.randint(15, 50), 3, "never") for _ in range(14))
+    return Case(((100, 100, None),), pieces).batch()  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("seed", [0, 2, 3, 5, 6])
+def test_what_quick_stages_settle_starts_no_compiler(seed: int, started: list[Endless]) -> None:
+    """Batches of the trade are planned and proven without a compiled loop."""
+    assert solve(card_batch(seed), Seconds(60)).ended == "proven"
+    assert not started
+
+
+def test_papers_without_loops_go_on_while_one_waits(started: list[Endless]) -> None:
+    """Until the time is up: then what still compiles is ended, and each paper has a plan."""
+    batch = open_batch()
+    other = LoosePiece("tag", "bee stripe", 5, 30_000_000, 40_000_000)
+    paper = Paper("bee stripe", (Sheet(100_000_000, 100_000_000),))
+    batch = replace(batch, papers=(*batch.papers, paper), pieces=(*batch.pieces, other))
+    plan = solve(batch, Seconds(1))
+    assert [figures.proven for figures in plan.papers] == [False, True]
+    assert not plan.uncut
+    assert len(started) == 2
+    assert all(process.killed for process in started)
+
+
+def test_ctrl_c_ends_what_compiles(started: list[Endless], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Interrupted as it waits, a search has its plan, and no process is left."""
+
+    def interrupted(_: float) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(compiling, "sleep", interrupted)
+    plan = solve(open_batch(), Rounds(200))
+    assert plan.ended == "interrupted"
+    assert not plan.uncut
+    assert all(process.killed for process in started)
+    assert started
+
+
+def test_what_compiles_ends_with_the_process_that_started_it() -> None:
+    """As soon as the other end of its standard input is closed, however that comes about."""
+    code = "from nesting.pack.search.compiling import _end_with_starter; _end_with_starter()"
+    process = subprocess.Popen([sys.executable, "-c", code], stdin=subprocess.PIPE)
+    assert process.poll() is None
+    process.communicate()
+    assert process.returncode == 1
