@@ -16,14 +16,14 @@ class Thinned(NamedTuple):
 
 
 def thinned(
-    layouts: Iterable[tuple[tuple[int, ...], int]], demand: tuple[int, ...]
+    patterns: Iterable[tuple[tuple[int, ...], int]], demand: tuple[int, ...]
 ) -> list[Thinned]:
     """Decide what the sheets keep of each pattern, given its counts and its number of sheets.
 
     Where possible the same blanks are taken from all sheets of a pattern, so that they stay alike.
     Sheets that keep nothing are left out.
     """
-    left = [Thinned(number, held, alike) for number, (held, alike) in enumerate(layouts)]
+    left = [Thinned(number, held, alike) for number, (held, alike) in enumerate(patterns)]
     for kind, needed in enumerate(demand):
         surplus = sum(one.held[kind] * one.alike for one in left) - needed
         while surplus > 0:
@@ -39,7 +39,7 @@ def thinned(
 
 
 def _thin_first(left: list[Thinned], kind: int, surplus: int) -> int:
-    """Which layout loses a blank: one that stays whole if it can be, else the one that has fewest."""
+    """Which pattern loses a blank: one that stays whole if it can be, else the one that has fewest."""
     return min(
         (one.alike > surplus, sum(one.held), -one.alike, place)
         for place, one in enumerate(left)

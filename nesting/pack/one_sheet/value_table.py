@@ -177,7 +177,7 @@ class SheetTable:
                 return Leaf(number, shape)
         for axis, low, high in self.divisions(i, j, least=int(value)):
             return group(axis, [self._trace(*low), self._trace(*high)])
-        raise AssertionError("a value without a layout")
+        raise AssertionError("a value without a pattern")
 
     def divisions(self, i: int, j: int, least: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:
         """The cuts of a cell whose parts together hold at least ``least``: axis, low cell, high cell."""

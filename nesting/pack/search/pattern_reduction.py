@@ -95,9 +95,9 @@ class _Exchanges:
     def rank(self, plan: _Plan) -> _Rank:
         """Folds across the grain, patterns once nothing is beyond the demand, and equality of sheets."""
         own = [self.columns[number] for number in plan]
-        layouts = zip((column.counts for column in own), plan.values(), strict=True)
+        patterns = zip((column.counts for column in own), plan.values(), strict=True)
         alike: dict[tuple[int, tuple[int, ...]], int] = {}
-        for one in thinned(layouts, self.demand):
+        for one in thinned(patterns, self.demand):
             key = own[one.number].supply, one.held
             alike[key] = alike.get(key, 0) + one.alike
         across = sum(column.across_grain * n for column, n in zip(own, plan.values(), strict=True))
@@ -151,7 +151,7 @@ class _Exchanges:
     def _shares(
         self, first: int, second: int, sheets: int, needed: list[tuple[int, int]]
     ) -> tuple[int, ...]:
-        """How many of some sheets are at least and at most the first layout, the rest the second."""
+        """How many of some sheets are at least and at most of the first pattern, the rest of the second."""
         least, most = 0, sheets
         ones, others = self.columns[first].counts, self.columns[second].counts
         for kind, need in needed:
