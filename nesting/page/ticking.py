@@ -142,10 +142,7 @@ async def more(request: Request) -> Response:
     pointer = pointer_of(("cards", card, "make"))
     now = opened.draft.value(pointer)
     if now == POSSIBLE:
-        words = (
-            f"{card} is made as many as possible: found a piece, or bought some, plan the rest anew"
-        )
-        return _at_trimmer(opened, request, words)
+        return _at_trimmer(opened, request, f"{card} is made as many as possible already")
     if not count.isdecimal() or not str(now).isdecimal():
         return _at_trimmer(opened, request, f"{count or 'nothing'}; expected a number of cards")
     draft = opened.draft.with_field(pointer, str(int(now) + int(count)))
