@@ -141,7 +141,7 @@ class Answering:
         return self._refused.get((cutting.number, cutting.record, self.of(opened)), "")
 
     def parts(self, opened: Opened, unfolded: str = "") -> dict[str, str]:
-        """Everything that shows an answer, as HTML by id: two steps and the bar at the foot."""
+        """Everything that shows an answer, as HTML by id: three steps and the bar at the foot."""
         search = self.look(opened)
         of = self._now[opened.name]
         changes, held = self.changes(of), self.held.get(opened.name)
