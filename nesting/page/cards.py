@@ -85,8 +85,8 @@ def _card(showing: Showing, name: str) -> dict[str, Any]:
         "base": base,
         "faces": _faces(draft, base, f"{here}/base/face"),
         "layers": [
-            _layer(draft, f"{here}/layers", int(number), in_place.get(int(number)))
-            for number in draft.keys(f"{here}/layers")
+            _layer(draft, f"{here}/layers", number, in_place.get(number))
+            for number in draft.numbers(f"{here}/layers")
         ],
     }
 
@@ -134,13 +134,13 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
     sized = [key for key in _SIZES if key in keys]
     reveal = draft.value(f"{here}/reveal")
     side = draft.value(f"{here}/where") or "outside"
-    before = [draft.value(f"{layers}/{one}/name") or f"layer {one + 1}" for one in range(number)]
+    before = [draft.text_at(f"{layers}/{one}/name") or f"layer {one + 1}" for one in range(number)]
     return {
-        "name": draft.value(f"{here}/name") or f"layer {number + 1}",
+        "name": draft.text_at(f"{here}/name") or f"layer {number + 1}",
         "at": here,
         "size": size_words(placed, draft.unit) if placed is not None else "",
         "first": number == 0,
-        "last": f"{layers}/{number + 1}" not in {f"{layers}/{one}" for one in draft.keys(layers)},
+        "last": number + 1 not in draft.numbers(layers),
         "earlier": f"{layers}/{number - 1}",
         "paper": paper if isinstance(paper, str) else "",
         "options": _options(draft, f"{here}/paper"),
@@ -174,14 +174,14 @@ def _pieces(draft: Draft) -> list[dict[str, Any]]:
     return [
         {
             "at": f"/pieces/{number}",
-            "name": draft.value(f"/pieces/{number}/name") or f"piece {int(number) + 1}",
+            "name": draft.text_at(f"/pieces/{number}/name") or f"piece {number + 1}",
             "paper": draft.value(f"/pieces/{number}/paper") or "",
             "faces": _faces(
                 draft, draft.value(f"/pieces/{number}/paper"), f"/pieces/{number}/face"
             ),
             "round": draft.value(f"/pieces/{number}/circle") is not None,
         }
-        for number in draft.keys("/pieces")
+        for number in draft.numbers("/pieces")
     ]
 
 

@@ -116,6 +116,11 @@ class Draft:
             return [str(number) for number, _ in enumerate(value)]
         return list(value) if isinstance(value, dict) else []
 
+    def numbers(self, pointer: str) -> list[int]:
+        """The numbers of the entries of a list; none of what is no list, which is a fault."""
+        value = self.file.value(self.path(pointer))
+        return [number for number, _ in enumerate(value)] if isinstance(value, list) else []
+
     def _short(self, path: KeyPath) -> bool:
         """Whether one text stands for the mapping that a path leads into."""
         return (

@@ -1,0 +1,56 @@
+"""The steps as they are drawn up: from anything that a file may hold."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from nesting.batch import KeyPath
+from nesting.files import InputError, read_draft
+from nesting.page.draft import Draft
+from nesting.page.showing import Showing
+from nesting.page.steps import STEPS, changed_parts, sections
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+
+
+def places(data: Any, path: KeyPath = ()) -> Iterator[KeyPath]:
+    """Every place of a file."""
+    pairs = (
+        data.items()
+        if isinstance(data, dict)
+        else enumerate(data)
+        if isinstance(data, list)
+        else ()
+    )
+    for key, value in pairs:
+        yield (*path, key)
+        yield from places(value, (*path, key))
+
+
+@pytest.mark.parametrize("value", [{"a": "b"}, [{"a": "b"}], ["x"], "0", {}])
+def test_whatever_stands_in_a_file_can_be_shown(value: Any) -> None:
+    """A mapping, a list or a word where something else belongs is a fault, said once on the sheet."""
+    draft = read_draft((SAMPLES / "orchard.yaml").read_text("utf-8"), "supper.yaml")
+    tried = 0
+    for place in places(draft.data):
+        try:
+            odd = Draft(draft.write(place, value))
+        except InputError:
+            continue
+        tried += 1
+        html = sections(Showing("supper.yaml", 1, odd))
+        assert html.keys() == {step.id for step in STEPS}
+    assert tried > 50
+
+
+def test_what_changed_is_told_by_its_parts() -> None:
+    """A part by itself, as long as what is around it and the parts there are stay the same."""
+    before = '<ul><!--part--><li id="a">1</li><!--/part--></ul>'
+    other = before.replace("1", "2")
+    assert changed_parts(before, before) == []
+    assert changed_parts(before, other) == ['<li id="a">2</li>']
+    assert changed_parts(before, other.replace("ul", "ol")) == [other.replace("ul", "ol")]
+    assert changed_parts(before, other.replace('"a"', '"b"')) == [other.replace('"a"', '"b"')]
+    assert changed_parts("", before) == [before]
