@@ -4,8 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from nesting.batch import Paper, Sheet
 from nesting.files import InputError
 from nesting.page.batch_folder import BatchFolder
+from nesting.stash import Stash
 
 SUPPER = "batch: Supper\nunit: in\npapers:\n  cream: {sheet: letter, have: 3}  # thick\n"
 
@@ -99,3 +101,30 @@ def test_a_file_mended_elsewhere_is_opened_again(file: Path) -> None:
         folder.open("supper.yaml")
     file.write_text(SUPPER)
     assert folder.open("supper.yaml").draft.text == SUPPER
+
+
+def test_a_stash_that_cannot_be_read_is_said_where_it_is_needed(file: Path) -> None:
+    """A batch that asks nothing of it is shown; one that does says what is wrong."""
+    stash = file.parent / "stash.sqlite"
+    stash.write_text("a shopping list, much longer than any header of a database would be")
+    folder = BatchFolder(file.parent, stash)
+    assert folder.stash_papers() == ()
+    assert folder.open("supper.yaml").draft.batch is not None
+    file.write_text(SUPPER.replace("{sheet: letter, have: 3}", "stash"))
+    with pytest.raises(InputError, match="no stash"):
+        folder.open("supper.yaml")
+
+
+def test_what_is_put_into_the_stash_is_seen_at_once(file: Path) -> None:
+    """A batch that leaves a paper to it is read again."""
+    path = file.parent / "stash.sqlite"
+    file.write_text(SUPPER.replace("{sheet: letter, have: 3}", "stash"))
+    folder = BatchFolder(file.parent, path)
+    assert folder.open("supper.yaml").draft.faults
+    with Stash(path) as stash:
+        for have in (2, 5):
+            sheets = (Sheet(304_800_000, 304_800_000, have=have),)
+            stash.put_paper(Paper("cream", sheets), "put in")
+            batch = folder.open("supper.yaml").draft.batch
+            assert batch is not None
+            assert batch.papers[0].sheets[0].have == have

@@ -10,7 +10,7 @@ from nesting.batch import Paper
 from nesting.files import InputError, read_draft, read_text, write_whole
 from nesting.page.draft import Draft, new_batch
 from nesting.page.journal import Journal, Version
-from nesting.stash import Stash
+from nesting.stash import Stash, StashError
 
 if TYPE_CHECKING:
     from nesting.units import Unit
@@ -43,7 +43,7 @@ class BatchFolder:
         self.path = folder
         self.stash = stash
         self.journal = Journal(folder)
-        self._drafts: dict[str, Draft] = {}
+        self._drafts: dict[str, tuple[Draft, object]] = {}  # with when the stash was changed
 
     def names(self) -> list[str]:
         """The names of the files that may hold a batch."""
@@ -106,7 +106,7 @@ class BatchFolder:
 
     def change(self, file: str, what: str, draft: Draft) -> Opened:
         """Have a file be what a draft says."""
-        self._drafts[file] = draft
+        self._drafts[file] = draft, self._stash_changed()
         return self._opened(file, self._write(file, what, draft.text))
 
     def undo(self, file: str) -> Opened:
@@ -123,18 +123,30 @@ class BatchFolder:
         return self._draft(file, found.text) if found is not None else None
 
     def stash_papers(self) -> tuple[str, ...]:
-        """The names of the papers in the stash, where there is one."""
+        """The names of the papers in the stash, where there is one that can be read."""
         if self.stash is None or not self.stash.exists():
             return ()
-        with Stash(self.stash) as opened:
-            return tuple(paper.name for paper in opened.papers())
+        try:
+            with Stash(self.stash) as opened:
+                return tuple(paper.name for paper in opened.papers())
+        except StashError:  # said where a batch asks for it
+            return ()
 
     def at_hand(self, paper: str) -> Paper | None:
-        """What the stash has of a paper; it is never made here."""
+        """What the stash has of a paper; it is never made here.
+
+        Raises
+        ------
+        InputError
+            The stash cannot be read.
+        """
         if self.stash is None or not self.stash.exists():
             return None
-        with Stash(self.stash) as opened:
-            return opened.at_hand(paper)
+        try:
+            with Stash(self.stash) as opened:
+                return opened.at_hand(paper)
+        except StashError as error:
+            raise InputError(*error.messages) from None
 
     def can_undo(self, file: str) -> bool:
         """Whether a file had another version before, also where it is no batch now."""
@@ -153,7 +165,8 @@ class BatchFolder:
     def _opened(self, file: str, now: Version) -> Opened:
         before = self.journal.version(file, now.number - 1)
         after = self.journal.version(file, now.number + 1)
-        self._drafts[file] = draft = self._draft(file, now.text)
+        draft = self._draft(file, now.text)
+        self._drafts[file] = draft, self._stash_changed()
         return Opened(
             self.path / file,
             draft,
@@ -163,10 +176,17 @@ class BatchFolder:
         )
 
     def _draft(self, file: str, text: str) -> Draft:
-        draft = self._drafts.get(file)
-        if draft is None or draft.text != text:
+        draft, stash_changed = self._drafts.get(file, (None, None))
+        if draft is None or draft.text != text or stash_changed != self._stash_changed():
             draft = Draft(read_draft(text, file, self.at_hand))
         return draft
+
+    def _stash_changed(self) -> object:
+        """When the stash was last written: SQLite's log is beside it."""
+        if self.stash is None:
+            return None
+        files = (self.stash, self.stash.with_name(f"{self.stash.name}-wal"))
+        return [(one.stat().st_mtime_ns, one.stat().st_size) for one in files if one.exists()]
 
     def _write(self, file: str, what: str, text: str) -> Version:
         version = self.journal.add(file, what, text)
