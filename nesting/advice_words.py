@@ -24,7 +24,7 @@ def comparison_table(comparison: Comparison) -> tuple[list[str], list[tuple[str,
     heads: list[str] = []
     columns: list[list[str]] = []
     for row, best, beaten in rows:
-        words = dict(measured(row, comparison.papers))
+        words = dict(measured_words(row, comparison.papers))
         heads.append(f"({brief(row.name)})" if beaten else brief(row.name))
         columns.append([f"{words[name]}{'*' if name in best else ' '}" for name in names])
     cells = zip(*columns, strict=True)
@@ -33,11 +33,11 @@ def comparison_table(comparison: Comparison) -> tuple[list[str], list[tuple[str,
 
 def shown_measures(comparison: Comparison) -> list[str]:
     """The measures; cost only where there is a price, cards and loose pieces where any are asked for."""
-    measured = [row.measures for row in comparison.rows]
+    measured_words = [row.measures for row in comparison.rows]
     shown = {
-        "cost": any(one.cost is not None for one in measured),
-        "complete cards": any(one.asked for one in measured),
-        "complete loose pieces": any(one.loose_asked for one in measured),
+        "cost": any(one.cost is not None for one in measured_words),
+        "complete cards": any(one.asked for one in measured_words),
+        "complete loose pieces": any(one.loose_asked for one in measured_words),
     }
     return [name for name in measure_names(comparison.papers) if shown.get(name, True)]
 
@@ -81,7 +81,7 @@ def measure_names(papers: Iterable[str]) -> list[str]:
     ]
 
 
-def measured(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]:
+def measured_words(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]:
     """Every measure of a variant in words."""
     measures = row.measures
     for paper in papers:

@@ -8,7 +8,7 @@ from nesting.begun import begun_after, with_begun
 from nesting.cutting.parallel_cuts import whole_part
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.mark import mark_of, plan_digest
-from nesting.pack import DEFAULT_LIMIT, Known, Limit, Report, solve
+from nesting.pack import DEFAULT_LIMIT, KnownSheets, Limit, Report, solve
 from nesting.plan import Earlier, Plan, sheet_of_layout
 from nesting.record import Record, entries_text
 from nesting.resolving import resolve
@@ -86,7 +86,7 @@ def go_on(
     return replace(answer, after=after)
 
 
-def _known(plan: Plan, progress: Progress) -> Known:
+def _known(plan: Plan, progress: Progress) -> KnownSheets:
     """How the plan cuts the sheets that are whole yet, and the parts in hand."""
     whole = (
         Leftover(
@@ -99,7 +99,7 @@ def _known(plan: Plan, progress: Progress) -> Known:
         for layout in plan.layouts
     )
     sheets = (*(one for one in whole if one.count), *progress.in_hand)
-    return Known(sheets, {piece.id: piece.letter for piece in plan.pieces})
+    return KnownSheets(sheets, {piece.id: piece.letter for piece in plan.pieces})
 
 
 def _earlier(plan: Plan, done: Record) -> Earlier:

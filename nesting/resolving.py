@@ -11,7 +11,7 @@ from nesting.fitting import find_misfits, find_sheet_faults
 from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
 from nesting.nearest import Nearest
 from nesting.placing import PlacedLayer, place
-from nesting.room import room
+from nesting.room import room_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def _most_of(card: Card, requests: Sequence[Request], batch: Batch, faults: list
     own = [one for one in requests if one.card == card.name]
     begun = batch.begun.pieces if batch.begun else ()
     bags = {nameless(piece): piece.in_bags for piece in begun}
-    limits = [room(own, batch.papers_by_name, batch.trimmer, bags), card.at_most]
+    limits = [room_for(own, batch.papers_by_name, batch.trimmer, bags), card.at_most]
     known = [limit for limit in limits if limit is not None]
     if not known and not any(fault.path[:2] == ("cards", card.name) for fault in faults):
         said = f"as many as possible of {card.name!r}, and no paper limits the number"

@@ -7,7 +7,7 @@ from nesting.batch import Paper, Piece, Sheet, Trimmer, usable_size
 from nesting.merging import Request
 
 
-def room(
+def room_for(
     requests: Iterable[Request],
     papers: Mapping[str, Paper],
     trimmer: Trimmer,

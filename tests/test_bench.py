@@ -15,7 +15,7 @@ from nesting.bench.batches import (
     planted_batch,
     tight_batch,
 )
-from nesting.bench.leaving_out import leaving_out, stage_names
+from nesting.bench.leaving_out import stage_names, without_stages
 from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
 from nesting.bench.run import Result, RunSettings, bench_many, bench_single, run_batch, totals
 from nesting.pack import Rounds
@@ -81,7 +81,7 @@ def test_sheets_cut_up_are_nearly_full(seed: int) -> None:
 def test_a_stage_left_out_is_in_no_phase(name: str) -> None:
     """All others still are; afterwards the schedule is whole again."""
     whole = schedule.SCHEDULE
-    with leaving_out([name]):
+    with without_stages([name]):
         left = {turn.stage.__name__ for phase in schedule.SCHEDULE for turn in phase.turns}
         assert left == set(stage_names()) - {name}
     assert schedule.SCHEDULE is whole

@@ -13,7 +13,7 @@ from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.lp.master import choose_columns
 from nesting.pack.model.columns import Pool
 from nesting.pack.one_sheet.constrained_pricing import Guide
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Aim, Enumeration
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Enumeration, ValueTarget
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
@@ -153,7 +153,7 @@ def test_the_listing_does_not_refute_what_is_known(seed: int) -> None:
     most = table.best(problem.sizes[0].width, problem.sizes[0].height)
     total = sum(kind.area * kind.demand for kind in problem.kinds)
     least = total - (sheets - 1) * most
-    for pattern in Enumeration(problem, table, [Aim(values, least)], MUCH).patterns():
+    for pattern in Enumeration(problem, table, [ValueTarget(values, least)], MUCH).patterns():
         pool.add(0, pattern)
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
     assert chosen.counts is not None

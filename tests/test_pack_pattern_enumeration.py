@@ -11,7 +11,7 @@ from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.pattern_enumeration import MUCH, Aim, Enumeration
+from nesting.pack.one_sheet.pattern_enumeration import MUCH, Enumeration, ValueTarget
 from nesting.pack.one_sheet.value_table import SheetTable
 
 TURNS: st.SearchStrategy[Turn] = st.sampled_from(["never", "may", "must"])
@@ -125,7 +125,7 @@ def test_listing_finds_every_layout(case: Case, cut_width: int) -> None:
             min(n, most)
             for n, most in zip(counts(pattern, len(values)), problem.demand, strict=True)
         )
-        for pattern in Enumeration(problem, table, [Aim(values, 0)], MUCH).patterns()
+        for pattern in Enumeration(problem, table, [ValueTarget(values, 0)], MUCH).patterns()
     ]
     expected = tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
     assert largest(listed) == expected

@@ -16,9 +16,9 @@ from starlette.testclient import TestClient
 import nesting
 from nesting.files import read_draft
 from nesting.page.answering import Answering
-from nesting.page.asking import choose_papers
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.draft import Draft
+from nesting.page.news import choose_papers
 from nesting.page.serving import make_app
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -13,7 +13,7 @@ from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.card_sizes import laid_down, named_sizes
 from nesting.page.draft import Draft
-from nesting.page.layer_kinds import KINDS
+from nesting.page.layer_kinds import LAYER_KINDS
 from nesting.page.serving import make_app
 from nesting.page.showing import Showing
 from nesting.units import parse_card_size, parse_length
@@ -110,7 +110,7 @@ def test_a_card_starts_from_its_size(client: TestClient, tmp_path: Path) -> None
     assert card == {"make": "8", "size": "7 x 5", "base": base}
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", LAYER_KINDS)
 def test_every_kind_of_layer_can_be_cut_as_it_starts(
     client: TestClient, tmp_path: Path, kind: str
 ) -> None:

@@ -10,13 +10,13 @@ from plans import harvest_plan
 from nesting.batch import At, BarcodeStrip, Batch, Card, Edges, Face, Layer, Paper, Sheet
 from nesting.cutting.strokes import steps_of
 from nesting.draw.canvas.surface import Box
-from nesting.page.pictures.cards import Marks, Moves, card_picture
+from nesting.page.pictures.card_svg import Marks, Moves, card_picture
 from nesting.page.pictures.finished import finished_pictures
-from nesting.page.pictures.layouts import layout_picture
-from nesting.page.pictures.papers import paper_picture
+from nesting.page.pictures.layout_svg import layout_picture
+from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
-from nesting.page.pictures.strokes import stroke_picture
+from nesting.page.pictures.stroke_svg import stroke_picture
 from nesting.placing import place_layers
 from nesting.plan import Layout
 from nesting.units import parse_length

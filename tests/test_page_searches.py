@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import nesting
-from nesting.page.searches import Search, Searches, digest_of
+from nesting.page.searches import LongWork, Searches, digest_of
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
 PATIENCE = 300
@@ -39,7 +39,7 @@ async def opened() -> AsyncIterator[Searches]:
         await searches.close()
 
 
-async def found(searches: Searches, search: Search[object]) -> object:
+async def found(searches: Searches, search: LongWork[object]) -> object:
     """Wait until a search has found something."""
     async for _ in searches.news():
         if search.found is not None:

@@ -13,7 +13,7 @@ def stage_names() -> list[str]:
 
 
 @contextmanager
-def leaving_out(names: Collection[str]) -> Iterator[None]:
+def without_stages(names: Collection[str]) -> Iterator[None]:
     """Have this process search without some stages."""
     schedule.SCHEDULE = tuple(_phases_without(names))
     try:

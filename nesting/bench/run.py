@@ -17,7 +17,7 @@ from nesting.bench.batches import (
     planted_batch,
     tight_batch,
 )
-from nesting.bench.leaving_out import leaving_out
+from nesting.bench.leaving_out import without_stages
 from nesting.bench.literature import (
     SheetsInstance,
     ValueInstance,
@@ -117,7 +117,7 @@ def run_batch(
     from nesting.pack import solve
 
     start, worked = perf_counter(), process_time()
-    with leaving_out(run.without):
+    with without_stages(run.without):
         plan = solve(batch, run.limit, seed)
     seconds, processor = perf_counter() - start, process_time() - worked
     return Result(

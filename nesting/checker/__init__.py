@@ -23,9 +23,9 @@ from nesting.checker.asked import (
     with_defaults,
     with_numbers,
 )
-from nesting.checker.begun import as_begun, find_wrong_state
 from nesting.checker.card_counts import check_unmade, check_whole_cards
 from nesting.checker.case import Case
+from nesting.checker.cut_already import as_begun, find_wrong_state
 from nesting.checker.fault import PlanFault
 from nesting.checker.figures import check_figures
 from nesting.checker.layouts import (

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from nesting.batch import Begun, Moved, Paper, Piece, Sheet, SheetCount
 from nesting.checker.asked import kind_of
-from nesting.checker.begun import NOTHING
+from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import Rect
 from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.recut import OnTable, Slab, cut_again
@@ -54,8 +54,8 @@ def find_wrong_after(plan: Plan, earlier: Plan) -> Iterator[PlanFault]:
     except (RecordError, _NoRecordError) as error:
         yield PlanFault("after", "record", f"it is none of the earlier plan: {error}.")
         return
-    before = earlier.asked.begun or NOTHING
-    now = plan.asked.begun or NOTHING
+    before = earlier.asked.begun or NOTHING_BEGUN
+    now = plan.asked.begun or NOTHING_BEGUN
     papers = {paper.name: paper for paper in earlier.asked.papers}
     yield from _find_wrong_bags(plan, earlier, before, now, cut)
     yield from _find_wrong_moves(plan, papers, before.moved, now.moved, cut)

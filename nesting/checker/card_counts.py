@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 
 from nesting.batch import Card, Paper
 from nesting.checker.asked import options_of
-from nesting.checker.card_groups import Group, at_most, each_of, groups_of, loose_cut
+from nesting.checker.card_groups import CardGroup, at_most, card_groups_of, each_of, loose_cut
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.fault import PlanFault
@@ -48,7 +48,7 @@ def _most_idle(case: Case, card: Card, layer: str) -> int:
 
 def check_whole_cards(case: Case) -> Iterator[PlanFault]:
     """Each entry counts right, and no plan makes more cards than it says."""
-    entries, groups = case.plan.whole_cards, groups_of(case)
+    entries, groups = case.plan.whole_cards, card_groups_of(case)
     unnumbered = any(card.make is None for card in case.asked.cards)
     if (entries or unnumbered) and [entry.cards for entry in entries] != [
         tuple(group.counts) for group in groups
@@ -77,7 +77,7 @@ def _out_of(made: int, asked: int | None) -> str:
     return f"{made} of {'as many as possible' if asked is None else asked}"
 
 
-def _find_gaps(case: Case, entry: WholeCards, group: Group) -> Iterator[str]:
+def _find_gaps(case: Case, entry: WholeCards, group: CardGroup) -> Iterator[str]:
     """What is missing in the proof that no more cards can be made."""
     by_numbers = group.most(lambda _: 0, 0)
     if entry.by == "search" or (by_numbers is not None and entry.most >= by_numbers):
@@ -121,7 +121,7 @@ def _is_counted(paper: Paper) -> bool:
     return total_of(sheet.have for sheet in paper.sheets) is not None
 
 
-def _most_by_area(case: Case, paper: Paper, group: Group) -> int | None:
+def _most_by_area(case: Case, paper: Paper, group: CardGroup) -> int | None:
     """How many cards the usable area of one paper allows."""
     area = 0
     for sheet in paper.sheets:
@@ -149,7 +149,7 @@ def _bagged(case: Case, values: Mapping[str, int]) -> int:
     return sum(value * case.in_bags(id_) for id_, value in values.items())
 
 
-def _most(case: Case, group: Group, values: Mapping[str, int], held: int) -> int | None:
+def _most(case: Case, group: CardGroup, values: Mapping[str, int], held: int) -> int | None:
     """How many cards of a group the value held allows, after what is made before them."""
     cards = {card.name: card for card in case.batch.cards}
     left = held - sum(

@@ -12,7 +12,7 @@ from nesting.checker.sheets import usable_of
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class CardGroup:
     """Designs of equal rank: the plan's ``counts`` of them, and the most of each (None: no limit).
 
     So many sets are cut ``earlier``, of other designs and of these. ``asked`` is None for as many as
@@ -70,7 +70,7 @@ def each_of(card: Card) -> dict[str, int]:
     return each if card.base is None else {BASE: 1} | each
 
 
-def groups_of(case: Case) -> list[Group]:
+def card_groups_of(case: Case) -> list[CardGroup]:
     """The designs with a number, then those without; in both, the first ones alone, then the others.
 
     Where less is made of those without than is asked of each at least, that is a group before them.
@@ -88,7 +88,7 @@ def groups_of(case: Case) -> list[Group]:
         counts = {name: before[name] for name in wanted}
         none = dict.fromkeys(wanted, 0)
         asked = sum(wanted.values())
-        groups.append(Group(counts, dict(wanted), earlier, none, asked, after_all=True))
+        groups.append(CardGroup(counts, dict(wanted), earlier, none, asked, after_all=True))
     earlier = {name: earlier.get(name, 0) + before.get(name, 0) for name in complete}
     limits = {card.name: most_cards(case, card) for card in unnumbered}
     limits = {n: None if most is None else max(most, least[n]) for n, most in limits.items()}
@@ -106,14 +106,14 @@ def _in_order(
     asked: Mapping[str, int | None],
     *,
     after_all: bool = False,
-) -> list[Group]:
+) -> list[CardGroup]:
     """The groups of some designs: each that comes first by itself, then the others together.
 
     Where they are to be even, those that others, all made, leave behind are a group after them.
     """
     first = [name for name in case.asked.first if name in limits]
     others = [name for name in limits if name not in first]
-    groups: list[Group] = []
+    groups: list[CardGroup] = []
     made, todo = dict(earlier), [*([name] for name in first), others]
     while todo:
         names = todo.pop(0)
@@ -127,7 +127,7 @@ def _in_order(
         if names:
             own = {name: limits[name] for name in names}
             base = {name: before[name] for name in names}
-            groups.append(Group(counts, own, dict(made), base, wanted, even, after_all))
+            groups.append(CardGroup(counts, own, dict(made), base, wanted, even, after_all))
         rest = _rest(groups[-1]) if even else []
         todo = [rest, *todo] if rest else todo
         done = [name for name in names if name not in rest]
@@ -135,7 +135,7 @@ def _in_order(
     return groups
 
 
-def _rest(group: Group) -> list[str]:
+def _rest(group: CardGroup) -> list[str]:
     """The designs that may have more than the fewest, where others have no more to make."""
     fewest = group.reached(group.counts)
     rest = [n for n, limit in group.limits.items() if limit is None or limit > fewest]

@@ -5,8 +5,8 @@ from typing import Self
 
 from nesting.batch import Batch, Paper, Piece, Supply, Use
 from nesting.checker.asked import EqualPieces, Wanted, kind_of
-from nesting.checker.begun import NOTHING
 from nesting.checker.costs import supplies_of
+from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import CutUp, cut_up
 from nesting.plan import Plan
 
@@ -43,7 +43,7 @@ class Case:
             piece.id: sum(use.count for use in uses) for piece, uses in matched if uses is not None
         }
         pieces = {piece.id: piece for piece in plan.pieces}
-        bags = {kind_of(piece): piece.in_bags for piece in (batch.begun or NOTHING).pieces}
+        bags = {kind_of(piece): piece.in_bags for piece in (batch.begun or NOTHING_BEGUN).pieces}
         return cls(
             asked=asked,
             batch=batch,

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from nesting.batch import Piece, Use
 from nesting.checker.asked import kind_of
-from nesting.checker.begun import NOTHING
 from nesting.checker.case import Case
+from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.fault import PlanFault, named_use, repeated, size_words
 
 
@@ -90,7 +90,7 @@ def _find_wrong_bags(case: Case, piece: Piece) -> Iterator[PlanFault]:
             f"the plan says {piece.in_bags} are in the bags; of those cut before it is {in_bags}."
         )
         yield PlanFault("piece", where, said)
-    letters = {kind_of(one): one.letter for one in (case.batch.begun or NOTHING).pieces}
+    letters = {kind_of(one): one.letter for one in (case.batch.begun or NOTHING_BEGUN).pieces}
     own = letters.get(kind_of(piece))
     if own is not None and piece.letter != own:
         yield PlanFault("piece", where, f"its letter was {own} before.")

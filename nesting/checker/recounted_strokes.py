@@ -38,7 +38,7 @@ def _rows_of(one: CutUp) -> list[tuple[Cut, Rect, _Row]]:
     while todo:
         node, rect = todo.pop()
         if isinstance(node, Cut) and (id(node), rect) in made:
-            row = row_of(node, rect, made, one.layout.cut_width)
+            row = row_members(node, rect, made, one.layout.cut_width)
             rows.append((node, rect, row))
             todo += row
     return rows
@@ -88,7 +88,7 @@ def _held(node: Node, rect: Rect, rows: dict[tuple[int, Rect], object]) -> objec
     return (node.piece, node.turned) if isinstance(node, Blank) else node
 
 
-def row_of(cut: Cut, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> _Row:
+def row_members(cut: Cut, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> _Row:
     """The members of the row that a cut and its parallel neighbours make, from the low edge.
 
     A neighbour that is clipped belongs to no row but its own.

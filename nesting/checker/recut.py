@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
 from nesting.checker.cut_sheets import CutLeaf, Rect, cut_up
-from nesting.checker.recounted_strokes import corner_of, parts_of, row_of
+from nesting.checker.recounted_strokes import corner_of, parts_of, row_members
 from nesting.plan import Blank, Cut, Layout, Node
 
 
@@ -56,7 +56,7 @@ def _slab(node: Node, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -
     if not isinstance(node, Cut):
         return _finished(rect, ((node, rect),))
     parts = []
-    for (low, high), members in parts_of(row_of(node, rect, made, cut_width), node.axis):
+    for (low, high), members in parts_of(row_members(node, rect, made, cut_width), node.axis):
         if len(members) == 1:
             parts.append(_slab(*members[0], made, cut_width))
         else:

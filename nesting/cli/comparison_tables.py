@@ -12,7 +12,7 @@ from nesting.advice_words import (
     comparison_sentences,
     comparison_table,
     measure_names,
-    measured,
+    measured_words,
     suggestion_lines,
 )
 from nesting.batch import Edges
@@ -102,7 +102,7 @@ def comparison_csv(comparison: Comparison) -> str:
     names = measure_names(comparison.papers)
     writer.writerow(["variant", *names, "best by", "beaten"])
     for row, best, beaten in zip(comparison.rows, comparison.best, comparison.beaten, strict=True):
-        words = dict(measured(row, comparison.papers))
+        words = dict(measured_words(row, comparison.papers))
         marks = "; ".join(name for name in names if name in best)
         writer.writerow(
             [row.name, *(words[name] for name in names), marks, "yes" if beaten else "no"]

@@ -15,13 +15,13 @@ from nesting.cli.stash_values import (
     EDGES,
     STRIP,
     count_of,
-    described,
     name_of,
     note_of,
     paper_options,
+    paper_with,
+    parsed_size,
     price_of,
     put_on_record,
-    size_of,
 )
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def add(
     from nesting.stash import StashOffcut
 
     with _opened(stash) as opened:
-        many, lying = count_of(count), size_of(size, unit)
+        many, lying = count_of(count), parsed_size(size, unit)
         if not is_offcut and (strip or top or note):
             refuse("--strip, --top and --note go with --offcut")
         put_on_record(opened, name_of(paper), said, unit, is_offcut=is_offcut)
@@ -132,7 +132,7 @@ def take(
             opened.take_offcuts(tuple(dict.fromkeys(numbers)), why)
             click.echo(f"Taken: offcut {', '.join(map(str, numbers))}.")
         elif paper is not None and size is not None and not numbers and not everything:
-            opened.take_sheets(paper, size_of(size, unit), count, why)
+            opened.take_sheets(paper, parsed_size(size, unit), count, why)
             click.echo(f"Taken: {paper}, {count} of {size}.")
         elif paper is not None and size is None and everything:
             opened.forget_paper(paper, why)
@@ -188,19 +188,19 @@ def change(
             return
         if number is not None and not (size or of_paper or of_sheet):
             old = opened.offcut(number)
-            width, height = size_of(paper, unit) if paper else (old.width, old.height)
+            width, height = parsed_size(paper, unit) if paper else (old.width, old.height)
             noted = old.note if note is None else note_of(note)
             edges = (strip or old.strip, top or old.top)
             opened.change_offcut(StashOffcut(number, old.paper, width, height, *edges, noted), why)
         elif number is None and paper and size and of_sheet and not (of_paper or of_offcut):
             sizes = {(one.width, one.height): one for one in opened.paper(paper).sheets}
-            lying = size_of(size, unit)
+            lying = parsed_size(size, unit)
             now = sizes.get(lying) or Sheet(*lying)
             have = count_of(count) if count else now.have
             cost = price_of(price) if price else now.price
             opened.change_sheets(paper, lying, have, cost, why)
         elif number is None and paper and not size and of_paper and not (of_sheet or of_offcut):
-            new_paper = described(opened.paper(paper), said, unit)
+            new_paper = paper_with(opened.paper(paper), said, unit)
             opened.put_paper(new_paper, f"{paper} described anew", why)
         else:
             raise click.UsageError(
@@ -220,7 +220,7 @@ def list_(
 ) -> None:
     """List what there is: whole sheets, then offcuts by number."""
     with _opened(stash) as opened:
-        size = None if holds is None else size_of(holds, unit)
+        size = None if holds is None else parsed_size(holds, unit)
         papers = [opened.paper(paper)] if paper is not None else list(opened.papers())
         offcuts = opened.offcuts(paper)
     if size is not None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.after import (
+from nesting.cli.continuing import (
     after_options,
     misfit_lines,
     read_begun,

@@ -58,11 +58,11 @@ def put_on_record(
     if not known and is_offcut and not given:
         opened.paper(name)  # a slip in the name is likelier than a new paper
     if not known:
-        paper = described(Paper(name, ()), said, unit)
+        paper = paper_with(Paper(name, ()), said, unit)
         opened.put_paper(paper, f"{name} put on record")
 
 
-def described(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
+def paper_with(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
     """A paper with what was said of it in place of what was known."""
     from nesting.batch import BarcodeStrip, Edges, Face
     from nesting.units import parse_length
@@ -93,7 +93,7 @@ def described(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
     )
 
 
-def size_of(text: str, unit: "Unit") -> tuple[int, int]:
+def parsed_size(text: str, unit: "Unit") -> tuple[int, int]:
     """Width and height in nm."""
     from nesting.units import parse_size
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from nesting.cutfile.arrangement import Arrangement, arrange, numbered
 from nesting.cutfile.carrier import CutFileError, Setup
 from nesting.cutfile.document import document_of, sheetfuls_of
-from nesting.cutfile.page import FileRow, page_pdf
+from nesting.cutfile.printed_page import FileRow, page_pdf
 from nesting.cutfile.squares import squares_document
 from nesting.draw.canvas.surface import Page
 from nesting.file_names import numbered_name

@@ -1,6 +1,6 @@
 """Batch files, lists of pieces and plans on disk."""
 
-from nesting.files.at_hand import AtHand, as_planned
+from nesting.files.at_hand import STASH, AtHand, as_planned
 from nesting.files.batch_change import changed_text
 from nesting.files.batch_draft import BatchDraft, read_draft
 from nesting.files.batch_models import batch_schema
@@ -18,6 +18,7 @@ from nesting.files.variants_yaml import read_variants, read_vary
 from nesting.files.whole import is_empty_folder, write_whole
 
 __all__ = [
+    "STASH",
     "AtHand",
     "BatchDraft",
     "InputError",

@@ -13,7 +13,7 @@ from nesting.files.at_hand import AtHand
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, read_text, said
 from nesting.files.values import AS_MANY_AS_POSSIBLE
-from nesting.files.yaml_edit import Editor, Value, edited
+from nesting.files.yaml_edit import Editor, YamlValue, edited
 from nesting.files.yaml_source import parse_yaml
 from nesting.units import Unit, exact_length, exact_size, format_length, format_size
 
@@ -66,7 +66,7 @@ def _gives(text: str, name: str, after: Batch, at_hand: AtHand | None) -> bool:
         return False
 
 
-def _written(data: Any, change: Change, unit: Unit) -> list[tuple[KeyPath, Value]]:
+def _written(data: Any, change: Change, unit: Unit) -> list[tuple[KeyPath, YamlValue]]:
     """The places in the file that a change is written to, and the values for them."""
     *above, key = change.path
     place, value = tuple(above), change.value
@@ -101,9 +101,9 @@ def _size_text(width: int, height: int, unit: Unit) -> str:
 
 def _written_edges(
     place: KeyPath, edges: Edges, present: Any, unit: Unit
-) -> list[tuple[KeyPath, Value]]:
+) -> list[tuple[KeyPath, YamlValue]]:
     """One length where all are the same and one was written, or else one for each edge."""
-    texts: dict[str, Value] = {
+    texts: dict[str, YamlValue] = {
         edge: _length_text(getattr(edges, edge), unit)
         for edge in ("left", "right", "top", "bottom")
     }

@@ -12,7 +12,7 @@ from nesting.files.batch_shape import unit_of
 from nesting.files.batch_sound import read_standing_card
 from nesting.files.batch_yaml import find_batch_faults
 from nesting.files.faults import InputError, said
-from nesting.files.yaml_edit import Edit, Editor, Value, edited
+from nesting.files.yaml_edit import Edit, Editor, YamlValue, edited
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.units import Unit
 
@@ -54,7 +54,7 @@ class BatchDraft:
         """What of a card stands, faulty or not, and the numbers of its layers in the file."""
         return read_standing_card(self.filled, name, self.faults)
 
-    def write(self, path: KeyPath, value: Value) -> "BatchDraft":
+    def write(self, path: KeyPath, value: YamlValue) -> "BatchDraft":
         """Put a value at a place; mappings above it are made where there are none.
 
         Raises
@@ -71,7 +71,7 @@ class BatchDraft:
 
         return self._changed(lambda editor: editor.write(path, value), change)
 
-    def append(self, path: KeyPath, value: Value) -> "BatchDraft":
+    def append(self, path: KeyPath, value: YamlValue) -> "BatchDraft":
         """Put a value after the last of a list, which is made where there is none."""
         if not self.value(path):
             return self.write(path, [value])

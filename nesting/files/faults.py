@@ -35,7 +35,7 @@ class InputError(NestingError, ValueError):
         self.messages = messages
 
 
-class Mark(NamedTuple):
+class TextPlace(NamedTuple):
     """A place in a text, counted from 1."""
 
     line: int
@@ -52,7 +52,7 @@ def said(place: str, read: str, expected: str) -> str:
     return f"{place}: {read}; expected {expected}"
 
 
-def said_at(name: str, mark: Mark, read: str, expected: str) -> str:
+def said_at(name: str, mark: TextPlace, read: str, expected: str) -> str:
     """One fault of a text file as a sentence with line and column."""
     return said(f"{name}:{mark.line}:{mark.column}", read, expected)
 
@@ -138,13 +138,13 @@ def read_text(path: str | Path, what: str, most: int = _MOST_BYTES) -> str:
     try:
         return data.decode()
     except UnicodeDecodeError as error:
-        mark = mark_of(data[: error.start].decode(), error.start)
+        mark = place_in(data[: error.start].decode(), error.start)
         byte = f"a byte that is not UTF-8 (0x{data[error.start]:02X})"
         saved = f"{what} saved as UTF-8 text"
         raise InputError(said_at(str(path), mark, byte, saved)) from None
 
 
-def mark_of(text: str, index: int) -> Mark:
+def place_in(text: str, index: int) -> TextPlace:
     """The place of a character, by its number from 0."""
     before = text[:index]
-    return Mark(before.count("\n") + 1, len(before) - before.rfind("\n"))
+    return TextPlace(before.count("\n") + 1, len(before) - before.rfind("\n"))

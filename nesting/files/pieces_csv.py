@@ -12,7 +12,7 @@ from nesting.files.batch_models import PieceListKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys
 from nesting.files.faults import (
     InputError,
-    Mark,
+    TextPlace,
     cut_off,
     known_key,
     nearest_key,
@@ -97,7 +97,7 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
 class _Cell(NamedTuple):
     """A cell's text and the place of its first letter."""
 
-    mark: Mark
+    mark: TextPlace
     text: str
 
 
@@ -127,7 +127,7 @@ def _read_rows(text: str, source: FileText) -> list[dict[str, str]]:
                 break
         found.append({c: cell.text for c, cell in zip(columns, row) if cell.text})  # noqa: B905
     if not found:
-        raise InputError(said_at(source.name, Mark(1, 1), "no pieces", "a row for each"))
+        raise InputError(said_at(source.name, TextPlace(1, 1), "no pieces", "a row for each"))
     return found
 
 
@@ -141,7 +141,7 @@ def _cells(text: str, separator: str, name: str) -> Iterator[list[_Cell]]:
         match = cell.match(text, at)
         assert match is not None  # noqa: S101 - it matches nothing at all, too
         quoted = match[1]
-        mark = Mark(line, match.start(2 if quoted is None else 1) - line_start + 1)
+        mark = TextPlace(line, match.start(2 if quoted is None else 1) - line_start + 1)
         if quoted is None and match[2].startswith('"'):
             expected = "quotes around the whole cell, and a quote inside them written twice"
             raise InputError(
@@ -159,7 +159,7 @@ def _cells(text: str, separator: str, name: str) -> Iterator[list[_Cell]]:
 
 def _columns(row: list[_Cell], name: str) -> list[str]:
     """The names in the first row, or an error with everything that is wrong with them."""
-    place = row[0].mark if row else Mark(1, 1)
+    place = row[0].mark if row else TextPlace(1, 1)
     named = [number for number, cell in enumerate(row, 1) if cell.text]
     row = row[: max(named, default=0)]  # spreadsheets add empty columns
     columns = [cell.text.lower() for cell in row]

@@ -15,7 +15,7 @@ from typing import Any, NoReturn
 from nesting.batch import Batch
 from nesting.cutting.strokes import effort
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
-from nesting.files.faults import InputError, Mark, half_character, read_text, said, said_at
+from nesting.files.faults import InputError, TextPlace, half_character, read_text, said, said_at
 from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
 from nesting.files.records import as_list, as_mapping, described, from_data, to_data
 from nesting.files.whole import write_whole
@@ -200,7 +200,7 @@ def _parse(text: str, name: str) -> Any:
     except InputError:
         raise
     except json.JSONDecodeError as error:
-        mark = Mark(error.lineno, error.colno)
+        mark = TextPlace(error.lineno, error.colno)
         read = f"text that is not JSON ({error.msg})"
         raise InputError(said_at(name, mark, read, _WHAT)) from None
     except RecursionError:

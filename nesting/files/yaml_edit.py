@@ -9,10 +9,10 @@ from typing import NamedTuple
 
 from nesting.batch import KeyPath
 from nesting.files.faults import InputError
-from nesting.files.yaml_source import FileText, Node, parse_yaml
+from nesting.files.yaml_source import FileText, YamlNode, parse_yaml
 
 #: A value to write: a text, or mappings and lists of texts.
-Value = str | dict[str, "Value"] | list["Value"]
+YamlValue = str | dict[str, "YamlValue"] | list["YamlValue"]
 
 #: The papers, cards and their names stand on lines of their own, as do the entries of their lists.
 _DEEPEST_BLOCK = 2
@@ -44,7 +44,7 @@ class Editor:
         self.root = source.root
         self.line_end = "\r\n" if "\r\n" in text else "\n"
 
-    def write(self, path: KeyPath, value: Value) -> list[Edit]:
+    def write(self, path: KeyPath, value: YamlValue) -> list[Edit]:
         """Put a value at a place; a key that is not there comes after the others."""
         *above, key = path
         mapping, flow = self._node(tuple(above))
@@ -56,7 +56,7 @@ class Editor:
         indent = mapping.items[0].mark.column - 1
         return [self._new_lines(mapping.items[-1], _entry(str(key), value, indent, path))]
 
-    def append(self, path: KeyPath, value: Value) -> list[Edit]:
+    def append(self, path: KeyPath, value: YamlValue) -> list[Edit]:
         """Put a value after the last of a list."""
         entries, _ = self._node(path)
         if entries.flow:
@@ -112,7 +112,7 @@ class Editor:
         pair = _pair(mapping, key)
         return [Edit(pair[0].start, pair[0].end, _scalar(name, flow=flow or mapping.flow))]
 
-    def _node(self, path: KeyPath) -> tuple[Node, bool]:
+    def _node(self, path: KeyPath) -> tuple[YamlNode, bool]:
         """The node at a place, and whether it stands in brackets, its own included."""
         node, flow = self.root, self.root.flow
         for part in path:
@@ -120,7 +120,7 @@ class Editor:
             flow = flow or node.flow
         return node, flow
 
-    def _replacement(self, node: Node, value: Value, *, flow: bool, path: KeyPath) -> Edit:
+    def _replacement(self, node: YamlNode, value: YamlValue, *, flow: bool, path: KeyPath) -> Edit:
         """Another value for one that is there."""
         line = self.text[self._line_start(node.start) :]
         below = None if flow else _below(value, len(line) - len(line.lstrip(" ")) + 2, path)
@@ -131,13 +131,13 @@ class Editor:
         glued = node.start == node.end and self.text[node.start - 1 : node.start].strip()
         return Edit(node.start, node.end, f" {text}" if glued else text)
 
-    def _into_brackets(self, node: Node, entry: str) -> Edit:
+    def _into_brackets(self, node: YamlNode, entry: str) -> Edit:
         if not node.items:
             return Edit(node.start + 1, node.end - 1, entry)
         end = node.items[-1].end
         return Edit(end, end, f", {entry}")
 
-    def _new_lines(self, last: Node, lines: list[str]) -> Edit:
+    def _new_lines(self, last: YamlNode, lines: list[str]) -> Edit:
         """Lines after the one on which a value ends."""
         place = self._next_line(last.end)
         text = self.line_end.join(lines)
@@ -152,7 +152,7 @@ class Editor:
         found = self.text.find("\n", end)
         return len(self.text) if found < 0 else found + 1
 
-    def _emptied(self, parent: Node, first: Node, last: Node) -> Edit:
+    def _emptied(self, parent: YamlNode, first: YamlNode, last: YamlNode) -> Edit:
         brackets = "{}" if parent.kind == "mapping" else "[]"
         if parent.flow:
             return Edit(parent.start, parent.end, brackets)
@@ -161,7 +161,7 @@ class Editor:
             brackets += self.line_end
         return Edit(start, last.end, brackets)
 
-    def _extent(self, entries: Node, number: int) -> tuple[int, int]:
+    def _extent(self, entries: YamlNode, number: int) -> tuple[int, int]:
         """An entry of a list as it stands: in brackets by itself, else lines, comments above too."""
         node = entries.items[number]
         if entries.flow:
@@ -174,20 +174,20 @@ class Editor:
     def _line_start(self, place: int) -> int:
         return self.text.rfind("\n", 0, place) + 1
 
-    def _dash_place(self, node: Node) -> int:
+    def _dash_place(self, node: YamlNode) -> int:
         return self.text.rindex("-", 0, node.start)
 
-    def _dash(self, node: Node) -> int:
+    def _dash(self, node: YamlNode) -> int:
         """The column, from 0, of the dash before an entry."""
         place = self._dash_place(node)
         return place - self._line_start(place)
 
 
-def _has(node: Node, key: str | int) -> bool:
+def _has(node: YamlNode, key: str | int) -> bool:
     return int(key) < len(node.items) if node.kind == "list" else str(key) in _keys(node)
 
 
-def _pair(node: Node, key: str | int) -> tuple[Node, Node]:
+def _pair(node: YamlNode, key: str | int) -> tuple[YamlNode, YamlNode]:
     """A key and its value; an entry of a list stands for both."""
     if node.kind == "list":
         return node.items[int(key)], node.items[int(key)]
@@ -195,25 +195,25 @@ def _pair(node: Node, key: str | int) -> tuple[Node, Node]:
     return node.items[number], node.items[number + 1]
 
 
-def _keys(node: Node) -> list[str]:
+def _keys(node: YamlNode) -> list[str]:
     return [key.text or "" for key in node.items[::2]]
 
 
-def _ends(node: Node) -> tuple[list[Node], list[Node]]:
+def _ends(node: YamlNode) -> tuple[list[YamlNode], list[YamlNode]]:
     """The first and the last node of every entry or pair."""
     if node.kind == "list":
         return node.items, node.items
     return node.items[::2], node.items[1::2]
 
 
-def _entry(key: str, value: Value, indent: int, path: KeyPath) -> list[str]:
+def _entry(key: str, value: YamlValue, indent: int, path: KeyPath) -> list[str]:
     """The lines of a new key."""
     start = f"{' ' * indent}{_scalar(key, flow=False)}:"
     below = _below(value, indent + 2, path)
     return [f"{start} {_flow(value, flow=False)}"] if below is None else [start, *below]
 
 
-def _below(value: Value, indent: int, path: KeyPath) -> list[str] | None:
+def _below(value: YamlValue, indent: int, path: KeyPath) -> list[str] | None:
     """The lines below a key; None where its value stands on the same line."""
     if not value or isinstance(value, str) or len(path) > _DEEPEST_BLOCK + isinstance(value, list):
         return None
@@ -222,7 +222,7 @@ def _below(value: Value, indent: int, path: KeyPath) -> list[str] | None:
     return [line for k, v in value.items() for line in _entry(k, v, indent, (*path, k))]
 
 
-def _flow(value: Value, *, flow: bool = True) -> str:
+def _flow(value: YamlValue, *, flow: bool = True) -> str:
     """A value on one line."""
     if isinstance(value, dict):
         pairs = (f"{_scalar(key, flow=True)}: {_flow(one)}" for key, one in value.items())

@@ -27,10 +27,10 @@ from nesting.batch import Fault, KeyPath
 from nesting.files.faults import (
     InputError,
     KeyFault,
-    Mark,
+    TextPlace,
     cut_off,
     half_character,
-    mark_of,
+    place_in,
     said_at,
 )
 from nesting.files.yaml_words import number_fault, syntax_fault
@@ -44,16 +44,16 @@ _TOUCHED_BY_HASH = re.compile(r"[ \t]+#\w\S*")
 
 
 @dataclass(slots=True)
-class Node:
+class YamlNode:
     """A value as parsed; ``items`` of a mapping are keys and values by turns.
 
     ``start`` and ``end`` are the numbers of its first character and of the one after its last.
     """
 
     kind: Literal["text", "list", "mapping"]
-    mark: Mark
+    mark: TextPlace
     text: str | None = None
-    items: list["Node"] = field(default_factory=list)
+    items: list["YamlNode"] = field(default_factory=list)
     flow: bool = False
     complete: bool = True
     start: int = 0
@@ -72,21 +72,21 @@ class FileText:
 
     name: str
     data: object = None
-    root: Node = field(default_factory=lambda: Node("text", Mark(1, 1)))
-    values: dict[KeyPath, Mark] = field(default_factory=dict)
-    keys: dict[KeyPath, Mark] = field(default_factory=dict)
+    root: YamlNode = field(default_factory=lambda: YamlNode("text", TextPlace(1, 1)))
+    values: dict[KeyPath, TextPlace] = field(default_factory=dict)
+    keys: dict[KeyPath, TextPlace] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     silenced: set[KeyPath] = field(default_factory=set)
-    warnings: list[tuple[Mark, str]] = field(default_factory=list)
+    warnings: list[tuple[TextPlace, str]] = field(default_factory=list)
 
-    def mark(self, fault: Fault) -> Mark:
+    def mark(self, fault: Fault) -> TextPlace:
         """The place of a fault, or of the nearest thing around it that is there."""
         if isinstance(fault, KeyFault) and fault.path in self.keys:
             return self.keys[fault.path]
         for end in range(len(fault.path), 0, -1):
             if fault.path[:end] in self.values:
                 return self.values[fault.path[:end]]
-        return Mark(1, 1)
+        return TextPlace(1, 1)
 
     def is_silenced(self, fault: Fault) -> bool:
         """Whether the fault only follows from another."""
@@ -113,7 +113,7 @@ def parse_yaml(text: str, name: str) -> FileText:
     root = parser.parse()
     if root is None:
         raise InputError(
-            said_at(name, Mark(1, 1), "an empty file", "batch, unit, papers and so on")
+            said_at(name, TextPlace(1, 1), "an empty file", "batch, unit, papers and so on")
         )
     source.root = root
     source.data = _Expansion(source).expand(root, ())
@@ -126,12 +126,12 @@ class _Parser:
     def __init__(self, text: str, source: FileText) -> None:
         self.text = text
         self.source = source
-        self.anchors: dict[str, Node] = {}
-        self.stack = [Node("list", Mark(1, 1))]
+        self.anchors: dict[str, YamlNode] = {}
+        self.stack = [YamlNode("list", TextPlace(1, 1))]
         self.documents = 0
         self.values = 0
 
-    def parse(self) -> Node | None:
+    def parse(self) -> YamlNode | None:
         """The root of the only document; None where there is nothing."""
         try:
             for event in YAML(typ="safe", pure=True).parse(self.text):
@@ -140,7 +140,7 @@ class _Parser:
             raise
         except ReaderError as error:
             character = f"a control character (U+{ord(self.text[error.position]):04X})"
-            self._refuse(mark_of(self.text, error.position), character, "plain text")
+            self._refuse(place_in(self.text, error.position), character, "plain text")
         except YAMLError as error:
             self._refuse(*syntax_fault(error, self.text))
         except (ValueError, OverflowError, AssertionError):  # ruamel takes any number there
@@ -148,11 +148,11 @@ class _Parser:
         roots = self.stack[0].items
         return roots[0] if roots and (roots[0].kind != "text" or roots[0].text) else None
 
-    def _refuse(self, mark: Mark, read: str, expected: str) -> NoReturn:
+    def _refuse(self, mark: TextPlace, read: str, expected: str) -> NoReturn:
         raise InputError(said_at(self.source.name, mark, read, expected)) from None
 
     def _take(self, event: Event) -> None:
-        mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
+        mark = TextPlace(event.start_mark.line + 1, event.start_mark.column + 1)
         if isinstance(event, MappingEndEvent | SequenceEndEvent):
             self._complete(self.stack.pop(), event)
         elif isinstance(event, DocumentStartEvent):
@@ -171,14 +171,14 @@ class _Parser:
                 if len(self.stack) > _DEEPEST:
                     self._refuse(mark, f"more than {_DEEPEST} levels of nesting", "a batch file")
 
-    def _complete(self, node: Node, event: MappingEndEvent | SequenceEndEvent) -> None:
+    def _complete(self, node: YamlNode, event: MappingEndEvent | SequenceEndEvent) -> None:
         """End a list or mapping: the event of one without brackets comes after comments."""
         node.complete = True
         node.end = event.end_mark.index if node.flow or not node.items else node.items[-1].end
 
     def _node(
-        self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, mark: Mark
-    ) -> Node:
+        self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, mark: TextPlace
+    ) -> YamlNode:
         self.values += 1
         if self.values > 2 * _MOST_VALUES:  # keys among them
             self._refuse(mark, f"more than {_MOST_VALUES:,} values", "a batch file of fewer")
@@ -190,20 +190,20 @@ class _Parser:
             if half is not None:
                 self._refuse(mark, half, "a whole character, by its own number or as it is")
             plain = event.style is None
-            node = Node("text", mark, None if plain and not event.value else event.value)
+            node = YamlNode("text", mark, None if plain and not event.value else event.value)
             if plain and event.value:
                 self._warn_of_hash(event, mark)
         else:
             kind: Literal["list", "mapping"] = (
                 "mapping" if isinstance(event, MappingStartEvent) else "list"
             )
-            node = Node(kind, mark, flow=bool(event.flow_style), complete=False)
+            node = YamlNode(kind, mark, flow=bool(event.flow_style), complete=False)
         node.start, node.end = event.start_mark.index, event.end_mark.index
         if event.anchor is not None:
             self.anchors[event.anchor] = node
         return node
 
-    def _aliased(self, name: str, mark: Mark) -> Node:
+    def _aliased(self, name: str, mark: TextPlace) -> YamlNode:
         node = self.anchors.get(name)
         if node is None:
             expected = f"&{name} at an earlier value (or quotes where the value begins with *)"
@@ -212,7 +212,7 @@ class _Parser:
             self._refuse(mark, f"*{name} inside the value that it stands for", "an end to it")
         return node
 
-    def _warn_of_hash(self, event: ScalarEvent, mark: Mark) -> None:
+    def _warn_of_hash(self, event: ScalarEvent, mark: TextPlace) -> None:
         rest = _TOUCHED_BY_HASH.match(self.text, event.end_mark.index)
         if rest is not None:
             warning = (
@@ -230,7 +230,7 @@ class _Expansion:
         self.source = source
         self.count = 0
 
-    def expand(self, node: Node, path: KeyPath) -> object:
+    def expand(self, node: YamlNode, path: KeyPath) -> object:
         """The node's data; aliases are written out wherever they stand."""
         self.count += 1
         self.source.values.setdefault(path, node.mark)
@@ -246,7 +246,7 @@ class _Expansion:
             case "mapping":
                 return self._mapping(node, path)
 
-    def _list(self, node: Node, path: KeyPath) -> list[object]:
+    def _list(self, node: YamlNode, path: KeyPath) -> list[object]:
         for number, item in enumerate(node.items):
             if item.kind == "text" and item.text is None:
                 here = (*path, number)
@@ -255,7 +255,7 @@ class _Expansion:
                 self.source.faults.append(Fault(here, "an empty entry in a list", expected))
         return [self.expand(item, (*path, number)) for number, item in enumerate(node.items)]
 
-    def _mapping(self, node: Node, path: KeyPath) -> dict[str, object]:
+    def _mapping(self, node: YamlNode, path: KeyPath) -> dict[str, object]:
         data: dict[str, object] = {}
         lines: dict[str, int] = {}
         cut_short = _CutShort(self.source, path) if node.flow else None

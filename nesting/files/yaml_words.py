@@ -5,7 +5,7 @@ import sys
 
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-from nesting.files.faults import Mark, mark_of
+from nesting.files.faults import TextPlace, place_in
 
 _NO_COLON = ("a line without a colon", "a key and a colon with a space after it")
 
@@ -51,16 +51,16 @@ _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def syntax_fault(error: YAMLError, text: str) -> tuple[Mark, str, str]:
+def syntax_fault(error: YAMLError, text: str) -> tuple[TextPlace, str, str]:
     """Where the parser gave up, what it read and what was expected."""
     if not isinstance(error, MarkedYAMLError):
-        return Mark(1, 1), "text that is not YAML", "key: value lines"
+        return TextPlace(1, 1), "text that is not YAML", "key: value lines"
     complaint = f"{error.context or ''}: {error.problem or ''}"
     opened = error.context_mark
     place = error.problem_mark or opened
     if re.search("quoted scalar|simple key", complaint) and opened is not None:
         place = opened  # where it begins, not where the parser gave up
-    mark = Mark(place.line + 1, place.column + 1) if place is not None else Mark(1, 1)
+    mark = TextPlace(place.line + 1, place.column + 1) if place is not None else TextPlace(1, 1)
     lines = text.split("\n")[: mark.line]
     found = _odd_blank(lines) or _neighbour_fault(complaint, mark, lines)
     mark, read, expected = found or (mark, *_in_plain_words(complaint))
@@ -74,28 +74,30 @@ def syntax_fault(error: YAMLError, text: str) -> tuple[Mark, str, str]:
     return mark, read, expected + _hash_hint(text, first, mark.line)
 
 
-def number_fault(text: str) -> tuple[Mark, str, str]:
+def number_fault(text: str) -> tuple[TextPlace, str, str]:
     """Where a number of a character or of a version of YAML is beyond all there are."""
     for found in re.finditer(r"\\U([0-9a-fA-F]{8})", text):
         if int(found[1], 16) > sys.maxunicode:
             expected = f"a character's number, 00000000 to {sys.maxunicode:08X}"
-            return mark_of(text, found.start()), f"the character {found[0]}", expected
+            return place_in(text, found.start()), f"the character {found[0]}", expected
     directive = re.search(r"^%YAML.*", text, re.MULTILINE)
-    place = mark_of(text, directive.start()) if directive is not None else Mark(1, 1)
+    place = place_in(text, directive.start()) if directive is not None else TextPlace(1, 1)
     return place, "a version of YAML that is not known", "no line with %YAML"
 
 
-def _odd_blank(lines: list[str]) -> tuple[Mark, str, str] | None:
+def _odd_blank(lines: list[str]) -> tuple[TextPlace, str, str] | None:
     """A blank that looks like a space and is none, as editors of letters put it, before a line."""
     for number, line in enumerate(lines, 1):
         blank = re.match(r" *([^\S \t\r])", line)
         if blank is not None:
             read = f"a blank that is no plain space (U+{ord(blank[1]):04X})"
-            return Mark(number, blank.end()), read, "plain spaces to indent with"
+            return TextPlace(number, blank.end()), read, "plain spaces to indent with"
     return None
 
 
-def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark, str, str] | None:
+def _neighbour_fault(
+    complaint: str, mark: TextPlace, lines: list[str]
+) -> tuple[TextPlace, str, str] | None:
     """What only the lines above the mark explain: a colon, a dash or an indent that is not right."""
     here = lines[-1]
     written = [
@@ -124,7 +126,7 @@ def _neighbour_fault(complaint: str, mark: Mark, lines: list[str]) -> tuple[Mark
     return None
 
 
-def _no_colon(number: int, line: str) -> tuple[Mark, str, str]:
+def _no_colon(number: int, line: str) -> tuple[TextPlace, str, str]:
     """What a line lacks that ends no key: the colon, or only the space after it."""
     start = _at_start(number, line)
     if re.match(r"[ -]*[^:'\"#]+:[^ ]", line):
@@ -136,9 +138,9 @@ def _indent(line: str) -> int:
     return len(line) - len(line.lstrip(" "))
 
 
-def _at_start(number: int, line: str) -> Mark:
+def _at_start(number: int, line: str) -> TextPlace:
     """The place of a line's first letter."""
-    return Mark(number, len(line) - len(line.lstrip(" -")) + 1)
+    return TextPlace(number, len(line) - len(line.lstrip(" -")) + 1)
 
 
 def _hash_hint(text: str, first: int, last: int) -> str:

@@ -21,9 +21,9 @@ from nesting.pack.model.limits import (
 )
 from nesting.pack.search.compiling import ending_with_it
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.known_sheets import NOTHING_KNOWN, Known, offer_known
+from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_known
 from nesting.pack.search.runner import Report, improve_all, start_searches
-from nesting.pack.shortage.choosing import choose, with_choice
+from nesting.pack.shortage.choosing import settle_choices, with_choice
 from nesting.pack.shortage.one_more import with_one_more
 from nesting.pack.shortage.whole_cards import settle
 from nesting.plan import Plan
@@ -46,7 +46,7 @@ def solve(
     restarts: int = 0,
     executor: Executor | None = None,
     report: Report | None = None,
-    known: Known = NOTHING_KNOWN,
+    known: KnownSheets = NOTHING_KNOWN,
 ) -> Plan:
     """Plan the cutting of a batch.
 
@@ -100,7 +100,7 @@ def solve(
     times = Timetable(seconds_of(limit))
     searches: dict[str, Search] = {}
     for _ in range(_ATTEMPTS):
-        chosen = times.run(_CHOSEN, partial(choose, asked, seed, searches))
+        chosen = times.run(_CHOSEN, partial(settle_choices, asked, seed, searches))
         counted, pieces = chosen.counted, chosen.pieces
         starting = partial(start_searches, counted.batch, pieces, seed, chosen.known)
         searches = times.run(_IMPROVED, starting)
@@ -120,6 +120,6 @@ def solve(
 
 
 __all__ = [
-    "DEFAULT_LIMIT", "FirstOf", "Known", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
+    "DEFAULT_LIMIT", "FirstOf", "KnownSheets", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
     "length_functions", "quick_saving", "seconds_of", "solve",
 ]  # fmt: skip

@@ -17,7 +17,7 @@ from nesting.page.answers import (
 )
 from nesting.page.batch_folder import BatchFolder, Opened
 from nesting.page.cutting_folder import Cutting, CuttingFolder
-from nesting.page.searches import Search, Searches, digest_of
+from nesting.page.searches import LongWork, Searches, digest_of
 from nesting.page.steps import templates
 from nesting.plan import Plan
 from nesting.record import Record, RecordError
@@ -46,7 +46,7 @@ class Answering:
         self.notices: dict[str, str] = {}  # what could not be done last
         self._now: dict[str, str] = {}
         self._cutting: dict[str, CuttingFolder] = {}
-        self._rest: dict[str, Search[Rest]] = {}
+        self._rest: dict[str, LongWork[Rest]] = {}
         self._refused: dict[tuple[int, Record, str], str] = {}
         self._going_on: dict[str, asyncio.Task[None]] = {}
         self._drawn: dict[AnswerStep, tuple[tuple[Any, ...], str]] = {}
@@ -60,7 +60,7 @@ class Answering:
             task.cancel()
         await self.searches.close()
 
-    def look(self, opened: Opened) -> Search[Answer] | None:
+    def look(self, opened: Opened) -> LongWork[Answer] | None:
         """Look for the answer to a batch as it is now; what an earlier state of it asked is stopped.
 
         None where there is nothing to ask yet.
@@ -81,10 +81,10 @@ class Answering:
 
     def plan(self, of: str) -> Plan | None:
         """The plan that was found for a batch with this digest; None where it is forgotten."""
-        search: Search[Answer] | None = self.searches.kept(of, find_answer)
+        search: LongWork[Answer] | None = self.searches.kept(of, find_answer)
         return search.found.plan if search is not None and search.found is not None else None
 
-    def changes(self, of: str) -> Search[Suggestions] | None:
+    def changes(self, of: str) -> LongWork[Suggestions] | None:
         """The search for small changes of a batch; None where nobody asked for them."""
         return self.searches.kept(of, find_suggestions)
 
@@ -100,7 +100,7 @@ class Answering:
             self.notices[opened.name] = f"{error}; expected what this program has kept there"
             return None
 
-    def rest(self, opened: Opened) -> Search[Rest] | None:
+    def rest(self, opened: Opened) -> LongWork[Rest] | None:
         """The search for the rest of a batch; None where it is not under way."""
         return self._rest.get(opened.name)
 
@@ -122,7 +122,7 @@ class Answering:
         self._going_on[opened.name] = asyncio.create_task(self._go_on(opened, rest, cutting, of))
         return ""
 
-    async def _go_on(self, opened: Opened, rest: Search[Rest], cutting: Cutting, of: str) -> None:
+    async def _go_on(self, opened: Opened, rest: LongWork[Rest], cutting: Cutting, of: str) -> None:
         """Have the rest take the place of the plan so far, once it is planned."""
         await rest.over.wait()
         if rest.found is not None and rest.found.plan is not None:
@@ -222,7 +222,7 @@ def _is_same(one: object, other: object) -> bool:
     return one is other or (isinstance(one, str | bool) and one == other)
 
 
-def _changes_words(search: Search[Suggestions] | None) -> str:
+def _changes_words(search: LongWork[Suggestions] | None) -> str:
     """How far the search for small changes is."""
     words = "" if search is None else search.words or "Looking for small changes …"
     return f'<p id="changes-words">{escape(words)}</p>'

@@ -17,9 +17,9 @@ from nesting.draw.sheet.words import (
 )
 from nesting.mark import mark_of, plan_digest
 from nesting.page.cutting_folder import Cutting
-from nesting.page.pictures.layouts import layout_picture
-from nesting.page.pictures.strokes import stroke_picture
-from nesting.page.ticks import Place, next_place
+from nesting.page.pictures.layout_svg import layout_picture
+from nesting.page.pictures.stroke_svg import stroke_picture
+from nesting.page.ticks import StepPlace, next_place
 from nesting.plan import Plan
 from nesting.units import with_unit
 
@@ -49,7 +49,7 @@ def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool
     }
 
 
-def _where(plan: Plan, place: Place | None) -> str:
+def _where(plan: Plan, place: StepPlace | None) -> str:
     if place is None:
         return "all is cut"
     step = f", step {place.number} of {place.of}" if place.step is not None else ""
@@ -100,7 +100,7 @@ def stroke_view(cutting: Cutting, stroke: int) -> dict[str, Any]:
     return shown | (_stroke(subject, place, stroke) if place.step is not None else {})
 
 
-def _stroke(subject: Subject, place: Place, stroke: int) -> dict[str, Any]:
+def _stroke(subject: Subject, place: StepPlace, stroke: int) -> dict[str, Any]:
     """One stroke of the step that comes next: its picture, and what the stroke table says."""
     step = subject.steps[place.number - 1]
     stroke = min(max(stroke, 0), len(step.strokes) - 1)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from nesting.batch import Paper
 from nesting.files import InputError, read_draft, read_text, write_whole
 from nesting.page.draft import Draft, new_batch
-from nesting.page.journal import Journal, Version
+from nesting.page.versions import Journal, Version
 from nesting.stash import Stash, StashError
 
 if TYPE_CHECKING:

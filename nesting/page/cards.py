@@ -9,15 +9,15 @@ from nesting.batch import ON_CARD, Batch, Where
 from nesting.nearest import Nearest
 from nesting.page.card_sizes import named_sizes
 from nesting.page.draft import Draft, pointer_of
-from nesting.page.layer_kinds import KINDS, paper_texts
+from nesting.page.layer_kinds import LAYER_KINDS, paper_texts
 from nesting.page.moving import moves_of
-from nesting.page.pictures.cards import SIDES, card_picture, size_words
+from nesting.page.pictures.card_svg import SIDES, card_picture, layer_size
 from nesting.page.pictures.prints import Looks
 from nesting.page.showing import Showing
 from nesting.placing import PlacedLayer, place
 
 FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}
-TURNS = {
+TURN_WORDS = {
     "": "as its print needs", "never": "stands", "must": "lies on its side", "may": "either way",
 }  # fmt: skip
 #: The ways to say how large a layer is.
@@ -38,9 +38,9 @@ def view(showing: Showing) -> dict[str, Any]:
         "texts": paper_texts(draft),
         "pieces": _pieces(draft),
         "sizes": list(named_sizes(draft.unit)),
-        "kinds": KINDS,
+        "kinds": LAYER_KINDS,
         "folds": FOLDS,
-        "turns": TURNS,
+        "turns": TURN_WORDS,
         "sides": SIDES,
         "answer": _answer(names),
         "done": bool(names) and not faults,
@@ -138,7 +138,7 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
     return {
         "name": draft.text_at(f"{here}/name") or f"layer {number + 1}",
         "at": here,
-        "size": size_words(placed, draft.unit) if placed is not None else "",
+        "size": layer_size(placed, draft.unit) if placed is not None else "",
         "first": number == 0,
         "last": number + 1 not in draft.numbers(layers),
         "earlier": f"{layers}/{number - 1}",

@@ -11,12 +11,12 @@ from nesting.batch import Card
 from nesting.file_names import numbered_name
 from nesting.page import printing
 from nesting.page.answers import Answer, Suggestions, find_answer
-from nesting.page.asking import answering_of
 from nesting.page.my_plan import AS_IT_IS, HELD
-from nesting.page.pictures.cards import card_picture
-from nesting.page.pictures.layouts import layout_picture
+from nesting.page.news import answering_of
+from nesting.page.pictures.card_svg import card_picture
+from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.prints import Looks
-from nesting.page.searches import Search
+from nesting.page.searches import LongWork
 from nesting.placing import place_layers
 from nesting.plan import Plan
 from nesting.units import LengthError, parse_length, parse_size
@@ -47,9 +47,9 @@ async def plan_pdf(request: Request) -> Response:
         request,
         _of(request),
         "plan.pdf",
-        printing.print_plan,
+        printing.plan_pages,
         answer.plan,
-        size_of(request),
+        asked_page(request),
         only,
         back_up,
     )
@@ -76,7 +76,7 @@ async def shopping_pdf(request: Request) -> Response:
         "shopping.pdf",
         printing.print_shopping,
         answer.needs,
-        size_of(request),
+        asked_page(request),
     )
 
 
@@ -95,7 +95,7 @@ async def cut_files_zip(request: Request) -> Response:
         printing.zip_cut_files,
         plan,
         setup,
-        size_of(request),
+        asked_page(request),
         straight,
     )
 
@@ -172,7 +172,7 @@ async def change_svg(request: Request) -> Response:
 
 
 def _change(request: Request) -> "Suggestion":
-    search: Search[Suggestions] | None = answering_of(request).changes(
+    search: LongWork[Suggestions] | None = answering_of(request).changes(
         request.query_params.get("of", "")
     )
     number = request.path_params["number"]
@@ -190,7 +190,7 @@ def _picture(svg: str) -> Response:
 
 def _answer(request: Request) -> Answer:
     """The answer that the address is about; a page that shows one no longer kept is to be loaded anew."""
-    search: Search[Answer] | None = answering_of(request).searches.kept(_of(request), find_answer)
+    search: LongWork[Answer] | None = answering_of(request).searches.kept(_of(request), find_answer)
     if search is None or search.found is None:
         raise HTTPException(404, "This plan is no longer at hand: load the sheet again.")
     return search.found
@@ -201,7 +201,7 @@ def _of(request: Request) -> str:
     return request.query_params.get("of", "")
 
 
-def size_of(request: Request) -> str:
+def asked_page(request: Request) -> str:
     """The printer's paper that was asked for."""
     size = request.query_params.get("size", "")
     return size if size in _SIZES else _SIZES[0]
@@ -213,7 +213,7 @@ async def made(
     """Have a file made by one of the workers, and hand it over."""
     detail = f"{request.url.path}?{request.url.query}"
     searches = answering_of(request).searches
-    search: Search[printing.Made] = searches.look(
+    search: LongWork[printing.MadeFile] = searches.look(
         f"made for {of}", printing.make_file, make, *args, detail=detail, keep=False
     )
     await search.over.wait()

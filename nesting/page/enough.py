@@ -11,7 +11,7 @@ from nesting.draw.sheet.words import choice_words, counted, whole_cards_words
 from nesting.needs import Need, PaperNeed, made_of, paper_needs
 from nesting.page.answers import Answer, Suggestions
 from nesting.page.draft import Draft, pointer_of
-from nesting.page.searches import Search
+from nesting.page.searches import LongWork
 from nesting.plan import Plan
 from nesting.prices import format_price
 from nesting.units import format_size, with_unit
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
 
 
-def bar(draft: Draft, search: Search[Answer] | None, cut: Plan | None) -> dict[str, Any]:
+def bar(draft: Draft, search: LongWork[Answer] | None, cut: Plan | None) -> dict[str, Any]:
     """What the bar at the foot shows: the answer, how sure it is, and what limits it.
 
     ``cut`` is the plan of the batch that is being cut; what was spoilt counts then.
@@ -40,7 +40,7 @@ def bar(draft: Draft, search: Search[Answer] | None, cut: Plan | None) -> dict[s
     }
 
 
-def _line(draft: Draft, search: Search[Answer] | None) -> str:
+def _line(draft: Draft, search: LongWork[Answer] | None) -> str:
     if draft.faults:
         return f"First, {counted(len(draft.faults), 'thing')} to put right above."
     if draft.batch is None:
@@ -54,7 +54,7 @@ def _line(draft: Draft, search: Search[Answer] | None) -> str:
     return answer_line(search.found.plan)
 
 
-def _state(search: Search[Answer] | None) -> str:
+def _state(search: LongWork[Answer] | None) -> str:
     """How sure the answer is."""
     if search is None or search.found is None:
         return ""
@@ -70,7 +70,7 @@ def _short(plan: Plan) -> Iterator[str]:
 
 
 def view(
-    draft: Draft, search: Search[Answer] | None, changes: Search[Suggestions] | None
+    draft: Draft, search: LongWork[Answer] | None, changes: LongWork[Suggestions] | None
 ) -> dict[str, Any]:
     """What the step shows."""
     answer = search.found if search is not None else None
@@ -132,7 +132,7 @@ def _sentences(answer: Answer) -> Iterator[str]:
         yield MORE
 
 
-def _changes(search: Search[Suggestions] | None) -> dict[str, Any]:
+def _changes(search: LongWork[Suggestions] | None) -> dict[str, Any]:
     """The small changes that save; ``found`` is None until they are there."""
     found = search.found if search is not None else None
     return {

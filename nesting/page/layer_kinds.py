@@ -6,10 +6,10 @@ from nesting.page.card_sizes import laid_down
 from nesting.page.draft import Draft, pointer_of
 from nesting.units import Unit
 
-Kind = Literal["mat", "band", "wrapped band", "circle", "tag", "inside", "behind"]
+LayerKind = Literal["mat", "band", "wrapped band", "circle", "tag", "inside", "behind"]
 
 #: What each kind is called on its button.
-KINDS: dict[Kind, str] = {
+LAYER_KINDS: dict[LayerKind, str] = {
     "mat": "a layer that leaves an edge all round",
     "band": "a band across",
     "wrapped band": "a band folded behind at both ends",
@@ -23,7 +23,7 @@ _BAND: dict[Unit, str] = {"in": "1", "mm": "25", "cm": "2.5"}
 _WRAP: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
 _CIRCLE: dict[Unit, str] = {"in": "2", "mm": "50", "cm": "5"}
 _TAG: dict[Unit, tuple[str, str]] = {"in": ("2", "1"), "mm": ("50", "25"), "cm": ("5", "2.5")}
-_NAMES: dict[Kind, tuple[str, ...]] = {
+_NAMES: dict[LayerKind, tuple[str, ...]] = {
     "mat": ("mat", "panel", "layer"), "wrapped band": ("band",), "inside": ("inside",),
     "behind": ("back",), "band": ("band",), "circle": ("circle",), "tag": ("tag",),
 }  # fmt: skip
@@ -47,7 +47,7 @@ def new_layer(draft: Draft, layers: str, kind: str) -> dict[str, Any]:
     LookupError
         There is no such kind, or no paper yet.
     """
-    if kind not in get_args(Kind):
+    if kind not in get_args(LayerKind):
         raise LookupError(kind)
     there: list[Any] = draft.value(layers) or []
     others = [layer for layer in there if isinstance(layer, dict)]

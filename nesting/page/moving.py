@@ -5,7 +5,7 @@ from functools import lru_cache
 from typing import Literal
 
 from nesting.batch import Axis, Card
-from nesting.page.pictures.cards import Marks, Moves
+from nesting.page.pictures.card_svg import Marks, Moves
 from nesting.placing import PlacedLayer
 from nesting.units import Unit, exact_length, format_length
 

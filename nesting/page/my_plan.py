@@ -18,14 +18,14 @@ from nesting.draw.sheet.words import (
 )
 from nesting.mark import mark_of
 from nesting.page.answers import Answer
-from nesting.page.searches import Search
+from nesting.page.searches import LongWork
 from nesting.plan import Layout, Plan
 
 #: What the plan as it is and the one that is held are called beside each other.
 AS_IT_IS, HELD = "as it is", "the one held"
 
 
-def view(search: Search[Answer] | None, held: Plan | None) -> dict[str, Any]:
+def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
     """What the step shows."""
     plan = search.found.plan if search is not None and search.found is not None else None
     if plan is None:

@@ -8,14 +8,16 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
+from nesting.batch import FaceName
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.photos import FOLDER, PhotoError, keep_for_new_name, keep_photo, photo_of
-from nesting.page.showing import Photos, Refusal
+from nesting.page.pictures.prints import Photos
+from nesting.page.showing import Refusal
 
 
 def photos_of(folder: Path, draft: Draft) -> Photos:
     """The addresses of the photos of a batch's papers, each of the front; another photo has another."""
-    found: Photos = {}
+    found: dict[tuple[str, FaceName], str] = {}
     if not (folder / FOLDER).is_dir():
         return found
     for name in draft.keys("/papers"):

@@ -4,8 +4,9 @@ from typing import Any
 
 from markupsafe import Markup
 
+from nesting.files import STASH
 from nesting.page.draft import Draft, pointer_of
-from nesting.page.pictures.papers import paper_picture
+from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.showing import Showing
 from nesting.page.starting import new_paper
@@ -22,8 +23,6 @@ SHEET_SIZES: dict[Unit, tuple[str, ...]] = {
     "mm": ("A4", "A3", "A5", "305 x 305", "300 x 300"),
     "cm": ("A4", "A3", "A5", "30.5 x 30.5", "30 x 30"),
 }
-#: What stands in the file for a paper that is left to the stash.
-STASH = "stash"
 
 
 def view(showing: Showing) -> dict[str, Any]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class MadeFile:
     """A file, or why it cannot be made."""
 
     data: bytes
@@ -32,12 +32,12 @@ def make_file(send: Send, make: Callable[..., bytes], *args: Any) -> None:
     from nesting.cutfile import CutFileError
 
     try:
-        send(Made(make(*args)))
+        send(MadeFile(make(*args)))
     except CutFileError as error:
-        send(Made(b"", error.messages))
+        send(MadeFile(b"", error.messages))
 
 
-def print_plan(plan: Plan, size: str, only: Sequence[ChosenPage], back_up: bool) -> bytes:
+def plan_pages(plan: Plan, size: str, only: Sequence[ChosenPage], back_up: bool) -> bytes:
     """The printed plan, or the chosen pages of it."""
     from nesting.draw import PAGES, draw_pdf
 

@@ -3,7 +3,7 @@
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from nesting.page import asking, downloads, paper_photos, ticking, writing
+from nesting.page import downloads, news, paper_photos, ticking, writing
 from nesting.page.steps import HERE
 
 
@@ -27,11 +27,11 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/look", writing.look, methods=post),
         Route("/batch/{file}/undo", writing.undo, methods=post),
         Route("/batch/{file}/redo", writing.redo, methods=post),
-        Route("/batch/{file}/news", asking.news),
-        Route("/batch/{file}/changes", asking.look_for_changes, methods=post),
-        Route("/batch/{file}/apply", asking.apply, methods=post),
-        Route("/batch/{file}/choose", asking.choose, methods=post),
-        Route("/batch/{file}/hold", asking.hold, methods=post),
+        Route("/batch/{file}/news", news.tell),
+        Route("/batch/{file}/changes", news.look_for_changes, methods=post),
+        Route("/batch/{file}/apply", news.apply, methods=post),
+        Route("/batch/{file}/choose", news.choose, methods=post),
+        Route("/batch/{file}/hold", news.hold, methods=post),
         Route("/batch/{file}/plan.pdf", downloads.plan_pdf),
         Route("/batch/{file}/shopping.pdf", downloads.shopping_pdf),
         Route("/batch/{file}/cut-files.zip", downloads.cut_files_zip),

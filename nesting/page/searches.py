@@ -30,7 +30,7 @@ def digest_of(batch: Batch) -> str:
 
 
 @dataclass(slots=True)
-class Search(Generic[T]):
+class LongWork(Generic[T]):
     """Some long work: what it found so far, in a few words how far it is, and whether it is done.
 
     ``failed`` has what went wrong, a mistake of ours.
@@ -53,7 +53,7 @@ class Searches:
     def __init__(self) -> None:
         self._places = asyncio.Semaphore(_AT_ONCE)
         self._idle: list[ReadyWorker] = []
-        self._kept: OrderedDict[_Key, Search[Any]] = OrderedDict()
+        self._kept: OrderedDict[_Key, LongWork[Any]] = OrderedDict()
         self._going_on: dict[_Key, asyncio.Task[None]] = {}
         self._ending: set[asyncio.Task[None]] = set()
         self._listening: set[asyncio.Event] = set()
@@ -77,7 +77,7 @@ class Searches:
 
     def look(
         self, of: str, work: Callable[..., None], *args: Any, detail: str = "", keep: bool = True
-    ) -> Search[Any]:
+    ) -> LongWork[Any]:
         """Begin some work, unless it is done or under way.
 
         Parameters
@@ -94,7 +94,7 @@ class Searches:
         if before is not None and (before.done or key in self._going_on):
             self._kept[key] = before
             return before
-        search: Search[Any] = Search(before and before.found)
+        search: LongWork[Any] = LongWork(before and before.found)
         self._kept[key] = search
         task = asyncio.create_task(self._run(search, work, args))
         self._going_on[key] = task
@@ -103,13 +103,13 @@ class Searches:
 
     def put(self, of: str, work: Callable[..., None], found: Any) -> None:
         """Keep something as if this work had found it."""
-        self._kept[of, work.__qualname__, ""] = Search(found, done=True)
+        self._kept[of, work.__qualname__, ""] = LongWork(found, done=True)
 
-    def kept(self, of: str, work: Callable[..., None], detail: str = "") -> Search[Any] | None:
+    def kept(self, of: str, work: Callable[..., None], detail: str = "") -> LongWork[Any] | None:
         """Some work that is done or under way; None where it was not begun, or is forgotten."""
         return self._kept.get((of, work.__qualname__, detail))
 
-    def _over(self, key: _Key, search: Search[Any], *, keep: bool) -> None:
+    def _over(self, key: _Key, search: LongWork[Any], *, keep: bool) -> None:
         """Forget what did not come to an end, and the oldest of what did."""
         if key in self._going_on and self._kept.get(key) is search:
             del self._going_on[key]
@@ -132,7 +132,7 @@ class Searches:
             task.add_done_callback(self._ending.discard)
 
     async def _run(
-        self, search: Search[Any], work: Callable[..., None], args: tuple[Any, ...]
+        self, search: LongWork[Any], work: Callable[..., None], args: tuple[Any, ...]
     ) -> None:
         """Do some work as soon as one of the processes is free."""
         async with self._places:
@@ -155,7 +155,7 @@ class Searches:
                 self._idle.append(worker)
             search.done, search.words = True, ""
 
-    def _take(self, search: Search[Any], found: object) -> None:
+    def _take(self, search: LongWork[Any], found: object) -> None:
         if isinstance(found, str):
             search.words = found
         else:

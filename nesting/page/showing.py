@@ -3,11 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nesting.batch import FaceName
 from nesting.page.draft import Draft
-
-#: The address of a photo of a face of a paper.
-Photos = dict[tuple[str, FaceName], str]
+from nesting.page.pictures.prints import Photos
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +27,7 @@ class Showing:
     file: str
     version: int
     draft: Draft
-    photos: Mapping[tuple[str, FaceName], str] = field(default_factory=dict)
+    photos: Photos = field(default_factory=dict)
     stash: tuple[str, ...] = ()
     unfolded: str = ""
     card: str = ""

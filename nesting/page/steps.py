@@ -17,7 +17,7 @@ _PART = re.compile(r"<!--part-->(.*?)<!--/part-->", re.DOTALL)
 HERE = Path(__file__).parent
 
 
-class Step(NamedTuple):
+class PageStep(NamedTuple):
     """A step of the sheet: its section's id, also the name of its template, and what that shows.
 
     A view has ``answer``, the step in one line, and ``done``, whether it can be folded away.
@@ -29,10 +29,10 @@ class Step(NamedTuple):
 
 
 STEPS = (
-    Step("trimmer", "My trimmer and my units", trimmer.view),
-    Step("papers", "My papers", papers.view),
-    Step("cards", "My cards", cards.view),
-    Step("how_many", "How many", how_many.view),
+    PageStep("trimmer", "My trimmer and my units", trimmer.view),
+    PageStep("papers", "My papers", papers.view),
+    PageStep("cards", "My cards", cards.view),
+    PageStep("how_many", "How many", how_many.view),
 )
 
 

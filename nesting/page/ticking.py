@@ -9,14 +9,14 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from nesting.files import InputError
-from nesting.page.asking import answering_of
 from nesting.page.at_trimmer import stroke_view
 from nesting.page.batch_folder import Opened
 from nesting.page.cutting_folder import Cutting
-from nesting.page.downloads import made, size_of
+from nesting.page.downloads import asked_page, made
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.how_many import POSSIBLE
 from nesting.page.into_stash import put_into_stash
+from nesting.page.news import answering_of
 from nesting.page.printing import print_labels
 from nesting.page.steps import templates
 from nesting.page.ticks import next_place, spoil, tick, untick
@@ -181,7 +181,7 @@ async def labels_pdf(request: Request) -> Response:
     with Stash(path) as stash:
         there = {one.number: one for one in stash.offcuts()}
     offcuts = tuple(there[number] for number in cutting.in_stash if number in there)
-    return await made(request, cutting.of, "labels.pdf", print_labels, offcuts, size_of(request))
+    return await made(request, cutting.of, "labels.pdf", print_labels, offcuts, asked_page(request))
 
 
 async def put_away(request: Request) -> Response:

@@ -8,7 +8,7 @@ from nesting.record import Entry, Record
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class StepPlace:
     """The step that comes next: its layout, its number from 1, and how many steps the layout has.
 
     ``sheets`` are cut alike, those that are spoilt not counted. A layout that needs no cut has one
@@ -22,7 +22,7 @@ class Place:
     step: Step | None
 
 
-def next_place(plan: Plan, record: Record) -> Place | None:
+def next_place(plan: Plan, record: Record) -> StepPlace | None:
     """The first step that is not done; None where all is cut."""
     done = _done(plan, record)
     for layout in plan.layouts:
@@ -30,7 +30,7 @@ def next_place(plan: Plan, record: Record) -> Place | None:
         number, of = done.get(layout.id, 0) + 1, max(1, len(steps))
         sheets = layout.alike - _spoilt(record, layout)
         if sheets and number <= of:
-            return Place(layout, number, of, sheets, steps[number - 1] if steps else None)
+            return StepPlace(layout, number, of, sheets, steps[number - 1] if steps else None)
     return None
 
 

@@ -6,7 +6,7 @@ from nesting.page.showing import Showing
 from nesting.units import Unit, with_unit
 
 UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
-KINDS = {
+TRIMMER_KINDS = {
     "sliding": "a trimmer with a sliding blade",
     "rotary": "a rotary trimmer",
     "lever": "a lever or guillotine",
@@ -37,7 +37,7 @@ def view(showing: Showing) -> dict[str, Any]:
         "marks": marks,
         "usual_marks": _USUAL_MARKS[unit],
         "hold": _HOLD[unit],
-        "kinds": KINDS,
+        "kinds": TRIMMER_KINDS,
         "rare_fault": any(fault in rare for fault in faults),
         "answer": f"{UNITS[unit]}, marks of {with_unit(marks, unit)}, {length}, {hand} hand",
         "done": not faults and bool(draft.keys("/papers")),

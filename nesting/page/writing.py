@@ -22,9 +22,9 @@ from nesting.page.steps import changed_parts, sections, templates
 
 #: What ``page.js`` asks for: only the steps that a change has changed.
 PARTS = "text/html-parts"
-Fields = Mapping[str, str]
+FormFields = Mapping[str, str]
 #: What a form asks of a draft: what comes of it, and what was done in words.
-Change = Callable[[Draft, Fields], tuple[Draft, str]]
+DraftChange = Callable[[Draft, FormFields], tuple[Draft, str]]
 
 
 async def first(request: Request) -> Response:
@@ -91,7 +91,7 @@ async def set_fields(request: Request) -> Response:
 async def add(request: Request) -> Response:
     """Add an entry to a list, or a name to a mapping, with the values that it starts from."""
 
-    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         name = fields.get("name", "").strip()
         draft = draft.with_entry(fields["pointer"], name, start_of(draft, fields))
         return draft, f"{name or 'one more'} added"
@@ -102,7 +102,7 @@ async def add(request: Request) -> Response:
 async def remove(request: Request) -> Response:
     """Take an entry away."""
 
-    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path = draft.path(fields["pointer"])
         return Draft(draft.file.remove(path)), f"{_words(path)} taken out"
 
@@ -112,7 +112,7 @@ async def remove(request: Request) -> Response:
 async def move(request: Request) -> Response:
     """Have an entry of a list and the one after it, or before it, change places."""
 
-    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         *above, number = draft.path(fields["pointer"])
         other = int(number) + (-1 if fields.get("to") == "earlier" else 1)
         if not 0 <= other < len(draft.keys(pointer_of(tuple(above)))):
@@ -126,7 +126,7 @@ async def move(request: Request) -> Response:
 async def copy(request: Request) -> Response:
     """Copy a card under another name."""
 
-    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path, name = draft.path(fields["pointer"]), fields.get("name", "").strip()
         name = draft.free_name(path[:-1], name or f"{path[-1]}, copied")
         return Draft(draft.file.copy(path, name)), f"{path[-1]} copied"
@@ -137,7 +137,7 @@ async def copy(request: Request) -> Response:
 async def write_out(request: Request) -> Response:
     """Write a paper out that is left to the stash."""
 
-    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path = draft.path(fields["pointer"])
         return draft.written_out(fields["pointer"]), f"{_words(path)} written out"
 
@@ -147,7 +147,7 @@ async def write_out(request: Request) -> Response:
 async def rename(request: Request) -> Response:
     """Give a paper or a card another name; whatever refers to it follows."""
 
-    def change(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         pointer, name = fields["pointer"], fields.get("name", "").strip()
         return draft.with_name(pointer, name), f"{draft.path(pointer)[-1]} renamed"
 
@@ -186,7 +186,7 @@ async def _step(request: Request, go: Callable[[BatchFolder, str], Opened]) -> R
     return answered(request, await fields_of(request), after, after)
 
 
-async def changed(request: Request, change: Change) -> Response:
+async def changed(request: Request, change: DraftChange) -> Response:
     """Put every field of the form at its place, then do what was asked; all of it is one change."""
     fields = await fields_of(request)
     before = opened_of(request)
@@ -213,7 +213,7 @@ async def changed(request: Request, change: Change) -> Response:
     return answered(request, fields, before, after, refused)
 
 
-def _typed(request: Request, fields: Fields, now: Opened) -> dict[str, str]:
+def _typed(request: Request, fields: FormFields, now: Opened) -> dict[str, str]:
     """The fields that hold something else than what their form was shown with, new names last."""
     typed = {name: text.strip() for name, text in fields.items() if name.startswith(("/", NAME_OF))}
     shown = now.draft
@@ -236,7 +236,7 @@ def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
 
 def answered(
     request: Request,
-    fields: Fields,
+    fields: FormFields,
     before: Opened,
     after: Opened,
     refused: Mapping[str, Refusal] | None = None,
@@ -274,7 +274,7 @@ def _note_shown(request: Request, opened: Opened, steps: Mapping[str, str]) -> M
 def _showing(
     request: Request,
     opened: Opened,
-    fields: Fields,
+    fields: FormFields,
     refused: Mapping[str, Refusal] | None = None,
 ) -> Showing:
     """What the sheet is drawn up from; a form or an address may say what is open."""

@@ -13,7 +13,12 @@ from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.packed_counts import ListedPatterns
-from nesting.pack.one_sheet.pattern_enumeration import Aim, Enumeration, Patience, TooManyError
+from nesting.pack.one_sheet.pattern_enumeration import (
+    Enumeration,
+    Patience,
+    TooManyError,
+    ValueTarget,
+)
 from nesting.pack.one_sheet.value_table import SheetTable
 
 #: How often the multipliers are moved, and after how many moves in vain the step is made smaller.
@@ -177,10 +182,10 @@ class ConstrainedPricing:
         return (yield from Enumeration(self.problem, self.table, [aim], patience).by_turns())
 
 
-def _aim(values: Whole, multipliers: Whole, demand: Whole, least: int) -> Aim:
+def _aim(values: Whole, multipliers: Whole, demand: Whole, least: int) -> ValueTarget:
     """What a pattern worth ``least`` is still worth when the multipliers are subtracted."""
     reduced = np.maximum(values - multipliers, 0)
-    return Aim([int(value) for value in reduced], least - int(multipliers @ demand))
+    return ValueTarget([int(value) for value in reduced], least - int(multipliers @ demand))
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +207,7 @@ class Guide:
         """The bound on the number of sheets by these values, not rounded up."""
         return Fraction(self.total(problem), self.most)
 
-    def aim(self, problem: Problem, sheets: int) -> Aim:
+    def aim(self, problem: Problem, sheets: int) -> ValueTarget:
         """What every pattern in a plan of this many sheets must be worth."""
         values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
         multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers

@@ -34,7 +34,7 @@ class Patience:
 
 
 @dataclass(frozen=True, slots=True)
-class Aim:
+class ValueTarget:
     """A value for each kind, 0 or more, and the ``least`` value that a pattern must have."""
 
     values: list[int]
@@ -86,7 +86,7 @@ class Enumeration:
     """
 
     def __init__(
-        self, problem: Problem, table: SheetTable, aims: Sequence[Aim], patience: Patience
+        self, problem: Problem, table: SheetTable, aims: Sequence[ValueTarget], patience: Patience
     ) -> None:
         self._problem = problem
         self._table = table

@@ -14,17 +14,19 @@ from nesting.plan import Blank, Placed, key_of_sheet
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownSheets:
     """Sheets, and parts in hand, as an earlier plan cuts them; the letters of its pieces by their ids."""
 
     sheets: tuple[Leftover, ...]
     letters: Mapping[str, str]
 
 
-NOTHING_KNOWN = Known((), {})
+NOTHING_KNOWN = KnownSheets((), {})
 
 
-def offer_known(searches: Mapping[str, Search], pieces: Iterable[Piece], known: Known) -> None:
+def offer_known(
+    searches: Mapping[str, Search], pieces: Iterable[Piece], known: KnownSheets
+) -> None:
     """Offer each search what is known to be cut from some sheets, so that no plan is worse.
 
     Where it is as good as the quick plan it is taken instead: fewer layouts change.

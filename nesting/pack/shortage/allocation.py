@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from nesting.pack.model.columns import Used
-from nesting.pack.shortage.goals import Counts, Goal, Wish, is_even
+from nesting.pack.shortage.goals import Counts, Goal, Wish, counts_fewest
 
 #: What is reached, and the share made of each wish, the smallest first.
 Fairness = tuple[int, tuple[Fraction, ...]]
@@ -57,7 +57,7 @@ def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
 def reached(goal: Goal, made: Mapping[Wish, int]) -> int:
     """The number made for a goal, or where these are to be even, the fewest of any."""
     counts = [wish.before + made.get(wish, 0) for wish in goal]
-    return min(counts) if is_even(goal) else sum(counts)
+    return min(counts) if counts_fewest(goal) else sum(counts)
 
 
 def most_even(most: Mapping[Wish, int], total: int) -> Fairness:
@@ -66,7 +66,7 @@ def most_even(most: Mapping[Wish, int], total: int) -> Fairness:
     Units go one by one to the smallest share; among equal shares, to the one that grows most. Where
     the number does not count, every wish reaches its limit.
     """
-    if is_even(tuple(most)):
+    if counts_fewest(tuple(most)):
         return total, _shares(tuple(most), most)
     made = dict.fromkeys(most, 0)
     for _ in range(total):

@@ -7,7 +7,7 @@ from typing import Literal
 from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import reached
-from nesting.pack.shortage.goals import Component, Goal, Wish, is_even
+from nesting.pack.shortage.goals import Component, Goal, Wish, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.plan import HeldValue, WholeCards
 
@@ -42,7 +42,7 @@ def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
 
     Each unit counts as one, so this greedy choice is also the largest in integers.
     """
-    if is_even(goal):
+    if counts_fewest(goal):
         numbers = range(most_reached(goal) + 1)
         return bisect_right(numbers, left, key=lambda n: least_worth(goal, values, n)) - 1
     most = sum(wish.before for wish in goal)
@@ -55,7 +55,7 @@ def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
 
 def least_worth(goal: Goal, values: Mapping[str, int], number: int) -> int:
     """The least value that it takes to reach ``number`` of a goal."""
-    if is_even(goal):
+    if counts_fewest(goal):
         return sum(worth_of(wish, values) * max(0, number - wish.before) for wish in goal)
     least, number = 0, number - sum(wish.before for wish in goal)
     for worth, most in sorted((worth_of(w, values), w.most) for w in goal):
@@ -138,5 +138,5 @@ def _entry(
 ) -> WholeCards:
     """An entry for the plan, with nothing made yet."""
     names = tuple(wish.card for wish in goal if wish.card is not None and not wish.spare)
-    of: Literal["all", "each"] = "each" if is_even(goal) else "all"
+    of: Literal["all", "each"] = "each" if counts_fewest(goal) else "all"
     return WholeCards(names, most_reached(goal), 0, most, by, held, values or {}, of)

@@ -4,7 +4,7 @@ from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import sheets_at_hand
 from nesting.pack.shortage.allocation import Allocation, Level
-from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish, is_even
+from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 
 #: Stands for a plentiful supply.
@@ -26,7 +26,7 @@ class CardModel:
     ) -> None:
         self._shortage = shortage
         self.programme = Programme()
-        self._unit = 1.0 / (1 + sum(w.most for w in goal)) if is_even(goal) else 1.0
+        self._unit = 1.0 / (1 + sum(w.most for w in goal)) if counts_fewest(goal) else 1.0
         self.wish_columns: dict[Wish, int] = {}
         for wish in shortage.wishes:
             low, high = (0, wish.most) if wish in goal else (made.get(wish, 0),) * 2
@@ -46,7 +46,7 @@ class CardModel:
 
     def _add_fewest(self, goal: Goal) -> int | None:
         """Where a goal is to be even: a column for the fewest made of any, which outweighs the number."""
-        if not is_even(goal):
+        if not counts_fewest(goal):
             return None
         fewest = self.programme.column(-1.0)
         for wish in goal:

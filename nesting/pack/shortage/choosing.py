@@ -10,7 +10,7 @@ from nesting.pack.model.problem import Problem, make_problem, with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
 from nesting.pack.shortage.card_bounds import most_reached
-from nesting.pack.shortage.goals import Counts, Goal, Wish, goals_of, is_even
+from nesting.pack.shortage.goals import Counts, Goal, Wish, counts_fewest, goals_of
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.paper_choice import Buying, cost_to_buy, taken_of
 from nesting.pack.shortage.short_papers import Shortage
@@ -49,7 +49,7 @@ class Chosen:
         )
 
 
-def choose(asked: Resolved, seed: int, searches: Mapping[str, Search]) -> Chosen:
+def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -> Chosen:
     """Choose papers and numbers by one integer programme over the patterns of all papers concerned.
 
     First the most whole cards, evenly or in the order of the batch, then spare sets and loose
@@ -135,7 +135,7 @@ def _counted(
 def _reached(goal: Goal, made: Mapping[Wish, int]) -> tuple[int, ...]:
     """How many are made of a goal, in all, or where these are to be even, of each."""
     counts = [wish.before + made.get(wish, 0) for wish in goal]
-    return tuple(sorted(counts)) if is_even(goal) else (sum(counts),)
+    return tuple(sorted(counts)) if counts_fewest(goal) else (sum(counts),)
 
 
 def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Counts) -> Counts:

@@ -57,7 +57,7 @@ class Wish:
 Goal = tuple[Wish, ...]
 
 
-def is_even(goal: Goal) -> bool:
+def counts_fewest(goal: Goal) -> bool:
     """Whether the fewest made of a goal count first, and not the number."""
     return len(goal) > 1 and goal[0].even
 

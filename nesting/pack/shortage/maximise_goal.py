@@ -8,7 +8,12 @@ from functools import partial
 from nesting.pack.model.columns import Pool
 from nesting.pack.model.deadline import TimeIsUpError, is_late, stop_if_late
 from nesting.pack.model.problem import only_size, sheets_at_hand, with_demand
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration, TooManyError
+from nesting.pack.one_sheet.pattern_enumeration import (
+    LITTLE,
+    Enumeration,
+    TooManyError,
+    ValueTarget,
+)
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation, Fairness, Level, most_even
@@ -21,7 +26,7 @@ from nesting.pack.shortage.card_bounds import (
     most_worth,
     worth_made,
 )
-from nesting.pack.shortage.goals import Goal, able, is_even
+from nesting.pack.shortage.goals import Goal, able, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     aim_at,
@@ -74,7 +79,7 @@ def reach_goals(
         answers.append(answer)
         known = None
         rest = tuple(wish for wish in goal if wish.before + wish.most > answer.entry.made)
-        if is_even(goal) and 0 < len(rest) < len(goal):
+        if counts_fewest(goal) and 0 < len(rest) < len(goal):
             todo.insert(0, rest)
             known = allocation
     return reached, answers
@@ -290,7 +295,7 @@ class _GoalSearch:
                 return None
             table = SheetTable(alone)
             table.fill(values)
-            aim = Aim(values, most_held(alone, table, 0) - spare)
+            aim = ValueTarget(values, most_held(alone, table, 0) - spare)
             try:
                 for pattern in Enumeration(alone, table, [aim], LITTLE).patterns():
                     pool.add_to_size(size, pattern)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from nesting.batch import Batch, Paper, Sheet
 from nesting.pack.model.deadline import is_late
 from nesting.pack.shortage.allocation import made_of_cards
-from nesting.pack.shortage.choosing import Chosen, choose
+from nesting.pack.shortage.choosing import Chosen, settle_choices
 from nesting.plan import OneMore, Plan
 from nesting.resolving import resolve
 
@@ -18,7 +18,7 @@ def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
         return plan
     found = []
     for paper, sheet, batch in _with_one_sheet_more(plan.asked):
-        other = choose(resolve(batch), seed, {})
+        other = settle_choices(resolve(batch), seed, {})
         if is_late():
             return plan
         cards = made_of_cards(other.answers[-1].allocation.made)

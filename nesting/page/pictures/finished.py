@@ -4,7 +4,7 @@ from nesting.batch import Card
 from nesting.draw.canvas.surface import Box
 from nesting.draw.card.card_picture import LIFE, draw_side, side_extent
 from nesting.draw.card.sides import Side, card_sides
-from nesting.page.pictures.cards import SIDES
+from nesting.page.pictures.card_svg import SIDES
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit

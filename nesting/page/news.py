@@ -10,7 +10,7 @@ from nesting.files import InputError, changed_text, read_draft
 from nesting.page.answering import Answering
 from nesting.page.answers import find_suggestions
 from nesting.page.draft import Draft
-from nesting.page.writing import Fields, answered, changed, fields_of, folder_of, opened_of
+from nesting.page.writing import FormFields, answered, changed, fields_of, folder_of, opened_of
 
 #: What the checkbox of a paper to choose is called; the paper's name follows.
 _MAY_BE = "may be "
@@ -22,7 +22,7 @@ def answering_of(request: Request) -> Answering:
     return answering
 
 
-async def news(request: Request) -> Response:
+async def tell(request: Request) -> Response:
     """Tell what is found as it is found (server-sent events): the parts of the sheet that show it."""
     opened, answering = opened_of(request), answering_of(request)
 
@@ -49,7 +49,7 @@ async def apply(request: Request) -> Response:
     """Make a small change that was found."""
     folder, answering = folder_of(request), answering_of(request)
 
-    def apply_one(_: Draft, fields: Fields) -> tuple[Draft, str]:
+    def apply_one(_: Draft, fields: FormFields) -> tuple[Draft, str]:
         search = answering.changes(fields["of"])
         if search is None or search.found is None:
             raise InputError("This change was found for an earlier state of the batch: look again.")
@@ -66,7 +66,7 @@ async def choose(request: Request) -> Response:
     return await changed(request, choose_papers)
 
 
-def choose_papers(draft: Draft, fields: Fields) -> tuple[Draft, str]:
+def choose_papers(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
     """Have a layer take one of the papers that were ticked.
 
     Raises

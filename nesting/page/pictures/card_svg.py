@@ -93,7 +93,7 @@ def card_picture(
     return surface.svg(_title(card, layers, where, looks.batch.unit))
 
 
-def size_words(placed: PlacedLayer, unit: Unit) -> str:
+def layer_size(placed: PlacedLayer, unit: Unit) -> str:
     """The size of a layer as it is seen: ``3 3/4 x 5 in``, ``2 in circle``."""
     if placed.layer.circle is not None:
         return f"{with_unit(format_length(placed.width, unit), unit)} circle"
@@ -225,7 +225,7 @@ def _write_beside(
         short = name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
         surface.line([_end(placed, view, y), (view.words - 5, y)], _FINE, colour=QUIET)
         surface.text(view.words, y + 2, short, _TYPE, bold=True)
-        surface.text(view.words, y - _TYPE, size_words(placed, unit), _TYPE)
+        surface.text(view.words, y - _TYPE, layer_size(placed, unit), _TYPE)
         y -= _PITCH
 
 
@@ -241,5 +241,5 @@ def _end(placed: PlacedLayer, view: _View, y: float) -> tuple[float, float]:
 def _title(card: Card, layers: Sequence[PlacedLayer], where: Where, unit: Unit) -> str:
     """What the picture shows, in words, from the bottom layer to the top."""
     size = with_unit(format_size(card.width, card.height, unit), unit)
-    words = ", ".join(f"{one.layer.name} {size_words(one, unit)}" for one in layers)
+    words = ", ".join(f"{one.layer.name} {layer_size(one, unit)}" for one in layers)
     return f"{card.name}, {size}, {SIDES[where]}: {words or 'no layers yet'}"

@@ -8,7 +8,7 @@ from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.sheets import SheetIdentity, identity_of_sheet
 
 #: Stands where nothing is begun.
-NOTHING = Begun((), Moved(), ())
+NOTHING_BEGUN = Begun((), Moved(), ())
 
 
 def as_begun(batch: Batch, asked: Batch) -> Batch:

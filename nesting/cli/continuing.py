@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from nesting.record import Record
 
 
-class Begun(NamedTuple):
+class Continued(NamedTuple):
     """A plan that is cut in part, its file, the record of it, and what the stash knows of that already."""
 
     path: Path
@@ -104,7 +104,7 @@ def after_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-def read_begun(after: Path | None, done: str, spoilt: str) -> Begun | None:
+def read_begun(after: Path | None, done: str, spoilt: str) -> Continued | None:
     """The plan to go on from, free of faults, and the record of it."""
     if after is None:
         if done or spoilt:
@@ -129,10 +129,10 @@ def read_begun(after: Path | None, done: str, spoilt: str) -> Begun | None:
         progress_of(plan, record)
     except RecordError as error:
         refuse(f"{after}: {error}")
-    return Begun(after, plan, record, Moved())
+    return Continued(after, plan, record, Moved())
 
 
-def refuse_own_folder(folder: Path, begun: Begun) -> None:
+def refuse_own_folder(folder: Path, begun: Continued) -> None:
     """Refuse to write the next plan over the one that it goes on from, which its check needs."""
     there = folder / "plan.json"
     if there.exists() and begun.path.exists() and there.samefile(begun.path):
