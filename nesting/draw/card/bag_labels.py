@@ -74,7 +74,7 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     if not pieces:
         return
     with house_style():
-        foot, mark = mark_words(plan), f"mark {mark_of(plan)}"
+        foot, mark = mark_words(plan), mark_of(plan)
         surface = Surface(page, foot)
         head = BODY * LEADING + _MARK
         area = surface.print_area
@@ -124,9 +124,10 @@ def _label(plan: Plan, piece: Piece, mark: str, width: float, most: float) -> _L
     x, room = _PAD + _LETTERS, width - _LETTERS
     size = wrap(piece_size(piece, unit), room, _LARGE, bold=True)
     lines, down = set_lines(size, _LARGE, bold=True, down=_PAD, right=x)
-    beside = [f"{cut_count(plan, piece)} piece{'s' if piece.demand > 1 else ''}"]
-    more, down = set_lines(beside, SIZE, down=down, right=x)
-    lines += more
+    count = f"{cut_count(plan, piece)} piece{'s' if piece.demand > 1 else ''}"
+    for words, pitch in ((count, SIZE), (f"mark {mark}", BODY)):
+        more, down = set_lines([words], pitch, down=down, right=x)
+        lines += more
     name = wrap(piece.name, width, SIZE, bold=True, most=2)
     more, down = set_lines(
         name, SIZE, bold=True, down=max(down, _PAD + _LETTER) + _BELOW, right=_PAD
@@ -136,9 +137,8 @@ def _label(plan: Plan, piece: Piece, mark: str, width: float, most: float) -> _L
     if piece.die_allowance:
         said.append(die_words(piece, plan.layouts, unit))
     broken = [line for words in said if words for line in wrap(words, width, BODY, most=2)]
-    left = int((most - down - _PAD) / (BODY * LEADING)) - len(broken) - 1
+    left = int((most - down - _PAD) / (BODY * LEADING)) - len(broken)
     broken += wrap(for_words(plan, piece), width, BODY, most=left)
-    broken.append(mark)
     more, down = set_lines(broken, BODY, down=down, right=_PAD)
     return _Label(_letter(plan, piece), tuple(lines + more), down + _PAD)
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _BOX, _AFTER_BOX, _BETWEEN = 9.0, 4.0, 12.0
-_PITCH = 16.0
+_PITCH = 15.0
 #: Room at the left for the head of a row of codes.
 _INDENT = 78.0
 #: The heads: all sheets together, sheet after sheet, what went wrong.
@@ -91,8 +91,9 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
         yield _layout_head(layout, width)
         for words, codes in codes_of(layout, len(steps_of(layout, plan.asked))).items():
             yield from _code_rows(words, codes, width)
-    for words in (_DONE, _SPOILT):  # a line for what no code says
-        yield PageRow(26, (Text(0, 22, f"{words}:", BODY, bold=True),), rule=True)
+    by_hand = ((0.0, _DONE), (width / 2, _SPOILT))  # a line for what no code says
+    heads = (Text(x, 22, f"{head}:", BODY, bold=True) for x, head in by_hand)
+    yield PageRow(26, tuple(heads), rule=True)
     yield note(_BY_HAND, width)
 
 
