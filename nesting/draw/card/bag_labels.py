@@ -125,15 +125,15 @@ def _label(plan: Plan, piece: Piece, mark: str, width: float, most: float) -> _L
     size = wrap(piece_size(piece, unit), room, _LARGE, bold=True)
     lines, down = set_lines(size, _LARGE, bold=True, down=_PAD, right=x)
     count = f"{cut_count(plan, piece)} piece{'s' if piece.demand > 1 else ''}"
-    for words, pitch in ((count, SIZE), (f"mark {mark}", BODY)):
-        more, down = set_lines([words], pitch, down=down, right=x)
-        lines += more
+    more, down = set_lines([count], SIZE, down=down, right=x)
+    lines += more
     name = wrap(piece.name, width, SIZE, bold=True, most=2)
     more, down = set_lines(
         name, SIZE, bold=True, down=max(down, _PAD + _LETTER) + _BELOW, right=_PAD
     )
     lines += more
-    said = [paper_words(plan, piece), print_words(plan, piece), score_words(piece, unit)]
+    of_paper = f"{paper_words(plan, piece)}; mark {mark}"
+    said = [of_paper, print_words(plan, piece), score_words(piece, unit)]
     if piece.die_allowance:
         said.append(die_words(piece, plan.layouts, unit))
     broken = [line for words in said if words for line in wrap(words, width, BODY, most=2)]
