@@ -17,7 +17,7 @@ from nesting.lying import numbers_of
 from nesting.pack import Rounds, solve
 from nesting.plan import Plan, key_of_sheet
 from nesting.record import Entry, Record, read_record
-from nesting.stash import Stash, StashOffcut, moved_on_record, use_plan
+from nesting.stash import Stash, StashError, StashOffcut, moved_on_record, use_plan
 
 MM = 1_000_000
 FEW = Rounds(3)
@@ -164,3 +164,35 @@ def test_an_offcut_of_the_stash_goes_by_its_number(stash: Stash) -> None:
         rest = went_on(more, plan, read_record("1"), stash)
         (left,) = (sheet for sheet in rest.asked.papers[0].sheets if sheet.offcut)
         assert (left.have, numbers_of(left)) == (1, (2,))
+
+
+def test_a_part_that_was_put_in_later_is_taken_by_the_next_plan(stash: Stash) -> None:
+    """It got its number after the next plan was made; before it is on record, that plan is refused."""
+    plan = solve(from_stash(tags(), stash))
+    record = read_record("1: step 1 of 1 sheet")
+    rest = went_on(tags(), plan, record, stash)
+    assert [(one.source.kind, one.alike) for one in rest.layouts] == [("offcut", 2), ("sheet", 1)]
+    held = stash.papers(), stash.offcuts()
+    with pytest.raises(StashError, match="put on record first what was cut of the plan"):
+        use_plan(stash, rest)
+    assert (stash.papers(), stash.offcuts()) == held
+    use_plan(stash, plan, record)
+    parts = {one.number for one in stash.offcuts() if one.note.endswith("a part in hand")}
+    first, second = (
+        use_plan(stash, rest, read_record(words)).offcuts for words in ("1: 1 sheet", "1: 2 sheets")
+    )
+    assert (len(first), len(second), {*first, *second}) == (1, 1, parts)
+    assert parts.isdisjoint(one.number for one in stash.offcuts())
+
+
+def test_an_offcut_that_the_batch_names_itself_needs_no_number(stash: Stash) -> None:
+    """A plan that goes on takes it, and nothing of the stash for it."""
+    own = Sheet(80 * MM, 51 * MM, 1, offcut=True)
+    paper = from_stash(tags(), stash).papers[0]
+    papers = (replace(paper, sheets=(*paper.sheets, own)),)
+    batch = replace(tags(), papers=papers, pieces=(replace(tags().pieces[0], count=14),))
+    plan = solve(batch, FEW)
+    cut = next(one.id for one in plan.layouts if one.source.kind == "sheet")
+    rest = go_on(batch, plan, read_record(f"{cut}: 1 sheet"), FEW)
+    assert "offcut" in {one.source.kind for one in rest.layouts}
+    assert use_plan(stash, rest).offcuts == ()

@@ -6,14 +6,15 @@ from dataclasses import dataclass, replace
 
 from nesting.batch import Edges, Paper, Sheet, is_kept
 from nesting.cutting.progress import Leftover, Progress, progress_of
-from nesting.lying import offcuts_taken, top_of
+from nesting.lying import numbers_of, offcuts_taken, top_of
 from nesting.mark import mark_of, plan_digest
-from nesting.plan import Layout, Plan, nominal_size
+from nesting.plan import Layout, Plan, key_of_layout, key_of_sheet, nominal_size
 from nesting.record import Entry, Record, entries_text
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, add_offcut
 from nesting.stash.journal import Row, Writer
 from nesting.stash.recorded import read_recorded, taken_together, write_recorded
+from nesting.units import format_size, with_unit
 
 #: A part of a layout's sheet that is left: layout, rectangle, and what it is to cut from.
 _Left = tuple[int, tuple[int, int, int, int], Sheet]
@@ -116,6 +117,7 @@ class _Using:
         """Take the sheets of a layout that were cut into since."""
         paper = self._plan.asked.paper(layout.paper)
         if layout.source.kind == "offcut":
+            numbers += self._numbered_since(layout, paper, has - had - len(numbers))
             _take_offcuts(self._stash, self._writer, paper, layout, numbers)
             self.offcuts += numbers
             return
@@ -124,6 +126,27 @@ class _Using:
         if count:
             self._stash.take_rows(self._writer, layout.paper, size, count)
             self.sheets[layout.paper, size] = self.sheets.get((layout.paper, size), 0) + count
+
+    def _numbered_since(self, layout: Layout, paper: Paper, count: int) -> tuple[int, ...]:
+        """The numbers of offcuts that an earlier plan left, given to them after this plan was made."""
+        if not count or not _left_before(self._plan, layout, paper):
+            return ()
+        known = {number for sheet in paper.sheets for number in numbers_of(sheet)}
+        key = key_of_layout(layout, paper)[:-1]
+        alike = [
+            one.number
+            for one in self._stash.offcuts(paper.name)
+            if one.number not in known and key_of_sheet(paper, one.on_sheet(paper))[:-1] == key
+        ]
+        if len(alike) < count:
+            unit = self._plan.asked.unit
+            size = with_unit(format_size(*nominal_size(layout, paper), unit), unit)
+            raise StashError(
+                f"layout {layout.id} is cut from an offcut of {paper.name}, {size}, that an earlier plan "
+                "left and the stash does not have; put on record first what was cut of the plan "
+                f"{self._plan.after[-1].mark}, or add the offcut"
+            )
+        return tuple(alike[:count])
 
     def _take_parts(self, layout: Layout, cut_on: Counter[_Left]) -> None:
         """Take the parts in hand that were cut further, or spoilt, by the numbers they got."""
@@ -179,6 +202,19 @@ def _counted(leftovers: Iterable[Leftover]) -> Counter[_Left]:
     for one in leftovers:
         counts[one.layout, one.part.rectangle, one.sheet] += one.count
     return counts
+
+
+def _left_before(plan: Plan, layout: Layout, paper: Paper) -> bool:
+    """Whether a layout's offcut is one that an earlier plan left, and that goes into the stash.
+
+    Others are those that the batch names itself, and those too small or still to be trimmed.
+    """
+    if plan.asked.begun is None or layout.source.trim not in (None, Edges()):
+        return False
+    first = next(one for one in plan.asked.begun.papers if one.name == paper.name)
+    named = {key_of_sheet(paper, sheet) for sheet in first.sheets if not numbers_of(sheet)}
+    kept = is_kept(*nominal_size(layout, paper), plan.asked.keep_from)
+    return kept and key_of_layout(layout, paper) not in named
 
 
 def _at_hand(layout: Layout, cut: int) -> int:
