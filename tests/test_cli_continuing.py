@@ -189,6 +189,15 @@ def test_a_size_of_sheets_that_is_there_no_more_is_told(run: Run) -> None:
     assert read_plan("market-plan-2/plan.json").papers[0].have == 3
 
 
+def test_a_paper_of_another_name_is_told(run: Run) -> None:
+    """What was cut under the old name cannot be taken off the new one, which has as many as ever."""
+    Path("market.yaml").write_text(MARKET.replace("pear toss", "blue pears"))
+    result = after(run, "--done", "1: 2 sheets")
+    words = "pear toss: 2 of 12 x 12 in are cut; the batch has no paper of this name, and they are taken"
+    assert words in result.stderr
+    assert read_plan("market-plan-2/plan.json").papers[0].have == 3
+
+
 def test_the_seed_is_that_of_the_plan(run: Run) -> None:
     """Unless another one is given."""
     run("plan", "market.yaml", "--seed", "7", "--out", "seven", "--format", "json")

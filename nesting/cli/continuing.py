@@ -156,7 +156,7 @@ def refusing_batch(batch: Path) -> Iterator[None]:
 
 
 def misfit_lines(plan: "Plan") -> Iterator[str]:
-    """Say where the batch does not fit what was cut: sheets it has fewer of, or none of their size."""
+    """Say where the batch does not fit what was cut: it has fewer such sheets, or no such size or paper."""
     from nesting.plan import key_of_sheet
     from nesting.units import format_size, with_unit
 
@@ -166,16 +166,22 @@ def misfit_lines(plan: "Plan") -> Iterator[str]:
     papers = {paper.name: paper for paper in begun.papers}
     cut: Counter[tuple[str, Sheet]] = Counter()
     for one in begun.moved.gone:
-        if one.paper in papers and not one.sheet.offcut:
+        if not one.sheet.offcut:
             cut[one.paper, one.sheet] += one.count
     for one in begun.on_record.gone:
         cut[one.paper, one.sheet] -= one.count
     for (name, sheet), count in cut.items():
-        paper, unit = papers[name], plan.asked.unit
+        paper, unit = papers.get(name), plan.asked.unit
+        size = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+        if paper is None:
+            yield (
+                f"{name}: {count} of {size} are cut; the batch has no paper of this name, and they are "
+                "taken off no other"
+            )
+            continue
         key = key_of_sheet(paper, sheet)
         have = [one.have for one in paper.sheets if key_of_sheet(paper, one) == key]
         known = [number for number in have if number is not None]
-        size = with_unit(format_size(sheet.width, sheet.height, unit), unit)
         if not have and count > 0:
             yield f"{name}: {count} of {size} are cut; the batch has no sheets of this size"
         elif len(known) == len(have) and sum(known) < count:
