@@ -15,7 +15,7 @@ from nesting.cutting.strokes import steps_of
 from nesting.draw import PAGES, Page
 from nesting.draw.pages.record_sheet import record_figures
 from nesting.plan import Blank, Plan
-from nesting.record import Record, read_record
+from nesting.record import Record, RecordError, read_record
 
 CODE = re.compile(r"\d+(: (step \d+( of 1 sheet)?|\d+ sheets?))?")
 
@@ -74,6 +74,15 @@ def test_of_a_ticked_row_the_last_code_says_all() -> None:
         progress_of(plan, read_record(code)).bags.get("mat", 0) for code in ("1: step 1", "1", "2")
     ]
     assert bags == [0, 6, 1]
+
+
+def test_a_spoilt_sheet_is_to_be_named_once() -> None:
+    """Codes ticked in both rows of its one sheet are refused, so the sheet says to name it as spoilt alone."""
+    plan = alike(1)
+    with pytest.raises(RecordError, match="not named as done"):
+        progress_of(plan, read_record("1: step 1", "1: step 2"))
+    words = " ".join(text.get_text() for text in next(record_figures(plan)).findobj(Text))
+    assert "A spoilt sheet is named under --spoilt alone" in words
 
 
 def test_many_sheets_have_no_code_for_each() -> None:

@@ -119,12 +119,12 @@ def test_some_sheets_done_and_some_begun() -> None:
         (
             "1: 2 sheets",
             "1: step 2 of 2 sheets",
-            "'1: 2 sheets'; layout 1 has 3 sheets, 2 of them spoilt: a spoilt sheet stands there alone",
+            "'1: 2 sheets'; layout 1 has 3 sheets, 2 of them spoilt, and a spoilt sheet is not named as done",
         ),
         (
             "1",
             "1",
-            "'1'; layout 1 has 3 sheets, 3 of them spoilt: a spoilt sheet stands there alone",
+            "'1'; layout 1 has 3 sheets, 3 of them spoilt, and a spoilt sheet is not named as done",
         ),
     ],
 )

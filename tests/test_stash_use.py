@@ -223,7 +223,7 @@ def test_fewer_sheets_than_were_cut_are_refused(
         ("1: 99 sheets", "", "'1: 99 sheets'; layout 1 has"),
         ("1, 1", "", "'1, 1'; layout 1 has"),
         ("9", "", "'9'; the plan has layouts 1-"),
-        ("1", "1", "spoilt: a spoilt sheet stands there alone"),
+        ("1", "1", "spoilt, and a spoilt sheet is not named as done"),
     ],
 )
 def test_a_record_of_another_plan_is_refused(

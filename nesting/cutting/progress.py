@@ -140,7 +140,7 @@ def _too_many(layout: Layout, entries: list[Entry], left: int) -> RecordError:
     """What is said of more sheets than there are, or of none."""
     sheets = f"{layout.alike} sheet{'s' * (layout.alike > 1)}"
     if left < layout.alike:
-        sheets += f", {layout.alike - left} of them spoilt: a spoilt sheet stands there alone"
+        sheets += f", {layout.alike - left} of them spoilt, and a spoilt sheet is not named as done"
     return RecordError(f"{entries_text(tuple(entries))!r}; layout {layout.id} has {sheets}")
 
 

@@ -43,7 +43,8 @@ _TICK_SPOILT = (
 )
 _GO_ON = (
     'To plan the rest: nesting plan BATCH --after plan.json --done "…" --spoilt "…", with the last code '
-    "that is done of each layout and all that are spoilt, a comma between them."
+    "that is done of each layout and all that are spoilt, a comma between them. A spoilt sheet is named "
+    "under --spoilt alone, not under --done."
 )
 _BY_HAND = (
     "More can be said in the same way: 1-3 is all of the layouts 1, 2 and 3; 5: step 4 of 2 sheets, "
