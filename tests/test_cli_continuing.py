@@ -166,7 +166,7 @@ def test_fewer_sheets_than_are_cut_are_refused(run: Run) -> None:
     Path("market.yaml").write_text(MARKET.replace("have: 3", "have: 1"))
     result = after(run, "--done", "1: 2 sheets")
     assert result.exit_code == 2
-    assert "market.yaml: papers / pear toss / sheets / 0 / have: have: 1; expected" in result.stderr
+    assert "market.yaml:4:3: have: 1; expected the number at first" in result.stderr
 
 
 def test_what_was_bought_is_asked_for(run: Run) -> None:

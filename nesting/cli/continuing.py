@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from nesting.cli.options import FileName
-from nesting.cli.running import refuse, refusing, stop_at_faults
+from nesting.cli.running import LISTS, refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
     from nesting.batch import Batch, Moved, Sheet
@@ -140,19 +140,20 @@ def refuse_own_folder(folder: Path, begun: Continued) -> None:
 
 
 @contextmanager
-def refusing_batch(batch: Path) -> Iterator[None]:
-    """Turn what a batch cannot be after what is cut into its messages and exit code 2."""
+def refusing_batch(file: Path) -> Iterator[None]:
+    """Turn what a batch cannot be after what is cut into messages, placed in the file of its papers."""
     from nesting.batch import BatchError
+    from nesting.files import read_text
+    from nesting.files.yaml_source import FileText, parse_yaml
 
     try:
         yield
     except BatchError as error:
-        refuse(
-            *(
-                f"{batch}: {' / '.join(map(str, one.path))}: {one.read}; expected {one.expected}"
-                for one in error.faults
-            )
-        )
+        with refusing():
+            name = str(file)
+            is_list = file.suffix.lower() in LISTS
+            source = FileText(name) if is_list else parse_yaml(read_text(file, "batch file"), name)
+            raise source.error(list(error.faults)) from error
 
 
 def misfit_lines(plan: "Plan") -> Iterator[str]:

@@ -125,7 +125,7 @@ def plan_command(
         limit = search_limit(seconds, rounds)
         run = partial(solve, asked) if begun is None else begun.runner(asked)
         own = begun.seed_or(seed) if begun else seed
-        with refusing_batch(batch):
+        with refusing_batch(papers or batch):
             answer = run(limit, own, restarts=restarts, executor=executor, report=report)
     for line in misfit_lines(answer):
         click.echo(line, err=True)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 #: Seconds after which a search ends that was given no limit.
 _PATIENCE = 60
 _MOST_SAID = 100
-_LISTS = (".csv", ".tsv")
+LISTS = (".csv", ".tsv")
 
 
 def at_hand_in(stash: Path | None, asked_for: set[str] | None = None) -> "AtHand":
@@ -63,7 +63,7 @@ def read_asked(
     )
 
     with refusing():
-        if batch.suffix.lower() not in _LISTS:
+        if batch.suffix.lower() not in LISTS:
             if sheet is not None or papers is not None or unit is not None:
                 raise click.UsageError(
                     "--sheet, --papers and --unit go with a list of pieces (CSV)."
