@@ -174,17 +174,17 @@ def misfit_lines(plan: "Plan") -> Iterator[str]:
     for (name, sheet), count in cut.items():
         paper, unit = papers.get(name), plan.asked.unit
         size = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+        cut_words = f"{name}: {count} of {size} {'is' if count == 1 else 'are'} cut"
         if paper is None:
             yield (
-                f"{name}: {count} of {size} are cut; the batch has no paper of this name, and they are "
-                "taken off no other"
+                f"{cut_words}; the batch has no paper of this name, and no other has fewer sheets for it"
             )
             continue
         key = key_of_sheet(paper, sheet)
         have = [one.have for one in paper.sheets if key_of_sheet(paper, one) == key]
         known = [number for number in have if number is not None]
         if not have and count > 0:
-            yield f"{name}: {count} of {size} are cut; the batch has no sheets of this size"
+            yield f"{cut_words}; the batch has no sheets of this size"
         elif len(known) == len(have) and sum(known) < count:
             yield (
                 f"{name}: the batch has {sum(known)} of {size}, and more are cut: {count}; add what "
