@@ -66,6 +66,27 @@ def test_from_the_drawer_to_the_plan_and_back(run, tmp_path: Path) -> None:  # t
 
 
 @pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--done", "x"], "--done: 'x'; the nearest that reads is '1'"),
+        (["--spoilt", "step 3"], "--spoilt: 'step 3'; the nearest that reads is '3'"),
+        (["--done", "9"], "p/plan.json: '9'; the plan has layouts 1-3"),
+        (["--done", "1: 9 sheets"], "p/plan.json: '1: 9 sheets'; layout 1 has 2 sheets"),
+        (["--spoilt", "1: step 99"], "p/plan.json: '1: step 99'; layout 1 has"),
+    ],
+)
+def test_a_record_of_no_such_plan_is_refused(run, words: list[str], said: str) -> None:  # type: ignore[no-untyped-def]
+    """In one sentence, with exit code 2, and the stash stays as it was."""
+    run("plan", "b.yaml", "--out", "p", "--format", "json")
+    before = run("stash", "export").output
+    refused = run("stash", "use", "p/plan.json", *words)
+    assert refused.exit_code == 2
+    assert refused.output.startswith(said)
+    assert refused.output.count("\n") == 1
+    assert run("stash", "export").output == before
+
+
+@pytest.mark.parametrize(
     "command",
     [
         ["enough", "b.yaml"],

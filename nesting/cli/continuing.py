@@ -111,8 +111,18 @@ def read_begun(after: Path | None, done: str, spoilt: str) -> Continued | None:
             raise click.UsageError("--done and --spoilt go with --after PLAN, which they tell of.")
         return None
     from nesting.batch import Moved
-    from nesting.cutting.progress import progress_of
     from nesting.files import read_plan
+
+    with refusing():
+        plan = read_plan(after)
+    stop_at_faults(plan.asked, plan, f"{after} has faults; nothing was planned after it.")
+    record = read_record_of(after, plan, done, spoilt)
+    return Continued(after, plan, record, Moved())
+
+
+def read_record_of(file: Path, plan: "Plan", done: str, spoilt: str) -> "Record":
+    """Read the record of the plan in a file, or refuse what is none of it."""
+    from nesting.cutting.progress import progress_of
     from nesting.record import Record, RecordError, read_entries
 
     entries = []
@@ -121,15 +131,12 @@ def read_begun(after: Path | None, done: str, spoilt: str) -> Continued | None:
             entries.append(read_entries(text))
         except RecordError as error:
             refuse(f"{option}: {error}")
-    with refusing():
-        plan = read_plan(after)
-    stop_at_faults(plan.asked, plan, f"{after} has faults; nothing was planned after it.")
     record = Record(*entries)
     try:
         progress_of(plan, record)
     except RecordError as error:
-        refuse(f"{after}: {error}")
-    return Continued(after, plan, record, Moved())
+        refuse(f"{file}: {error}")
+    return record
 
 
 def refuse_own_folder(folder: Path, begun: Continued) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from nesting.cli.continuing import read_record_of
 from nesting.cli.options import FileName, page_option, stash_option
 from nesting.cli.running import refuse, refusing, stop_at_faults
 from nesting.cli.stash_values import (
@@ -346,16 +347,15 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     the same plan: say all that is cut so far. What is on record already is not taken again.
     """
     from nesting.files import read_plan
-    from nesting.record import read_record
     from nesting.stash import use_plan
     from nesting.units import exact_size
 
     with refusing():
         answer = read_plan(plan)
     stop_at_faults(answer.asked, answer, "The plan has faults; the stash is as it was.")
+    whole = done is None and spoilt is None
+    record = None if whole else read_record_of(plan, answer, done or "", spoilt or "")
     with _opened(stash) as opened:
-        whole = done is None and spoilt is None
-        record = None if whole else read_record(done or "", spoilt or "")
         taken = use_plan(opened, answer, record, why)
     for paper, size, count in taken.sheets:
         click.echo(f"Taken: {paper}, {count} of {exact_size(*size)}.")
