@@ -205,6 +205,18 @@ def test_a_paper_gets_another_name(stash: Stash) -> None:
     assert (stash.paper("plum dots"), stash.offcuts()) == before
 
 
+def test_a_plan_of_papers_that_are_not_in_the_stash_is_refused(
+    planned: tuple[nesting.Batch, nesting.Plan], stash: Stash
+) -> None:
+    """Nothing of it goes on record, so that it can be once its papers are there."""
+    stash.rename_paper("plum dots", "damson dots")
+    with pytest.raises(StashError, match="none of what was cut is in the stash: plum dots"):
+        use_plan(stash, planned[1])
+    assert recorded(stash, planned[1]) == read_record()
+    stash.rename_paper("damson dots", "plum dots")
+    assert use_plan(stash, planned[1]).sheets
+
+
 def test_fewer_sheets_than_were_cut_are_refused(
     planned: tuple[nesting.Batch, nesting.Plan], stash: Stash
 ) -> None:

@@ -56,7 +56,7 @@ def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "")
         The record is none of this plan.
     StashError
         All of it is on record already, it contradicts what is, or the stash does not have what the
-        plan was cut from.
+        plan was cut from, or none of its papers.
     """
     if new is None:
         new = Record(tuple(Entry(layout.id, layout.id) for layout in plan.layouts))
@@ -68,7 +68,11 @@ def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "")
             raise StashError("all of this is on record already: nothing was taken from the stash")
         write_recorded(writer, plan, digest, now)
         using = _Using(stash, writer, plan, digest)
-        using.move(progress_of(plan, before), progress_of(plan, now))
+        far = progress_of(plan, now)
+        using.move(progress_of(plan, before), far)
+        cut = {layout.paper for layout in plan.layouts if far.cut_into.get(layout.id)}
+        if cut and cut <= {*using.unknown}:
+            raise StashError(f"none of what was cut is in the stash: {', '.join(sorted(cut))}")
         entry = writer.enter(_told(plan, now), why)
     taken = tuple((paper, size, count) for (paper, size), count in using.sheets.items())
     unknown = tuple(dict.fromkeys(using.unknown))
