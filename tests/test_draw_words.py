@@ -307,6 +307,18 @@ def test_as_many_as_possible_is_said(aim: Aim, said: list[str]) -> None:
     assert answer_line(plan) == "7 cards; nothing to buy."
 
 
+def test_a_bound_beside_what_is_asked_at_least_says_so() -> None:
+    """Three of each could be made, but not where six of one are asked for."""
+    batch = market(sheets("pear toss", 1))
+    card = batch.cards[0]
+    cards = replace(card, name="cider"), replace(card, name="windfall", at_least=6)
+    plan = solved(replace(batch, cards=cards, aim="even"))
+    assert list(whole_cards_words(plan))[0] == (
+        "As many as possible: 1 of cider and 6 of windfall; proven: no plan of edge-to-edge cuts "
+        "with what is asked at least makes 2 of each."
+    )
+
+
 def test_one_sheet_more_may_give_no_more() -> None:
     """Two papers that run out together: more of either alone is no use."""
     batch = market(sheets("pear toss", 1), sheets("bee stripe", 1))

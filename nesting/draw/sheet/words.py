@@ -273,6 +273,7 @@ def bound_words(figures: PaperFigures) -> str:
 def whole_cards_words(plan: Plan) -> Iterator[str]:
     """Say how many whole cards are made where paper limits them, what is proven, and what limits them."""
     open_ = {card.name for card in plan.asked.cards if card.make is None}
+    least = any(card.at_least for card in plan.asked.cards)
     for number, entry in enumerate(plan.whole_cards):
         as_many = entry.cards[0] in open_ and not _is_least(plan, number)
         if entry.made == entry.asked and not as_many:
@@ -281,12 +282,15 @@ def whole_cards_words(plan: Plan) -> Iterator[str]:
         all_together = len(_own_cards(plan, number)) == len(entry.cards)
         each = " of each" if entry.of == "each" and all_together else ""
         found = "found by search" if entry.by == "search" else "proven"
+        no_plan = "no plan of edge-to-edge cuts"
+        if as_many and least:  # others may make more
+            no_plan += " with what is asked at least"
         if as_many and entry.made == entry.asked:
             yield f"{cards}; no more are asked for."
         elif entry.proven:
-            yield f"{cards}; {found}: no plan of edge-to-edge cuts makes {entry.made + 1}{each}."
+            yield f"{cards}; {found}: {no_plan} makes {entry.made + 1}{each}."
         elif entry.by != "asked" and (entry.asked is None or entry.most < entry.asked):
-            more = f"{found}: no plan of edge-to-edge cuts makes {entry.most + 1}{each}"
+            more = f"{found}: {no_plan} makes {entry.most + 1}{each}"
             yield f"{cards} were found; {more}."
         else:
             yield f"{cards} were found; more may be possible."
