@@ -313,7 +313,7 @@ def test_a_bound_beside_what_is_asked_at_least_says_so() -> None:
     card = batch.cards[0]
     cards = replace(card, name="cider"), replace(card, name="windfall", at_least=6)
     plan = solved(replace(batch, cards=cards, aim="even"))
-    assert list(whole_cards_words(plan))[0] == (
+    assert next(iter(whole_cards_words(plan))) == (
         "As many as possible: 1 of cider and 6 of windfall; proven: no plan of edge-to-edge cuts "
         "with what is asked at least makes 2 of each."
     )
