@@ -340,7 +340,9 @@ def test_the_limit_is_for_everything_together(batch: Batch, seconds: int, clock:
     assert clock.now <= seconds + 250
 
 
-@pytest.mark.parametrize("part", ["choose", "start_searches", "improve_all", "settle", "make_plan"])
+@pytest.mark.parametrize(
+    "part", ["settle_choices", "start_searches", "improve_all", "settle", "make_plan"]
+)
 def test_ctrl_c_in_any_part_leaves_a_plan(part: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The part is done again in the quickest way, and the plan says that it was interrupted."""
     import nesting.pack

@@ -105,7 +105,7 @@ from pack_cases import Case, problem_of
 
 import nesting
 from test_pack_ruin_recreate import random_problem
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Aim, Enumeration
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, ValueTarget, Enumeration
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.near_full import NearFullPatterns
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
@@ -129,7 +129,7 @@ few = problem
 areas = [shape.width * shape.height for kind in few.kinds for shape in kind.shapes[:1]]
 size = few.sizes[0]
 table = values.SheetTable(few)
-aim = Aim(areas, size.width * size.height * 97 // 100)
+aim = ValueTarget(areas, size.width * size.height * 97 // 100)
 print(list(Enumeration(few, table, [aim, aim], LITTLE).patterns()))
 sheets, demand = NearFullPatterns(few), np.array(few.demand)
 full, _ = sheets.wasting(demand, 4, 100_000)

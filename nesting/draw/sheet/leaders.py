@@ -83,7 +83,8 @@ def place_leaders(
 
 def _met(leader: Leader, busy: Sequence[Box]) -> int:
     """How much a leader overlaps what is there."""
-    lines = sum(_line_box(line).meets(box) for line in leader.lines for box in busy)
+    room = [_line_box(line) for line in leader.lines]
+    lines = sum(line.meets(box) for line in room for box in busy)
     return _WORSE * sum(leader.name.meets(box) for box in busy) + lines
 
 
