@@ -34,8 +34,8 @@ from nesting.plan import Plan
 #: A square whose side is 1 in what the published tables call a unit: 10 in.
 UNIT = 254_000_000
 #: Largest radius known of n equal circles in the unit square: "Packing equal circles in a unit
-#: square", published table of best known radii; the values are those of the issue's list, which
-#: were written down from memory. Up to 30 circles they are proven optimal.
+#: square", published table of best known radii; the values were written down from memory. Up to
+#: 30 circles they are proven optimal.
 RADII = {2: 0.292893, 4: 0.25, 9: 0.166667, 16: 0.125, 30: 0.091671}
 
 
