@@ -15,8 +15,9 @@ def room_for(
 ) -> int | None:
     """The most cards of a design that the sheets at hand have area for; None without limit.
 
-    ``requests`` are what the design asks for, ``bags`` what is cut already. Each paper limits the layers that can be cut from no
-    other, and the papers to choose from for a layer limit it together.
+    ``requests`` are what the design asks for, ``bags`` what is cut already. Each paper limits the
+    layers that can be cut from no other, and the papers to choose from for a layer limit it
+    together.
     """
     layers: dict[str, list[Request]] = {}
     for request in requests:

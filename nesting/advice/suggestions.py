@@ -37,8 +37,9 @@ class Saving:
 class Suggestion:
     """A small change, what it saves and what it does to the look of the cards.
 
-    ``paper`` is the one that it is suggested for, whose saving comes first. ``note`` is what to know beside it. ``complete`` are the whole cards of all designs before and
-    after; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
+    ``paper`` is the one that it is suggested for, whose saving comes first. ``note`` is what to
+    know beside it. ``complete`` are the whole cards of all designs before and after; ``plan`` is
+    the checked plan of the batch after the change, which is ``batch``.
     """
 
     paper: str

@@ -15,10 +15,11 @@ from nesting.plan import Plan
 class Case:
     """A plan held against a batch that has every default filled in.
 
-    ``asked`` is the batch as it was asked; in ``batch``, every design has a number. ``matched`` has the pieces of the plan, each with the uses that the batch has for it (None: it
-    is not asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
-    ``pieces``, the recounted ``demand`` and what of it is ``to_cut`` are by piece id; ``bags`` has by
-    kind how many are cut already.
+    ``asked`` is the batch as it was asked; in ``batch``, every design has a number. ``matched``
+    has the pieces of the plan, each with the uses that the batch has for it (None: it is not
+    asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
+    ``pieces``, the recounted ``demand`` and what of it is ``to_cut`` are by piece id; ``bags``
+    has by kind how many are cut already.
     """
 
     asked: Batch

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from nesting.plan import Plan
     from nesting.units import Unit
 
-#: Seconds after which a search ends that was given no limit.
-_PATIENCE = 60
 _MOST_SAID = 100
 LISTS = (".csv", ".tsv")
 
@@ -128,14 +126,14 @@ def stop_at_faults(
 
 def search_limit(seconds: float | None, rounds: int | None) -> "Limit":
     """What ends the search: what was asked, or the default, and a minute, where nothing was."""
-    from nesting.pack import DEFAULT_LIMIT, FirstOf, Rounds, Seconds
+    from nesting.pack import WITHIN_A_MINUTE, FirstOf, Rounds, Seconds
 
     limits: list[Limit] = []
     if seconds is not None:
         limits.append(Seconds(seconds))
     if rounds is not None:
         limits.append(Rounds(rounds))
-    return FirstOf(tuple(limits or (DEFAULT_LIMIT, Seconds(_PATIENCE))))
+    return FirstOf(tuple(limits)) if limits else WITHIN_A_MINUTE
 
 
 @contextmanager

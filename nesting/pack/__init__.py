@@ -11,6 +11,7 @@ from nesting.pack.first_look import quick_saving
 from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
+    WITHIN_A_MINUTE,
     FirstOf,
     Limit,
     NoGain,
@@ -120,6 +121,18 @@ def solve(
 
 
 __all__ = [
-    "DEFAULT_LIMIT", "FirstOf", "KnownSheets", "Limit", "NoGain", "Report", "Rounds", "Seconds", "State",
-    "length_functions", "quick_saving", "seconds_of", "solve",
+    "DEFAULT_LIMIT",
+    "WITHIN_A_MINUTE",
+    "FirstOf",
+    "KnownSheets",
+    "Limit",
+    "NoGain",
+    "Report",
+    "Rounds",
+    "Seconds",
+    "State",
+    "length_functions",
+    "quick_saving",
+    "seconds_of",
+    "solve",
 ]  # fmt: skip

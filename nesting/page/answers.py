@@ -12,10 +12,8 @@ from nesting.record import Record, RecordError
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion
-    from nesting.pack import Limit, State
+    from nesting.pack import State
 
-#: Seconds after which a search ends, as on the command line.
-_SECONDS = 60
 #: Seconds between two words of how far the work is.
 _PAUSE = 0.25
 
@@ -41,12 +39,12 @@ def find_answer(send: Send, batch: Batch) -> None:
     """Find a quick answer, that of the first plan of each paper, then the whole one."""
     from nesting.advice.comparison import checked_plan, refuse_faults
     from nesting.advice.sufficiency import enough
-    from nesting.pack import FirstOf, Rounds, Seconds
+    from nesting.pack import WITHIN_A_MINUTE, FirstOf, Rounds, Seconds
 
     send(Answer(checked_plan(batch, FirstOf((Rounds(1), Seconds(1))), 0)))
     words = _NowAndThen(send)
     needs = enough(
-        batch, _limit(), report=lambda paper, state: words.say(_round_words(paper, state))
+        batch, WITHIN_A_MINUTE, report=lambda paper, state: words.say(_round_words(paper, state))
     )
     refuse_faults(batch, needs.plan)
     send(Answer(needs.plan, needs))
@@ -55,10 +53,11 @@ def find_answer(send: Send, batch: Batch) -> None:
 def find_suggestions(send: Send, batch: Batch) -> None:
     """Find the small changes that save paper."""
     from nesting.advice.suggestions import suggest
+    from nesting.pack import WITHIN_A_MINUTE
 
     words = _NowAndThen(send)
     found = suggest(
-        batch, _limit(), report=lambda what, done, of: words.say(f"{what} ({done} of {of})")
+        batch, WITHIN_A_MINUTE, report=lambda what, done, of: words.say(f"{what} ({done} of {of})")
     )
     send(Suggestions(found))
 
@@ -75,11 +74,12 @@ def find_rest(send: Send, batch: Batch, plan: Plan, record: Record) -> None:
     """Plan anew what is left to cut of a batch, after some of a plan is cut."""
     from nesting.advice.comparison import refuse_faults
     from nesting.going_on import go_on
+    from nesting.pack import WITHIN_A_MINUTE
 
     words = _NowAndThen(send)
     try:
         rest = go_on(
-            batch, plan, record, _limit(),
+            batch, plan, record, WITHIN_A_MINUTE,
             report=lambda paper, state: words.say(_round_words(paper, state)),
         )  # fmt: skip
     except (BatchError, RecordError) as error:
@@ -87,13 +87,6 @@ def find_rest(send: Send, batch: Batch, plan: Plan, record: Record) -> None:
         return
     refuse_faults(batch, rest)
     send(Rest(rest))
-
-
-def _limit() -> "Limit":
-    """What ends a search that is not proven before."""
-    from nesting.pack import DEFAULT_LIMIT, FirstOf, Seconds
-
-    return FirstOf((DEFAULT_LIMIT, Seconds(_SECONDS)))
 
 
 def _round_words(paper: str, state: "State") -> str:

@@ -85,3 +85,5 @@ def seconds_of(limit: Limit) -> float:
 
 #: What ends a search that is given no limit of its own: the same plan on every machine.
 DEFAULT_LIMIT: Limit = FirstOf((Rounds(1200), NoGain(240)))
+#: The same for somebody who waits for the answer.
+WITHIN_A_MINUTE: Limit = FirstOf((DEFAULT_LIMIT, Seconds(60)))
