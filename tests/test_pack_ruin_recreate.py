@@ -5,6 +5,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from copy import deepcopy
 from itertools import islice
 from pathlib import Path
 from random import Random
@@ -15,7 +16,7 @@ import pytest
 from pack_cases import Case, problem_of
 
 import nesting
-from nesting.pack.kernels.insertion import COST, Known, find_place
+from nesting.pack.kernels.insertion import find_place
 from nesting.pack.kernels.ruin_loop import left_out
 from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, counts, leaves
 from nesting.pack.model.problem import Problem
@@ -213,18 +214,15 @@ def test_a_known_place_is_the_place_that_a_new_look_finds() -> None:
     """What is remembered of the best places is what looking at every sheet again gives."""
     _, rebuild, _ = rebuilt(4)
     chance = np.array([1, 10**9])  # nothing is overlooked
-    looked, again = np.zeros(5, dtype=np.int64), np.zeros(5, dtype=np.int64)
     for _ in range(20):
         rebuild.run(0.5, 6)
         for blank in range(len(rebuild.asked.of)):
-            found = find_place(rebuild.sheets, rebuild.asked, rebuild.known, chance, blank, looked)
-            forgotten = Known(*(array.copy() for array in rebuild.known))
+            found = find_place(rebuild.sheets, rebuild.asked, rebuild.known, chance, blank)
+            forgotten = deepcopy(rebuild.known)
             forgotten.stamps[:] = -1
-            assert found == find_place(
-                rebuild.sheets, rebuild.asked, forgotten, chance, blank, again
-            )
+            assert found == find_place(rebuild.sheets, rebuild.asked, forgotten, chance, blank)
             if found:  # one place in fifty was overlooked when the known one was looked for
-                assert looked[COST] >= again[COST]
+                assert rebuild.known.found.cost >= forgotten.found.cost
 
 
 @pytest.mark.parametrize(("few", "seed"), [(True, 12), (False, 5)])

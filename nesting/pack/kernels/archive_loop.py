@@ -2,24 +2,20 @@
 
 from typing import NamedTuple
 
-from nesting.arrays import Whole
+from nesting.arrays import Records, Whole, whole_fields
 from nesting.pack.kernels.compiled import compile_loop
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
-    BLANK,
-    FIRST,
-    KIND,
     LEAF,
-    NEXT,
     NO_NODE,
-    PARENT,
-    SHAPE,
     Asked,
     Sheets,
 )
 
 #: A tree as a sequence of numbers: these open and close a group, all others are blanks.
 OPEN_X, OPEN_Y, END = -1, -2, -3
+#: An entry of the hash table: a sheet's key and its number.
+SLOT = whole_fields("key", "number")
 
 
 class Seen(NamedTuple):
@@ -37,7 +33,7 @@ class Seen(NamedTuple):
     starts: Whole
     number: Whole
     keys: Whole
-    slots: Whole
+    slots: Records
     worth: Whole
     least: Whole
 
@@ -53,22 +49,22 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
     key = worth = 0
     current = root
     while True:
-        while nodes[KIND, current] != LEAF:
-            seen.tokens[at] = OPEN_X if nodes[KIND, current] == ALONG_X else OPEN_Y
+        while nodes[current].kind != LEAF:
+            seen.tokens[at] = OPEN_X if nodes[current].kind == ALONG_X else OPEN_Y
             at += 1
-            current = nodes[FIRST, current]
-        kind = asked.of[nodes[BLANK, current]]
-        seen.tokens[at] = 2 * kind + nodes[SHAPE, current]
+            current = nodes[current].first
+        kind = asked.of[nodes[current].blank]
+        seen.tokens[at] = 2 * kind + nodes[current].lying
         at += 1
         key += seen.keys[kind]
         worth += seen.worth[kind]
-        while current != root and nodes[NEXT, current] == NO_NODE:
-            current = nodes[PARENT, current]
+        while current != root and nodes[current].next == NO_NODE:
+            current = nodes[current].parent
             seen.tokens[at] = END
             at += 1
         if current == root:
             break
-        current = nodes[NEXT, current]
+        current = nodes[current].next
     if worth >= seen.least[0] and note_key(seen, key, number):
         seen.starts[number + 1] = at
         seen.number[0] += 1
@@ -77,10 +73,10 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
 @compile_loop
 def note_key(seen: Seen, key: int, number: int) -> bool:
     """Enter a key with its number; False if it is there already."""
-    slot = key % seen.slots.shape[1]
-    while seen.slots[1, slot] != NO_NODE:
-        if seen.slots[0, slot] == key:
+    slot = key % len(seen.slots)
+    while seen.slots[slot].number != NO_NODE:
+        if seen.slots[slot].key == key:
             return False
-        slot = (slot + 1) % seen.slots.shape[1]
-    seen.slots[0, slot], seen.slots[1, slot] = key, number
+        slot = (slot + 1) % len(seen.slots)
+    seen.slots[slot].key, seen.slots[slot].number = key, number
     return True

@@ -6,19 +6,13 @@ sheet changes: few sheets change between one insertion and the next.
 
 from typing import NamedTuple
 
-from nesting.arrays import Whole
+from nesting.arrays import Record, Records, Whole, whole_fields
 from nesting.pack.kernels.compiled import compile_loop, random_below
 from nesting.pack.kernels.sheet_trees import (
     ALONG_X,
     ALONG_Y,
-    FIRST,
-    HEIGHT,
-    KIND,
     LEAF,
-    NEXT,
     NO_NODE,
-    PARENT,
-    WIDTH,
     Asked,
     Sheets,
 )
@@ -26,20 +20,25 @@ from nesting.pack.kernels.sheet_trees import (
 #: One in so many places is skipped at random, so that equal ruins are not always repaired the same
 #: way (blinks: Christiaens and Vanden Berghe 2020).
 _OVERLOOKED = 50
-NODE, AXIS, LYING, COST, SHEET = range(5)
+#: A place beside a node: along which axis, how the blank lies, the cost, and on which sheet.
+PLACE = whole_fields("node", "axis", "lying", "cost", "sheet")
+#: A node with the rectangle that it may grow to on its sheet, and the one that it may grow to
+#: without the whole pattern growing.
+ROOM = whole_fields("node", "width", "height", "still_width", "still_height")
 
 
 class Known(NamedTuple):
     """The best place for each kind on each sheet, and when it was found.
 
-    ``best`` has node, axis, orientation and cost; ``clock`` numbers the changes of sheets;
-    ``stack`` is for the walk over a tree.
+    ``clock`` numbers the changes of sheets; ``stack`` is for the walk over a tree, ``found`` for the
+    place that ``find_place`` finds.
     """
 
-    best: Whole
+    best: Records
     stamps: Whole
     clock: Whole
-    stack: Whole
+    stack: Records
+    found: Record
 
 
 @compile_loop
@@ -50,48 +49,37 @@ def note_change(sheets: Sheets, known: Known, sheet: int) -> None:
 
 
 @compile_loop
-def find_place(
-    sheets: Sheets, asked: Asked, known: Known, chance: Whole, blank: int, found: Whole
-) -> bool:
+def find_place(sheets: Sheets, asked: Asked, known: Known, chance: Whole, blank: int) -> bool:
     """Find the cheapest place on all sheets for a blank; whether there is any."""
-    kind = asked.of[blank]
-    found[COST] = NO_NODE
+    kind, found = asked.of[blank], known.found
+    found.cost = NO_NODE
     for sheet in range(len(sheets.roots)):
         if sheets.room[sheet] < asked.area[blank]:
             continue
+        best = known.best[kind, sheet]
         if known.stamps[kind, sheet] != sheets.stamps[sheet]:
-            best = known.best[kind, sheet]
             overlooked = _look_over(sheets, asked, known.stack, chance, sheet, kind, best)
-            sure = best[COST] != NO_NODE or not overlooked
+            sure = best.cost != NO_NODE or not overlooked
             known.stamps[kind, sheet] = sheets.stamps[sheet] if sure else NO_NODE
-        cost = known.best[kind, sheet, COST]
-        if cost != NO_NODE and (found[COST] == NO_NODE or cost < found[COST]):
-            found[COST], found[SHEET] = cost, sheet
-    if found[COST] == NO_NODE:
-        return False
-    for entry in (NODE, AXIS, LYING):
-        found[entry] = known.best[kind, found[SHEET], entry]
-    return True
+        if best.cost != NO_NODE and _consider(found, best.node, best.axis, best.lying, best.cost):
+            found.sheet = sheet
+    return bool(found.cost != NO_NODE)
 
 
 @compile_loop
 def _look_over(
     sheets: Sheets,
     asked: Asked,
-    stack: Whole,
+    stack: Records,
     chance: Whole,
     sheet: int,
     kind: int,
-    best: Whole,
+    best: Record,
 ) -> bool:
-    """Find the best place for a kind on one sheet; whether a place was skipped.
-
-    ``stack`` walks the tree; for each node it has the rectangle that the node may grow to on the
-    sheet, and the one that it may grow to without the whole pattern growing.
-    """
+    """Find the best place for a kind on one sheet; whether a place was skipped."""
     nodes, root, shapes = sheets.nodes, sheets.roots[sheet], asked.shapes[kind]
     lying = 1 if shapes[1, 0] == 0 else 2
-    best[COST] = NO_NODE
+    best.cost = NO_NODE
     if root == NO_NODE:
         for way in range(lying):
             w, h = shapes[way, 0], shapes[way, 1]
@@ -102,8 +90,8 @@ def _look_over(
     least_h = min(shapes[0, 1], shapes[lying - 1, 1])
     overlooked = False
     top = 0
-    stack[0, 0], stack[0, 1], stack[0, 2] = root, asked.size[0], asked.size[1]
-    stack[0, 3], stack[0, 4] = nodes[WIDTH, root], nodes[HEIGHT, root]
+    stack[0].node, stack[0].width, stack[0].height = root, asked.size[0], asked.size[1]
+    stack[0].still_width, stack[0].still_height = nodes[root].width, nodes[root].height
     while top >= 0:
         if _look_beside(nodes, root, stack[top], shapes, lying, chance, best):
             overlooked = True
@@ -112,31 +100,33 @@ def _look_over(
 
 
 @compile_loop
-def _consider(best: Whole, node: int, axis: int, way: int, cost: int) -> None:
-    """Keep a place if it costs less."""
-    if best[COST] == NO_NODE or cost < best[COST]:
-        best[NODE], best[AXIS], best[LYING], best[COST] = node, axis, way, cost
+def _consider(best: Record, node: int, axis: int, way: int, cost: int) -> bool:
+    """Keep a place if it costs less; whether it does."""
+    if best.cost != NO_NODE and cost >= best.cost:
+        return False
+    best.node, best.axis, best.lying, best.cost = node, axis, way, cost
+    return True
 
 
 @compile_loop
 def _look_beside(
-    nodes: Whole,
+    nodes: Records,
     root: int,
-    may_grow: Whole,
+    may_grow: Record,
     shapes: Whole,
     lying: int,
     chance: Whole,
-    best: Whole,
+    best: Record,
 ) -> bool:
     """Consider the places beside a node along either axis; whether one was skipped.
 
     The cost is the growth of the rectangle round the pattern, then the hole left beside the blank.
     """
-    node = may_grow[0]
-    own_w, own_h = nodes[WIDTH, node], nodes[HEIGHT, node]
-    full_w, full_h = nodes[WIDTH, root], nodes[HEIGHT, root]
-    parent = nodes[PARENT, node]
-    within = NO_NODE if parent == NO_NODE else nodes[KIND, parent]
+    node = may_grow.node
+    own_w, own_h = nodes[node].width, nodes[node].height
+    full_w, full_h = nodes[root].width, nodes[root].height
+    parent = nodes[node].parent
+    within = NO_NODE if parent == NO_NODE else nodes[parent].kind
     overlooked = False
     for way in range(lying):
         w, h = shapes[way, 0], shapes[way, 1]
@@ -145,15 +135,15 @@ def _look_beside(
                 continue  # the same as beside the parent
             new_w = own_w + w if axis == ALONG_X else max(own_w, w)
             new_h = own_h + h if axis == ALONG_Y else max(own_h, h)
-            if new_w > may_grow[1] or new_h > may_grow[2]:
+            if new_w > may_grow.width or new_h > may_grow.height:
                 continue
             chance[1] -= 1
             if chance[1] < 0:
                 chance[1] = random_below(chance, 2 * _OVERLOOKED - 1)
                 overlooked = True
                 continue
-            grown_w = full_w + max(0, new_w - may_grow[3])
-            grown_h = full_h + max(0, new_h - may_grow[4])
+            grown_w = full_w + max(0, new_w - may_grow.still_width)
+            grown_h = full_h + max(0, new_h - may_grow.still_height)
             growth = grown_w * grown_h - full_w * full_h
             hole = new_w * new_h - own_w * own_h - w * h
             _consider(best, node, axis, way, 4 * growth + hole)
@@ -161,25 +151,26 @@ def _look_beside(
 
 
 @compile_loop
-def _push_members(nodes: Whole, stack: Whole, top: int, least_w: int, least_h: int) -> int:
+def _push_members(nodes: Records, stack: Records, top: int, least_w: int, least_h: int) -> int:
     """Replace a group on the stack by its members, each with what it may grow to.
 
     Members that cannot grow to the least width and height are left out.
     """
-    node, grow_w, grow_h = stack[top, 0], stack[top, 1], stack[top, 2]
-    still_w, still_h = stack[top, 3], stack[top, 4]
+    node, grow_w, grow_h = stack[top].node, stack[top].width, stack[top].height
+    still_w, still_h = stack[top].still_width, stack[top].still_height
     top -= 1
-    if nodes[KIND, node] == LEAF:
+    if nodes[node].kind == LEAF:
         return top
-    along_x = nodes[KIND, node] == ALONG_X
-    child = nodes[FIRST, node]
+    along_x = nodes[node].kind == ALONG_X
+    child = nodes[node].first
     while child != NO_NODE:
-        others_w = nodes[WIDTH, node] - nodes[WIDTH, child] if along_x else 0
-        others_h = 0 if along_x else nodes[HEIGHT, node] - nodes[HEIGHT, child]
+        others_w = nodes[node].width - nodes[child].width if along_x else 0
+        others_h = 0 if along_x else nodes[node].height - nodes[child].height
         if grow_w - others_w >= least_w and grow_h - others_h >= least_h:
             top += 1
-            stack[top, 0] = child
-            stack[top, 1], stack[top, 2] = grow_w - others_w, grow_h - others_h
-            stack[top, 3], stack[top, 4] = still_w - others_w, still_h - others_h
-        child = nodes[NEXT, child]
+            stack[top].node = child
+            stack[top].width, stack[top].height = grow_w - others_w, grow_h - others_h
+            stack[top].still_width = still_w - others_w
+            stack[top].still_height = still_h - others_h
+        child = nodes[child].next
     return top

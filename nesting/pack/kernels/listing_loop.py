@@ -10,17 +10,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from nesting.arrays import Whole
+from nesting.arrays import Record, Records, Whole, whole_fields
 from nesting.pack.kernels.compiled import compile_loop
 
 #: Bits of a word that are used: sums of two words stay positive.
 BITS = 60
-#: Rows of ``made``: the axis and the two patterns that a pattern is joined of, or its blank; its
-#: cell; the previous pattern with the same counts.
-AXIS, FIRST, SECOND, CELL_X, CELL_Y, SAME = range(6)
+#: How a pattern is made: the axis and the two patterns that it is joined of, or its blank; its cell;
+#: the previous pattern with the same counts.
+MADE = whole_fields("axis", "first", "second", "cell_x", "cell_y", "same")
 BLANK, ALONG_X, ALONG_Y = range(3)
-#: Entries of ``tally``: patterns, those not dominated in their cell, pairs left to look at.
-COUNT, LIVE, LEFT = range(3)
+#: The numbers of patterns, of those not dominated in their cell, and of pairs left to look at.
+TALLY = whole_fields("count", "live", "left")
 #: Less than any value.
 NOTHING = 1 - (1 << 62)
 
@@ -70,10 +70,10 @@ class Listed(NamedTuple):
 
     words: Whole
     worth: Whole
-    made: Whole
+    made: Records
     hashed: Whole
     live: Whole
-    tally: Whole
+    tally: Record
 
 
 @compile_loop
@@ -85,8 +85,8 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
     to continue. Fewer than 0 are left where there are too many patterns.
     """
     tally = listed.tally
-    while j < grid.needed.shape[2] and tally[LEFT] >= pause:
-        start = tally[COUNT]
+    while j < grid.needed.shape[2] and tally.left >= pause:
+        start = tally.count
         _place_blanks(grid, fields, listed, i, j)
         for axis in (ALONG_X, ALONG_Y):
             along_x = axis == ALONG_X
@@ -98,11 +98,11 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
                 _join(grid, fields, listed, axis, low, high, i, j, across + 1)
                 if low != high:
                     _join(grid, fields, listed, axis, high, low, i, j, across)
-        grid.begin[i, j, 0] = tally[LIVE]
-        if tally[COUNT] > start:
-            keep_largest(fields, listed, np.arange(start, tally[COUNT]))
+        grid.begin[i, j, 0] = tally.live
+        if tally.count > start:
+            keep_largest(fields, listed, np.arange(start, tally.count))
             grid.most[i, j] = listed.worth[0, listed.live[grid.begin[i, j, 0]]]
-        grid.begin[i, j, 1] = tally[LIVE]
+        grid.begin[i, j, 1] = tally.live
         grid.most_low[i, j] = max(grid.most[i, j], grid.most_low[i, j - 1])
         grid.most_left[i, j] = max(grid.most[i, j], grid.most_left[i - 1, j])
         j += 1
@@ -112,7 +112,7 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
 @compile_loop
 def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) -> None:
     """List the single blanks of a cell; the rows of ``places`` are kind, cell and blanks held."""
-    places, count = grid.places, listed.tally[COUNT]
+    places, count = grid.places, listed.tally.count
     for p in range(places.shape[1]):
         if places[1, p] != i or places[2, p] != j:
             continue
@@ -124,7 +124,7 @@ def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) ->
             listed.worth[aim, count] = holds * fields.value[aim, kind]
         if _is_worth_it(grid, listed, count, i, j):
             count = _keep(listed, count, BLANK, p, p, i, j)
-    listed.tally[COUNT] = count
+    listed.tally.count = count
 
 
 @compile_loop
@@ -149,7 +149,7 @@ def _join(
     needed = grid.needed[0, i, j]
     if grid.most[x, y] + highest < needed:
         return
-    listed.tally[LEFT] -= end
+    listed.tally.left -= end
     for across in range(1, end):
         other_x, other_y = (two, across) if along_x else (across, two)
         if grid.most[x, y] + grid.most[other_x, other_y] >= needed:
@@ -184,14 +184,14 @@ def _combine(
     for p in range(first[0], first[1]):
         a = live[p]
         start = p if first[0] == second[0] else second[0]
-        if worth[0, a] + worth[0, live[start]] < needed or tally[LEFT] < 0:
+        if worth[0, a] + worth[0, live[start]] < needed or tally.left < 0:
             return
         for q in range(start, second[1]):
             b = live[q]
-            tally[LEFT] -= 1
-            if worth[0, a] + worth[0, b] < needed or tally[LEFT] < 0:
+            tally.left -= 1
+            if worth[0, a] + worth[0, b] < needed or tally.left < 0:
                 break
-            count = tally[COUNT]
+            count = tally.count
             for aim in range(len(worth)):
                 worth[aim, count] = worth[aim, a] + worth[aim, b]
             if not _is_worth_it(grid, listed, count, i, j):
@@ -199,7 +199,7 @@ def _combine(
             for w in range(words.shape[1]):
                 words[count, w] = words[a, w] + words[b, w]
             if not _clip(fields, listed, count) or _is_worth_it(grid, listed, count, i, j):
-                tally[COUNT] = _keep(listed, count, axis, a, b, i, j)
+                tally.count = _keep(listed, count, axis, a, b, i, j)
 
 
 @compile_loop
@@ -228,15 +228,15 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
     at = slot(listed.hashed, listed.words, row)
     other = listed.hashed[at]
     while other >= 0:
-        if made[CELL_X, other] <= i and made[CELL_Y, other] <= j:
+        if made[other].cell_x <= i and made[other].cell_y <= j:
             return row
-        other = made[SAME, other]
-    made[AXIS, row], made[FIRST, row], made[SECOND, row] = axis, first, second
-    made[CELL_X, row], made[CELL_Y, row] = i, j
-    made[SAME, row] = listed.hashed[at]
+        other = made[other].same
+    made[row].axis, made[row].first, made[row].second = axis, first, second
+    made[row].cell_x, made[row].cell_y = i, j
+    made[row].same = listed.hashed[at]
     listed.hashed[at] = row
     if row + 2 == len(listed.words):
-        tally[LEFT] = -1
+        tally.left = -1
         return row
     return row + 1
 
@@ -263,22 +263,22 @@ def slot(hashed: Whole, words: Whole, row: int) -> int:
 def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
     """Add to ``live`` the rows that no other dominates, in order of falling value by the first aim."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free
-    base = tally[LIVE]
+    base = tally.live
     for row in rows[np.argsort(-listed.worth[0, rows], kind="mergesort")]:
         contained = False
-        for p in range(base, tally[LIVE]):
+        for p in range(base, tally.live):
             contained = True
             for w in range(words.shape[1]):
                 if ((words[live[p], w] | free[w]) - words[row, w]) & free[w] != free[w]:
                     contained = False
             if contained:
                 break
-        tally[LEFT] -= (tally[LIVE] - base) >> 3
-        if tally[LEFT] < 0:
+        tally.left -= (tally.live - base) >> 3
+        if tally.left < 0:
             return
         if not contained:
-            live[tally[LIVE]] = row
-            tally[LIVE] += 1
+            live[tally.live] = row
+            tally.live += 1
 
 
 @compile_loop

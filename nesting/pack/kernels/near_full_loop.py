@@ -7,18 +7,19 @@ from typing import NamedTuple
 
 import numpy as np
 
-from nesting.arrays import Whole
+from nesting.arrays import Record, Records, Whole, whole_fields
 from nesting.pack.kernels.compiled import compile_loop
-from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, AXIS, BLANK, FIRST, SECOND, slot
+from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, BLANK, slot
 
-#: Rows of ``made``: the axis and the two blocks that a block is joined of, or its way to lie (as in
+#: The axis and the two blocks that a block is joined of, or its way to lie (as in
 #: ``listing_loop``); its size and the area of its blanks; the previous block with the same blanks,
 #: of the same height, and of the same width; its slot.
-WIDTH, HEIGHT, AREA, SAME, AS_HIGH, AS_WIDE, AT = range(SECOND + 1, SECOND + 8)
-MADE = AT + 1
-#: Entries of ``tally``: blocks, nearly full ones, pairs left to look at, blocks waiting, and whether
-#: there is no room for more.
-COUNT, FULL, LEFT, WAITING, NO_ROOM = range(5)
+BLOCK = whole_fields(
+    *("axis", "first", "second", "width", "height", "area", "same", "as_high", "as_wide", "at")
+)
+#: The numbers of blocks, of nearly full ones, of pairs left to look at and of blocks waiting, and
+#: whether there is no room for more.
+TALLY = whole_fields("count", "full", "left", "waiting", "no_room")
 NONE = -1
 #: Waste of a block's area that makes one step of its rank, and steps that a sheet's area is worth.
 _WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
@@ -51,13 +52,13 @@ class Blocks(NamedTuple):
     has their ranks, the smallest on top.
     """
 
-    made: Whole
+    made: Records
     words: Whole
     hashed: Whole
     high: Whole
     wide: Whole
     full: Whole
-    tally: Whole
+    tally: Record
     waiting: Whole
     keys: Whole
 
@@ -96,20 +97,20 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
     for way in range(wanted.ways.shape[1]):
         if not _goes_on(tally):
             break
-        new = tally[COUNT]
-        made[WIDTH, new], made[HEIGHT, new] = wanted.ways[0, way], wanted.ways[1, way]
-        made[AREA, new] = wanted.ways[2, way]
+        new = tally.count
+        made[new].width, made[new].height = wanted.ways[0, way], wanted.ways[1, way]
+        made[new].area = wanted.ways[2, way]
         for word in range(len(wanted.free)):
             blocks.words[new, word] = wanted.words[way, word]
-        if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[:, new]):
+        if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[new]):
             _keep(wanted, blocks, BLANK, wanted.ways[3, way], NONE)
     least_w, least_h = wanted.ways[0].min(), wanted.ways[1].min()
-    while tally[WAITING] and _goes_on(tally) and not (only_all and tally[FULL]):
+    while tally.waiting and _goes_on(tally) and not (only_all and tally.full):
         row = _next(blocks)
-        w, h = made[WIDTH, row], made[HEIGHT, row]
-        made[AS_HIGH, row], blocks.high[h] = blocks.high[h], row
-        made[AS_WIDE, row], blocks.wide[w] = blocks.wide[w], row
-        over = wanted.over - (w * h - made[AREA, row])
+        w, h = made[row].width, made[row].height
+        made[row].as_high, blocks.high[h] = blocks.high[h], row
+        made[row].as_wide, blocks.wide[w] = blocks.wide[w], row
+        over = wanted.over - (w * h - made[row].area)
         for axis in (ALONG_X, ALONG_Y):
             along_x = axis == ALONG_X
             long, high, least = (w, h, least_w) if along_x else (h, w, least_h)
@@ -117,15 +118,15 @@ def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
             least_high, most_high = max(0, high - over // least), high + over // long
             for across in range(least_high, min(len(last) - 1, most_high) + 1):
                 _put_beside(wanted, blocks, axis, row, last[across], only_all)
-    for row in range(tally[COUNT]):
-        blocks.hashed[made[AT, row]] = NONE
+    for row in range(tally.count):
+        blocks.hashed[made[row].at] = NONE
     return _goes_on(tally)
 
 
 @compile_loop
-def _goes_on(tally: Whole) -> bool:
+def _goes_on(tally: Record) -> bool:
     """Whether there is room for more blocks and some pair left to look at."""
-    return bool(tally[LEFT] >= 0 and not tally[NO_ROOM])
+    return bool(tally.left >= 0 and not tally.no_room)
 
 
 @compile_loop
@@ -138,17 +139,17 @@ def _is_wanted(wanted: Target, words: Whole) -> bool:
 
 
 @compile_loop
-def _wastes_little(wanted: Target, block: Whole) -> bool:
+def _wastes_little(wanted: Target, block: Record) -> bool:
     """Whether a block fits and wastes no more than allowed.
 
     Room beside it that no other blanks can take counts as waste, too.
     """
-    w, h = block[WIDTH], block[HEIGHT]
+    w, h = block.width, block.height
     if w > wanted.size[0] or h > wanted.size[1]:
         return False
     w = wanted.size[0] - wanted.within_x[wanted.size[0] - w]
     h = wanted.size[1] - wanted.within_y[wanted.size[1] - h]
-    return bool(w * h - block[AREA] <= wanted.over)
+    return bool(w * h - block.area <= wanted.over)
 
 
 @compile_loop
@@ -157,30 +158,28 @@ def _put_beside(
 ) -> None:
     """Join a block with another, and with all earlier blocks of that one's height, or width."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
-    most = made[AREA, row] + wanted.over
-    while other != NONE and _goes_on(tally) and not (only_all and tally[FULL]):
-        tally[LEFT] -= 1
-        new, partner = tally[COUNT], other
-        other = made[AS_HIGH, other] if axis == ALONG_X else made[AS_WIDE, other]
+    most = made[row].area + wanted.over
+    while other != NONE and _goes_on(tally) and not (only_all and tally.full):
+        tally.left -= 1
+        new, partner = tally.count, other
+        other = made[other].as_high if axis == ALONG_X else made[other].as_wide
         if axis == ALONG_X:
-            w = made[WIDTH, row] + made[WIDTH, partner]
-            h = max(made[HEIGHT, row], made[HEIGHT, partner])
+            w = made[row].width + made[partner].width
+            h = max(made[row].height, made[partner].height)
         else:
-            w = max(made[WIDTH, row], made[WIDTH, partner])
-            h = made[HEIGHT, row] + made[HEIGHT, partner]
-        if w * h > most + made[AREA, partner]:
+            w = max(made[row].width, made[partner].width)
+            h = made[row].height + made[partner].height
+        if w * h > most + made[partner].area:
             continue
         for k in range(words.shape[1]):
             words[new, k] = words[row, k] + words[partner, k]
         if not _is_wanted(wanted, words[new]):
             continue
-        made[WIDTH, new], made[HEIGHT, new] = w, h
-        made[AREA, new] = made[AREA, row] + made[AREA, partner]
-        if not _wastes_little(wanted, made[:, new]) or not _keep(
-            wanted, blocks, axis, row, partner
-        ):
+        made[new].width, made[new].height = w, h
+        made[new].area = made[row].area + made[partner].area
+        if not _wastes_little(wanted, made[new]) or not _keep(wanted, blocks, axis, row, partner):
             continue
-        if only_all and not tally[FULL]:
+        if only_all and not tally.full:
             _complete(wanted, blocks, new)
 
 
@@ -188,23 +187,23 @@ def _put_beside(
 def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) -> bool:
     """Keep the last block unless one with the same blanks fits within its size."""
     made, tally = blocks.made, blocks.tally
-    new = tally[COUNT]
+    new = tally.count
     at = slot(blocks.hashed, blocks.words, new)
     other = blocks.hashed[at]
     while other != NONE:
-        if made[WIDTH, other] <= made[WIDTH, new] and made[HEIGHT, other] <= made[HEIGHT, new]:
+        if made[other].width <= made[new].width and made[other].height <= made[new].height:
             return False
-        other = made[SAME, other]
-    made[AXIS, new], made[FIRST, new], made[SECOND, new] = axis, first, second
-    made[SAME, new], made[AT, new] = blocks.hashed[at], at
+        other = made[other].same
+    made[new].axis, made[new].first, made[new].second = axis, first, second
+    made[new].same, made[new].at = blocks.hashed[at], at
     blocks.hashed[at] = new
-    tally[COUNT] += 1
+    tally.count += 1
     _wait(wanted, blocks, new)
-    if wanted.size[0] * wanted.size[1] - made[AREA, new] <= wanted.over:
-        blocks.full[tally[FULL]] = new
-        tally[FULL] += 1
-    if new + 3 == len(blocks.words) or tally[FULL] == len(blocks.full):
-        tally[NO_ROOM] = True
+    if wanted.size[0] * wanted.size[1] - made[new].area <= wanted.over:
+        blocks.full[tally.full] = new
+        tally.full += 1
+    if new + 3 == len(blocks.words) or tally.full == len(blocks.full):
+        tally.no_room = True
     return True
 
 
@@ -212,18 +211,19 @@ def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) ->
 def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
     """Join a block with one that has all the blanks it lacks, if there is one that fits."""
     made, words, tally = blocks.made, blocks.words, blocks.tally
-    new = tally[COUNT]
+    new = tally.count
     for k in range(words.shape[1]):
         words[new, k] = wanted.full[k] - wanted.free[k] - words[row, k]
     other = blocks.hashed[slot(blocks.hashed, words, new)]
-    while other != NONE and not tally[FULL]:
+    while other != NONE and not tally.full:
+        wide_enough = made[row].width + made[other].width <= wanted.size[0]
+        high_enough = made[row].height + made[other].height <= wanted.size[1]
         for axis in (ALONG_X, ALONG_Y):
-            side = WIDTH if axis == ALONG_X else HEIGHT
-            if made[side, row] + made[side, other] <= wanted.size[side - WIDTH]:
-                made[AXIS, new], made[FIRST, new], made[SECOND, new] = axis, row, other
+            if wide_enough if axis == ALONG_X else high_enough:
+                made[new].axis, made[new].first, made[new].second = axis, row, other
                 blocks.full[0] = new
-                tally[FULL] = 1
-        other = made[SAME, other]
+                tally.full = 1
+        other = made[other].same
 
 
 @compile_loop
@@ -233,11 +233,11 @@ def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
     Of blocks that waste about the same share, the larger comes first: it is nearer to a full sheet.
     """
     made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
-    area, whole = made[AREA, row], wanted.size[0] * wanted.size[1]
-    waste = made[WIDTH, row] * made[HEIGHT, row] - area
+    area, whole = made[row].area, wanted.size[0] * wanted.size[1]
+    waste = made[row].width * made[row].height - area
     key = waste * _WASTE_STEPS // area - area * _AREA_STEPS // whole
-    at = tally[WAITING]
-    tally[WAITING] += 1
+    at = tally.waiting
+    tally.waiting += 1
     while at:
         above = (at - 1) >> 1
         if keys[waiting[above]] <= key:
@@ -253,8 +253,8 @@ def _next(blocks: Blocks) -> int:
     """Take the top off the heap."""
     waiting, keys, tally = blocks.waiting, blocks.keys, blocks.tally
     top = waiting[0]
-    tally[WAITING] -= 1
-    last, end = waiting[tally[WAITING]], tally[WAITING]
+    tally.waiting -= 1
+    last, end = waiting[tally.waiting], tally.waiting
     at = 0
     while 2 * at + 1 < end:
         below = 2 * at + 1

@@ -5,16 +5,10 @@ import numpy as np
 from nesting.arrays import Whole
 from nesting.pack.kernels.archive_loop import Seen, note_sheet
 from nesting.pack.kernels.compiled import compile_loop, random_below
-from nesting.pack.kernels.insertion import AXIS, LYING, NODE, SHEET, Known, find_place, note_change
+from nesting.pack.kernels.insertion import Known, find_place, note_change
 from nesting.pack.kernels.sheet_trees import (
-    BLANK,
-    HEIGHT,
-    KIND,
     LEAF,
     NO_NODE,
-    PARENT,
-    SHAPE,
-    WIDTH,
     Asked,
     Sheets,
     copy_sheets,
@@ -51,8 +45,7 @@ def ruin_and_recreate(
     Gardeyn and Wauters 2022). ``kept`` is room for the state before the ruin. Good sheets are
     recorded in ``seen``.
     """
-    found = np.zeros(5, dtype=np.int64)
-    leaves = np.zeros(sheets.nodes.shape[1], dtype=np.int64)
+    leaves = np.zeros(len(sheets.nodes), dtype=np.int64)
     keys = np.zeros(len(asked.of), dtype=np.int64)
     out = left_out(sheets, asked, count)
     for _ in range(rounds):
@@ -62,7 +55,7 @@ def ruin_and_recreate(
         kept_count, before = count, known.clock[0]
         count = _ruin(sheets, asked, known, chance, count, most, leaves)
         _order(sheets, asked, chance, count, keys)
-        count = _recreate(sheets, asked, known, chance, count, found)
+        count = _recreate(sheets, asked, known, chance, count)
         for sheet in range(len(sheets.roots)):
             if sheets.stamps[sheet] > before and sheets.roots[sheet] != NO_NODE:
                 note_sheet(sheets, asked, seen, sheet)
@@ -121,7 +114,7 @@ def _ruin(
     while count < target and tries > 0:
         tries -= 1
         blank = random_below(chance, len(asked.of))
-        node, sheet = sheets.places[0, blank], sheets.places[1, blank]
+        node, sheet = sheets.places[blank].node, sheets.places[blank].sheet
         if node == NO_NODE:
             continue
         if chosen and not (
@@ -129,8 +122,8 @@ def _ruin(
         ):
             continue
         levels = random_below(chance, 3)
-        while levels > 0 and sheets.nodes[PARENT, node] != NO_NODE:
-            node = sheets.nodes[PARENT, node]
+        while levels > 0 and sheets.nodes[node].parent != NO_NODE:
+            node = sheets.nodes[node].parent
             levels -= 1
         count = _take_subtree(sheets, asked, known, count, most, node, leaves)
     return count
@@ -150,12 +143,12 @@ def _take_subtree(
     number = leaves_below(sheets.nodes, node, leaves)
     if number > 2 * most:
         return count
-    sheet = sheets.places[1, sheets.nodes[BLANK, leaves[0]]]
+    sheet = sheets.places[sheets.nodes[leaves[0]].blank].sheet
     for k in range(number):
-        blank = sheets.nodes[BLANK, leaves[k]]
+        blank = sheets.nodes[leaves[k]].blank
         remove_blank(sheets.nodes, sheets.roots, sheets.spare, sheet, leaves[k])
         sheets.room[sheet] += asked.area[blank]
-        sheets.places[0, blank] = NO_NODE
+        sheets.places[blank].node = NO_NODE
         sheets.open_[count + k] = blank
     note_change(sheets, known, sheet)
     return count + number
@@ -191,24 +184,22 @@ def _order(sheets: Sheets, asked: Asked, chance: Whole, count: int, keys: Whole)
 
 
 @compile_loop
-def _recreate(
-    sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int, found: Whole
-) -> int:
+def _recreate(sheets: Sheets, asked: Asked, known: Known, chance: Whole, count: int) -> int:
     """Insert the open blanks one by one at the cheapest place; return how many stay open."""
-    nodes, left, failed = sheets.nodes, 0, NO_NODE
+    nodes, found, left, failed = sheets.nodes, known.found, 0, NO_NODE
     for k in range(count):
         blank = sheets.open_[k]
         kind = asked.of[blank]
-        if kind != failed and find_place(sheets, asked, known, chance, blank, found):
-            sheet = found[SHEET]
+        if kind != failed and find_place(sheets, asked, known, chance, blank):
+            sheet = found.sheet
             leaf = take_node(nodes, sheets.spare)
-            nodes[KIND, leaf] = LEAF
-            nodes[WIDTH, leaf] = asked.shapes[kind, found[LYING], 0]
-            nodes[HEIGHT, leaf] = asked.shapes[kind, found[LYING], 1]
-            nodes[BLANK, leaf] = blank
-            nodes[SHAPE, leaf] = found[LYING]
-            insert_blank(nodes, sheets.roots, sheets.spare, sheet, found[NODE], found[AXIS], leaf)
-            sheets.places[0, blank], sheets.places[1, blank] = leaf, sheet
+            nodes[leaf].kind = LEAF
+            nodes[leaf].width = asked.shapes[kind, found.lying, 0]
+            nodes[leaf].height = asked.shapes[kind, found.lying, 1]
+            nodes[leaf].blank = blank
+            nodes[leaf].lying = found.lying
+            insert_blank(nodes, sheets.roots, sheets.spare, sheet, found.node, found.axis, leaf)
+            sheets.places[blank].node, sheets.places[blank].sheet = leaf, sheet
             sheets.room[sheet] -= asked.area[blank]
             note_change(sheets, known, sheet)
         else:

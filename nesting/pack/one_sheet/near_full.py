@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nesting.arrays import Whole
+from nesting.arrays import Whole, records
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
@@ -33,7 +33,7 @@ class NearFullPatterns:
     """
 
     def __init__(self, problem: Problem) -> None:
-        from nesting.pack.kernels.near_full_loop import MADE, Blocks
+        from nesting.pack.kernels.near_full_loop import BLOCK, TALLY, Blocks
 
         (size,) = problem.sizes
         self._size = np.array([size.width, size.height])
@@ -49,13 +49,13 @@ class NearFullPatterns:
         self._words = np.array([self._fields.packed(each[kind]) for kind in self._kind_of])
         self._pairs = 0
         self._blocks = Blocks(
-            made=np.zeros((MADE, _MOST_BLOCKS), dtype=np.int64),
+            made=records(_MOST_BLOCKS, BLOCK),
             words=np.zeros((_MOST_BLOCKS, len(self._fields.free)), dtype=np.int64),
             hashed=np.full(1 << (2 * _MOST_BLOCKS).bit_length(), -1),
             high=np.zeros(size.height + 1, dtype=np.int64),
             wide=np.zeros(size.width + 1, dtype=np.int64),
             full=np.zeros(_MOST_FULL, dtype=np.int64),
-            tally=np.zeros(5, dtype=np.int64),
+            tally=records(1, TALLY)[0],
             waiting=np.zeros(_MOST_BLOCKS, dtype=np.int64),
             keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
         )
@@ -96,20 +96,18 @@ class NearFullPatterns:
     @property
     def looked_at(self) -> int:
         """How many pairs of blocks were looked at for the last list."""
-        from nesting.pack.kernels.near_full_loop import LEFT
-
-        return self._pairs - int(self._blocks.tally[LEFT])
+        return self._pairs - int(self._blocks.tally.left)
 
     def _rows(self) -> Whole:
-        from nesting.pack.kernels.near_full_loop import FULL
-
-        return self._blocks.full[: self._blocks.tally[FULL]]
+        return self._blocks.full[: self._blocks.tally.full]
 
     def _list(self, demand: Whole, over: int, pairs: int, *, only_all: bool) -> bool:
         from nesting.pack.kernels import near_full_loop
 
         self._pairs = pairs
-        self._blocks.tally[:] = 0, 0, pairs, 0, 0
+        tally = self._blocks.tally
+        tally.count = tally.full = tally.waiting = tally.no_room = 0
+        tally.left = pairs
         return near_full_loop.list_full(self._wanted(demand, over), self._blocks, only_all)
 
     def _wanted(self, demand: Whole, over: int) -> "Target":

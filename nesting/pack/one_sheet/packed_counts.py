@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.arrays import Numbers, Whole
+from nesting.arrays import Numbers, Records, Whole
 from nesting.batch import Axis
 from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
 
@@ -67,27 +67,28 @@ class Makings:
     Parameters
     ----------
     made
-        The rows ``AXIS``, ``FIRST`` and ``SECOND`` of ``nesting.pack.kernels.listing_loop``.
+        Records with the fields ``axis``, ``first`` and ``second`` (see ``kernels.listing_loop``).
     blanks
         The single blanks by number.
     """
 
-    def __init__(self, made: Whole, blanks: Sequence[Leaf]) -> None:
+    def __init__(self, made: Records, blanks: Sequence[Leaf]) -> None:
         self._made = made
         self._blanks = blanks
         self._known: dict[int, Pattern] = {}
 
     def pattern(self, row: int) -> Pattern:
         """The pattern of a row."""
-        from nesting.pack.kernels.listing_loop import ALONG_X, AXIS, BLANK, FIRST, SECOND
+        from nesting.pack.kernels.listing_loop import ALONG_X, BLANK
 
         found = self._known.get(row)
         if found is None:
-            how, first, second = self._made[[AXIS, FIRST, SECOND], row].tolist()
-            if how == BLANK:
-                found = self._blanks[first]
+            how = self._made[row]
+            if how.axis == BLANK:
+                found = self._blanks[how.first]
             else:
-                axis: Axis = "x" if how == ALONG_X else "y"
-                found = beside_one_another(axis, [self.pattern(first), self.pattern(second)])
+                axis: Axis = "x" if how.axis == ALONG_X else "y"
+                members = [self.pattern(int(how.first)), self.pattern(int(how.second))]
+                found = beside_one_another(axis, members)
             self._known[row] = found
         return found

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from nesting.arrays import Whole
+from nesting.arrays import Whole, records
 from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.pauses import STEP, Pause
@@ -138,20 +138,20 @@ class Enumeration:
             height = 1
             while height < grid.needed.shape[2]:
                 height = listing_loop.list_cells(grid, fields, listed, width, height, pause)
-                left = int(listed.tally[listing_loop.LEFT])
+                left = int(listed.tally.left)
                 if left < 0:
                     raise TooManyError
                 if left < pause:
                     pause = max(0, left - _TURN)
                     yield STEP
-        lives = int(listed.tally[listing_loop.LIVE])
+        lives = int(listed.tally.live)
         rows = listed.live[:lives]
         least = np.array([aim.least for aim in self._aims])
         enough = (listed.worth[:, rows] >= least[:, None]).all(axis=0)
         listing_loop.keep_largest(fields, listed, rows[enough])
-        if listed.tally[listing_loop.LEFT] < 0:
+        if listed.tally.left < 0:
             raise TooManyError
-        found = listed.live[lives : listed.tally[listing_loop.LIVE]]
+        found = listed.live[lives : listed.tally.live]
         makings = Makings(listed.made, [Leaf(number, shape) for number, shape, _ in self._places])
         return ListedPatterns(
             words.counts(listed.words[found]),
@@ -206,14 +206,15 @@ class Enumeration:
 
     def _nothing(self, words: int) -> "Listed":
         """Arrays with room for patterns, and none in them yet."""
-        from nesting.pack.kernels.listing_loop import SAME, Listed
+        from nesting.pack.kernels.listing_loop import MADE, TALLY, Listed
 
         kept = self._patience.kept
-        tally = np.array([0, 0, self._patience.pairs], dtype=np.int64)
+        tally = records(1, TALLY)[0]
+        tally.left = self._patience.pairs
         return Listed(
             np.zeros((kept, words), dtype=np.int64),
             np.zeros((len(self._aims), kept), dtype=np.int64),
-            np.zeros((SAME + 1, kept), dtype=np.int64),
+            records(kept, MADE),
             np.full(1 << (2 * kept).bit_length(), -1, dtype=np.int64),
             np.zeros(2 * kept, dtype=np.int64),
             tally,

@@ -4,7 +4,7 @@ from random import Random
 
 import numpy as np
 
-from nesting.arrays import Numbers, Whole
+from nesting.arrays import Numbers, Whole, records
 from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem
 
@@ -23,7 +23,7 @@ class PatternArchive:
     """
 
     def __init__(self, problem: Problem, rng: Random, most: int = _MOST_SEEN) -> None:
-        from nesting.pack.kernels.archive_loop import Seen
+        from nesting.pack.kernels.archive_loop import SLOT, Seen
 
         kinds = len(problem.kinds)
         self._problem = problem
@@ -33,7 +33,7 @@ class PatternArchive:
             starts=np.zeros(most + 1, dtype=np.int64),
             number=np.zeros(1, dtype=np.int64),
             keys=np.array([rng.randrange(1 << 50) for _ in range(kinds)], dtype=np.int64),
-            slots=np.full((2, 2 * most + 1), -1),
+            slots=records(2 * most + 1, SLOT, -1),
             worth=np.zeros(kinds, dtype=np.int64),
             least=np.zeros(1, dtype=np.int64),
         )
@@ -75,7 +75,7 @@ class PatternArchive:
 
         record = self.record
         trees = [record.tokens[record.starts[n] : record.starts[n + 1]].copy() for n in chosen]
-        record.slots[:] = -1
+        record.slots.number.fill(-1)
         at = 0
         for number, tree in enumerate(trees):
             record.tokens[at : at + len(tree)] = tree

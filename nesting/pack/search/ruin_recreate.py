@@ -1,9 +1,11 @@
 """Ruin and recreate on the trees of all sheets at once, to save a sheet."""
 
+from copy import deepcopy
 from random import Random
 
 import numpy as np
 
+from nesting.arrays import records
 from nesting.pack.model.pattern import Leaf, Pattern, grouped
 from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.search.pattern_archive import PatternArchive
@@ -22,8 +24,8 @@ class RuinAndRecreate:
     def __init__(
         self, problem: Problem, patterns: list[Pattern], rng: Random, seen: PatternArchive
     ) -> None:
-        from nesting.pack.kernels.insertion import Known
-        from nesting.pack.kernels.sheet_trees import Asked, Sheets
+        from nesting.pack.kernels.insertion import PLACE, ROOM, Known
+        from nesting.pack.kernels.sheet_trees import NO_NODE, NODE, PLACED, Asked, Sheets
 
         self.problem = problem
         size, kinds, sheets = problem.sizes[0], len(problem.kinds), len(patterns)
@@ -37,20 +39,21 @@ class RuinAndRecreate:
         spare = np.arange(nodes, -1, -1)
         spare[0] = nodes
         self.sheets = Sheets(
-            nodes=np.zeros((8, nodes), dtype=np.int64),
+            nodes=records(nodes, NODE),
             spare=spare,
-            roots=np.full(sheets, -1),
+            roots=np.full(sheets, NO_NODE),
             room=np.full(sheets, size.width * size.height),
             stamps=np.zeros(sheets, dtype=np.int64),
-            places=np.full((2, blanks), -1),
+            places=records(blanks, PLACED, NO_NODE),
             open_=np.zeros(blanks, dtype=np.int64),
         )
-        self._kept = Sheets(*(array.copy() for array in self.sheets))
+        self._kept = deepcopy(self.sheets)
         self.known = Known(
-            best=np.full((kinds, sheets, 4), -1),
-            stamps=np.full((kinds, sheets), -1),
+            best=records((kinds, sheets), PLACE, NO_NODE),
+            stamps=np.full((kinds, sheets), NO_NODE),
             clock=np.zeros(1, dtype=np.int64),
-            stack=np.zeros((nodes + 1, 5), dtype=np.int64),
+            stack=records(nodes + 1, ROOM),
+            found=records(1, PLACE)[0],
         )
         self._seen = seen
         self._chance = np.array([rng.randrange(1, 2147483647), 0], dtype=np.int64)
@@ -68,21 +71,21 @@ class RuinAndRecreate:
         sheets = self.sheets
         nodes = sheets.nodes
         node = trees.take_node(nodes, sheets.spare)
-        nodes[trees.WIDTH, node], nodes[trees.HEIGHT, node] = pattern.width, pattern.height
+        nodes[node].width, nodes[node].height = pattern.width, pattern.height
         if isinstance(pattern, Leaf):
             blank = left[pattern.kind].pop()
-            nodes[trees.KIND, node] = trees.LEAF
-            nodes[trees.BLANK, node] = blank
-            nodes[trees.SHAPE, node] = self.problem.kinds[pattern.kind].shapes.index(pattern.shape)
-            sheets.places[:, blank] = node, sheet
+            nodes[node].kind = trees.LEAF
+            nodes[node].blank = blank
+            nodes[node].lying = self.problem.kinds[pattern.kind].shapes.index(pattern.shape)
+            sheets.places[blank].node, sheets.places[blank].sheet = node, sheet
             sheets.room[sheet] -= self.asked.area[blank]
             return node
-        nodes[trees.KIND, node] = trees.ALONG_X if pattern.axis == "x" else trees.ALONG_Y
+        nodes[node].kind = trees.ALONG_X if pattern.axis == "x" else trees.ALONG_Y
         for member in reversed(pattern.members):
             child = self._planted(member, sheet, left)
-            nodes[trees.PARENT, child] = node
-            nodes[trees.NEXT, child] = nodes[trees.FIRST, node]
-            nodes[trees.FIRST, node] = child
+            nodes[child].parent = node
+            nodes[child].next = nodes[node].first
+            nodes[node].first = child
         return node
 
     def run(self, heat: float, most: int) -> None:
@@ -114,13 +117,13 @@ class RuinAndRecreate:
         from nesting.pack.kernels import sheet_trees as trees
 
         nodes = self.sheets.nodes
-        if nodes[trees.KIND, node] == trees.LEAF:
-            kind = int(self.asked.of[nodes[trees.BLANK, node]])
-            shape = self.problem.kinds[kind].shapes[int(nodes[trees.SHAPE, node])]
+        if nodes[node].kind == trees.LEAF:
+            kind = int(self.asked.of[nodes[node].blank])
+            shape = self.problem.kinds[kind].shapes[int(nodes[node].lying)]
             return Leaf(kind, shape)
         members: list[Pattern] = []
-        child = int(nodes[trees.FIRST, node])
+        child = int(nodes[node].first)
         while child >= 0:
             members.append(self._pattern(child))
-            child = int(nodes[trees.NEXT, child])
-        return grouped("x" if nodes[trees.KIND, node] == trees.ALONG_X else "y", tuple(members))
+            child = int(nodes[child].next)
+        return grouped("x" if nodes[node].kind == trees.ALONG_X else "y", tuple(members))
