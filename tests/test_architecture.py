@@ -25,6 +25,7 @@ ALLOWED = {
     "nearest": set(),
     "filling": {"batch", "nearest"},
     "placing": {"batch", "nearest"},
+    "covering": {"batch", "placing"},
     "merging": {"batch", "placing"},
     "fitting": {"units", "batch", "merging"},
     "room": {"batch", "merging"},

@@ -1,0 +1,343 @@
+"""What the layers above a layer hide of it: where a joint may lie, and the largest covered middle.
+
+Covers are convex, rectangles and discs, and are never made larger than they are: every length is a
+whole number of nanometres, and what is not sure to be hidden counts as seen.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import isqrt
+from typing import NamedTuple, Self
+
+from nesting.batch import ON_CARD, Axis
+from nesting.placing import PlacedLayer
+
+#: A low and a high end, in nm.
+Span = tuple[int, int]
+
+#: Into so many rows the height of a disc is cut at most.
+_MOST_ROWS = 200
+
+
+class Rectangle(NamedTuple):
+    """A part of a layer, in nm from the lower left corner of the layer as it is placed."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """A rectangle on the card, or the disc in a square, in nm from the card's lower left corner."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+    is_round: bool = False
+
+    @property
+    def top(self) -> int:
+        """The high edge."""
+        return self.y + self.height
+
+    def shrunk(self, by: int) -> Self | None:
+        """What lies at least so far inside its edge; None where nothing does."""
+        width, height = self.width - 2 * by, self.height - 2 * by
+        if width <= 0 or height <= 0:
+            return None
+        return type(self)(self.x + by, self.y + by, width, height, self.is_round)
+
+    def flipped(self) -> Self:
+        """Itself with left to right and bottom to top exchanged."""
+        return type(self)(self.y, self.x, self.height, self.width, self.is_round)
+
+    def within(self, low: int, high: int) -> Span | None:
+        """From where to where a row from ``low`` to ``high`` lies inside, edges included.
+
+        A disc's ends are rounded inwards.
+        """
+        if low < self.y or high > self.top:
+            return None
+        if not self.is_round:
+            return self.x, self.x + self.width
+        half = isqrt(min(self._chord_squared(2 * low), self._chord_squared(2 * high)))
+        middle = 2 * self.x + self.width
+        left, right = -((half - middle) // 2), (middle + half) // 2
+        return (left, right) if left <= right else None
+
+    def reached(self, low: int, high: int) -> Span | None:
+        """From where to where it has anything between these heights; None where it has nothing.
+
+        A disc's ends are rounded outwards.
+        """
+        if high <= self.y or low >= self.top:
+            return None
+        if not self.is_round:
+            return self.x, self.x + self.width
+        nearest = min(max(2 * self.y + self.height, 2 * low), 2 * high)
+        squared = self._chord_squared(nearest)
+        half = isqrt(squared - 1) + 1 if squared else 0
+        middle = 2 * self.x + self.width
+        return (middle - half) // 2, -((-middle - half) // 2)
+
+    def holds(self, other: Self) -> bool:
+        """Whether all of another lies inside."""
+        if self.is_round and other.is_round:
+            across = 2 * (other.x - self.x) + other.width - self.width
+            along = 2 * (other.y - self.y) + other.height - self.height
+            slack = self.width - other.width
+            return slack >= 0 and across * across + along * along <= slack * slack
+        span = self.within(other.y, other.top)
+        return span is not None and span[0] <= other.x and other.x + other.width <= span[1]
+
+    def _chord_squared(self, at: int) -> int:
+        """The square of a disc's width at a height that is given twice."""
+        off = at - 2 * self.y - self.height
+        return max(0, self.width * self.width - off * off)
+
+
+def outline_of(placed: PlacedLayer) -> Outline:
+    """What a layer covers as it is placed; wrapped ends do not count."""
+    is_round = placed.layer.circle is not None
+    return Outline(placed.x, placed.y, placed.width, placed.height, is_round)
+
+
+def layers_above(placed: Mapping[str, PlacedLayer], name: str) -> list[PlacedLayer]:
+    """The layers on the same side of the card that lie higher than a layer, from the bottom up."""
+    names = list(placed)
+    return [
+        placed[other]
+        for other in names[names.index(name) + 1 :]
+        if placed[other].layer.where == placed[name].layer.where
+    ]
+
+
+def hidden_along(
+    placed: Mapping[str, PlacedLayer],
+    name: str,
+    axis: Axis,
+    lap: int,
+    marks: int,
+    without: Collection[str] = (),
+) -> tuple[Span, ...]:
+    """Where along a layer the layers above hide it over its full width, less a lap at both ends.
+
+    What is promised: a joint across the layer anywhere in one of these spans, its ends included, is
+    hidden from edge to edge, and so is the layer for at least ``lap`` on both sides of it. Covers
+    that overlap hide together; where two only touch, the line between them counts as seen. Covers
+    that are discs are taken as rows no higher than ``marks`` where several hide together, and never
+    as more than they are; a disc alone is exact. A layer of which each card has several covers
+    nothing, as the place of only one is known, and nothing is known to be hidden of one.
+
+    Parameters
+    ----------
+    placed
+        The card itself and its layers, from bottom to top (``placing.place_layers``).
+    name
+        The layer that is looked at. Nothing is promised of a round one.
+    axis
+        The direction of its length.
+    lap
+        How far it has to reach under the cover on both sides, in nm.
+    marks
+        How high the rows are that discs are taken as, in nm.
+    without
+        Layers above that do not count as covers, such as those that are open themselves.
+
+    Returns
+    -------
+    tuple
+        Spans from low to high, in nm from the layer's low edge on that axis.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> from nesting.resolving import resolve
+    >>> placed = resolve(nesting.read_batch("samples/orchard.yaml")).placed[0]
+    >>> hidden_along(placed, "mat", "x", lap=6_350_000, marks=1_587_500)
+    ()
+    """
+    host = placed[name]
+    if host.layer.circle is not None or host.layer.each > 1:
+        return ()
+    outline = outline_of(host)
+    covers = [
+        outline_of(one)
+        for one in layers_above(placed, name)
+        if one.layer.each == 1 and one.layer.name not in without
+    ]
+    if axis == "y":
+        outline, covers = outline.flipped(), [cover.flipped() for cover in covers]
+    spans: list[Span] = [(outline.x, outline.x + outline.width)]
+    for row in _rows(outline, covers, marks):
+        spans = _common(spans, _united(_hidden_in(row, covers)))
+    return tuple(
+        (low + lap - outline.x, high - lap - outline.x)
+        for low, high in spans
+        if low + lap <= high - lap
+    )
+
+
+def _rows(outline: Outline, covers: Iterable[Outline], marks: int) -> Iterator[Span]:
+    """The rows of an outline, and the lines between them, so that covers begin and end on lines."""
+    lines = {outline.y, outline.top}
+    for cover in covers:
+        lines |= {cover.y, cover.top}
+        if cover.is_round:
+            lines.update(range(cover.y, cover.top, _row_height(cover, marks)))
+    inside = sorted(line for line in lines if outline.y <= line <= outline.top)
+    yield from pairwise(inside)
+    yield from ((line, line) for line in inside[1:-1])
+
+
+def _row_height(cover: Outline, marks: int) -> int:
+    """The height of the rows of a disc: the marks, or a multiple of them."""
+    return marks * max(1, -(-cover.height // (marks * _MOST_ROWS)))
+
+
+def _hidden_in(row: Span, covers: Iterable[Outline]) -> Iterator[Span]:
+    """What each cover hides of a row; of a line between two rows, only what lies inside covers it."""
+    low, high = row
+    for cover in covers:
+        span = cover.within(low, high)
+        if span is not None and (low < high or cover.y < low < cover.top):
+            yield span
+
+
+def _united(spans: Iterable[Span]) -> list[Span]:
+    """Spans that overlap as one; those that only touch stay apart."""
+    united: list[Span] = []
+    for low, high in sorted(spans):
+        if united and low < united[-1][1]:
+            united[-1] = (united[-1][0], max(united[-1][1], high))
+        else:
+            united.append((low, high))
+    return united
+
+
+def _common(some: Iterable[Span], others: Sequence[Span]) -> list[Span]:
+    """What lies in a span of each."""
+    both = ((max(a, c), min(b, d)) for a, b in some for c, d in others)
+    return [(low, high) for low, high in both if low < high]
+
+
+def covered_middle(
+    placed: Mapping[str, PlacedLayer], name: str, lap: int, frame: int, marks: int
+) -> Rectangle | None:
+    """The largest rectangle that can be cut out of a layer before what hides it is glued on.
+
+    What is promised: it lies wholly under one layer that lies on this one, at least ``lap`` inside
+    its edge, so that nothing of it is seen; any other layer that lies on this one lies beside it, or
+    covers it in the same way, so that each is held by at least ``lap`` of this layer under all its
+    edges; ``frame`` of this layer stays all round; the card is behind all of it. Its place and its
+    size are on the marks, counted from the layer's lower left corner.
+
+    A layer that lies wholly on another one above is held by that one. One that has a covered middle
+    of its own covers all the same, as what lies on it hides its middle. Nothing is cut out of a layer
+    of which each card has several, nor from under one, as the place of only one is known.
+
+    Returns
+    -------
+    Rectangle or None
+        The first of the largest from the bottom, then from the left; None where there is none.
+
+    Examples
+    --------
+    >>> import nesting
+    >>> from nesting.resolving import resolve
+    >>> placed = resolve(nesting.read_batch("samples/orchard.yaml")).placed[0]
+    >>> middle = covered_middle(placed, "mat", 6_350_000, 6_350_000, 1_587_500)
+    >>> middle.width / 25_400_000, middle.height / 25_400_000
+    (3.25, 4.5)
+    """
+    host, above = placed[name], layers_above(placed, name)
+    if any(one.layer.each > 1 for one in (host, *above)):
+        return None
+    outline = outline_of(host)
+    inside = outline.shrunk(frame)
+    covers = _lying_on(outline_of(one) for one in above)
+    best: Rectangle | None = None
+    for number, cover in enumerate(covers):
+        under = cover.shrunk(max(1, lap))
+        if inside is None or under is None:
+            continue
+        others = [other for n, other in enumerate(covers) if n != number]
+        bounds = (under, inside, outline_of(placed[ON_CARD]))
+        for found in _rectangles(outline, bounds, others, max(1, lap), marks):
+            if best is None or _order(found) < _order(best):
+                best = found
+    return best
+
+
+def _lying_on(covers: Iterable[Outline]) -> list[Outline]:
+    """Those of some layers, from the bottom up, that do not lie wholly on one of the others."""
+    lying: list[Outline] = []
+    for cover in covers:
+        if not any(under.holds(cover) for under in lying):
+            lying.append(cover)
+    return lying
+
+
+def _order(one: Rectangle) -> tuple[int, int, int]:
+    return -one.width * one.height, one.y, one.x
+
+
+def _rectangles(
+    host: Outline, bounds: Sequence[Outline], others: Sequence[Outline], lap: int, marks: int
+) -> Iterator[Rectangle]:
+    """For each row between two lines, the widest rectangle inside the bounds and clear of the others."""
+    lines = _lines(host, (*bounds, *others, *_shrunk(others, lap)), marks)
+    for number, low in enumerate(lines):
+        for high in lines[number + 1 :]:
+            spans: list[Span] = [(host.x, host.x + host.width)]
+            for bound in bounds:
+                span = bound.within(low, high)
+                spans = _common(spans, [span] if span else [])
+            for other in others:
+                if spans and (reached := other.reached(low, high)) is not None:
+                    spans = _common(spans, list(_clear_of(other, reached, low, high, lap)))
+            on_marks = [_on_marks(span, host.x, marks) for span in spans]
+            left, right = max(on_marks, key=lambda span: span[1] - span[0], default=(0, 0))
+            if left < right:
+                yield Rectangle(left - host.x, low - host.y, right - left, high - low)
+
+
+def _shrunk(outlines: Iterable[Outline], by: int) -> list[Outline]:
+    """What each leaves so far inside its edge."""
+    return [inner for one in outlines if (inner := one.shrunk(by))]
+
+
+def _lines(host: Outline, outlines: Iterable[Outline], marks: int) -> list[int]:
+    """The heights at which a largest rectangle may begin or end, on the marks of the host."""
+    heights: set[int] = set()
+    for one in outlines:
+        heights |= {one.y, one.top}
+        if one.is_round:
+            heights.update(range(one.y, one.top, _row_height(one, marks)))
+    lines = {
+        host.y + mark * marks
+        for height in heights
+        for mark in ((height - host.y) // marks, -((host.y - height) // marks))
+    }
+    return sorted(line for line in lines if host.y < line < host.top)
+
+
+def _clear_of(other: Outline, reached: Span, low: int, high: int, lap: int) -> Iterator[Span]:
+    """Where a row lies beside a layer, or under it and at least a lap inside its edge."""
+    far = 1 << 62
+    yield -far, reached[0]
+    inner = other.shrunk(lap)
+    span = inner.within(low, high) if inner else None
+    if span is not None:
+        yield span
+    yield reached[1], far
+
+
+def _on_marks(span: Span, start: int, marks: int) -> Span:
+    """A span rounded inwards to the marks, which are counted from ``start``."""
+    low, high = span
+    return start - (start - low) // marks * marks, start + (high - start) // marks * marks
