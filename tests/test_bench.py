@@ -10,6 +10,7 @@ from nesting.batch import Batch
 from nesting.bench.batches import (
     card_batch,
     few_batch,
+    full_batch,
     grown,
     growth_batch,
     planted_batch,
@@ -17,7 +18,15 @@ from nesting.bench.batches import (
 )
 from nesting.bench.leaving_out import stage_names, without_stages
 from nesting.bench.literature import InstanceError, published, read_instances, sheets_instances
-from nesting.bench.run import Result, RunSettings, bench_many, bench_single, run_batch, totals
+from nesting.bench.run import (
+    Result,
+    RunSettings,
+    bench_many,
+    bench_planted,
+    bench_single,
+    run_batch,
+    totals,
+)
 from nesting.pack import Rounds
 from nesting.pack.search import schedule
 from nesting.resolving import resolve
@@ -75,6 +84,31 @@ def test_sheets_cut_up_are_nearly_full(seed: int) -> None:
     area = sum((p.width or 0) * (p.height or 0) * p.count for p in batch.pieces)
     assert 0.9 * sheets < area / (sheet.width * sheet.height) <= sheets
     assert run_batch(batch, RunSettings(Rounds(0))).result >= sheets
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_sheets_cut_up_in_full_are_full(seed: int) -> None:
+    """13 to 50 kinds of pieces, their sides within the range, fill 1 to 8 sheets to the last bit."""
+    batch, sheets = full_batch(seed, turned=False)
+    sheet = batch.papers[0].sheets[0]
+    assert 1 <= sheets <= 8
+    assert 13 <= len(batch.pieces) <= 50
+    sides = {side for p in batch.pieces for side in (p.width or 0, p.height or 0)}
+    assert sheet.width / 8 <= min(sides) <= max(sides) <= sheet.width / 2
+    area = sum((p.width or 0) * (p.height or 0) * p.count for p in batch.pieces)
+    assert area == sheets * sheet.width * sheet.height
+    assert resolve(batch).faults == ()
+    turned, same = full_batch(seed, turned=True)
+    assert same == sheets
+    assert {p.turn for p in turned.pieces} == {"may"}
+    assert [p.width for p in turned.pieces] == [p.width for p in batch.pieces]
+
+
+def test_planted_batches_are_measured_fixed_and_turned() -> None:
+    """One row for each, which knows how many sheets were cut up, and no plan takes fewer."""
+    rows = list(bench_planted(2, RunSettings(Rounds(0))))
+    assert [row.cell for row in rows] == ["fixed", "fixed", "turned", "turned"]
+    assert all(row.known == row.bound <= row.result and not row.faults for row in rows)
 
 
 @pytest.mark.parametrize("name", stage_names())

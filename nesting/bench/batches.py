@@ -149,6 +149,47 @@ def planted_batch(seed: int) -> tuple[Batch, int]:
     return Batch(f"planted {seed}", "in", (paper,), pieces=tuple(loose)), sheets
 
 
+def full_batch(seed: int, *, turned: bool) -> tuple[Batch, int]:
+    """Cut 1 to 8 sheets up at random with nothing left over; the pieces, and the sheets.
+
+    Sheets of 12 x 12 in are cut on quarter inches, 1, 2 or 4 of them alike, into 13 to 50 kinds of
+    pieces whose sides are 1 1/2 to 6 in.
+    """
+    rng = Random(f"full {seed}")
+    side, sheets = parse_length("12", "in"), rng.randint(1, 8)
+    while True:
+        counted: Counter[tuple[int, int]] = Counter()
+        left = sheets
+        while left:
+            alike = rng.choice([number for number in (1, 2, 4) if number <= left])
+            left -= alike
+            for size in _cut_in_full(rng, side, side):
+                counted[size] += alike
+        if 13 <= len(counted) <= 50:
+            break
+    paper = Paper("pear toss", (Sheet(side, side),))
+    loose = [
+        LoosePiece(f"piece {number}", paper.name, count, *size, turn="may" if turned else "never")
+        for number, (size, count) in enumerate(counted.items(), 1)
+    ]
+    return Batch(f"full {seed}", "in", (paper,), pieces=tuple(loose)), sheets
+
+
+def _cut_in_full(rng: Random, width: int, height: int) -> Iterator[tuple[int, int]]:
+    """Cut a rectangle on quarter inches into parts with sides of 1 1/2 to 6 in."""
+    quarter = parse_length("1/4", "in")
+    across, along = width // quarter, height // quarter
+    longer, shorter = max(across, along), min(across, along)
+    if longer <= 24 and (longer < 12 or rng.random() < 0.5):
+        yield width, height
+        return
+    along_x = (across >= along) != (shorter >= 12 and rng.random() < 0.3)
+    length = across if along_x else along
+    at = rng.randint(6, length - 6)
+    for part in (at * quarter, (length - at) * quarter):
+        yield from _cut_in_full(rng, *((part, height) if along_x else (width, part)))
+
+
 def _cut_up(rng: Random, width: int, height: int) -> Iterator[tuple[int, int]]:
     """Cut a rectangle on quarter inches until its parts are small; one in sixty is left over."""
     quarter = parse_length("1/4", "in")

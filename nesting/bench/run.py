@@ -12,6 +12,7 @@ from nesting.batch import Batch
 from nesting.bench.batches import (
     card_batch,
     few_batch,
+    full_batch,
     grown,
     growth_batch,
     planted_batch,
@@ -174,6 +175,18 @@ def _tight_row(number: int, run: RunSettings) -> Result:
 def _planted_row(number: int, run: RunSettings) -> Result:
     batch, sheets = planted_batch(number)
     return run_batch(batch, run, "sheets cut up", sheets, number)
+
+
+def bench_planted(count: int, run: RunSettings) -> Iterator[Result]:
+    """Measure sheets cut up with nothing left over, the numbers ``seed`` and up, fixed and turned."""
+    for turned in (False, True):
+        row = partial(_full_row, run=run, turned=turned)
+        yield from mapped(row, range(run.seed, run.seed + count), run.workers)
+
+
+def _full_row(number: int, run: RunSettings, *, turned: bool) -> Result:
+    batch, sheets = full_batch(number, turned=turned)
+    return run_batch(batch, run, "turned" if turned else "fixed", sheets, number)
 
 
 def bench_growth(run: RunSettings) -> Iterator[Result]:

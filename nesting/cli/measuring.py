@@ -1,6 +1,7 @@
 """``bench``: the packer measured on a set."""
 
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -21,7 +22,7 @@ from nesting.cli.running import (
 from nesting.nearest import Nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from nesting.bench.run import Result, RunSettings
     from nesting.bench.stroke_counts import StrokesRow
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 _SETS = {
     "cards": "random batches of the trade",
     "few": "few of each piece, and areas just below 1, 2 and 3 sheets",
+    "planted": "sheets cut up with nothing left over, asked for back, fixed and turned",
     "strokes": "strokes and ruler settings of small layouts against all equal cut trees",
     "growth": "the same designs with more and more cards",
     "single-unbounded": "the most value from one sheet",
@@ -43,7 +45,7 @@ _SETS = {
 @click.option(
     "--count",
     type=click.IntRange(min=1),
-    help="How many random batches (200) or small layouts (100); of the many sets, how many instances "
+    help="How many random batches (200; planted: 30) or small layouts (100); of the many sets, how many instances "
     "evenly drawn (all).",
 )
 @click.option(
@@ -105,11 +107,14 @@ def bench_command(
     run = runs.RunSettings(search_limit(seconds, rounds), seed, workers, baseline, without)
     if which == "strokes":
         _bench_strokes(count or 100, run, table)
-    if which in ("cards", "few", "growth"):
-        rows_of = {"cards": runs.bench_cards, "few": runs.bench_few}
-        measured = (
-            runs.bench_growth(run) if which == "growth" else rows_of[which](count or 200, run)
-        )
+    rows_of: dict[str, Callable[[RunSettings], Iterator[Result]]] = {
+        "cards": partial(runs.bench_cards, count or 200),
+        "few": partial(runs.bench_few, count or 200),
+        "planted": partial(runs.bench_planted, count or 30),
+        "growth": runs.bench_growth,
+    }
+    if which in rows_of:
+        measured = rows_of[which](run)
     elif data is None:
         raise click.UsageError(f"{which} needs --data FILE.")
     elif which.startswith("many"):
