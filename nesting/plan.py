@@ -1,6 +1,6 @@
 """What is answered: cut trees, layouts, the plan and its figures.
 
-The cut tree is the layout: a layout that cannot be cut edge to edge cannot be written down.
+The cut tree is the layout: a layout that cannot be cut cannot be written down.
 Coordinates are integer nanometres from the sheet's lower left corner, front up, x right, y up.
 Every list of blanks or offcuts, every area and every figure is a walk over the tree.
 """
@@ -51,6 +51,26 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
+class Pinwheel:
+    """Four arms round a centre: cuts that end inside the sheet.
+
+    ``x`` are two upright lines and ``y`` two level ones, measured from the node's low edges; the cut
+    width lies on the high side of each. Named ``anticlockwise``, the bottom arm begins at the left edge
+    and ends at the second upright line, the right arm begins at the bottom edge, and so on round; each
+    line ends at the next. ``clockwise`` is the mirror image.
+    """
+
+    way: Literal["clockwise", "anticlockwise"]
+    x: tuple[int, int]
+    y: tuple[int, int]
+    bottom: "Node"
+    left: "Node"
+    top: "Node"
+    right: "Node"
+    centre: "Node"
+
+
+@dataclass(frozen=True, slots=True)
 class Blank:
     """A rectangle cut out for a piece; ``turned`` is relative to the print.
 
@@ -79,7 +99,7 @@ class EdgeTrim:
     """An edge trimmed off before anything else."""
 
 
-Node = Cut | Blank | Offcut | Strip | EdgeTrim
+Node = Cut | Pinwheel | Blank | Offcut | Strip | EdgeTrim
 
 
 class Placed(NamedTuple):
@@ -132,6 +152,8 @@ class Layout:
             yield placed
             if isinstance(placed.node, Cut):
                 todo.extend(reversed(both_sides(placed, self.cut_width)))
+            elif isinstance(placed.node, Pinwheel):
+                todo.extend(reversed(arms_and_centre(placed, self.cut_width)))
 
     @property
     def blanks(self) -> tuple[Placed, ...]:
@@ -174,6 +196,44 @@ def both_sides(placed: Placed, cut_width: int) -> tuple[Placed, Placed]:
     return (
         Placed(cut.low, placed.x, placed.y, placed.width, cut.at),
         Placed(cut.high, placed.x, placed.y + beyond, placed.width, placed.height - beyond),
+    )
+
+
+def arms_and_centre(placed: Placed, cut_width: int) -> tuple[Placed, ...]:
+    """The five rectangles of a pinwheel: bottom, left, top and right arm, then the centre.
+
+    Raises
+    ------
+    TypeError
+        The node is no pinwheel.
+    """
+    wheel = placed.node
+    if not isinstance(wheel, Pinwheel):
+        raise TypeError(f"{wheel!r} is no pinwheel")
+    (left, right), (low, high) = wheel.x, wheel.y
+    width, height = placed.width, placed.height
+    past_left, past_right = left + cut_width, right + cut_width
+    past_low, past_high = low + cut_width, high + cut_width
+    if wheel.way == "anticlockwise":
+        spans = (
+            (0, 0, right, low),
+            (0, past_low, left, height),
+            (past_left, past_high, width, height),
+            (past_right, 0, width, high),
+        )
+    else:
+        spans = (
+            (past_left, 0, width, low),
+            (0, 0, left, high),
+            (0, past_high, right, height),
+            (past_right, past_low, width, height),
+        )
+    nodes = wheel.bottom, wheel.left, wheel.top, wheel.right, wheel.centre
+    return tuple(
+        Placed(node, placed.x + x, placed.y + y, to_x - x, to_y - y)
+        for node, (x, y, to_x, to_y) in zip(
+            nodes, (*spans, (past_left, past_low, right, high)), strict=True
+        )
     )
 
 

@@ -5,7 +5,19 @@ from dataclasses import replace
 from hypothesis import strategies as st
 
 from nesting.batch import Paper, Sheet
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Source, Strip
+from nesting.plan import (
+    Blank,
+    Cut,
+    EdgeTrim,
+    Layout,
+    Node,
+    Offcut,
+    Pinwheel,
+    Placed,
+    Source,
+    Strip,
+    arms_and_centre,
+)
 from nesting.units import parse_length, parse_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
@@ -42,14 +54,27 @@ def layout(tree: Node, width: int, height: int, **changes: object) -> Layout:
 
 
 @st.composite
-def trees(draw: st.DrawFn, width: int, height: int, cut_width: int, depth: int = 4) -> Node:
-    """A tree that cuts a rectangle of whole numbers, at most ``depth`` cuts deep."""
+def trees(
+    draw: st.DrawFn,
+    width: int,
+    height: int,
+    cut_width: int,
+    depth: int = 4,
+    *,
+    stopped: bool = True,
+) -> Node:
+    """A tree that cuts a rectangle of whole numbers, at most ``depth`` cuts deep.
+
+    It has pinwheels where cuts may be ``stopped``.
+    """
     if not width or not height:
         return BIN
     extents = [extent for extent in (("x", width), ("y", height)) if extent[1] > 1]
     if not depth or not extents or draw(st.integers(0, 4)) == 0:
         leaves: list[Node] = [Blank(f"{width} x {height}"), KEEP, BIN, Strip(), EdgeTrim()]
         return draw(st.sampled_from(leaves))
+    if stopped and min(width, height) >= 3 + 2 * cut_width and draw(st.integers(0, 3)) == 0:
+        return draw(pinwheels(width, height, cut_width, depth))
     axis, extent = draw(st.sampled_from(extents))
     at = draw(st.integers(1, extent - 1))
     beyond = max(0, extent - at - cut_width)
@@ -57,15 +82,29 @@ def trees(draw: st.DrawFn, width: int, height: int, cut_width: int, depth: int =
     return Cut(
         axis,  # type: ignore[arg-type]
         at,
-        draw(trees(*low, cut_width, depth - 1)),
-        draw(trees(*high, cut_width, depth - 1)),
+        draw(trees(*low, cut_width, depth - 1, stopped=stopped)),
+        draw(trees(*high, cut_width, depth - 1, stopped=stopped)),
     )
 
 
 @st.composite
-def layouts(draw: st.DrawFn) -> Layout:
+def pinwheels(draw: st.DrawFn, width: int, height: int, cut_width: int, depth: int = 1) -> Pinwheel:
+    """A pinwheel of a rectangle that has room for one."""
+    lines = []
+    for extent in (width, height):
+        first = draw(st.integers(1, extent - 2 - 2 * cut_width))
+        lines.append((first, draw(st.integers(first + cut_width + 1, extent - 1 - cut_width))))
+    way = draw(st.sampled_from(["clockwise", "anticlockwise"]))
+    empty = Pinwheel(way, *lines, BIN, BIN, BIN, BIN, BIN)  # type: ignore[arg-type]
+    inside = arms_and_centre(Placed(empty, 0, 0, width, height), cut_width)
+    five = [draw(trees(one.width, one.height, cut_width, depth - 1)) for one in inside]
+    return Pinwheel(way, *lines, *five)  # type: ignore[arg-type]
+
+
+@st.composite
+def layouts(draw: st.DrawFn, *, stopped: bool = True) -> Layout:
     """A random sheet of whole numbers, cut at random with a random cut width."""
     width, height = draw(st.integers(1, 24)), draw(st.integers(1, 24))
     cut_width = draw(st.integers(0, 3))
-    tree = draw(trees(width, height, cut_width))
+    tree = draw(trees(width, height, cut_width, stopped=stopped))
     return layout(tree, width, height, cut_width=cut_width, alike=draw(st.integers(1, 5)))

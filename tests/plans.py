@@ -15,6 +15,7 @@ from nesting.batch import (
     Piece,
     Score,
     Sheet,
+    Trimmer,
     Use,
 )
 from nesting.plan import (
@@ -27,6 +28,7 @@ from nesting.plan import (
     Node,
     Offcut,
     PaperFigures,
+    Pinwheel,
     Plan,
     SheetValue,
     Source,
@@ -340,4 +342,75 @@ def short_plan() -> Plan:
         cards=(CardCount("orchard", 6, 5),),
         papers=(figures, to_buy),
         whole_cards=(WholeCards(("orchard",), 6, 5, 6, "asked"),),
+    )
+
+
+def stopped_batch() -> Batch:
+    """Two panels, a label and a tag from one 12 x 12, with a trimmer that can stop a cut part-way."""
+    pear = Paper("pear toss", (Sheet(inches("12"), inches("12"), have=2),))
+    pieces = tuple(
+        LoosePiece(
+            name, "pear toss", count, inches(width), inches(height), face="front", turn="may"
+        )
+        for name, count, width, height in (
+            ("panel", 2, "5", "7"),
+            ("label", 1, "8", "5"),
+            ("tag", 1, "3", "2"),
+        )
+    )
+    return Batch("Orchard market", "in", (pear,), (), pieces, Trimmer(can_stop=True))
+
+
+def stopped_plan() -> Plan:
+    """The plan of ``stopped_batch``: a pinwheel round the tag, one arm of it an offcut to keep."""
+    pieces = tuple(
+        replace(
+            harvest_pieces()[0],
+            id=one.name,
+            letter=letter,
+            name=one.name,
+            width=one.width,
+            height=one.height,
+            print="plain",
+            turn="may",
+            demand=one.count,
+            uses=(Use(None, one.name, one.count),),
+        )
+        for letter, one in zip("ABC", stopped_batch().pieces, strict=True)
+    )
+    tree = Pinwheel(
+        "anticlockwise",
+        (inches("5"), inches("8")),
+        (inches("5"), inches("7")),
+        bottom=Blank("label"),
+        left=Blank("panel"),
+        top=Blank("panel", turned=True),
+        right=Offcut(keep=True),
+        centre=Blank("tag"),
+    )
+    source = Source("sheet", "12 x 12 in")
+    figures = PaperFigures(
+        paper="pear toss",
+        needed=1,
+        have=2,
+        used=1,
+        to_buy=0,
+        bound=Bound(1, "sheets", "area"),
+        proven=True,
+        in_pieces=0.805556,
+        kept=0.194444,
+        waste=0.0,
+        strokes=5,
+        ruler_settings=2,
+    )
+    return Plan(
+        tool="by hand",
+        seed=0,
+        ended="proven",
+        asked=stopped_batch(),
+        pieces=pieces,
+        layouts=(Layout(1, "pear toss", source, inches("12"), inches("12"), 1, 0, 0, tree),),
+        uncut=(),
+        cards=(),
+        papers=(figures,),
     )

@@ -7,11 +7,19 @@ from typing import Any
 
 import pytest
 from check_cases import SOLVED, rules, solved
-from plans import harvest_batch, harvest_plan, short_batch, short_plan
+from plans import (
+    harvest_batch,
+    harvest_plan,
+    inches,
+    short_batch,
+    short_plan,
+    stopped_batch,
+    stopped_plan,
+)
 
 from nesting.batch import Batch
 from nesting.checker import check
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Plan, Strip
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Pinwheel, Plan, Strip
 
 #: What each field of a plan is guarded by: a pattern of its path, and the rules that may name it.
 #: None: the field says nothing that the batch or the rest of the plan could contradict.
@@ -64,6 +72,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "axis": ("x", "y"),
     "fold": ("left", "top", "none"),
     "grain": ("x", "y"),
+    "way": ("clockwise", "anticlockwise"),
 }
 LEAVES = (Offcut(keep=True), Offcut(keep=False), Strip(), EdgeTrim())
 
@@ -84,6 +93,12 @@ def variants(name: str, value: Any) -> Iterator[Any]:
         case Cut(axis=axis, at=at, low=low, high=high):
             yield from (low, high, *LEAVES, Cut(axis, at, high, low), Cut(axis, -at, low, high))
             yield Cut("y" if axis == "x" else "x", at, low, high)
+        case Pinwheel():
+            yield from (value.bottom, value.centre, *LEAVES)
+            yield replace(value, bottom=value.left, left=value.bottom)
+            yield replace(value, x=value.x[::-1])
+            yield replace(value, y=(value.y[0], value.y[0]))
+            yield replace(value, centre=value.bottom, bottom=value.centre)
         case Blank() | Offcut() | Strip() | EdgeTrim():
             yield from (leaf for leaf in LEAVES if leaf != value)
             yield Cut("x", 0, Offcut(keep=False), value)
@@ -123,6 +138,8 @@ def picture(layout: Layout) -> list[str]:
         match placed.node:
             case Cut(axis=axis, at=at):
                 seen.append(f"{axis} {at} {placed.width} {placed.height}")
+            case Pinwheel(way=way, x=x, y=y):
+                seen.append(f"{way} {x} {y} {placed.width} {placed.height}")
             case Blank(circles=()) | Offcut():
                 seen.append(f"{placed.node} {placed.width} {placed.height}")
             case _:
@@ -168,6 +185,29 @@ def test_every_break_of_a_plan_by_hand_is_named() -> None:
 def test_every_break_of_a_plan_with_uncut_pieces_is_named() -> None:
     """Whatever is changed in a plan that is short of paper, the rule that guards it says so."""
     assert check_every_break(short_batch(), short_plan()) > 250
+
+
+def test_every_break_of_a_plan_with_stopped_cuts_is_named() -> None:
+    """Whatever is changed in a pinwheel, its lines, its way round or its arms: the check says so."""
+    assert check(stopped_batch(), stopped_plan()) == ()
+    assert check_every_break(stopped_batch(), stopped_plan()) > 100
+
+
+def test_stopped_cuts_need_a_trimmer_that_stops() -> None:
+    """A trimmer that cannot stop makes no such cut; a knife does, whether the batch says so or not."""
+    for kind, expected in (("sliding", {"stopped cut"}), ("knife", set())):
+        batch = stopped_batch()
+        batch = replace(batch, trimmer=replace(batch.trimmer, kind=kind, can_stop=False))
+        assert rules(batch, replace(stopped_plan(), asked=batch)) == expected
+
+
+def test_a_stopped_cut_longer_than_the_longest_is_named() -> None:
+    """The longest cut of this pinwheel is 8 in long."""
+    batch = stopped_batch()
+    for longest, expected in (("8", set()), ("7 15/16", {"longest cut"})):
+        trimmer = replace(batch.trimmer, longest_cut=inches(longest))
+        limited = replace(batch, trimmer=trimmer)
+        assert rules(limited, replace(stopped_plan(), asked=limited)) == expected
 
 
 @pytest.mark.parametrize("trimmer", SOLVED[1:2])

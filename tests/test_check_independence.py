@@ -28,7 +28,7 @@ SHARED = {
         "StripEdge", "Supply", "Trimmer", "Turn", "Use",
     },
     "nesting.plan": {
-        "Blank", "Bound", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "PaperFigures", "Plan",
+        "Blank", "Bound", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "Pinwheel", "PaperFigures", "Plan",
         "Strip", "WholeCards",
     },
     "nesting.units": {"Unit", "format_length", "format_size", "with_unit"},

@@ -1,5 +1,6 @@
 """The checker cuts a sheet again as its stroke table says, sharing no code with what orders the table."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cut_trees import layouts, paper
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 
 from nesting.batch import BarcodeStrip, Batch, Trimmer
 from nesting.checker.recut import cut_again
-from nesting.cutting.parallel_cuts import whole_part
+from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.strokes import steps_of
 from nesting.plan import Layout
 
@@ -34,15 +35,23 @@ def test_after_each_step_the_same_parts_are_on_the_table(
     states = cut_again(cut, own, trimmer)
     steps = steps_of(cut, batch)
     assert len(states) == len(steps) + 1
-    parts = {whole_part(cut).rectangle}
+    parts = {whole_part(cut).rectangle: whole_part(cut)}
     for state, step in zip(states, (*steps, None), strict=True):
         found = [tuple(part.rect) for part in state.parts]
-        assert sorted(found) == sorted(parts)
+        assert sorted(found) == sorted(one for part in parts.values() for one in rectangles(part))
         if step is None:
             assert state.in_hand == ()
             break
-        taken = {stroke.whole.rectangle for stroke in step.strokes[:: step.times]}
+        taken = {one for stroke in step.strokes[:: step.times] for one in rectangles(stroke.whole)}
         assert {tuple(part.rect) for part in state.in_hand} == taken
         for stroke in step.strokes:
-            parts -= {stroke.whole.rectangle}
-            parts |= {stroke.taken.rectangle, stroke.rest.rectangle}
+            del parts[stroke.whole.rectangle]
+            for part in (stroke.taken, stroke.rest):
+                if part.leaves or part.parts:  # the first stroke of a pinwheel takes nothing
+                    parts[part.rectangle] = part
+
+
+def rectangles(part: Part) -> Iterator[tuple[int, int, int, int]]:
+    """The rectangle of a part; those of what is left of a pinwheel, which is none itself."""
+    for one in part.parts if part.joined else (part,):
+        yield one.rectangle

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from pack_cases import solved
-from plans import harvest_plan, short_plan
+from plans import harvest_plan, inches, short_plan, stopped_plan
 
 from nesting.files import (
     InputError,
@@ -22,7 +22,7 @@ from nesting.files.cut_tree import MOST_NESTED
 from nesting.plan import Blank, Cut, Layout, Node, Offcut, Plan
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
-PLANS = {"harvest": harvest_plan, "short": short_plan}
+PLANS = {"harvest": harvest_plan, "short": short_plan, "stopped": stopped_plan}
 
 
 def data_of(plan: Plan) -> Any:
@@ -182,6 +182,25 @@ def test_older_plans_count_cuts(tmp_path: Path, stack: int) -> None:
     assert [figures.strokes for figures in read.papers] == [6 if stack == 1 else 3]
 
 
+def test_a_pinwheel_is_written_with_its_lines_and_its_arms() -> None:
+    """The contract's fifth kind of node; its parts are listed as those of any other."""
+    data = data_of(stopped_plan())["layouts"][0]
+    two, five, seven, eight = (inches(text) for text in ("2", "5", "7", "8"))
+    assert data["tree"] == {
+        "pinwheel": "anticlockwise",
+        "x": [five, eight],
+        "y": [five, seven],
+        "bottom": {"piece": "label", "turned": False},
+        "left": {"piece": "panel", "turned": False},
+        "top": {"piece": "panel", "turned": True},
+        "right": {"offcut": "keep"},
+        "centre": {"piece": "tag", "turned": False},
+    }
+    corners = [(blank["x"], blank["y"]) for blank in data["blanks"]]
+    assert corners == [(0, 0), (0, five), (five, seven), (five, five)]
+    assert data["blanks"][3]["height"] == two
+
+
 def test_lists_are_written_from_the_tree() -> None:
     """Blanks and offcuts stand in the file with their places on the sheet."""
     data = data_of(harvest_plan())["layouts"][1]
@@ -321,11 +340,15 @@ def test_what_disagrees_with_the_tree_is_named(
         ("layouts.0.tree", [], "plan.json: $.layouts[0].tree: a list; expected an object"),
         ("layouts.0.tree.at", "1", "plan.json: $.layouts[0].tree.at: '1'; expected a whole number"),
         ("layouts.0.tree.cut", "z", "plan.json: $.layouts[0].tree.cut: 'z'; expected x or y"),
-        ("layouts.0.tree.high.low", {}, "plan.json: $.layouts[0].tree.high.low: a node of no known kind; expected one of cut, piece, offcut, strip or edge"),
-        ("layouts.0.tree.low", {"strip": True, "edge": True}, "plan.json: $.layouts[0].tree.low: 'strip' and 'edge'; expected one of cut, piece, offcut, strip or edge"),
+        ("layouts.0.tree.high.low", {}, "plan.json: $.layouts[0].tree.high.low: a node of no known kind; expected one of cut, pinwheel, piece, offcut, strip or edge"),
+        ("layouts.0.tree.low", {"strip": True, "edge": True}, "plan.json: $.layouts[0].tree.low: 'strip' and 'edge'; expected one of cut, pinwheel, piece, offcut, strip or edge"),
         ("layouts.0.tree.low", {"strip": 1}, "plan.json: $.layouts[0].tree.low.strip: 1; expected true"),
         ("layouts.0.tree.low", {"offcut": "sell"}, "plan.json: $.layouts[0].tree.low.offcut: 'sell'; expected keep or bin"),
         ("layouts.0.tree.low", {"piece": "tag"}, "plan.json: $.layouts[0].tree.low: no 'turned'; expected every key of the plan format"),
+        ("layouts.0.tree.low", {"pinwheel": "left"}, "plan.json: $.layouts[0].tree.low: no 'x'; expected every key of the plan format"),
+        ("layouts.0.tree.low", {"pinwheel": "left", "x": [1, 2], "y": [1, 2]}, "plan.json: $.layouts[0].tree.low.pinwheel: 'left'; expected clockwise or anticlockwise"),
+        ("layouts.0.tree.low", {"pinwheel": "clockwise", "x": [1], "y": [1, 2]}, "plan.json: $.layouts[0].tree.low.x: a list of 1; expected a list of 2"),
+        ("layouts.0.tree.low", {"pinwheel": "clockwise", "x": [1, 2], "y": [1, 2]}, "plan.json: $.layouts[0].tree.low.bottom: null; expected an object"),
         ("layouts.1.tree.high.low.low.circles", [[1]], "plan.json: $.layouts[1].tree.high.low.low.circles[0]: a list of 1; expected a list of 2"),
         ("pieces.0.name", "a\nb", "plan.json: $.pieces[0].name: 'a\\nb'; expected a text on one line"),
         ("papers.0.waste", "0", "plan.json: $.papers[0].waste: '0'; expected a number"),

@@ -17,11 +17,13 @@ from nesting.plan import (
     Layout,
     Node,
     PaperFigures,
+    Pinwheel,
     Placed,
     Plan,
     Source,
     Strip,
     Uncut,
+    arms_and_centre,
     both_sides,
     nominal_area,
     piece_area,
@@ -56,6 +58,12 @@ def piece(id_: str, width: int, height: int, **changes: object) -> Piece:
 
 def cut_loss(node: Node, width: int, height: int, cut_width: int) -> int:
     """Area that goes into cuts, worked out without the walk."""
+    if isinstance(node, Pinwheel):
+        (left, right), (low, high) = node.x, node.y
+        lengths = right + high + (width - left - cut_width) + (height - low - cut_width)
+        five = arms_and_centre(Placed(node, 0, 0, width, height), cut_width)
+        inside = (cut_loss(one.node, one.width, one.height, cut_width) for one in five)
+        return cut_width * lengths + sum(inside)
     if not isinstance(node, Cut):
         return 0
     extent, length = (width, height) if node.axis == "x" else (height, width)
@@ -74,7 +82,7 @@ def cut_loss(node: Node, width: int, height: int, cut_width: int) -> int:
 @given(layouts())
 def test_the_leaves_and_the_cuts_are_the_sheet(cut: Layout) -> None:
     """Blanks, offcuts, strip, edge trim and cut widths add up to the sheet exactly."""
-    leaves = [p.width * p.height for p in cut.walk() if not isinstance(p.node, Cut)]
+    leaves = [p.width * p.height for p in cut.walk() if not isinstance(p.node, Cut | Pinwheel)]
     loss = cut_loss(cut.tree, cut.width, cut.height, cut.cut_width)
     assert sum(leaves) + loss == cut.width * cut.height
 
@@ -85,7 +93,7 @@ def test_no_two_leaves_share_a_spot(cut: Layout) -> None:
     painted: set[tuple[int, int]] = set()
     area = 0
     for placed in cut.walk():
-        if not isinstance(placed.node, Cut):
+        if not isinstance(placed.node, Cut | Pinwheel):
             area += placed.width * placed.height
             painted.update(
                 (x, y)
@@ -107,7 +115,7 @@ def test_every_blank_has_the_size_it_was_cut_for(cut: Layout) -> None:
 def test_blanks_offcuts_and_cuts_are_those_of_the_tree(cut: Layout) -> None:
     """Nothing of the walk is lost but offcuts without any area."""
     walk = list(cut.walk())
-    others = [p for p in walk if isinstance(p.node, Strip | EdgeTrim)]
+    others = [p for p in walk if isinstance(p.node, Strip | EdgeTrim | Pinwheel)]
     empty = [p for p in walk if p.node == BIN and not p.width * p.height]
     listed = [*cut.blanks, *cut.offcuts, *cut.cuts, *others, *empty]
     assert sorted(map(repr, listed)) == sorted(map(repr, walk))

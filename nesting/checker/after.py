@@ -14,8 +14,9 @@ from nesting.checker.asked import kind_of
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import Rect
 from nesting.checker.fault import PlanFault, size_words
-from nesting.checker.recut import OnTable, Slab, cut_again
+from nesting.checker.recut import OnTable, cut_again
 from nesting.checker.sheets import bared, identity_of_layout, identity_of_sheet, strip_of_layout
+from nesting.checker.slabs import Slab
 from nesting.mark import mark_of, plan_digest
 from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Plan, Strip
 from nesting.record import Record, RecordError, read_record
@@ -113,7 +114,8 @@ def _tally(cut: _Cut, layout: Layout, paper: Paper, parts: Iterable[Slab], sheet
     for part in (one for one in parts if one.rect.area):
         leaves = list(part.all_leaves())
         kept = any(leaf == Offcut(keep=True) for leaf, _ in leaves)
-        if part.axis is not None or kept:
+        uncut = part.joined and any(isinstance(leaf, Blank) for leaf, _ in leaves)
+        if part.parts or kept or uncut:
             on = any(
                 isinstance(leaf, Strip) for leaf, _ in leaves
             )  # one that the blade takes whole, too

@@ -4,14 +4,14 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import combinations
 
-from nesting.batch import Paper, Piece
+from nesting.batch import Paper, Piece, Trimmer
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes
-from nesting.checker.cut_sheets import Rect
+from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
 from nesting.checker.fault import PlanFault, length_words, repeated, size_words
 from nesting.checker.orientation import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of, usable_of
-from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Strip
+from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Strip
 
 
 def check_layouts(case: Case) -> Iterator[PlanFault]:
@@ -62,11 +62,16 @@ def check_cuts(case: Case) -> Iterator[PlanFault]:
     for one in case.sheets:
         where = f"layout {one.layout.id}"
         for cut, rect in one.impossible:
-            at, size = length_words(cut.at, unit), size_words(rect.width, rect.height, unit)
-            said = f"a cut at {cut.axis} = {at} does not divide what is there, {size}."
-            yield PlanFault("cut", where, said)
-        for cut, rect in one.cuts:
-            length = rect.height if cut.axis == "x" else rect.width
+            size = size_words(rect.width, rect.height, unit)
+            what = "the lines of a pinwheel leave nothing of an arm or of the centre of"
+            if isinstance(cut, Cut):
+                at = length_words(cut.at, unit)
+                what = f"a cut at {cut.axis} = {at} does not divide what is there,"
+            yield PlanFault("cut", where, f"{what} {size}.")
+        if one.pinwheels and not _can_stop(case.batch.trimmer):
+            said = "it has cuts that end inside the sheet; the trimmer cannot stop one part-way."
+            yield PlanFault("stopped cut", where, said)
+        for length in _lengths_of_cuts(one):
             if longest is not None and length > longest:
                 read, most = length_words(length, unit), length_words(longest, unit)
                 said = f"a cut is {read} long; the trimmer's longest cut is {most}."
@@ -75,6 +80,20 @@ def check_cuts(case: Case) -> Iterator[PlanFault]:
         if one.loss + sum(rect.area for _, rect in one.leaves) != area:
             said = "blanks, offcuts, strip, edge trim and cut widths do not add up to the sheet."
             yield PlanFault("area", where, said)
+
+
+def _can_stop(trimmer: Trimmer) -> bool:
+    """Whether a cut may end inside the sheet: where the batch says so, and always with a knife."""
+    return trimmer.can_stop or trimmer.kind == "knife"
+
+
+def _lengths_of_cuts(one: CutUp) -> Iterator[int]:
+    """How long each cut is; those of a pinwheel are as long as the arms before them."""
+    for cut, rect in one.cuts:
+        yield rect.height if cut.axis == "x" else rect.width
+    for wheel, rect in one.pinwheels:
+        bottom, left, top, right, _ = parts_of_pinwheel(wheel, rect, one.layout.cut_width)
+        yield from (bottom[1].width, left[1].height, top[1].width, right[1].height)
 
 
 def check_taken_off(case: Case) -> Iterator[PlanFault]:

@@ -1,13 +1,17 @@
-"""Strokes and ruler settings, counted again from the rows of parallel cuts of each tree."""
+"""Strokes and ruler settings, counted again from the rows of parallel cuts and pinwheels of each tree."""
 
 from collections import Counter
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
-from nesting.checker.cut_sheets import CutUp, Rect
+from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
 from nesting.checker.sheets import strip_of_layout
-from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
+from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
 
 _Row = list[tuple[Node, Rect]]
+#: A row that is cut apart, or a pinwheel, with its members.
+_Divided = tuple[Cut | Pinwheel, Rect, _Row]
+#: A pinwheel is cut apart by four lines, one of them in two strokes.
+_STROKES_OF_PINWHEEL = 5
 
 
 def strokes_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[int, set[int]]:
@@ -16,29 +20,38 @@ def strokes_and_settings(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[in
     Neighbouring parallel cuts divide a row of parts. The parts are cut off from the side of the
     starting corner, each at its own size, or from the far side at descending marks. A barcode strip
     stays on an offcut beside it, and edge trim on waste. Equal rows of all sheets are stacked, as
-    many as the trimmer cuts at once.
+    many as the trimmer cuts at once. Of a pinwheel, the ruler is set to how wide each arm is.
     """
     corner = corner_of(one, paper, trimmer)
     rows = _rows_of(one)
     strokes = 0
     for kind, count in Counter(_kinds_of(rows)).items():
-        _, _, parts = kind
-        strokes += (len(parts) - 1) * -(-count * one.layout.alike // trimmer.stack)
+        _, way, parts = kind
+        each = len(parts) - 1 if way in ("x", "y") else _STROKES_OF_PINWHEEL
+        strokes += each * -(-count * one.layout.alike // trimmer.stack)
     settings: set[int] = set()
     for cut, _, row in rows:
-        settings |= _settings(_spans(row, cut.axis), corner[cut.axis == "y"], trimmer)
+        if isinstance(cut, Cut):
+            settings |= _settings(_spans(row, cut.axis), corner[cut.axis == "y"], trimmer)
+        else:
+            (_, bottom), (_, left), (_, top), (_, right), _ = row
+            settings |= {bottom.height, left.width, top.height, right.width}
     return strokes, settings
 
 
-def _rows_of(one: CutUp) -> list[tuple[Cut, Rect, _Row]]:
-    """Every row that is cut apart, a row before those inside it."""
-    made = {(id(cut), rect) for cut, rect in one.cuts}  # equal rows may be one object
-    rows: list[tuple[Cut, Rect, _Row]] = []
+def _rows_of(one: CutUp) -> list[_Divided]:
+    """Every row or pinwheel that is cut apart, one before those inside it."""
+    made, cut_width = one.made, one.layout.cut_width
+    rows: list[_Divided] = []
     todo: _Row = [(one.layout.tree, Rect(0, 0, one.layout.width, one.layout.height))]
     while todo:
         node, rect = todo.pop()
-        if isinstance(node, Cut) and (id(node), rect) in made:
-            row = row_members(node, rect, made, one.layout.cut_width)
+        if isinstance(node, Cut | Pinwheel) and (id(node), rect) in made:
+            row = (
+                row_members(node, rect, made, cut_width)
+                if isinstance(node, Cut)
+                else parts_of_pinwheel(node, rect, cut_width)
+            )
             rows.append((node, rect, row))
             todo += row
     return rows
@@ -60,21 +73,27 @@ def corner_of(one: CutUp, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
 
 
 #: What makes rows equal: their size, their axis, and for each part its length and what it holds: the
-#: number of a kind of row, or the leaves that stay together.
-_Kind = tuple[tuple[int, int], Axis, tuple[tuple[int, object], ...]]
+#: number of a kind of row, or the leaves that stay together. A pinwheel has its way round for an axis.
+_Kind = tuple[tuple[int, int], str, tuple[tuple[object, object], ...]]
 
 
-def _kinds_of(rows: list[tuple[Cut, Rect, _Row]]) -> list[_Kind]:
+def _kinds_of(rows: list[_Divided]) -> list[_Kind]:
     """The kind of each row; rows of one kind are cut with the same strokes."""
     numbers: dict[_Kind, int] = {}
     held: dict[tuple[int, Rect], object] = {}
     kinds: list[_Kind] = []
     for cut, rect, row in reversed(rows):
-        parts: list[tuple[int, tuple[object, ...]]] = []
-        for (low, high), members in parts_of(row, cut.axis):
-            inside = tuple(_held(node, within, held) for node, within in members)
-            parts.append((high - low, inside))
-        kind = (rect.width, rect.height), cut.axis, tuple(parts)
+        parts: list[tuple[object, tuple[object, ...]]] = []
+        if isinstance(cut, Pinwheel):
+            for node, within in row:
+                size = within.width, within.height
+                parts.append((size, (_held(node, within, held),)))
+        else:
+            for (low, high), members in parts_of(row, cut.axis):
+                inside = tuple(_held(node, within, held) for node, within in members)
+                parts.append((high - low, inside))
+        way = cut.way if isinstance(cut, Pinwheel) else cut.axis
+        kind = (rect.width, rect.height), way, tuple(parts)
         number = numbers.setdefault(kind, len(numbers))
         held[id(cut), rect] = number if len(parts) > 1 else parts[0][1]
         kinds.append(kind)
@@ -83,7 +102,7 @@ def _kinds_of(rows: list[tuple[Cut, Rect, _Row]]) -> list[_Kind]:
 
 def _held(node: Node, rect: Rect, rows: dict[tuple[int, Rect], object]) -> object:
     """What tells one member of a row from another."""
-    if isinstance(node, Cut):
+    if isinstance(node, Cut | Pinwheel):
         return rows.get((id(node), rect), "no cut")
     return (node.piece, node.turned) if isinstance(node, Blank) else node
 

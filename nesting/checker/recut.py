@@ -10,28 +10,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
-from nesting.checker.cut_sheets import CutLeaf, Rect, cut_up
+from nesting.checker.arms import Arms
+from nesting.checker.cut_sheets import CutLeaf, Rect, cut_up, parts_of_pinwheel
 from nesting.checker.recounted_strokes import corner_of, parts_of, row_members
-from nesting.plan import Blank, Cut, Layout, Node
-
-
-@dataclass(frozen=True, slots=True)
-class Slab:
-    """A part of a sheet: finished, with the ``leaves`` that stay together, or a row of ``parts``."""
-
-    rect: Rect
-    axis: Axis | None
-    parts: tuple["Slab", ...]
-    leaves: tuple[tuple[CutLeaf, Rect], ...]
-    kind: object
-
-    def all_leaves(self) -> Iterator[tuple[CutLeaf, Rect]]:
-        """The leaves that it ends up as."""
-        todo = [self]
-        while todo:
-            one = todo.pop()
-            yield from one.leaves
-            todo += one.parts
+from nesting.checker.slabs import Slab
+from nesting.plan import Blank, Cut, Layout, Node, Pinwheel
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +28,18 @@ class OnTable:
 def cut_again(layout: Layout, paper: Paper, trimmer: Trimmer) -> list[OnTable]:
     """What is on the table before the first step and after each."""
     one = cut_up(layout)
-    made = {(id(cut), rect) for cut, rect in one.cuts}
-    whole = _slab(layout.tree, Rect(0, 0, layout.width, layout.height), made, layout.cut_width)
+    whole = _slab(layout.tree, Rect(0, 0, layout.width, layout.height), one.made, layout.cut_width)
     states = list(_states(whole, corner_of(one, paper, trimmer), trimmer))
     return [OnTable(parts, in_hand) for parts, in_hand in states]
 
 
 def _slab(node: Node, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> Slab:
     """A node of the tree, its parallel neighbours beside it."""
+    if isinstance(node, Pinwheel):
+        inside = parts_of_pinwheel(node, rect, cut_width)
+        five = tuple(_slab(one, at, made, cut_width) for one, at in inside)
+        kind = (rect.width, rect.height, node.way, tuple(part.kind for part in five))
+        return Slab(rect, None, five, (), kind, node)
     if not isinstance(node, Cut):
         return _finished(rect, ((node, rect),))
     parts = []
@@ -60,7 +47,7 @@ def _slab(node: Node, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -
         if len(members) == 1:
             parts.append(_slab(*members[0], made, cut_width))
         else:
-            leaves = tuple((one, at) for one, at in members if not isinstance(one, Cut))
+            leaves = tuple((one, at) for one, at in members if not isinstance(one, Cut | Pinwheel))
             parts.append(_finished(_between(rect, node.axis, low, high), leaves))
     return parts[0] if len(parts) == 1 else _row(rect, node.axis, tuple(parts))
 
@@ -106,6 +93,19 @@ class _Work:
 
     def ordered(self, row: Slab) -> tuple[Slab, ...]:
         return row.parts if self.begins in ("left", "bottom") else row.parts[::-1]
+
+    def on_table(self, row: Slab) -> tuple[Slab, ...]:
+        """What there is of a row."""
+        return (*self.in_hand(row), *self.apart(row))
+
+    def in_hand(self, row: Slab) -> tuple[Slab, ...]:
+        """What the next stroke is made on."""
+        return (self.together(row),)
+
+    def turn(self) -> tuple[int, int, int]:
+        """What decides where no ruler is set: the longest cut, then the highest, furthest left."""
+        rect = self.rows[0].rect
+        return -(rect.height if self.axis == "x" else rect.width), -rect.y, rect.x
 
     def together(self, row: Slab) -> Slab:
         """What of a row is still in one piece."""
@@ -177,15 +177,15 @@ def _states(
 ) -> Iterator[tuple[tuple[Slab, ...], tuple[Slab, ...]]]:
     """The parts on the table, and those to take next, before each step; at last without any."""
     equal = Counter(row.kind for row in _rows(whole))
-    work: list[_Work] = []
+    work: list[_Work | Arms] = []
     done: list[Slab] = []
     _add(work, done, [whole], corner, trimmer)
     setting, measured = -1, ""
     while work:
         ready = [one for one in work if len(one.rows) == equal[one.rows[0].kind]]
         one = min(ready, key=lambda one: _turn(one, setting, measured))
-        parts = [part for w in work for row in w.rows for part in (w.together(row), *w.apart(row))]
-        yield (*done, *parts), tuple(map(one.together, one.rows))
+        parts = [part for w in work for row in w.rows for part in w.on_table(row)]
+        yield (*done, *parts), tuple(part for row in one.rows for part in one.in_hand(row))
         setting, measured = one.setting(), one.measured()
         one.cut()
         if not one.ends:
@@ -198,13 +198,13 @@ def _rows(whole: Slab) -> Iterator[Slab]:
     todo = [whole]
     while todo:
         one = todo.pop()
-        if one.axis is not None:
+        if one.parts:
             yield one
         todo += one.parts
 
 
 def _add(
-    work: list[_Work],
+    work: list[_Work | Arms],
     done: list[Slab],
     parts: list[Slab],
     corner: tuple[Edge, Edge],
@@ -212,7 +212,7 @@ def _add(
 ) -> None:
     """Put rows with the equal ones that wait; what is no row is finished."""
     for part in parts:
-        if part.axis is None:
+        if not part.parts:
             done.append(part)
             continue
         for one in work:
@@ -220,11 +220,13 @@ def _add(
                 one.rows.append(part)
                 break
         else:
-            work.append(_Work([part], corner[part.axis == "y"], trimmer))
+            work.append(
+                Arms([part])
+                if part.wheel is not None
+                else _Work([part], corner[part.axis == "y"], trimmer)
+            )
 
 
-def _turn(one: _Work, setting: int, measured: str) -> tuple[bool, bool, int, int, int]:
-    rect = one.rows[0].rect
-    long = rect.height if one.axis == "x" else rect.width
+def _turn(one: _Work | Arms, setting: int, measured: str) -> tuple[bool, bool, int, int, int]:
     same = one.setting() == setting
-    return not same, not (same and one.begins == measured), -long, -rect.y, rect.x
+    return not same, not (same and one.begins == measured), *one.turn()

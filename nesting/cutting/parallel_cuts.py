@@ -1,5 +1,7 @@
 """A layout's cut tree as rows of parts: parallel cuts beside one another, taken together.
 
+A pinwheel stays as it is: four arms round a centre.
+
 The tree says in which order a row was divided; at the trimmer any order gives the same parts.
 """
 
@@ -16,8 +18,10 @@ from nesting.plan import (
     Layout,
     Node,
     Offcut,
+    Pinwheel,
     Placed,
     Strip,
+    arms_and_centre,
     both_sides,
     strip_on,
 )
@@ -28,8 +32,9 @@ class Part:
     """A rectangle of the sheet that is in hand at some time, in nm, front up.
 
     A finished part has one leaf of the tree in ``leaves``, or several that no cut parts, such as a
-    kept offcut and the barcode strip on it. Any other is a row of ``parts`` along ``axis``, from the low
-    edge to the high one.
+    kept offcut and the barcode strip on it. Any other is cut into ``parts``: a row of them along ``axis``,
+    from the low edge to the high one, or the arms and the centre of a pinwheel, ``wheel``. What is
+    neither is ``joined``: what is left of a pinwheel before its last stroke, in a rectangle round it.
     """
 
     x: int
@@ -39,6 +44,12 @@ class Part:
     leaves: tuple[Placed, ...] = ()
     axis: Axis | None = None
     parts: tuple["Part", ...] = ()
+    wheel: Pinwheel | None = None
+
+    @property
+    def joined(self) -> bool:
+        """Whether its parts still hang together, and it is no rectangle."""
+        return bool(self.parts) and self.axis is None and self.wheel is None
 
     @property
     def rectangle(self) -> tuple[int, int, int, int]:
@@ -58,14 +69,14 @@ class Part:
         return self.x + self.width if axis == "x" else self.y + self.height
 
     def rows(self) -> Iterator["Part"]:
-        """The rows that are cut apart in it, itself among them."""
-        if self.axis is not None:
+        """The rows and pinwheels that are cut apart in it, itself among them."""
+        if self.parts:
             yield self
             yield from chain.from_iterable(part.rows() for part in self.parts)
 
     def finished(self) -> Iterator["Part"]:
         """The parts that it ends up as, without those of no size."""
-        if self.axis is not None:
+        if self.parts:
             yield from chain.from_iterable(part.finished() for part in self.parts)
         elif self.width and self.height:
             yield self
@@ -78,7 +89,8 @@ class Part:
             for leaf in self.leaves
         )
         within = tuple(part.pattern for part in self.parts)
-        return self.width, self.height, self.axis, inside, within
+        way = self.axis if self.wheel is None else self.wheel.way
+        return self.width, self.height, way, inside, within
 
 
 def whole_part(layout: Layout) -> Part:
@@ -97,7 +109,7 @@ def kept_offcuts(layout: Layout, paper: Paper) -> Iterator[Sheet]:
 
 def kept_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet | None:
     """A finished part as an offcut to keep, with the sheet's barcode strip where it stays on; else None."""
-    if part.axis is not None or Offcut(keep=True) not in (leaf.node for leaf in part.leaves):
+    if part.parts or Offcut(keep=True) not in (leaf.node for leaf in part.leaves):
         return None
     return as_offcut(part, strip)
 
@@ -146,6 +158,9 @@ def _is_waste(node: Node) -> bool:
 def _part(placed: Placed, cut_width: int) -> Part:
     """A node of the tree with its parallel neighbours as one row; a leaf as it is."""
     node = placed.node
+    if isinstance(node, Pinwheel):
+        inside = tuple(_part(one, cut_width) for one in arms_and_centre(placed, cut_width))
+        return Part(placed.x, placed.y, placed.width, placed.height, parts=inside, wheel=node)
     if not isinstance(node, Cut):
         return Part(placed.x, placed.y, placed.width, placed.height, leaves=(placed,))
     parts: list[Part] = []

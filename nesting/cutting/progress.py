@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Edge, Edges, Paper, Sheet, taken_off
 from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_part
-from nesting.cutting.strokes import Step, steps_of
+from nesting.cutting.steps import Step
+from nesting.cutting.strokes import steps_of
 from nesting.plan import Blank, Layout, Plan, sheet_of_layout, strip_on
 from nesting.record import Entry, Record, RecordError, entries_text
 
@@ -73,10 +74,8 @@ def progress_of(plan: Plan, record: Record) -> Progress:
             cut_into[layout.id] = cut_into.get(layout.id, 0) + group.sheets
             parts, lost = _replay(whole_part(layout), steps, group)
             left["spoilt"] += _leftovers(layout, plan.asked, lost, group.sheets)
-            left["in_hand"] += _leftovers(
-                layout, plan.asked, (part for part in parts if part.axis is not None), group.sheets
-            )
-            finished = [part for part in parts if part.axis is None]
+            in_hand, finished = _sorted_out(parts)
+            left["in_hand"] += _leftovers(layout, plan.asked, in_hand, group.sheets)
             left["kept"] += _kept(layout, plan.asked, finished, group.sheets)
             for blank in _blanks(finished):
                 bags[blank.piece] += max(1, len(blank.circles)) * group.sheets
@@ -157,12 +156,32 @@ def _replay(
             del parts[stroke.whole.rectangle]
             for part in (stroke.taken, stroke.rest):
                 parts[part.rectangle] = part
-    lost = []
+    lost: list[Part] = []
     if group.spoilt:
         step_in_hand = steps[group.done].strokes[:: steps[group.done].times] if steps else ()
         in_hand = [stroke.whole.rectangle for stroke in step_in_hand] or [whole.rectangle]
-        lost = [parts.pop(rectangle) for rectangle in in_hand]
+        for rectangle in in_hand:
+            part = parts.pop(rectangle)
+            lost += part.parts if part.joined else (part,)
     return list(parts.values()), lost
+
+
+def _sorted_out(parts: list[Part]) -> tuple[list[Part], list[Part]]:
+    """The parts that are to be cut yet, and those that are finished.
+
+    A pinwheel that is partly cut is no rectangle, but what is left of it falls into some: each is a part
+    in hand, a blank among them, which is not in the bags yet.
+    """
+    in_hand: list[Part] = []
+    finished: list[Part] = []
+    for part in parts:
+        for one in part.parts if part.joined else (part,):
+            is_blank = any(isinstance(leaf.node, Blank) for leaf in one.leaves)
+            if one.parts or (part.joined and is_blank):
+                in_hand.append(one)
+            else:
+                finished.append(one)
+    return in_hand, finished
 
 
 def _leftovers(

@@ -13,92 +13,12 @@ from typing import Literal
 
 from nesting.batch import Axis, Batch, Edge, Trimmer
 from nesting.cutting.parallel_cuts import Part, span, whole_part
+from nesting.cutting.steps import Step, Stroke
+from nesting.cutting.stopped import PinwheelJob
 from nesting.plan import Layout, starting_corner
 
 _OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
 _End = Literal["start", "far"]
-
-
-@dataclass(frozen=True, slots=True)
-class Stroke:
-    """One cut through one part of a sheet.
-
-    ``number`` counts from 1 in the order of the page. The line is ``axis`` = ``at`` (nm, the low
-    edge of the cut width) across ``whole``. ``taken`` is the part at the row's end that it parts
-    from ``rest``.
-    """
-
-    number: int
-    axis: Axis
-    at: int
-    whole: Part
-    taken: Part
-    rest: Part
-
-    @property
-    def held(self) -> Part:
-        """The part under the hand or clamp: the larger of both; of two alike the rest of the row."""
-        longer = self.taken.extent(self.axis) > self.rest.extent(self.axis)
-        return self.taken if longer else self.rest
-
-    @property
-    def falls(self) -> Part:
-        """The part that drops off."""
-        return self.rest if self.held is self.taken else self.taken
-
-    @property
-    def hold(self) -> int:
-        """How wide the part under the hand or clamp is, across the line, in nm."""
-        return self.held.extent(self.axis)
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A line of the stroke table: one ruler setting, ``times`` on each of some equal parts.
-
-    ``measured`` is the edge of the part in hand that the ruler setting (nm) is measured from. The
-    last ``by_knife`` of the strokes on each part leave less to hold than the trimmer's narrowest
-    hold, in whatever order the row is cut.
-    """
-
-    setting: int
-    measured: Edge
-    times: int
-    strokes: tuple[Stroke, ...]
-    by_knife: int
-
-    @property
-    def axis(self) -> Axis:
-        """The axis that the line is constant on."""
-        return self.strokes[0].axis
-
-    @property
-    def parts(self) -> int:
-        """How many equal parts of one sheet it is made on."""
-        return len(self.strokes) // self.times
-
-    @property
-    def in_hand(self) -> Part:
-        """The first of the equal parts, before the first of its strokes."""
-        return self.strokes[0].whole
-
-    @property
-    def last(self) -> Stroke:
-        """The last stroke on the first of the equal parts."""
-        return self.strokes[self.times - 1]
-
-    def falls_beyond(self, stroke: Stroke) -> bool:
-        """Whether what drops off at one of its strokes lies beyond the line, not on the measured side."""
-        if self.measured in ("left", "bottom"):
-            return stroke.falls.low(self.axis) != stroke.whole.low(self.axis)
-        return stroke.falls.high(self.axis) != stroke.whole.high(self.axis)
-
-    def passes(self, alike: int, stack: int) -> int:
-        """How often the blade is moved for so many sheets alike, ``stack`` on top of one another.
-
-        Two rows on each of three sheets, cut twice, two at once, take 2 x 3 passes.
-        """
-        return self.times * -(-self.parts * alike // stack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,9 +55,9 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
         job = min(all_there, key=lambda job: _turn(job, latest))
         steps.append(job.next_step(made))
         made += len(steps[-1].strokes)
-        if not job.takes:
+        if job.ended:
             jobs.remove(job)
-            parts = [part for row in job.rows for part in _from_start(row.parts, job.begins)]
+            parts = [part for row in job.rows for part in job.in_order(row)]
             _add(jobs, _jobs(parts, corner, batch.trimmer))
     return tuple(steps)
 
@@ -207,13 +127,22 @@ class _Job:
         return _reach(near[0], near[-1], self.axis) or _reach(other[0], other[-1], self.axis)
 
     @property
+    def ended(self) -> bool:
+        """Whether nothing is left to cut."""
+        return not self.takes
+
+    def in_order(self, row: Part) -> tuple[Part, ...]:
+        """The parts of a row, from the edge where measures start."""
+        return _from_start(row.parts, self.begins)
+
+    @property
     def length(self) -> int:
         """How long its cuts are, in nm."""
         return self.rows[0].extent("y" if self.axis == "x" else "x")
 
     def _left(self, row: Part) -> tuple[Part, ...]:
         """The parts of a row that are still together, from the edge where measures start."""
-        return _from_start(row.parts, self.begins)[self.first : self.last]
+        return self.in_order(row)[self.first : self.last]
 
     def _divided(self, row: Part) -> tuple[Part, Part, Part]:
         """What is together now, the next part that is taken, what remains."""
@@ -224,19 +153,25 @@ class _Job:
         return whole, left[-1], span(left[:-1], self.axis)
 
 
+_AnyJob = _Job | PinwheelJob
+
+
 def _from_start(parts: tuple[Part, ...], begins: Edge) -> tuple[Part, ...]:
     """The parts of a row, from the edge where measures start."""
     return parts if begins in ("left", "bottom") else parts[::-1]
 
 
-def _jobs(parts: list[Part], corner: tuple[Edge, Edge], trimmer: Trimmer) -> list[_Job]:
-    """The parts that are rows, equal ones together."""
+def _jobs(parts: list[Part], corner: tuple[Edge, Edge], trimmer: Trimmer) -> list[_AnyJob]:
+    """The parts that are cut up, equal ones together."""
     equal: dict[tuple[object, ...], list[Part]] = {}
     for part in parts:
-        if part.axis is not None:
+        if part.parts:
             equal.setdefault(part.pattern, []).append(part)
-    jobs: list[_Job] = []
+    jobs: list[_AnyJob] = []
     for rows in equal.values():
+        if rows[0].wheel is not None:
+            jobs.append(PinwheelJob(rows, trimmer))
+            continue
         axis: Axis = rows[0].axis or "x"
         begins = corner[axis == "y"]
         row = _from_start(rows[0].parts, begins)
@@ -245,7 +180,7 @@ def _jobs(parts: list[Part], corner: tuple[Edge, Edge], trimmer: Trimmer) -> lis
     return jobs
 
 
-def _add(jobs: list[_Job], more: list[_Job]) -> None:
+def _add(jobs: list[_AnyJob], more: list[_AnyJob]) -> None:
     """Add jobs; equal rows are cut together."""
     waiting = {job.rows[0].pattern: job for job in jobs}
     for job in more:
@@ -287,7 +222,7 @@ def _reach(first: Part, second: Part, axis: Axis) -> int:
     return max(first.y + first.height, second.y + second.height) - min(first.y, second.y)
 
 
-def _turn(job: _Job, latest: Step | None) -> tuple[bool, bool, int, int, int]:
+def _turn(job: _AnyJob, latest: Step | None) -> tuple[bool, bool, int, int, int]:
     """Whose turn it is: the ruler as it is set, the sheet as it lies, then the longest cut."""
     first = job.rows[0]
     same = latest is not None and job.setting == latest.setting

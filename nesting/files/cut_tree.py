@@ -2,17 +2,19 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from nesting.batch import Axis
 from nesting.files.faults import InputError, said
 from nesting.files.records import as_mapping, described, from_data, to_data
-from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
+from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
 
 #: JSON readers, ours among them, give up on deeper nesting; no sheet has so many rows.
 MOST_NESTED = 500
 
-_KINDS = ("cut", "piece", "offcut", "strip", "edge")
+#: What divides a rectangle, with the keys of what it makes.
+_DIVIDING = {"cut": ("low", "high"), "pinwheel": ("bottom", "left", "top", "right", "centre")}
+_KINDS = (*_DIVIDING, "piece", "offcut", "strip", "edge")
 
 
 def nested_too_deeply(place: str) -> InputError:
@@ -33,13 +35,18 @@ def tree_data(tree: Node, place: str) -> dict[str, Any]:
     todo = [(tree, root, 0)]
     while todo:
         node, out, depth = todo.pop()
-        if not isinstance(node, Cut):
+        if not isinstance(node, Cut | Pinwheel):
             out.update(_leaf_data(node))
             continue
         if depth == MOST_NESTED:
             raise nested_too_deeply(place)
-        out.update(cut=node.axis, at=node.at, low={}, high={})
-        todo += [(node.low, out["low"], depth + 1), (node.high, out["high"], depth + 1)]
+        if isinstance(node, Cut):
+            out.update(cut=node.axis, at=node.at)
+        else:
+            out.update(pinwheel=node.way, x=list(node.x), y=list(node.y))
+        for key in _DIVIDING["cut" if isinstance(node, Cut) else "pinwheel"]:
+            out[key] = {}
+            todo.append((getattr(node, key), out[key], depth + 1))
     return root
 
 
@@ -51,7 +58,7 @@ def read_tree(data: object, place: str) -> Node:
     InputError
         A node is none of those that the format knows, or cuts are nested too deeply.
     """
-    order: list[Node | _Line] = []  # a cut's line before its low side, that before its high side
+    order: list[Node | _Line | _Lines] = []  # a cut's line before its sides, in their order
     todo = [(data, place, 0)]
     while todo:
         one, here, depth = todo.pop()
@@ -59,14 +66,19 @@ def read_tree(data: object, place: str) -> Node:
         kinds = [kind for kind in _KINDS if kind in node]
         if len(kinds) != 1:
             read = " and ".join(map(repr, kinds)) or "a node of no known kind"
-            raise InputError(said(here, read, "one of cut, piece, offcut, strip or edge"))
-        if kinds != ["cut"]:
+            expected = f"one of {', '.join(_KINDS[:-1])} or {_KINDS[-1]}"
+            raise InputError(said(here, read, expected))
+        if kinds[0] not in _DIVIDING:
             order.append(_read_leaf(kinds[0], node, here))
             continue
         if depth == MOST_NESTED:
             raise nested_too_deeply(place)
-        order.append(from_data(_Line, node, here))
-        todo += [(node.get(side), f"{here}.{side}", depth + 1) for side in ("high", "low")]
+        line: _Line | _Lines = (
+            from_data(_Line, node, here) if kinds == ["cut"] else from_data(_Lines, node, here)
+        )
+        order.append(line)
+        sides = reversed(_DIVIDING[kinds[0]])
+        todo += [(node.get(side), f"{here}.{side}", depth + 1) for side in sides]
     return _joined(order)
 
 
@@ -78,13 +90,25 @@ class _Line:
     at: int
 
 
-def _joined(order: list[Node | _Line]) -> Node:
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """A pinwheel without its arms and its centre."""
+
+    pinwheel: Literal["clockwise", "anticlockwise"]
+    x: tuple[int, int]
+    y: tuple[int, int]
+
+
+def _joined(order: list[Node | _Line | _Lines]) -> Node:
     """The tree of nodes in the order of a walk: from the end, both sides come before their cut."""
     built: list[Node] = []
     for node in reversed(order):
         if isinstance(node, _Line):
             low, high = built.pop(), built.pop()
             built.append(Cut(node.cut, node.at, low, high))
+        elif isinstance(node, _Lines):
+            bottom, left, top, right, centre = (built.pop() for _ in _DIVIDING["pinwheel"])
+            built.append(Pinwheel(node.pinwheel, node.x, node.y, bottom, left, top, right, centre))
         else:
             built.append(node)
     return built[0]

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, replace
 
-from nesting.cutting.strokes import Step, steps_of
+from nesting.cutting.steps import Step
+from nesting.cutting.strokes import steps_of
 from nesting.plan import Layout, Plan
 from nesting.record import Entry, Record
 

@@ -58,6 +58,8 @@ def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[
     }
     for stroke in subject.strokes[since - 1 :]:
         edge = end if stroke.axis == "x" else side
+        if stroke.line is not None:
+            edge = subject.seen(stroke.line.begins)
         first, last = view.stroke_line(stroke)
         ends = (last, first) if edge in ("top", "right") else (first, last)
         sizes = (NUMBER, SMALLEST) if stroke.number < 100 else (SMALLEST,)

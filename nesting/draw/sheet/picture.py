@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from nesting.batch import Piece
-from nesting.draw.canvas.palette import HATCH, SHADE, Colour, tint
+from nesting.draw.canvas.palette import HATCH, INK, SHADE, Colour, tint
 from nesting.draw.canvas.surface import AnySurface, Box, Dash
 from nesting.draw.sheet.bearings import has_directions
 from nesting.draw.sheet.labels import draw_block
@@ -31,6 +31,8 @@ _OUTLINE = 2.6
 _CUT = 1.6
 _DRAWN = 1.0
 _FINE = 0.6
+#: The dot where a cut stops inside the sheet.
+_STOP = 4.0
 _KEEP: Dash = (5.0, 3.0)
 _SCORE: Dash = (14.0, 5.0)
 _DOTTED: Dash = (1.5, 2.5)
@@ -67,6 +69,9 @@ def draw_picture(surface: AnySurface, subject: Subject, place: Place, *, since: 
             surface.line(_between(*map(view.box, part.leaves)), _CUT, dash=_DOTTED)
     for stroke in subject.strokes:
         surface.line(view.stroke_line(stroke), _CUT)
+        stop = view.stop_of(stroke)
+        if stop is not None:
+            surface.disc(stop, _STOP, fill=INK)
     surface.box(sheet, weight=_OUTLINE)
     draw_start(surface, sheet, subject.corner, texts.taken)
     for leader in texts.leaders:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from nesting.cutting.parallel_cuts import Part, kept_offcut
-from nesting.cutting.strokes import Step
+from nesting.cutting.steps import Step
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import lie_of
@@ -17,6 +17,8 @@ from nesting.units import Unit, format_length, format_size, neighbouring_marks
 _MOST_LETTERS = 6
 #: A sliver narrower than this comes off badly at a trimmer: 1/8 in or 3 mm (common practice).
 _SHAVE: dict[Unit, int] = {"in": 3_175_000, "mm": 3_000_000, "cm": 3_000_000}
+#: Four arms and a centre.
+_WHEEL = 5
 _AT_A_TRIMMER = "too little to hold at a trimmer: with knife and steel rule"
 NARROW = "Narrow: hold it under a steel rule."
 
@@ -40,6 +42,9 @@ def step_lines(
         yield f"Between the marks {between}.", True
     if step.by_knife:
         yield _by_knife(subject, step), True
+    stop = stop_words(subject, step)
+    if stop:
+        yield stop, True
     yield " ".join(_take(subject, number, afresh=afresh)), False
     yield " ".join(_cut(subject, step)), False
     held = _still_whole(subject, number)
@@ -61,6 +66,25 @@ def _by_knife(subject: Subject, step: Step) -> str:
     if with_knife:
         return f"{which}: {NARROW.lower()}"
     return f"{which} leave{'s' if step.by_knife == 1 else ''} {at_a_trimmer}"
+
+
+def stop_words(subject: Subject, step: Step) -> str:
+    """Where a cut ends inside the sheet, and what overrunning would hurt; nothing where it runs through."""
+    line = step.last.line
+    if line is None or line.stop is None:
+        return ""
+    stop, begins = line.stop, subject.seen(line.begins)
+    begin = f"Begin at the {begins} edge and stop at {format_length(stop.after, subject.unit)}"
+    if stop.meets:
+        return f"{begin}, where it meets the other stopped cut."
+    if stop.spare:
+        more = format_length(stop.spare, subject.unit)
+        return f"{begin}: mark first. Up to {more} more hurts nothing."
+    if _has_no_guide(subject):
+        return f"{begin}: mark first. Nothing is spare."
+    return (
+        f"{begin}: mark first. Nothing is spare: stop short, and finish with knife and steel rule."
+    )
 
 
 def _has_no_guide(subject: Subject) -> bool:
@@ -138,9 +162,10 @@ def _cut(subject: Subject, step: Step) -> Iterator[str]:
         yield f"Cut{each}{times}{_at_once(subject, step)}."
     strokes, last = step.strokes[: step.times], step.last
     turned = step.times > 1 and last.held is last.taken
-    yield _drops(subject, [stroke.falls for stroke in (strokes[:-1] if turned else strokes)]) + "."
+    falling_parts = [stroke.falls for stroke in (strokes[:-1] if turned else strokes)]
+    yield _drops(subject, step, falling_parts) + "."
     if turned:
-        falls = _drops(subject, [last.falls])
+        falls = _drops(subject, step, [last.falls])
         yield (
             f"The last time hold {part_words(subject, last.held)}; {falls[0].lower()}{falls[1:]}."
         )
@@ -165,9 +190,11 @@ def at_once_words(count: int, stack: int) -> str:
     return "both at once" if count == 2 else f"all {count} at once"
 
 
-def _drops(subject: Subject, parts: Sequence[Part]) -> str:
+def _drops(subject: Subject, step: Step, parts: Sequence[Part]) -> str:
     """What drops off one after another."""
     real = [part for part in parts if part.width and part.height]
+    if not real and step.stop:
+        return "Nothing drops off yet"
     if not real:
         return "Only as much as the cut is wide comes off"
     at_last = "" if real == list(parts) else "; the last time only as much as the cut is wide"
@@ -180,7 +207,7 @@ def _in_turn(subject: Subject, parts: Sequence[Part]) -> str:
     if len(falls) == 1:
         return falls[0][0]
     words = [_repeated(words, count) for words, count in falls]
-    if len(falls) > 2 and not all(part.axis is None for part in parts):
+    if len(falls) > 2 and any(part.parts for part in parts):
         inside = [letters_of(subject, part) for part in parts]
         return f"{part_size(subject, parts[0])} each time, in turn for {'; '.join(inside)}"
     return f"{'; '.join(words[:-1])}; then {words[-1]}"
@@ -203,7 +230,8 @@ def _still_whole(subject: Subject, number: int) -> str:
     last = step.last  # where it turns what is held, a step that repeats its cut has said so
     if last.held is last.rest:
         goes_on = any(
-            _stays_in_hand(step, later) and later.axis == step.axis for later in following
+            _stays_in_hand(step, later) and (later.axis == step.axis or later.in_hand.joined)
+            for later in following
         )
     else:
         goes_on = step.times > 1
@@ -223,7 +251,7 @@ def _measure(subject: Subject, number: int) -> str:
 
 def _pieces(subject: Subject, part: Part) -> Iterator[tuple[str, str]]:
     """The letter of a finished blank, and what it has to measure, seen upright."""
-    if part.axis is None and isinstance(part.leaves[0].node, Blank):
+    if part.leaves and isinstance(part.leaves[0].node, Blank):
         piece = subject.plan.piece(part.leaves[0].node.piece)
         extra = 2 * piece.die_allowance
         if len(part.leaves[0].node.circles) > 1:
@@ -233,14 +261,15 @@ def _pieces(subject: Subject, part: Part) -> Iterator[tuple[str, str]]:
 
 
 def part_size(subject: Subject, part: Part) -> str:
-    """Width and height of a part as it is drawn."""
-    return format_size(part.width, part.height, subject.unit)
+    """Width and height of a part as it is drawn; a pinwheel of which arms are off lacks a corner."""
+    size = format_size(part.width, part.height, subject.unit)
+    return f"{size} less a corner" if part.joined and len(part.parts) < _WHEEL else size
 
 
 def part_words(subject: Subject, part: Part) -> str:
     """Name a part: a piece's letter, an offcut with its size, or its size and the letters in it."""
     size = part_size(subject, part)
-    if part.axis is not None:
+    if part.parts:
         return f"{size} for {letters_of(subject, part)}"
     kept = kept_offcut(part, strip_on(subject.layout, subject.paper))
     if kept is not None:

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from nesting.cutting.strokes import Step, effort
+from nesting.cutting.steps import Step
+from nesting.cutting.strokes import effort
 from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,

@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 
 from nesting.batch import Edge, FaceName, Paper
 from nesting.cutting.parallel_cuts import Part, whole_part
-from nesting.cutting.strokes import Step, Stroke, steps_of
+from nesting.cutting.steps import Step, Stroke
+from nesting.cutting.strokes import steps_of
 from nesting.draw.sheet.bearings import seen_edge, shows_face
 from nesting.plan import Layout, Plan, starting_corner
 from nesting.units import Unit

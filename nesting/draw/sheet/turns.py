@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from nesting.batch import Edge, Hand
-from nesting.cutting.strokes import Step, Stroke
+from nesting.cutting.parallel_cuts import Part
+from nesting.cutting.steps import Step, Stroke
 from nesting.draw.canvas.palette import HATCH, INK, SHADE, WHITE
 from nesting.draw.canvas.surface import AnySurface, Box
 from nesting.draw.sheet.bearings import WAYS
@@ -47,11 +48,17 @@ def ruler_side(hand: Hand) -> Edge:
 
 @dataclass(frozen=True, slots=True)
 class LyingPart:
-    """A part as it lies for a stroke: its box, where the blade is, and what of it drops off."""
+    """A part as it lies for a stroke: its box, where the blade is, and what of it drops off.
+
+    ``pieces`` are the rectangles that it consists of: what is left of a pinwheel is none itself. A cut
+    that stops goes along ``stopped``, its end last.
+    """
 
     box: Box
     blade: float
     falls: Box
+    pieces: tuple[Box, ...]
+    stopped: tuple[tuple[float, float], ...] = ()
 
 
 def lay_part(subject: Subject, step: Step, stroke: Stroke, room: Box) -> LyingPart:
@@ -68,7 +75,49 @@ def lay_part(subject: Subject, step: Step, stroke: Stroke, room: Box) -> LyingPa
     left, right = (lies.x, blade) if from_left != step.falls_beyond(stroke) else (blade, lies.right)
     if right - left < _LEAST:  # a sliver still shows
         left, right = (blade - _LEAST, blade) if right == blade else (blade, blade + _LEAST)
-    return LyingPart(lies, blade, Box(left, lies.y, right - left, lies.height))
+    falls = Box(left, lies.y, right - left, lies.height)
+    if stroke.line is None:
+        return LyingPart(lies, blade, falls, (lies,))
+    turned = Turned(part, lies, lie.turns, mirrored=subject.back_up)
+    pieces = tuple(map(turned.box, part.parts if part.joined else (part,)))
+    if not stroke.taken.width:
+        falls = Box(blade, lies.y, 0, 0)
+    elif not stroke.falls.joined:
+        falls = turned.box(stroke.falls)
+    return LyingPart(lies, blade, falls, pieces, turned.stopped(stroke))
+
+
+class Turned:
+    """Where what is in a part lies in its picture, turned and mirrored like the part."""
+
+    def __init__(self, whole: Part, lies: Box, turns: int, *, mirrored: bool) -> None:
+        self._whole, self._lies, self._turns, self._mirrored = whole, lies, turns, mirrored
+
+    def box(self, part: Part) -> Box:
+        """A part within the whole."""
+        ends = [self._at(part.x, part.y), self._at(part.x + part.width, part.y + part.height)]
+        (x, x_end), (y, y_end) = (sorted(side) for side in zip(*ends, strict=True))
+        return Box(x, y, x_end - x, y_end - y)
+
+    def stopped(self, stroke: Stroke) -> tuple[tuple[float, float], ...]:
+        """Both ends of a cut that stops, the one where the blade begins first; else nothing."""
+        line = stroke.line
+        if line is None or line.stop is None:
+            return ()
+        ends = (line.low, line.high) if line.begins in ("left", "bottom") else (line.high, line.low)
+        if stroke.axis == "x":
+            return tuple(self._at(stroke.at, end) for end in ends)
+        return tuple(self._at(end, stroke.at) for end in ends)
+
+    def _at(self, x: int, y: int) -> tuple[float, float]:
+        """A point of the sheet, as a share of the whole part and turned, in the picture."""
+        across = (x - self._whole.x) / self._whole.width
+        along = (y - self._whole.y) / self._whole.height
+        if self._mirrored:
+            across = 1 - across
+        for _ in range(self._turns):
+            across, along = along, 1 - across
+        return self._lies.x + across * self._lies.width, self._lies.y + along * self._lies.height
 
 
 def draw_turn(surface: AnySurface, subject: Subject, step: Step, box: Box) -> None:
@@ -80,14 +129,24 @@ def draw_turn(surface: AnySurface, subject: Subject, step: Step, box: Box) -> No
     room = Box(box.x + 4, box.y + 4, box.width - 8, box.height - 7)
     lying = lay_part(subject, step, step.strokes[0], room)
     lies, guide = lying.box, room.top
-    surface.box(lies, fill=WHITE, weight=0.8)
-    surface.box(lying.falls, fill=SHADE, weight=0.8)
+    for piece in lying.pieces:
+        surface.box(piece, fill=WHITE, weight=0.8)
+    if lying.falls.width:
+        surface.box(lying.falls, fill=SHADE, weight=0.8)
     draw_top(surface, lies, lie_of(subject, step), _TOP)
     surface.line([(lying.blade, lies.y - 3), (lying.blade, guide + 3)], 1.0, dash=(2.5, 1.5))
     if subject.plan.asked.trimmer.kind != "knife":
         surface.line([(box.x, guide), (box.right, guide)], 1.2, colour=HATCH)
     from_left = ruler_side(subject.plan.asked.trimmer.hand) == "left"
     surface.line([(lies.x if from_left else lies.right, guide), (lying.blade, guide)], 2.6)
+    draw_stop(surface, lying, 2.2)
+
+
+def draw_stop(surface: AnySurface, lying: LyingPart, radius: float) -> None:
+    """Draw a cut that stops: a line as long as it, and a dot at its end."""
+    if lying.stopped:
+        surface.line(list(lying.stopped), radius)
+        surface.disc(lying.stopped[-1], radius, fill=INK)
 
 
 def draw_top(surface: AnySurface, lies: Box, lie: Lie, size: float) -> None:

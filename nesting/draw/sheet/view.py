@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Piece
+from nesting.batch import Axis, Piece
 from nesting.cutting.parallel_cuts import Part
-from nesting.cutting.strokes import Stroke
+from nesting.cutting.steps import Line, Stroke
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box
-from nesting.draw.sheet.bearings import score_line
+from nesting.draw.sheet.bearings import score_line, seen_edge
 from nesting.draw.sheet.subject import Subject
-from nesting.plan import Blank, Cut, Layout, Placed
+from nesting.plan import Blank, Cut, Layout, Pinwheel, Placed
 from nesting.units import NANOMETRES
 
 #: Room in points for the cut numbers, on the two sides of the starting corner.
@@ -46,12 +46,35 @@ class View:
 
     def stroke_line(self, stroke: Stroke) -> Segment:
         """Both ends of a stroke, in the middle of its cut width, the lower or left one first."""
+        if stroke.line is not None:
+            return self._line_ends(stroke.axis, stroke.at, stroke.line)
         whole, taken, rest = map(self.box, (stroke.whole, stroke.taken, stroke.rest))
         if stroke.axis == "x":
             x = (min(taken.right, rest.right) + max(taken.x, rest.x)) / 2
             return (x, whole.y), (x, whole.top)
         y = (min(taken.top, rest.top) + max(taken.y, rest.y)) / 2
         return (whole.x, y), (whole.right, y)
+
+    def _line_ends(self, axis: Axis, at: int, line: Line) -> Segment:
+        """Both ends of the line of a stroke that does not cross the whole part."""
+        low, high = (
+            (self.at(at, line.low), self.at(at, line.high))
+            if axis == "x"
+            else sorted((self.at(line.low, at), self.at(line.high, at)))
+        )
+        half = line.cut_width * self.scale / 2
+        if axis == "y":
+            return (low[0], low[1] + half), (high[0], high[1] + half)
+        aside = -half if self.mirrored else half
+        return (low[0] + aside, low[1]), (high[0] + aside, high[1])
+
+    def stop_of(self, stroke: Stroke) -> tuple[float, float] | None:
+        """Where a stroke ends inside the sheet; None where it runs through."""
+        if stroke.line is None or stroke.line.stop is None:
+            return None
+        low, high = self.stroke_line(stroke)
+        begins = seen_edge(stroke.line.begins, back_up=self.mirrored)
+        return high if begins in ("left", "bottom") else low
 
 
 def place_sheet(subject: Subject, area: Box, beside: float) -> View:
@@ -80,7 +103,9 @@ def sheet_box(layout: Layout, view: View) -> Box:
 
 def sheet_leaves(layout: Layout) -> list[Placed]:
     """The parts that the sheet ends up as, without those of no size."""
-    return [p for p in layout.walk() if not isinstance(p.node, Cut) and p.width and p.height]
+    return [
+        p for p in layout.walk() if not isinstance(p.node, Cut | Pinwheel) and p.width and p.height
+    ]
 
 
 def inside_of(box: Box) -> Box:

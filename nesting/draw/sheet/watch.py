@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from nesting.batch import Axis, Paper, Piece
 from nesting.draw.canvas.lettering import isolated
-from nesting.plan import Blank, Cut, Layout, Plan, Strip
+from nesting.draw.sheet.view import sheet_leaves
+from nesting.plan import Blank, Layout, Plan, Strip
 
 
 def find_cautions(plan: Plan, layout: Layout) -> tuple[str, ...]:
@@ -25,11 +26,7 @@ def _exact_fits(layout: Layout) -> Iterator[str]:
 
 def _fills(layout: Layout, axis: Axis) -> bool:
     """Whether a line across the sheet along an axis meets nothing but blanks (and the strip)."""
-    leaves = [
-        placed
-        for placed in layout.walk()
-        if not isinstance(placed.node, Cut) and placed.width and placed.height
-    ]
+    leaves = sheet_leaves(layout)
     spans = [(p.y, p.y + p.height) if axis == "x" else (p.x, p.x + p.width) for p in leaves]
     for at in {low for low, _ in spans}:
         met = [p.node for p, (low, high) in zip(leaves, spans, strict=True) if low <= at < high]

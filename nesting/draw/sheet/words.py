@@ -18,6 +18,7 @@ from nesting.plan import (
     Layout,
     Offcut,
     PaperFigures,
+    Pinwheel,
     Plan,
     Shares,
     Strip,
@@ -185,6 +186,7 @@ def legend_words(subject: Subject, *, leaders: bool = False) -> str:
     uncut = [[leaf.node for leaf in part.leaves] for part in subject.whole.finished()]
     uncut = [part for part in uncut if len(part) > 1]
     said = {
+        "Dot on a line: the cut stops there.": any(isinstance(n, Pinwheel) for n in nodes),
         "Dashed: an offcut to keep.": Offcut(keep=True) in nodes,
         "Long dashes: score here.": any(piece.score for piece, _ in blanks),
         "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),

@@ -1,14 +1,22 @@
 """The picture of one stroke: how the part lies, where the blade is, what drops off."""
 
 from nesting.cutting.parallel_cuts import Part
-from nesting.cutting.strokes import Step, Stroke
+from nesting.cutting.steps import Step, Stroke
 from nesting.draw.canvas.lettering import LETTER, SIZE, text_width
 from nesting.draw.canvas.palette import HATCH, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.step_words import part_size, part_words, setting_words
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.turns import LyingPart, draw_top, lay_part, lie_of, ruler_side
+from nesting.draw.sheet.turns import (
+    LyingPart,
+    Turned,
+    draw_stop,
+    draw_top,
+    lay_part,
+    lie_of,
+    ruler_side,
+)
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.plan import Blank, Layout, Offcut, Plan
 from nesting.units import with_unit
@@ -35,13 +43,16 @@ def stroke_picture(plan: Plan, layout: Layout, number: int, *, back_up: bool = F
     surface = ScreenSurface(_WIDTH, _HEIGHT)
     room = Box(_ASIDE, _BELOW, _WIDTH - 2 * _ASIDE, _HEIGHT - _ABOVE - _BELOW)
     lying = lay_part(subject, step, stroke, room)
-    surface.box(lying.box, fill=paper_tint(plan, layout.paper), weight=1.6)
-    surface.box(lying.falls, fill=SHADE, weight=1.2)
-    turned = _Turned(subject, step, stroke, lying)
+    for piece in lying.pieces:
+        surface.box(piece, fill=paper_tint(plan, layout.paper), weight=1.6)
+    if lying.falls.width:
+        surface.box(lying.falls, fill=SHADE, weight=1.2)
+    turned = Turned(stroke.whole, lying.box, lie_of(subject, step).turns, mirrored=back_up)
     for part in stroke.whole.finished():
         _draw_inside(surface, subject, part, turned.box(part))
     draw_top(surface, lying.box, lie_of(subject, step), _TOP)
     _draw_blade(surface, subject, step, lying)
+    draw_stop(surface, lying, 5.0)
     _write_falls(surface, subject, stroke, lying)
     return surface.svg(_title(subject, step, stroke), lying.box.y - _BELOW)
 
@@ -53,33 +64,6 @@ def _numbered(subject: Subject, number: int) -> tuple[Step, Stroke]:
             if stroke.number == number:
                 return step, stroke
     raise KeyError(number)
-
-
-class _Turned:
-    """Where what is in a part lies on the picture, turned and mirrored like the part."""
-
-    def __init__(self, subject: Subject, step: Step, stroke: Stroke, lying: LyingPart) -> None:
-        self._whole, self._lying = stroke.whole, lying.box
-        self._mirrored, self._turns = subject.back_up, lie_of(subject, step).turns
-
-    def box(self, part: Part) -> Box:
-        """A part within the whole on the picture."""
-        ends = [self._at(part.x, part.y), self._at(part.x + part.width, part.y + part.height)]
-        (x, x_end), (y, y_end) = (sorted(side) for side in zip(*ends, strict=True))
-        return Box(x, y, x_end - x, y_end - y)
-
-    def _at(self, x: int, y: int) -> tuple[float, float]:
-        """A point of the sheet, as a share of the whole part and turned, on the picture."""
-        across = (x - self._whole.x) / self._whole.width
-        along = (y - self._whole.y) / self._whole.height
-        if self._mirrored:
-            across = 1 - across
-        for _ in range(self._turns):
-            across, along = along, 1 - across
-        return (
-            self._lying.x + across * self._lying.width,
-            self._lying.y + along * self._lying.height,
-        )
 
 
 def _draw_inside(surface: ScreenSurface, subject: Subject, part: Part, box: Box) -> None:
