@@ -5,7 +5,17 @@ from itertools import combinations
 from math import isqrt
 
 from nesting.cutfile.shapes import PlacedPiece, shape_size
-from nesting.plan import Blank, Cut, Layout, Node, Placed, Plan, both_sides
+from nesting.plan import (
+    Blank,
+    Cut,
+    Layout,
+    Node,
+    Pinwheel,
+    Placed,
+    Plan,
+    arms_and_centre,
+    both_sides,
+)
 
 #: Shapes from a corner of their own, with the width and height they take.
 _Group = tuple[list[PlacedPiece], int, int]
@@ -31,6 +41,13 @@ def _pull(plan: Plan, placed: Placed, cut_width: int, gap: int) -> _Group:
     node: Node = placed.node
     if isinstance(node, Blank):
         return _of_blank(plan, node, gap)
+    if isinstance(node, Pinwheel):
+        inside = arms_and_centre(placed, cut_width)
+        bottom, left, top, right, centre = (_pull(plan, one, cut_width, gap) for one in inside)
+        clockwise = node.way == "clockwise"
+        left, right = (right, left) if clockwise else (left, right)
+        group = _round(bottom, left, top, right, centre, gap)
+        return _mirrored(group) if clockwise else group
     if not isinstance(node, Cut):
         return [], 0, 0
     low, high = (_pull(plan, side, cut_width, gap) for side in both_sides(placed, cut_width))
@@ -43,6 +60,41 @@ def _pull(plan: Plan, placed: Placed, cut_width: int, gap: int) -> _Group:
     off = low[2] + gap
     moved = [shape.moved(0, off) for shape in high[0]]
     return low[0] + moved, max(low[1], high[1]), off + high[2]
+
+
+def _round(
+    bottom: _Group, left: _Group, top: _Group, right: _Group, centre: _Group, gap: int
+) -> _Group:
+    """Arms round a centre, each line of the pinwheel drawn apart; the bottom arm begins on the left.
+
+    ``x`` and ``y`` are just beyond the gap at the first line along each axis, ``beyond_x`` and
+    ``beyond_y`` at the second; where an arm is empty, nothing needs to be kept off it.
+    """
+    x = left[1] + gap if left[0] else 0
+    y = bottom[2] + gap if bottom[0] else 0
+    beyond_x = max(bottom[1] + gap if bottom[0] else 0, x)
+    beyond_y = max(right[2] + gap if right[0] else 0, y)
+    if centre[0]:
+        beyond_x = max(beyond_x, x + centre[1] + gap)
+        beyond_y = max(beyond_y, y + centre[2] + gap)
+    corners = (
+        (bottom, 0, 0),
+        (left, 0, y),
+        (top, x, beyond_y),
+        (right, beyond_x, 0),
+        (centre, x, y),
+    )
+    shapes = [shape.moved(*at) for group, *at in corners for shape in group[0]]
+    width = max((at_x + group[1] for group, at_x, _ in corners if group[0]), default=0)
+    height = max((at_y + group[2] for group, _, at_y in corners if group[0]), default=0)
+    return shapes, width, height
+
+
+def _mirrored(group: _Group) -> _Group:
+    """The same shapes with left and right exchanged."""
+    shapes, width, height = group
+    moved = [shape.moved(width - 2 * shape.x - shape.width, 0) for shape in shapes]
+    return moved, width, height
 
 
 def _of_blank(plan: Plan, blank: Blank, gap: int) -> _Group:

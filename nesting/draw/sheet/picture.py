@@ -18,6 +18,7 @@ from nesting.draw.sheet.view import (
     Segment,
     View,
     discs_of,
+    far_room,
     inside_of,
     place_sheet,
     score_ends,
@@ -57,7 +58,9 @@ def draw_picture(surface: AnySurface, subject: Subject, place: Place, *, since: 
     right = subject.corner[0] == "left"
     area, view, below = place.area, place.view, place.below
     sheet = sheet_box(layout, view)
-    under = sheet.y - (NUMBERS_ROOM if subject.corner[1] == "bottom" else 0)
+    under = sheet.y - (
+        NUMBERS_ROOM if subject.corner[1] == "bottom" else far_room(subject) - FAR_ROOM
+    )
     at = Box(sheet.x, area.y, 0, under - 8 - area.y) if below else Box(
         sheet.right + 10 if right else sheet.x - ARROWS_ROOM, sheet.y, 0, sheet.height)  # fmt: skip
     arrows = draw_directions(surface, subject, at, below=below)

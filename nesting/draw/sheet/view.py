@@ -83,17 +83,24 @@ def place_sheet(subject: Subject, area: Box, beside: float) -> View:
     ``beside`` is the room kept opposite the starting corner.
     """
     layout, (side, end) = subject.layout, subject.corner
+    far = far_room(subject)
+    beside = max(beside, far)
     life = POINTS_PER_INCH / NANOMETRES["in"]
     scale = min(
         (area.width - NUMBERS_ROOM - beside) / layout.width,
-        (area.height - NUMBERS_ROOM - FAR_ROOM) / layout.height,
+        (area.height - NUMBERS_ROOM - far) / layout.height,
         MOST_OF_LIFE * life,
     )
     left = NUMBERS_ROOM if side == "left" else beside
-    above = NUMBERS_ROOM if end == "top" else FAR_ROOM
+    above = NUMBERS_ROOM if end == "top" else far
     spare = area.width - NUMBERS_ROOM - beside - layout.width * scale
     x, y = area.x + left + spare / 2, area.top - above - layout.height * scale
     return View(x, y, scale, layout.width, subject.back_up)
+
+
+def far_room(subject: Subject) -> float:
+    """White on the sides away from the starting corner: the strokes of a pinwheel begin there, too."""
+    return NUMBERS_ROOM if any(stroke.line for stroke in subject.strokes) else FAR_ROOM
 
 
 def sheet_box(layout: Layout, view: View) -> Box:
