@@ -217,7 +217,9 @@ class Layer:
 
     Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
     ``height``, of which a missing one is the full extent of the layer underneath.
-    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``).
+    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``). ``wrap`` is
+    folded behind: one length at both ends, or one for each edge. A ``belt`` is a closed band round
+    the whole card; it says how thick the closed card is taken to be.
     """
 
     name: str
@@ -233,8 +235,9 @@ class Layer:
     each: int = 1
     turn: Turn | None = None
     die_allowance: int = 0
-    wrap: int = 0
+    wrap: int | Edges = 0
     choice: PaperChoice | None = field(default=None, metadata={"later": True})
+    belt: int | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
     @property
     def options(self) -> tuple[PaperOption, ...]:

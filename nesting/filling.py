@@ -28,7 +28,7 @@ def fill_in(batch: Batch, nearest: Nearest) -> tuple[Batch, list[Fault]]:
 
     The default face is the only printed one, else the front; the default turn is ``never`` on a
     print with a direction; a layer lies on the one before it in the list that has the same
-    ``where``, and the first on the card. Where there are papers to choose from, the turn stays
+    ``where``, and the first on the card, as does a belt. Where there are papers to choose from, the turn stays
     open: each option has its own default.
 
     Returns
@@ -66,7 +66,8 @@ class _Filling:
         for number, layer in enumerate(card.layers):
             here = (*path, "layers", number)
             filled = self.facing(layer, here) if layer.choice is None else self.choice(layer, here)
-            over = before.get(layer.where, ON_CARD) if layer.over is None else layer.over
+            usual = ON_CARD if layer.belt is not None else before.get(layer.where, ON_CARD)
+            over = usual if layer.over is None else layer.over
             layers.append(replace(filled, over=over))
             before[layer.where] = layer.name
         return replace(card, base=base, layers=tuple(layers))

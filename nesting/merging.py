@@ -1,4 +1,4 @@
-"""What is asked for as pieces: sizes with wrapped ends, prints and turns, equal ones merged."""
+"""What is asked for as pieces: sizes with what goes behind, prints and turns, equal ones merged."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -8,6 +8,7 @@ from nesting.batch import (
     BASE,
     Axis,
     Base,
+    Batch,
     Card,
     FaceName,
     KeyPath,
@@ -19,6 +20,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.placing import PlacedLayer
+from nesting.units import neighbouring_marks
 
 #: By card and layer that has papers to choose from, how many sets take each of its options.
 Taken = Mapping[tuple[str, str], tuple[int, ...]]
@@ -50,10 +52,9 @@ class Request:
         return Use(self.card, self.layer, sets * self.each)
 
 
-def requests_of(
-    card: Card, placed: Mapping[str, PlacedLayer], papers: Mapping[str, Paper]
-) -> Iterator[Request]:
+def requests_of(card: Card, placed: Mapping[str, PlacedLayer], batch: Batch) -> Iterator[Request]:
     """Work out what a card's base and layers ask for, every option of a layer's papers."""
+    papers = batch.papers_by_name
     sets = (card.make or 0) + card.spares
     path: KeyPath = ("cards", card.name)
     if card.base is not None:
@@ -65,7 +66,7 @@ def requests_of(
             piece = _piece(
                 papers[option.paper],
                 option.face,
-                cut_size(on_card),
+                cut_size(on_card, batch),
                 circle=on_card.layer.circle,
                 turn=layer.turn,
                 die_allowance=layer.die_allowance,
@@ -151,19 +152,16 @@ def letter(number: int) -> str:
     return text
 
 
-def cut_size(placed: PlacedLayer) -> tuple[int, int]:
-    """Work out a layer's size with its wrapped ends.
-
-    The ends are those of the axis that was left to the layer underneath, where just one was, and
-    else those of the longer side.
-    """
-    layer = placed.layer
-    if (layer.width is None) != (layer.height is None):
-        along_width = layer.width is None
-    else:
-        along_width = placed.width >= placed.height
-    wrap = 2 * layer.wrap
-    return placed.width + wrap * along_width, placed.height + wrap * (not along_width)
+def cut_size(placed: PlacedLayer, batch: Batch) -> tuple[int, int]:
+    """Work out a layer's size with what is folded behind, or what goes round the card."""
+    width, height = placed.width, placed.height
+    if placed.layer.belt is not None:
+        once = width if placed.runs_across else height
+        least = 2 * (once + placed.layer.belt) + batch.lap
+        _, length = neighbouring_marks(least, batch.trimmer.marks)
+        return (length, height) if placed.runs_across else (width, length)
+    _, _, width, height = placed.whole
+    return width, height
 
 
 def _base_piece(card: Card, base: Base, paper: Paper) -> Piece:

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from nesting.batch import BASE, ON_CARD, At, Card, Edges, Fault, KeyPath, Layer
+from nesting.clashes import find_clashes
 from nesting.nearest import Nearest
 
 
@@ -20,6 +21,35 @@ class PlacedLayer:
     y: int
     width: int
     height: int
+
+    @property
+    def runs_across(self) -> bool:
+        """Whether its ends are left and right, and not top and bottom.
+
+        They are those of the axis that was left to what is underneath, where just one was, and else
+        those of the longer side.
+        """
+        layer = self.layer
+        if (layer.width is None) != (layer.height is None):
+            return layer.width is None
+        return self.width >= self.height
+
+    @property
+    def behind(self) -> Edges:
+        """How much is folded behind at each edge."""
+        wrap = self.layer.wrap
+        if isinstance(wrap, Edges):
+            return wrap
+        return Edges(left=wrap, right=wrap) if self.runs_across else Edges(top=wrap, bottom=wrap)
+
+    @property
+    def whole(self) -> tuple[int, int, int, int]:
+        """Its rectangle laid flat, with what is folded behind: lower left corner, width, height."""
+        behind = self.behind
+        return (
+            self.x - behind.left, self.y - behind.bottom,
+            self.width + behind.left + behind.right, self.height + behind.top + behind.bottom,
+        )  # fmt: skip
 
 
 def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fault]]:
@@ -47,7 +77,7 @@ def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fa
             read = f"{layer.where}, over {over}, which lies {under.layer.where}"
             found.append(Fault((*path, "over"), read, "a layer on the same side of the card"))
         else:
-            found.extend(_size_faults(path, layer, under))
+            found.extend(_faults_on(path, layer, under))
         if under is None or found:
             lost.add(layer.name)
         else:
@@ -91,19 +121,12 @@ def _over_fault(path: KeyPath, over: str, placed: Collection[str], nearest: Near
     return Fault((*path, "over"), f"over: {over!r}", expected)
 
 
-def _size_faults(path: KeyPath, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:
-    """What is wrong with a layer's size on what it lies on."""
-    if layer.wrap and _is_round(layer, under):
-        yield Fault((*path, "wrap"), "wrap on a circle", "no wrap: a circle has no ends")
-    reveal = layer.reveal
-    if reveal is None:
+def _faults_on(path: KeyPath, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:
+    """What is wrong with a layer on what it lies on."""
+    yield from find_clashes(path, layer, under.layer)
+    if layer.reveal is None:
         return
-    if (
-        under.layer.circle is not None
-        and len({reveal.left, reveal.right, reveal.top, reveal.bottom}) > 1
-    ):
-        yield Fault((*path, "reveal"), "a reveal per edge on a circle", "one reveal all round")
-    width, height = _inside(under, reveal)
+    width, height = _inside(under, layer.reveal)
     if width <= 0 or height <= 0:
         yield Fault(
             (*path, "reveal"),

@@ -162,13 +162,13 @@ def _sound_requests(
     batch: Batch, placed: Sequence[Mapping[str, PlacedLayer]], faults: list[Fault]
 ) -> Iterator[Request]:
     """What everything asks for that has no fault and stands on nothing that has one."""
-    papers = batch.papers_by_name
     broken: dict[KeyPath, list[KeyPath]] = defaultdict(list)
     for fault in faults:
         broken[fault.path[:2]].append(fault.path[2:])
     for card, layers in zip(batch.cards, placed, strict=True):
         sound = _sound_part(card, broken.get(("cards", card.name), []))
-        yield from requests_of(sound, layers, papers)
+        yield from requests_of(sound, layers, batch)
+    papers = batch.papers_by_name
     for number, piece in enumerate(batch.pieces):
         if ("pieces", number) not in broken:
             yield loose_request(number, piece, papers)

@@ -24,9 +24,10 @@ ALLOWED = {
     "batch": {"errors", "units"},
     "nearest": set(),
     "filling": {"batch", "nearest"},
-    "placing": {"batch", "nearest"},
+    "clashes": {"batch"},
+    "placing": {"batch", "nearest", "clashes"},
     "covering": {"batch", "placing"},
-    "merging": {"batch", "placing"},
+    "merging": {"units", "batch", "placing"},
     "fitting": {"units", "batch", "merging"},
     "room": {"batch", "merging"},
     "resolving": {"batch", "nearest", "filling", "placing", "merging", "fitting", "room"},
@@ -45,7 +46,7 @@ ALLOWED = {
     "draw.sheet": {
         "draw.canvas", "prices", "units", "batch", "lying", "mark", "needs", "plan", "record", "cutting",
     },
-    "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "mark", "placing", "plan"},
+    "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "mark", "placing", "covering", "plan"},
     "draw.pages": {
         "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "needs", "plan", "record", "cutting",
     },

@@ -7,8 +7,10 @@ import pytest
 from check_cases import SOLVED, rules, solved, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row, short_batch, short_plan
 
-from nesting.batch import Batch, Edges, Face, Paper, Sheet
+from nesting.batch import Batch, Card, Edges, Face, Layer, Paper, Sheet
 from nesting.checker import check
+from nesting.files.plan_json import plan_from_data, plan_to_data
+from nesting.pack import Rounds, solve
 from nesting.plan import Offcut, Plan
 
 
@@ -112,3 +114,25 @@ def test_piece_that_nobody_asked_for() -> None:
     again = replace(plan.pieces[2], id="tag again", letter="D")
     for extra in (again, replace(again, width=inches("3"))):
         assert rules(harvest_batch(), replace(plan, pieces=(*plan.pieces, extra))) == {"piece"}
+
+
+def test_what_goes_round_the_edge_is_worked_out_again() -> None:
+    """Lengths by edge and a belt are in the sizes of pieces; a band or belt too short is named."""
+    paper = Paper("brick", (Sheet(inches("12"), inches("12"), have=9),))
+    layers = (
+        Layer(
+            "ribbon", "brick", height=inches("1"), wrap=Edges(left=inches("2"), right=inches("1"))
+        ),
+        Layer("belt", "brick", height=inches("1 1/2"), belt=inches("1/8")),
+        Layer("seal", "brick", circle=inches("2")),
+    )
+    card = Card("windfall", 4, inches("4 1/4"), inches("5 1/2"), layers=layers)
+    batch = Batch("Market", "in", (paper,), (card,))
+    plan = solve(batch, Rounds(20))
+    assert check(batch, plan) == ()
+    assert plan_from_data(plan_to_data(plan), "plan.json") == plan
+    for number, length in ((0, "7 1/4"), (1, "9")):
+        assert plan.pieces[number].width == inches(length)
+        short = replace(plan.pieces[number], width=plan.pieces[number].width - inches("1/16"))
+        pieces = (*plan.pieces[:number], short, *plan.pieces[number + 1 :])
+        assert "piece" in rules(batch, replace(plan, pieces=pieces))

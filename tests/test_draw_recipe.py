@@ -27,7 +27,7 @@ from matplotlib.text import Text
 from pypdf import PdfReader
 from test_draw_pages import assert_well_set
 
-from nesting.batch import Base, Batch, Card, Layer
+from nesting.batch import At, Base, Batch, Card, Edges, Layer, Score
 from nesting.draw import PAGES, Page, draw_pdf
 from nesting.draw.canvas.lettering import LETTER, SIZE
 from nesting.draw.canvas.surface import EDGE
@@ -226,6 +226,65 @@ def test_what_is_wrapped_round_a_layer_comes_before_it_is_glued_down() -> None:
     page = " ".join(said(plan, "wrapped"))
     assert "round panel before that is glued down" in page
     assert "round the card" in page
+
+
+def test_where_a_layer_is_folded_behind_is_said_and_drawn() -> None:
+    """4 x 3/4 in with 2 in behind at the left and 1 in at the right: 7 in, folded at 2 and 6."""
+    ribbon = Layer(
+        "ribbon", BRICK.name, height=inches("3/4"), wrap=Edges(left=inches("2"), right=inches("1"))
+    )
+    panel = Layer("panel", BRICK.name, reveal=all_round(inches("1/8")))
+    plan, page = folded(panel, ribbon)
+    assert "ribbon" in page
+    assert "7 x 3/4" in page
+    assert "4 x 3/4 shows, 2 at the left, 1 at the right goes behind" in " ".join(page)
+    assert "fold it behind 2 and 6 from its left end" in page
+    (side,) = card_sides(plan, plan.asked.cards[0])
+    assert side.layers[1].folds == (Score("x", inches("2")), Score("x", inches("6")))
+    assert side.layers[0].folds == ()
+
+
+@pytest.mark.parametrize(
+    ("seal", "where", "first", "second"),
+    [
+        # 8 7/8 in long: 4 1/4 in front, the rest halved: (8 7/8 - 4 1/4) / 2 = 2 5/16
+        (None, "behind", "2 5/16", "6 9/16"),
+        # too small for the lap of 1/4 in over the whole height of 1 in
+        (Layer("seal", CREAM.name, circle=inches("1")), "behind", "2 5/16", "6 9/16"),
+        # the middle of the lap in the middle, 2 1/8 in: 4 1/4 - (2 1/8 - 1/8) = 2 1/4 from the end,
+        # then the back and twice the thickness, 4 1/4 + 1/8
+        (Layer("seal", CREAM.name, circle=inches("2")), "under seal", "2 1/4", "6 5/8"),
+        # the middle of the lap at 1 in: 4 1/4 - 7/8 = 3 3/8
+        (
+            Layer("seal", CREAM.name, width=inches("1"), height=inches("2"),
+                  at=At(left=inches("1/2"))),
+            "under seal", "3 3/8", "7 3/4",
+        ),
+    ],
+)  # fmt: skip
+def test_the_ends_of_a_belt_meet_under_a_layer_or_behind(
+    seal: Layer | None, where: str, first: str, second: str
+) -> None:
+    """Round a card of 4 1/4 in, 1/16 in thick, with a lap of 1/4 in, worked out by hand."""
+    belt = Layer("belt", BRICK.name, height=inches("1"), belt=inches("1/16"))
+    _, page = folded(belt, *([seal] if seal else []))
+    assert "8 7/8 x 1" in page
+    assert f"glue its ends 1/4 over each other, {where}" in page
+    assert f"fold it behind {first} and {second} from its left end" in page
+    assert "round the closed card" in " ".join(page)
+
+
+def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:
+    """2 x 5 1/2 + 1/8 + 1/4 = 11 3/8; (11 3/8 - 5 1/2) / 2 = 2 15/16."""
+    _, page = folded(Layer("belt", BRICK.name, width=inches("1"), belt=inches("1/16")))
+    assert "fold it behind 2 15/16 and 8 7/16 from its bottom end" in (" ".join(page))
+
+
+def folded(*layers: Layer) -> tuple[Plan, list[str]]:
+    """A plan of one card with these layers, and all that its recipe says."""
+    card = Card("folded", 2, inches("4 1/4"), inches("5 1/2"), Base(CREAM.name), layers)
+    plan = cut_plan(Batch("Plain", "in", (BRICK, CREAM), (card,)))
+    return plan, said(plan, "folded")
 
 
 def names_of(figure: Figure) -> list[str]:

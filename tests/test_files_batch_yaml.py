@@ -873,3 +873,45 @@ def test_a_wide_reveal_is_asked_about_with_its_place(tmp_path: Path) -> None:
     assert batch.cards[0].layers[1].name == "panel"
     asked = "panel: a reveal of 1 1/8 in all round; did you mean 1/8?"
     assert warnings == (f"{file}:12:45: {asked}",)
+
+
+@pytest.mark.parametrize(
+    ("said", "wrap", "belt"),
+    [
+        ("wrap: 1/2", inches("1/2"), None),
+        ("wrap: {left: 2, right: 1}", Edges(left=inches("2"), right=inches("1")), None),
+        ("belt: true", 0, inches("1/16")),
+        ("belt: no", 0, None),
+        ("belt: {thickness: 1/4}", 0, inches("1/4")),
+        ("belt: {thickness: 0}", 0, 0),
+    ],
+)
+def test_what_goes_round_the_edge_is_read(
+    tmp_path: Path, said: str, wrap: int | Edges, belt: int | None
+) -> None:
+    """One length or one for each edge; a belt with the usual thickness of a card, or another."""
+    band = read(tmp_path, card_with(f"{{paper: cream, height: 1, {said}}}")).cards[0].layers[1]
+    assert (band.wrap, band.belt) == (wrap, belt)
+
+
+def test_a_metric_belt_goes_round_a_card_of_a_millimetre_and_a_half(tmp_path: Path) -> None:
+    """The thickness that is taken unless given is a length on the unit's own ruler."""
+    text = card_with("{paper: cream, height: 20, belt: true}").replace("unit: in", "unit: mm")
+    text = text.replace("12 x 12", "300 x 300").replace("4 x 5", "100 x 140")
+    assert read(tmp_path, text).cards[0].layers[1].belt == 1_500_000
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("wrap: {lft: 1}", "unknown key 'lft'; expected 'left', the nearest of those known"),
+        ("belt: maybe", "belt: 'maybe'; expected true or false"),
+        ("belt: {}", "no 'thickness' in 'belt'; expected thickness: how thick the closed card is"),
+        ("belt: {thickness: x}", "thickness: 'x'; expected a length"),
+    ],
+)
+def test_what_cannot_go_round_the_edge_is_one_message(tmp_path: Path, said: str, told: str) -> None:
+    """Each with its place in the file."""
+    (message,) = faults(tmp_path, card_with(f"{{paper: cream, height: 1, {said}}}"))
+    assert message.startswith("batch.yaml:12:")
+    assert told in message

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from nesting.batch import Edges
 from nesting.files import read_batch, read_draft
 from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder
@@ -365,3 +366,37 @@ def test_a_card_gets_another_name_where_it_stands(client: TestClient, tmp_path: 
     html = change(client, "set", **{"name:/cards/pruning day": "graft day", "card": "pruning day"})
     assert "<legend>graft day</legend>" in html
     assert [card.name for card in read_batch(tmp_path / "orchard.yaml").cards][2] == "graft day"
+
+
+def test_a_band_is_made_a_belt_and_a_layer_again(client: TestClient, tmp_path: Path) -> None:
+    """One choice; a belt has no ends to fold behind, and its thickness has a field once it is said."""
+    html = put(client, **{"2__over": "card", "2__at/bottom": "1"})
+    assert f'name="{LAYERS}/2/belt" value="false" checked' in html
+    html = put(client, **{"2__belt": "true"})
+    assert f'name="{LAYERS}/2/belt" value="true" checked' in html
+    assert f'name="{LAYERS}/2/wrap"' not in html
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].layers[2].belt == parse_length(
+        "1/16", "in"
+    )
+    html = put(client, **{"2__belt": "false"})
+    assert f'name="{LAYERS}/2/wrap"' in html
+    text = (tmp_path / "orchard.yaml").read_text("utf-8")
+    (tmp_path / "orchard.yaml").write_text(text.replace("belt: false", "belt: {thickness: 1/4}"))
+    html = put(client, **{"2__belt/thickness": "1/8"})
+    assert f'name="{LAYERS}/2/belt/thickness"' in html
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].layers[2].belt == parse_length(
+        "1/8", "in"
+    )
+
+
+def test_what_goes_behind_at_each_edge_has_a_field(client: TestClient, tmp_path: Path) -> None:
+    """Four fields where the file has lengths by edge, and what is changed stays by edge."""
+    path = tmp_path / "orchard.yaml"
+    band = "height: 1 1/4,"
+    text = path.read_text("utf-8")
+    assert text.count(band) == 1
+    path.write_text(text.replace(band, f"{band} wrap: {{left: 2, right: 1}},"))
+    html = put(client, **{"2__wrap/right": "1 1/2"})
+    assert all(f'name="{LAYERS}/2/wrap/{edge}"' in html for edge in ("left", "right", "top"))
+    wrap = read_batch(path).cards[0].layers[2].wrap
+    assert wrap == Edges(left=parse_length("2", "in"), right=parse_length("1 1/2", "in"))

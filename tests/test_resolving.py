@@ -487,6 +487,42 @@ def test_a_wrap_is_added_at_both_ends(layer: Layer, cut: str) -> None:
     assert rectangle(asked) == rectangle(unwrapped)
 
 
+@pytest.mark.parametrize(
+    ("wrap", "cut"),
+    [
+        (Edges(left=50_800_000, right=25_400_000), "7 1/4 x 1"),
+        (Edges(right=12_700_000), "4 3/4 x 1"),
+        (Edges(left=12_700_000, right=12_700_000, top=6_350_000), "5 1/4 x 1 1/4"),
+    ],
+)
+def test_a_wrap_of_each_edge_is_added_there(wrap: Edges, cut: str) -> None:
+    """A band of 4 1/4 x 1 in with 2 in behind at the left and 1 in at the right is 7 1/4 in long."""
+    band = Layer("band", "cream", height=25_400_000, wrap=wrap)
+    (piece,) = resolve(batch(card(band))).pieces()
+    assert (piece.width, piece.height) == size(cut)
+    assert rectangle(card(band)) == rectangle(card(replace(band, wrap=0)))
+
+
+@pytest.mark.parametrize(
+    ("belt", "unit", "cut"),
+    [
+        # 2 x 4 1/4 + 2 x 1/16 + 1/4 lap
+        (Layer("belt", "cream", height=25_400_000, belt=1_587_500), "in", "8 7/8 x 1 in"),
+        # 2 x 5 1/2 + 2 x 1/4 + 1/4
+        (Layer("belt", "cream", width=25_400_000, belt=6_350_000), "in", "1 x 11 3/4 in"),
+        # 2 x 107.95 + 2 x 1.5 + 6 = 224.9, on marks of 1 mm
+        (Layer("belt", "cream", height=25_000_000, belt=1_500_000), "mm", "225 x 25 mm"),
+    ],
+)
+def test_a_belt_goes_round_the_card(belt: Layer, unit: Unit, cut: str) -> None:
+    """Front and back of the card, its thickness twice and the lap, rounded up to the marks."""
+    of_mm = {"trimmer": Trimmer(marks=1_000_000), "lap": 6_000_000, "unit": "mm"}
+    asked = batch(card(mat(), belt), **(of_mm if unit == "mm" else {}))
+    assert not resolve(asked).faults
+    piece = resolve(asked).pieces()[-1]
+    assert (piece.width, piece.height) == size(cut)
+
+
 def test_a_die_allowance_is_not_part_of_the_size() -> None:
     """The piece keeps its own size; only its blank is larger, by the allowance on every edge."""
     moon = Layer("moon", "cream", circle=inches("2 1/2"), die_allowance=inches("1/8"))

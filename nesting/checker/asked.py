@@ -1,7 +1,7 @@
 """What was asked, worked out again: defaults, sizes from reveals, equal pieces counted together."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Literal, NamedTuple
 
@@ -13,6 +13,7 @@ from nesting.batch import (
     Batch,
     Card,
     Edge,
+    Edges,
     FaceName,
     Layer,
     LoosePiece,
@@ -157,7 +158,8 @@ def with_defaults(batch: Batch) -> Batch:
         latest: dict[str, str] = {}
         layers = []
         for layer in card.layers:
-            over = layer.over or latest.get(layer.where, ON_CARD)
+            below = ON_CARD if layer.belt is not None else latest.get(layer.where, ON_CARD)
+            over = layer.over or below
             if layer.choice is None:
                 face, turn = facing(layer)
                 layers.append(replace(layer, face=face, turn=turn, over=over))
@@ -196,14 +198,15 @@ def _facing(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[Fac
     return face, turn
 
 
-def kinds_of(card: Card, papers: Mapping[str, Paper]) -> Iterator[tuple[str, int, EqualPieces]]:
+def kinds_of(card: Card, batch: Batch) -> Iterator[tuple[str, int, EqualPieces]]:
     """What one card takes: layer, how many, and their kind, once for each paper to choose from."""
+    papers = {paper.name: paper for paper in batch.papers}
     if card.base is not None:
         yield BASE, 1, _base_kind(card, card.base, papers[card.base.paper])
     for layer, (round_, *size) in zip(card.layers, layer_sizes(card), strict=True):
         for option in options_of(layer):
             chosen = replace(layer, paper=option.paper, face=option.face)
-            size_cut = _with_wrap(layer, *size)
+            size_cut = _round_the_edges(layer, batch, *size)
             kind = _kind(chosen, papers[option.paper], *size_cut, round_=round_)
             yield layer.name, layer.each, kind
 
@@ -239,7 +242,7 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
     for card in batch.cards:
         sets = (card.make or 0) + card.spares
         choices = {layer.name for layer in card.layers if layer.choice is not None}
-        for layer, each, kind in kinds_of(card, papers):
+        for layer, each, kind in kinds_of(card, batch):
             count = sets * each
             if layer in choices:
                 count = told.get((kind, card.name, layer), 0)
@@ -271,11 +274,19 @@ def layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
         yield round_, width, height
 
 
-def _with_wrap(layer: Layer, width: int, height: int) -> tuple[int, int]:
-    """The width and height to cut, with what is wrapped round two edges."""
+def _round_the_edges(layer: Layer, batch: Batch, width: int, height: int) -> tuple[int, int]:
+    """The width and height to cut, with what is folded behind or goes round the card."""
     open_width, open_height = layer.width is None, layer.height is None
-    wraps_width = open_width if open_width != open_height else width >= height
-    if wraps_width:
+    along_width = open_width if open_width != open_height else width >= height
+    if layer.belt is not None:
+        shown, marks = width if along_width else height, batch.trimmer.marks
+        length = 2 * shown + 2 * layer.belt + batch.lap
+        length += -length % marks
+        return (length, height) if along_width else (width, length)
+    if isinstance(layer.wrap, Edges):
+        wrap = layer.wrap
+        return width + wrap.left + wrap.right, height + wrap.top + wrap.bottom
+    if along_width:
         return width + 2 * layer.wrap, height
     return width, height + 2 * layer.wrap
 

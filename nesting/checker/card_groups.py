@@ -197,7 +197,7 @@ def most_cards(case: Case, card: Card) -> int | None:
     """How many cards of a design without a number there can be: what is said, and what areas allow."""
     limits = [card.at_most] if card.at_most is not None else []
     layers: dict[str, list[tuple[int, EqualPieces]]] = {}
-    for layer, each, kind in kinds_of(card, case.papers):
+    for layer, each, kind in kinds_of(card, case.batch):
         layers.setdefault(layer, []).append((each, kind))
     alone: Counter[str] = Counter()
     covered: Counter[str] = Counter()  # by what is in the bags

@@ -1,6 +1,6 @@
 """From the keys of a file to the model: what was not written takes the model's default."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from typing import Any, get_args
 
@@ -26,6 +26,7 @@ from nesting.files.batch_models import (
     AtKeys,
     BaseKeys,
     BatchKeys,
+    BeltKeys,
     CardKeys,
     ChoiceKeys,
     EdgesKeys,
@@ -46,6 +47,9 @@ _METRIC_BATCH = {
     "lap": 6_000_000,
     "keep_from": ((12_000_000, 100_000_000), (50_000_000, 50_000_000)),
 }
+#: How thick a closed card is taken to be: a folded base of 80 lb cover and some three layers are
+#: a little less (common practice, no source).
+_THICKNESS, _METRIC_THICKNESS = 1_587_500, 1_500_000
 
 _MODEL_OF: dict[type[Keys], type] = {
     AtKeys: At,
@@ -62,7 +66,6 @@ def build_batch(keys: BatchKeys, numbers: list[int]) -> Batch:
     ``numbers`` are those of the loose pieces in the file, from 0.
     """
     written = _written(keys, "batch", "trimmer", "papers", "cards", "pieces")
-    names = frozenset(keys.papers)
     return replace(
         empty_batch(keys.batch, keys.unit),
         trimmer=Trimmer(
@@ -70,7 +73,7 @@ def build_batch(keys: BatchKeys, numbers: list[int]) -> Batch:
             | (_written(keys.trimmer) if keys.trimmer is not None else {})
         ),
         papers=tuple(_paper(name, paper) for name, paper in keys.papers.items()),
-        cards=tuple(_card(name, card, keys.spares, names) for name, card in keys.cards.items()),
+        cards=tuple(_card(name, card, keys) for name, card in keys.cards.items()),
         pieces=build_pieces(keys.pieces, numbers),
         **written,
     )
@@ -139,19 +142,27 @@ def _paper(name: str, keys: PaperKeys) -> Paper:
     return Paper(name, sheets, **_written(keys, "sheet", "have", "price", "sheets"))
 
 
-def _layer(keys: LayerKeys, name: str, papers: frozenset[str]) -> Layer:
+def _layer(keys: LayerKeys, name: str, batch: BatchKeys) -> Layer:
     """A layer; of papers to choose from, one alone is no choice."""
+    written = _named(keys, name) | {"belt": _belt(keys.belt, batch.unit)}
     if not isinstance(keys.paper, ChoiceKeys):
-        return Layer(**_named(keys, name))
-    options = tuple(_option(option, papers) for option in keys.paper.one_of)
+        return Layer(**written)
+    options = tuple(_option(option, batch.papers) for option in keys.paper.one_of)
     first = options[0]
-    layer = Layer(**_named(keys, name) | {"paper": first.paper, "face": first.face})
+    layer = Layer(**written | {"paper": first.paper, "face": first.face})
     if len(options) == 1:
         return layer
     return replace(layer, choice=PaperChoice(options, keys.paper.alike))
 
 
-def _option(keys: OptionKeys | str, papers: frozenset[str]) -> PaperOption:
+def _belt(keys: BeltKeys | bool, unit: Unit) -> int | None:
+    """How thick a card is taken to be that a belt goes round; None where there is no belt."""
+    if isinstance(keys, BeltKeys):
+        return keys.thickness
+    return (_THICKNESS if unit == "in" else _METRIC_THICKNESS) if keys else None
+
+
+def _option(keys: OptionKeys | str, papers: Collection[str]) -> PaperOption:
     """A paper to choose: a name that is a paper's, or else a paper's name, ``/`` and a face."""
     if isinstance(keys, OptionKeys):
         return PaperOption(**_written(keys))
@@ -161,14 +172,15 @@ def _option(keys: OptionKeys | str, papers: frozenset[str]) -> PaperOption:
     return PaperOption(keys)
 
 
-def _card(name: str, keys: CardKeys, spares: int, papers: frozenset[str]) -> Card:
+def _card(name: str, keys: CardKeys, batch: BatchKeys) -> Card:
     width, height = keys.size
     return Card(
         name=name,
         width=width,
         height=height,
         layers=tuple(
-            _layer(layer, f"layer {number}", papers) for number, layer in enumerate(keys.layers, 1)
+            _layer(layer, f"layer {number}", batch) for number, layer in enumerate(keys.layers, 1)
         ),
-        **{"spares": spares if keys.make is not None else 0} | _written(keys, "size", "layers"),
+        **{"spares": batch.spares if keys.make is not None else 0}
+        | _written(keys, "size", "layers"),
     )

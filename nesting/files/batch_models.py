@@ -30,7 +30,7 @@ from nesting.files.values import (
     ShortForm,
     Size,
     YesOrNo,
-    name_or,
+    one_or,
 )
 from nesting.units import Unit
 
@@ -187,7 +187,7 @@ class OptionKeys(Keys):
 class ChoiceKeys(Keys):
     """Papers of which a layer takes one."""
 
-    one_of: Annotated[tuple[name_or(OptionKeys), ...], NotEmpty] = Field(  # type: ignore[valid-type]
+    one_of: Annotated[tuple[one_or(OptionKeys, Name), ...], NotEmpty] = Field(  # type: ignore[valid-type]
         description="The papers to choose from: their names, with /front or /back where it matters."
     )
     alike: Annotated[Literal["all", "each"], Keyword] = Field(
@@ -195,11 +195,19 @@ class ChoiceKeys(Keys):
     )
 
 
+class BeltKeys(Keys):
+    """A closed band round the whole card."""
+
+    thickness: LengthOrZero = Field(
+        description="How thick the closed card is with its layers; 1/16 in or 1.5 mm unless given."
+    )
+
+
 class LayerKeys(Keys):
     """One layer of a card: one of ``reveal``, ``size``, ``width``/``height``, ``circle``."""
 
     name: Name | None = None
-    paper: name_or(ChoiceKeys) = Field(  # type: ignore[valid-type]
+    paper: one_or(ChoiceKeys, Name) = Field(  # type: ignore[valid-type]
         description="Its paper's name, or papers of which it takes one."
     )
     face: Annotated[FaceName, Keyword] | None = Field(
@@ -224,7 +232,13 @@ class LayerKeys(Keys):
         default=None, description="Whether the print may lie on its side."
     )
     die_allowance: LengthOrZero = Field(default=0, description="Paper left all round for a die.")
-    wrap: LengthOrZero = Field(default=0, description="Folded behind at both ends.")
+    wrap: one_or(EdgesKeys, LengthOrZero) = Field(  # type: ignore[valid-type]
+        default=0, description="Folded behind: one length at both ends, or one for each edge."
+    )
+    belt: one_or(BeltKeys, YesOrNo) = Field(  # type: ignore[valid-type]
+        default=False,
+        description="Whether it is a closed band round the whole card; its length is worked out.",
+    )
 
 
 class CardKeys(Keys):
@@ -319,6 +333,8 @@ _KEYS_BELOW: dict[str | int, type[Keys]] = {
     "one of": OptionKeys,
     "reveal": EdgesKeys,
     "at": AtKeys,
+    "wrap": EdgesKeys,
+    "belt": BeltKeys,
     "pieces": PieceKeys,
 }
 

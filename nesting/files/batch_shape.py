@@ -12,6 +12,7 @@ from nesting.batch import Fault, KeyPath
 from nesting.files.batch_models import (
     AtKeys,
     BaseKeys,
+    BeltKeys,
     CardKeys,
     ChoiceKeys,
     EdgesKeys,
@@ -27,7 +28,7 @@ from nesting.files.batch_models import (
     keys_at,
 )
 from nesting.files.faults import KeyFault, cut_off, known_key, nearest_key, one_of
-from nesting.files.values import NAME_OR_KEYS
+from nesting.files.values import ONE_OR_KEYS
 from nesting.nearest import Nearest
 from nesting.units import NANOMETRES, Unit
 
@@ -45,6 +46,7 @@ _WRITE = {
     "one of": "one of: the names of papers",
     "count": "count: the number of pieces",
     "print": "print: plain, four-way, two-way or one-way",
+    "thickness": "thickness: how thick the closed card is with its layers",
     "edge": "edge: left, right, top or bottom",
     "width": "width: a length",
     "beyond the sheet": "beyond the sheet: true (on top of the sheet's size) or false (part of it)",
@@ -60,6 +62,7 @@ EXAMPLES: dict[type[Keys], str] = {
     EdgesKeys: "{left: 1/8, top: 1/4}",
     CardKeys: "{make: 8, size: 4 1/4 x 5 1/2, base: {paper: cream}}",
     BaseKeys: "{paper: cream, fold: left}",
+    BeltKeys: "{thickness: 1/16}",
     LayerKeys: "{name: mat, paper: cream, reveal: 1/8}",
     ChoiceKeys: "{one of: [pear toss/front, bee stripe/back], alike: all}",
     OptionKeys: "{paper: pear toss, face: front}",
@@ -107,7 +110,7 @@ def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fa
 
 def _placed(details: ErrorDetails) -> ErrorDetails:
     """The details with the place as it is in the file."""
-    loc = tuple(part for part in details["loc"] if part not in NAME_OR_KEYS)
+    loc = tuple(part for part in details["loc"] if part not in ONE_OR_KEYS)
     return {**details, "loc": loc}
 
 

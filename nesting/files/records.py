@@ -129,8 +129,11 @@ def _read(hint: Any, data: object, place: str, spell: Spell) -> Any:
     """Read the value of one field."""
     origin, choices = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
-        (inner,) = (choice for choice in choices if choice is not types.NoneType)
-        return None if data is None else _read(inner, data, place, spell)
+        inner = [choice for choice in choices if choice is not types.NoneType]
+        kind = next((one for one in inner if is_dataclass(one) == isinstance(data, dict)), inner[0])
+        return (
+            None if data is None and len(inner) < len(choices) else _read(kind, data, place, spell)
+        )
     if origin is Literal:
         if data not in choices:
             raise InputError(said(place, described(data), one_of(choices)))

@@ -257,16 +257,16 @@ _SCHEMA_NAME: dict[str, Any] = {
     "description": "A name, taken as it is written.",
 }
 Name = Annotated[str, BeforeValidator(_name), WithJsonSchema(_SCHEMA_NAME)]
-#: What pydantic adds to the place of a fault where there may be a name or keys.
-NAME_OR_KEYS = ("<name>", "<keys>")
+#: What pydantic adds to the place of a fault where there may be a single value or keys.
+ONE_OR_KEYS = ("<one>", "<keys>")
 
 
-def name_or(keys: type[BaseModel]) -> Any:
-    """Make the type of a value that is a name, or keys with their values."""
-    name, mapping = NAME_OR_KEYS
+def one_or(keys: type[BaseModel], single: Any) -> Any:
+    """Make the type of a value that is a single one, or keys with their values."""
+    one, mapping = ONE_OR_KEYS
     return Annotated[
-        Annotated[Name, Tag(name)] | Annotated[keys, Tag(mapping)],
-        Discriminator(lambda value: mapping if isinstance(value, dict) else name),
+        Annotated[single, Tag(one)] | Annotated[keys, Tag(mapping)],
+        Discriminator(lambda value: mapping if isinstance(value, dict) else one),
     ]
 
 

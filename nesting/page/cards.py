@@ -135,6 +135,7 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
     reveal = draft.value(f"{here}/reveal")
     side = draft.value(f"{here}/where") or "outside"
     before = [draft.text_at(f"{layers}/{one}/name") or f"layer {one + 1}" for one in range(number)]
+    belt = isinstance(draft.value(f"{here}/belt"), dict) or draft.shown_at(f"{here}/belt") == "true"
     return {
         "name": draft.text_at(f"{here}/name") or f"layer {number + 1}",
         "at": here,
@@ -148,12 +149,16 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "faces": _faces(draft, paper, f"{here}/face"),
         "sized": sized,
         "per_edge": isinstance(reveal, dict),
+        "wrapped": isinstance(draft.value(f"{here}/wrap"), dict),
+        "thick": isinstance(draft.value(f"{here}/belt"), dict),
+        "belt": belt,
+        "band": belt or ("width" in keys) != ("height" in keys),
         "free": "reveal" not in keys,
         "round": "circle" in keys,
         "under": [ON_CARD, *dict.fromkeys(before)],
         "side": side,
         "turn": draft.value(f"{here}/turn") or "",
-        "faulty": _has_fault(draft, here, ("over", "where", "turn", "each", "at")),
+        "faulty": _has_fault(draft, here, ("over", "where", "belt", "turn", "each", "at")),
     }
 
 

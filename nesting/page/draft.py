@@ -21,11 +21,11 @@ _UNLESS_SAID = {
     "unit": "in", "kind": "sliding", "hand": "right", "repeat": "same ruler setting",
     "can stop": "false", "buy": "true", "print": "plain", "up": "top", "back usable": "false",
     "offcut": "false", "where": "outside", "fold": "left", "alike": "all",
-    "prefer": "easy-cutting", "aim": "most cards",
+    "prefer": "easy-cutting", "aim": "most cards", "belt": "false",
 }  # fmt: skip
 #: Words that have two spellings, and the keys that have one of them.
 _SPELLINGS = {"yes": "true", "no": "false"}
-_YES_OR_NO = ("can stop", "buy", "beyond the sheet", "back usable", "offcut")
+_YES_OR_NO = ("can stop", "buy", "beyond the sheet", "back usable", "offcut", "belt")
 _STRIP_WIDTH: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
 
 

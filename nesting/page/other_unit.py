@@ -17,6 +17,7 @@ TRIMMERS: dict[Unit, dict[str, Any]] = {
 _LENGTHS = frozenset((
     "marks", "longest cut", "narrowest hold", "cut width", "sheet", "size", "edge trim", "width",
     "height", "circle", "reveal", "at", "die allowance", "wrap", "keep from", "lap", "frame",
+    "thickness",
 ))  # fmt: skip
 
 

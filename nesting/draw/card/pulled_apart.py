@@ -87,12 +87,7 @@ def draw_pulled_apart(
 def _fit(side: Side, layers: tuple[CardLayer, ...], area: Box) -> _Slant:
     """The largest scale that leaves a level's height between the layers."""
     boxes = [(0, 0, side.card.width, side.card.height)]
-    for one in layers:
-        aside, along = one.behind
-        boxes.append((
-            one.placed.x - aside, one.placed.y - along,
-            one.placed.width + 2 * aside, one.placed.height + 2 * along,
-        ))  # fmt: skip
+    boxes += [one.placed.whole for one in layers]
     left = min(x + y * _ASIDE for x, y, _, _ in boxes)
     right = max(x + w + (y + h) * _ASIDE for x, y, w, h in boxes)
     low, high = min(y for _, y, _, _ in boxes) * _UP, max(y + h for _, y, _, h in boxes) * _UP
@@ -124,13 +119,8 @@ def _draw_layer(surface: Surface, plan: Plan, slant: _Slant, layer: CardLayer, l
         round_shape = [slant.at(x + radius * cos(a), y + radius * sin(a), level) for a in turns]
         _draw_shape(surface, round_shape, fill)
         return
-    aside, along = layer.behind
-    if aside or along:
-        whole = slant.corners(
-            placed.x - aside, placed.y - along,
-            placed.width + 2 * aside, placed.height + 2 * along, level,
-        )  # fmt: skip
-        _draw_shape(surface, whole, WHITE, GHOST)
+    if placed.layer.wrap:
+        _draw_shape(surface, slant.corners(*placed.whole, level), WHITE, GHOST)
     shown = slant.corners(placed.x, placed.y, placed.width, placed.height, level)
     _draw_shape(surface, shown, fill)
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from nesting.batch import Card, Piece
+from nesting.batch import Card, Piece, Score
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -17,7 +17,7 @@ from nesting.draw.canvas.lettering import (
 from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Dash, Surface
-from nesting.draw.card.card_picture import letter_row
+from nesting.draw.card.card_picture import GHOST, letter_row
 from nesting.draw.card.recipe_words import (
     base_words,
     bought_words,
@@ -67,30 +67,35 @@ def base_row(plan: Plan, side: Side, width: float) -> RecipeBlock:
         [fold_words(plan, side.card, base)],
         list(base_words(plan, side.card, base)),
         width,
-        least=_FLAT_HEIGHT + _BETWEEN,
         beside=_FLAT_WIDTH + _BETWEEN,
     )
-
-    def draw(surface: Surface, box: Box) -> None:
-        block.draw(surface, box)
-        low = box.top - _WHITE - _FLAT_HEIGHT
-        flat = Box(box.right - _FLAT_WIDTH, low, _FLAT_WIDTH, _FLAT_HEIGHT)
-        _draw_flat(surface, plan, base, flat)
-
-    return RecipeBlock(block.height, draw)
+    return _with_flat(block, plan, base, (base.score,) if base.score is not None else ())
 
 
 def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: float) -> RecipeBlock:
     """One layer: letter, name and size, where it goes, what it is made of."""
-    unit = plan.asked.unit
-    return _row(
+    block = _row(
         number,
         letter_row(plan, layer.piece),
-        (layer.placed.layer.name, piece_size(layer.piece, unit)),
+        (layer.placed.layer.name, piece_size(layer.piece, plan.asked.unit)),
         list(place_words(plan, layer)),
         list(layer_words(plan, card, layer)),
         width,
+        beside=_FLAT_WIDTH + _BETWEEN if layer.folds else 0.0,
     )
+    return _with_flat(block, plan, layer.piece, layer.folds) if layer.folds else block
+
+
+def _with_flat(row: RecipeBlock, plan: Plan, piece: Piece, folds: tuple[Score, ...]) -> RecipeBlock:
+    """A row with its piece laid flat at its right end, a dashed line where it is folded."""
+
+    def draw(surface: Surface, box: Box) -> None:
+        row.draw(surface, box)
+        low = box.top - _WHITE - _FLAT_HEIGHT
+        flat = Box(box.right - _FLAT_WIDTH, low, _FLAT_WIDTH, _FLAT_HEIGHT)
+        _draw_flat(surface, plan, piece, folds, flat)
+
+    return RecipeBlock(max(row.height, _FLAT_HEIGHT + _BETWEEN), draw)
 
 
 def _row(
@@ -101,7 +106,6 @@ def _row(
     made_of: list[str],
     width: float,
     *,
-    least: float = 0.0,
     beside: float = 0.0,
 ) -> RecipeBlock:
     """A row of the list: its number, letter, name and size, two columns of words, a line above.
@@ -132,7 +136,7 @@ def _row(
         draw_row(surface, letter, (box.x + _LETTER_AT, box.top - first - 2))
         write_lines(surface, lines, box)
 
-    return RecipeBlock(max(down, other, least, _WHITE + LETTER * LEADING) + 3.0, draw)
+    return RecipeBlock(max(down, other, _WHITE + LETTER * LEADING) + 3.0, draw)
 
 
 def _broken(texts: list[str], width: float) -> list[str]:
@@ -140,22 +144,33 @@ def _broken(texts: list[str], width: float) -> list[str]:
     return [line for text in texts for line in wrap(text, width, BODY)]
 
 
-def _draw_flat(surface: Surface, plan: Plan, base: Piece, area: Box) -> None:
-    """The base laid flat, its outside up: the score line, which half is the front, the grain."""
-    scale = min(area.width / base.width, area.height / base.height)
-    width, height = base.width * scale, base.height * scale
+def _draw_flat(
+    surface: Surface, plan: Plan, piece: Piece, folds: tuple[Score, ...], area: Box
+) -> None:
+    """A piece laid flat, its outside up: where it is folded; of a base, its front and the grain."""
+    scale = min(area.width / piece.width, area.height / piece.height)
+    width, height = piece.width * scale, piece.height * scale
     flat = Box(area.right - width, area.top - height, width, height)
-    surface.box(flat, fill=paper_tint(plan, base.paper), weight=_DRAWN)
-    if base.score is None:
-        return
-    at = base.score.at * scale
+    surface.box(flat, fill=paper_tint(plan, piece.paper), weight=_DRAWN)
+    for fold in folds:
+        at = fold.at * scale
+        if fold.axis == "x":
+            ends = [(flat.x + at, flat.y), (flat.x + at, flat.top)]
+        else:
+            ends = [(flat.x, flat.y + at), (flat.right, flat.y + at)]
+        surface.line(ends, _DRAWN, dash=GHOST if piece.score is None else _SCORE)
+    if piece.score is not None:
+        _name_front(surface, piece, piece.score, flat, scale)
+
+
+def _name_front(surface: Surface, base: Piece, score: Score, flat: Box, scale: float) -> None:
+    """Say which half of a base is its front, and how the grain runs, where there is room."""
+    at = score.at * scale
     x, y = flat.centre
-    if base.score.axis == "x":
-        surface.line([(flat.x + at, flat.y), (flat.x + at, flat.top)], _DRAWN, dash=_SCORE)
-        front, other, along = (flat.right - at / 2, y), (flat.x + at / 2, y), height
+    if score.axis == "x":
+        front, other, along = (flat.right - at / 2, y), (flat.x + at / 2, y), flat.height
     else:
-        surface.line([(flat.x, flat.y + at), (flat.right, flat.y + at)], _DRAWN, dash=_SCORE)
-        front, other, along = (x, flat.y + at / 2), (x, flat.top - at / 2), width
+        front, other, along = (x, flat.y + at / 2), (x, flat.top - at / 2), flat.width
     surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
     if base.grain is not None and along > GRAIN_LENGTH + 4:
-        draw_grain(surface, other, upright=base.score.axis == "x")
+        draw_grain(surface, other, upright=score.axis == "x")

@@ -45,7 +45,7 @@ def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
     layers = [layer for side in sides for layer in side.layers]
     arrows = {piece.print for piece in _pieces_of(sides) if len(print_tops(plan, piece)) == 1}
     dashed = "the card's outline"
-    if any(any(layer.behind) for layer in layers):
+    if any(layer.placed.layer.wrap for layer in layers):
         dashed += " and what goes behind"
     said = (
         f"{SIZES_IN[plan.asked.unit].capitalize()}; places from the card's left and bottom edges.",
@@ -87,12 +87,31 @@ def place_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
     what = "centre " if layer.round else ""
     place = f"{_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"
     yield f"{what}{place}; {_on_words(layer, unit)}"
-    if any(layer.behind):
-        shown = format_size(layer.placed.width, layer.placed.height, unit)
-        behind = format_length(max(layer.behind), unit)
-        yield f"{shown} shows, {behind} goes behind at both ends"
+    yield from _folded_words(plan, layer)
     if layer.piece.die_allowance:
         yield die_words(layer.piece, plan.layouts, unit)
+
+
+def _folded_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
+    """Say what of a layer goes round an edge, and where it is folded for that."""
+    placed, unit = layer.placed, plan.asked.unit
+    if placed.layer.wrap:
+        behind, shown = placed.behind, format_size(placed.width, placed.height, unit)
+        ends = {edge: getattr(behind, edge) for edge in _TOPS if getattr(behind, edge)}
+        if len(ends) == 2 and len(set(ends.values())) == 1:
+            where = f"{format_length(max(ends.values()), unit)} goes behind at both ends"
+        else:
+            lengths = [f"{format_length(one, unit)} at the {edge}" for edge, one in ends.items()]
+            where = f"{', '.join(lengths)} goes behind"
+        yield f"{shown} shows, {where}"
+    if placed.layer.belt is not None:
+        lap = format_length(plan.asked.lap, unit)
+        where = f"under {isolated(layer.closed_under)}" if layer.closed_under else "behind"
+        yield f"glue its ends {lap} over each other, {where}"
+    for axis, end in (("x", "left"), ("y", "bottom")):
+        marks = [format_length(fold.at, unit) for fold in layer.folds if fold.axis == axis]
+        if marks:
+            yield f"fold it behind {' and '.join(marks)}{TIE}from its {end} end"
 
 
 def _from(length: int, edge: Edge, unit: Unit) -> str:
@@ -108,6 +127,8 @@ def _on_words(layer: CardLayer, unit: Unit) -> str:
     placed, under = layer.placed, layer.under
     ground = under.layer.name == ON_CARD
     name = _GROUNDS[placed.layer.where] if ground else isolated(under.layer.name)
+    if placed.layer.belt is not None:
+        return "round the closed card"
     if placed.layer.wrap:
         return f"round {name}" if ground else f"round {name} before that is glued down"
     shows = {

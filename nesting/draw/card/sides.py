@@ -4,7 +4,8 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Where
+from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Score, Where
+from nesting.draw.card.folds import folds_of
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import Blank, Plan
 
@@ -13,13 +14,17 @@ from nesting.plan import Blank, Plan
 class CardLayer:
     """A layer in its place, what it lies on, and the piece it is cut as.
 
-    ``others`` are the same piece from other papers, where cards take different ones.
+    ``others`` are the same piece from other papers, where cards take different ones. At ``folds``
+    the flat piece goes round an edge. The ends of a belt meet under the layer named
+    ``closed_under``, or else behind the card.
     """
 
     placed: PlacedLayer
     under: PlacedLayer
     piece: Piece
     others: tuple[Piece, ...] = ()
+    folds: tuple[Score, ...] = ()
+    closed_under: str = ""
 
     @property
     def centre(self) -> tuple[int, int]:
@@ -30,14 +35,6 @@ class CardLayer:
     def round(self) -> bool:
         """Whether it is a circle."""
         return self.piece.shape == "circle"
-
-    @property
-    def behind(self) -> tuple[int, int]:
-        """What is folded behind at both ends, along the width and along the height, in nm."""
-        return (
-            (self.piece.width - self.placed.width) // 2,
-            (self.piece.height - self.placed.height) // 2,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +61,10 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
     for layer in card.layers:
         under = placed[layer.over or ON_CARD]
         first, *others = pieces[card.name, layer.name]
-        lying[layer.where].append(CardLayer(placed[layer.name], under, first, tuple(others)))
+        folds, closed_under = folds_of(placed, layer.name, first, plan.asked)
+        lying[layer.where].append(
+            CardLayer(placed[layer.name], under, first, tuple(others), folds, closed_under)
+        )
     base = pieces[card.name, BASE][0] if card.base is not None else None
     return tuple(
         Side(card, where, base, tuple(layers))

@@ -7,7 +7,6 @@ from nesting.batch import ON_CARD, Card, Edge, FaceName, Where
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash
-from nesting.merging import cut_size
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.placing import PlacedLayer
@@ -122,7 +121,11 @@ class _View:
 
 def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
     """Fit all that is drawn of a side, and the words beside it, into a picture."""
-    boxes = [(0, 0, card.width, card.height), *map(_whole, layers), *_other_half(card, where)]
+    boxes = [
+        (0, 0, card.width, card.height),
+        *(one.whole for one in layers),
+        *_other_half(card, where),
+    ]
     left, low = min(x for x, _, _, _ in boxes), min(y for _, y, _, _ in boxes)
     right, high = max(x + w for x, _, w, _ in boxes), max(y + h for _, y, _, h in boxes)
     scale = min(_LIFE, _MOST / (right - left), _MOST / (high - low))
@@ -132,13 +135,6 @@ def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
     words = _WHITE + (right - left) * scale + 2 * _WHITE
     ground = Box(x, y, card.width * scale, card.height * scale)
     return _View(x, y, scale, words + _WORDS, height, ground, words)
-
-
-def _whole(placed: PlacedLayer) -> tuple[int, int, int, int]:
-    """A layer with the ends that are folded behind it, laid flat."""
-    width, height = cut_size(placed)
-    aside, along = (width - placed.width) // 2, (height - placed.height) // 2
-    return placed.x - aside, placed.y - along, width, height
 
 
 def _other_half(card: Card, where: Where) -> list[tuple[int, int, int, int]]:
@@ -172,7 +168,7 @@ def _draw_ground(
 def _draw_layer(
     surface: ScreenSurface, looks: Looks, placed: PlacedLayer, view: _View, *, sure: bool
 ) -> None:
-    """Draw a layer where it lies; dashed, what is folded behind at its ends."""
+    """Draw a layer where it lies; dashed, what is folded behind."""
     layer, box = placed.layer, view.box(placed.x, placed.y, placed.width, placed.height)
     turned: Edge = "right" if layer.face == "back" else "left"
     top: Edge = turned if layer.turn == "must" else "top"
@@ -183,7 +179,7 @@ def _draw_layer(
         surface.disc(box.centre, box.width / 2, weight=_DRAWN)
         return
     if layer.wrap:
-        surface.box(view.box(*_whole(placed)), weight=_FINE, dash=_GHOST)
+        surface.box(view.box(*placed.whole), weight=_FINE, dash=_GHOST)
     _fill(surface, looks, name, layer.face, box, view.scale, top)
     surface.box(box, weight=_DRAWN)
 
