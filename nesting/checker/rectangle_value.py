@@ -77,8 +77,8 @@ def _cut_points(lengths: set[int], extent: int, *, every: bool) -> Whole:
             step *= 2
     bits = np.frombuffer(reached.to_bytes(last // 8 + 1, "little"), dtype=np.uint8)
     sums = np.flatnonzero(np.unpackbits(bits, bitorder="little")).astype(np.int64) * unit
-    points = np.union1d(sums, [extent])
-    return points if every else np.unique(points[_places(points, extent - points)])
+    points = sums if sums[-1] == extent else np.append(sums, extent)
+    return points if every else points[np.bincount(_places(points, extent - points)) > 0]
 
 
 def _places(points: Whole, lengths: Whole) -> NDArray[np.intp]:
