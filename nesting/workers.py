@@ -6,21 +6,29 @@ import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import resource_tracker
+from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection
-from multiprocessing.process import BaseProcess
 from threading import Thread
 from traceback import format_exc
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nesting.errors import NestingError
 
+if TYPE_CHECKING:
+    from multiprocessing.context import ForkServerContext, SpawnContext
+
 
 @contextmanager
-def worker_processes(count: int) -> Iterator[ProcessPoolExecutor]:
-    """Processes that start as work is handed to them, and end here, whatever they are doing."""
+def worker_processes(count: int, load: Sequence[str] = ()) -> Iterator[ProcessPoolExecutor]:
+    """Processes that start as work is handed to them, and end here, whatever they are doing.
+
+    What all of them ``load`` is loaded from now on, beside what is done here until there is work.
+    """
     before = set(multiprocessing.active_children())
-    context = multiprocessing.get_context("spawn")
+    context = _copying(load)
+    if load and context.get_start_method() == "forkserver":
+        with _holding_back_ctrl_c():
+            forkserver.ensure_running()
     executor = _Workers(count, mp_context=context, initializer=_set_up)
     try:
         yield executor
@@ -30,17 +38,36 @@ def worker_processes(count: int) -> Iterator[ProcessPoolExecutor]:
             process.terminate()
 
 
+def _copying(load: Sequence[str]) -> "ForkServerContext | SpawnContext":
+    """How processes start: as copies of one that has loaded something, where the system can copy one.
+
+    Another takes a few milliseconds then to be ready, and little memory of its own.
+    """
+    if not load or "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(list(load))
+    return context
+
+
+@contextmanager
+def _holding_back_ctrl_c() -> Iterator[None]:
+    """A process that starts meanwhile holds Ctrl-C back until it is set up."""
+    resource_tracker.ensure_running()  # which lets Ctrl-C through again as it starts
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+
+
 class _Workers(ProcessPoolExecutor):
     """Ctrl-C reaches all processes of a terminal: a worker sees it only while it works."""
 
     def submit(self, work: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
-        """Hand over some work; a process that starts for it holds Ctrl-C back until it is set up."""
-        resource_tracker.ensure_running()  # which lets Ctrl-C through again as it starts
-        mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-        try:
+        """Hand over some work, for which a process may have to start."""
+        with _holding_back_ctrl_c():
             return super().submit(_interruptible, work, *args, **kwargs)
-        finally:
-            signal.pthread_sigmask(signal.SIG_SETMASK, mask)
 
 
 def _interruptible(work: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
@@ -78,20 +105,12 @@ class WorkerError(NestingError, RuntimeError):
 class ReadyWorker:
     """A process kept ready: it does one thing at a time, sends what it finds, and can be stopped at once.
 
-    What all of them ``load`` is loaded once, in a process that they are copies of, where the system
-    can copy one: another takes a few milliseconds then to be ready, and little memory of its own.
+    What all of them ``load`` is loaded once, where the system can copy a process.
     """
 
     def __init__(self, load: Sequence[str] = ()) -> None:
         self._pipe, theirs = multiprocessing.Pipe()
-        self._process: BaseProcess
-        if "forkserver" in multiprocessing.get_all_start_methods():
-            copying = multiprocessing.get_context("forkserver")
-            copying.set_forkserver_preload(list(load))
-            self._process = copying.Process(target=_serve, args=(theirs,), daemon=True)
-        else:
-            starting = multiprocessing.get_context("spawn")
-            self._process = starting.Process(target=_serve, args=(theirs,), daemon=True)
+        self._process = _copying(load).Process(target=_serve, args=(theirs,), daemon=True)
         self._process.start()
         theirs.close()
 

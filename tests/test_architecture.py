@@ -103,7 +103,7 @@ HEAVY = {
 ONLY_IN = {
     "pydantic": {"files"},
     "pydantic_core": {"files"},
-    "PIL": {"page"},
+    "PIL": {"draw", "page"},
     "ruamel": {"files"},
     "matplotlib": {"draw"},
     "highspy": {"pack"},

@@ -56,23 +56,30 @@ def draw_command(
     force: bool,
 ) -> None:
     """Draw the pages of a PLAN again, or pictures of its cards."""
-    from nesting.cli.folder import PICTURES, card_files, drawn_files, refuse_existing
+    from nesting.cli.folder import (
+        PICTURES,
+        card_files,
+        drawing_processes,
+        drawn_files,
+        refuse_existing,
+    )
     from nesting.files import read_plan, write_whole
 
     if cards and "pdf" in formats:
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
     if cards and face_down:
         raise click.UsageError("--face-down is about sheets; --cards draws none.")
-    with refusing():
-        answer = read_plan(plan)
-    stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
-    if cards and not answer.asked.cards:
-        refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
-    folder = out or plan.parent
-    if cards:
-        files = card_files(answer, [kind for kind in PICTURES if not formats or kind in formats])
-    else:
-        files = drawn_files(answer, formats, page, back_up=face_down)
+    with drawing_processes(formats) as drawing:
+        with refusing():
+            answer = read_plan(plan)
+        stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
+        if cards and not answer.asked.cards:
+            refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
+        folder = out or plan.parent
+        if cards:
+            files = card_files(answer, [one for one in PICTURES if not formats or one in formats])
+        else:
+            files = drawn_files(answer, formats, page, drawing, back_up=face_down)
     with refusing():
         if not force:
             refuse_existing(folder, tuple(files))

@@ -1,22 +1,34 @@
 """The folder a plan is written to: which files, and never over anything else."""
 
+import os
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from nesting.batch import Card
 from nesting.errors import NestingError
 from nesting.file_names import numbered_name
 from nesting.plan import Layout, Plan
 
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
 Picture = Literal["png", "svg"]
 Drawn = Literal["pdf"] | Picture
 Format = Literal["json"] | Drawn
 
 PICTURES: tuple[Picture, ...] = ("png", "svg")
-#: From so many layouts on, the diagrams are drawn in a process of their own beside the pages.
-_MANY = 6
+#: What the processes that draw have loaded before there is something to draw.
+_LOADED = (
+    "matplotlib.backends.backend_agg",
+    "matplotlib.backends.backend_pdf",
+    "matplotlib.backends.backend_svg",
+    "nesting.draw.canvas.line_of_text",
+    "nesting.draw.pages.printed_plan",
+)
 
 
 class FolderError(NestingError, ValueError):
@@ -45,7 +57,21 @@ def page_name(layout: Layout, number: int) -> str:
     return f"{layout_name(layout)}-page-{number + 1}" if number else layout_name(layout)
 
 
-def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, bytes]:
+@contextmanager
+def drawing_processes(formats: Sequence[Format]) -> "Iterator[Executor | None]":
+    """Processes that get ready to draw while there is no plan yet; none where they are of no use."""
+    if not _wanted(formats) or os.cpu_count() == 1:
+        yield None
+        return
+    from nesting.workers import worker_processes
+
+    with worker_processes(2, _LOADED) as executor:
+        yield executor
+
+
+def plan_files(
+    plan: Plan, formats: Sequence[Format], page: str, executor: "Executor | None" = None
+) -> dict[str, bytes]:
     """Make every file of a plan, by its name in the folder.
 
     Parameters
@@ -54,39 +80,60 @@ def plan_files(plan: Plan, formats: tuple[Format, ...], page: str) -> dict[str, 
         Which kinds to make beside ``plan.json``; empty for all.
     page
         ``letter`` or ``A4``.
+    executor
+        Draws them side by side.
     """
     from nesting.files import plan_to_json
 
-    return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page)}
+    return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page, executor)}
 
 
 def drawn_files(
-    plan: Plan, formats: tuple[Format, ...], page: str, *, back_up: bool = False
+    plan: Plan,
+    formats: Sequence[Format],
+    page: str,
+    executor: "Executor | None" = None,
+    *,
+    back_up: bool = False,
 ) -> dict[str, bytes]:
     """Make the pages and diagrams of a plan, by their names in the folder."""
-    drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
-    wanted = [kind for kind in drawn if not formats or kind in formats]
+    wanted = _wanted(formats)
     pictures = [kind for kind in wanted if kind != "pdf"]
-    if len(wanted) == len(pictures) or not pictures or len(plan.layouts) < _MANY:
-        return _drawn(plan, wanted, page, back_up=back_up)
-    from nesting.workers import worker_processes
+    parts: list[Callable[[], dict[str, bytes]]] = []
+    if "pdf" in wanted:  # it takes longest, so it comes first
+        parts.append(partial(_pages, plan, page, back_up=back_up))
+    if pictures:
+        parts += [
+            partial(_pictures, plan, layout, pictures, page, back_up=back_up)
+            for layout in plan.layouts
+        ]
+    if executor is None:
+        return {name: data for part in parts for name, data in part().items()}
+    drawn = [executor.submit(part) for part in parts]
+    return {name: data for part in drawn for name, data in part.result().items()}
 
-    with worker_processes(1) as executor:
-        beside = executor.submit(_drawn, plan, pictures, page, back_up=back_up)
-        files = _drawn(plan, ["pdf"], page, back_up=back_up)
-        return files | beside.result()
+
+def _wanted(formats: Sequence[Format]) -> list[Drawn]:
+    """The kinds that are drawn."""
+    drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
+    return [kind for kind in drawn if not formats or kind in formats]
 
 
-def _drawn(plan: Plan, wanted: Sequence[Drawn], page: str, *, back_up: bool) -> dict[str, bytes]:
-    """Draw in this process."""
-    if not wanted:
-        return {}
-    from nesting.draw import PAGES, draw_all
+def _pages(plan: Plan, page: str, *, back_up: bool) -> dict[str, bytes]:
+    """The printed plan."""
+    from nesting.draw import PAGES, draw_pdf
 
-    return {
-        "plan.pdf" if at is None else f"{page_name(plan.layouts[at[0]], at[1])}.{kind}": data
-        for at, kind, data in draw_all(plan, wanted, PAGES[page], back_up=back_up)
-    }
+    return {"plan.pdf": draw_pdf(plan, PAGES[page], back_up=back_up)}
+
+
+def _pictures(
+    plan: Plan, layout: Layout, kinds: Sequence[Picture], page: str, *, back_up: bool
+) -> dict[str, bytes]:
+    """The diagrams of a layout."""
+    from nesting.draw import PAGES, draw_pictures
+
+    drawn = draw_pictures(plan, layout, kinds, PAGES[page], back_up=back_up)
+    return {f"{page_name(layout, number)}.{kind}": data for number, kind, data in drawn}
 
 
 def card_files(plan: Plan, formats: Sequence[Picture]) -> dict[str, bytes]:

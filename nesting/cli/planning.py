@@ -106,7 +106,7 @@ def plan_command(
     The plan, its pages and its diagrams are written to a folder. With --after, --done and --spoilt
     it goes on from a plan that is cut in part.
     """
-    from nesting.cli.folder import plan_files, refuse_existing, write_folder
+    from nesting.cli.folder import drawing_processes, plan_files, refuse_existing, write_folder
     from nesting.cli.tables import figures_json, print_plan
     from nesting.pack import solve
 
@@ -121,17 +121,18 @@ def plan_command(
     with refusing():
         if not force:
             refuse_existing(folder)
-    with shown_progress(quiet=as_json) as report, processes(workers) as executor:
-        limit = search_limit(seconds, rounds)
-        run = partial(solve, asked) if begun is None else begun.runner(asked)
-        own = begun.seed_or(seed) if begun else seed
-        with refusing_batch(papers or batch):
-            answer = run(limit, own, restarts=restarts, executor=executor, report=report)
-    for line in misfit_lines(answer):
-        click.echo(line, err=True)
-    failed = "The plan failed its own check; nothing was written."
-    stop_at_faults(asked, answer, failed, begun.plan if begun else None)
-    files = plan_files(answer, formats, page)
+    with drawing_processes(formats) as drawing:
+        with shown_progress(quiet=as_json) as report, processes(workers) as executor:
+            limit = search_limit(seconds, rounds)
+            run = partial(solve, asked) if begun is None else begun.runner(asked)
+            own = begun.seed_or(seed) if begun else seed
+            with refusing_batch(papers or batch):
+                answer = run(limit, own, restarts=restarts, executor=executor, report=report)
+        for line in misfit_lines(answer):
+            click.echo(line, err=True)
+        failed = "The plan failed its own check; nothing was written."
+        stop_at_faults(asked, answer, failed, begun.plan if begun else None)
+        files = plan_files(answer, formats, page, drawing)
     with refusing():
         write_folder(folder, files)
     if as_json:

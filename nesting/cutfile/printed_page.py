@@ -35,7 +35,7 @@ from nesting.draw.canvas.lettering import (
 )
 from nesting.draw.canvas.palette import INK, QUIET, SHADE, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Page, Surface, house_style
-from nesting.draw.pages.printed_plan import figures_pdf
+from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.sheet.bearings import WAYS
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
@@ -72,7 +72,7 @@ def page_pdf(
         surface = Surface(page)
         y = _draw_words(surface, plan, drawings, arrangements, setup)
         surfaces = list(_draw_files(surface, y, plan, entries, drawings, setup, page))
-    return figures_pdf((one.figure for one in surfaces), f"{plan.asked.name}: cut files", plan.tool)
+    return pdf_file((one.figure for one in surfaces), f"{plan.asked.name}: cut files", plan.tool)
 
 
 def _draw_words(

@@ -6,6 +6,8 @@ letters stay readable on it and on a grey print. A tint means one thing, on shee
 recipes alike: a paper. Pieces are told apart by letter and outline.
 """
 
+from collections.abc import Iterator
+
 Colour = tuple[float, float, float]
 
 INK: Colour = (0.0, 0.0, 0.0)
@@ -19,6 +21,29 @@ HATCH: Colour = (0.55, 0.55, 0.55)
 _HUES = (0x56B4E9, 0xE69F00, 0x009E73, 0xF0E442, 0xCC79A7, 0x0072B2, 0xD55E00)
 #: Dark hues are thinned more: the tints come out about equally light.
 _THINNED = (0.70, 0.68, 0.74, 0.60, 0.70, 0.76, 0.74)
+
+
+def shades() -> list[Colour]:
+    """All that a picture shows, at most 256: greys, and every tint darkened to black, thinned to white.
+
+    Where two colours meet, the dots between them have one of these.
+    """
+    tints = [tint(number) for number in range(len(_HUES))]
+    return [
+        SHADE,
+        HATCH,
+        QUIET,
+        *_between(INK, WHITE, 32),
+        *(shade for one in tints for shade in _between(one, INK, 21)),
+        *(shade for one in tints for shade in _between(one, WHITE, 5)),
+    ]
+
+
+def _between(one: Colour, other: Colour, steps: int) -> Iterator[Colour]:
+    """The colours from the one to the other, both with them."""
+    for step in range(steps):
+        part = step / (steps - 1)
+        yield tuple((1 - part) * a + part * b for a, b in zip(one, other, strict=True))  # type: ignore[misc] # three
 
 
 def tint(number: int) -> Colour:

@@ -25,9 +25,9 @@ from nesting.draw.canvas.surface import (
     Surface,
     house_style,
 )
+from nesting.draw.canvas.writing import picture_file
 from nesting.draw.card.recipe_words import SIDE_NAMES, papers_words
 from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
-from nesting.draw.sheet.diagram import picture_file
 from nesting.draw.sheet.labels import Arrow, Block, Word, WordRow, draw_block, find_spot
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.view import View

@@ -8,7 +8,7 @@ from nesting.draw.canvas.lettering import ASCENT, BODY, LEADING, SIZE, wrap
 from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
-from nesting.draw.pages.printed_plan import figures_pdf
+from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.sheet.labels import Arrow, Word, draw_row
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ Label = tuple[int, str, str, Edge, str]
 
 def draw_offcut_labels(labels: Iterable[Label], tool: str, page: Page = LETTER_PAGE) -> bytes:
     """Draw a label for each offcut as a PDF: the same labels give the same bytes."""
-    return figures_pdf(offcut_label_figures(labels, page), "Labels for offcuts", tool)
+    return pdf_file(offcut_label_figures(labels, page), "Labels for offcuts", tool)
 
 
 def offcut_label_figures(labels: Iterable[Label], page: Page = LETTER_PAGE) -> "Iterator[Figure]":

@@ -1,7 +1,6 @@
 """The page to take shopping: what to buy, what cannot be bought, and what that means for the cards."""
 
 from collections.abc import Iterator
-from io import BytesIO
 
 from nesting.draw.canvas.lettering import BODY, HEADING, TIE, TITLE, isolated
 from nesting.draw.canvas.page_rows import (
@@ -15,6 +14,7 @@ from nesting.draw.canvas.page_rows import (
 )
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
+from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words
 from nesting.draw.sheet.words import (
     bound_words,
@@ -81,23 +81,13 @@ def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:
     >>> draw_shopping(needs)[:5]
     b'%PDF-'
     """
-    from matplotlib.backends.backend_pdf import PdfPages
-
-    out = BytesIO()
     plan = needs.plan
-    metadata = {
-        "Title": f"{plan.asked.name}: what to buy",
-        "Creator": plan.tool,
-        "Producer": plan.tool,
-        "CreationDate": None,
-    }
-    with house_style(), PdfPages(out, metadata=metadata) as pdf:
+    with house_style():
         width = Surface(page).print_area.width
         words = f"{isolated(plan.asked.name)}, what to buy, continued"
         head = paragraph(words, width, BODY, colour=QUIET, most=1)
-        for figure in row_pages(_rows(needs, width), head, page):
-            pdf.savefig(figure)
-    return out.getvalue()
+        figures = row_pages(_rows(needs, width), head, page)
+        return pdf_file(figures, f"{plan.asked.name}: what to buy", plan.tool)
 
 
 def _rows(needs: Needs, width: float) -> Iterator[PageRow]:

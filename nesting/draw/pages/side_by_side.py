@@ -26,8 +26,8 @@ from nesting.draw.canvas.surface import (
     box_at,
     house_style,
 )
+from nesting.draw.canvas.writing import picture_file
 from nesting.draw.sheet.bearings import score_line
-from nesting.draw.sheet.diagram import picture_file
 from nesting.draw.sheet.picture import draw_leaf
 from nesting.draw.sheet.view import View, discs_of, sheet_leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size

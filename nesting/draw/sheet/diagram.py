@@ -1,7 +1,6 @@
 """One layout on its page: its title, the picture, the stroke table, notes."""
 
-from collections.abc import Sequence
-from io import BytesIO
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Literal
 
 from nesting.draw.canvas.lettering import (
@@ -24,6 +23,7 @@ from nesting.draw.canvas.surface import (
     Surface,
     house_style,
 )
+from nesting.draw.canvas.writing import picture_file
 from nesting.draw.sheet.centres import CentreGroup, draw_groups, groups_of
 from nesting.draw.sheet.notes import KeyEntry, Notes, draw_key, set_notes
 from nesting.draw.sheet.picture import Place, draw_picture, place_picture
@@ -209,18 +209,25 @@ def draw_layout(
     return picture_file(figures[0], plan.tool, format)
 
 
-def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> bytes:  # noqa: A002 - as above
-    """Write a figure of ``layout_figures`` as a picture file, made by ``tool``."""
-    out = BytesIO()
+def draw_pictures(
+    plan: Plan,
+    layout: Layout,
+    formats: Sequence[Literal["png", "svg"]],
+    page: Page = LETTER_PAGE,
+    *,
+    back_up: bool = False,
+) -> Iterator[tuple[int, Literal["png", "svg"], bytes]]:
+    """Draw every page of a layout as picture files, composed once for all formats.
+
+    Yields
+    ------
+    tuple
+        The number of the page, from 0, the format and the file.
+    """
     with house_style():
-        if format == "png":  # little compression: a page is small, and compressing takes longest
-            pressed = {"compress_level": 1}
-            figure.savefig(
-                out, format=format, dpi=150, metadata={"Software": tool}, pil_kwargs=pressed
-            )
-        else:
-            figure.savefig(out, format=format, metadata={"Creator": tool, "Date": None})
-    return out.getvalue()
+        for number, figure in enumerate(layout_figures(plan, layout, page, back_up=back_up)):
+            for kind in formats:
+                yield number, kind, picture_file(figure, plan.tool, kind)
 
 
 def _number_words(subject: Subject) -> str:
