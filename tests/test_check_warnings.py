@@ -1,5 +1,6 @@
 """What a plan warns of is worked out again: nothing is missing, nothing is made up."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
@@ -21,8 +22,9 @@ from nesting.batch import (
     Sheet,
 )
 from nesting.checker import check
+from nesting.checker.cut_sheets import CutUp, Rect
 from nesting.pack import Rounds, solve
-from nesting.plan import Plan
+from nesting.plan import Blank, Plan
 
 
 def careless_batch() -> Batch:
@@ -139,3 +141,30 @@ def test_a_reveal_ten_times_its_neighbour_is_worked_out_again(upper: str, asked:
     plan = solve(batch, Rounds(1))
     assert any("panel: a reveal" in said for said in plan.warnings) == asked
     assert check(batch, plan) == ()
+
+
+def test_sheets_are_gone_through_as_often_however_many_pieces_there_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Of four times as many pieces, folds are still counted in one walk over the blanks."""
+    walked: list[CutUp] = []
+    blanks = CutUp.blanks.fget
+    assert blanks is not None
+
+    def counting(one: CutUp) -> Iterator[tuple[Blank, Rect]]:
+        walked.append(one)
+        return blanks(one)
+
+    monkeypatch.setattr(CutUp, "blanks", property(counting))
+    walks = []
+    for number in (4, 16):
+        tags = (
+            LoosePiece(f"tag {n}", "pear toss", 1, inches("2"), inches("2") + n * inches("1/16"))
+            for n in range(number)
+        )
+        paper = Paper("pear toss", (Sheet(inches("12"), inches("12")),))
+        plan = solve(Batch("Tags", "in", (paper,), pieces=tuple(tags)), Rounds(5))
+        walked.clear()
+        assert check(plan.asked, plan) == ()
+        walks.append(len(walked) / len(plan.layouts))
+    assert walks[0] == walks[1]

@@ -29,7 +29,9 @@ from nesting.checker import check
 from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, length_values_bound
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
+from nesting.pack.cut_trees import easy_trees
 from nesting.pack.cut_trees.arranging import Arranging
+from nesting.pack.cut_trees.stroke_count import Laid
 from nesting.pack.lp.highs import run_in_time
 from nesting.pack.lp.master import choose_columns
 from nesting.pack.lp.programme import Programme
@@ -49,9 +51,11 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.column_generation import choose, generate_columns, repack_rest
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import reduce_patterns
+from nesting.pack.search.runner import start_searches
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.short_papers import Shortage
+from nesting.resolving import resolve
 from nesting.units import parse_length
 
 
@@ -150,6 +154,7 @@ def test_a_timetable_gives_each_part_its_share(clock: Clock) -> None:
     assert times.run(0.5, is_late)
     assert times.run(1.0, seconds_left) == 100 - 60 - 3
     assert times.run(1.1, seconds_left) == 100.5 - 60 - 4
+    assert times.run(1.0, seconds_left, kept=20) == 100 - 60 - 5 - 20
     assert not times.interrupted
 
 
@@ -181,6 +186,15 @@ def test_the_quick_plan_is_quicker_when_late() -> None:
         late = fill_sheets(PROBLEM, PROBLEM.demand, Random(0), 8)
     assert late == fill_sheets(PROBLEM, PROBLEM.demand, Random(0), 1)
     assert late != fill_sheets(PROBLEM, PROBLEM.demand, Random(0), 8)
+
+
+def test_quick_plans_leave_time_for_the_search(clock: Clock) -> None:
+    """Of many kinds the sheets are filled once, no longer eight times, after a third of the time."""
+    asked = resolve(open_batch())
+    quick = partial(start_searches, asked.batch, asked.pieces(), 0, {})
+    careful = quick()["pear toss"].best
+    with until(clock.now + 40):
+        assert quick()["pear toss"].best != careful
 
 
 @pytest.mark.parametrize("compiled", [False, True])
@@ -324,6 +338,16 @@ def test_trees_are_the_packers_own_when_late() -> None:
     assert solved(batch, Seconds(0)).ended in ("proven", "limit")
 
 
+def test_ruler_settings_are_not_compared_when_late(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each layout takes the first of its trees: none is held against those of a thousand others."""
+    counted: list[object] = []
+    monkeypatch.setattr(easy_trees, "ruler_settings", counted.append)
+    laid = [Laid(part, frozenset({1}), frozenset(), 0, 0) for part in (None, 0)]  # type: ignore[arg-type]
+    with until(-inf):
+        assert easy_trees.few_settings([laid] * 3) == [laid[0]] * 3
+    assert not counted
+
+
 def test_papers_that_are_short_have_no_tables_when_late() -> None:
     """Tables take long to set up: where it is late there are none."""
     with until(-inf):
@@ -338,6 +362,27 @@ def test_the_limit_is_for_everything_together(batch: Batch, seconds: int, clock:
     plan = solve(batch, Seconds(seconds))
     assert check(plan.asked, plan) == ()
     assert clock.now <= seconds + 250
+
+
+@pytest.mark.parametrize(("part", "times"), [("improve_all", 2), ("make_plan", 1)])
+def test_time_is_kept_for_the_layouts_of_many_patterns(
+    part: str, times: int, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Searching ends early enough for arranging and writing, arranging early enough for writing."""
+    import nesting.pack
+
+    done: Callable[..., object] = getattr(nesting.pack, part)
+    left: list[float] = []
+
+    def recording(*args: object) -> object:
+        left.append(seconds_left())
+        return done(*args)
+
+    monkeypatch.setattr(nesting.pack, part, recording)
+    for seconds in (0.0, 100.0):
+        monkeypatch.setattr(nesting.pack, "_A_PATTERN", seconds)
+        solve(open_batch(), FirstOf((Seconds(10_000), Rounds(0))))
+    assert left[0] - left[1] >= times * 300
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,11 @@
 """Few different layouts: what gives way to what, and that nothing else changes."""
 
 from collections import Counter
+from collections.abc import Iterator, Sequence
+from heapq import nsmallest
+from itertools import combinations, islice
+from math import comb
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -10,6 +15,7 @@ from nesting.pack.model.columns import Column, Used
 from nesting.pack.model.overproduction import thinned
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.problem import Shape
+from nesting.pack.search import pattern_reduction
 from nesting.pack.search.pattern_reduction import reduce_patterns
 
 Plan = tuple[Used, ...]
@@ -101,3 +107,23 @@ def test_folds_across_the_grain_come_first() -> None:
     plan = (Used(across, 2), Used(along[0], 1), Used(along[1], 1))
     tidier = reduce_patterns(plan, [across, *along], (8, 8))
     assert {(used.column.counts, used.count) for used in tidier} == {((4, 0), 2), ((0, 4), 2)}
+
+
+@pytest.mark.parametrize("most", [1, 3, 60])
+def test_only_the_first_of_many_patterns_are_combined_by_threes(
+    most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The triples are those of fewest sheets of all there are, of which hardly any is looked at."""
+    rng = Random(most)
+    plan = {number: rng.randint(1, most) for number in rng.sample(range(1000), 130)}
+    triples = nsmallest(100, combinations(plan, 3), key=lambda some: sum(map(plan.get, some)))  # type: ignore[arg-type]
+    combined: list[int] = []
+
+    def counting(some: Sequence[int], number: int) -> Iterator[tuple[int, ...]]:
+        combined.append(comb(len(some), number))
+        return combinations(some, number)
+
+    monkeypatch.setattr(pattern_reduction, "combinations", counting)
+    leaving = list(islice(pattern_reduction._leaving(plan), comb(130, 2), None))
+    assert leaving == triples
+    assert combined == [comb(130, 2), comb(102, 3)]

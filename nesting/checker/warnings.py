@@ -1,5 +1,6 @@
 """Every warning of the plan is true, and none is missing."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -56,6 +57,10 @@ def _cautions(case: Case) -> Iterator[_Caution]:
 
 def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
     """Plain sides of printed papers, sizes between the ruler's marks, folds across the grain."""
+    cut: Counter[tuple[str, str, bool]] = Counter()
+    for one in case.sheets:
+        for blank, _ in one.blanks:
+            cut[one.layout.paper, blank.piece, blank.turned] += one.layout.alike
     for piece, uses in case.matched:
         if uses is None:
             continue
@@ -70,10 +75,9 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
                 words = length_words(side, case.batch.unit)
                 yield _Caution(subject, words, "a size between the ruler's marks")
         across = sum(
-            one.layout.alike
-            for one in case.sheets_of(paper.name)
-            for blank, _ in one.blanks
-            if blank.piece == piece.id and fold_is_across(piece, paper, turned=blank.turned)
+            cut[paper.name, piece.id, turned]
+            for turned in (False, True)
+            if fold_is_across(piece, paper, turned=turned)
         )
         if across:
             yield _Caution(

@@ -36,6 +36,8 @@ _ATTEMPTS = 3
 #: where paper is short, as whole cards come next), settling whole cards, and arranging the sheets,
 #: which may take a little longer than the limit.
 _CHOSEN, _SHORT_IMPROVED, _IMPROVED, _SETTLED, _ARRANGED = 0.5, 0.7, 1.0, 1.0, 1.1
+#: How many seconds it takes, at least, to write the layouts of a pattern, and before that to arrange them.
+_A_PATTERN = 0.002
 
 
 @ending_with_it()
@@ -108,12 +110,14 @@ def solve(
         offer_known(searches, pieces, known)
         short = any(search.short for search in searches.values())
         rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
-        times.run(_SHORT_IMPROVED if short else _IMPROVED, rounds)
+        writing = _A_PATTERN * sum(len(search.best) for search in searches.values())
+        times.run(_SHORT_IMPROVED if short else _IMPROVED, rounds, kept=2 * writing)
         if chosen.agrees(searches):
             break
     settling = partial(settle, counted.batch, pieces, searches, seed, chosen.answers)
     settled = times.run(_SETTLED, settling)
-    plan = times.run(_ARRANGED, partial(make_plan, counted, pieces, searches, settled, seed))
+    arranging = partial(make_plan, counted, pieces, searches, settled, seed)
+    plan = times.run(_ARRANGED, arranging, kept=writing)
     plan = with_choice(plan, chosen, asked.batch)
     if chosen.answers:
         plan = times.run(_ARRANGED, partial(with_one_more, plan, chosen, seed))

@@ -124,7 +124,7 @@ def few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
     """One tree for each layout of a paper, so that all together need few ruler settings.
 
     Each layout in turn, least choice first, takes the tree that adds fewest settings to those of
-    the others, until nothing changes.
+    the others, until nothing changes, or it is late.
     """
     chosen = [own[0] for own in choices]
     order = sorted(
@@ -133,6 +133,8 @@ def few_settings(choices: Sequence[Sequence[Laid]]) -> list[Laid]:
     for _ in range(_TURNS):
         before = list(chosen)
         for number in order:
+            if is_late():
+                break
             others = ruler_settings(chosen[:number] + chosen[number + 1 :])
             chosen[number] = min(
                 choices[number], key=lambda laid: (more_settings(laid, others), -laid.largest)

@@ -81,11 +81,11 @@ class Timetable:
         self.interrupted = False
         self._seconds = seconds
 
-    def run(self, share: float, work: Callable[[], _Answer]) -> _Answer:
-        """Do a part of the work by its share of the time."""
+    def run(self, share: float, work: Callable[[], _Answer], kept: float = 0.0) -> _Answer:
+        """Do a part of the work by its share of the time, less the seconds ``kept`` for what follows."""
         if not self.interrupted:
             try:
-                with until(self.start + min(share * self._seconds, self._seconds + _BEYOND)):
+                with until(self.start + min(share * self._seconds, self._seconds + _BEYOND) - kept):
                     return work()
             except KeyboardInterrupt:
                 self.interrupted = True

@@ -1,6 +1,6 @@
 """Greedy filling: sheet after sheet, with random weights, never beyond the demand."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from operator import mul, sub
 from random import Random
@@ -32,12 +32,14 @@ def fill_sheets(
     stock = [0 if s in without else supply.count for s, supply in enumerate(problem.supplies)]
     order = sorted(range(len(stock)), key=lambda s: _worth(problem, s))
     filled: list[Used] = []
+    blanks = _blanks(problem, demand)
     while any(left):
+        blanks = [blank for blank in blanks if left[blank.kind]]
         best: tuple[float, Used] | None = None
         for supply in order:
             if stock[supply] == 0:
                 continue
-            found = fullest(problem, supply, left, rng, tries)
+            found = _fullest(problem, supply, left, blanks, rng, tries)
             if found is not None and (best is None or found[0] > best[0]):
                 best = found
             if found is not None and stock[supply] is not None:
@@ -66,6 +68,17 @@ def fullest(
     problem: Problem, supply: int, left: list[int], rng: Random, tries: int
 ) -> tuple[float, Used] | None:
     """Fill one sheet of a supply several times; return the fullest filling and its worth."""
+    return _fullest(problem, supply, left, _blanks(problem, left), rng, tries)
+
+
+def _fullest(
+    problem: Problem,
+    supply: int,
+    left: list[int],
+    blanks: "list[_Blank]",
+    rng: Random,
+    tries: int,
+) -> tuple[float, Used] | None:
     size = next(size for size in problem.sizes if supply in size.supplies)
     width, height = problem.usable[supply]
     # Large blanks are hard to place later, so a filling that takes them is worth more.
@@ -73,7 +86,7 @@ def fullest(
         kind.area * (1 + 0.1 * (kind.area / (width * height)) ** 0.5) for kind in problem.kinds
     ]
     best: tuple[float, list[int], _Node] | None = None
-    for filling, node in _attempts(problem, size, left, rng, tries):
+    for filling, node in _attempts(problem, size, left, blanks, rng, tries):
         used = list(map(sub, left, filling.left))
         worth = sum(map(mul, used, worths))
         if best is None or worth > best[0]:
@@ -99,7 +112,7 @@ def fillings(
 
     ``favour`` weighs the area of each kind.
     """
-    for _, node in _attempts(problem, size, left, rng, tries, favour):
+    for _, node in _attempts(problem, size, left, _blanks(problem, left), rng, tries, favour):
         yield _pattern(node)
 
 
@@ -107,17 +120,12 @@ def _attempts(
     problem: Problem,
     size: SheetSize,
     left: list[int],
+    blanks: "list[_Blank]",
     rng: Random,
     tries: int,
     favour: list[float] | None = None,
 ) -> "Iterator[tuple[_Filling, _Node]]":
     """The attempts that placed anything, each with what it placed."""
-    blanks = [
-        _Blank(Leaf(number, s), s.width, s.height, s.width * s.height, number, s.holds)
-        for number, kind in enumerate(problem.kinds)
-        if left[number]
-        for s in kind.shapes
-    ]
     if not blanks:
         return
     least = min(blank.width for blank in blanks), min(blank.height for blank in blanks)
@@ -142,6 +150,16 @@ class _Blank(NamedTuple):
     area: int
     kind: int
     holds: int
+
+
+def _blanks(problem: Problem, left: Sequence[int]) -> list[_Blank]:
+    """All ways to lie of the kinds that are left."""
+    return [
+        _Blank(Leaf(number, s), s.width, s.height, s.width * s.height, number, s.holds)
+        for number, kind in enumerate(problem.kinds)
+        if left[number]
+        for s in kind.shapes
+    ]
 
 
 #: A row of equal blanks along an axis, and what fills the rest beside and beyond it: a plain tuple,

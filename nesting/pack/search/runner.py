@@ -22,6 +22,8 @@ Report = Callable[[str, State], None]
 
 #: How many rounds each paper gets here first: an executor is not worth its cost for easy papers.
 _FIRST_ROUNDS = 60
+#: The share of the time in which quick plans are looked for with care.
+_QUICK_SHARE = 0.3
 #: The share of the time for rounds; the rest, some tenths of a second at most, is for breaking ties.
 _ROUNDS_SHARE, _TIES = 0.9, 0.3
 #: How many seconds to wait for a search in an executor when it is late, and after a Ctrl-C.
@@ -39,14 +41,15 @@ def start_searches(
     ``known`` has the problem of some papers, and sheets that may yield all that is asked of them.
     """
     searches = {}
-    for paper in batch.papers:
-        if any(piece.paper == paper.name and piece.demand for piece in pieces):
-            problem, sheets = known.get(paper.name, (None, ()))
-            if problem is None or not any(problem.demand):
-                problem = make_problem(paper, pieces, batch.trimmer)
-            searches[paper.name] = search = Search(problem, f"{seed}/{paper.name}")
-            if _cover(sheets, problem.demand):
-                search.offer(sheets)
+    with within(_QUICK_SHARE):
+        for paper in batch.papers:
+            if any(piece.paper == paper.name and piece.demand for piece in pieces):
+                problem, sheets = known.get(paper.name, (None, ()))
+                if problem is None or not any(problem.demand):
+                    problem = make_problem(paper, pieces, batch.trimmer)
+                searches[paper.name] = search = Search(problem, f"{seed}/{paper.name}")
+                if _cover(sheets, problem.demand):
+                    search.offer(sheets)
     return searches
 
 
