@@ -25,6 +25,8 @@ Grain = Literal["long", "short"]
 Prefer = Literal["easy-cutting", "big-offcut"]
 Aim = Literal["most cards", "even"]
 Hand = Literal["right", "left"]
+#: Whether the covered middle of a layer may be cut out, or stays.
+MiddleUse = Literal["save", "keep"]
 
 #: The way to a value from the root of the batch file, by keys and numbers in lists:
 #: ``("cards", "windfall", "layers", 0, "reveal")``.
@@ -113,6 +115,21 @@ class BarcodeStrip:
 
 
 @dataclass(frozen=True, slots=True)
+class Window:
+    """What a covered middle leaves in a layer: a hole, in nm from the piece's lower left corner.
+
+    The piece is upright, its face towards you, with its wrapped ends and without its die allowance.
+    """
+
+    card: str
+    layer: str
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """A size of paper to cut from, without a strip beyond it.
 
@@ -120,7 +137,8 @@ class Sheet:
     An offcut cannot be bought, and has no edge trim but ``trim``, which is what is still on a part in
     hand. ``strip`` is the edge along which the paper's barcode strip is still on; None is the paper's
     own edge, and of an offcut none. ``name`` has the numbers of equal offcuts in the stash, with
-    commas between.
+    commas between. A covered middle is an offcut with ``windows``: the layers that give such a middle,
+    each where it is cut out.
     """
 
     width: int
@@ -131,6 +149,7 @@ class Sheet:
     strip: StripEdge | None = field(default=None, metadata={"later": True})
     name: str | None = field(default=None, metadata={"later": True})
     trim: Edges | None = field(default=None, metadata=ONLY_WHERE_SAID)
+    windows: tuple[Window, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,9 +236,9 @@ class Layer:
 
     Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
     ``height``, of which a missing one is the full extent of the layer underneath.
-    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``). ``wrap`` is
-    folded behind: one length at both ends, or one for each edge. A ``belt`` is a closed band round
-    the whole card; it says how thick the closed card is taken to be.
+    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``); in ``middle`` it
+    does as the batch says. ``wrap`` is folded behind: one length at both ends, or one for each edge. A
+    ``belt`` is a closed band round the whole card; it says how thick the closed card is taken to be.
     """
 
     name: str
@@ -238,6 +257,7 @@ class Layer:
     wrap: int | Edges = 0
     choice: PaperChoice | None = field(default=None, metadata={"later": True})
     belt: int | None = field(default=None, metadata=ONLY_WHERE_SAID)
+    middle: MiddleUse | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
     @property
     def options(self) -> tuple[PaperOption, ...]:
@@ -285,7 +305,8 @@ class Batch:
 
     ``first`` names the designs that are made before all others where paper is short, in order;
     ``aim`` says what comes first of the others, as many cards as possible or as many of each.
-    Where some of it is cut already, ``begun`` says what, and ``papers`` what is at hand now.
+    Where some of it is cut already, ``begun`` says what, and ``papers`` what is at hand now. Covered
+    middles leave a ``frame`` round them; None is the usual one.
     """
 
     name: str
@@ -301,6 +322,8 @@ class Batch:
     first: tuple[str, ...] = field(default=(), metadata={"later": True})
     begun: "Begun | None" = field(default=None, metadata=ONLY_WHERE_SAID)
     aim: Aim = field(default="most cards", metadata=ONLY_WHERE_SAID)
+    save_middles: bool = field(default=False, metadata=ONLY_WHERE_SAID)
+    frame: int | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
     @property
     def papers_by_name(self) -> dict[str, Paper]:

@@ -31,9 +31,12 @@ def _in_bags(plan: Plan, before: tuple[Piece, ...], progress: Progress) -> Itera
 
 
 def _gone(plan: Plan, cut_into: dict[int, int]) -> Iterator[SheetCount]:
-    """The sheets that were cut into; offcuts of the stash with their numbers."""
+    """The sheets that were cut into; offcuts of the stash with their numbers.
+
+    A covered middle came from a piece, and was never at hand.
+    """
     numbers = offcuts_taken(plan)
-    for layout in plan.layouts:
+    for layout in (one for one in plan.layouts if one.source.kind != "middle"):
         count = cut_into.get(layout.id, 0)
         own = numbers[layout.id][:count]
         sheet = sheet_of_layout(layout, plan.asked.paper(layout.paper))

@@ -238,7 +238,8 @@ def covered_middle(
 
     A layer that lies wholly on another one above is held by that one. One that has a covered middle
     of its own covers all the same, as what lies on it hides its middle. Nothing is cut out of a layer
-    of which each card has several, nor from under one, as the place of only one is known.
+    of which each card has several, nor from under one, as the place of only one is known. A belt gives
+    no middle, needs no hold, and hides nothing for sure, as it can be moved.
 
     Returns
     -------
@@ -254,8 +255,9 @@ def covered_middle(
     >>> middle.width / 25_400_000, middle.height / 25_400_000
     (3.25, 4.5)
     """
-    host, above = placed[name], layers_above(placed, name)
-    if any(one.layer.each > 1 for one in (host, *above)):
+    host = placed[name]
+    above = [one for one in layers_above(placed, name) if one.layer.belt is None]
+    if host.layer.belt is not None or any(one.layer.each > 1 for one in (host, *above)):
         return None
     outline = outline_of(host)
     inside = outline.shrunk(frame)
@@ -317,7 +319,7 @@ def _lines(host: Outline, outlines: Iterable[Outline], marks: int) -> list[int]:
     for one in outlines:
         heights |= {one.y, one.top}
         if one.is_round:
-            heights.update(range(one.y, one.top, _row_height(one, marks)))
+            heights.update(range(one.y, one.top, marks))
     lines = {
         host.y + mark * marks
         for height in heights

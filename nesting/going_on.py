@@ -30,7 +30,8 @@ def go_on(
 
     What is in the bags counts; sheets that were cut are gone; kept offcuts and parts in hand are
     there to be cut from. What the plan so far would cut is where the search begins, so the rest is
-    never worse. Where nothing was done and nothing changed, the plan stays what it is.
+    never worse, covered middles of pieces in the bags apart: these may be glued already and are not
+    counted. Where nothing was done and nothing changed, the plan stays what it is.
 
     Parameters
     ----------

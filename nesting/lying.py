@@ -1,8 +1,8 @@
-"""How an offcut lies: turned until its print is the right way up, and which one a layout takes."""
+"""How an offcut lies, with its print the right way up; which offcuts and middles a layout takes."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 
-from nesting.batch import Edge, Paper, Sheet, StripEdge
+from nesting.batch import Edge, Paper, Sheet, StripEdge, Window
 from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
 
 #: The edges as a clock's hand passes them.
@@ -52,3 +52,42 @@ def offcuts_taken(plan: Plan) -> dict[int, tuple[int, ...]]:
         taken[layout.id] = tuple(numbers[: layout.alike])
         del numbers[: layout.alike]
     return taken
+
+
+def middles_taken(plan: Plan) -> dict[int, tuple[tuple[Window, int], ...]]:
+    """By layout, the windows whose covered middles it is cut from, and how many of each.
+
+    Of equal middles, those of the designs that stand first in the batch go first.
+    """
+    uncut = {(use.card, use.layer): use.count for one in plan.uncut for use in one.uses}
+    hosts: Counter[tuple[str | None, str]] = Counter()
+    for piece in plan.pieces:
+        for use in piece.uses:
+            missing = uncut.get((use.card, use.layer), 0)
+            hosts[use.card, use.layer] = max(0, use.count - missing - piece.in_bags)
+    left = {
+        (one.paper, one.sheet.width, one.sheet.height): [
+            (window, hosts[window.card, window.layer]) for window in one.sheet.windows
+        ]
+        for one in plan.middles
+    }
+    taken = {}
+    for layout in plan.layouts:
+        if layout.source.kind == "middle":
+            there = left[layout.paper, layout.width, layout.height]
+            taken[layout.id], there[:] = _shared_out(there, layout.alike)
+    return taken
+
+
+def _shared_out(
+    there: list[tuple[Window, int]], count: int
+) -> tuple[tuple[tuple[Window, int], ...], list[tuple[Window, int]]]:
+    """So many of what is there, from the first on, and what is left."""
+    taken, left = [], []
+    for window, hosts in there:
+        now = min(hosts, count)
+        count -= now
+        if now:
+            taken.append((window, now))
+        left.append((window, hosts - now))
+    return tuple(taken), left

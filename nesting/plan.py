@@ -23,6 +23,7 @@ from nesting.batch import (
     Paper,
     Piece,
     Sheet,
+    SheetCount,
     StripEdge,
     Trimmer,
     Use,
@@ -399,7 +400,8 @@ class Plan:
     ``warnings`` are to look out for; ``notes`` say what the other choice of what to prefer would
     cost, for each paper where there is a choice. ``after`` are the plans that it goes on from, one
     after the other, the latest last. ``one_more`` tells, where as many cards as possible are made,
-    which paper limits them; it is empty where that was not worked out.
+    which paper limits them; it is empty where that was not worked out. ``middles`` are all covered
+    middles that there are to cut from, and how many where everything asked for is made.
     """
 
     tool: str
@@ -417,6 +419,7 @@ class Plan:
     chosen: PaperCost | None = field(default=None, metadata={"later": True})
     after: tuple[Earlier, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
     one_more: tuple[OneMore, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
+    middles: tuple[SheetCount, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""
@@ -444,15 +447,21 @@ class Plan:
 SheetKey = tuple[str, int, int, Edge | None, Edges | None]
 
 
+def _kind_of(sheet: Sheet) -> Literal["sheet", "offcut", "middle"]:
+    if sheet.windows:
+        return "middle"
+    return "offcut" if sheet.offcut else "sheet"
+
+
 def source_of(sheet: Sheet, unit: Unit) -> Source:
     """What a layout that is cut from a sheet says of it."""
     name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
-    return Source("offcut" if sheet.offcut else "sheet", name, sheet.strip, sheet.trim)
+    return Source(_kind_of(sheet), name, sheet.strip, sheet.trim)
 
 
 def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
     """The key of a sheet of a batch."""
-    strip, kind = strip_of(paper, sheet), "offcut" if sheet.offcut else "sheet"
+    strip, kind = strip_of(paper, sheet), _kind_of(sheet)
     return kind, *full_size(paper, sheet), None if strip is None else strip.edge, sheet.trim
 
 
@@ -497,7 +506,10 @@ def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
 
 
 def sheet_of_layout(layout: Layout, paper: Paper) -> Sheet:
-    """A layout's sheet as a batch lists it, without its price and how many there are."""
+    """A layout's sheet as a batch lists it, without its price and how many there are.
+
+    A covered middle is an offcut once it is cut out.
+    """
     width, height = nominal_size(layout, paper)
     source = layout.source
     return Sheet(width, height, offcut=source.kind != "sheet", strip=source.strip, trim=source.trim)
@@ -517,11 +529,17 @@ def piece_area(piece: Piece) -> Fraction:
 
 
 def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) -> Shares:
-    """The shares of some layouts of one paper, to six decimals, every sheet cut alike counted."""
-    total = kept = 0
+    """The shares of some layouts of one paper, to six decimals, every sheet cut alike counted.
+
+    A covered middle counts as what is cut from it, and not as part of the piece that it comes from.
+    """
+    total = kept = middles = 0
     cut: Counter[str] = Counter()
     for layout in layouts:
-        total += layout.alike * nominal_area(layout, paper)
+        if layout.source.kind == "middle":
+            middles += layout.alike * nominal_area(layout, paper)
+        else:
+            total += layout.alike * nominal_area(layout, paper)
         for placed in layout.walk():
             match placed.node:
                 case Blank(piece=id, circles=circles):
@@ -532,7 +550,7 @@ def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) 
                     pass
     if not total:
         return Shares(0.0, 0.0, 0.0)
-    in_pieces = sum((n * piece_area(pieces[one]) for one, n in cut.items()), Fraction(0))
+    in_pieces = sum((n * piece_area(pieces[one]) for one, n in cut.items()), Fraction(-middles))
     return Shares(
         in_pieces=round(float(in_pieces / total), 6),
         kept=round(float(Fraction(kept, total)), 6),

@@ -28,6 +28,7 @@ ALLOWED = {
     "placing": {"batch", "nearest", "clashes"},
     "covering": {"batch", "placing"},
     "merging": {"units", "batch", "placing"},
+    "middles": {"batch", "covering", "placing"},
     "fitting": {"units", "batch", "merging"},
     "room": {"batch", "merging"},
     "resolving": {"batch", "nearest", "filling", "placing", "merging", "fitting", "room"},
@@ -67,7 +68,7 @@ ALLOWED = {
     "pack.answer": {
         "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "units", "batch", "resolving", "cautions", "plan", "cutting", "version",
     },
-    "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.search", "pack.shortage", "pack.answer", "batch", "resolving", "plan"},
+    "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.search", "pack.shortage", "pack.answer", "batch", "middles", "resolving", "plan"},
     "going_on": {"batch", "begun", "plan", "mark", "record", "resolving", "cutting", "pack"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},

@@ -25,7 +25,7 @@ SHARED = {
         "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Begun", "Card", "Edge", "Edges", "FaceName", "Layer",
         "LoosePiece", "Moved",
         "ON_CARD", "Paper", "PaperChoice", "PaperOption", "Piece", "Print", "Score", "Sheet", "SheetCount",
-        "StripEdge", "Supply", "Trimmer", "Turn", "Use",
+        "StripEdge", "Supply", "Trimmer", "Turn", "Use", "Window",
     },
     "nesting.plan": {
         "Blank", "Bound", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "Pinwheel", "PaperFigures", "Plan",

@@ -46,6 +46,7 @@ from nesting.checker.tallies import (
     check_uncut,
 )
 from nesting.checker.warnings import check_warnings
+from nesting.checker.windows import check_middles, find_wrong_middles, with_middles
 from nesting.plan import Plan
 
 __all__ = ["PlanFault", "check", "most_value"]
@@ -65,6 +66,7 @@ _RULES: tuple[Callable[[Case], Iterator[PlanFault]], ...] = (
     check_unmade,
     check_whole_cards,
     check_at_hand,
+    check_middles,
     check_chosen,
     check_figures,
     check_bounds,
@@ -127,8 +129,9 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
     asked = as_begun(asked, plan.asked)
     batch = with_numbers(asked, plan)
     wanted = wanted_of(batch, plan.pieces)
-    nothings = tuple(find_nothings(wanted, asked))
-    if nothings:
-        return nothings
-    case = Case.of(asked, batch, plan, wanted)
+    for faults in (find_nothings(wanted, asked), find_wrong_middles(asked, wanted, plan)):
+        found = tuple(faults)
+        if found:
+            return found
+    case = Case.of(asked, with_middles(batch, plan.middles), plan, wanted)
     return tuple(fault for rule in _RULES for fault in rule(case))

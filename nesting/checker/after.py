@@ -108,8 +108,12 @@ def _kept_parts(state: OnTable, *, spoilt: bool) -> Iterator[Slab]:
 
 
 def _tally(cut: _Cut, layout: Layout, paper: Paper, parts: Iterable[Slab], sheets: int) -> None:
-    """Count the parts of some sheets: in the bags, or left to cut from."""
-    cut.gone[paper.name, identity_of_layout(layout, paper)] += sheets
+    """Count the parts of some sheets: in the bags, or left to cut from.
+
+    A covered middle is no sheet that was at hand.
+    """
+    if layout.source.kind != "middle":
+        cut.gone[paper.name, identity_of_layout(layout, paper)] += sheets
     strip = strip_of_layout(layout, paper)
     for part in (one for one in parts if one.rect.area):
         leaves = list(part.all_leaves())

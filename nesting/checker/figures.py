@@ -89,7 +89,8 @@ def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Itera
 def _areas(case: Case, paper: Paper) -> dict[str, Fraction]:
     """Area in pieces, kept and wasted, over all sheets of a paper, in nm².
 
-    A barcode strip beyond the sheet counts for nothing, nor does a cut that runs in it.
+    A barcode strip beyond the sheet counts for nothing, nor does a cut that runs in it. A covered
+    middle is no sheet of its own, and counts as what is cut from it.
     """
     areas = {"in_pieces": Fraction(0), "kept": Fraction(0), "waste": Fraction(0)}
     for one in case.sheets_of(paper.name):
@@ -106,6 +107,8 @@ def _areas(case: Case, paper: Paper) -> dict[str, Fraction]:
         areas["in_pieces"] += one.layout.alike * pieces
         areas["kept"] += one.layout.alike * kept
         areas["waste"] += one.layout.alike * (sheet.width * sheet.height - pieces - kept)
+        if one.layout.source.kind == "middle":  # part of its host so far
+            areas["in_pieces"] -= one.layout.alike * sheet.width * sheet.height
     return areas
 
 

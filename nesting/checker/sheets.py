@@ -106,7 +106,7 @@ def usable_of(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
 def identity_of_sheet(paper: Paper, sheet: Sheet) -> SheetIdentity:
     """The key of a sheet of the batch."""
     strip = strip_still_on(paper, sheet.strip, whole=not sheet.offcut)
-    kind = "offcut" if sheet.offcut else "sheet"
+    kind = "middle" if sheet.windows else "offcut" if sheet.offcut else "sheet"
     return kind, *bared(paper, sheet, 0).full, strip.edge if strip else None, sheet.trim
 
 

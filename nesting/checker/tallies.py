@@ -171,7 +171,8 @@ def check_at_hand(case: Case) -> Iterator[PlanFault]:
             if not bought:
                 continue
             if kind != "sheet":
-                yield PlanFault("to buy", where, f"an {kind} cannot be bought.")
+                what = "a covered middle" if kind == "middle" else f"an {kind}"
+                yield PlanFault("to buy", where, f"{what} cannot be bought.")
             elif not paper.buy:
                 said = f"{bought} sheets are to buy, and it cannot be bought."
                 yield PlanFault("to buy", where, said)

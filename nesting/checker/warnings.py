@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from nesting.batch import BASE, ON_CARD, Card, Layer
-from nesting.checker.asked import layer_sizes
 from nesting.checker.case import Case
 from nesting.checker.fault import PlanFault, length_words
 from nesting.checker.orientation import fold_is_across
+from nesting.checker.places import lies_within, shapes_of
 
 
 class _Caution(NamedTuple):
@@ -98,64 +98,10 @@ def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
             yield layer, reveal
 
 
-class _Shape(NamedTuple):
-    """A layer on the card: its rectangle, or the disc in it, in nm."""
-
-    x: int
-    y: int
-    width: int
-    height: int
-    is_round: bool
-
-
 def _sticking_out(card: Card) -> Iterator[Layer]:
     """The layers that reach beyond the card or what they lie on."""
-    whole = _Shape(0, 0, card.width, card.height, is_round=False)
-    seen = {ON_CARD: whole}
-    for layer, (is_round, width, height) in zip(card.layers, layer_sizes(card), strict=True):
-        under = seen[layer.over or ON_CARD]
-        x, y = _place(layer, under, whole, width, height)
-        shape = seen[layer.name] = _Shape(x, y, width, height, is_round)
-        if not (_lies_within(shape, whole) and _lies_within(shape, under)):
+    shapes = shapes_of(card)
+    for layer in card.layers:
+        shape, under = shapes[layer.name], shapes[layer.over or ON_CARD]
+        if not (lies_within(shape, shapes[ON_CARD]) and lies_within(shape, under)):
             yield layer
-
-
-def _place(layer: Layer, under: _Shape, card: _Shape, width: int, height: int) -> tuple[int, int]:
-    """Where a layer's lower left corner lies: as it says, else in the middle of what is below."""
-    if layer.reveal is not None:
-        return under.x + layer.reveal.left, under.y + layer.reveal.bottom
-    x, y = under.x + (under.width - width) // 2, under.y + (under.height - height) // 2
-    at = layer.at
-    if at is None:
-        return x, y
-    if at.centre is not None:
-        return at.centre[0] - width // 2, at.centre[1] - height // 2
-    if at.left is not None:
-        x = at.left
-    elif at.right is not None:
-        x = card.width - at.right - width
-    if at.bottom is not None:
-        y = at.bottom
-    elif at.top is not None:
-        y = card.height - at.top - height
-    return x, y
-
-
-def _lies_within(shape: _Shape, under: _Shape) -> bool:
-    """Whether nothing of it reaches beyond what lies below."""
-    right, top = shape.x + shape.width, shape.y + shape.height
-    if not under.is_round:
-        return (
-            under.x <= shape.x
-            and under.y <= shape.y
-            and right <= under.x + under.width
-            and top <= under.y + under.height
-        )
-    # All lengths doubled, so that the middles are whole.
-    middle_x, middle_y = 2 * under.x + under.width, 2 * under.y + under.width
-    if shape.is_round:
-        off = (shape.x + right - middle_x) ** 2 + (shape.y + top - middle_y) ** 2
-        return shape.width <= under.width and off <= (under.width - shape.width) ** 2
-    far_x = max(abs(2 * shape.x - middle_x), abs(2 * right - middle_x))
-    far_y = max(abs(2 * shape.y - middle_y), abs(2 * top - middle_y))
-    return far_x**2 + far_y**2 <= under.width**2

@@ -9,7 +9,19 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from nesting.batch import Aim, Edge, FaceName, Fold, Grain, KeyPath, Print, StripEdge, Turn, Where
+from nesting.batch import (
+    Aim,
+    Edge,
+    FaceName,
+    Fold,
+    Grain,
+    KeyPath,
+    MiddleUse,
+    Print,
+    StripEdge,
+    Turn,
+    Where,
+)
 from nesting.files.values import (
     ONE_LENGTH,
     ONE_NAME,
@@ -239,6 +251,11 @@ class LayerKeys(Keys):
         default=False,
         description="Whether it is a closed band round the whole card; its length is worked out.",
     )
+    middle: Annotated[MiddleUse, Keyword] | None = Field(
+        default=None,
+        description="Whether what the layers above hide of it may be cut out and used; "
+        "as the file says in save middles unless given.",
+    )
 
 
 class CardKeys(Keys):
@@ -315,6 +332,15 @@ class BatchKeys(Keys):
         default="most cards",
         description="What comes first where paper limits the cards: their number, or as many of "
         "each design.",
+    )
+    save_middles: YesOrNo = Field(
+        default=False,
+        description="Whether what is hidden of a layer may be cut out and used, where that saves "
+        "paper.",
+    )
+    frame: Length | None = Field(
+        default=None,
+        description="What stays round a covered middle that is cut out; 1/4 in or 6 mm unless given.",
     )
 
 

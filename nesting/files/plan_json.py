@@ -140,6 +140,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "whole_cards": to_data(plan.whole_cards),
         "chosen": to_data(plan.chosen),
         **({"one_more": to_data(plan.one_more)} if plan.one_more else {}),
+        **({"middles": to_data(plan.middles)} if plan.middles else {}),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),

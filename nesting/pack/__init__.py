@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 
 from nesting.batch import Batch
+from nesting.middles import find_middles, with_middles
 from nesting.pack.answer import make_plan
 from nesting.pack.bounds.dual_bounds import length_functions
 from nesting.pack.first_look import quick_saving
@@ -105,7 +106,9 @@ def solve(
     for _ in range(_ATTEMPTS):
         chosen = times.run(_CHOSEN, partial(settle_choices, asked, seed, searches))
         counted, pieces = chosen.counted, chosen.pieces
-        starting = partial(start_searches, counted.batch, pieces, seed, chosen.known)
+        middles = find_middles(asked.batch, asked.placed, pieces)
+        batch_cut = with_middles(counted.batch, middles)
+        starting = partial(start_searches, batch_cut, pieces, seed, chosen.known)
         searches = times.run(_IMPROVED, starting)
         offer_known(searches, pieces, known)
         short = any(search.short for search in searches.values())
@@ -114,11 +117,11 @@ def solve(
         times.run(_SHORT_IMPROVED if short else _IMPROVED, rounds, kept=2 * writing)
         if chosen.agrees(searches):
             break
-    settling = partial(settle, counted.batch, pieces, searches, seed, chosen.answers)
+    settling = partial(settle, batch_cut, pieces, searches, seed, chosen.answers)
     settled = times.run(_SETTLED, settling)
     arranging = partial(make_plan, counted, pieces, searches, settled, seed)
     plan = times.run(_ARRANGED, arranging, kept=writing)
-    plan = with_choice(plan, chosen, asked.batch)
+    plan = with_choice(replace(plan, middles=middles), chosen, asked.batch)
     if chosen.answers:
         plan = times.run(_ARRANGED, partial(with_one_more, plan, chosen, seed))
     return replace(plan, ended="interrupted") if times.interrupted else plan

@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 
-from nesting.batch import Batch, Paper, Piece, full_size
+from nesting.batch import Batch, Paper, Piece, Sheet, full_size
 from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
 from nesting.pack.cut_trees.arranging import Arranged, Arranging
@@ -107,14 +107,15 @@ def layouts_of(
 ) -> list[Layout]:
     """Write the layouts of one paper; ids are given later.
 
-    Sheets at hand are used up before sheets to buy; within a layout, sheets to buy come last.
+    Sheets at hand are used up before sheets to buy; within a layout, sheets to buy come last. Covered
+    middles come after all others, the largest first: each is there when its host is cut.
     """
     layouts = []
     listed = problem.paper.sheets  # the same sheets may be listed twice
     left = {s: None if s.have is None else s.have * many for s, many in Counter(listed).items()}
     for one, part in sorted(
         zip(arranged.sheets, arranged.parts, strict=True),
-        key=lambda item: (-item[0].alike, item[0].sheet.offcut),
+        key=lambda item: (_size_of_middle(item[0].sheet), -item[0].alike, item[0].sheet.offcut),
     ):
         sheet = one.sheet
         alike, to_buy = one.alike, one.to_buy
@@ -137,6 +138,10 @@ def layouts_of(
             )
         )
     return layouts
+
+
+def _size_of_middle(sheet: Sheet) -> tuple[bool, int]:
+    return bool(sheet.windows), -sheet.width * sheet.height if sheet.windows else 0
 
 
 def across_grain_words(

@@ -118,7 +118,9 @@ class _Using:
                 self._put(layout, left, in_hand=in_hand)
 
     def _take(self, layout: Layout, numbers: tuple[int, ...], had: int, has: int) -> None:
-        """Take the sheets of a layout that were cut into since."""
+        """Take the sheets of a layout that were cut into since; a covered middle is none."""
+        if layout.source.kind == "middle":
+            return
         paper = self._plan.asked.paper(layout.paper)
         if layout.source.kind == "offcut":
             numbers += self._numbered_since(layout, paper, has - had - len(numbers))

@@ -31,6 +31,7 @@ from nesting.draw.card.recipe_words import (
 )
 from nesting.draw.card.sides import print_tops
 from nesting.draw.sheet.labels import Arrow, Word, WordRow, draw_row
+from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.words import die_words, mark_words, piece_size
 from nesting.mark import mark_of
 from nesting.plan import Plan
@@ -133,7 +134,7 @@ def _label(plan: Plan, piece: Piece, mark: str, width: float, most: float) -> _L
     )
     lines += more
     of_paper = f"{paper_words(plan, piece)}; mark {mark}"
-    said = [of_paper, print_words(plan, piece), score_words(piece, unit)]
+    said = [of_paper, print_words(plan, piece), score_words(piece, unit), piece_words(plan, piece)]
     if piece.die_allowance:
         said.append(die_words(piece, plan.layouts, unit))
     broken = [line for words in said if words for line in wrap(words, width, BODY, most=2)]

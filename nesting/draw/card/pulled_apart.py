@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from nesting.batch import Piece
+from nesting.batch import Piece, Window
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface
 from nesting.draw.card.card_picture import GHOST, letter_row
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
+from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.picture import paper_tint
 from nesting.plan import Plan
 
@@ -78,6 +79,9 @@ def draw_pulled_apart(
     for level, layer in enumerate(layers, start=1):
         _draw_outline(surface, slant.corners(*card, level))
         _draw_layer(surface, plan, slant, layer, level)
+        window = window_of(plan, side.card.name, layer.placed.layer.name)
+        if window is not None:
+            _draw_window(surface, slant, layer, window, level)
         start = slant.at(*_edge(layer), level)
         _write_letter(
             surface, letter_row(plan, layer.piece), start, _beside(slant, side, level, column)
@@ -123,6 +127,16 @@ def _draw_layer(surface: Surface, plan: Plan, slant: _Slant, layer: CardLayer, l
         _draw_shape(surface, slant.corners(*placed.whole, level), WHITE, GHOST)
     shown = slant.corners(placed.x, placed.y, placed.width, placed.height, level)
     _draw_shape(surface, shown, fill)
+
+
+def _draw_window(
+    surface: Surface, slant: _Slant, layer: CardLayer, window: Window, level: int
+) -> None:
+    """Draw where the middle of a layer is cut out, dotted."""
+    left, low, _, _ = layer.placed.whole
+    x, y = left + window.x, low + window.y
+    corners = slant.corners(x, y, window.width, window.height, level)
+    surface.line([*corners, corners[0]], _DRAWN, dash=_DOTTED)
 
 
 def _edge(layer: CardLayer) -> tuple[float, float]:

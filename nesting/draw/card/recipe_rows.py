@@ -28,6 +28,7 @@ from nesting.draw.card.recipe_words import (
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
 from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
+from nesting.draw.sheet.middle_words import host_words
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
 from nesting.plan import Plan
@@ -78,7 +79,7 @@ def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: floa
         number,
         letter_row(plan, layer.piece),
         (layer.placed.layer.name, piece_size(layer.piece, plan.asked.unit)),
-        list(place_words(plan, layer)),
+        [*place_words(plan, layer), *host_words(plan, card.name, layer.placed.layer.name)],
         list(layer_words(plan, card, layer)),
         width,
         beside=_FLAT_WIDTH + _BETWEEN if layer.folds else 0.0,

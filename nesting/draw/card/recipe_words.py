@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Where
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
+from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_length, format_size
@@ -44,6 +45,11 @@ def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
     """Say how the pictures and the list are read: only what there is."""
     layers = [layer for side in sides for layer in side.layers]
     arrows = {piece.print for piece in _pieces_of(sides) if len(print_tops(plan, piece)) == 1}
+    windows = any(
+        window_of(plan, side.card.name, layer.placed.layer.name)
+        for side in sides
+        for layer in side.layers
+    )
     dashed = "the card's outline"
     if any(layer.placed.layer.wrap for layer in layers):
         dashed += " and what goes behind"
@@ -53,6 +59,7 @@ def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
         "Small arrow: to the top of the print." if "one-way" in arrows else "",
         f"Arrow with two heads: {TWO_HEADS}." if "two-way" in arrows else "",
         f"Dashed: {dashed}." if layers else "",
+        "Dotted on a layer: the middle that is cut out of it first." if windows else "",
         f"{DRAWN_SMALLER.capitalize()}.",
     )
     return " ".join(filter(None, said))

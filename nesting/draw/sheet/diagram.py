@@ -25,6 +25,7 @@ from nesting.draw.canvas.surface import (
 )
 from nesting.draw.canvas.writing import picture_file
 from nesting.draw.sheet.centres import CentreGroup, draw_groups, groups_of
+from nesting.draw.sheet.middle_words import window_words
 from nesting.draw.sheet.notes import KeyEntry, Notes, draw_key, set_notes
 from nesting.draw.sheet.picture import Place, draw_picture, place_picture
 from nesting.draw.sheet.stroke_table import draw_table
@@ -254,7 +255,8 @@ def _draw_head(surface: Surface, subject: Subject, area: Box) -> Box:
     for line in _paper_lines(subject, area.width):
         surface.text(area.x, y - HEADING * 0.76, line, HEADING, bold=True)
         y -= HEADING * LEADING
-    for line in wrap(f"{sheet_words(subject)}.", area.width, BODY):
+    words = (f"{sheet_words(subject)}.", *window_words(subject.plan, subject.layout))
+    for line in wrap(" ".join(words), area.width, BODY):
         surface.text(area.x, y - BODY * 0.76, line, BODY)
         y -= BODY * LEADING
     y = _draw_alike(surface, subject.layout, Box(area.x, area.y, area.width, y - 4 - area.y))

@@ -106,7 +106,7 @@ def _take(subject: Subject, number: int, *, afresh: bool) -> Iterator[str]:
     before = subject.steps[number - 1] if number else None
     as_it_lies = before is not None and not afresh and _stays_in_hand(before, step)
     if before is None:
-        yield f"Take the {'offcut' if subject.layout.source.kind == 'offcut' else 'sheet'}."
+        yield f"Take the {_SOURCES[subject.layout.source.kind]}."
     elif as_it_lies:
         yield "Go on with the rest." if step.parts == 1 else "Go on with the rest of each."
     else:
@@ -120,6 +120,10 @@ def _take(subject: Subject, number: int, *, afresh: bool) -> Iterator[str]:
     guide = _guide(subject, step)
     if guide and not (as_it_lies and before and _guide(subject, before) == guide):
         yield f"{guide.capitalize()} edge to the guide edge."
+
+
+#: What is taken in hand at first, by the kind of the layout's source.
+_SOURCES = {"sheet": "sheet", "offcut": "offcut", "middle": "covered middle"}
 
 
 def _stays_in_hand(before: Step, step: Step) -> bool:

@@ -9,6 +9,7 @@ from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.sheet.bearings import has_arrow, has_directions
+from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.subject import Subject
 from nesting.lying import offcuts_taken
 from nesting.mark import mark_of
@@ -126,8 +127,8 @@ def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
 
 
 def _extra(subject: Subject, piece: Piece) -> str:
-    """What else there is to know about a piece on a layout: its score, its die allowance."""
-    words = ""
+    """What else there is to know about a piece on a layout: score, die allowance, covered middle."""
+    words = f"; {middle}" if (middle := piece_words(subject.plan, piece)) else ""
     if piece.score is not None:
         words += f"; score at {format_length(piece.score.at, subject.unit)}"
     if piece.die_allowance:
@@ -243,19 +244,21 @@ def counted(count: int, thing: str) -> str:
 
 
 def source_words(plan: Plan, paper: str) -> Iterator[str]:
-    """Say which sheets of a paper to buy, and how many offcuts at hand are used."""
+    """Say which sheets of a paper to buy, and how many offcuts at hand and covered middles are used."""
     unit = plan.asked.unit
     buy: Counter[str] = Counter()
-    offcuts = 0
+    used: Counter[str] = Counter()
     for layout in plan.layouts_of(paper):
         size = nominal_size(layout, plan.asked.paper(paper))
         buy[with_unit(format_size(*size, unit), unit)] += layout.to_buy
-        offcuts += layout.alike if layout.source.kind == "offcut" else 0
+        used[layout.source.kind] += layout.alike
     sheets = [f"{counted(n, 'sheet')} of {size}" for size, n in buy.items() if n]
     if sheets:
         yield f"To buy: {' and '.join(sheets)}."
-    if offcuts:
-        yield f"Also used: {counted(offcuts, 'offcut')} at hand."
+    if used["offcut"]:
+        yield f"Also used: {counted(used['offcut'], 'offcut')} at hand."
+    if used["middle"]:
+        yield f"Also used: {counted(used['middle'], 'covered middle')}."
 
 
 def bound_words(figures: PaperFigures) -> str:

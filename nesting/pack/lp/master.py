@@ -112,12 +112,17 @@ def choose_columns(
     return _chosen(highs, problem, columns)
 
 
-def choose_along_grain(
-    problem: Problem, columns: list[Column], least: int, most: int, *, nodes: int = 5
+def choose_few(
+    problem: Problem,
+    columns: list[Column],
+    unwanted: list[int],
+    least: int,
+    most: int,
+    *,
+    nodes: int = 5,
 ) -> Choice:
-    """Choose columns with few folds across the grain, at a cost between ``least`` and ``most``."""
-    across = [float(column.across_grain) for column in columns]
-    highs = _whole_numbers(problem, columns, across, least, most)
+    """Choose columns with little that is unwanted, at a cost between ``least`` and ``most``."""
+    highs = _whole_numbers(problem, columns, list(map(float, unwanted)), least, most)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_max_stall_nodes", nodes)
     highs.setOptionValue("mip_abs_gap", 0.999)

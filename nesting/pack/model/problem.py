@@ -250,6 +250,24 @@ def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
     return replace(problem, kinds=kinds)
 
 
+def with_hosts(problem: Problem, hosts: Mapping[tuple[str | None, str], int]) -> Problem:
+    """The same problem with no more covered middles than hosts are cut, by card and layer."""
+    supplied = []
+    for supply in problem.supplies:
+        windows = supply.sheet.windows
+        if windows:
+            most = sum(hosts.get((window.card, window.layer), 0) for window in windows)
+            supplied.append(replace(supply, count=min(supply.count or 0, most)))
+        else:
+            supplied.append(supply)
+    return replace(problem, supplies=tuple(supplied))
+
+
+def without_middles(problem: Problem) -> Problem:
+    """The same problem where no layer gives its covered middle."""
+    return with_hosts(problem, {})
+
+
 def only_size(problem: Problem, number: int) -> Problem:
     """The same problem with an unlimited supply of one of its sheet sizes alone."""
     size = problem.sizes[number]

@@ -1,29 +1,32 @@
 """Ties between plans of equal cost: the one that is easiest to cut."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import replace
 
-from nesting.pack.lp.master import choose_along_grain
+from nesting.pack.lp.master import choose_few
 from nesting.pack.model.columns import Column, Used, across_grain
 from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
-from nesting.pack.model.problem import along_grain, always_across
+from nesting.pack.model.problem import Problem, along_grain, always_across, without_middles
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import reduce_patterns
 from nesting.pack.search.schedule import improve
 
-#: The most rounds of the search for a plan along the grain.
-_GRAIN_ROUNDS = 40
+#: The most rounds of the search for a plan along the grain, or without covered middles.
+_OTHER_ROUNDS = 40
 #: How many quick plans keep a random part of the pieces along the grain.
 _SOME = 8
 
 
 def break_ties(search: Search) -> None:
-    """Among plans of equal cost, take one with few folds across the grain and few patterns.
+    """Among plans of equal cost, take one with few covered middles, folds across the grain, and patterns.
 
-    It is looked for among the search's columns and, where more folds run across than have to, those
-    of searches that allow fewer.
+    It is looked for among the search's columns and, where there are covered middles or more folds run
+    across than have to, those of searches that allow fewer.
     """
+    if _middles(search.best, search.problem):
+        with suppress(TimeIsUpError):
+            _without_middles(search)
     if search.across_grain > always_across(search.problem):
         with suppress(TimeIsUpError):
             _along_grain(search)
@@ -33,12 +36,36 @@ def break_ties(search: Search) -> None:
         )
 
 
+def _middles(plan: Iterable[Used], problem: Problem) -> int:
+    """How many covered middles a plan is cut from."""
+    return sum(used.count for used in plan if problem.supplies[used.column.supply].sheet.windows)
+
+
+def _without_middles(search: Search) -> None:
+    """Take a plan of the same cost from fewer covered middles, if there is one."""
+    stop_if_late()
+    other = Search(without_middles(search.problem), "middles")
+    for _ in improve(other):
+        if other.cost <= search.cost or other.rounds >= _OTHER_ROUNDS:
+            break
+    search.taken(Used(column, 1) for column in other.pool.columns)
+    columns = search.pool.columns
+    middles = [_middles((Used(column, 1),), search.problem) for column in columns]
+    chosen = choose_few(search.problem, columns, middles, search.bound.value, search.cost)
+    if chosen.counts is not None:
+        plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
+        fewest = _middles(search.best, search.problem)
+        if plan is not None and _middles(plan, search.problem) < fewest:
+            search.replace_equal(plan)
+
+
 def _along_grain(search: Search) -> None:
     """Take a plan of the same cost with fewer folds across the grain, if there is one."""
     for column in _columns_along(search):
         search.pool.add(column.supply, column.pattern)
     columns = search.pool.columns
-    chosen = choose_along_grain(search.problem, columns, search.bound.value, search.cost)
+    across = [column.across_grain for column in columns]
+    chosen = choose_few(search.problem, columns, across, search.bound.value, search.cost)
     if chosen.counts is not None:
         plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
         if plan is not None and across_grain(plan) < search.across_grain:
@@ -57,7 +84,7 @@ def _columns_along(search: Search) -> Iterator[Column]:
     stop_if_late()
     other = Search(wish, "grain")
     for _ in improve(other):
-        if other.cost <= search.cost or other.rounds >= _GRAIN_ROUNDS:
+        if other.cost <= search.cost or other.rounds >= _OTHER_ROUNDS:
             break
     yield from other.pool.columns
     if other.cost > search.cost:

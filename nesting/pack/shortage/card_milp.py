@@ -1,5 +1,8 @@
 """The integer programme of whole cards, or a relaxation of it: its rows and columns."""
 
+from collections import Counter
+from collections.abc import Collection
+
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import sheets_at_hand
@@ -134,6 +137,7 @@ class CardModel:
             bags = self._shortage.bags[kind.piece]
             self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0 - bags)
         for supply, limit in enumerate(limits):
+            windows = problem.supplies[supply].sheet.windows
             own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
             entries = dict.fromkeys(own, 1.0)
             if prices[supply]:
@@ -142,6 +146,22 @@ class CardModel:
                 self._prices[bought] = price
                 entries[bought] = -1.0
             self.programme.row(entries, high=limit)
+            if windows:
+                hosts = self._hosts({(window.card, window.layer) for window in windows})
+                self.programme.row(dict.fromkeys(own, 1.0) | hosts, high=0.0)
+
+    def _hosts(self, layers: Collection[tuple[str, str]]) -> dict[int, float]:
+        """Entries for the hosts of a covered middle: no more middles are there than hosts are made.
+
+        A host of which some are in the bags gives none, as those may be glued.
+        """
+        entries: Counter[int] = Counter()
+        for wish, column in self.wish_columns.items():
+            for part in wish.parts:
+                bags = sum(self._shortage.bags.get(piece, 0) for piece, _ in part.uses)
+                if (wish.card, part.name) in layers and not bags:
+                    entries[column] -= part.each
+        return {column: float(each) for column, each in entries.items()}
 
     def take_few(self, price: int) -> None:
         """Minimise sheets, then papers to a layer, with a limit on the price of the sheets to buy."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Piece, Use
 from nesting.pack.model.columns import Used
-from nesting.pack.model.problem import with_demand
+from nesting.pack.model.problem import Problem, with_demand, with_hosts
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
@@ -79,12 +79,14 @@ def _settled(
     cards = tuple(_with_idle(count, batch, uncut) for count in promised)
     lacking = {one.piece: one.count for one in uncut}
     sheets = answers[-1].allocation.sheets if answers else {}
+    hosts = _hosts_cut(pieces, uncut)
     finals: dict[str, Search | None] = {}
     for name, search in searches.items():
         own = [piece for piece in pieces if piece.paper == name]
         cut = {piece.id: piece.to_cut - lacking.get(piece.id, 0) for piece in own}
         if search.short or any(piece.id in lacking for piece in own):
-            finals[name] = _final(search, cut, sheets.get(name), f"{seed}/{name}")
+            problem = with_hosts(with_demand(search.problem, cut), hosts)
+            finals[name] = _final(search, problem, sheets.get(name), f"{seed}/{name}")
         else:
             finals[name] = search if any(cut.values()) else None
         final = finals[name]
@@ -100,16 +102,30 @@ def _settled(
     )
 
 
+def _hosts_cut(
+    pieces: tuple[Piece, ...], uncut: tuple[Uncut, ...]
+) -> dict[tuple[str | None, str], int]:
+    """By card and layer, how many pieces are surely cut that are not in the bags."""
+    missing = {(use.card, use.layer): use.count for one in uncut for use in one.uses}
+    return {
+        (use.card, use.layer): max(
+            0, use.count - missing.get((use.card, use.layer), 0) - piece.in_bags
+        )
+        for piece in pieces
+        for use in piece.uses
+    }
+
+
 def _final(
     search: Search,
-    cut: dict[str, int],
+    problem: Problem,
     sheets: tuple[Used, ...] | None,
     seed: str,
 ) -> Search | None:
     """A search for what is cut of a paper, beginning with sheets known to yield it."""
-    if not any(cut.values()):
+    if not any(problem.demand):
         return None
-    final = Search(with_demand(search.problem, cut), seed)
+    final = Search(problem, seed)
     final.offer(search.best if sheets is None else sheets)
     for _ in improve(final):
         if final.rounds > _ROUNDS:

@@ -1,0 +1,155 @@
+"""Which covered middles there are to cut from: of which layers, how large, and how many.
+
+A covered middle is a sheet to cut from like an offcut: of the paper and the print of its host, lying
+as that lies, free, and there as often as the host is cut. It is smaller than its host, as a frame
+stays, so no layer comes out of its own middle, not even by way of others.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from nesting.batch import (
+    Batch,
+    Card,
+    Layer,
+    Piece,
+    Sheet,
+    SheetCount,
+    Trimmer,
+    Use,
+    Window,
+    usable_size,
+)
+from nesting.covering import covered_middle
+from nesting.placing import PlacedLayer
+
+#: Nobody cuts a window with knife and steel rule more finely, or in a longer layer; in nm.
+_FINEST, _LONGEST = 500_000, 1_000_000_000
+
+
+def find_middles(
+    batch: Batch, placed: Iterable[Mapping[str, PlacedLayer]], pieces: tuple[Piece, ...]
+) -> tuple[SheetCount, ...]:
+    """List the covered middles from which some piece can be cut.
+
+    There are as many as hosts are still to be cut where everything asked for is made. A piece in the
+    bags may be glued already: it is taken to be one with such a middle, for whichever card it is.
+
+    Parameters
+    ----------
+    batch
+        What is asked, defaults filled in, with a number of cards for each design.
+    placed
+        For each card, the card itself and its layers, from bottom to top.
+    pieces
+        What is to be cut.
+    """
+    used = {(use.card, use.layer): (one, use) for one in pieces for use in one.uses}
+    windows: dict[tuple[str, tuple[int, int]], list[Window]] = {}
+    counts: Counter[tuple[str, tuple[int, int]]] = Counter()
+    for card, layers in zip(batch.cards, placed, strict=True):
+        for layer in card.layers:
+            window = _window(card, layer, layers, batch)
+            if window is None or (card.name, layer.name) not in used:
+                continue
+            host, use = used[card.name, layer.name]
+            count, size = hosts_of(host, use), _as_it_lies(window, host)
+            if count and _is_of_use(size, host, batch, pieces):
+                windows.setdefault((host.paper, size), []).append(window)
+                counts[host.paper, size] += count
+    return tuple(
+        SheetCount(paper, Sheet(*size, offcut=True, windows=tuple(windows[paper, size])), count)
+        for (paper, size), count in counts.items()
+    )
+
+
+def hosts_of(host: Piece, use: Use) -> int:
+    """How many hosts for a layer are surely still to be cut, where everything asked for is made."""
+    return max(0, use.count - host.in_bags)
+
+
+def with_middles(batch: Batch, middles: Iterable[SheetCount]) -> Batch:
+    """The batch with covered middles among the sheets of its papers."""
+    own: dict[str, list[Sheet]] = {}
+    for one in middles:
+        own.setdefault(one.paper, []).append(replace(one.sheet, have=one.count))
+    papers = (replace(p, sheets=(*p.sheets, *own.get(p.name, ()))) for p in batch.papers)
+    return replace(batch, papers=tuple(papers))
+
+
+def middle_marks(trimmer: Trimmer) -> int:
+    """The marks that a window is measured by: those of the trimmer, or multiples of finer ones."""
+    return trimmer.marks * max(1, -(-_FINEST // trimmer.marks))
+
+
+def frame_of(batch: Batch) -> int:
+    """What stays round a covered middle: as asked, else 1/4 in or 6 mm."""
+    if batch.frame is not None:
+        return batch.frame
+    return 6_350_000 if batch.unit == "in" else 6_000_000
+
+
+def _window(
+    card: Card, layer: Layer, placed: Mapping[str, PlacedLayer], batch: Batch
+) -> Window | None:
+    """Where the covered middle of a layer is cut out of its piece; None where it stays."""
+    saved = batch.save_middles if layer.middle is None else layer.middle == "save"
+    if not saved or _is_open(batch, layer):
+        return None
+    marks = middle_marks(batch.trimmer)
+    if max(placed[layer.name].width, placed[layer.name].height) > _LONGEST:
+        return None
+    middle = covered_middle(placed, layer.name, batch.lap, frame_of(batch), marks)
+    if middle is None:
+        return None
+    on_card = placed[layer.name]
+    left, low, _, _ = on_card.whole
+    x, y = middle.x + on_card.x - left, middle.y + on_card.y - low
+    return Window(card.name, layer.name, x, y, middle.width, middle.height)
+
+
+def _is_open(batch: Batch, layer: Layer) -> bool:
+    """Whether how often a layer is cut is only found while papers or numbers of cards are chosen.
+
+    Then a paper has no covered middles that is among those to choose from or limits what is made: what
+    is proven of the choice holds without them.
+    """
+    choices = [one.options for card in batch.cards for one in card.layers if one.choice]
+    if not choices and not batch.papers_at_hand:
+        return False
+    chosen_from = {option.paper for options in choices for option in options}
+    return layer.paper in chosen_from or not batch.may_buy(batch.paper(layer.paper))
+
+
+def _as_it_lies(window: Window, host: Piece) -> tuple[int, int]:
+    """Width and height of a covered middle as its host lies on the sheet, front up."""
+    turned = host.turn == "must"
+    if turned != (host.up in ("left", "right")):
+        return window.height, window.width
+    return window.width, window.height
+
+
+def _is_of_use(size: tuple[int, int], host: Piece, batch: Batch, pieces: Iterable[Piece]) -> bool:
+    """Whether a piece can be cut from a middle of this size.
+
+    A host that may be turned lies one way or the other on each sheet. Which way its middle lies has
+    to make no difference then: whatever fits may be turned itself, and has no fold.
+    """
+    paper = batch.paper(host.paper)
+    middle = Sheet(*size, offcut=True)
+    room = usable_size(paper, middle, batch.trimmer.cut_width)
+    own = [piece for piece in pieces if piece.paper == paper.name and piece.to_cut]
+    if host.turn != "may":
+        return any(_fits(piece, room, piece.turns) for piece in own)
+    fitting = [piece for piece in own if _fits(piece, room, (False, True))]
+    return bool(fitting) and all(piece.turn == "may" and not piece.grain for piece in fitting)
+
+
+def _fits(piece: Piece, room: tuple[int, int], turns: Iterable[bool]) -> bool:
+    return any(width <= room[0] and height <= room[1] for width, height in _blanks(piece, turns))
+
+
+def _blanks(piece: Piece, turns: Iterable[bool]) -> Iterator[tuple[int, int]]:
+    for turned in turns:
+        yield piece.on_sheet(turned=turned)
