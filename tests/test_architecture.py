@@ -84,9 +84,12 @@ LAST = {"", "cli", "bench"}
 # Heavy libraries, and the parts that may import them as they are loaded themselves.
 HEAVY = {
     # Loaded with the packer and the checker, which nobody needs who only reads or draws.
-    "numpy": {"arrays", "pack", "checker", "cutfile.bound"},
+    "numpy": {"arrays", "pack", "checker", "cutfile.bound", "draw.canvas.png_dots"},
     "numba": {"pack.kernels.compiled"},
-    "matplotlib": {"draw.canvas.line_of_text"},  # itself loaded only when something is drawn
+    # These are themselves loaded only when something is drawn.
+    "matplotlib": {"draw.canvas.line_of_text", "draw.canvas.pdf_pages", "draw.canvas.png_dots"},
+    "pydyf": {"draw.canvas.pdf_fonts", "draw.canvas.pdf_pages"},
+    "uharfbuzz": {"draw.canvas.pdf_fonts"},
     "shapely": set[str](),
     "highspy": set[str](),
     "rectpack": set[str](),
@@ -107,6 +110,8 @@ ONLY_IN = {
     "PIL": {"draw", "page"},
     "ruamel": {"files"},
     "matplotlib": {"draw"},
+    "pydyf": {"draw"},
+    "uharfbuzz": {"draw"},
     "highspy": {"pack"},
     "numba": {"pack"},
     "rectpack": {"bench", "cutfile"},

@@ -8,13 +8,11 @@ from nesting.draw.canvas import lettering
 from nesting.draw.canvas.lettering import (
     TIE,
     isolated,
-    run_width,
     shorten,
     text_width,
     wrap,
 )
-from nesting.draw.canvas.surface import house_style
-from nesting.draw.canvas.typefaces import SUBSTITUTE, drawable, typeface
+from nesting.draw.canvas.typefaces import SUBSTITUTE, drawable
 
 
 @pytest.mark.parametrize(
@@ -35,8 +33,8 @@ def test_drawable_keeps_text_on_one_line_and_replaces_what_has_no_glyph(
 
 def test_names_from_the_right_keep_the_words_after_them_on_the_right() -> None:
     """A mark on both sides keeps a sentence with a right-to-left name in order."""
-    mark, hair = "\N{LEFT-TO-RIGHT MARK}", "\N{HAIR SPACE}"
-    assert drawable(isolated("תפוח") + ", 3") == f"{mark}{hair}תפוח{mark}{hair}, 3"
+    mark = "\N{LEFT-TO-RIGHT MARK}"
+    assert drawable(isolated("תפוח") + ", 3") == f"{mark}תפוח{mark}, 3"
     assert isolated("apple") == "apple"
 
 
@@ -121,12 +119,3 @@ def test_breaking_word_by_word_is_breaking_by_the_line() -> None:
             assert text_width(line, 10.5) <= width + 0.5
             more = f"{line} {after.split()[0]}"
             assert text_width(more, 10.5) > width - 0.5
-
-
-def test_a_width_is_the_same_outside_the_house_style() -> None:
-    """Widths are kept: one that is measured first for the screen must do for a page as well."""
-    run_width.cache_clear()
-    outside = run_width("Windfall supper 3 3/4 x 5", typeface(10.5))
-    run_width.cache_clear()
-    with house_style():
-        assert run_width("Windfall supper 3 3/4 x 5", typeface(10.5)) == outside

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 from draw_plans import inches, layout, piece, plan_of
 from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
+from fontTools.ttLib import TTFont
 from matplotlib.font_manager import FontEntry, fontManager
 from pypdf import PdfReader
 
@@ -42,6 +44,26 @@ def font_of(characters: str, path: Path, *, drawn: bool = True) -> FontEntry:
     font.setupPost()
     font.save(path)
     return FontEntry(fname=str(path), name=path.stem, style="normal", weight=400)
+
+
+def with_other_outlines(path: Path) -> FontEntry:
+    """The font with outlines as OpenType may have them instead of TrueType's."""
+    entry = font_of(PLUM_BLOSSOM, path)
+    font = TTFont(path)
+    names = font.getGlyphOrder()
+    pen = T2CharStringPen(1000, None)
+    pen.moveTo((100, 0))
+    for corner in ((100, 700), (900, 700), (900, 0)):
+        pen.lineTo(corner)
+    pen.closePath()
+    square = pen.getCharString()
+    other = FontBuilder(font=font)
+    del font["glyf"], font["loca"]
+    other.isTTF = False
+    other.setupCFF(path.stem, {}, dict.fromkeys(names, square), {})
+    other.font.sfntVersion = "OTTO"
+    other.font.save(path)
+    return entry
 
 
 def forget() -> None:
@@ -104,6 +126,20 @@ def test_another_typeface_of_the_machine_draws_what_ours_lacks(
     assert name in PdfReader(BytesIO(draw_pdf(plan))).pages[0].extract_text()
     assert PLUM_BLOSSOM.encode() in draw_layout(plan, plan.layouts[0], "svg")
     assert draw_layout(plan, plan.layouts[0]) == draw_layout(plan, plan.layouts[0])
+
+
+def test_outlines_of_both_kinds_are_embedded(fonts: list[FontEntry], tmp_path: Path) -> None:
+    """A font may have either kind of outlines: its letters can be copied from the PDF."""
+    fonts.append(with_other_outlines(tmp_path / "blossom.otf"))
+    (summary, *_) = PdfReader(BytesIO(draw_pdf(named(PLUM_BLOSSOM)))).pages
+    assert PLUM_BLOSSOM in summary.extract_text()
+    embedded = {
+        str(key)
+        for font in summary["/Resources"]["/Font"].values()  # type: ignore[index]
+        for key in font["/DescendantFonts"][0]["/FontDescriptor"]
+        if str(key).startswith("/FontFile")
+    }
+    assert embedded == {"/FontFile2", "/FontFile3"}
 
 
 def test_a_typeface_without_lines_is_passed_over(fonts: list[FontEntry], tmp_path: Path) -> None:

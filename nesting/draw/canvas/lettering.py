@@ -2,16 +2,14 @@
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import cache
 from math import inf
 from typing import TYPE_CHECKING
 
+from nesting.draw.canvas.shaping import shaped
 from nesting.draw.canvas.typefaces import FROM_LEFT, drawable, is_from_right, runs_of
 
 if TYPE_CHECKING:
-    from matplotlib.backends.backend_agg import RendererAgg
     from matplotlib.font_manager import FontProperties
 
 TITLE = 20.0
@@ -61,38 +59,10 @@ def brief(name: str) -> str:
 
 
 @cache
-def _ruler() -> "RendererAgg":
-    """A renderer to measure with, ten dots to the point, so that hinting hardly shows."""
-    from matplotlib.backends.backend_agg import RendererAgg
-
-    return RendererAgg(1, 1, 720)  # type: ignore[no-untyped-call] # not annotated there
-
-
-@cache
 def run_width(run: str, font: "FontProperties") -> float:
     """The width in points of a run of text in one typeface."""
-    if not run:
-        return 0.0
-    with _without_hints():
-        measure = _ruler().get_text_width_height_descent
-        width, _, _ = measure(run, font, ismath=False)  # type: ignore[no-untyped-call] # as above
-    return float(width) / 10
-
-
-@contextmanager
-def _without_hints() -> Iterator[None]:
-    """Hints would move letters to whole dots: a width is kept, and has to be that of any dots."""
-    from matplotlib import rcParams
-
-    before = rcParams["text.hinting"]
-    if before == "none":  # as it is within the house style
-        yield
-        return
-    rcParams["text.hinting"] = "none"
-    try:
-        yield
-    finally:
-        rcParams["text.hinting"] = before
+    along = sum(glyph.advance for glyph in shaped(run, str(font.get_file())))
+    return along * font.get_size_in_points() / 1000
 
 
 @cache

@@ -18,9 +18,6 @@ SUBSTITUTES = (
 )
 #: Ends a name written from the right, so that the words after it stay on its right.
 FROM_LEFT = "\N{LEFT-TO-RIGHT MARK}"
-#: After such a mark matplotlib 3.11 sets the next letter of a PDF too far left where it is of
-#: another part of the font; this one is of the mark's own part, and hardly shows.
-_HAIR = "\N{HAIR SPACE}"
 #: They ask for another form of the character before them, such as a coloured one.
 _VARIATIONS = frozenset(map(chr, range(0xFE00, 0xFE10)))
 _FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
@@ -157,7 +154,7 @@ def drawable(text: str) -> str:
         line = "".join(c if _in_ours(c) or _other_file(c) else _substitute(c) for c in seen)
     if not is_from_right(line):  # its name is on another line: the mark has nothing to do
         return line.replace(FROM_LEFT, "")
-    return (FROM_LEFT + line).replace(FROM_LEFT, FROM_LEFT + _HAIR)
+    return FROM_LEFT + line
 
 
 def runs_of(line: str, size: float, *, bold: bool) -> "list[tuple[str, FontProperties]]":

@@ -6,9 +6,10 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Literal
 
 from nesting.draw.canvas.palette import shades
-from nesting.draw.canvas.surface import house_style
+from nesting.draw.canvas.surface import POINTS_PER_INCH, house_style
 
 if TYPE_CHECKING:
+    from matplotlib.backend_bases import RendererBase
     from matplotlib.figure import Figure
     from PIL.Image import Image
 
@@ -28,13 +29,17 @@ def picture_file(figure: "Figure", tool: str, format: Literal["png", "svg"]) -> 
 
 def _png(figure: "Figure", tool: str) -> bytes:
     """A PNG with a byte for each dot: compressing is most of the work, and less than half as much so."""
-    from PIL.Image import Dither, frombytes
+    from PIL.Image import Dither, frombuffer
     from PIL.PngImagePlugin import PngInfo
 
-    drawn, out, info = BytesIO(), BytesIO(), PngInfo()
-    figure.savefig(drawn, format="rgba", dpi=_DOTS)
+    from nesting.draw.canvas.png_dots import DotRenderer
+
     width, height = (int(side * _DOTS) for side in figure.get_size_inches())
-    dots = frombytes("RGBA", (width, height), drawn.getvalue()).convert("RGB")
+    drawn = DotRenderer(width, height, _DOTS)  # type: ignore[no-untyped-call] # not annotated there
+    _draw(figure, drawn, _DOTS)
+    seen = drawn.buffer_rgba()  # type: ignore[no-untyped-call] # as above
+    dots = frombuffer("RGBA", (width, height), seen).convert("RGB")
+    out, info = BytesIO(), PngInfo()
     info.add_text("Software", tool)
     dots.quantize(palette=_colour_table(), dither=Dither.NONE).save(
         out, format="png", dpi=(_DOTS, _DOTS), pnginfo=info, compress_level=1
@@ -53,12 +58,22 @@ def _colour_table() -> "Image":
 
 
 def pdf_file(figures: "Iterable[Figure]", title: str, tool: str) -> bytes:
-    """Bind figures into one PDF."""
-    from matplotlib.backends.backend_pdf import PdfPages
+    """Bind figures into one PDF, fonts embedded."""
+    from nesting.draw.canvas.pdf_pages import PdfPages
 
-    out = BytesIO()
-    metadata = {"Title": title, "Creator": tool, "Producer": tool, "CreationDate": None}
-    with house_style(), PdfPages(out, metadata=metadata) as pdf:
+    pages = PdfPages()
+    with house_style():
         for figure in figures:
-            pdf.savefig(figure)
-    return out.getvalue()
+            width, height = (float(side * POINTS_PER_INCH) for side in figure.get_size_inches())
+            _draw(figure, pages.new_page(width, height), POINTS_PER_INCH)
+    return pages.file(title, tool)
+
+
+def _draw(figure: "Figure", renderer: "RendererBase", dots: int) -> None:
+    """Draw a figure, with so many dots to the inch meanwhile."""
+    before = figure.dpi
+    figure.set_dpi(dots)
+    try:
+        figure.draw(renderer)
+    finally:
+        figure.set_dpi(before)
