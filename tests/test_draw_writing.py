@@ -85,5 +85,7 @@ def test_a_pdf_moves_letters_as_they_are_kerned() -> None:
         read = PdfReader(BytesIO(pdf_file([surface.figure], "kerning", "nesting 1"))).pages[0]
     contents = read.get_contents()
     assert contents is not None
-    assert re.search(rb"\[<[0-9a-f]{4}>169\.9<[0-9a-f]{12}>64\.0<[0-9a-f]{4}>\] TJ", contents.get_data())
+    assert re.search(
+        rb"\[<[0-9a-f]{4}>169\.9<[0-9a-f]{12}>64\.0<[0-9a-f]{4}>\] TJ", contents.get_data()
+    )
     assert read.extract_text() == "To AV"

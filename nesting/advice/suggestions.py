@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-from nesting.advice.comparison import ProgressReport, checked_plan, plan_all
+from nesting.advice.comparison import AS_IT_IS, ProgressReport, plan_all
 from nesting.advice.looks import LayerLook, layer_looks
 from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change_families
 from nesting.advice.variants import Change, with_changes
@@ -117,14 +117,14 @@ def suggest(
     """
     asked = resolve(batch).sound()
     batch = asked.batch
-    now = checked_plan(batch, limit, seed)
     families = list(change_families(asked))
     found = _without_rougher(
         [one for some in _look_at(asked, families, seed, executor, report) for one in some]
     )
     picked = _picked(batch, found)
     changes = [(one.step.words, with_changes(batch, one.step.changes)) for _, one in picked]
-    plans = plan_all(changes, limit, seed, executor=executor, report=report)
+    planned = [(AS_IT_IS, batch), *changes]
+    now, *plans = plan_all(planned, limit, seed, executor=executor, report=report)
     made = [
         _suggestion(paper, one, now, plan, after)
         for (paper, one), plan, (_, after) in zip(picked, plans, changes, strict=True)

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from nesting.files import AtHand
 
 _PICTURES = (".png", ".svg")
+#: What the processes that plan have loaded before the first batch comes.
+_LOADED = ("nesting.advice.suggestions", "highspy", "numba")
 
 plan_workers_option = click.option(
     "--workers",
@@ -79,22 +81,23 @@ def compare_command(
     if picture is not None and picture.suffix.lower() not in _PICTURES:
         raise click.UsageError("--picture needs a name that ends in .png or .svg.")
     at_hand = at_hand_in(stash)
-    asked = _read(batch, at_hand)
-    with refusing():
-        named = [
-            *(read_variants(variants, batch, at_hand) if variants else ()),
-            *read_vary(vary, batch, at_hand),
-        ]
-        _refuse_there([path for path in (table, picture) if path is not None], force=force)
-    with progress_bar(quiet=as_json) as report, processes(workers) as executor, stopping():
-        comparison = lay_side_by_side(
-            asked,
-            [Variant(name, batch=one) for name, one in named],
-            search_limit(seconds, rounds),
-            seed,
-            executor=executor,
-            report=report,
-        )
+    with processes(workers, _LOADED) as executor:
+        asked = _read(batch, at_hand)
+        with refusing():
+            named = [
+                *(read_variants(variants, batch, at_hand) if variants else ()),
+                *read_vary(vary, batch, at_hand),
+            ]
+            _refuse_there([path for path in (table, picture) if path is not None], force=force)
+        with progress_bar(quiet=as_json) as report, stopping():
+            comparison = lay_side_by_side(
+                asked,
+                [Variant(name, batch=one) for name, one in named],
+                search_limit(seconds, rounds),
+                seed,
+                executor=executor,
+                report=report,
+            )
     files: dict[Path, bytes | str] = {}
     if table is not None:
         files[table] = comparison_csv(comparison)
@@ -149,12 +152,13 @@ def suggest_command(
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")
     at_hand = at_hand_in(stash)
-    asked = _read(batch, at_hand)
-    with refusing():
-        _refuse_there([out] if out is not None else [], force=False)
-    with progress_bar(quiet=as_json) as report, processes(workers) as executor, stopping():
-        limit = search_limit(seconds, rounds)
-        found = find_suggestions(asked, limit, seed, executor=executor, report=report)
+    with processes(workers, _LOADED) as executor:
+        asked = _read(batch, at_hand)
+        with refusing():
+            _refuse_there([out] if out is not None else [], force=False)
+        with progress_bar(quiet=as_json) as report, stopping():
+            limit = search_limit(seconds, rounds)
+            found = find_suggestions(asked, limit, seed, executor=executor, report=report)
     if number is not None and number > len(found):
         refuse(f"--apply {number}: there are {len(found)} suggestions")
     if number is not None and out is not None:

@@ -23,10 +23,10 @@ Format = Literal["json"] | Drawn
 PICTURES: tuple[Picture, ...] = ("png", "svg")
 #: What the processes that draw have loaded before there is something to draw.
 _LOADED = (
-    "matplotlib.backends.backend_agg",
-    "matplotlib.backends.backend_pdf",
     "matplotlib.backends.backend_svg",
     "nesting.draw.canvas.line_of_text",
+    "nesting.draw.canvas.pdf_pages",
+    "nesting.draw.canvas.png_dots",
     "nesting.draw.pages.printed_plan",
 )
 

@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -137,15 +137,18 @@ def search_limit(seconds: float | None, rounds: int | None) -> "Limit":
 
 
 @contextmanager
-def processes(workers: int | None) -> "Iterator[Executor | None]":
-    """Processes that start when the first search is handed to them; none for one worker."""
+def processes(workers: int | None, load: Sequence[str] = ()) -> "Iterator[Executor | None]":
+    """Processes that start when the first search is handed to them; none for one worker.
+
+    What all of them ``load`` is loaded from now on.
+    """
     from nesting.workers import worker_processes
 
     count = workers or os.cpu_count() or 1
     if count == 1:
         yield None
         return
-    with worker_processes(count) as executor:
+    with worker_processes(count, load) as executor:
         yield executor
 
 
