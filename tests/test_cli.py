@@ -107,6 +107,18 @@ def test_all_samples_are_proven(run: Run) -> None:
     assert figures["all_cut"] is True
 
 
+@pytest.mark.parametrize(("save", "needed"), [("true", 5), ("false", 8)])
+def test_the_sample_with_middles_saves_three_sheets(run: Run, save: str, needed: int) -> None:
+    """The fronts of small cards come out of mats: five sheets instead of eight, both proven."""
+    text = (SAMPLES / "orchard-hidden.yaml").read_text(encoding="utf-8")
+    Path("hidden.yaml").write_text(
+        text.replace("save middles: true", f"save middles: {save}"), encoding="utf-8"
+    )
+    result = run("plan", "hidden.yaml", "--format", "json", "--json")
+    brick = next(p for p in json.loads(result.stdout)["papers"] if p["paper"] == "brick cardstock")
+    assert (brick["needed"], brick["to_buy"], brick["proven"]) == (needed, needed - 5, True)
+
+
 def test_something_to_buy_is_exit_1(run: Run) -> None:
     """Six mats need two letter sheets, one is there: one to buy."""
     result = run("plan", "small.yaml", "--format", "json", "--json")
