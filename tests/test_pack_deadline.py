@@ -27,7 +27,7 @@ from nesting.batch import (
 )
 from nesting.checker import check
 from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
-from nesting.pack.bounds.dual_bounds import area_bound, length_values_bound
+from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.cut_trees import easy_trees
 from nesting.pack.cut_trees.arranging import Arranging
@@ -230,7 +230,6 @@ def test_long_work_is_given_up() -> None:
     with until(-inf):
         for work in (
             lambda: SheetTable(PROBLEM),
-            lambda: length_values_bound(PROBLEM, table),
             lambda: Enumeration(PROBLEM, table, [], LITTLE).patterns(),
             lambda: next(generate_columns(search, None, table)),  # type: ignore[arg-type]
             lambda: choose(search, 200),

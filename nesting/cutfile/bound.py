@@ -8,9 +8,9 @@ from typing import Literal
 
 import numpy as np
 
+from nesting.arrays import Whole
 from nesting.batch import Piece
 from nesting.cutfile.shapes import shape_size
-from nesting.pack import length_functions
 
 #: Just below and just above the circle's ratio: areas are rounded against the bound.
 _PI = (Fraction(3_141_592_653_589_793, 10**15), Fraction(3_141_592_653_589_794, 10**15))
@@ -120,7 +120,7 @@ def _by_lengths(wanted: Sequence[tuple[Piece, int]], offers: Sequence[SheetOffer
     ways = [[one[min(way, len(one) - 1)] for one in sizes] for way in (0, 1)]
     full = offers[0].width + apart, offers[0].height + apart
     across, along = (
-        length_functions(full[axis], [[size[axis] + apart for size in way] for way in ways])
+        _length_functions(full[axis], [[size[axis] + apart for size in way] for way in ways])
         for axis in (0, 1)
     )
     demand = np.array([count for _, count in wanted], dtype=float)
@@ -160,3 +160,28 @@ def _is_large(piece: Piece, offers: Sequence[SheetOffer], gap: int) -> bool:
         for width, height in _inner_sizes(piece)
         for offer in offers
     )
+
+
+def _length_functions(full: int, lengths: list[list[int]]) -> list[tuple[int, Whole]]:
+    """Dual feasible functions in integers: the value of the full length, and of each length.
+
+    The identity; functions that let lengths beyond a threshold fill the row (Fekete and Schepers
+    2004, section 3); functions that count multiples of a threshold, a half rounded up (Boschetti
+    and Mingozzi 2003; Carlier, Clautiaux and Moukrim 2007).
+    """
+    each = np.array(lengths, dtype=np.int64)
+    functions = [(full, each)]
+    thresholds = np.unique(np.concatenate([each.ravel(), full - each.ravel() + 1]))
+    for threshold in thresholds[(thresholds > 0) & (2 * thresholds <= full)]:
+        step = int(threshold)
+        filled = np.where(each > full - step, full, np.where(each < step, 0, each))
+        functions.append((full, filled))
+        counted = np.where(
+            2 * each > full, 2 * (full // step - (full - each) // step), 2 * (each // step)
+        )
+        counted = np.where(2 * each == full, full // step, counted)
+        functions.append((2 * (full // step), counted))
+    kept: dict[bytes, tuple[int, Whole]] = {}
+    for worth, values in functions:
+        kept.setdefault(values.tobytes() + str(worth).encode(), (worth, values))
+    return list(kept.values())

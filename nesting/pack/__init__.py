@@ -7,7 +7,6 @@ from functools import partial
 from nesting.batch import Batch
 from nesting.middles import find_middles, with_middles
 from nesting.pack.answer import make_plan
-from nesting.pack.bounds.dual_bounds import length_functions
 from nesting.pack.first_look import quick_saving
 from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
@@ -138,7 +137,6 @@ __all__ = [
     "Rounds",
     "Seconds",
     "State",
-    "length_functions",
     "quick_saving",
     "seconds_of",
     "solve",

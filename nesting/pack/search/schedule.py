@@ -5,15 +5,12 @@ from contextlib import suppress
 from itertools import count
 from typing import NamedTuple
 
-from nesting.pack.bounds.dual_bounds import bound_by
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.model.pauses import STEP, Pauses, so_many
-from nesting.pack.model.problem import without_groups
 from nesting.pack.search.compiling import NEEDED, loops_for
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import (
     Stages,
-    always,
     few_blanks,
     few_of_each,
     few_sheets,
@@ -24,32 +21,6 @@ from nesting.pack.search.stages import (
 
 Stage = Callable[[Stages], Pauses]
 Condition = Callable[[Search], bool]
-
-#: How many rounds single circles get before groups are tried, and between later tries.
-_ROUNDS_ALONE = 40
-
-
-def single_circles(stages: Stages) -> Pauses:
-    """Solve the problem with each circle in a blank of its own: quick, and groups rarely save a sheet.
-
-    A plan found so is valid for this problem, too, but its bound is not, as groups may beat it.
-    After every ``_ROUNDS_ALONE`` rounds the values of that bound are therefore proven again with
-    the table that knows of groups. Does nothing where there are no groups.
-    """
-    search = stages.search
-    if not search.problem.has_groups:
-        return
-    alone = Search(without_groups(search.problem), search.seed, search.best)
-    steps = improve(alone)
-    while not alone.proven:
-        for pause in so_many(steps, _ROUNDS_ALONE):
-            if alone.cost < search.cost:
-                search.offer(search.taken(alone.best))
-            yield pause
-        if alone.values_bound is not None:
-            values = [alone.values_bound.values[kind.piece] for kind in search.problem.kinds]
-            search.offer_bound(bound_by(search.problem, stages.table, values))
-        yield STEP
 
 
 class StageTurn(NamedTuple):
@@ -77,8 +48,8 @@ _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 160)
-_CIRCLES = StageTurn(single_circles, _ROUNDS_ALONE + 1)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
+_PERTURBED = StageTurn(Stages.perturbed_columns, 2)
 
 #: So many cycles that only the limit, or a proof, ends them.
 _TO_THE_LIMIT = 1 << 60
@@ -86,9 +57,7 @@ _TO_THE_LIMIT = 1 << 60
 SCHEDULE: tuple[Phase, ...] = (
     # Where the table would be too large, only greedy filling is quick enough.
     Phase(no_table, (StageTurn(Stages.greedy_fillings, 1),)),
-    Phase(always, (_CIRCLES,), cycles=1),
     # Few blanks: what needs no compiled loop first, then plans and proofs side by side.
-    Phase(few_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
     Phase(slow_pricing, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
     Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES)),
     Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _EARLY_TREES)),
@@ -104,16 +73,13 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(few_blanks, (_LONG_TREES, _NEAR_FULL), _TO_THE_LIMIT),
     # Many blanks: column generation, which nearly gives a plan, then the residual problem.
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
-    Phase(many_blanks, (StageTurn(Stages.dual_feasible_functions, 1),)),
     Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),
-    Phase(many_blanks, (StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=2),
+    Phase(many_blanks, (_PERTURBED,), cycles=2),
     Phase(many_blanks, (StageTurn(Stages.short_enumeration, 1),)),
-    Phase(many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES), cycles=1),
+    Phase(many_blanks, (_RESIDUAL, _PERTURBED), cycles=1),
     Phase(many_blanks, (StageTurn(Stages.proper_columns, 1),)),
     Phase(many_blanks, (StageTurn(Stages.long_enumeration, 1),)),
-    Phase(
-        many_blanks, (_RESIDUAL, StageTurn(Stages.perturbed_columns, 2), _CIRCLES), _TO_THE_LIMIT
-    ),
+    Phase(many_blanks, (_RESIDUAL, _PERTURBED), _TO_THE_LIMIT),
 )
 
 

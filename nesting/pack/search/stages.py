@@ -6,7 +6,6 @@ A stage continues where its last turn ended; ``schedule`` decides when each has 
 from functools import cached_property
 from itertools import count
 
-from nesting.pack.bounds.dual_bounds import length_values_bound
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column
 from nesting.pack.model.pauses import GIVE_UP, STEP, Pauses
@@ -54,11 +53,6 @@ _SOME_SHEETS = 12
 _REPACKED = 4
 #: The archive is chosen from after each so many attempts in vain.
 _ARCHIVE_EACH = 4
-
-
-def always(_: Search) -> bool:
-    """For every paper."""
-    return True
 
 
 def no_table(search: Search) -> bool:
@@ -135,13 +129,6 @@ class Stages:
                 search.offer(search.taken(filled))
             fill_without_some(search)
             yield STEP
-
-    def dual_feasible_functions(self) -> Pauses:
-        """The bound by dual feasible functions, rarely better than that of column generation."""
-        by_lengths = length_values_bound(self.search.problem, self.table)
-        if by_lengths is not None:
-            self.search.offer_bound(by_lengths)
-        yield STEP
 
     def column_generation(self) -> Pauses:
         """Generate columns, solve the residual problem greedily, and choose among the columns.
