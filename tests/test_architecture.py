@@ -109,7 +109,7 @@ ONLY_IN = {
     "pydantic_core": {"files"},
     "PIL": {"draw", "page"},
     "ruamel": {"files"},
-    "matplotlib": {"draw"},
+    "matplotlib": {"draw", "bench"},
     "pydyf": {"draw"},
     "uharfbuzz": {"draw"},
     "highspy": {"pack"},

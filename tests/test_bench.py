@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -27,8 +28,10 @@ from nesting.bench.run import (
     run_batch,
     totals,
 )
-from nesting.pack import Rounds
+from nesting.cli.bench_tables import rows_table
+from nesting.pack import Limit, Rounds, solve
 from nesting.pack.search import schedule
+from nesting.plan import Plan
 from nesting.resolving import resolve
 
 OUTSIDE = Path(__file__).parent / "outside"
@@ -144,6 +147,52 @@ def test_totals() -> None:
     assert (sums.rows, sums.result, sums.proven) == (20, 5 * 19 + 7, 19)
     assert sums.worse_than_baseline == 1
     assert (sums.median_seconds, sums.high_seconds, sums.worst_seconds) == (10.5, 100, 100)
+
+
+def test_totals_of_several_seeds() -> None:
+    """The mean of the sums, and the largest of them."""
+    rows = [replace(row(n, 1), again=n % 2) for n in (5, 6, 5, 8)]
+    sums = totals(rows)
+    assert (sums.result, sums.worst, sums.bound, sums.rows) == (12, 14, 10, 4)
+
+
+def test_another_seed_searches_the_same_batch_in_another_way() -> None:
+    """The batch is the same, and the search's seed is none that the set has for another batch."""
+    seeds: list[int] = []
+
+    def noted(batch: Batch, limit: Limit, seed: int) -> Plan:
+        seeds.append(seed)
+        return solve(batch, limit, seed)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("nesting.pack.solve", noted)
+        rows = [
+            one for again in (0, 1) for one in bench_planted(2, RunSettings(Rounds(0), again=again))
+        ]
+    assert len({one.name for one in rows}) == 2
+    assert len(set(seeds)) == 4
+    assert [one.again for one in rows] == 4 * [0] + 4 * [1]
+
+
+def test_seeds_and_limits_have_their_lines() -> None:
+    """For each cell and limit a line with mean and worst; totals of each limit at the end."""
+    rows = [
+        replace(row(n, 1), cell=cell, allowed=seconds, again=again)
+        for cell, seconds, again, n in [
+            ("fixed", 1, 0, 8), ("fixed", 1, 1, 9), ("fixed", 10, 0, 8), ("fixed", 10, 1, 8),
+            ("turned", 1, 0, 7), ("turned", 1, 1, 7), ("turned", 10, 0, 6), ("turned", 10, 1, 7),
+        ]
+    ]  # fmt: skip
+    table = rows_table("bench", rows, {})
+    lines = list(zip(*(list(column.cells) for column in table.columns[:5]), strict=True))
+    assert [column.header for column in table.columns[:5]] == [
+        "cell", "limit", "pieces", "result", "worst seed",
+    ]  # fmt: skip
+    assert lines == [
+        ("fixed", "1 s", "10", "8.5", "9"), ("fixed", "10 s", "10", "8.0", "8"),
+        ("turned", "1 s", "10", "7.0", "7"), ("turned", "10 s", "10", "6.5", "7"),
+        ("all", "1 s", "20", "15.5", "16"), ("all", "10 s", "20", "14.5", "15"),
+    ]  # fmt: skip
 
 
 def test_a_measured_batch_is_checked_and_compared() -> None:

@@ -91,7 +91,7 @@ def few_batch(seed: int) -> Batch:
     rng = Random(f"few {seed}")
     paper = _paper(rng)
     loose = [
-        replace(_loose(rng, number, paper), count=rng.randint(1, 6))
+        replace(loose_piece(rng, number, paper), count=rng.randint(1, 6))
         for number in range(rng.randint(5, 20))
     ]
     return Batch(f"few {seed}", "in", (paper,), pieces=tuple(loose))
@@ -105,7 +105,7 @@ def small_batch(seed: int) -> Batch:
     left, most = int(0.9 * sheet.width * sheet.height), 7
     loose: list[LoosePiece] = []
     for number in range(rng.randint(2, 4)):
-        piece, count = _loose(rng, number, paper), rng.randint(1, 3)
+        piece, count = loose_piece(rng, number, paper), rng.randint(1, 3)
         area = (piece.width or 0) * (piece.height or 0)
         count = min(count, most, left // area)
         if count:
@@ -123,7 +123,7 @@ def tight_batch(seed: int) -> Batch:
     loose: dict[tuple[int, int], LoosePiece] = {}
     misses = 0
     while misses < 30:
-        piece = _loose(rng, len(loose), paper)
+        piece = loose_piece(rng, len(loose), paper)
         key = piece.width or 0, piece.height or 0
         if key[0] * key[1] > left:
             misses += 1
@@ -210,7 +210,7 @@ def _paper(rng: Random) -> Paper:
     return Paper("pear toss", (Sheet(*size),), front=Face(rng.choice(_PRINTS)))
 
 
-def _loose(rng: Random, number: int, paper: Paper) -> LoosePiece:
+def loose_piece(rng: Random, number: int, paper: Paper) -> LoosePiece:
     """A piece of 1 to 6 in by 1 to 7 in on quarter inches, as layers of cards have."""
     quarter = parse_length("1/4", "in")
     width, height = rng.randint(4, 24) * quarter, rng.randint(4, 28) * quarter

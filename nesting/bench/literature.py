@@ -85,7 +85,9 @@ def sheets_instances(path: Path, *, turned: bool) -> Iterator[SheetsInstance]:
             raise InstanceError(f"{path}: {data['name']}: expected pieces [width, height, demand]")
         least = data.get("lower_bound_turned" if turned else "lower_bound_fixed")
         yield SheetsInstance(
-            data["name"].rpartition("-")[0], _batch(data, data["pieces"], turned=turned), least
+            data["name"].rpartition("-")[0],
+            sheets_batch(data, data["pieces"], turned=turned),
+            least,
         )
 
 
@@ -105,7 +107,7 @@ def value_instances(path: Path, *, turned: bool, bounded: bool) -> Iterator[Valu
             ]
             for piece in data["pieces"]
         ]
-        asked = resolve(_batch(data, listed, turned=turned))
+        asked = resolve(sheets_batch(data, listed, turned=turned))
         # Equal pieces are one piece: the dearest of them counts.
         batch, pieces = asked.batch, asked.pieces()
         values = [
@@ -124,7 +126,8 @@ def _piece_numbers(pieces: tuple[Piece, ...], batch: Batch) -> list[int]:
     return [by_name[loose.name] for loose in batch.pieces]
 
 
-def _batch(data: dict[str, Any], listed: list[list[int]], *, turned: bool) -> Batch:
+def sheets_batch(data: dict[str, Any], listed: list[list[int]], *, turned: bool) -> Batch:
+    """The batch of an instance and its pieces ``[width, height, demand]``."""
     sheet = Sheet(data["width"] * _MM, data["height"] * _MM)
     loose = [
         LoosePiece(f"{number}", "sheet", n, w * _MM, h * _MM, turn="may" if turned else "never")

@@ -1,10 +1,12 @@
-"""Run the sets and measure: results against bounds and baseline, time, faults."""
+"""Run the sets and measure: results against bounds and baseline, time, faults, with several seeds."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
+from math import inf
 from pathlib import Path
-from statistics import median
+from statistics import fmean, median
 from time import perf_counter, process_time
 from typing import TypeVar
 
@@ -13,11 +15,10 @@ from nesting.bench.batches import (
     card_batch,
     few_batch,
     full_batch,
-    grown,
-    growth_batch,
     planted_batch,
     tight_batch,
 )
+from nesting.bench.fresh import fresh_instances
 from nesting.bench.leaving_out import without_stages
 from nesting.bench.literature import (
     SheetsInstance,
@@ -26,13 +27,15 @@ from nesting.bench.literature import (
     single,
     value_instances,
 )
-from nesting.pack.model.limits import Limit
+from nesting.pack.model.limits import Limit, seconds_of
 from nesting.workers import worker_processes
 
 _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
 
 
+#: How far apart the seeds of a batch's searches are: those of random sets count up by one.
+_APART = 1_000
 #: Enough rounds to lay blanks on one sheet that are known to fit it.
 _ROUNDS_TO_CHECK = 20_000
 
@@ -44,7 +47,8 @@ class Result:
     ``result`` counts sheets over all papers, or is the value of one sheet; ``known`` is what is
     published of it, ``baseline`` what rectpack needs, where they are known. ``proven`` counts
     ``papers`` that are. ``seconds`` is the time that the search took, ``processor`` how much of it
-    this process was at work.
+    this process was at work. ``allowed`` is the limit in seconds, if any; the row is of the search with
+    the seed ``again`` places after the first.
     """
 
     cell: str
@@ -59,15 +63,21 @@ class Result:
     faults: int
     seconds: float
     processor: float = 0.0
+    allowed: float = inf
+    again: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Some rows together."""
+    """Some rows together.
+
+    Of several seeds, ``result`` and ``bound`` are the mean and ``worst`` is the largest result.
+    """
 
     rows: int
-    result: int
-    bound: int
+    result: float
+    worst: int
+    bound: float
     proven: int
     faults: int
     worse_than_baseline: int
@@ -80,10 +90,14 @@ class Totals:
 def totals(rows: list[Result]) -> Totals:
     """Add rows up. A batch is proven when all its papers are; high is the 95th percentile."""
     times = sorted(row.seconds for row in rows)
+    results: Counter[int] = Counter()
+    for row in rows:
+        results[row.again] += row.result
     return Totals(
         rows=len(rows),
-        result=sum(row.result for row in rows),
-        bound=sum(row.bound for row in rows),
+        result=fmean(results.values()),
+        worst=max(results.values()),
+        bound=sum(row.bound for row in rows) / len(results),
         proven=sum(row.proven == row.papers for row in rows),
         faults=sum(row.faults for row in rows),
         worse_than_baseline=sum(
@@ -100,7 +114,8 @@ def totals(rows: list[Result]) -> Totals:
 class RunSettings:
     """How a set is run: what ends each search, chance, how many at once, rectpack beside it.
 
-    ``without`` are names of stages that are left out.
+    ``without`` are names of stages that are left out. Of several searches with other seeds, each is
+    ``again`` one more.
     """
 
     limit: Limit
@@ -108,6 +123,7 @@ class RunSettings:
     workers: int = 1
     baseline: bool = False
     without: tuple[str, ...] = ()
+    again: int = 0
 
 
 def run_batch(
@@ -119,7 +135,7 @@ def run_batch(
 
     start, worked = perf_counter(), process_time()
     with without_stages(run.without):
-        plan = solve(batch, run.limit, seed)
+        plan = solve(batch, run.limit, seed + run.again * _APART)
     seconds, processor = perf_counter() - start, process_time() - worked
     return Result(
         cell=cell or batch.name,
@@ -134,6 +150,8 @@ def run_batch(
         faults=len(check(plan.asked, plan)),
         seconds=seconds,
         processor=processor,
+        allowed=seconds_of(run.limit),
+        again=run.again,
     )
 
 
@@ -189,20 +207,15 @@ def _full_row(number: int, run: RunSettings, *, turned: bool) -> Result:
     return run_batch(batch, run, "turned" if turned else "fixed", sheets, number)
 
 
-def bench_growth(run: RunSettings) -> Iterator[Result]:
-    """Measure the same designs with 32, 320, 3,200 and 32,000 cards."""
-    batch = growth_batch()
-    run_batch(batch, run)  # what is loaded on first use is not growth
-    for factor in (1, 10, 100, 1000):
-        larger = grown(batch, factor)
-        yield run_batch(larger, run, f"{sum(card.make or 0 for card in larger.cards)} cards")
-
-
 def bench_many(
-    path: Path, run: RunSettings, *, turned: bool, count: int | None = None
+    path: Path | None, run: RunSettings, *, turned: bool, count: int | None = None
 ) -> Iterator[Result]:
-    """Measure the instances of a file that ask for many sheets, or up to ``count``, evenly drawn."""
-    instances = list(sheets_instances(path, turned=turned))
+    """Measure instances that ask for many sheets, or up to ``count``, evenly drawn.
+
+    Those of a file, or fresh ones made with ``seed``.
+    """
+    read = partial(sheets_instances, path) if path else partial(fresh_instances, run.seed)
+    instances = list(read(turned=turned))
     instances = instances[:: -(-len(instances) // count)] if count else instances
     yield from mapped(partial(_many_row, run=run), instances, run.workers)
 

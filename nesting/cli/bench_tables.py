@@ -7,36 +7,39 @@ if TYPE_CHECKING:
 
     from rich.table import Table
 
+    from nesting.bench.growth import GrowthRow
     from nesting.bench.run import Result
     from nesting.bench.stroke_counts import StrokesRow
 
 
 def rows_table(title: str, rows: "list[Result]", published: dict[str, int]) -> "Table":
-    """Make a table of measured rows: a line for each cell of several, totals last.
+    """Make a table of measured rows: a line for each cell of several, and each limit, totals last.
 
-    ``published`` has totals by cell for cells of all ten instances.
+    ``published`` has totals by cell for cells of all ten instances. Of several seeds, the numbers are
+    means.
     """
-    from rich.table import Table
-
-    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
-    table.add_column("cell")
-    for name in (
-        "pieces", "result", "bound", "known", "published", "packing library", "proven", "faults", "processor",
-        "seconds",
-    ):  # fmt: skip
-        table.add_column(name, justify="right")
-    cells: dict[str, list[Result]] = {}
-    for row in rows:
-        cells.setdefault(row.cell, []).append(row)
-    for cell, own in cells.items():
-        _add_rows(table, cell, own, published.get(cell) if len(own) == 10 else None)
-    table.add_section()
-    _add_rows(table, "all", rows, None)
+    seeds, limits = len({row.again for row in rows}), list(dict.fromkeys(r.allowed for r in rows))
+    table = _table(
+        title, "cell", *(("limit",) if len(limits) > 1 else ()), "pieces", "result",
+        *(("worst seed",) if seeds > 1 else ()), "bound", "known", "published", "packing library",
+        "proven", "faults", "processor", "seconds",
+    )  # fmt: skip
+    for cell in [*dict.fromkeys(row.cell for row in rows), ""]:
+        if not cell:
+            table.add_section()
+        own = [row for row in rows if cell in (row.cell, "")]
+        fewest = published.get(cell) if len(own) == 10 * seeds * len(limits) else None
+        for allowed in limits:
+            some = [row for row in own if row.allowed == allowed]
+            words = _words(some, seeds, fewest)
+            if seeds == 1:
+                del words[2]
+            table.add_row(cell or "all", *((f"{allowed:g} s",) if len(limits) > 1 else ()), *words)
     return table
 
 
-def _add_rows(table: "Table", name: str, rows: "list[Result]", published: int | None) -> None:
-    """Add some rows as one line."""
+def _words(rows: "list[Result]", seeds: int, published: int | None) -> list[str]:
+    """Some rows as the words of one line."""
     from nesting.bench.run import totals
 
     sums = totals(rows)
@@ -48,33 +51,67 @@ def _add_rows(table: "Table", name: str, rows: "list[Result]", published: int | 
             f"median {sums.median_seconds:.3f}, 95 % {sums.high_seconds:.3f}, "
             f"worst {sums.worst_seconds:.3f}"
         )
-    table.add_row(
-        name,
-        str(sum(row.pieces for row in rows)),
-        str(sums.result),
-        str(sums.bound),
-        "" if None in known else str(sum(n or 0 for n in known)),
+    return [
+        _mean(sum(row.pieces for row in rows), seeds),
+        f"{sums.result:.{int(seeds > 1)}f}",
+        str(sums.worst),
+        f"{sums.bound:.{int(seeds > 1)}f}",
+        "" if None in known else _mean(sum(n or 0 for n in known), seeds),
         "" if published is None else str(published),
         ""
         if None in baseline
-        else f"{sum(n or 0 for n in baseline)} ({sums.worse_than_baseline} better)",
+        else f"{_mean(sum(n or 0 for n in baseline), seeds)} ({sums.worse_than_baseline} better)",
         f"{sums.proven} of {sums.rows}",
         str(sums.faults),
         f"{sums.processor:.1f}",
         times,
-    )
+    ]
+
+
+def _mean(total: int, seeds: int) -> str:
+    return f"{total / seeds:.0f}"
+
+
+def growth_table(title: str, rows: "list[GrowthRow]") -> "Table":
+    """Make a table of what grows: the plan beside its bound, time and memory."""
+    table = _table(
+        title, "what", "how many", "pieces", "result", "bound", "gap", "proven", "faults", "processor",
+        "seconds", "MB",
+    )  # fmt: skip
+    for row in rows:
+        table.add_row(
+            row.what,
+            f"{row.number:,}",
+            f"{row.pieces:,}",
+            f"{row.result:,}",
+            f"{row.bound:,}",
+            f"{100 * row.gap:.1f} %",
+            f"{row.proven} of {row.papers}",
+            str(row.faults),
+            f"{row.processor:.1f}",
+            f"{row.seconds:.2f}",
+            f"{row.memory:.0f}",
+        )
+    return table
+
+
+def _table(title: str, first: str, *names: str) -> "Table":
+    """A table whose first column has words, the others numbers."""
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    table.add_column(first)
+    for name in names:
+        table.add_column(name, justify="right")
+    return table
 
 
 def strokes_table(title: str, rows: "list[StrokesRow]") -> "Table":
     """Make a table of strokes and ruler settings beside the fewest, by the number of blanks."""
-    from rich.table import Table
-
-    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
-    table.add_column("blanks")
-    for name in (
-        "layouts", "strokes", "fewest", "more", "ruler settings", "fewest", "more", "seconds a page", "faults",
-    ):  # fmt: skip
-        table.add_column(name, justify="right")
+    table = _table(
+        title, "blanks", "layouts", "strokes", "fewest", "more", "ruler settings", "fewest", "more",
+        "seconds a page", "faults",
+    )  # fmt: skip
     for blanks in sorted({row.blanks for row in rows}):
         _add_strokes(table, str(blanks), [row for row in rows if row.blanks == blanks])
     table.add_section()
@@ -103,7 +140,7 @@ def _add_strokes(table: "Table", name: str, rows: "list[StrokesRow]") -> None:
     )
 
 
-def rows_csv(rows: "Sequence[Result | StrokesRow]") -> str:
+def rows_csv(rows: "Sequence[Result | GrowthRow | StrokesRow]") -> str:
     """Write measured rows as CSV."""
     import csv
     from dataclasses import asdict

@@ -2,16 +2,18 @@
 
 import sys
 from functools import partial
+from io import BytesIO
+from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, NoReturn, TypeVar
 
 import click
 
 from nesting.cli.options import (
     WORKERS,
+    Amount,
     FileName,
     rounds_option,
-    seconds_option,
     seed_option,
 )
 from nesting.cli.running import (
@@ -22,20 +24,27 @@ from nesting.cli.running import (
 from nesting.nearest import Nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
+    from rich.table import Table
+
+    from nesting.bench.growth import GrowthRow
     from nesting.bench.run import Result, RunSettings
     from nesting.bench.stroke_counts import StrokesRow
+
+_Row = TypeVar("_Row")
+#: What a picture can be written as, by the end of its file's name.
+_PICTURES = (".png", ".svg", ".pdf")
 
 _SETS = {
     "cards": "random batches of the trade",
     "few": "few of each piece, and areas just below 1, 2 and 3 sheets",
     "planted": "sheets cut up with nothing left over, asked for back, fixed and turned",
     "strokes": "strokes and ruler settings of small layouts against all equal cut trees",
-    "growth": "the same designs with more and more cards",
+    "growth": "more and more cards, kinds, circles, sheet sizes, papers: time, memory, gap",
     "single-unbounded": "the most value from one sheet",
     "single-bounded": "the same with limited copies",
-    "many-fixed": "as few equal sheets as possible",
+    "many-fixed": "as few equal sheets as possible, of the data or of fresh instances",
     "many-turned": "the same with quarter turns",
 }
 
@@ -51,7 +60,8 @@ _SETS = {
 @click.option(
     "--data",
     type=FileName(),
-    help="JSON file of instances, for the single and many sets.",
+    help="JSON file of instances, for the single and many sets; without one, the many sets are made "
+    "anew by the published recipe.",
 )
 @click.option(
     "--published",
@@ -60,7 +70,20 @@ _SETS = {
     "pieces, fewest).",
 )
 @seed_option
-@seconds_option
+@click.option(
+    "--seeds",
+    type=click.IntRange(min=1),
+    default=1,
+    show_default=True,
+    help="Search everything so many times with other seeds, and print mean and worst.",
+)
+@click.option(
+    "--seconds",
+    type=Amount(),
+    multiple=True,
+    help="End each search after so many seconds (60 by default); given more than once, what more time "
+    "gains is told.",
+)
 @rounds_option
 @click.option(
     "--workers",
@@ -80,6 +103,11 @@ _SETS = {
     metavar="STAGE",
     help="Leave a stage of the search out, to see what it is worth; may be given more than once.",
 )
+@click.option(
+    "--picture",
+    type=FileName(),
+    help="For growth: also draw the curves to this file (PNG, SVG or PDF).",
+)
 @click.option("--csv", "table", type=FileName(), help="Also write every row to this file.")
 def bench_command(
     which: str,
@@ -87,48 +115,100 @@ def bench_command(
     data: Path | None,
     published: Path | None,
     seed: int,
-    seconds: float | None,
+    seeds: int,
+    seconds: tuple[float, ...],
     rounds: int | None,
     workers: int,
     baseline: bool,
     without: tuple[str, ...],
+    picture: Path | None,
     table: Path | None,
 ) -> None:
     """Measure the packer on a set; every answer is checked."""
-    from rich.console import Console
-    from rich.progress import track
+    from nesting.bench.run import RunSettings
 
-    from nesting.bench import run as runs
+    _refuse_unknown(without)
+    runs = [
+        RunSettings(search_limit(allowed, rounds), seed, workers, baseline, without, again)
+        for allowed in seconds or (None,)
+        for again in range(seeds)
+    ]
+    if which in ("strokes", "growth"):
+        if len(runs) > 1:
+            raise click.UsageError(f"{which} takes one seed and one limit.")
+        if which == "strokes":
+            _bench_strokes(count or 100, runs[0], table)
+        _bench_growth(runs[0], picture, table)
+    _bench_rows(which, count, data, published, runs, table)
+
+
+def _bench_rows(
+    which: str,
+    count: int | None,
+    data: Path | None,
+    published: Path | None,
+    runs: "list[RunSettings]",
+    table: Path | None,
+) -> NoReturn:
+    from nesting.bench import run
     from nesting.bench.literature import InstanceError
     from nesting.bench.literature import published as read_published
     from nesting.cli.bench_tables import rows_table
 
-    _refuse_unknown(without)
-    run = runs.RunSettings(search_limit(seconds, rounds), seed, workers, baseline, without)
-    if which == "strokes":
-        _bench_strokes(count or 100, run, table)
-    rows_of: dict[str, Callable[[RunSettings], Iterator[Result]]] = {
-        "cards": partial(runs.bench_cards, count or 200),
-        "few": partial(runs.bench_few, count or 200),
-        "planted": partial(runs.bench_planted, count or 30),
-        "growth": runs.bench_growth,
-    }
-    if which in rows_of:
-        measured = rows_of[which](run)
-    elif data is None:
-        raise click.UsageError(f"{which} needs --data FILE.")
-    elif which.startswith("many"):
-        measured = runs.bench_many(data, run, turned=which == "many-turned", count=count)
-    else:
-        measured = runs.bench_single(data, run, bounded=which == "single-bounded")
-    errors = Console(stderr=True)
+    measure: Callable[[RunSettings], Iterator[Result]]
+    match which:
+        case "cards":
+            measure = partial(run.bench_cards, count or 200)
+        case "few":
+            measure = partial(run.bench_few, count or 200)
+        case "planted":
+            measure = partial(run.bench_planted, count or 30)
+        case "many-fixed" | "many-turned":
+            measure = partial(run.bench_many, data, turned=which == "many-turned", count=count)
+        case _ if data is None:
+            raise click.UsageError(f"{which} needs --data FILE.")
+        case _:
+            measure = partial(run.bench_single, data, bounded=which == "single-bounded")
     try:
         totals = read_published(published) if published else {}
-        rows = list(track(measured, which, console=errors, transient=True))
+        rows = _shown(which, chain.from_iterable(map(measure, runs)))
     except InstanceError as error:
         refuse(str(error))
-    Console(width=150).print(rows_table(f"bench {which}, seed {seed}", rows, totals))
+    _print(rows_table(f"bench {which}, seed {runs[0].seed}", rows, totals))
     _end(rows, table)
+
+
+def _bench_growth(run: "RunSettings", picture: Path | None, table: Path | None) -> NoReturn:
+    from nesting.bench.growth import bench_growth, growth_figure
+    from nesting.cli.bench_tables import growth_table
+    from nesting.files import write_whole
+
+    if picture is not None and picture.suffix.lower() not in _PICTURES:
+        words = " or ".join(_PICTURES)
+        raise click.BadParameter(f"{picture}: expected {words}.", param_hint="--picture")
+    rows = _shown("growth", bench_growth(run))
+    _print(growth_table(f"bench growth, seed {run.seed}", rows))
+    if picture is not None:
+        drawn = BytesIO()
+        growth_figure(rows).savefig(drawn, format=picture.suffix[1:].lower())
+        with refusing():
+            write_whole({picture: drawn.getvalue()})
+    _end(rows, table)
+
+
+def _shown(which: str, measured: "Iterable[_Row]", total: int | None = None) -> "list[_Row]":
+    """The rows, with a bar on the terminal while they are measured."""
+    from rich.console import Console
+    from rich.progress import track
+
+    errors = Console(stderr=True)
+    return list(track(measured, which, total=total, console=errors, transient=True))
+
+
+def _print(table: "Table") -> None:
+    from rich.console import Console
+
+    Console(width=150).print(table)
 
 
 def _refuse_unknown(stages: tuple[str, ...]) -> None:
@@ -143,20 +223,15 @@ def _refuse_unknown(stages: tuple[str, ...]) -> None:
 
 
 def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoReturn:
-    from rich.console import Console
-    from rich.progress import track
-
     from nesting.bench.stroke_counts import bench_strokes
     from nesting.cli.bench_tables import strokes_table
 
-    errors = Console(stderr=True)
-    measured = bench_strokes(count, run)
-    rows = list(track(measured, "strokes", total=count, console=errors, transient=True))
-    Console(width=150).print(strokes_table(f"bench strokes, seed {run.seed}", rows))
+    rows = _shown("strokes", bench_strokes(count, run), count)
+    _print(strokes_table(f"bench strokes, seed {run.seed}", rows))
     _end(rows, table)
 
 
-def _end(rows: "Sequence[Result | StrokesRow]", table: Path | None) -> NoReturn:
+def _end(rows: "Sequence[Result | GrowthRow | StrokesRow]", table: Path | None) -> NoReturn:
     """Write every row, too, where that is asked for, and exit 1 where a plan had faults."""
     from nesting.cli.bench_tables import rows_csv
     from nesting.files import write_whole

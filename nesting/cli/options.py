@@ -28,11 +28,20 @@ class FileName(click.Path):
         return super().convert(value, param, ctx)
 
 
-def _a_number(ctx: click.Context, param: click.Parameter, value: float | None) -> float | None:
-    """Refuse ``nan``, which no range excludes and no time reaches."""
-    if value is not None and isnan(value):
-        raise click.BadParameter("nan is not a number.", ctx, param)
-    return value
+class Amount(click.FloatRange):
+    """A number that is not negative, and a number: no range excludes ``nan``, which no time reaches."""
+
+    def __init__(self) -> None:
+        super().__init__(min=0)
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Refuse what is none."""
+        number = float(super().convert(value, param, ctx))
+        if isnan(number):
+            self.fail("nan is not a number.", param, ctx)
+        return number
 
 
 FORMATS = ("json", "pdf", "png", "svg")
@@ -61,8 +70,7 @@ seed_option = click.option(
 )
 seconds_option = click.option(
     "--seconds",
-    type=click.FloatRange(min=0),
-    callback=_a_number,
+    type=Amount(),
     help="End the search after so many seconds (60 by default); the plan then depends on the machine's "
     "speed.",
 )
