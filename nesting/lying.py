@@ -1,6 +1,7 @@
 """How an offcut lies, with its print the right way up; which offcuts and middles a layout takes."""
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 
 from nesting.batch import Edge, Paper, Sheet, StripEdge, Window
 from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
@@ -54,8 +55,24 @@ def offcuts_taken(plan: Plan) -> dict[int, tuple[int, ...]]:
     return taken
 
 
-def middles_taken(plan: Plan) -> dict[int, tuple[tuple[Window, int], ...]]:
-    """By layout, the windows whose covered middles it is cut from, and how many of each.
+#: Windows whose covered middles are cut from, and how many of each.
+Middles = tuple[tuple[Window, int], ...]
+
+
+def middles_taken(plan: Plan) -> dict[int, Middles]:
+    """By layout, the windows whose covered middles it is cut from."""
+    return share_middles(
+        plan,
+        (
+            (layout.id, layout.paper, layout.width, layout.height, layout.alike)
+            for layout in plan.layouts
+            if layout.source.kind == "middle"
+        ),
+    )
+
+
+def share_middles(plan: Plan, used: Iterable[tuple[int, str, int, int, int]]) -> dict[int, Middles]:
+    """Share covered middles out to what is cut from them: its number, paper, width, height, how many.
 
     Of equal middles, those of the designs that stand first in the batch go first.
     """
@@ -72,16 +89,15 @@ def middles_taken(plan: Plan) -> dict[int, tuple[tuple[Window, int], ...]]:
         for one in plan.middles
     }
     taken = {}
-    for layout in plan.layouts:
-        if layout.source.kind == "middle":
-            there = left[layout.paper, layout.width, layout.height]
-            taken[layout.id], there[:] = _shared_out(there, layout.alike)
+    for number, paper, width, height, count in used:
+        there = left[paper, width, height]
+        taken[number], there[:] = _shared_out(there, count)
     return taken
 
 
 def _shared_out(
     there: list[tuple[Window, int]], count: int
-) -> tuple[tuple[tuple[Window, int], ...], list[tuple[Window, int]]]:
+) -> tuple[Middles, list[tuple[Window, int]]]:
     """So many of what is there, from the first on, and what is left."""
     taken, left = [], []
     for window, hosts in there:

@@ -46,7 +46,7 @@ def test_the_middles_page_says_out_of_what_and_when_they_are_cut() -> None:
     words = words_on(layout_figures(plan, layout))
     assert "Covered middle 44 x 64 mm." in words
     assert "Cut it out of 4 of the 8 A, mat of windfall, with knife and steel rule" in words
-    assert "before anything is glued on: 44 x 64, 8 from the left and 8 from the bottom" in words
+    assert "before anything is glued on: 8 from the left and 8 from the bottom" in words
     assert "Take the covered middle." in words
 
 

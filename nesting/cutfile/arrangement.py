@@ -10,7 +10,7 @@ from nesting.cutfile.carrier import Area, CutFileError, Setup
 from nesting.cutfile.fill import Want, area_of, fill_sheet, turns_along
 from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
-from nesting.cutfile.stock import Stock, layout_reach, stock_of, within_reach
+from nesting.cutfile.stock import Stock, layout_reach, middles_left, stock_of, within_reach
 from nesting.cutfile.verify import find_misplaced
 from nesting.errors import NestingError
 from nesting.plan import Plan
@@ -80,7 +80,7 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
     stock = [one for one in stock_of(plan, paper) if _carried(one, setup)]
     offers = [
         SheetOffer(room.width, room.height, one.count, one.free)
-        for one in stock
+        for one in (*stock, *middles_left(plan, paper))
         if (room := _room(one, paper, setup)).width and room.height
     ]
     if not offers:

@@ -12,6 +12,7 @@ from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_o
 from nesting.cutfile.shared_lines import LineRun, edges, joined
 from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
+from nesting.cutfile.windows import window_corners, windows_of, with_windows
 from nesting.draw.sheet.bearings import score_line
 from nesting.plan import Layout, Plan
 from nesting.units import format_length, format_size, with_unit
@@ -95,7 +96,9 @@ def sheetfuls_of(plan: Plan, layouts: Iterable[Layout], setup: Setup) -> tuple[S
         sheetfuls.append(sheetful)
     if faults:
         raise CutFileError(*faults)
-    return tuple(sheetfuls)
+    whole_plan = [sheetful_of(layout, shapes_of(plan, layout)) for layout in plan.layouts]
+    windows = windows_of(plan, whole_plan)[0]
+    return tuple(with_windows(sheetful, windows) for sheetful in sheetfuls)
 
 
 def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[PlacedPiece, ...] | None:
@@ -165,6 +168,7 @@ def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
         lines={
             "lettering": tuple(letters) if setup.lettering else (),
             "score-lines": tuple(map(seen, joined(scores))),
+            "windows": tuple(_windows(sheetful, setup)),
             "outlines": (*_rings(sheetful, setup), *straight),
         },
     )
@@ -192,6 +196,15 @@ def _rings(sheetful: Sheetful, setup: Setup) -> Iterator[Ring]:
             x, y = shape.centre
             x = sheetful.width - x if setup.back_up else x
             yield Ring(x, y, shape.piece.width, _name(shape))
+
+
+def _windows(sheetful: Sheetful, setup: Setup) -> Iterator[Trace]:
+    """The windows of covered middles, each closed."""
+    for shape in sheetful.shapes:
+        corners = window_corners(shape)
+        if corners:
+            seen = ((sheetful.width - x if setup.back_up else x, y) for x, y in corners)
+            yield Trace(tuple(seen), closed=True, name=f"{_name(shape)}, middle")
 
 
 def _name(shape: PlacedPiece) -> str:

@@ -37,6 +37,14 @@ def order_words(groups: Sequence[LineKind]) -> str:
     return f"Work them in this order: {', '.join(groups)}." if len(groups) > 1 else ""
 
 
+def by_hand_words(windows: int) -> str:
+    """Say how many windows are in no file, as not all sheets that are cut alike have them."""
+    if not windows:
+        return ""
+    are = "1 more window is" if windows == 1 else f"{windows} more windows are"
+    return f"{are} cut by hand, as the recipes say: not all sheets that are cut alike have them."
+
+
 def outline_words(setup: Setup, unit: Unit) -> str:
     """Say what the outlines are like."""
     if setup.gap:

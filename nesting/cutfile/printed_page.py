@@ -13,6 +13,7 @@ from nesting.cutfile.page_words import (
     FINISH_WORDS,
     GROUP_WORDS,
     TEST_WORDS,
+    by_hand_words,
     carrier_words,
     lacking_words,
     lying_words,
@@ -62,15 +63,18 @@ def page_pdf(
     arrangements: Sequence[Arrangement],
     setup: Setup,
     page: Page,
+    *,
+    by_hand: int = 0,
 ) -> bytes:
     """Draw the page that goes with the cut files of a plan, as a PDF.
 
-    One page of words, then the files, each with a picture that shows which way the sheet lies.
+    One page of words, then the files, each with a picture that shows which way the sheet lies. So many
+    windows are in no file and are cut ``by_hand``.
     """
     drawings = [drawing_of(entry.sheetful, plan, setup) for entry in entries]
     with house_style():
         surface = Surface(page)
-        y = _draw_words(surface, plan, drawings, arrangements, setup)
+        y = _draw_words(surface, plan, drawings, arrangements, setup, by_hand)
         surfaces = list(_draw_files(surface, y, plan, entries, drawings, setup, page))
     return pdf_file((one.figure for one in surfaces), f"{plan.asked.name}: cut files", plan.tool)
 
@@ -81,6 +85,7 @@ def _draw_words(
     drawings: Sequence[Drawing],
     arrangements: Sequence[Arrangement],
     setup: Setup,
+    by_hand: int,
 ) -> float:
     """Everything that holds for all files; where it ends."""
     area, unit = surface.print_area, plan.asked.unit
@@ -91,7 +96,8 @@ def _draw_words(
     y = _heading(surface, "What the lines are", y)
     for group in groups:
         y = _draw_group(surface, group, y)
-    words = (order_words(groups), outline_words(setup, unit), FINISH_WORDS)
+    windows = by_hand_words(by_hand)
+    words = (order_words(groups), windows, outline_words(setup, unit), FINISH_WORDS)
     y = _paragraph(surface, " ".join(filter(None, words)), y - 4)
     y = _heading(surface, "Check the scale", y)
     y = _draw_scales(surface, _paragraph(surface, TEST_WORDS, y))

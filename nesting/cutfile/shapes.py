@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from nesting.batch import Piece
+from nesting.batch import Piece, Window
 from nesting.plan import Blank, Layout, Placed, Plan, Source
 
 
@@ -14,7 +14,8 @@ class PlacedPiece:
 
     A rectangle has its die allowance round it: a die finishes it. A circle has none, as the
     machine finishes it, and lies in the middle of its rectangle, whose side is its diameter, or 1 nm
-    more where that is odd: so its centre is a whole number.
+    more where that is odd: so its centre is a whole number. A ``window`` is cut out of it for its
+    covered middle.
     """
 
     piece: Piece
@@ -23,6 +24,7 @@ class PlacedPiece:
     y: int
     width: int
     height: int
+    window: Window | None = None
 
     @property
     def is_round(self) -> bool:

@@ -43,6 +43,20 @@ def stock_of(plan: Plan, paper: Paper) -> list[Stock]:
     return stock
 
 
+def middles_left(plan: Plan, paper: Paper) -> Iterator[Stock]:
+    """Covered middles that the plan is not cut from, no fewer than there are: a bound counts them."""
+    used: Counter[tuple[int, int]] = Counter()
+    for layout in plan.layouts_of(paper.name):
+        if layout.source.kind == "middle":
+            used[layout.width, layout.height] += layout.alike
+    for one in plan.middles:
+        width, height = one.sheet.width, one.sheet.height
+        left = one.count - used[width, height]
+        if one.paper == paper.name and left:
+            source = source_of(one.sheet, plan.asked.unit)
+            yield Stock(source, width, height, left, to_buy=False, further=True)
+
+
 def _further(
     plan: Plan, paper: Paper, used: Counter[tuple[Source, int, int, bool]]
 ) -> Iterator[Stock]:

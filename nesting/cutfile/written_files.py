@@ -7,6 +7,7 @@ from nesting.cutfile.carrier import CutFileError, Setup
 from nesting.cutfile.document import document_of, sheetfuls_of
 from nesting.cutfile.printed_page import FileRow, page_pdf
 from nesting.cutfile.squares import squares_document
+from nesting.cutfile.windows import windows_of, with_windows
 from nesting.draw.canvas.surface import Page
 from nesting.file_names import numbered_name
 from nesting.plan import Plan
@@ -47,11 +48,14 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
         sheetfuls = sheetfuls_of(plan, plan.layouts, setup)
     else:
         arrangements = numbered(_arranged(plan, setup))
-        sheetfuls = tuple(one for found in arrangements for one in found.sheetfuls)
+        arranged = [one for found in arrangements for one in found.sheetfuls]
+        windows = windows_of(plan, arranged)[0]
+        sheetfuls = tuple(with_windows(one, windows) for one in arranged)
     entries = [FileRow(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
     files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
     files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
-    files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page)
+    by_hand = windows_of(plan, sheetfuls)[1]
+    files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page, by_hand=by_hand)
     return CutFiles(files, arrangements)
 
 

@@ -31,13 +31,14 @@ def host_words(plan: Plan, card: str, layer: str) -> Iterator[str]:
     ]
     own = [one for one in windows if (one[0].card, one[0].layer) == (card, layer)]
     if own:
-        window, count = own[0][0], sum(count for _, count, _ in own)
+        window, count, unit = own[0][0], sum(count for _, count, _ in own), plan.asked.unit
+        size = format_size(window.width, window.height, unit)
         asked = sum(_asked_for(host_of(plan, window), card, layer))
         which = (
             f"of {count} of {asked}; the others stay whole" if count < asked else f"of all {asked}"
         )
         yield (
-            f"before gluing, cut its middle out {which}: {_place_words(window, plan.asked.unit)} "
+            f"before gluing, cut its middle out {which}: {size}, {_place_words(window, unit)} "
             f"(for {_layouts(one[2] for one in own)})"
         )
     elif any(sum(_asked_for(host_of(plan, window), card, layer)) for window, _, _ in windows):
@@ -74,11 +75,9 @@ def _asked_for(piece: Piece, card: str, layer: str) -> list[int]:
 
 
 def _place_words(window: Window, unit: Unit) -> str:
-    size = format_size(window.width, window.height, unit)
     x, y = format_length(window.x, unit), format_length(window.y, unit)
     return (
-        f"{size}, {x}{TIE}from{TIE}the{TIE}left and {y}{TIE}from{TIE}the{TIE}bottom{TIE}edge of the "
-        "piece"
+        f"{x}{TIE}from{TIE}the{TIE}left and {y}{TIE}from{TIE}the{TIE}bottom{TIE}edge of the piece"
     )
 
 

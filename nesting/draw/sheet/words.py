@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from nesting.batch import Batch, Paper, Piece, Sheet, Trimmer, full_size, strip_of
@@ -219,9 +220,11 @@ def legend_words(subject: Subject, *, leaders: bool = False) -> str:
 
 
 def layout_shares(subject: Subject) -> Shares:
-    """The figures of one layout."""
-    pieces = {piece.id: piece for piece in subject.plan.pieces}
-    return shares((subject.layout,), pieces, subject.paper)
+    """The figures of one layout; a covered middle by itself is a sheet."""
+    pieces, layout = {piece.id: piece for piece in subject.plan.pieces}, subject.layout
+    if layout.source.kind == "middle":
+        layout = replace(layout, source=replace(layout.source, kind="offcut"))
+    return shares((layout,), pieces, subject.paper)
 
 
 def share_words(figures: Shares | PaperFigures) -> str:
