@@ -70,7 +70,7 @@ ALLOWED = {
     },
     "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.search", "pack.shortage", "pack.answer", "batch", "middles", "resolving", "plan"},
     "going_on": {"batch", "begun", "plan", "mark", "record", "resolving", "cutting", "pack"},
-    "cutfile": {"arrays", "errors", "units", "file_names", "batch", "plan", "draw", "pack"},
+    "cutfile": {"arrays", "errors", "units", "file_names", "batch", "lying", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},
     "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
     "advice_words": {"prices", "units", "batch", "draw", "advice"},
