@@ -19,7 +19,7 @@ Print = Literal["plain", "four-way", "two-way", "one-way"]
 FaceName = Literal["front", "back"]
 Turn = Literal["never", "may", "must"]
 Fold = Literal["left", "top", "none"]
-Where = Literal["outside", "inside", "behind"]
+Where = Literal["outside", "inside", "behind", "envelope"]
 Axis = Literal["x", "y"]
 Grain = Literal["long", "short"]
 Prefer = Literal["easy-cutting", "big-offcut"]
@@ -37,8 +37,9 @@ ONLY_WHERE_SAID = {"later": True, "only where said": True}
 
 #: The name by which a layer says that it lies on the card itself.
 ON_CARD = "card"
-#: The layer name under which a card's base stands in ``Piece.uses``.
+#: The layer names under which a card's base and its envelope stand in ``Piece.uses``.
 BASE = "base"
+ENVELOPE = "envelope"
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +214,25 @@ class Base:
 
 
 @dataclass(frozen=True, slots=True)
+class Envelope:
+    """What a card is sent in, its flap along the longer side: bought, or cut from ``paper``.
+
+    Without a size it is the smallest of those sold that takes the card; so it is where it says
+    ``smallest``, of which the size is only the latest. ``folds`` is how far the paper reaches beyond
+    its front along each edge, to be folded over: the flap at the top, the back at the bottom, a
+    side flap left and right. Size and folds are worked out in ``nesting.enclosing``, and the width
+    is then the longer side.
+    """
+
+    width: int | None = None
+    height: int | None = None
+    paper: str | None = None
+    face: FaceName | None = None
+    smallest: bool = False
+    folds: Edges | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PaperOption:
     """A paper to choose; ``face`` None takes the paper's default."""
 
@@ -260,6 +280,11 @@ class Layer:
     middle: MiddleUse | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
     @property
+    def ground(self) -> str:
+        """The name of what the lowest layers lie on where it lies: the card, or its envelope."""
+        return ENVELOPE if self.where == "envelope" else ON_CARD
+
+    @property
     def options(self) -> tuple[PaperOption, ...]:
         """Every paper that it may take."""
         return self.choice.options if self.choice else (PaperOption(self.paper, self.face),)
@@ -282,6 +307,7 @@ class Card:
     spares: int = 0
     at_most: int | None = field(default=None, metadata=ONLY_WHERE_SAID)
     at_least: int = field(default=0, metadata=ONLY_WHERE_SAID)
+    envelope: Envelope | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -342,8 +368,10 @@ class Batch:
             if card.make is None
             for one in (
                 *((card.base,) if card.base else ()),
+                *((card.envelope,) if card.envelope else ()),
                 *(option for layer in card.layers for option in layer.options),
             )
+            if one.paper is not None
         )
 
     def may_buy(self, paper: Paper) -> bool:
@@ -382,7 +410,7 @@ class Piece:
     ``width`` and ``height`` are as seen on the upright card, without the die allowance; a circle
     has its diameter in both. ``grain`` is the axis of the upright piece along which the grain
     should run, where the paper has one and the piece is folded. ``in_bags`` of the demand are cut
-    already.
+    already. ``scores`` are those of an envelope, ``score`` that of a base.
     """
 
     id: str
@@ -402,6 +430,12 @@ class Piece:
     demand: int
     uses: tuple[Use, ...]
     in_bags: int = field(default=0, metadata=ONLY_WHERE_SAID)
+    scores: tuple[Score, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
+
+    @property
+    def score_lines(self) -> tuple[Score, ...]:
+        """Every score line across it."""
+        return self.scores if self.score is None else (self.score, *self.scores)
 
     @property
     def to_cut(self) -> int:

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 from math import isqrt
 
-from nesting.batch import ON_CARD, At, Card, FaceName, Layer, Paper, Piece
+from nesting.batch import ENVELOPE, ON_CARD, At, Card, FaceName, Layer, Paper, Piece
+from nesting.enclosing import enclosed
 from nesting.placing import PlacedLayer
 from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, with_unit
@@ -24,6 +25,7 @@ def find_warnings(asked: Resolved, pieces: tuple[Piece, ...]) -> tuple[str, ...]
     for card, placed in zip(batch.cards, asked.placed, strict=True):
         found.extend(f"{card.name}, {said}" for _, said in wide_reveals(card, batch.unit))
         found.extend(_sticking_out(card, placed, batch.unit))
+        found.extend(_tight(card, placed, batch.unit))
         if card.base is not None and card.base.fold == "top":
             paper, face = papers[card.base.paper], card.base.face or "front"
             if paper.face(face).print == "one-way":
@@ -35,6 +37,24 @@ def find_warnings(asked: Resolved, pieces: tuple[Piece, ...]) -> tuple[str, ...]
         found.extend(_plain_side(piece, papers[piece.paper]))
         found.extend(_off_marks(piece, batch.trimmer.marks, batch.unit))
     return tuple(found)
+
+
+def _tight(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Iterator[str]:
+    """An envelope of a size of its own in which the card has less room than it should."""
+    one = card.envelope
+    if one is None or one.width is None or one.height is None:
+        return
+    inside = enclosed(card, placed, unit)
+    lacks = inside.lacking(one.width, one.height)
+    if lacks > 0:
+        least, there = (
+            with_unit(format_length(room, unit), unit)
+            for room in (inside.room, inside.room - lacks)
+        )
+        yield (
+            f"{card.name}, {ENVELOPE}: only {there} larger than the card with its layers; "
+            f"{least} is usual for it"
+        )
 
 
 def wide_reveals(card: Card, unit: Unit) -> Iterator[tuple[int, str]]:
@@ -81,11 +101,12 @@ def _plain_side(piece: Piece, paper: Paper) -> Iterator[str]:
 def _sticking_out(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Iterator[str]:
     """Layers beyond the card, or else beyond what they lie on."""
     for layer in card.layers:
-        over = layer.over or ON_CARD
-        for name in dict.fromkeys((ON_CARD, over)):
+        over = layer.over or layer.ground
+        for name in dict.fromkeys((layer.ground, over)):
             beyond = _beyond(placed[layer.name], placed[name])
             if beyond:
-                what = "the card" if name == ON_CARD else f"{name} underneath"
+                ground = "the envelope" if name == ENVELOPE else "the card"
+                what = ground if name == layer.ground else f"{name} underneath"
                 edges = ", ".join(
                     f"{with_unit(format_length(out, unit), unit)} at the {edge}"
                     for edge, out in beyond

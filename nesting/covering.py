@@ -10,7 +10,7 @@ from itertools import pairwise
 from math import isqrt
 from typing import NamedTuple, Self
 
-from nesting.batch import ON_CARD, Axis
+from nesting.batch import Axis
 from nesting.placing import PlacedLayer
 
 #: A low and a high end, in nm.
@@ -268,7 +268,7 @@ def covered_middle(
         if inside is None or under is None:
             continue
         others = [other for n, other in enumerate(covers) if n != number]
-        bounds = (under, inside, outline_of(placed[ON_CARD]))
+        bounds = (under, inside, outline_of(placed[host.layer.ground]))
         for found in _rectangles(outline, bounds, others, max(1, lap), marks):
             if best is None or _order(found) < _order(best):
                 best = found

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from nesting.batch import (
-    ON_CARD,
     Base,
     Batch,
     Card,
@@ -61,16 +60,22 @@ class _Filling:
         base = card.base
         if base is not None:
             base = replace(base, face=self.face(base, (*path, "base")))
+        envelope = card.envelope
+        if envelope is not None and envelope.paper is not None:
+            cut = Base(envelope.paper, envelope.face)
+            envelope = replace(envelope, face=self.face(cut, (*path, "envelope")))
         before: dict[Where, str] = {}
         layers = []
         for number, layer in enumerate(card.layers):
             here = (*path, "layers", number)
             filled = self.facing(layer, here) if layer.choice is None else self.choice(layer, here)
-            usual = ON_CARD if layer.belt is not None else before.get(layer.where, ON_CARD)
+            usual = layer.ground
+            if layer.belt is None:
+                usual = before.get(layer.where, usual)
             over = usual if layer.over is None else layer.over
             layers.append(replace(filled, over=over))
             before[layer.where] = layer.name
-        return replace(card, base=base, layers=tuple(layers))
+        return replace(card, base=base, envelope=envelope, layers=tuple(layers))
 
     def facing(self, asked: _Facing, path: KeyPath) -> _Facing:
         """A layer or loose piece of one paper with its face and turn."""

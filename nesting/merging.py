@@ -6,10 +6,13 @@ from itertools import count
 
 from nesting.batch import (
     BASE,
+    ENVELOPE,
     Axis,
     Base,
     Batch,
     Card,
+    Edges,
+    Envelope,
     FaceName,
     KeyPath,
     LoosePiece,
@@ -53,7 +56,7 @@ class Request:
 
 
 def requests_of(card: Card, placed: Mapping[str, PlacedLayer], batch: Batch) -> Iterator[Request]:
-    """Work out what a card's base and layers ask for, every option of a layer's papers."""
+    """Work out what a card's base, layers and envelope ask for, every option of a layer's papers."""
     papers = batch.papers_by_name
     sets = (card.make or 0) + card.spares
     path: KeyPath = ("cards", card.name)
@@ -73,6 +76,9 @@ def requests_of(card: Card, placed: Mapping[str, PlacedLayer], batch: Batch) -> 
             )
             here = (*path, "layers", number)
             yield Request(piece, card.name, layer.name, here, sets, layer.each, at)
+    if card.envelope is not None and card.envelope.paper is not None:
+        piece = _envelope_piece(card.envelope, papers[card.envelope.paper])
+        yield Request(piece, card.name, ENVELOPE, (*path, "envelope"), sets)
 
 
 def loose_request(number: int, asked: LoosePiece, papers: Mapping[str, Paper]) -> Request:
@@ -173,6 +179,19 @@ def _base_piece(card: Card, base: Base, paper: Paper) -> Piece:
     elif base.fold == "top":
         score, height = Score("y", card.height), 2 * height
     return _piece(paper, base.face, (width, height), score=score)
+
+
+def _envelope_piece(envelope: Envelope, paper: Paper) -> Piece:
+    """The envelope laid flat: its front in the middle, scored along each of its edges."""
+    width, height, folds = envelope.width or 0, envelope.height or 0, envelope.folds or Edges()
+    scores = (
+        Score("x", folds.left),
+        Score("x", folds.left + width),
+        Score("y", folds.bottom),
+        Score("y", folds.bottom + height),
+    )
+    flat = folds.left + width + folds.right, folds.bottom + height + folds.top
+    return replace(_piece(paper, envelope.face, flat), scores=scores)
 
 
 def _piece(

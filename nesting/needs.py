@@ -99,6 +99,27 @@ def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
 
 
 @dataclass(frozen=True, slots=True)
+class EnvelopesToBuy:
+    """Envelopes of one size to buy, one for each card and spare set; width and height in nm."""
+
+    width: int
+    height: int
+    count: int
+    cards: tuple[str, ...]
+
+
+def envelopes_to_buy(plan: Plan) -> Iterator[EnvelopesToBuy]:
+    """The envelopes that are not made, by size, in the order of the cards."""
+    sizes: dict[tuple[int, int], dict[str, int]] = {}
+    for card in plan.asked.cards:
+        one, sets = card.envelope, plan.sets_of(card)
+        if one is not None and one.paper is None and one.width and one.height and sets:
+            sizes.setdefault((one.width, one.height), {})[card.name] = sets
+    for size, counts in sizes.items():
+        yield EnvelopesToBuy(*size, sum(counts.values()), tuple(counts))
+
+
+@dataclass(frozen=True, slots=True)
 class Made:
     """How many are complete of what is asked for: cards of a design, its spare sets, a loose piece.
 

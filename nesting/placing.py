@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.batch import BASE, ON_CARD, At, Card, Edges, Fault, KeyPath, Layer
+from nesting.batch import BASE, ENVELOPE, ON_CARD, At, Card, Edges, Fault, KeyPath, Layer
 from nesting.clashes import find_clashes
 from nesting.nearest import Nearest
 
@@ -13,7 +13,7 @@ class PlacedLayer:
     """A layer's place on the card, in nm from the card's lower left corner, as it is seen.
 
     A circle is given by the square round it. The ends of a wrapped layer lie behind and do not
-    count.
+    count. A layer of the envelope lies on that, open, its flap at the top.
     """
 
     layer: Layer
@@ -58,30 +58,35 @@ def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fa
     Returns
     -------
     tuple
-        The card itself and the layers without a fault by name, from bottom to top; the faults.
+        The card itself, its envelope as soon as that has a size, and the layers without a fault by
+        name, from bottom to top; the faults.
     """
-    placed = {ON_CARD: _ground(card)}
+    placed = _grounds(card)
     lost: set[str] = set()  # layers with a fault: what lies on them is not a fault of its own
     faults: list[Fault] = []
     for number, layer in enumerate(card.layers):
         path: KeyPath = ("cards", card.name, "layers", number)
-        over = layer.over or ON_CARD
+        over = layer.over or layer.ground
         under = placed.get(over)
         found: list[Fault] = []
-        if layer.name in placed or layer.name in lost or layer.name == BASE:
-            found.append(_name_fault(path, layer.name))
-        if under is None:
+        own = layer.name == BASE or (layer.name == ENVELOPE and card.envelope is not None)
+        if own or layer.name in placed or layer.name in lost:
+            found.append(_name_fault(path, layer.name, own=own))
+        if layer.where == "envelope" and ENVELOPE not in placed:
+            if card.envelope is None:
+                found.append(_no_envelope_fault(path))
+        elif under is None:
             if over not in lost:
                 found.append(_over_fault(path, over, placed, nearest))
-        elif over != ON_CARD and under.layer.where != layer.where:
+        elif not _same_side(layer, over, under):
             read = f"{layer.where}, over {over}, which lies {under.layer.where}"
             found.append(Fault((*path, "over"), read, "a layer on the same side of the card"))
         else:
             found.extend(_faults_on(path, layer, under))
-        if under is None or found:
+        if under is None or found or layer.ground not in placed:
             lost.add(layer.name)
         else:
-            placed[layer.name] = _placed_on(under, layer, card)
+            placed[layer.name] = _placed_on(under, layer, placed[layer.ground])
         faults.extend(found)
     return placed, faults
 
@@ -92,21 +97,39 @@ def place_layers(card: Card) -> Mapping[str, PlacedLayer]:
     Returns
     -------
     Mapping
-        The card itself and its layers by name, from bottom to top.
+        The card itself, its envelope and its layers by name, from bottom to top.
     """
-    placed = {ON_CARD: _ground(card)}
+    placed = _grounds(card)
     for layer in card.layers:
-        placed[layer.name] = _placed_on(placed[layer.over or ON_CARD], layer, card)
+        under = placed[layer.over or layer.ground]
+        placed[layer.name] = _placed_on(under, layer, placed[layer.ground])
     return placed
 
 
-def _ground(card: Card) -> PlacedLayer:
-    """The card itself, on which its layers lie."""
-    return PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)
+def _grounds(card: Card) -> dict[str, PlacedLayer]:
+    """The card itself, and its envelope laid open, on which layers lie."""
+    grounds = {ON_CARD: PlacedLayer(Layer(ON_CARD, ""), 0, 0, card.width, card.height)}
+    one = card.envelope
+    if one is not None and one.width and one.height and one.folds:
+        ground = Layer(ENVELOPE, "", where="envelope")
+        grounds[ENVELOPE] = PlacedLayer(ground, 0, 0, one.width, one.height + one.folds.top)
+    return grounds
 
 
-def _name_fault(path: KeyPath, name: str) -> Fault:
-    if name in (BASE, ON_CARD):
+def _same_side(layer: Layer, over: str, under: PlacedLayer) -> bool:
+    """Whether a layer lies where the one underneath does; the card itself has three sides."""
+    if over == ON_CARD:
+        return layer.where != "envelope"
+    return layer.where == under.layer.where
+
+
+def _no_envelope_fault(path: KeyPath) -> Fault:
+    expected = "an envelope of the card (envelope: true), or outside, inside or behind"
+    return Fault((*path, "where"), "where: envelope", expected)
+
+
+def _name_fault(path: KeyPath, name: str, *, own: bool) -> Fault:
+    if own or name == ON_CARD:
         return Fault(
             (*path, "name"), f"a layer named {name!r}", f"another name: {name} is the card's own"
         )
@@ -148,8 +171,8 @@ def _inside(under: PlacedLayer, reveal: Edges) -> tuple[int, int]:
     )
 
 
-def _placed_on(under: PlacedLayer, layer: Layer, card: Card) -> PlacedLayer:
-    """A layer's rectangle: from the reveal, or from its size and ``at``."""
+def _placed_on(under: PlacedLayer, layer: Layer, ground: PlacedLayer) -> PlacedLayer:
+    """A layer's rectangle: from the reveal, or from its size and ``at`` on the ground."""
     if layer.reveal is not None:
         width, height = _inside(under, layer.reveal)
         if _is_round(layer, under):
@@ -162,13 +185,13 @@ def _placed_on(under: PlacedLayer, layer: Layer, card: Card) -> PlacedLayer:
     if at.centre is not None:
         x, y = at.centre[0] - width // 2, at.centre[1] - height // 2
     else:
-        x = _along(at.left, at.right, width, card.width, under.x + (under.width - width) // 2)
-        y = _along(at.bottom, at.top, height, card.height, under.y + (under.height - height) // 2)
+        x = _along(at.left, at.right, width, ground.width, under.x + (under.width - width) // 2)
+        y = _along(at.bottom, at.top, height, ground.height, under.y + (under.height - height) // 2)
     return PlacedLayer(layer, x, y, width, height)
 
 
-def _along(low: int | None, high: int | None, size: int, card: int, centred: int) -> int:
-    """A layer's low edge on one axis: from the card's low edge, from its high edge, or centred."""
+def _along(low: int | None, high: int | None, size: int, ground: int, centred: int) -> int:
+    """A layer's low edge on one axis: from the ground's low edge, from its high edge, or centred."""
     if low is not None:
         return low
-    return centred if high is None else card - high - size
+    return centred if high is None else ground - high - size

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Self
 
 from nesting.batch import Batch, BatchError, Card, Fault, KeyPath, Piece
+from nesting.enclosing import enclose
 from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults
 from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
@@ -93,12 +94,16 @@ def resolve(batch: Batch) -> Resolved:
     filled, unclear = fill_in(batch, nearest)
     faults += unclear
     faults += find_order_faults(batch.first, [card.name for card in batch.cards])
-    placed = []
-    for card in filled.cards:
+    placed, cards = [], []
+    for asked in filled.cards:
+        card, unenclosed = enclose(asked, batch)
         layers, misplaced = place(card, nearest)
+        cards.append(card)
         placed.append(layers)
         faults += misplaced
+        faults += unenclosed
         faults += _find_number_faults(card)
+    filled = replace(filled, cards=tuple(cards))
     requests = tuple(_sound_requests(filled, placed, faults))
     faults += find_misfits((one for one in requests if one.piece.paper not in without), batch)
     most: dict[str, int] = {}
@@ -175,7 +180,16 @@ def _sound_requests(
 
 
 def _sound_part(card: Card, faults: list[KeyPath]) -> Card:
-    """A card without its base, if that has a fault, and without its layers from the first with one."""
+    """A card without its base and envelope, if these have a fault, and its layers from the first with one.
+
+    Without an envelope, nothing lies in it.
+    """
     first = min((int(path[1]) for path in faults if path[0] == "layers"), default=None)
     base = None if any(path[0] == "base" for path in faults) else card.base
-    return replace(card, base=base, layers=card.layers[:first])
+    whole = card.envelope is not None and card.envelope.width is not None
+    wrong = any(path[0] == "envelope" for path in faults) or not whole
+    envelope = None if wrong else card.envelope
+    layers = tuple(
+        layer for layer in card.layers[:first] if envelope is not None or layer.where != "envelope"
+    )
+    return replace(card, base=base, layers=layers, envelope=envelope)

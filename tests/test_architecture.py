@@ -27,29 +27,31 @@ ALLOWED = {
     "clashes": {"batch"},
     "placing": {"batch", "nearest", "clashes"},
     "covering": {"batch", "placing"},
+    "envelopes": {"units"},
+    "enclosing": {"units", "batch", "nearest", "envelopes", "placing"},
     "merging": {"units", "batch", "placing"},
     "middles": {"batch", "covering", "placing"},
     "fitting": {"units", "batch", "merging"},
     "room": {"batch", "merging"},
-    "resolving": {"batch", "nearest", "filling", "placing", "merging", "fitting", "room"},
+    "resolving": {"batch", "nearest", "filling", "placing", "enclosing", "merging", "fitting", "room"},
     "plan": {"units", "batch"},
     "record": {"errors"},
     "needs": {"batch", "plan"},
     "lying": {"batch", "plan"},
     "mark": {"plan"},
-    "cautions": {"units", "batch", "placing", "resolving"},
+    "cautions": {"units", "batch", "placing", "enclosing", "resolving"},
     "cutting": {"batch", "plan", "record"},
     "begun": {"batch", "plan", "lying", "cutting"},
-    "checker": {"arrays", "units", "batch", "plan", "mark", "record"},
-    "files": {"errors", "prices", "units", "batch", "filling", "resolving", "cautions", "nearest", "lying", "plan", "cutting", "advice.variants"},
+    "checker": {"arrays", "units", "batch", "envelopes", "plan", "mark", "record"},
+    "files": {"errors", "prices", "units", "batch", "envelopes", "filling", "resolving", "cautions", "nearest", "lying", "plan", "cutting", "advice.variants"},
     "stash": {"errors", "prices", "units", "batch", "nearest", "lying", "mark", "plan", "record", "cutting", "files"},
     "draw.canvas": {"units"},
     "draw.sheet": {
         "draw.canvas", "prices", "units", "batch", "lying", "mark", "needs", "plan", "record", "cutting",
     },
-    "draw.card": {"draw.canvas", "draw.sheet", "units", "batch", "mark", "placing", "covering", "plan"},
+    "draw.card": {"draw.canvas", "draw.sheet", "units", "enclosing", "batch", "mark", "placing", "covering", "plan"},
     "draw.pages": {
-        "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "needs", "plan", "record", "cutting",
+        "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "enclosing", "needs", "plan", "record", "cutting",
     },
     "draw": {"draw.canvas", "draw.sheet", "draw.card", "draw.pages"},
     "pack.model": {"arrays", "batch"},
@@ -247,7 +249,17 @@ def test_the_checker_shares_no_code_with_the_packer() -> None:
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     parts = {name.split(".")[1] for name in run.stdout.split()}
-    assert parts == {"checker", "plan", "batch", "units", "arrays", "errors", "mark", "record"}
+    assert parts == {
+        "checker",
+        "plan",
+        "batch",
+        "envelopes",
+        "units",
+        "arrays",
+        "errors",
+        "mark",
+        "record",
+    }
 
 
 def test_no_module_imports_itself_by_way_of_others() -> None:

@@ -19,14 +19,15 @@ from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Piece, Sheet, Su
 from nesting.checker import check
 from nesting.pack import Rounds, solve
 
-#: All that the checker has from the model: types, fields and two names; and words for lengths.
+#: All that the checker has from the model: types, fields, names and a table; and words for lengths.
 SHARED = {
     "nesting.batch": {
-        "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Begun", "Card", "Edge", "Edges", "FaceName", "Layer",
-        "LoosePiece", "Moved",
+        "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Begun", "Card", "ENVELOPE", "Edge", "Edges", "Envelope",
+        "FaceName", "Layer", "LoosePiece", "Moved",
         "ON_CARD", "Paper", "PaperChoice", "PaperOption", "Piece", "Print", "Score", "Sheet", "SheetCount",
         "StripEdge", "Supply", "Trimmer", "Turn", "Use", "Window",
     },
+    "nesting.envelopes": {"envelopes_sold"},
     "nesting.plan": {
         "Blank", "Bound", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "Pinwheel", "PaperFigures", "Plan",
         "Strip", "WholeCards",

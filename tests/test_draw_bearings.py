@@ -5,7 +5,7 @@ from draw_plans import KEEP, inches, piece, sparse, two_faced
 
 from nesting.batch import BarcodeStrip, Edge, FaceName, Paper, Score, Sheet
 from nesting.draw.sheet.bearings import (
-    score_line,
+    score_lines,
     top_edge,
 )
 from nesting.plan import Blank, Layout, Placed, Source, nominal_size
@@ -42,13 +42,13 @@ def test_a_score_line_lies_where_the_upright_piece_has_it(
     base = piece("A", "base", 8, 5, score=Score("x", 3), up=up, face=face)
     width, height = base.on_sheet(turned=False)
     blank = Placed(Blank("base"), 100, 200, width, height)
-    assert score_line(base, blank, turned=False) == line
+    assert score_lines(base, blank, turned=False) == [line]
 
 
 def test_a_score_line_starts_behind_the_die_allowance() -> None:
     """The score is measured from the piece, not from its blank."""
     base = piece("A", "base", 8, 5, score=Score("y", 2), die_allowance=1)
-    assert score_line(base, Placed(Blank("base"), 0, 0, 10, 7), turned=False) == ("y", 3)
+    assert score_lines(base, Placed(Blank("base"), 0, 0, 10, 7), turned=False) == [("y", 3)]
 
 
 def test_nominal_size_leaves_out_a_strip_beyond_the_sheet() -> None:

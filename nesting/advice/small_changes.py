@@ -7,7 +7,6 @@ from typing import Literal
 from nesting.advice.looks import reveal_words
 from nesting.advice.variants import Change
 from nesting.batch import (
-    BASE,
     Batch,
     Card,
     Edges,
@@ -82,6 +81,11 @@ def change_families(asked: Resolved) -> Iterator[Family]:
             path = ("cards", card.name, "base")
             yield from _other_face(
                 batch, f"{card.name}, base", path, card.base.paper, card.base.face
+            )
+        if card.envelope is not None and card.envelope.paper is not None:
+            path = ("cards", card.name, "envelope")
+            yield from _other_face(
+                batch, f"{card.name}, envelope", path, card.envelope.paper, card.envelope.face
             )
         if card.make is not None and card.make > 1:
             yield _fewer(("cards", card.name, "make"), card.name, card.make, " cards")
@@ -228,15 +232,15 @@ def _shared(batch: Batch, pieces: tuple[Piece, ...]) -> Iterator[Family]:
 
 
 def _asked_by(batch: Batch, use: Use) -> tuple[KeyPath, Layer | LoosePiece] | None:
-    """The layer or loose piece that a piece is for; None for a base, or where names are the same."""
+    """The layer or loose piece that a piece is for; None for what is none, or where names are the same."""
     if use.card is None:
         same = [n for n, one in enumerate(batch.pieces) if one.name == use.layer]
         return (("pieces", same[0]), batch.pieces[same[0]]) if len(same) == 1 else None
-    if use.layer == BASE:
-        return None
     (card,) = (card for card in batch.cards if card.name == use.card)
-    (at,) = (n for n, layer in enumerate(card.layers) if layer.name == use.layer)
-    return ("cards", card.name, "layers", at), card.layers[at]
+    for at, layer in enumerate(card.layers):
+        if layer.name == use.layer:
+            return ("cards", card.name, "layers", at), layer
+    return None
 
 
 def _other_ways(

@@ -10,6 +10,7 @@ from time import monotonic
 
 from nesting.batch import (
     BASE,
+    ENVELOPE,
     Batch,
     Card,
     Layer,
@@ -250,7 +251,7 @@ def _room(
     limited = {name: area for name, area in areas.items() if area is not None}
     by_paper: Counter[str] = Counter()
     together = 0
-    for layer in (BASE, *(layer.name for layer in card.layers)):
+    for layer in dict.fromkeys((BASE, ENVELOPE, *(layer.name for layer in card.layers))):
         own = [piece for piece in pieces for use in piece.uses if use.layer == layer]
         if not own or any(piece.paper not in limited for piece in own):
             continue

@@ -26,6 +26,7 @@ from nesting.checker.asked import (
 from nesting.checker.card_counts import check_unmade, check_whole_cards
 from nesting.checker.case import Case
 from nesting.checker.cut_already import as_begun, find_wrong_state
+from nesting.checker.enclosed import find_unenclosed, with_envelopes
 from nesting.checker.fault import PlanFault
 from nesting.checker.figures import check_figures
 from nesting.checker.layouts import (
@@ -112,7 +113,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
     many whole cards this one has them most evenly, and most spare sets and loose pieces; that no
     other choice of papers needs less to buy.
     """
-    unsound = tuple(find_unsound(batch))
+    unsound = tuple(find_unsound(batch)) or tuple(find_unenclosed(with_defaults(batch)))
     if unsound:
         return unsound
     if earlier is not None:
@@ -122,7 +123,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         begun = tuple(find_wrong_after(plan, earlier))
         if begun:
             return begun
-    asked = with_defaults(batch)
+    asked = with_envelopes(with_defaults(batch))
     misstated = tuple(find_wrong_state(asked, plan.asked))
     if misstated:
         return misstated

@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple
 
 from nesting.batch import (
     BASE,
+    ENVELOPE,
     ON_CARD,
     Axis,
     Base,
@@ -14,6 +15,7 @@ from nesting.batch import (
     Card,
     Edge,
     Edges,
+    Envelope,
     FaceName,
     Layer,
     LoosePiece,
@@ -44,6 +46,7 @@ class EqualPieces(NamedTuple):
     turn: Turn
     grain: Axis | None
     score: Score | None
+    scores: tuple[Score, ...] = ()
 
 
 Wanted = dict[EqualPieces, list[Use]]
@@ -103,11 +106,13 @@ def _find_unsound_numbers(card: Card) -> Iterator[PlanFault]:
 
 def _find_unsound_layers(card: Card) -> Iterator[PlanFault]:
     """Layers whose name is taken, by the card itself or one before, or that lie on nothing."""
-    names = {BASE, ON_CARD}
+    names = {BASE, ON_CARD} | ({ENVELOPE} if card.envelope is not None else set())
     for layer in card.layers:
         where = f"{card.name}, {layer.name}"
         if layer.over is not None and layer.over not in names - {BASE}:
             yield PlanFault("batch", where, f"it lies over {layer.over!r}, which is not below it.")
+        if layer.where == "envelope" and card.envelope is None:
+            yield PlanFault("batch", where, "it lies in the envelope, and the card has none.")
         if layer.name in names:
             yield PlanFault("batch", where, "its name is the card's own or another layer's.")
         names.add(layer.name)
@@ -123,6 +128,8 @@ def _parts(batch: Batch) -> Iterator[tuple[str, Base | PaperOption | LoosePiece]
     for card in batch.cards:
         if card.base is not None:
             yield f"{card.name}, {BASE}", card.base
+        if card.envelope is not None and card.envelope.paper is not None:
+            yield f"{card.name}, {ENVELOPE}", PaperOption(card.envelope.paper, card.envelope.face)
         for layer in card.layers:
             for option in options_of(layer):
                 yield f"{card.name}, {layer.name}", option
@@ -158,7 +165,9 @@ def with_defaults(batch: Batch) -> Batch:
         latest: dict[str, str] = {}
         layers = []
         for layer in card.layers:
-            below = ON_CARD if layer.belt is not None else latest.get(layer.where, ON_CARD)
+            below = ENVELOPE if layer.where == "envelope" else ON_CARD
+            if layer.belt is None:
+                below = latest.get(layer.where, below)
             over = layer.over or below
             if layer.choice is None:
                 face, turn = facing(layer)
@@ -169,7 +178,11 @@ def with_defaults(batch: Batch) -> Batch:
         base = card.base
         if base is not None:
             base = replace(base, face=_facing(papers[base.paper], base.face, None)[0])
-        cards.append(replace(card, base=base, layers=tuple(layers)))
+        sent_in = card.envelope
+        if sent_in is not None and sent_in.paper is not None:
+            face = _facing(papers[sent_in.paper], sent_in.face, None)[0]
+            sent_in = replace(sent_in, face=face)
+        cards.append(replace(card, base=base, layers=tuple(layers), envelope=sent_in))
     pieces = []
     for piece in batch.pieces:
         face, turn = facing(piece)
@@ -209,6 +222,8 @@ def kinds_of(card: Card, batch: Batch) -> Iterator[tuple[str, int, EqualPieces]]
             size_cut = _round_the_edges(layer, batch, *size)
             kind = _kind(chosen, papers[option.paper], *size_cut, round_=round_)
             yield layer.name, layer.each, kind
+    if card.envelope is not None and card.envelope.paper is not None:
+        yield ENVELOPE, 1, _envelope_kind(card.envelope, papers[card.envelope.paper])
 
 
 def with_numbers(batch: Batch, plan: Plan) -> Batch:
@@ -225,6 +240,8 @@ def with_numbers(batch: Batch, plan: Plan) -> Batch:
         cards.append(replace(card, make=said.get(card.name, 0)))
         used |= {option.paper for layer in card.layers for option in options_of(layer)}
         used |= {card.base.paper} if card.base is not None else set()
+        if card.envelope is not None and card.envelope.paper is not None:
+            used.add(card.envelope.paper)
     papers = (replace(p, buy=False) if p.name in used else p for p in batch.papers)
     return replace(batch, cards=tuple(cards), papers=tuple(papers))
 
@@ -258,7 +275,7 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
 
 def layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
     """Of each layer whether it is round, and the width and height that it shows on the card."""
-    seen = {ON_CARD: (False, card.width, card.height)}
+    seen = {name: (False, *size) for name, size in ground_sizes(card).items()}
     for layer in card.layers:
         round_, width, height = seen[layer.over or ON_CARD]
         if layer.reveal is not None:
@@ -272,6 +289,15 @@ def layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
             height = height if layer.height is None else layer.height
         seen[layer.name] = round_, width, height
         yield round_, width, height
+
+
+def ground_sizes(card: Card) -> dict[str, tuple[int, int]]:
+    """What layers lie on in the end: the card, and its envelope with the flap up, once it has a size."""
+    sizes = {ON_CARD: (card.width, card.height)}
+    one = card.envelope
+    if one is not None and one.width is not None and one.height is not None and one.folds:
+        sizes[ENVELOPE] = one.width, one.height + one.folds.top
+    return sizes
 
 
 def _round_the_edges(layer: Layer, batch: Batch, width: int, height: int) -> tuple[int, int]:
@@ -318,4 +344,20 @@ def _base_kind(card: Card, base: Base, paper: Paper) -> EqualPieces:
     return EqualPieces(
         "rect", width, height, 0, paper.name, face, side.print, side.up, turn,
         grain=fold if paper.grain else None, score=score,
+    )  # fmt: skip
+
+
+def _envelope_kind(sent_in: Envelope, paper: Paper) -> EqualPieces:
+    """The kind of an envelope laid flat: what is folded over lies round its front."""
+    width, height, folds = sent_in.width or 0, sent_in.height or 0, sent_in.folds or Edges()
+    flat_width = width + folds.left + folds.right
+    flat_height = height + folds.top + folds.bottom
+    down = (folds.left, flat_width - folds.right)
+    across = (folds.bottom, flat_height - folds.top)
+    scores = (*(Score("x", at) for at in down), *(Score("y", at) for at in across))
+    face, turn = _facing(paper, sent_in.face, None)
+    side = paper.back if face == "back" else paper.front
+    return EqualPieces(
+        "rect", flat_width, flat_height, 0, paper.name, face, side.print, side.up, turn,
+        grain=None, score=None, scores=scores,
     )  # fmt: skip

@@ -2,8 +2,8 @@
 
 from typing import NamedTuple
 
-from nesting.batch import ON_CARD, Card, Layer
-from nesting.checker.asked import layer_sizes
+from nesting.batch import ENVELOPE, ON_CARD, Card, Layer
+from nesting.checker.asked import ground_sizes, layer_sizes
 
 
 class Shape(NamedTuple):
@@ -17,17 +17,21 @@ class Shape(NamedTuple):
 
 
 def shapes_of(card: Card) -> dict[str, Shape]:
-    """The card itself and its layers by name, from bottom to top."""
-    whole = Shape(0, 0, card.width, card.height, is_round=False)
-    shapes = {ON_CARD: whole}
+    """The card itself, its envelope and its layers by name, from bottom to top."""
+    shapes = {name: Shape(0, 0, *size, is_round=False) for name, size in ground_sizes(card).items()}
     for layer, (is_round, width, height) in zip(card.layers, layer_sizes(card), strict=True):
         under = shapes[layer.over or ON_CARD]
-        x, y = _place(layer, under, whole, width, height)
+        x, y = _place(layer, under, shapes[ground_under(layer)], width, height)
         shapes[layer.name] = Shape(x, y, width, height, is_round)
     return shapes
 
 
-def _place(layer: Layer, under: Shape, card: Shape, width: int, height: int) -> tuple[int, int]:
+def ground_under(layer: Layer) -> str:
+    """The name of what is below all layers where this one lies."""
+    return ENVELOPE if layer.where == "envelope" else ON_CARD
+
+
+def _place(layer: Layer, under: Shape, ground: Shape, width: int, height: int) -> tuple[int, int]:
     """Where a layer's lower left corner lies: as it says, else in the middle of what is below."""
     if layer.reveal is not None:
         return under.x + layer.reveal.left, under.y + layer.reveal.bottom
@@ -40,11 +44,11 @@ def _place(layer: Layer, under: Shape, card: Shape, width: int, height: int) -> 
     if at.left is not None:
         x = at.left
     elif at.right is not None:
-        x = card.width - at.right - width
+        x = ground.width - at.right - width
     if at.bottom is not None:
         y = at.bottom
     elif at.top is not None:
-        y = card.height - at.top - height
+        y = ground.height - at.top - height
     return x, y
 
 

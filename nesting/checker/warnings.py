@@ -4,11 +4,12 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from nesting.batch import BASE, ON_CARD, Card, Layer
+from nesting.batch import BASE, ENVELOPE, ON_CARD, Card, Layer
 from nesting.checker.case import Case
+from nesting.checker.enclosed import spare_room
 from nesting.checker.fault import PlanFault, length_words
 from nesting.checker.orientation import fold_is_across
-from nesting.checker.places import lies_within, shapes_of
+from nesting.checker.places import ground_under, lies_within, shapes_of
 
 
 class _Caution(NamedTuple):
@@ -46,6 +47,10 @@ def _cautions(case: Case) -> Iterator[_Caution]:
             yield _Caution(f"{card.name}, {layer.name}", words, "its wide reveal")
         for layer in _sticking_out(card):
             yield _Caution(f"{card.name}, {layer.name}", "out", "its sticking out")
+        least, there = spare_room(card, unit)
+        if there is not None and there < least:
+            about = "its envelope, in which it is tight"
+            yield _Caution(f"{card.name}, {ENVELOPE}", length_words(least, unit), about)
         base = card.base
         if base is not None and base.fold == "top":
             paper = case.papers[base.paper]
@@ -103,5 +108,6 @@ def _sticking_out(card: Card) -> Iterator[Layer]:
     shapes = shapes_of(card)
     for layer in card.layers:
         shape, under = shapes[layer.name], shapes[layer.over or ON_CARD]
-        if not (lies_within(shape, shapes[ON_CARD]) and lies_within(shape, under)):
+        ground = shapes[ground_under(layer)]
+        if not (lies_within(shape, ground) and lies_within(shape, under)):
             yield layer

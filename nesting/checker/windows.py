@@ -15,7 +15,7 @@ from nesting.checker.cells import largest_within
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.orientation import blank_size, may_lie
-from nesting.checker.places import Shape, inner_of, is_beside, lies_within, shapes_of
+from nesting.checker.places import Shape, ground_under, inner_of, is_beside, lies_within, shapes_of
 from nesting.checker.tallies import by_layer
 from nesting.plan import Plan
 
@@ -138,10 +138,10 @@ def _find_wrong_window(window: Window, host: _Host, rules: _Rules) -> Iterator[s
         yield "its window is of no size."
         return
     at_card = Shape(host.shape.x + x, host.shape.y + y, window.width, window.height, False)
-    frame, card = inner_of(host.shape, rules.frame), host.card
+    frame, card = inner_of(host.shape, rules.frame), _behind(host)
     if frame is None or not lies_within(at_card, frame):
         yield "its window leaves too narrow a frame."
-    if not lies_within(at_card, Shape(0, 0, card.width, card.height, False)):
+    if not lies_within(at_card, card):
         yield "its window has no card behind it."
     under = [inner and lies_within(at_card, inner) for inner in _inners(host, rules)]
     if not any(under):
@@ -232,14 +232,16 @@ def _is_of_use(width: int, height: int, host: _Host) -> bool:
     return bool(fitting) and all(kind.turn == "may" and not kind.grain for kind, _ in fitting)
 
 
+def _behind(host: _Host) -> Shape:
+    """The card, or the envelope, behind a host."""
+    return shapes_of(host.card)[ground_under(host.layer)]
+
+
 def _largest_of(host: _Host, rules: _Rules) -> set[tuple[int, int]]:
     """Width and height of the largest windows of a host."""
     if max(host.shape.width, host.shape.height) > _LONGEST:
         return set()
-    frame, card = (
-        inner_of(host.shape, rules.frame),
-        Shape(0, 0, host.card.width, host.card.height, is_round=False),
-    )
+    frame, card = inner_of(host.shape, rules.frame), _behind(host)
     if frame is None:
         return set()
     return largest_within(host.shape, (frame, card), host.lying, _inners(host, rules), rules.marks)

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Literal
 
 from nesting.mark import mark_of
-from nesting.needs import Need, Needs, PaperNeed, made_of, paper_needs
+from nesting.needs import Need, Needs, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
     from nesting.draw.canvas.lettering import brief
     from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-    from nesting.draw.pages.answer_words import made_name, proof_sentences
+    from nesting.draw.pages.answer_words import envelopes_words, made_name, proof_sentences
     from nesting.draw.sheet.begun_words import bags_words, finish_words, left_over_words
     from nesting.draw.sheet.names import brief_names, names_of
     from nesting.draw.sheet.words import (
@@ -73,6 +73,7 @@ def _sentences(plan: Plan) -> list[str]:
     for layout in plan.layouts:
         buy[f"{brief(layout.paper)}, {layout.source.name}"] += layout.to_buy
     said += [f"to buy: {count} of {sheets}" for sheets, count in buy.items() if count]
+    said += [f"to buy: {words}" for words in envelopes_words(plan)]
     said += brief_names(plan.asked, plan.notes)
     said += [f"warning: {warning}" for warning in brief_names(plan.asked, plan.warnings)]
     if not is_drawable(*names_of(plan.asked)):
@@ -85,7 +86,7 @@ def _sentences(plan: Plan) -> list[str]:
 
 def print_needs(needs: Needs, console: "Console") -> None:
     """Print whether the paper suffices: papers, cards, loose pieces, what is proven, what it costs."""
-    from nesting.draw.pages.answer_words import answer_line, proof_sentences
+    from nesting.draw.pages.answer_words import answer_line, envelopes_words, proof_sentences
     from nesting.draw.pages.shopping import LACKING, MORE, total_words
     from nesting.draw.sheet.words import choice_words, whole_cards_words
 
@@ -100,6 +101,7 @@ def print_needs(needs: Needs, console: "Console") -> None:
     said = [answer_line(needs.plan), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
     if any(paper.to_buy for paper in needs.papers):
         said.append(total_words(needs))
+    said += [f"To buy: {words}." for words in envelopes_words(needs.plan)]
     said += proof_sentences(needs.plan)
     if any(paper.lacking for paper in needs.papers):
         said.append(LACKING)
@@ -182,6 +184,7 @@ def needs_json(needs: Needs) -> dict[str, object]:
         "cards": [_made_json("card", n) for n in needs.made if n.made.kind == "card"],
         "spares": [_made_json("card", n) for n in needs.made if n.made.kind == "spare set"],
         "pieces": [_made_json("piece", n) for n in needs.made if n.made.kind == "loose piece"],
+        "envelopes": [asdict(one) for one in envelopes_to_buy(needs.plan)],
         "whole_cards": _whole_cards_json(needs.plan),
     }
 
@@ -245,6 +248,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
         "whole_cards": _whole_cards_json(plan),
         "chosen": None if plan.chosen is None else asdict(plan.chosen),
         "one_more": [asdict(more) for more in plan.one_more],
+        "envelopes": [asdict(one) for one in envelopes_to_buy(plan)],
         "uncut": [{"piece": u.piece, "count": u.count} for u in plan.uncut],
         "in_bags": [{"piece": p.id, "count": p.in_bags} for p in plan.pieces if p.in_bags],
         "warnings": list(plan.warnings),

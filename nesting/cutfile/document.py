@@ -13,7 +13,7 @@ from nesting.cutfile.shared_lines import LineRun, edges, joined
 from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
 from nesting.cutfile.windows import window_corners, windows_of, with_windows
-from nesting.draw.sheet.bearings import score_line
+from nesting.draw.sheet.bearings import score_lines
 from nesting.plan import Layout, Plan
 from nesting.units import format_length, format_size, with_unit
 
@@ -145,9 +145,9 @@ def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
         return Trace(tuple((width - x, y) if setup.back_up else (x, y) for x, y in run.ends))
 
     scores = (
-        LineRun(score[0], score[1], *_across(shape, score[0]))
+        LineRun(axis, at, *_across(shape, axis))
         for shape in sheetful.shapes
-        if (score := score_line(shape.piece, shape.placed, turned=shape.turned)) is not None
+        for axis, at in score_lines(shape.piece, shape.placed, turned=shape.turned)
     )
     letters = (
         Trace(stroke)

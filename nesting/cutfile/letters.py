@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from nesting.cutfile.shapes import PlacedPiece
-from nesting.draw.sheet.bearings import WAYS, score_line, top_edge
+from nesting.draw.sheet.bearings import WAYS, between, score_lines, top_edge
 
 PenLine = tuple[tuple[int, int], ...]
 
@@ -65,11 +65,16 @@ def letter_strokes(shape: PlacedPiece, sheet_width: int, *, mirrored: bool) -> I
 
 
 def _middle(shape: PlacedPiece) -> tuple[tuple[int, int], int]:
-    """Where a letter stands: the middle of the part below or left of a score line; its shorter side."""
-    width, height = shape.width, shape.height
-    score = score_line(shape.piece, shape.placed, turned=shape.turned)
-    if score is not None and score[0] == "x":
-        width = score[1] - shape.x
-    elif score is not None:
-        height = score[1] - shape.y
-    return (shape.x + width // 2, shape.y + height // 2), min(width, height)
+    """Where a letter stands, in the middle, and its shorter side: an envelope's front, or half a base.
+
+    Of a base it is the part below or left of the score line.
+    """
+    x, y, width, height = shape.x, shape.y, shape.width, shape.height
+    scores = score_lines(shape.piece, shape.placed, turned=shape.turned)
+    if shape.piece.scores:
+        x, y, width, height = between(scores)
+    elif scores and scores[0][0] == "x":
+        width = scores[0][1] - x
+    elif scores:
+        height = scores[0][1] - y
+    return (x + width // 2, y + height // 2), min(width, height)

@@ -11,6 +11,7 @@ from nesting.batch import (
     Batch,
     Card,
     Edges,
+    Envelope,
     Face,
     FaceName,
     Fault,
@@ -30,6 +31,7 @@ from nesting.files.batch_models import (
     CardKeys,
     ChoiceKeys,
     EdgesKeys,
+    EnvelopeKeys,
     FaceKeys,
     Keys,
     LayerKeys,
@@ -172,6 +174,11 @@ def _option(keys: OptionKeys | str, papers: Collection[str]) -> PaperOption:
     return PaperOption(keys)
 
 
+def _envelope(keys: EnvelopeKeys) -> Envelope:
+    width, height = keys.size or (None, None)
+    return Envelope(width, height, **_written(keys, "size"))
+
+
 def _card(name: str, keys: CardKeys, batch: BatchKeys) -> Card:
     width, height = keys.size
     return Card(
@@ -181,6 +188,7 @@ def _card(name: str, keys: CardKeys, batch: BatchKeys) -> Card:
         layers=tuple(
             _layer(layer, f"layer {number}", batch) for number, layer in enumerate(keys.layers, 1)
         ),
+        envelope=None if keys.envelope is None else _envelope(keys.envelope),
         **{"spares": batch.spares if keys.make is not None else 0}
-        | _written(keys, "size", "layers"),
+        | _written(keys, "size", "layers", "envelope"),
     )

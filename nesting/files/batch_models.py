@@ -29,6 +29,7 @@ from nesting.files.values import (
     CardSize,
     CountFrom0,
     CountFrom1,
+    EnvelopeSize,
     Have,
     Keyword,
     Length,
@@ -237,7 +238,8 @@ class LayerKeys(Keys):
         default=None, description="Where it lies; centred on the layer underneath unless given."
     )
     where: Annotated[Where, Keyword] = Field(
-        default="outside", description="On the card's front, inside it, or on its back."
+        default="outside",
+        description="On the card's front, inside it, on its back, or in its envelope.",
     )
     each: CountFrom1 = Field(default=1, description="How many on every card.")
     turn: Annotated[Turn, Keyword] | None = Field(
@@ -258,6 +260,27 @@ class LayerKeys(Keys):
     )
 
 
+class EnvelopeKeys(Keys):
+    """What a card is sent in: bought, or cut from a paper."""
+
+    size: EnvelopeSize | None = Field(
+        default=None,
+        description="The smallest of those sold that takes the card with its layers unless given.",
+    )
+    paper: Name | None = Field(default=None, description="Bought unless a paper is given.")
+    face: Annotated[FaceName, Keyword] | None = Field(
+        default=None,
+        description="The face outside; needed where both faces of the paper are printed.",
+    )
+
+
+#: A size may stand for the keys, and ``true`` for the smallest that takes the card.
+_ENVELOPE = ShortForm(
+    lambda text: {} if text.strip().lower() in ("true", "yes") else {"size": text},
+    {"anyOf": [{"const": True}, {"type": "string"}]},
+)
+
+
 class CardKeys(Keys):
     """A card design, layers from bottom to top."""
 
@@ -275,6 +298,9 @@ class CardKeys(Keys):
     )
     layers: tuple[LayerKeys, ...] = Field(default=(), description="From the bottom to the top.")
     spares: CountFrom0 | None = Field(default=None, description="Sets beyond the cards to make.")
+    envelope: Annotated[EnvelopeKeys, _ENVELOPE] | None = Field(
+        default=None, description="true, the size or name of an envelope, or how one is made."
+    )
 
 
 class PieceKeys(Keys):
@@ -355,6 +381,7 @@ _KEYS_BELOW: dict[str | int, type[Keys]] = {
     "cards": CardKeys,
     "base": BaseKeys,
     "layers": LayerKeys,
+    "envelope": EnvelopeKeys,
     "paper": ChoiceKeys,
     "one of": OptionKeys,
     "reveal": EdgesKeys,

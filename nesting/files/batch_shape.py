@@ -16,6 +16,7 @@ from nesting.files.batch_models import (
     CardKeys,
     ChoiceKeys,
     EdgesKeys,
+    EnvelopeKeys,
     FaceKeys,
     Keys,
     LayerKeys,
@@ -66,6 +67,7 @@ EXAMPLES: dict[type[Keys], str] = {
     LayerKeys: "{name: mat, paper: cream, reveal: 1/8}",
     ChoiceKeys: "{one of: [pear toss/front, bee stripe/back], alike: all}",
     OptionKeys: "{paper: pear toss, face: front}",
+    EnvelopeKeys: "{paper: cream}",
     AtKeys: "{left: 1, bottom: 1/2}",
     PieceKeys: "{name: tag, size: 2 x 3 1/2, paper: cream, count: 12}",
 }
@@ -214,6 +216,10 @@ def _key_faults(data: object) -> Iterator[Fault]:
     for name, card in _mapping(root.get("cards")).items():
         if isinstance(card, dict) and not card.get("base") and not card.get("layers"):
             yield Fault(("cards", name), "neither base nor layers", "something to cut")
+        envelope = _mapping(_mapping(card).get("envelope"))
+        if "face" in envelope and "paper" not in envelope:
+            here = ("cards", name, "envelope", "face")
+            yield KeyFault(here, "'face' without 'paper'", "the paper that it is cut from")
         for number, layer in enumerate(_list(_mapping(card).get("layers"))):
             yield from _layer_faults(("cards", name, "layers", number), _mapping(layer))
     for number, piece in enumerate(_list(root.get("pieces"))):

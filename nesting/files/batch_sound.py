@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from nesting.batch import ON_CARD, Batch, Fault, KeyPath
+from nesting.batch import ENVELOPE, ON_CARD, Batch, Fault, KeyPath
 from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import read_keys, unit_of
@@ -76,6 +76,8 @@ def read_standing_card(
     sound: dict[str, Any] = {"make": "1", "size": card.get("size"), "layers": [*layers.values()]}
     if "paper" in _mapping(card, "base") and not any(path[:1] == ("base",) != path for path in own):
         sound["base"] = card["base"]
+    if "envelope" in card and not any(path[:1] == ("envelope",) for path in own):
+        sound["envelope"] = card["envelope"]
     of_papers = {
         "unit": data.get("unit"),
         "papers": data.get("papers"),
@@ -105,13 +107,14 @@ def _standing_layers(
             continue
         here = str(layer.get("where", "outside"))
         name = str(layer.get("name") or f"layer {number + 1}")
-        over = str(layer.get("over") or before.get(here, ON_CARD))
+        ground = ENVELOPE if here == "envelope" else ON_CARD
+        over = str(layer.get("over") or before.get(here, ground))
         before[here] = name
-        if over not in names and _stands_alone(layer):
-            over = ON_CARD
+        if over not in {*names, ground} and _stands_alone(layer):
+            over = ground
         # One that no sheet is large enough for has a size, and is drawn.
         whole = ("layers", number) not in faults or bool(_SIZED & layer.keys())
-        if whole and keys <= {*_FACING} and over in names and name not in names:
+        if whole and keys <= {*_FACING} and over in {*names, ground} and name not in names:
             names.add(name)
             facing = {"paper": some, "face": "front"} if keys else {}
             yield number, {**layer, **facing, "name": name, "over": over}

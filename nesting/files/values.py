@@ -24,6 +24,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from nesting.envelopes import envelopes_sold
 from nesting.files.faults import is_one_line
 from nesting.prices import parse_price
 from nesting.units import (
@@ -79,6 +80,17 @@ def _measure(parse: Callable[[str, Unit], _Read], expects: str) -> BeforeValidat
         return _measured(value, info, parse, expects)
 
     return BeforeValidator(read)
+
+
+def _envelope(text: str, unit: Unit) -> tuple[int, int]:
+    """The size of an envelope, or the name of one that is sold where this unit is used."""
+    names = {one.name: (one.width, one.height) for one in envelopes_sold(unit) if one.name}
+    for name, size in names.items():
+        if text.lower() == name.lower():
+            return size
+    if not re.search(r"[x×]", text):
+        raise LengthError(text, f"true, an envelope's size, or its name: {', '.join(names)}")
+    return parse_size(text, unit)
 
 
 def _count(least: int) -> BeforeValidator:
@@ -218,6 +230,17 @@ CardSize = Annotated[
     tuple[int, int],
     _measure(parse_card_size, "a size, width first, such as 4 1/4 x 5 1/2 or A5"),
     WithJsonSchema(_SCHEMA_CARD_SIZE),
+]
+EnvelopeSize = Annotated[
+    tuple[int, int],
+    _measure(_envelope, "true, or an envelope's size or name, such as 7 1/4 x 5 1/4 or C6"),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": "The size of an envelope, or the name of one that is sold.",
+            "examples": ["7 1/4 x 5 1/4", "A7", "C6"],
+        }
+    ),
 ]
 Point = Annotated[
     tuple[int, int],

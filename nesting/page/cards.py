@@ -1,11 +1,12 @@
 """Step 3: my cards."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
 
-from nesting.batch import ON_CARD, Batch, Where
+from nesting.batch import ENVELOPE, ON_CARD, Base, Batch, Card, Where
 from nesting.nearest import Nearest
 from nesting.page.card_sizes import named_sizes
 from nesting.page.draft import Draft, pointer_of
@@ -107,8 +108,9 @@ def _pictures(
         if name in placed:
             at = f"{pointer}/at"
             found = moves_of(
-                placed[name], card, at, draft.keys(at), batch.trimmer.marks, batch.unit
-            )
+                placed[name], _ground(card, placed, placed[name].layer.where), at, draft.keys(at),
+                batch.trimmer.marks, batch.unit,
+            )  # fmt: skip
             if found is not None:
                 moves[name] = found
     unsure = [
@@ -118,12 +120,20 @@ def _pictures(
     ]
     sides: dict[Where, str] = SIDES
     for where, words in sides.items():
-        lying = [
-            one for name, one in placed.items() if name != ON_CARD and one.layer.where == where
-        ]
+        lying = [name for name in numbers if name in placed and placed[name].layer.where == where]
         if lying or where == "outside":
-            svg = card_picture(looks, card, placed, where, moves, unsure)
+            ground = _ground(card, placed, where)
+            svg = card_picture(looks, ground, placed, where, moves, unsure)
             yield words, Markup(svg)  # noqa: S704 - all text in it is escaped
+
+
+def _ground(card: Card, placed: dict[str, PlacedLayer], where: Where) -> Card:
+    """The card, or its envelope laid open as a card that is not folded."""
+    opened, one = placed.get(ENVELOPE), card.envelope
+    if where != "envelope" or opened is None or one is None:
+        return card
+    base = Base(one.paper, one.face, fold="none") if one.paper is not None else None
+    return replace(card, width=opened.width, height=opened.height, base=base)
 
 
 def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -> dict[str, Any]:
@@ -136,6 +146,9 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
     side = draft.value(f"{here}/where") or "outside"
     before = [draft.text_at(f"{layers}/{one}/name") or f"layer {one + 1}" for one in range(number)]
     belt = isinstance(draft.value(f"{here}/belt"), dict) or draft.shown_at(f"{here}/belt") == "true"
+    wheres = {"outside": "on the front", "inside": "inside", "behind": "on the back"}
+    if side == "envelope" or draft.value(layers.removesuffix("layers") + "envelope") is not None:
+        wheres["envelope"] = "in the envelope"
     return {
         "name": draft.text_at(f"{here}/name") or f"layer {number + 1}",
         "at": here,
@@ -155,7 +168,8 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "band": belt or ("width" in keys) != ("height" in keys),
         "free": "reveal" not in keys,
         "round": "circle" in keys,
-        "under": [ON_CARD, *dict.fromkeys(before)],
+        "under": [ENVELOPE if side == "envelope" else ON_CARD, *dict.fromkeys(before)],
+        "wheres": wheres,
         "side": side,
         "turn": draft.value(f"{here}/turn") or "",
         "faulty": _has_fault(draft, here, ("over", "where", "belt", "turn", "each", "at")),

@@ -4,7 +4,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from nesting.batch import Batch, Layer
-from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words, proof_sentences
+from nesting.draw.pages.answer_words import (
+    answer_line,
+    envelopes_words,
+    made_name,
+    offcuts_words,
+    proof_sentences,
+)
 from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
 from nesting.draw.sheet.words import choice_words, counted, whole_cards_words
@@ -116,6 +122,8 @@ def _buying(plan: Plan) -> Iterator[dict[str, str]]:
                 "paper": need.paper,
                 "words": f"{counted(size.count, 'sheet')} of {sheet}{price}",
             }
+    for words in envelopes_words(plan):
+        yield {"paper": "envelopes", "words": words}
 
 
 def _sentences(answer: Answer) -> Iterator[str]:

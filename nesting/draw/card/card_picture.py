@@ -216,6 +216,10 @@ def _draw_ground(surface: AnySurface, plan: Plan, side: Side, view: View) -> Non
         leaf = Box(ground.x + out[0], ground.y + out[1], ground.width, ground.height)
         surface.box(leaf, fill=WHITE, weight=_DRAWN)
     surface.box(ground, fill=fill, weight=_OUTLINE, dash=dash)
+    sent_in = side.card.envelope
+    if side.where == "envelope" and sent_in is not None:
+        folds_at = view.at(0, sent_in.height or 0)[1]
+        surface.line([(ground.x, folds_at), (ground.right, folds_at)], _DRAWN, dash=_SCORE)
 
 
 def _write_letters(surface: AnySurface, plan: Plan, side: Side, view: View) -> None:

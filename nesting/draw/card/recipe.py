@@ -22,7 +22,7 @@ from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
 from nesting.draw.card.card_picture import LIFE, draw_side, side_extent
 from nesting.draw.card.pulled_apart import LEVEL, draw_pulled_apart
-from nesting.draw.card.recipe_rows import RecipeBlock, base_row, layer_row
+from nesting.draw.card.recipe_rows import RecipeBlock, base_row, envelope_row, layer_row
 from nesting.draw.card.recipe_words import (
     SIDE_NAMES,
     made_words,
@@ -92,6 +92,10 @@ def _blocks(plan: Plan, card: Card, area: Box) -> list[RecipeBlock]:
     """
     front, *others = card_sides(plan, card)
     rest = [block for side in others for block in _side_blocks(plan, side, area.width, _SMALL_BAND)]
+    if card.envelope is not None and all(side.where != "envelope" for side in others):
+        before = others[-1] if others else front
+        number = len(before.layers) + (2 if before is front else 1)
+        rest.append(envelope_row(plan, card, number, area.width))
     head = _head(plan, card, area.width)
     band = min(_best_band(front, area.width), area.height - head.height)
     first = [head, *_side_blocks(plan, front, area.width, band)]
@@ -155,7 +159,10 @@ def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[
         yield _band(plan, side, some, base, max(band, _least_band(some)))
     if side.where == "outside":
         yield base_row(plan, side, width)
-    for number, layer in enumerate(gluing_order(layers), start=2 if side.where == "outside" else 1):
+    if side.where == "envelope":
+        yield envelope_row(plan, side.card, 1, width)
+    start = 2 if side.where in ("outside", "envelope") else 1
+    for number, layer in enumerate(gluing_order(layers), start=start):
         yield layer_row(plan, side.card, layer, number, width)
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from nesting.batch import Card, Piece, Score
+from nesting.batch import ENVELOPE, Card, Piece, Score
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -21,9 +21,14 @@ from nesting.draw.card.card_picture import GHOST, letter_row
 from nesting.draw.card.recipe_words import (
     base_words,
     bought_words,
+    each_words,
+    envelope_words,
+    flap_words,
     fold_words,
     layer_words,
+    paper_words,
     place_words,
+    print_words,
 )
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
@@ -31,17 +36,21 @@ from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
 from nesting.draw.sheet.middle_words import host_words
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
+from nesting.enclosing import called
 from nesting.plan import Plan
 from nesting.units import format_size
 
 _SCORE: Dash = (8.0, 4.0)
-_DRAWN = 0.9
+_FOLD: Dash = (4.0, 2.0)
+_DRAWN, _FINE = 0.9, 0.5
 #: Where the columns of a row begin, as parts of the width or in points.
 _LETTER_AT, _WORDS_AT = 18.0, 76.0
 _MADE_OF_AT = 0.65
 _GUTTER = 14.0
 #: The base laid flat: room for it at the right of its row.
 _FLAT_WIDTH, _FLAT_HEIGHT = 60.0, 48.0
+#: The same height for an envelope, which is higher than wide.
+_OPEN_HEIGHT = 90.0
 _BETWEEN = 7.0
 #: White above the words of a row.
 _WHITE = 5.0
@@ -73,13 +82,48 @@ def base_row(plan: Plan, side: Side, width: float) -> RecipeBlock:
     return _with_flat(block, plan, base, (base.score,) if base.score is not None else ())
 
 
+def envelope_row(plan: Plan, card: Card, number: int, width: float) -> RecipeBlock:
+    """The envelope: its size, and how it is made, or how many are to be bought."""
+    unit, sent_in = plan.asked.unit, card.envelope
+    size = called(sent_in.width or 0, sent_in.height or 0, unit) if sent_in is not None else ""
+    own = card.name, ENVELOPE
+    pieces = (p for p in plan.pieces if any((use.card, use.layer) == own for use in p.uses))
+    piece = next(pieces, None)
+    if piece is None:
+        needed = ["bought", f"1 for each card; {plan.sets_of(card)} needed"]
+        return _row(number, (), ("envelope", size), [], needed, width)
+    of = (paper_words(plan, piece), print_words(plan, piece))
+    block = _row(
+        number,
+        letter_row(plan, piece),
+        ("envelope", f"{piece_size(piece, unit)}, to {size}"),
+        list(envelope_words(plan, card, piece)),
+        [*filter(None, of), each_words(plan, card, ENVELOPE, (piece,))],
+        width,
+        beside=_FLAT_WIDTH + _BETWEEN,
+    )
+
+    def draw(surface: Surface, box: Box) -> None:
+        block.draw(surface, box)
+        low = box.top - _WHITE - _OPEN_HEIGHT
+        flat = Box(box.right - _FLAT_WIDTH, low, _FLAT_WIDTH, _OPEN_HEIGHT)
+        _draw_open(surface, plan, piece, flat)
+
+    return RecipeBlock(max(block.height, _OPEN_HEIGHT + _BETWEEN), draw)
+
+
 def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: float) -> RecipeBlock:
     """One layer: letter, name and size, where it goes, what it is made of."""
+    unit = plan.asked.unit
     block = _row(
         number,
         letter_row(plan, layer.piece),
-        (layer.placed.layer.name, piece_size(layer.piece, plan.asked.unit)),
-        [*place_words(plan, layer), *host_words(plan, card.name, layer.placed.layer.name)],
+        (layer.placed.layer.name, piece_size(layer.piece, unit)),
+        [
+            *place_words(plan, layer),
+            *flap_words(card, layer, unit),
+            *host_words(plan, card.name, layer.placed.layer.name),
+        ],
         list(layer_words(plan, card, layer)),
         width,
         beside=_FLAT_WIDTH + _BETWEEN if layer.folds else 0.0,
@@ -175,3 +219,28 @@ def _name_front(surface: Surface, base: Piece, score: Score, flat: Box, scale: f
     surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
     if base.grain is not None and along > GRAIN_LENGTH + 4:
         draw_grain(surface, other, upright=score.axis == "x")
+
+
+def _draw_open(surface: Surface, plan: Plan, piece: Piece, area: Box) -> None:
+    """An envelope laid flat, its outside up: its parts, the folds between them, no corners."""
+    scale = min(area.width / piece.width, area.height / piece.height)
+    left, right = (one.at * scale for one in piece.scores if one.axis == "x")
+    low, high = (one.at * scale for one in piece.scores if one.axis == "y")
+    width, height = piece.width * scale, piece.height * scale
+    corner = area.right - width, area.top - height
+
+    def part(x: float, y: float, beyond: float, top: float) -> Box:
+        return Box(corner[0] + x, corner[1] + y, beyond - x, top - y)
+
+    surface.box(part(0, 0, width, height), weight=_FINE, dash=_FOLD, colour=QUIET)
+    fill = paper_tint(plan, piece.paper)
+    names = {
+        "back": part(left, 0, right, low),
+        "front": part(left, low, right, high),
+        "flap": part(left, high, right, height),
+    }
+    for box in (part(0, low, left, high), part(right, low, width, high), *names.values()):
+        surface.box(box, fill=fill, weight=_FINE)
+    for name, box in names.items():
+        x, y = box.centre
+        surface.text(x, y - SMALLEST * 0.365, name, SMALLEST, align="center")

@@ -3,11 +3,11 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Where
+from nesting.batch import BASE, ENVELOPE, Card, Edge, Edges, Piece, Where
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
 from nesting.draw.sheet.middle_words import window_of
-from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words
+from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_length, format_size
 
@@ -16,11 +16,13 @@ SIDE_NAMES: dict[Where, str] = {
     "outside": "Front",
     "inside": "Inside, the card open",
     "behind": "Back, seen from behind",
+    "envelope": "In the envelope, its flap open",
 }
 _GROUNDS: dict[Where, str] = {
     "outside": "the card",
     "inside": "the inside",
     "behind": "the card's back",
+    "envelope": "the envelope's inside",
 }
 _TOPS: dict[Edge, str] = {
     "top": "up",
@@ -132,7 +134,7 @@ def _from(length: int, edge: Edge, unit: Unit) -> str:
 def _on_words(layer: CardLayer, unit: Unit) -> str:
     """What a layer lies on, and how much of that shows where it shows evenly."""
     placed, under = layer.placed, layer.under
-    ground = under.layer.name == ON_CARD
+    ground = under.layer.name == placed.layer.ground
     name = _GROUNDS[placed.layer.where] if ground else isolated(under.layer.name)
     if placed.layer.belt is not None:
         return "round the closed card"
@@ -191,8 +193,11 @@ def each_words(plan: Plan, card: Card, layer: str, pieces: tuple[Piece, ...]) ->
     """Say how many pieces a layer takes on each card and in all, and how many of those are cut."""
     asked = sum(taken(piece, card, layer) for piece in pieces)
     cut = asked - sum(not_cut(plan, piece)[card.name, layer] for piece in pieces)
-    each = 1 if layer == BASE else next(one.each for one in card.layers if one.name == layer)
-    words = f"{each} on each card" + ("; one of them is drawn" if each > 1 else "")
+    each, on = 1, "for" if layer == ENVELOPE else "on"
+    for one in card.layers:
+        if one.name == layer:
+            each, on = one.each, "for" if one.where == "envelope" else "on"
+    words = f"{each} {on} each card" + ("; one of them is drawn" if each > 1 else "")
     return f"{words}; {_of(cut, asked)} cut"
 
 
@@ -202,6 +207,8 @@ def _of(cut: int, asked: int) -> str:
 
 def score_words(piece: Piece, unit: Unit) -> str:
     """Say where a piece is scored; nothing where it is not."""
+    if piece.scores:
+        return scores_words(piece, unit)
     if piece.score is None:
         return ""
     edge: Edge = "left" if piece.score.axis == "x" else "bottom"
@@ -245,6 +252,24 @@ def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
 def bought_words(plan: Plan, card: Card) -> list[str]:
     """Say of a base that is not cut how many are needed, one thing a line."""
     return ["bought ready", f"1 on each card; {plan.sets_of(card)} needed"]
+
+
+def envelope_words(plan: Plan, card: Card, piece: Piece) -> Iterator[str]:
+    """Say how an envelope is made of its blank: where to score, what to cut away, fold and glue."""
+    unit, folds = plan.asked.unit, (card.envelope and card.envelope.folds) or Edges()
+    low, high = (format_size(folds.left, one, unit) for one in (folds.bottom, folds.top))
+    yield f"{scores_words(piece, unit)}, on the outside"
+    yield f"cut away the corners: {low} at the bottom, {high} at the top, left and right"
+    yield "fold in the side flaps, then the back, up from the bottom; glue it to the side flaps"
+    yield "the top is the flap; flaps by common practice, no source"
+
+
+def flap_words(card: Card, layer: CardLayer, unit: Unit) -> Iterator[str]:
+    """Say where a layer of the envelope folds with its flap, if it reaches that far."""
+    placed, height = layer.placed, (card.envelope and card.envelope.height) or 0
+    if placed.layer.where == "envelope" and placed.y < height < placed.y + placed.height:
+        at = format_length(height - placed.y, unit)
+        yield f"folds with the flap, {at} from its own bottom edge"
 
 
 def cut_count(plan: Plan, piece: Piece) -> str:

@@ -1,10 +1,11 @@
-"""The sides of a card that are drawn: front, inside and back, with their layers and pieces."""
+"""The sides of a card that are drawn: front, inside, back and envelope, with layers and pieces."""
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import get_args
 
-from nesting.batch import BASE, ON_CARD, Card, Edge, Piece, Score, Where
+from nesting.batch import BASE, ENVELOPE, Card, Edge, Piece, Score, Where
 from nesting.draw.card.folds import folds_of
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import Blank, Plan
@@ -41,7 +42,8 @@ class CardLayer:
 class Side:
     """The card seen from one side: the ground, then the layers from bottom to top.
 
-    ``base`` is None where bases are bought ready.
+    ``base`` is None where bases are bought ready. Of the envelope, ``card`` has the size of that laid
+    open, and ``base`` is its piece.
     """
 
     card: Card
@@ -51,26 +53,30 @@ class Side:
 
 
 def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
-    """The sides of a card: its front always, inside and back where a layer lies there."""
+    """The sides of a card: its front always, inside, back and envelope where a layer lies there."""
     pieces: dict[tuple[str | None, str], list[Piece]] = {}
     for piece in plan.pieces:
         for use in piece.uses:
             pieces.setdefault((use.card, use.layer), []).append(piece)
     placed = place_layers(card)
-    lying: dict[Where, list[CardLayer]] = {"outside": [], "inside": [], "behind": []}
+    lying: dict[Where, list[CardLayer]] = {where: [] for where in get_args(Where)}
     for layer in card.layers:
-        under = placed[layer.over or ON_CARD]
+        under = placed[layer.over or layer.ground]
         first, *others = pieces[card.name, layer.name]
         folds, closed_under = folds_of(placed, layer.name, first, plan.asked)
         lying[layer.where].append(
             CardLayer(placed[layer.name], under, first, tuple(others), folds, closed_under)
         )
-    base = pieces[card.name, BASE][0] if card.base is not None else None
-    return tuple(
-        Side(card, where, base, tuple(layers))
-        for where, layers in lying.items()
-        if layers or where == "outside"
-    )
+    opened = placed.get(ENVELOPE)
+    sides = []
+    for where, layers in lying.items():
+        ground, whole = BASE, card
+        if where == "envelope" and opened is not None:
+            ground, whole = ENVELOPE, replace(card, width=opened.width, height=opened.height)
+        base = pieces.get((card.name, ground), [None])[0]
+        if layers or where == "outside":
+            sides.append(Side(whole, where, base, tuple(layers)))
+    return tuple(sides)
 
 
 def gluing_order(layers: tuple[CardLayer, ...]) -> list[CardLayer]:

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 
 from nesting.draw.canvas.lettering import brief, isolated
 from nesting.draw.sheet.words import bound_words, counted
-from nesting.needs import Made, PaperNeed, made_of, paper_needs
+from nesting.enclosing import called
+from nesting.needs import Made, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
 
 #: The most papers that are named one by one.
@@ -17,11 +18,13 @@ def answer_line(plan: Plan) -> str:
     Such as ``31 of 32 cards; pear toss lacks 1 sheet.``.
     """
     needs = list(paper_needs(plan))
+    envelopes = sum(one.count for one in envelopes_to_buy(plan))
     said = [
         ", ".join(_made_words(plan)),
         ", ".join(_lacking_words(needs)),
         _buying_words([need for need in needs if need.to_buy]),
-        "nothing to buy" if plan.all_cut else "",
+        f"{counted(envelopes, 'envelope')} to buy" if envelopes else "",
+        "nothing to buy" if plan.all_cut and not envelopes else "",
     ]
     words = "; ".join(filter(None, said))
     return f"{words[0].upper()}{words[1:]}."
@@ -95,3 +98,10 @@ def _said_of(papers: str, words: str) -> str:
     """``Proven for pear toss: no plan ...``."""
     found, colon, said = words.partition(": ")
     return f"{found} for {papers}: {said}" if colon else f"{papers}: {words}"
+
+
+def envelopes_words(plan: Plan) -> Iterator[str]:
+    """Say which envelopes to buy, one size a sentence, and for which cards."""
+    for one in envelopes_to_buy(plan):
+        cards = " and ".join(map(isolated, one.cards))
+        yield f"{counted(one.count, 'envelope')} {called(one.width, one.height, plan.asked.unit)}, for {cards}"

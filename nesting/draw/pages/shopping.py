@@ -15,7 +15,7 @@ from nesting.draw.canvas.page_rows import (
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
-from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words
+from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name, offcuts_words
 from nesting.draw.sheet.words import (
     bound_words,
     choice_words,
@@ -98,6 +98,9 @@ def _rows(needs: Needs, width: float) -> Iterator[PageRow]:
     if buying:
         yield from titled("To buy", table_rows(_TO_BUY, [(row, "") for row in buying], width))
         yield note(total_words(needs), width, BODY)
+    envelopes = [f"{_BOX} {words}" for words in envelopes_words(needs.plan)]
+    if envelopes:
+        yield from titled("Envelopes to buy", (paragraph(t, width, BODY) for t in envelopes))
     yield from titled("Papers", _paper_rows(needs, width))
     for title, kinds in (("Cards", ("card", "spare set")), ("Loose pieces", ("loose piece",))):
         made = [need for need in needs.made if need.made.kind in kinds]

@@ -27,7 +27,7 @@ from nesting.draw.canvas.surface import (
     house_style,
 )
 from nesting.draw.canvas.writing import picture_file
-from nesting.draw.sheet.bearings import score_line
+from nesting.draw.sheet.bearings import between, score_lines
 from nesting.draw.sheet.picture import draw_leaf
 from nesting.draw.sheet.view import View, discs_of, sheet_leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size
@@ -241,18 +241,19 @@ def _draw_sheet(surface: Surface, plan: Plan, layout: Layout, view: View) -> Non
     for placed in layout.blanks:
         if isinstance(placed.node, Blank):
             piece = plan.piece(placed.node.piece)
-            score = score_line(piece, placed, turned=placed.node.turned)
+            scores = score_lines(piece, placed, turned=placed.node.turned)
+            whole = Placed(placed.node, *between(scores)) if piece.scores else placed
             discs = discs_of(piece, placed, view)
             boxes = [box_at(centre, 2 * radius, 2 * radius) for centre, radius in discs]
-            for box in boxes or [_off_score(view.box(placed), score)]:
+            for box in boxes or [_off_score(view.box(whole), scores)]:
                 _draw_letter(surface, piece.letter, box)
 
 
-def _off_score(box: Box, score: tuple[Axis, int] | None) -> Box:
-    """The half of a blank on one side of its score line: the left or the upper one."""
-    if score is None:
+def _off_score(box: Box, scores: list[tuple[Axis, int]]) -> Box:
+    """The half of a blank on one side of its score line, if it has one: the left or the upper."""
+    if len(scores) != 1:
         return box
-    if score[0] == "x":
+    if scores[0][0] == "x":
         return Box(box.x, box.y, box.width / 2, box.height)
     return Box(box.x, box.y + box.height / 2, box.width, box.height / 2)
 

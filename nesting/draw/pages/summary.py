@@ -23,7 +23,7 @@ from nesting.draw.canvas.page_rows import (
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-from nesting.draw.pages.answer_words import answer_line, made_name
+from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name
 from nesting.draw.sheet.begun_words import finish_words, left_over_words
 from nesting.draw.sheet.names import brief_names, names_of
 from nesting.draw.sheet.words import (
@@ -102,6 +102,8 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
     if plan.cards and not _unfinished(plan):
         cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
         yield paragraph(f"Cards, all complete: {', '.join(cards_made)}.", width, BODY)
+    for words in envelopes_words(plan):
+        yield paragraph(f"To buy: {words}.", width, BODY)
     cards = list(_card_rows(plan, width))
     if cards:
         yield from titled("Cards", cards)

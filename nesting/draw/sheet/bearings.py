@@ -1,5 +1,7 @@
 """Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
 
+from collections.abc import Sequence
+
 from nesting.batch import Axis, Edge, FaceName, Piece
 from nesting.plan import Blank, Layout, Placed, Plan
 
@@ -25,28 +27,36 @@ def top_edge(piece: Piece, *, turned: bool) -> Edge:
     return _CLOCKWISE[(_CLOCKWISE.index(piece.up) + turned) % 4]
 
 
-def score_line(piece: Piece, blank: Placed, *, turned: bool) -> tuple[Axis, int] | None:
-    """A piece's score line on the sheet: the axis it is constant on, and where, in nm.
+def score_lines(piece: Piece, blank: Placed, *, turned: bool) -> list[tuple[Axis, int]]:
+    """A piece's score lines on the sheet: the axis each is constant on, and where, in nm.
 
     On the back the piece is seen as when a page is turned: its right is the front's left.
     """
-    if piece.score is None:
-        return None
     up_x, up_y = WAYS[top_edge(piece, turned=turned)]
-    way = (up_x, up_y)
-    if piece.score.axis == "x":
-        way = (up_y, -up_x) if piece.face == "front" else (-up_y, up_x)
-    off = piece.die_allowance + piece.score.at
-    if way[0]:
-        return "x", blank.x + (off if way[0] > 0 else blank.width - off)
-    return "y", blank.y + (off if way[1] > 0 else blank.height - off)
+    lines: list[tuple[Axis, int]] = []
+    for score in piece.score_lines:
+        way = (up_x, up_y)
+        if score.axis == "x":
+            way = (up_y, -up_x) if piece.face == "front" else (-up_y, up_x)
+        off = piece.die_allowance + score.at
+        if way[0]:
+            lines.append(("x", blank.x + (off if way[0] > 0 else blank.width - off)))
+        else:
+            lines.append(("y", blank.y + (off if way[1] > 0 else blank.height - off)))
+    return lines
+
+
+def between(lines: Sequence[tuple[Axis, int]]) -> tuple[int, int, int, int]:
+    """What is between the score lines of an envelope: lower left corner, width and height, in nm."""
+    x, y = (sorted(at for axis, at in lines if axis == wanted) for wanted in ("x", "y"))
+    return x[0], y[0], x[-1] - x[0], y[-1] - y[0]
 
 
 def has_arrow(piece: Piece, *, turned: bool) -> bool:
     """Whether a piece has a top, or does not lie as its size is written: an arrow says so."""
     asleep = top_edge(piece, turned=turned) in ("left", "right") and piece.width != piece.height
     directed = piece.print in ("one-way", "two-way")
-    return bool(directed or asleep or piece.score or piece.grain)
+    return bool(directed or asleep or piece.score_lines or piece.grain)
 
 
 def has_directions(plan: Plan, layout: Layout) -> bool:

@@ -144,12 +144,11 @@ def paper_tint(plan: Plan, paper: str) -> Colour:
 
 
 def _draw_in_blank(surface: AnySurface, piece: Piece, placed: Placed, view: View) -> None:
-    """Draw the discs in their blank, the piece within its die allowance, the score line."""
+    """Draw the discs in their blank, the piece within its die allowance, the score lines."""
     for centre, radius in discs_of(piece, placed, view):
         surface.disc(centre, radius, weight=_DRAWN)
     if piece.die_allowance and piece.shape == "rect":
         inner = view.box(placed).inset(piece.die_allowance * view.scale)
         surface.box(inner, weight=_FINE, dash=_DOTTED)
-    score = score_ends(piece, placed, view)
-    if score is not None:
+    for score in score_ends(piece, placed, view):
         surface.line(score, _DRAWN, dash=_SCORE)

@@ -15,6 +15,7 @@ from nesting.draw.sheet.view import (
     Segment,
     View,
     discs_of,
+    envelope_front,
     inside_of,
     score_ends,
     sheet_box,
@@ -145,8 +146,10 @@ def _letter_blank(texts: Texts, subject: Subject, placed: Placed, view: View) ->
         ]
         return all(fits)
     regions = [view.box(placed).inset(piece.die_allowance * view.scale)]
-    score = score_ends(piece, placed, view)
-    if piece.score is not None and score is not None:
+    if piece.scores:
+        regions = [envelope_front(piece, placed, view, turned=turned)]
+    elif piece.score is not None:
+        (score,) = score_ends(piece, placed, view)
         regions = _halves(regions[0], score)
         words = Word(f"score at {format_length(piece.score.at, subject.unit)}", SIZE)
         upended = score[0][0] == score[1][0]

@@ -6,7 +6,7 @@ from nesting.batch import Axis, Piece
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Line, Stroke
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box
-from nesting.draw.sheet.bearings import score_line, seen_edge
+from nesting.draw.sheet.bearings import between, score_lines, seen_edge
 from nesting.draw.sheet.subject import Subject
 from nesting.plan import Blank, Cut, Layout, Pinwheel, Placed
 from nesting.units import NANOMETRES
@@ -129,14 +129,19 @@ def discs_of(piece: Piece, placed: Placed, view: View) -> list[tuple[tuple[float
     return [(view.at(*centre), radius) for centre in placed.node.circles or (middle,)]
 
 
-def score_ends(piece: Piece, placed: Placed, view: View) -> Segment | None:
-    """Both ends of a score line on the page, the lower or left one first."""
+def score_ends(piece: Piece, placed: Placed, view: View) -> list[Segment]:
+    """Both ends of each score line on the page, the lower or left one first."""
     if not isinstance(placed.node, Blank):
-        return None
-    line = score_line(piece, placed, turned=placed.node.turned)
-    if line is None:
-        return None
-    axis, at = line
-    if axis == "x":
-        return view.at(at, placed.y), view.at(at, placed.y + placed.height)
-    return view.at(placed.x, at), view.at(placed.x + placed.width, at)
+        return []
+    right, top = placed.x + placed.width, placed.y + placed.height
+    return [
+        (view.at(at, placed.y), view.at(at, top))
+        if axis == "x"
+        else (view.at(placed.x, at), view.at(right, at))
+        for axis, at in score_lines(piece, placed, turned=placed.node.turned)
+    ]
+
+
+def envelope_front(piece: Piece, placed: Placed, view: View, *, turned: bool) -> Box:
+    """The front of an envelope on the page, between the score lines of its blank."""
+    return view.box(Placed(placed.node, *between(score_lines(piece, placed, turned=turned))))

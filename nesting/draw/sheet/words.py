@@ -132,9 +132,21 @@ def _extra(subject: Subject, piece: Piece) -> str:
     words = f"; {middle}" if (middle := piece_words(subject.plan, piece)) else ""
     if piece.score is not None:
         words += f"; score at {format_length(piece.score.at, subject.unit)}"
+    if piece.scores:
+        words += f"; {scores_words(piece, subject.unit)}"
     if piece.die_allowance:
         words += f"; {die_words(piece, (subject.layout,), subject.unit)}"
     return words
+
+
+def scores_words(piece: Piece, unit: Unit) -> str:
+    """Say where an envelope is scored, from the left and bottom edges of the upright piece."""
+    ways = (("x", "left"), ("y", "bottom"))
+    places = {
+        edge: " and ".join(format_length(one.at, unit) for one in piece.scores if one.axis == axis)
+        for axis, edge in ways
+    }
+    return f"score {', '.join(f'{at} from the {edge}' for edge, at in places.items())}"
 
 
 def die_words(piece: Piece, layouts: Sequence[Layout], unit: Unit) -> str:
@@ -190,7 +202,7 @@ def legend_words(subject: Subject, *, leaders: bool = False) -> str:
     said = {
         "Dot on a line: the cut stops there.": any(isinstance(n, Pinwheel) for n in nodes),
         "Dashed: an offcut to keep.": Offcut(keep=True) in nodes,
-        "Long dashes: score here.": any(piece.score for piece, _ in blanks),
+        "Long dashes: score here.": any(piece.score_lines for piece, _ in blanks),
         "Hatched: to the bin.": any(p.node == Offcut(keep=False) for p in layout.offcuts),
         "Shaded along an edge: edge trim.": any(isinstance(node, EdgeTrim) for node in nodes),
         "Dotted at the barcode strip: no cut, the strip names the paper.": any(

@@ -26,7 +26,9 @@ _TYPE = 12.0
 #: A letter is at most this part of its type size wide, on average.
 _WIDE = 0.62
 
-SIDES: dict[Where, str] = {"outside": "front", "inside": "inside", "behind": "back"}
+SIDES: dict[Where, str] = {
+    "outside": "front", "inside": "inside", "behind": "back", "envelope": "envelope, its flap open",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

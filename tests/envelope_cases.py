@@ -1,0 +1,48 @@
+"""Cards with envelopes: bought, made, lined."""
+
+from nesting.batch import Base, Batch, Card, Edges, Envelope, Layer, Paper, Sheet, Trimmer
+from nesting.units import parse_length, parse_size
+
+
+def inches(text: str) -> int:
+    """A length in inches as nm."""
+    return parse_length(text, "in")
+
+
+def edged(text: str) -> Edges:
+    """The same length at every edge."""
+    return Edges(*[inches(text)] * 4)
+
+
+SQUARE, LARGE = parse_size("12 x 12", "in"), parse_size("18 x 24", "in")
+PAPERS = (
+    Paper("kraft", (Sheet(*SQUARE, have=4),)),
+    Paper("cream", (Sheet(*LARGE, have=None),)),
+)
+MAT = Layer("mat", "cream", reveal=edged("1/8"))
+LINER = Layer(
+    "liner",
+    "cream",
+    reveal=Edges(inches("1/8"), inches("1/8"), top=inches("1/2")),
+    where="envelope",
+)
+
+
+def card(
+    size: str = "4 1/4 x 5 1/2", *layers: Layer, name: str = "windfall", **more: object
+) -> Card:
+    """A card design of four with a mat, or other layers, in the smallest envelope."""
+    width, height = parse_size(size, "in")
+    given: dict[str, object] = {"envelope": Envelope(), "base": Base("cream")} | more
+    return Card(name, 4, width, height, layers=layers or (MAT,), **given)  # type: ignore[arg-type]
+
+
+def batch(*cards: Card, **more: object) -> Batch:
+    """A batch of these cards."""
+    given: dict[str, object] = {"trimmer": Trimmer()} | more
+    return Batch("suppers", "in", PAPERS, cards, **given)  # type: ignore[arg-type]
+
+
+def size_of(text: str) -> tuple[int, int]:
+    """A size in inches as nm."""
+    return parse_size(text, "in")
