@@ -74,7 +74,7 @@ ALLOWED = {
     "going_on": {"batch", "begun", "plan", "mark", "record", "resolving", "cutting", "pack"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "lying", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "placing", "merging", "plan", "cutting"},
-    "advice": {"errors", "units", "batch", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
+    "advice": {"errors", "units", "batch", "middles", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
     "advice_words": {"prices", "units", "batch", "draw", "advice"},
     "page": {
         "page.pictures", "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",

@@ -209,3 +209,16 @@ def test_an_executor_finds_the_same() -> None:
         )
     assert there == suggest(batch, QUICK)
     assert told.count(0) == 2
+
+
+def test_saved_middles_are_offered_with_their_saving() -> None:
+    """Small cards out of the mats of larger ones: five sheets instead of eight, asked for or not."""
+    saving = read_batch(SAMPLES / "orchard-hidden.yaml")
+    batch = resolve(replace(saving, save_middles=False)).batch
+    found = suggest(batch, QUICK)
+    (one,) = [suggestion for suggestion in found if suggestion.kind == "middles"]
+    assert one.paper == "brick cardstock"
+    assert saved_by((one,))[one.words] == (8, 5)
+    assert one.looks == ()
+    assert one.batch == saving
+    assert not [s for s in suggest(saving, QUICK) if s.kind == "middles"]

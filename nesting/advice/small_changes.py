@@ -1,7 +1,7 @@
 """Small changes of a batch that may save paper: each a family of steps, the gentlest first."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from nesting.advice.looks import reveal_words
@@ -19,10 +19,11 @@ from nesting.batch import (
     Turn,
     Use,
 )
+from nesting.middles import find_middles
 from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 
-ChangeKind = Literal["turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
+ChangeKind = Literal["middles", "turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
 
 #: How much smaller a size may become: what a card hardly shows.
 _MOST_SMALLER: dict[Unit, int] = {"in": 6_350_000, "mm": 5_000_000, "cm": 5_000_000}
@@ -98,6 +99,7 @@ def change_families(asked: Resolved) -> Iterator[Family]:
     yield from _shared(batch, asked.pieces())
     for paper in batch.papers:
         yield from _other_sheets(batch, paper)
+    yield from _saved_middles(asked)
 
 
 def _lower_marks(batch: Batch, size: int) -> list[int]:
@@ -282,6 +284,18 @@ def _other_face(
 def _fewer(path: KeyPath, name: str, count: int, what: str) -> Family:
     step = SmallChange(f"{name}: {count - 1}{what} instead of {count}", (Change(path, count - 1),))
     return Family(name, "fewer", (step,))
+
+
+def _saved_middles(asked: Resolved) -> Iterator[Family]:
+    """Covered middles cut out and cut from, where something can be cut from one."""
+    batch = asked.batch
+    if batch.save_middles:
+        return
+    if find_middles(replace(batch, save_middles=True), asked.placed, asked.pieces()):
+        words = "the covered middles saved: what layers hide is cut out and cut from"
+        note = "they are cut out with knife and steel rule, before anything is glued on"
+        step = SmallChange(words, (Change(("save middles",), value=True),), note)
+        yield Family(batch.name, "middles", (step,))
 
 
 def _other_sheets(batch: Batch, paper: Paper) -> Iterator[Family]:

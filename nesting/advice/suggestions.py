@@ -8,8 +8,9 @@ from nesting.advice.comparison import AS_IT_IS, ProgressReport, plan_all
 from nesting.advice.looks import LayerLook, layer_looks
 from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change_families
 from nesting.advice.variants import Change, with_changes
-from nesting.batch import Batch
+from nesting.batch import Batch, Piece
 from nesting.cautions import find_warnings
+from nesting.middles import find_middles, with_middles
 from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.plan import Plan
 from nesting.resolving import Resolved, resolve
@@ -18,7 +19,7 @@ from nesting.resolving import Resolved, resolve
 _MOST = 4
 #: Between changes that save the same: what a card shows least comes first.
 _GENTLEST: tuple[ChangeKind, ...] = (
-    "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
+    "middles", "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
 )  # fmt: skip
 
 
@@ -83,7 +84,7 @@ def suggest(
 
     Looked at are sizes and reveals (and what derives from them) by which pieces get up to 1/4 in
     or 5 mm smaller, in steps of the trimmer's marks, a quarter turn allowed, the other printed
-    face, one card or piece fewer, and other sizes of sheet. A change whose bound is no better
+    face, one card or piece fewer, other sizes of sheet, and covered middles that are cut from. A change whose bound is no better
     than the present sheets is not looked into further. Those that save are planned in full.
 
     Parameters
@@ -112,6 +113,7 @@ def suggest(
     >>> batch = nesting.read_batch("samples/cider.yaml")
     >>> for suggestion in suggest(batch)[1:]:
     ...     print(suggestion.words)
+    the covered middles saved: what layers hide is cut out and cut from
     first pressing, cork: circle 38 mm instead of 40 mm
     first pressing: 17 cards instead of 18
     """
@@ -170,6 +172,11 @@ def saving_steps(asked: Resolved, family: Family, seed: int) -> tuple[Found, ...
     return tuple(found)
 
 
+def _with_middles(asked: Resolved, pieces: tuple[Piece, ...]) -> Batch:
+    """The batch with the covered middles that its papers can be cut from as well."""
+    return with_middles(asked.batch, find_middles(asked.batch, asked.placed, pieces))
+
+
 def _total(saved: tuple[tuple[str, int], ...]) -> int:
     return sum(area for _, area in saved)
 
@@ -185,8 +192,8 @@ def _saved(asked: Resolved, step: SmallChange, seed: int) -> tuple[tuple[str, in
     if len(find_warnings(changed, after_pieces)) > len(warned):
         return ()
     saved = []
-    papers = changed.batch.papers_by_name
-    for paper in batch.papers:
+    papers = _with_middles(changed, after_pieces).papers_by_name
+    for paper in _with_middles(asked, before_pieces).papers:
         if not any(piece.paper == paper.name for piece in after_pieces):
             continue
         area = quick_saving(

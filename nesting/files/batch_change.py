@@ -82,6 +82,8 @@ def _written(data: Any, change: Change, unit: Unit) -> list[tuple[KeyPath, YamlV
         return [((*place, side), _length_text(length, unit)) for side, length in sides]
     if isinstance(value, Edges):
         return _written_edges((*place, key), value, inside.get(str(key)), unit)
+    if isinstance(value, bool):
+        return [((*place, key), "true" if value else "false")]
     if value is None:
         return [((*place, key), {"make": AS_MANY_AS_POSSIBLE, "have": "plenty"}[str(key)])]
     return [((*place, key), _length_text(value, unit) if key in _LENGTHS else str(value))]
