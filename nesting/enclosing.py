@@ -25,11 +25,15 @@ _SIDE_FLAP: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_000_
 
 @dataclass(frozen=True, slots=True)
 class Enclosed:
-    """What an envelope has to take: the card with what sticks out, and the room that it needs, in nm."""
+    """What an envelope has to take: the card with what sticks out, and the room that it needs, in nm.
+
+    ``papers`` is how many lie above one another where it is thick; of a flat card it is 0.
+    """
 
     width: int
     height: int
     room: int
+    papers: int
 
     def lacking(self, width: int, height: int) -> int:
         """By how much an envelope is too small in the worse direction; none where it takes the card."""
@@ -52,8 +56,9 @@ def enclosed(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Enclo
             if one.layer.where == where or (one.layer.belt is not None and where == "behind")
         ]
         papers += _most_above_one_another([one for one in here if one.layer.name != ON_CARD])
-    thick = papers * _PAPER
-    return Enclosed(width, height, _ROOM[unit] + (thick if thick > _FLAT[unit] else 0))
+    if papers * _PAPER <= _FLAT[unit]:
+        papers = 0
+    return Enclosed(width, height, _ROOM[unit] + papers * _PAPER, papers)
 
 
 def _most_above_one_another(layers: Collection[PlacedLayer]) -> int:

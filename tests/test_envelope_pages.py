@@ -133,7 +133,7 @@ def test_bought_envelopes_are_listed_by_size() -> None:
     words = "10 envelopes A2, 5 3/4 x 4 3/8 in, for windfall and blossom"
     plan = bought()
     assert list(envelopes_words(plan)) == [words]
-    assert answer_line(plan) == "All 9 cards; 10 envelopes to buy."
+    assert answer_line(plan) == "All 9 cards; to buy: 10 envelopes."
     needs = nesting.enough(plan.asked, Rounds(3))
     for pages in (nesting.draw_pdf(plan), nesting.draw_shopping(needs)):
         text = PdfReader(BytesIO(pages)).pages[0].extract_text()
@@ -157,7 +157,8 @@ def test_a_recipe_says_how_an_envelope_is_made() -> None:
     lines = said(made(), "windfall")
     text = " ".join(lines).replace("\xa0", " ")
     for words in (
-        "6 3/4 x 9 7/8, to A2, 5 3/4 x 4 3/8 in",
+        "6 3/4 x 9 7/8",
+        "makes A2, 5 3/4 x 4 3/8 in",
         "score 1/2 and 6 1/4 from the left, 3 5/16 and 7 11/16 from the bottom, on the outside",
         "cut away the corners: 1/2 x 3 5/16 at the bottom, 1/2 x 2 3/16 at the top, left and right",
         "fold in the side flaps, then the back, up from the bottom; glue it to the side flaps",
@@ -169,6 +170,17 @@ def test_a_recipe_says_how_an_envelope_is_made() -> None:
     ):
         assert words in text
     assert [line for line in lines if line in ("back", "front", "flap")].count("flap") == 1
+
+
+def test_a_recipe_says_that_an_envelope_is_larger_for_a_thick_card() -> None:
+    """Five layers on a folded base are seven papers; the envelope's own layers do not count."""
+    five = [replace(MAT, name=f"layer {number}") for number in range(5)]
+    for sent_in in (Envelope(), Envelope(paper="kraft")):
+        text = " ".join(
+            said(solved(batch(card("4 x 5 1/2", *five, LINER, envelope=sent_in))), "windfall")
+        )
+        assert "with room for a thick card: 7 papers above one another" in text.replace("\xa0", " ")
+    assert "thick" not in " ".join(said(bought(), "windfall"))
 
 
 def test_a_recipe_says_which_envelope_is_bought() -> None:

@@ -160,7 +160,8 @@ def _side_blocks(plan: Plan, side: Side, width: float, band: float) -> Iterator[
     if side.where == "outside":
         yield base_row(plan, side, width)
     if side.where == "envelope":
-        yield envelope_row(plan, side.card, 1, width)
+        card = next(one for one in plan.asked.cards if one.name == side.card.name)
+        yield envelope_row(plan, card, 1, width)
     start = 2 if side.where in ("outside", "envelope") else 1
     for number, layer in enumerate(gluing_order(layers), start=start):
         yield layer_row(plan, side.card, layer, number, width)

@@ -29,6 +29,7 @@ from nesting.draw.card.recipe_words import (
     paper_words,
     place_words,
     print_words,
+    thick_words,
 )
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
@@ -91,13 +92,13 @@ def envelope_row(plan: Plan, card: Card, number: int, width: float) -> RecipeBlo
     piece = next(pieces, None)
     if piece is None:
         needed = ["bought", f"1 for each card; {plan.sets_of(card)} needed"]
-        return _row(number, (), ("envelope", size), [], needed, width)
+        return _row(number, (), ("envelope", size), list(thick_words(card, unit)), needed, width)
     of = (paper_words(plan, piece), print_words(plan, piece))
     block = _row(
         number,
         letter_row(plan, piece),
-        ("envelope", f"{piece_size(piece, unit)}, to {size}"),
-        list(envelope_words(plan, card, piece)),
+        ("envelope", piece_size(piece, unit)),
+        [f"makes {size}", *thick_words(card, unit), *envelope_words(plan, card, piece)],
         [*filter(None, of), each_words(plan, card, ENVELOPE, (piece,))],
         width,
         beside=_FLAT_WIDTH + _BETWEEN,

@@ -8,6 +8,8 @@ from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
 from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
+from nesting.enclosing import enclosed
+from nesting.placing import place_layers
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_length, format_size
 
@@ -262,6 +264,13 @@ def envelope_words(plan: Plan, card: Card, piece: Piece) -> Iterator[str]:
     yield f"cut away the corners: {low} at the bottom, {high} at the top, left and right"
     yield "fold in the side flaps, then the back, up from the bottom; glue it to the side flaps"
     yield "the top is the flap; flaps by common practice, no source"
+
+
+def thick_words(card: Card, unit: Unit) -> Iterator[str]:
+    """Say why an envelope is roomier than its card: the card is thick."""
+    papers = enclosed(card, place_layers(card), unit).papers
+    if papers and card.envelope is not None and card.envelope.smallest:
+        yield f"with room for a thick card: {papers} papers above one another"
 
 
 def flap_words(card: Card, layer: CardLayer, unit: Unit) -> Iterator[str]:

@@ -18,13 +18,12 @@ def answer_line(plan: Plan) -> str:
     Such as ``31 of 32 cards; pear toss lacks 1 sheet.``.
     """
     needs = list(paper_needs(plan))
-    envelopes = sum(one.count for one in envelopes_to_buy(plan))
+    buying = _buying_words(plan, [need for need in needs if need.to_buy])
     said = [
         ", ".join(_made_words(plan)),
         ", ".join(_lacking_words(needs)),
-        _buying_words([need for need in needs if need.to_buy]),
-        f"{counted(envelopes, 'envelope')} to buy" if envelopes else "",
-        "nothing to buy" if plan.all_cut and not envelopes else "",
+        buying,
+        "nothing to buy" if plan.all_cut and not buying else "",
     ]
     words = "; ".join(filter(None, said))
     return f"{words[0].upper()}{words[1:]}."
@@ -60,15 +59,16 @@ def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:
             )
 
 
-def _buying_words(needs: list[PaperNeed]) -> str:
-    """What is to be bought, by paper; nothing where nothing is."""
-    if not needs:
-        return ""
+def _buying_words(plan: Plan, needs: list[PaperNeed]) -> str:
+    """What is to be bought: sheets by paper, then envelopes; nothing where nothing is."""
+    named = [f"{counted(need.sheets_to_buy, 'sheet')} of {isolated(need.paper)}" for need in needs]
     if len(needs) > _MOST_NAMED:
         count = sum(need.sheets_to_buy for need in needs)
-        return f"to buy: {counted(count, 'sheet')} of {len(needs)} papers"
-    named = (f"{counted(need.sheets_to_buy, 'sheet')} of {isolated(need.paper)}" for need in needs)
-    return f"to buy: {', '.join(named)}"
+        named = [f"{counted(count, 'sheet')} of {len(needs)} papers"]
+    envelopes = sum(one.count for one in envelopes_to_buy(plan))
+    if envelopes:
+        named.append(counted(envelopes, "envelope"))
+    return f"to buy: {', '.join(named)}" if named else ""
 
 
 def made_name(made: Made) -> str:
