@@ -239,7 +239,8 @@ def covered_middle(
     A layer that lies wholly on another one above is held by that one. One that has a covered middle
     of its own covers all the same, as what lies on it hides its middle. Nothing is cut out of a layer
     of which each card has several, nor from under one, as the place of only one is known. A belt gives
-    no middle, needs no hold, and hides nothing for sure, as it can be moved.
+    no middle, needs no hold, and hides nothing for sure, as it can be moved. Of an envelope both sides
+    are seen, so its liners give none.
 
     Returns
     -------
@@ -257,7 +258,9 @@ def covered_middle(
     """
     host = placed[name]
     above = [one for one in layers_above(placed, name) if one.layer.belt is None]
-    if host.layer.belt is not None or any(one.layer.each > 1 for one in (host, *above)):
+    if host.layer.where == "envelope" or host.layer.belt is not None:
+        return None
+    if any(one.layer.each > 1 for one in (host, *above)):
         return None
     outline = outline_of(host)
     inside = outline.shrunk(frame)

@@ -339,7 +339,9 @@ def test_a_card_without_papers_can_be_begun(client: TestClient, tmp_path: Path) 
     assert "Layers need a paper" in html
 
 
-@pytest.mark.parametrize("sample", ["orchard", "cider", "orchard-choice", "orchard-short"])
+@pytest.mark.parametrize(
+    "sample", ["orchard", "cider", "orchard-choice", "orchard-short", "orchard-hidden"]
+)
 def test_all_of_a_card_is_shown(client: TestClient, tmp_path: Path, sample: str) -> None:
     """Nothing that the samples say of cards and loose pieces is left to be written by hand."""
     shutil.copy(SAMPLES / f"{sample}.yaml", tmp_path / "orchard.yaml")
@@ -400,3 +402,24 @@ def test_what_goes_behind_at_each_edge_has_a_field(client: TestClient, tmp_path:
     assert all(f'name="{LAYERS}/2/wrap/{edge}"' in html for edge in ("left", "right", "top"))
     wrap = read_batch(path).cards[0].layers[2].wrap
     assert wrap == Edges(left=parse_length("2", "in"), right=parse_length("1 1/2", "in"))
+
+
+def test_middles_are_saved_by_touch(client: TestClient, tmp_path: Path) -> None:
+    """The batch says whether what layers hide is used, then each layer may say otherwise."""
+    change(client, "set", **{"/save middles": "true"})
+    html = put(client, **{"0__middle": "keep"})
+    assert "may be cut out and used" in html
+    batch = read_batch(tmp_path / "orchard.yaml")
+    assert batch.save_middles
+    assert batch.cards[0].layers[0].middle == "keep"
+    put(client, **{"0__middle": ""})
+    change(client, "set", **{"/save middles": "false"})
+    assert read_batch(tmp_path / "orchard.yaml") == read_batch(SAMPLES / "orchard.yaml")
+
+
+def test_the_frame_is_asked_for_where_middles_are_saved(client: TestClient, tmp_path: Path) -> None:
+    """Its length goes into the file beside the key that it belongs to."""
+    html = change(client, "set", **{"/save middles": "true"})
+    assert "What stays round a middle" in html
+    change(client, "set", **{"/frame": "3/8"})
+    assert read_batch(tmp_path / "orchard.yaml").frame == parse_length("3/8", "in")

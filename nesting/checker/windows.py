@@ -174,7 +174,9 @@ def _hosts(asked: Batch, wanted: Wanted, bags: Bags) -> Iterator[_Host]:
                 if one.where == layer.where and one.belt is None
             ]
             several = any(one.each > 1 for one in (layer, *above))
-            if not saved or several or layer.belt is not None or _is_open(asked, layer):
+            if not saved or several or layer.belt is not None or layer.where == "envelope":
+                continue
+            if _is_open(asked, layer):
                 continue
             kind, use = uses[card.name, layer.name]
             lying: list[Shape] = []

@@ -21,6 +21,7 @@ FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}
 TURN_WORDS = {
     "": "as its print needs", "never": "stands", "must": "lies on its side", "may": "either way",
 }  # fmt: skip
+MIDDLE_WORDS = {"": "as for the whole batch", "save": "may be cut out and used", "keep": "stays in"}
 #: The ways to say how large a layer is.
 _SIZES = ("reveal", "size", "width", "height", "circle")
 
@@ -42,6 +43,7 @@ def view(showing: Showing) -> dict[str, Any]:
         "kinds": LAYER_KINDS,
         "folds": FOLDS,
         "turns": TURN_WORDS,
+        "middles": MIDDLE_WORDS,
         "sides": SIDES,
         "answer": _answer(names),
         "done": bool(names) and not faults,
@@ -172,7 +174,10 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "wheres": wheres,
         "side": side,
         "turn": draft.value(f"{here}/turn") or "",
-        "faulty": _has_fault(draft, here, ("over", "where", "belt", "turn", "each", "at")),
+        "middle": draft.value(f"{here}/middle") or "",
+        "faulty": _has_fault(
+            draft, here, ("over", "where", "belt", "turn", "middle", "each", "at")
+        ),
     }
 
 

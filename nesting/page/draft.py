@@ -22,10 +22,19 @@ _UNLESS_SAID = {
     "can stop": "false", "buy": "true", "print": "plain", "up": "top", "back usable": "false",
     "offcut": "false", "where": "outside", "fold": "left", "alike": "all",
     "prefer": "easy-cutting", "aim": "most cards", "belt": "false",
+    "save middles": "false",
 }  # fmt: skip
 #: Words that have two spellings, and the keys that have one of them.
 _SPELLINGS = {"yes": "true", "no": "false"}
-_YES_OR_NO = ("can stop", "buy", "beyond the sheet", "back usable", "offcut", "belt")
+_YES_OR_NO = (
+    "can stop",
+    "buy",
+    "beyond the sheet",
+    "back usable",
+    "offcut",
+    "belt",
+    "save middles",
+)
 _STRIP_WIDTH: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
 
 

@@ -14,13 +14,19 @@ AIMS = {
     "most cards": "as many cards as I can get",
     "even": "as many of each as of the others",
 }
+MIDDLES = {
+    "false": "stays in",
+    "true": "may be cut out and used, where that saves a sheet",
+}
 #: What stands in the file for the number of a card that is made as often as paper allows.
 POSSIBLE = "as many as possible"
 #: What holds where the file does not say, as ``nesting.files`` fills it in.
 _LAP: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
+_FRAME: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
 _KEEP_FROM: dict[Unit, str] = {
     "in": "1/2 x 4 and 2 x 2", "mm": "12 x 100 and 50 x 50", "cm": "1.2 x 10 and 5 x 5",
 }  # fmt: skip
+_RARE = ("lap", "keep from", "prefer", "spares", "first", "save middles", "frame")
 _SHOWN_ELSEWHERE = ("batch", "unit", "trimmer", "papers", "cards", "pieces")
 
 
@@ -43,13 +49,13 @@ def view(showing: Showing) -> dict[str, Any]:
         "aims": AIMS,
         "first_list": isinstance(draft.value("/first"), list),
         "lap": _LAP[draft.unit],
+        "middles": MIDDLES,
+        "frame": _FRAME[draft.unit],
         "keep_from": _KEEP_FROM[draft.unit],
         "keep_list": isinstance(draft.value("/keep from"), list),
         "preferences": PREFER,
         "sections": [pointer_of((key,)) for key in keys],
-        "rare_fault": any(
-            one.startswith(("/lap", "/keep from", "/prefer", "/spares", "/first")) for one in faults
-        ),
+        "rare_fault": any(one.startswith(tuple(f"/{key}" for key in _RARE)) for one in faults),
         "answer": _answer(cards),
         "done": bool(cards or draft.keys("/pieces")) and not faults,
     }
