@@ -24,6 +24,7 @@ PICTURES: tuple[Picture, ...] = ("png", "svg")
 #: What the processes that draw have loaded before there is something to draw.
 _LOADED = (
     "matplotlib.backends.backend_svg",
+    "matplotlib.figure",
     "nesting.draw.canvas.line_of_text",
     "nesting.draw.canvas.pdf_pages",
     "nesting.draw.canvas.png_dots",

@@ -52,7 +52,10 @@ class Keys(BaseModel):
     """A mapping of the file with a closed list of keys."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, alias_generator=lambda field: field.replace("_", " ")
+        defer_build=True,  # much reads no batch
+        extra="forbid",
+        frozen=True,
+        alias_generator=lambda field: field.replace("_", " "),
     )
 
 
