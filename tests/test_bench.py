@@ -160,9 +160,9 @@ def test_another_seed_searches_the_same_batch_in_another_way() -> None:
     """The batch is the same, and the search's seed is none that the set has for another batch."""
     seeds: list[int] = []
 
-    def noted(batch: Batch, limit: Limit, seed: int) -> Plan:
+    def noted(batch: Batch, limit: Limit, seed: int, *, executor: None) -> Plan:
         seeds.append(seed)
-        return solve(batch, limit, seed)
+        return solve(batch, limit, seed, executor=executor)
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr("nesting.pack.solve", noted)

@@ -57,10 +57,11 @@ def small(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(growth, "growing", lambda: iter(rows))
 
 
+@pytest.mark.parametrize("workers", [1, 2])
 @pytest.mark.usefixtures("small")
-def test_a_batch_is_measured_in_a_process_of_its_own() -> None:
-    """Plan, bound, and what the process took: more time than the search, no more memory than allowed."""
-    rows = list(bench_growth(RunSettings(Rounds(5))))
+def test_a_batch_is_measured_in_a_process_of_its_own(workers: int) -> None:
+    """Plan, bound, and what the process took, with workers of its own or without."""
+    rows = list(bench_growth(RunSettings(Rounds(5), workers=workers)))
     assert [(row.what, row.number) for row in rows] == [("kinds", 10), ("circles", 10)]
     for row in rows:
         assert row.faults == 0

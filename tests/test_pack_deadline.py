@@ -438,9 +438,9 @@ def test_an_executor_is_not_waited_for_when_late(
             return super().submit(*args)
 
     executor = Later()
-    plan = solve(open_batch(3), Seconds(10_000), executor=executor)
+    plan = solve(open_batch(3), Seconds(10_000), restarts=1, executor=executor)
     assert check(plan.asked, plan) == ()
-    assert len(executor.asked) == 3
+    assert len(executor.asked) == 4  # two groups of papers, twice
     assert all(future.cancelled() for future in executor.futures)
     own = {args[-2] for args in executor.asked}
     assert len(own) == 1

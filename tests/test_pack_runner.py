@@ -1,6 +1,7 @@
 """Rounds of several papers: beside one another as one after the other, restarts, break_ties plans."""
 
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 from pack_cases import asked, sheet_batch, solved
@@ -8,7 +9,7 @@ from pack_cases import asked, sheet_batch, solved
 from nesting.batch import Base, Batch, Card, Paper, Sheet
 from nesting.bench.batches import card_batch, few_batch
 from nesting.checker import check
-from nesting.pack import Rounds, solve
+from nesting.pack import Rounds, State, solve
 from nesting.pack.model.problem import make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
@@ -31,6 +32,40 @@ def test_an_executor_gives_the_same_plan() -> None:
         there = solve(batch, limit, restarts=1, executor=executor)
     assert here == there
     assert check(batch, there) == ()
+
+
+def hard_papers(number: int) -> Batch:
+    """The hard batch's pieces, from each of some papers."""
+    hard = hard_batch()
+    names = [f"paper {n}" for n in range(number)]
+    return replace(
+        hard,
+        papers=tuple(replace(hard.papers[0], name=name) for name in names),
+        pieces=tuple(replace(piece, paper=name) for name in names for piece in hard.pieces),
+    )
+
+
+def test_many_papers_share_the_processors(monkeypatch: pytest.MonkeyPatch) -> None:
+    """After a round or two here each processor has half of the papers; the plan is that of here."""
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    monkeypatch.setattr("nesting.pack.search.runner._FIRST_OF_ALL", 7)
+    batch, limit, handed = hard_papers(5), Rounds(40), []
+    rounds: list[int] = []
+
+    class Noting(ThreadPoolExecutor):
+        def submit(self, work, tasks, *args):  # type: ignore[no-untyped-def,override]
+            handed.append(list(tasks))
+            return super().submit(work, tasks, *args)
+
+    def noted(_: str, state: State) -> None:
+        rounds.append(state.rounds)
+
+    here = solve(batch, limit, restarts=1)
+    with Noting(2) as executor:
+        assert solve(batch, limit, restarts=1, executor=executor, report=noted) == here
+    assert max(rounds) == 2
+    odd, even = (["paper 1", "paper 3"], ["paper 0", "paper 2", "paper 4"])
+    assert handed == [even, even, odd, odd]
 
 
 def test_an_executor_is_not_troubled_with_what_is_proven_at_once() -> None:

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from itertools import groupby
 from random import Random
@@ -119,7 +120,10 @@ def _pieces(sizes: dict[tuple[int, int], int]) -> tuple[LoosePiece, ...]:
 
 
 def bench_growth(run: RunSettings) -> Iterator[GrowthRow]:
-    """Measure every batch, each in a process of its own, one after the other."""
+    """Measure every batch, each in a process of its own, one after the other.
+
+    The papers of a batch run side by side in so many ``workers``.
+    """
     for what, number, batch in growing():
         start = perf_counter()
         with worker_processes(1) as executor:
@@ -144,7 +148,9 @@ def _measured(batch: Batch, run: RunSettings) -> tuple[Result, float]:
     """The batch's row, and the most memory that this process had at once, in megabytes."""
     import resource
 
-    row = run_batch(batch, run, seed=run.seed)
+    beside = nullcontext() if run.workers == 1 else worker_processes(run.workers)
+    with beside as executor:
+        row = run_batch(batch, run, seed=run.seed, executor=executor)
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss  # bytes on one system, kB on others
     return row, most / (1e6 if sys.platform == "darwin" else 1e3)
 

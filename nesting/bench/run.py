@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 from math import inf
@@ -127,7 +128,12 @@ class RunSettings:
 
 
 def run_batch(
-    batch: Batch, run: RunSettings, cell: str = "", known: int | None = None, seed: int = 0
+    batch: Batch,
+    run: RunSettings,
+    cell: str = "",
+    known: int | None = None,
+    seed: int = 0,
+    executor: Executor | None = None,
 ) -> Result:
     """Plan one batch, check the plan, and let rectpack try the same papers."""
     from nesting.checker import check
@@ -135,7 +141,7 @@ def run_batch(
 
     start, worked = perf_counter(), process_time()
     with without_stages(run.without):
-        plan = solve(batch, run.limit, seed + run.again * _APART)
+        plan = solve(batch, run.limit, seed + run.again * _APART, executor=executor)
     seconds, processor = perf_counter() - start, process_time() - worked
     return Result(
         cell=cell or batch.name,

@@ -90,7 +90,7 @@ _SETS = {
     type=WORKERS,
     default=1,
     show_default=True,
-    help="How many are measured at the same time.",
+    help="How many are measured at the same time; of growth, how many processes each batch has.",
 )
 @click.option(
     "--baseline",

@@ -20,8 +20,9 @@ from nesting.pack.search.tie_break import break_ties
 #: Called after each round with the name of the paper and the state of its search.
 Report = Callable[[str, State], None]
 
-#: How many rounds each paper gets here first: an executor is not worth its cost for easy papers.
-_FIRST_ROUNDS = 60
+#: How many rounds each paper gets here first, as an executor is not worth its cost for easy papers, and
+#: how many all together, as it is for many.
+_FIRST_ROUNDS, _FIRST_OF_ALL = 60, 600
 #: The share of the time in which quick plans are looked for with care.
 _QUICK_SHARE = 0.3
 #: The share of the time for rounds; the rest, some tenths of a second at most, is for breaking ties.
@@ -84,8 +85,8 @@ def improve_all(
             _by_turns(again, limit, start, report)
             _take_better(searches, again)
     else:
-        first = FirstOf((limit, Rounds(_FIRST_ROUNDS)))
-        open_ = _by_turns(searches, first, start, report)
+        first = min(_FIRST_ROUNDS, -(-_FIRST_OF_ALL // max(1, len(searches))))
+        open_ = _by_turns(searches, FirstOf((limit, Rounds(first))), start, report)
         if open_ and not is_late():
             _beside_one_another(searches, open_, limit, start, restarts, executor)
 
@@ -120,8 +121,13 @@ def _restarted(searches: dict[str, Search], number: int) -> dict[str, Search]:
 
 
 def _take_better(searches: dict[str, Search], others: dict[str, Search]) -> None:
+    """Take what other searches for the same demands have found where it is cheaper."""
     for name, other in others.items():
         searches[name] = searches[name].bettered_by(other)
+
+
+#: Problems with the seeds of their searches, by the names of the papers.
+_Tasks = dict[str, tuple[Problem, str]]
 
 
 def _beside_one_another(
@@ -134,74 +140,84 @@ def _beside_one_another(
 ) -> None:
     """Run the open searches and their restarts from the beginning in the executor.
 
-    Each gives what it would give here, and the best is taken in the same order as here: a paper
-    that is proven ignores its later restarts. Where there are too many to run all at once, each
-    gets a part of the time; where none is ready in time, the plan found here stays.
+    Each processor has a group of papers, which take turns there: what one of them leaves of the time
+    is for the others. Each search gives what it would give here, and the best is taken in the same
+    order as here: a paper that is proven ignores its later restarts. Groups that cannot run all at
+    once each get a part of the time; where none is ready in time, the plans found here stay.
     """
-    elapsed = monotonic() - start
-    turns = -(-len(open_) * (1 + restarts) // (os.cpu_count() or 1))
-    own = seconds_left() / turns
+    elapsed, processors = monotonic() - start, os.cpu_count() or 1
+    groups = [open_[n::processors] for n in range(min(processors, len(open_)))]
+    own = seconds_left() / -(-len(groups) * (1 + restarts) // processors)
     late = time() + seconds_left()
-    running: dict[str, list[Future[Search]]] = {
-        name: [
-            executor.submit(_searched, searches[name].problem, seed, limit, elapsed, own, late)
-            for seed in _seeds(searches[name], restarts)
+    running = [
+        [
+            executor.submit(_searched, _tasks(searches, group, number), limit, elapsed, own, late)
+            for number in range(1 + restarts)
         ]
-        for name in open_
-    }
+        for group in groups
+    ]
     try:
-        for name, futures in running.items():
+        for group, futures in zip(groups, running, strict=True):
             with suppress(TimeoutError):
-                best = _result(futures[0]).bettered_by(searches[name])
-                searches[name] = best
+                _take(searches, _result(futures[0]))
                 for future in futures[1:]:
-                    if best.proven:
+                    if all(searches[name].proven for name in group):
                         break
-                    searches[name] = best = best.bettered_by(_result(future))
+                    _take_better(searches, _result(future))
     except KeyboardInterrupt:
         _take_found(searches, running)
         raise
     finally:
-        for futures in running.values():
+        for futures in running:
             for future in futures:
                 future.cancel()
 
 
-def _take_found(searches: dict[str, Search], running: dict[str, list[Future[Search]]]) -> None:
+def _tasks(searches: dict[str, Search], group: list[str], number: int) -> _Tasks:
+    """The searches of a group, or restarts of them with the seeds of this number."""
+    return {
+        name: (
+            searches[name].problem,
+            f"{searches[name].seed}/{number}" if number else searches[name].seed,
+        )
+        for name in group
+    }
+
+
+def _take(searches: dict[str, Search], others: dict[str, Search]) -> None:
+    """Take what was found elsewhere, unless what was found here is cheaper."""
+    for name, other in others.items():
+        searches[name] = other.bettered_by(searches[name])
+
+
+def _take_found(
+    searches: dict[str, Search], running: list[list[Future[dict[str, Search]]]]
+) -> None:
     """Take the better plans of searches that a Ctrl-C has ended in an executor."""
-    at_work = [
-        (name, future)
-        for name, futures in running.items()
-        for future in futures
-        if not future.cancel()
-    ]
-    wait([future for _, future in at_work], _LAST_WORDS)
-    for name, future in at_work:
+    at_work = [future for futures in running for future in futures if not future.cancel()]
+    wait(at_work, _LAST_WORDS)
+    for future in at_work:
         if future.done() and future.exception() is None:
-            searches[name] = future.result().bettered_by(searches[name])
+            _take(searches, future.result())
 
 
-def _result(future: "Future[Search]") -> Search:
+def _result(future: "Future[dict[str, Search]]") -> dict[str, Search]:
     """What a worker of the executor has found; waits only a moment when it is late."""
     left = seconds_left()
     return future.result(None if left == inf else max(0.0, left) + _PATIENCE)
 
 
-def _seeds(search: Search, restarts: int) -> list[str]:
-    return [search.seed, *(f"{search.seed}/{number}" for number in range(1, restarts + 1))]
-
-
 @ending_with_it()
 def _searched(
-    problem: Problem, seed: str, limit: Limit, elapsed: float, own: float, late: float
-) -> Search:
-    """Run one search to its end, in a worker of an executor.
+    tasks: _Tasks, limit: Limit, elapsed: float, own: float, late: float
+) -> dict[str, Search]:
+    """Run some searches to their end, in a worker of an executor.
 
-    It has its ``own`` seconds, but ends at ``late``, a time of day, as it may have waited for its
-    turn. Ctrl-C reaches workers, too: they return their best plan so far.
+    They have their ``own`` seconds, but end at ``late``, a time of day, as they may have waited for
+    their turn. Ctrl-C reaches workers, too: they return their best plans so far.
     """
     with until(monotonic() + min(own, late - time())):
-        search = Search(problem, seed)
+        searches = {name: Search(problem, seed) for name, (problem, seed) in tasks.items()}
         with suppress(KeyboardInterrupt):
-            _by_turns({"": search}, limit, monotonic() - elapsed, None)
-    return search
+            _by_turns(searches, limit, monotonic() - elapsed, None)
+    return searches
