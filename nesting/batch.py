@@ -259,6 +259,9 @@ class Layer:
     None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``); in ``middle`` it
     does as the batch says. ``wrap`` is folded behind: one length at both ends, or one for each edge. A
     ``belt`` is a closed band round the whole card; it says how thick the closed card is taken to be.
+    ``angle`` is by how much the layer is turned as a clock's hand turns, in thousandths of a degree;
+    where only one of ``width`` and ``height`` is given, it is then a strip across all of what it lies
+    on. ``print`` asks for a print that stands upright on the card all the same.
     """
 
     name: str
@@ -278,6 +281,8 @@ class Layer:
     choice: PaperChoice | None = field(default=None, metadata={"later": True})
     belt: int | None = field(default=None, metadata=ONLY_WHERE_SAID)
     middle: MiddleUse | None = field(default=None, metadata=ONLY_WHERE_SAID)
+    angle: int = field(default=0, metadata=ONLY_WHERE_SAID)
+    print: Literal["upright"] | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
     @property
     def ground(self) -> str:

@@ -134,7 +134,12 @@ def _centred_words(layer: Layer, over: str, beyond: list[tuple[str, int]]) -> st
 
 
 def _beyond(upper: PlacedLayer, under: PlacedLayer) -> list[tuple[str, int]]:
-    """How far a layer sticks out of what it lies on, edge by edge; a round edge counts as one."""
+    """How far a layer sticks out of what it lies on, edge by edge; a round edge counts as one.
+
+    An aslant strip is trimmed or folded; beyond what lies aslant itself nothing is looked for.
+    """
+    if under.slant or (upper.slant and upper.slant.strip):
+        return []
     if under.layer.circle is not None:
         out = _out_of_circle(upper, under)
         return [("round edge", out)] if out > 0 else []
@@ -150,12 +155,13 @@ def _beyond(upper: PlacedLayer, under: PlacedLayer) -> list[tuple[str, int]]:
 def _out_of_circle(upper: PlacedLayer, under: PlacedLayer) -> int:
     """How far a layer reaches beyond a disc, rounded up to whole nm; 0 or less is inside."""
     radius = under.width  # of twice the size, so that centres are whole numbers
-    dx = abs(2 * upper.x + upper.width - 2 * under.x - under.width)
-    dy = abs(2 * upper.y + upper.height - 2 * under.y - under.height)
+    middle_x, middle_y = 2 * under.x + under.width, 2 * under.y + under.height
     if upper.layer.circle is not None:
+        dx, dy = 2 * upper.x + upper.width - middle_x, 2 * upper.y + upper.height - middle_y
         squared, more = dx * dx + dy * dy, upper.width
     else:
-        squared, more = (dx + upper.width) ** 2 + (dy + upper.height) ** 2, 0
+        far = ((2 * x - middle_x) ** 2 + (2 * y - middle_y) ** 2 for x, y in upper.corners)
+        squared, more = max(far), 0
     reach = isqrt(squared - 1) + 1 + more if squared else more
     return -(-(reach - radius) // 2)
 

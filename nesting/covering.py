@@ -1,6 +1,6 @@
 """What the layers above a layer hide of it: where a joint may lie, and the largest covered middle.
 
-Covers are convex, rectangles and discs, and are never made larger than they are: every length is a
+Covers are convex, rectangles, discs and what is seen of aslant layers, and are never made larger than they are: every length is a
 whole number of nanometres, and what is not sure to be hidden counts as seen.
 """
 
@@ -10,12 +10,15 @@ from itertools import pairwise
 from math import isqrt
 from typing import NamedTuple, Self
 
+from nesting.aslant import Point, box_round
 from nesting.batch import Axis
 from nesting.placing import PlacedLayer
 
 #: A low and a high end, in nm.
 Span = tuple[int, int]
 
+#: By how many nm the edge of a shape whose corners are rounded may be off, and more.
+_UNSURE = 3
 #: Into so many rows the height of a disc is cut at most.
 _MOST_ROWS = 200
 
@@ -31,13 +34,18 @@ class Rectangle(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A rectangle on the card, or the disc in a square, in nm from the card's lower left corner."""
+    """A rectangle on the card, or the disc in a square, in nm from the card's lower left corner.
+
+    Where there are ``corners``, it is the convex shape that has them; they are rounded to whole nm,
+    so that what lies within a few of its edge is not sure to lie inside.
+    """
 
     x: int
     y: int
     width: int
     height: int
     is_round: bool = False
+    corners: tuple[Point, ...] = ()
 
     @property
     def top(self) -> int:
@@ -45,7 +53,9 @@ class Outline:
         return self.y + self.height
 
     def shrunk(self, by: int) -> Self | None:
-        """What lies at least so far inside its edge; None where nothing does."""
+        """What lies at least so far inside its edge; None where nothing does, or it has corners."""
+        if self.corners:
+            return None
         width, height = self.width - 2 * by, self.height - 2 * by
         if width <= 0 or height <= 0:
             return None
@@ -53,15 +63,20 @@ class Outline:
 
     def flipped(self) -> Self:
         """Itself with left to right and bottom to top exchanged."""
-        return type(self)(self.y, self.x, self.height, self.width, self.is_round)
+        corners = tuple((y, x) for x, y in self.corners)
+        return type(self)(self.y, self.x, self.height, self.width, self.is_round, corners)
 
     def within(self, low: int, high: int) -> Span | None:
         """From where to where a row from ``low`` to ``high`` lies inside, edges included.
 
-        A disc's ends are rounded inwards.
+        A disc's ends are rounded inwards, and so are those of a shape with corners.
         """
         if low < self.y or high > self.top:
             return None
+        if self.corners:
+            (left, right), (other_left, other_right) = self._chord(low), self._chord(high)
+            left, right = max(left, other_left) + _UNSURE, min(right, other_right) - _UNSURE
+            return (left, right) if left <= right else None
         if not self.is_round:
             return self.x, self.x + self.width
         half = isqrt(min(self._chord_squared(2 * low), self._chord_squared(2 * high)))
@@ -72,7 +87,7 @@ class Outline:
     def reached(self, low: int, high: int) -> Span | None:
         """From where to where it has anything between these heights; None where it has nothing.
 
-        A disc's ends are rounded outwards.
+        A disc's ends are rounded outwards, and a shape with corners counts as the rectangle round it.
         """
         if high <= self.y or low >= self.top:
             return None
@@ -85,7 +100,9 @@ class Outline:
         return (middle - half) // 2, -((-middle - half) // 2)
 
     def holds(self, other: Self) -> bool:
-        """Whether all of another lies inside."""
+        """Whether all of another lies inside; of a shape with corners that is not looked at."""
+        if self.corners:
+            return False
         if self.is_round and other.is_round:
             across = 2 * (other.x - self.x) + other.width - self.width
             along = 2 * (other.y - self.y) + other.height - self.height
@@ -93,6 +110,16 @@ class Outline:
             return slack >= 0 and across * across + along * along <= slack * slack
         span = self.within(other.y, other.top)
         return span is not None and span[0] <= other.x and other.x + other.width <= span[1]
+
+    def _chord(self, at: int) -> Span:
+        """From where to where a shape with corners lies on a line at a height, ends rounded."""
+        ends = []
+        for (x, y), (to_x, to_y) in pairwise([*self.corners, self.corners[0]]):
+            if y == at:
+                ends.append(x)
+            if min(y, to_y) < at < max(y, to_y):
+                ends.append(x + (to_x - x) * (at - y) // (to_y - y))
+        return min(ends), max(ends)
 
     def _chord_squared(self, at: int) -> int:
         """The square of a disc's width at a height that is given twice."""
@@ -102,6 +129,8 @@ class Outline:
 
 def outline_of(placed: PlacedLayer) -> Outline:
     """What a layer covers as it is placed; wrapped ends do not count."""
+    if placed.slant:
+        return Outline(*box_round(placed.corners), corners=placed.corners)
     is_round = placed.layer.circle is not None
     return Outline(placed.x, placed.y, placed.width, placed.height, is_round)
 
@@ -138,7 +167,7 @@ def hidden_along(
     placed
         The card itself and its layers, from bottom to top (``placing.place_layers``).
     name
-        The layer that is looked at. Nothing is promised of a round one.
+        The layer that is looked at. Nothing is promised of a round one, or one that lies aslant.
     axis
         The direction of its length.
     lap
@@ -162,7 +191,7 @@ def hidden_along(
     ()
     """
     host = placed[name]
-    if host.layer.circle is not None or host.layer.each > 1:
+    if host.layer.circle is not None or host.slant or host.layer.each > 1:
         return ()
     outline = outline_of(host)
     covers = [
@@ -186,8 +215,8 @@ def _rows(outline: Outline, covers: Iterable[Outline], marks: int) -> Iterator[S
     """The rows of an outline, and the lines between them, so that covers begin and end on lines."""
     lines = {outline.y, outline.top}
     for cover in covers:
-        lines |= {cover.y, cover.top}
-        if cover.is_round:
+        lines |= {cover.y, cover.top, *(y for _, y in cover.corners)}
+        if cover.is_round or cover.corners:
             lines.update(range(cover.y, cover.top, _row_height(cover, marks)))
     inside = sorted(line for line in lines if outline.y <= line <= outline.top)
     yield from pairwise(inside)
@@ -239,8 +268,10 @@ def covered_middle(
     A layer that lies wholly on another one above is held by that one. One that has a covered middle
     of its own covers all the same, as what lies on it hides its middle. Nothing is cut out of a layer
     of which each card has several, nor from under one, as the place of only one is known. A belt gives
-    no middle, needs no hold, and hides nothing for sure, as it can be moved. Of an envelope both sides
-    are seen, so its liners give none.
+    no middle, needs no hold, and hides nothing for sure, as it can be moved. Neither does what lies
+    aslant, which is held all over the rectangle round it; a strip is held by what it lies on, and where
+    that is not among the layers above, nothing is cut out. Of an envelope both sides are seen, so its
+    liners give none.
 
     Returns
     -------
@@ -258,13 +289,19 @@ def covered_middle(
     """
     host = placed[name]
     above = [one for one in layers_above(placed, name) if one.layer.belt is None]
-    if host.layer.where == "envelope" or host.layer.belt is not None:
-        return None
-    if any(one.layer.each > 1 for one in (host, *above)):
+    strips = [one for one in above if one.slant is not None and one.slant.strip]
+    names = {one.layer.name for one in above}
+    if (
+        host.layer.where == "envelope"
+        or host.layer.belt is not None
+        or host.slant is not None
+        or any(one.layer.each > 1 for one in (host, *above))
+        or any(one.layer.over not in names for one in strips)
+    ):
         return None
     outline = outline_of(host)
     inside = outline.shrunk(frame)
-    covers = _lying_on(outline_of(one) for one in above)
+    covers = _lying_on(outline_of(one) for one in above if one not in strips)
     best: Rectangle | None = None
     for number, cover in enumerate(covers):
         under = cover.shrunk(max(1, lap))

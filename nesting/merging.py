@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import count
 
+from nesting.aslant import ends_behind
 from nesting.batch import (
     BASE,
     ENVELOPE,
@@ -23,7 +24,10 @@ from nesting.batch import (
     Use,
 )
 from nesting.placing import PlacedLayer
-from nesting.units import neighbouring_marks
+from nesting.units import Unit, neighbouring_marks
+
+#: What is left at an end of an aslant strip that is trimmed flush (common practice, no source).
+TRIMMED: dict[Unit, int] = {"in": 6_350_000, "mm": 6_000_000, "cm": 6_000_000}
 
 #: By card and layer that has papers to choose from, how many sets take each of its options.
 Taken = Mapping[tuple[str, str], tuple[int, ...]]
@@ -159,15 +163,19 @@ def letter(number: int) -> str:
 
 
 def cut_size(placed: PlacedLayer, batch: Batch) -> tuple[int, int]:
-    """Work out a layer's size with what is folded behind, or what goes round the card."""
+    """Work out a layer's size with what is folded behind, trimmed off, or goes round the card."""
+    layer, slant, behind = placed.layer, placed.slant, placed.behind
     width, height = placed.width, placed.height
-    if placed.layer.belt is not None:
-        once = width if placed.runs_across else height
-        least = 2 * (once + placed.layer.belt) + batch.lap
-        _, length = neighbouring_marks(least, batch.trimmer.marks)
-        return (length, height) if placed.runs_across else (width, length)
-    _, _, width, height = placed.whole
-    return width, height
+    if layer.belt is not None:
+        least = 2 * ((width if placed.runs_across else height) + layer.belt) + batch.lap
+    elif slant is not None and slant.strip:
+        least = slant.reach + sum(end or TRIMMED[batch.unit] for end in ends_behind(layer))
+    elif slant is not None:
+        return layer.width or 0, layer.height or 0
+    else:
+        return width + behind.left + behind.right, height + behind.top + behind.bottom
+    _, length = neighbouring_marks(least, batch.trimmer.marks)
+    return (length, layer.height or 0) if placed.runs_across else (layer.width or 0, length)
 
 
 def _base_piece(card: Card, base: Base, paper: Paper) -> Piece:

@@ -104,7 +104,7 @@ def _window(
     if middle is None:
         return None
     on_card = placed[layer.name]
-    left, low, _, _ = on_card.whole
+    left, low = on_card.whole[0]
     x, y = middle.x + on_card.x - left, middle.y + on_card.y - low
     return Window(card.name, layer.name, x, y, middle.width, middle.height)
 

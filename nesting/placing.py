@@ -2,7 +2,9 @@
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
+from math import floor
 
+from nesting.aslant import Ground, Point, Slant, box_round, lay_aslant
 from nesting.batch import BASE, ENVELOPE, ON_CARD, At, Card, Edges, Fault, KeyPath, Layer
 from nesting.clashes import find_clashes
 from nesting.nearest import Nearest
@@ -12,8 +14,9 @@ from nesting.nearest import Nearest
 class PlacedLayer:
     """A layer's place on the card, in nm from the card's lower left corner, as it is seen.
 
-    A circle is given by the square round it. The ends of a wrapped layer lie behind and do not
-    count. A layer of the envelope lies on that, open, its flap at the top.
+    A circle is given by the square round it, what lies aslant by the upright rectangle round it, or, of
+    a strip, round what it lies on. The ends of a wrapped layer lie behind and do not count. A layer of
+    the envelope lies on that, open, its flap at the top.
     """
 
     layer: Layer
@@ -21,6 +24,7 @@ class PlacedLayer:
     y: int
     width: int
     height: int
+    slant: Slant | None = None
 
     @property
     def runs_across(self) -> bool:
@@ -43,13 +47,33 @@ class PlacedLayer:
         return Edges(left=wrap, right=wrap) if self.runs_across else Edges(top=wrap, bottom=wrap)
 
     @property
-    def whole(self) -> tuple[int, int, int, int]:
-        """Its rectangle laid flat, with what is folded behind: lower left corner, width, height."""
-        behind = self.behind
-        return (
-            self.x - behind.left, self.y - behind.bottom,
-            self.width + behind.left + behind.right, self.height + behind.top + behind.bottom,
-        )  # fmt: skip
+    def rectangle(self) -> Ground:
+        """Itself as what another layer lies on; what lies aslant is no such ground."""
+        return Ground(self.x, self.y, self.width, self.height, self.layer.circle is not None)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """What a layer on it is centred on."""
+        return self.slant.middle if self.slant else self.rectangle.middle
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The corners of what is seen of it, or of the square round a circle."""
+        return self.slant.outline if self.slant else self.rectangle.corners
+
+    @property
+    def whole(self) -> tuple[Point, ...]:
+        """The corners of all of it laid flat, with what is folded behind."""
+        if self.slant:
+            return self.slant.whole
+        behind, ground = self.behind, self.rectangle
+        return Ground(
+            ground.x - behind.left,
+            ground.y - behind.bottom,
+            ground.width + behind.left + behind.right,
+            ground.height + behind.top + behind.bottom,
+            ground.is_round,
+        ).corners
 
 
 def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fault]]:
@@ -146,7 +170,11 @@ def _over_fault(path: KeyPath, over: str, placed: Collection[str], nearest: Near
 
 def _faults_on(path: KeyPath, layer: Layer, under: PlacedLayer) -> Iterator[Fault]:
     """What is wrong with a layer on what it lies on."""
-    yield from find_clashes(path, layer, under.layer)
+    clashes = list(find_clashes(path, layer, under.layer))
+    yield from clashes
+    if layer.angle and not clashes and _slant_on(under, layer) is None:
+        read = f"an aslant strip that misses {under.layer.name}, which it lies on"
+        yield Fault((*path, "at"), read, "a place where it crosses what it lies on")
     if layer.reveal is None:
         return
     width, height = _inside(under, layer.reveal)
@@ -179,15 +207,28 @@ def _placed_on(under: PlacedLayer, layer: Layer, ground: PlacedLayer) -> PlacedL
             layer = replace(layer, circle=width)
         x, y = under.x + layer.reveal.left, under.y + layer.reveal.bottom  # type: ignore[union-attr]
         return PlacedLayer(layer, x, y, width, height)
+    if layer.angle and (slant := _slant_on(under, layer)):
+        if slant.strip:
+            return PlacedLayer(layer, under.x, under.y, under.width, under.height, slant)
+        return PlacedLayer(layer, *box_round(slant.outline), slant)
     width = layer.circle or layer.width or under.width
     height = layer.circle or layer.height or under.height
     at = layer.at or At()
     if at.centre is not None:
         x, y = at.centre[0] - width // 2, at.centre[1] - height // 2
     else:
-        x = _along(at.left, at.right, width, ground.width, under.x + (under.width - width) // 2)
-        y = _along(at.bottom, at.top, height, ground.height, under.y + (under.height - height) // 2)
+        across, up = under.middle
+        x = _along(at.left, at.right, width, ground.width, floor(across - width / 2))
+        y = _along(at.bottom, at.top, height, ground.height, floor(up - height / 2))
     return PlacedLayer(layer, x, y, width, height)
+
+
+def _slant_on(under: PlacedLayer, layer: Layer) -> Slant | None:
+    """How a layer that has an angle lies; None where it misses what it lies on."""
+    centre = layer.at.centre if layer.at else None
+    slant = lay_aslant(layer, under.rectangle, centre or under.middle)
+    # The edges of what lies aslant itself are not measured along.
+    return replace(slant, marks=()) if slant and under.slant else slant
 
 
 def _along(low: int | None, high: int | None, size: int, ground: int, centred: int) -> int:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Self
 
 from nesting.batch import Batch, BatchError, Card, Fault, KeyPath, Piece
+from nesting.clashes import find_turned_prints
 from nesting.enclosing import enclose
 from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults
@@ -94,9 +95,12 @@ def resolve(batch: Batch) -> Resolved:
     filled, unclear = fill_in(batch, nearest)
     faults += unclear
     faults += find_order_faults(batch.first, [card.name for card in batch.cards])
-    placed, cards = [], []
+    placed, cards, papers = [], [], filled.papers_by_name
     for asked in filled.cards:
         card, unenclosed = enclose(asked, batch)
+        for number, layer in enumerate(card.layers):
+            path: KeyPath = ("cards", card.name, "layers", number)
+            faults += find_turned_prints(path, layer, papers)
         layers, misplaced = place(card, nearest)
         cards.append(card)
         placed.append(layers)

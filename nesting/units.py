@@ -333,6 +333,18 @@ def format_area(area: Fraction, unit: Unit) -> str:
     return f"{_decimal(area / side**2, 1)} sq {'in' if unit == 'in' else 'cm'}"
 
 
+def format_angle(angle: int) -> str:
+    """Write an angle in thousandths of a degree, the way it turns in words.
+
+    Examples
+    --------
+    >>> format_angle(30_000), format_angle(-22_500)
+    ('30° clockwise', '22.5° anticlockwise')
+    """
+    way = "anticlockwise" if angle < 0 else "clockwise"
+    return f"{_decimal(Fraction(abs(angle), 1000), 3)}° {way}"
+
+
 def with_unit(text: str, unit: Unit) -> str:
     """Add the unit to a length or size as written by this module, unless it carries its own.
 

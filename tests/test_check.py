@@ -136,3 +136,33 @@ def test_what_goes_round_the_edge_is_worked_out_again() -> None:
         short = replace(plan.pieces[number], width=plan.pieces[number].width - inches("1/16"))
         pieces = (*plan.pieces[:number], short, *plan.pieces[number + 1 :])
         assert "piece" in rules(batch, replace(plan, pieces=pieces))
+
+
+def test_what_lies_aslant_is_worked_out_again() -> None:
+    """Strips on a mat, a disc and the card, a tag that sticks out; a strip too short is named."""
+    paper = Paper("brick", (Sheet(inches("12"), inches("12"), have=9),))
+    eighth = inches("1/8")
+    layers = (
+        Layer("mat", "brick", reveal=Edges(eighth, eighth, eighth, eighth)),
+        Layer("sash", "brick", height=inches("1"), angle=30_000),
+        Layer("tag", "brick", width=inches("3"), height=inches("1"), angle=-20_000),
+        Layer("moon", "brick", over="mat", circle=inches("2")),
+        Layer("ray", "brick", width=inches("1/2"), angle=77_500, wrap=eighth),
+        Layer("slip", "brick", over="moon", width=inches("1.9"), height=inches("1"), angle=45),
+        Layer("far", "brick", over="card", width=inches("4"), height=inches("1"), angle=45_000),
+        Layer("seal", "brick", over="sash", circle=inches("1")),
+    )
+    card = Card("windfall", 4, inches("4 1/4"), inches("5 1/2"), layers=layers)
+    batch = Batch("Market", "in", (paper,), (card,))
+    plan = solve(batch, Rounds(20))
+    assert check(batch, plan) == ()
+    assert plan_from_data(plan_to_data(plan), "plan.json") == plan
+    # on the disc, half the diagonal of 1.9 x 1 in is 1.07; on the card, 5 x cos 45 / 2 is 1.77
+    assert [said.split(":")[0] for said in plan.warnings if "out" in said] == ["windfall, slip"]
+    sash = next(piece for piece in plan.pieces if piece.name == "sash")
+    assert (sash.width, sash.height) == (inches("5 3/4"), inches("1"))
+    pieces = tuple(
+        replace(piece, width=inches("5 11/16")) if piece is sash else piece for piece in plan.pieces
+    )
+    assert "piece" in rules(batch, replace(plan, pieces=pieces))
+    assert "warnings" in rules(batch, replace(plan, warnings=()))

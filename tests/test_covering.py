@@ -2,14 +2,15 @@
 
 import random
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import product
 
 import pytest
 import shapely
 
-from nesting.batch import ON_CARD, Axis, Layer, Where
-from nesting.covering import Rectangle, covered_middle, hidden_along
-from nesting.placing import PlacedLayer
+from nesting.batch import ON_CARD, At, Axis, Card, Layer, Where
+from nesting.covering import Rectangle, covered_middle, hidden_along, layers_above
+from nesting.placing import PlacedLayer, place_layers
 
 #: On these small cards a mark is 1 nm, so that every place can be tried.
 Shape = tuple[int, int, int, int, bool]
@@ -237,3 +238,110 @@ def test_a_layer_that_does_not_count_hides_nothing() -> None:
     """Named as one that does not count, a cover leaves its joint to be seen."""
     placed = card_of((0, 12, 30, 6, False), (10, 10, 10, 10, False))
     assert hidden_along(placed, "host", "x", 2, 1, without={"cover 1"}) == ()
+
+
+def aslant_card(chance: random.Random, *, several: bool) -> Mapping[str, PlacedLayer]:
+    """A host, and layers above it of which at least one lies aslant, in nm."""
+    host = Layer("host", "paper", width=3_000_000, height=chance.choice([300_000, 2_500_000]))
+    layers = [host]
+    for number in range(chance.randint(2, 3) if several else 1):
+        at = At(centre=(chance.randint(500_000, 3_500_000), chance.randint(1_500_000, 2_500_000)))
+        wide, tall = chance.randint(400_000, 2_900_000), chance.randint(400_000, 2_900_000)
+        layer = Layer(f"cover {number}", "paper", over="host", height=tall, at=at)
+        kind = (
+            chance.choice(["strip", "tag", "disc"]) if number else chance.choice(["strip", "tag"])
+        )
+        angle = chance.randint(-89_000, 89_000) or 1
+        layers.append({
+            "strip": replace(layer, angle=angle),
+            "tag": replace(layer, width=wide, angle=angle),
+            "disc": replace(layer, height=None, circle=wide),
+        }[kind])  # fmt: skip
+    return place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=tuple(layers)))
+
+
+def seen_shape(one: PlacedLayer) -> shapely.Polygon:
+    """What is seen of a layer."""
+    if one.layer.circle is not None:
+        middle = shapely.Point(one.x + one.width / 2, one.y + one.width / 2)
+        return middle.buffer(one.width / 2, quad_segs=2_000)
+    return shapely.Polygon(one.corners)
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_aslant_layers_hide_no_more_than_they_do(seed: int) -> None:
+    """By a general geometry library: joints are hidden with their lap, middles all round."""
+    placed = aslant_card(random.Random(seed), several=seed % 3 > 0)
+    lap, marks = 100_000, 20_000
+    host = placed["host"]
+    hidden = shapely.union_all([seen_shape(one) for one in layers_above(placed, "host")])
+    for axis in ("x", "y"):
+        for low, high in hidden_along(placed, "host", axis, lap, marks):
+            along = {"x": (low - lap, 0, high + lap, host.height)}
+            along["y"] = (0, low - lap, host.width, high + lap)
+            x0, y0, x1, y1 = along[axis]
+            part = shapely.box(host.x + x0, host.y + y0, host.x + x1, host.y + y1)
+            assert part.difference(hidden.buffer(0.01)).is_empty
+    found = covered_middle(placed, "host", lap, 50_000, marks)
+    if found is not None:
+        x, y = host.x + found.x, host.y + found.y
+        hole = shapely.box(x, y, x + found.width, y + found.height)
+        assert hole.difference(hidden.buffer(-lap + 2)).is_empty
+        covers = list(map(seen_shape, layers_above(placed, "host")))
+        for number, cover in enumerate(covers):
+            if any(under.covers(cover) for under in covers[:number]):
+                continue  # it is held by that
+            beside = hole.intersection(cover).area < 1
+            assert beside or hole.difference(cover.buffer(-lap + 2)).is_empty
+
+
+def test_aslant_layers_hide_what_they_can() -> None:
+    """A joint under a strip over all of a band, and a middle under a large tag."""
+    band = Layer("band", "paper", height=500_000)
+    sash = Layer("sash", "paper", over="card", width=2_000_000, angle=20_000)
+    placed = place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=(band, sash)))
+    ((low, high),) = hidden_along(placed, "band", "x", 0, 1)
+    # 2 / cos 20 across, less what it goes aside over the band's height: 0.5 x tan 20
+    assert high - low == pytest.approx(2_128_356 - 181_985, abs=10)
+    assert low + high == pytest.approx(4_000_000, abs=2)
+
+
+def test_what_lies_aslant_is_held_and_hides_no_middle() -> None:
+    """A tag is held all over the rectangle round it, or by the panel that it lies on."""
+    tag = Layer("tag", "paper", width=1_000_000, height=1_000_000, angle=45_000)
+    beside = replace(tag, over="mat", at=At(centre=(1_000_000, 2_000_000)))
+    panel = Layer("panel", "paper", over="mat", width=3_000_000, height=3_000_000)
+    mat = Layer("mat", "paper", width=4_000_000, height=4_000_000)
+
+    def middle_under(*layers: Layer) -> Rectangle | None:
+        placed = place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=(mat, *layers)))
+        return covered_middle(placed, "mat", 100_000, 100_000, 10_000)
+
+    assert middle_under(replace(tag, over="mat")) is None
+    whole = Rectangle(600_000, 600_000, 2_800_000, 2_800_000)
+    assert middle_under(panel) == middle_under(panel, replace(tag, over="panel")) == whole
+    # half a diagonal beside its centre, at 1.707107 of 4, the tag on the mat ends
+    assert middle_under(panel, beside) == Rectangle(1_710_000, 600_000, 1_690_000, 2_800_000)
+
+
+def test_a_strip_is_held_by_what_it_lies_on() -> None:
+    """On the panel it leaves the mat its middle; on the mat or the card it takes it away."""
+    sash = Layer("sash", "paper", over="panel", height=500_000, angle=20_000)
+    panel = Layer("panel", "paper", over="mat", width=3_000_000, height=3_000_000)
+    mat = Layer("mat", "paper", width=4_000_000, height=4_000_000)
+    found = {}
+    for over in ("panel", "mat", ON_CARD):
+        layers = (mat, panel, replace(sash, over=over))
+        placed = place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=layers))
+        found[over] = covered_middle(placed, "mat", 100_000, 100_000, 10_000)
+    whole = Rectangle(600_000, 600_000, 2_800_000, 2_800_000)
+    assert found == {"panel": whole, "mat": None, ON_CARD: None}
+
+
+def test_an_aslant_layer_itself_promises_nothing() -> None:
+    """Neither a joint nor a middle is looked for in what lies aslant."""
+    sash = Layer("sash", "paper", height=1_000_000, angle=20_000)
+    tag = Layer("tag", "paper", over="card", width=3_000_000, height=3_000_000)
+    placed = place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=(sash, tag)))
+    assert hidden_along(placed, "sash", "x", 0, 1) == ()
+    assert covered_middle(placed, "sash", 1, 1, 1) is None

@@ -1,21 +1,38 @@
 """Pictures of finished cards: true proportions, layers in their places and in order."""
 
+import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
-from card_plans import CARD_PLANS, long_names, metric, odd_names, orchard, short
+import shapely
+from card_plans import (
+    BRICK,
+    CARD_PLANS,
+    STRIPE,
+    all_round,
+    cut_plan,
+    long_names,
+    metric,
+    odd_names,
+    orchard,
+    short,
+)
 from draw_plans import inches
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, Patch, Rectangle
+from matplotlib.patches import Circle, Patch, Polygon, Rectangle
 from matplotlib.transforms import Bbox
 from test_draw_pages import assert_well_set, texts_of
 
 import nesting
+from nesting.batch import Batch, Card, Layer
 from nesting.draw import layout_figures
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import tint
-from nesting.draw.card.card_picture import card_figure, draw_card
+from nesting.draw.card.card_picture import card_figure, draw_card, letter_row
 from nesting.draw.card.recipe import recipe_figures
+from nesting.draw.sheet.labels import Arrow, draw_small_arrow
+from nesting.page.pictures.screen import ScreenSurface
 from nesting.plan import Plan
 
 
@@ -163,3 +180,52 @@ def test_an_unknown_card_is_a_key_error() -> None:
     """A name that is not in the plan is an error that names it."""
     with pytest.raises(KeyError, match="windfal'"):
         draw_card(short(), "windfal")
+
+
+def aslant_plan(*layers: Layer) -> Plan:
+    """A card of 4 1/4 x 5 1/2 in with a mat and some layers on it."""
+    mat = Layer("mat", BRICK.name, reveal=all_round(inches("1/8")))
+    card = Card("slope", 2, inches("4 1/4"), inches("5 1/2"), None, (mat, *layers))
+    return cut_plan(Batch("Aslant", "in", (BRICK, STRIPE), (card,)))
+
+
+def test_an_aslant_layer_is_drawn_as_it_is_seen() -> None:
+    """A strip at 30 degrees on a mat of 4 in: cut off at its edges, by 2.30940 in lower at the right."""
+    sash = Layer("sash", STRIPE.name, height=inches("1"), angle=30_000)
+    (shape,) = figure_of(aslant_plan(sash), "slope").findobj(
+        lambda a: isinstance(a, Polygon) and len(a.get_xy()) == 5
+    )
+    corners = sorted({tuple(corner) for corner in shape.get_xy()})
+    left, right = corners[:2], corners[2:]
+    assert right[0][0] - left[0][0] == pytest.approx(4 * 72)
+    assert left[0][1] - right[0][1] == pytest.approx(2.30940 * 72, abs=0.01)
+    assert left[1][1] - left[0][1] == pytest.approx(1.15470 * 72, abs=0.01)
+
+
+def test_the_letter_of_an_aslant_layer_stands_on_it_and_no_other_does() -> None:
+    """The strip's between its sides; the mat's clear of it, though the strip crosses all of it."""
+    sash = Layer("sash", STRIPE.name, height=inches("1"), angle=40_000)
+    plan = aslant_plan(sash)
+    figure = figure_of(plan, "slope")
+    (shape,) = figure.findobj(lambda a: isinstance(a, Polygon) and len(a.get_xy()) == 5)
+    seen = shapely.Polygon(shape.get_xy())
+    boxes = {text.get_text(): shapely.box(*box.extents) for text, box in texts_of(figure)}
+    mat, strip = (piece.letter for piece in plan.pieces)
+    assert seen.contains(boxes[strip])
+    assert not seen.intersects(boxes[mat])
+
+
+def test_an_arrow_on_an_aslant_layer_points_as_its_print_does() -> None:
+    """Turned by 30 degrees as a clock's hand turns: its head is up and to the right."""
+    plan = aslant_plan(
+        Layer("tag", STRIPE.name, width=inches("3"), height=inches("2"), angle=30_000)
+    )
+    row = letter_row(plan, plan.pieces[1], 30_000)
+    arrow = next(one for one in row if isinstance(one, Arrow))
+    surface = ScreenSurface(100, 100)
+    draw_small_arrow(surface, (50, 50), replace(arrow, both=False))
+    tip = re.search(r'polygon points="([0-9.]+),([0-9.]+) ', surface.svg("arrow"))
+    assert tip is not None
+    across, down = float(tip[1]) - 50, float(tip[2]) - 50
+    assert across / -down == pytest.approx(0.57735, abs=0.01)
+    assert down < 0 < across

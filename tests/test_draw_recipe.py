@@ -228,6 +228,10 @@ def test_what_is_wrapped_round_a_layer_comes_before_it_is_glued_down() -> None:
     assert "round the card" in page
 
 
+MAT = Layer("mat", BRICK.name, reveal=all_round(inches("1/8")))
+SASH = Layer("sash", BRICK.name, height=inches("1"), angle=30_000)
+
+
 def test_where_a_layer_is_folded_behind_is_said_and_drawn() -> None:
     """4 x 3/4 in with 2 in behind at the left and 1 in at the right: 7 in, folded at 2 and 6."""
     ribbon = Layer(
@@ -278,6 +282,74 @@ def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:
     """2 x 5 1/2 + 1/8 + 1/4 = 11 3/8; (11 3/8 - 5 1/2) / 2 = 2 15/16."""
     _, page = folded(Layer("belt", BRICK.name, width=inches("1"), belt=inches("1/16")))
     assert "fold it behind 2 15/16 and 8 7/16 from its bottom end" in (" ".join(page))
+
+
+@pytest.mark.parametrize(
+    ("layers", "words", "order"),
+    [
+        # as worked out in test_aslant, on the marks of the ruler, from the corner of the mat:
+        # 4.48205 - 1/8 = 4.35705 and 2.17265 - 1/8 = 2.04765
+        (
+            (MAT, SASH),
+            [
+                "5 3/4 x 1",
+                "30° clockwise; on mat, trimmed flush before that is glued down",
+                "mark mat 4 3/8 up its left edge, and 2 1/16 up its right edge; lay the upper edge of the strip on both",
+            ],
+            ["sash", "mat"],
+        ),
+        # 1/2 in goes behind: 5.19615 + 1
+        (
+            (MAT, replace(SASH, angle=-30_000, wrap=inches("1/2"))),
+            [
+                "6 1/4 x 1",
+                "30° anticlockwise; round mat before that is glued down",
+                "mark mat 2 1/16 up its left edge, and 4 3/8 up its right edge; lay the upper edge of the strip on both",
+                "1/2 goes behind at both ends",
+            ],
+            ["sash", "mat"],
+        ),
+        # the card's lower left corner is cut off: the long side from (0, 1.70711) to (1.70711, 0)
+        (
+            (replace(SASH, angle=45_000, at=At(centre=(inches("1"), 0))),),
+            [
+                "45° clockwise; on the card, trimmed flush",
+                "mark the card 1 11/16 up its left edge, and 1 11/16 along its bottom edge; lay the upper edge of the strip on both",
+            ],
+            ["sash"],
+        ),
+        # its upper side is 1/2 in above the middle of a disc of 2 in, sqrt 3/4 = 0.86603 to each side
+        (
+            (Layer("moon", CREAM.name, circle=inches("2")), replace(SASH, angle=1)),
+            [
+                "2 1/2 x 1",
+                "0.001° clockwise; on moon, trimmed flush before that is glued down",
+                "mark moon 1/8 from its left and 1 1/2 up, and 1 7/8 from its left and 1 1/2 up; lay the upper edge of the strip on both",
+            ],
+            ["sash", "moon"],
+        ),
+        # a tag stays as it is: its upper side, 1/2 in above its middle at 2 3/4 in, lies level
+        (
+            (MAT, replace(SASH, width=inches("2"), angle=1)),
+            [
+                "2 x 1",
+                "centre 2 1/8 from the left, 2 3/4 from the bottom; 0.001° clockwise; on mat",
+                "mark mat 3 1/8 up its left edge, and 3 1/8 up its right edge; lay the upper edge of the layer in line with both",
+            ],
+            ["mat", "sash"],
+        ),
+    ],
+)
+def test_how_an_aslant_layer_is_laid_is_said(
+    layers: tuple[Layer, ...], words: list[str], order: list[str]
+) -> None:
+    """Two marks at the edge of what it lies on, and before that is glued down where it has to be."""
+    plan, page = folded(*layers)
+    for sentence in words:
+        assert sentence in " ".join(page)
+    listed = [name for figure in recipe_figures(plan) for name in names_of(figure)]
+    assert listed == ["base", *order]
+    assert "Dots at its edges: marks to lay an aslant layer by." in " ".join(page)
 
 
 def folded(*layers: Layer) -> tuple[Plan, list[str]]:

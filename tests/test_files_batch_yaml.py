@@ -915,3 +915,50 @@ def test_what_cannot_go_round_the_edge_is_one_message(tmp_path: Path, said: str,
     (message,) = faults(tmp_path, card_with(f"{{paper: cream, height: 1, {said}}}"))
     assert message.startswith("batch.yaml:12:")
     assert told in message
+
+
+@pytest.mark.parametrize(
+    ("said", "angle"),
+    [
+        ("30", 30_000),
+        ("22.5", 22_500),
+        ("-15", -15_000),
+        ("−0.125", -125),
+        ('"7,05°"', 7_050),
+        ("0", 0),
+        ("89.999", 89_999),
+    ],
+)
+def test_an_angle_is_read_exactly(tmp_path: Path, said: str, angle: int) -> None:
+    """From its text: thousandths of a degree."""
+    band = (
+        read(tmp_path, card_with(f"{{paper: cream, height: 1, angle: {said}}}")).cards[0].layers[1]
+    )
+    assert band.angle == angle
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("90", "an angle between -90 and 90: what runs the other way has its width for its height"),
+        ("-120", "an angle between -90 and 90: what runs the other way has its width"),
+        ("1.2345", "an angle in degrees, clockwise, such as 30, 22.5 or -15, with at most three"),
+        ("1e1", "an angle in degrees"),
+        ("steep", "an angle in degrees"),
+        ("[30]", "an angle in degrees"),
+    ],
+)
+def test_what_is_no_angle_is_one_message(tmp_path: Path, said: str, told: str) -> None:
+    """With its place and what would do."""
+    (message,) = faults(tmp_path, card_with(f"{{paper: cream, height: 1, angle: {said}}}"))
+    assert message.startswith("batch.yaml:12:")
+    assert " angle: " in message
+    assert told in message
+
+
+def test_a_print_that_has_to_stand_on_an_aslant_layer_is_refused(tmp_path: Path) -> None:
+    """With the place of the word in the file."""
+    layer = "{paper: two faces, face: front, height: 1, angle: 30, print: upright}"
+    (message,) = faults(tmp_path, card_with(layer))
+    assert message.startswith("batch.yaml:12:")
+    assert "'print: upright' on an aslant layer of two faces, which is printed" in message

@@ -423,3 +423,39 @@ def test_the_frame_is_asked_for_where_middles_are_saved(client: TestClient, tmp_
     assert "What stays round a middle" in html
     change(client, "set", **{"/frame": "3/8"})
     assert read_batch(tmp_path / "orchard.yaml").frame == parse_length("3/8", "in")
+
+
+def test_a_layer_is_turned_and_then_placed_by_its_middle(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """Its angle has a field; turned, it is put by its centre, and what does not go then can be emptied."""
+    html = put(client, **{"2__angle": "30"})
+    assert "in the place of an aslant layer" in html
+    assert f'name="{LAYERS}/2/at/bottom"' in html
+    html = put(client, **{"2__at/bottom": ""})
+    assert "1 1/4 in wide, 30° clockwise" in html
+    assert f'name="{LAYERS}/2/at/centre"' in html
+    assert f'name="{LAYERS}/2/at/left"' not in html
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].layers[2].angle == 30_000
+
+
+def test_an_aslant_layer_is_dragged_by_its_middle(client: TestClient, tmp_path: Path) -> None:
+    """The marks go from edge to edge of the card, and one text has both."""
+    path = tmp_path / "orchard.yaml"
+    put(client, **{"2__at/bottom": "", "2__angle": "-20"})
+    html = put(client, **{"2__at/centre": "2 x 3"})
+    group = re.search(r'<g class="layer movable" data-layer="band"[^>]*>', html)
+    assert group is not None
+    for axis, last in (("across", "4 1/4"), ("up", "5 1/2")):
+        assert f'data-{axis}-pointer="{LAYERS}/2/at/centre"' in group[0]
+        texts = re.search(rf'data-{axis}-texts="([^"]*)"', group[0])
+        assert texts is not None
+        assert texts[1].split("|")[0] == "0"
+        assert texts[1].split("|")[-1] == last
+        first, apart = (
+            float(re.search(rf'data-{axis}-{name}="([^"]*)"', group[0])[1])  # type: ignore[index]
+            for name in ("first", "apart")
+        )
+        middle = texts[1].split("|").index("2" if axis == "across" else "3")
+        assert first + middle * apart == pytest.approx(0, abs=0.1)
+    assert read_batch(path).cards[0].layers[2].at is not None

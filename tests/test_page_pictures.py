@@ -79,6 +79,12 @@ def sizes(group: ET.Element) -> tuple[float, float]:
     return float(outline.attrib["width"]), float(outline.attrib["height"])
 
 
+def points_of(shape: ET.Element) -> list[tuple[float, float]]:
+    """The corners of a shape, in points."""
+    corners = [corner.split(",") for corner in shape.attrib["points"].split()]
+    return [(float(x), float(y)) for x, y in corners]
+
+
 def test_layers_are_drawn_from_the_bottom_up_and_to_scale() -> None:
     """A card of 4 1/4 x 5 1/2 in has its layers in order; all have the same points to the inch."""
     looks, card = orchard()
@@ -117,15 +123,34 @@ def test_sizes_stand_beside_the_layers() -> None:
         assert words in texts
 
 
+def test_an_aslant_band_is_cut_off_at_what_it_lies_on_and_its_print_turned() -> None:
+    """On a panel of 3 3/4 in its sides run from edge to edge, falling by 3 3/4 x tan 30 = 2.165 in."""
+    looks, card = orchard()
+    band = replace(card.layers[2], at=None, angle=30_000)
+    root = drawn(looks, replace(card, layers=(*card.layers[:2], band)))
+    group = layers_of(root)["band"]
+    outline = points_of(group.findall(f"{SVG}polygon")[-1])
+    scale = sizes(layers_of(root)["mat"])[0] / 4
+    assert len(outline) == 4
+    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
+    assert right - left == pytest.approx(3.75 * scale, abs=0.02)
+    falls = [max(y for x, y in outline if x == end) for end in (left, right)]
+    assert falls[1] - falls[0] == pytest.approx(2.16506 * scale, abs=0.03)  # y runs down in SVG
+    (turned,) = (one for one in group.iter(f"{SVG}g") if "transform" in one.attrib)
+    assert turned.attrib["transform"].startswith("rotate(30 ")
+    assert "1 in wide, 30° clockwise" in [text.text for text in root.iter(f"{SVG}text")]
+
+
 def test_ends_folded_behind_are_dashed_beyond_the_layer() -> None:
     """A wrap of 1/2 in shows as a dashed outline an inch longer than the band."""
     looks, card = orchard()
     band = replace(card.layers[2], wrap=inches("1/2"))
     wrapped = replace(card, layers=(*card.layers[:2], band))
     group = layers_of(drawn(looks, wrapped))["band"]
-    dashed = [rect for rect in group.iter(f"{SVG}rect") if "stroke-dasharray" in rect.attrib]
+    (dashed,) = (one for one in group.iter(f"{SVG}polygon") if "stroke-dasharray" in one.attrib)
+    across = [x for x, _ in points_of(dashed)]
     scale = sizes(group)[0] / 3.75
-    assert float(dashed[0].attrib["width"]) == pytest.approx(4.75 * scale, abs=0.02)
+    assert max(across) - min(across) == pytest.approx(4.75 * scale, abs=0.02)
 
 
 def test_names_are_text() -> None:

@@ -40,10 +40,12 @@ def layer_looks(before: Batch, after: Batch) -> tuple[LayerLook, ...]:
 
 
 def _shown(card: Card) -> Iterator[tuple[str, tuple[int, int], Edges]]:
-    """Each layer's size and what shows around it of the layer underneath."""
+    """Each upright layer's size and what shows around it of the layer underneath."""
     placed = place_layers(card)
     for layer in card.layers:
         one, under = placed[layer.name], placed[layer.over or ON_CARD]
+        if one.slant:
+            continue
         reveal = Edges(
             left=one.x - under.x,
             right=under.x + under.width - one.x - one.width,

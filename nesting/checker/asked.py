@@ -29,6 +29,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.checker.fault import PlanFault, named_use, repeated
+from nesting.checker.places import Shape, shapes_of
 from nesting.plan import Plan
 
 
@@ -216,11 +217,13 @@ def kinds_of(card: Card, batch: Batch) -> Iterator[tuple[str, int, EqualPieces]]
     papers = {paper.name: paper for paper in batch.papers}
     if card.base is not None:
         yield BASE, 1, _base_kind(card, card.base, papers[card.base.paper])
-    for layer, (round_, *size) in zip(card.layers, layer_sizes(card), strict=True):
+    shapes = shapes_of(card)
+    for layer in card.layers:
+        shape = shapes[layer.name]
+        size = _size_cut(layer, shape, batch)
         for option in options_of(layer):
             chosen = replace(layer, paper=option.paper, face=option.face)
-            size_cut = _round_the_edges(layer, batch, *size)
-            kind = _kind(chosen, papers[option.paper], *size_cut, round_=round_)
+            kind = _kind(chosen, papers[option.paper], *size, round_=shape.is_round)
             yield layer.name, layer.each, kind
     if card.envelope is not None and card.envelope.paper is not None:
         yield ENVELOPE, 1, _envelope_kind(card.envelope, papers[card.envelope.paper])
@@ -273,48 +276,27 @@ def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:
     return dict(wanted)
 
 
-def layer_sizes(card: Card) -> Iterator[tuple[bool, int, int]]:
-    """Of each layer whether it is round, and the width and height that it shows on the card."""
-    seen = {name: (False, *size) for name, size in ground_sizes(card).items()}
-    for layer in card.layers:
-        round_, width, height = seen[layer.over or ON_CARD]
-        if layer.reveal is not None:
-            width -= layer.reveal.left + layer.reveal.right
-            height -= layer.reveal.top + layer.reveal.bottom
-        elif layer.circle is not None:
-            round_, width, height = True, layer.circle, layer.circle
-        else:
-            round_ = False
-            width = width if layer.width is None else layer.width
-            height = height if layer.height is None else layer.height
-        seen[layer.name] = round_, width, height
-        yield round_, width, height
-
-
-def ground_sizes(card: Card) -> dict[str, tuple[int, int]]:
-    """What layers lie on in the end: the card, and its envelope with the flap up, once it has a size."""
-    sizes = {ON_CARD: (card.width, card.height)}
-    one = card.envelope
-    if one is not None and one.width is not None and one.height is not None and one.folds:
-        sizes[ENVELOPE] = one.width, one.height + one.folds.top
-    return sizes
-
-
-def _round_the_edges(layer: Layer, batch: Batch, width: int, height: int) -> tuple[int, int]:
-    """The width and height to cut, with what is folded behind or goes round the card."""
+def _size_cut(layer: Layer, shape: Shape, batch: Batch) -> tuple[int, int]:
+    """The width and height to cut, with what is folded behind, trimmed off, or goes round the card."""
+    if shape.corners:
+        return layer.width or 0, layer.height or 0
+    width, height = shape.width, shape.height
     open_width, open_height = layer.width is None, layer.height is None
     along_width = open_width if open_width != open_height else width >= height
-    if layer.belt is not None:
-        shown, marks = width if along_width else height, batch.trimmer.marks
-        length = 2 * shown + 2 * layer.belt + batch.lap
-        length += -length % marks
-        return (length, height) if along_width else (width, length)
-    if isinstance(layer.wrap, Edges):
-        wrap = layer.wrap
+    wrap = layer.wrap
+    if isinstance(wrap, int):
+        wrap = Edges(wrap, wrap) if along_width else Edges(top=wrap, bottom=wrap)
+    if layer.belt is None and not shape.reach:
         return width + wrap.left + wrap.right, height + wrap.top + wrap.bottom
-    if along_width:
-        return width + 2 * layer.wrap, height
-    return width, height + 2 * layer.wrap
+    if shape.reach:
+        spare = 6_350_000 if batch.unit == "in" else 6_000_000  # at an end that is trimmed flush
+        ends = (wrap.left, wrap.right) if along_width else (wrap.top, wrap.bottom)
+        length = shape.reach + sum(end or spare for end in ends)
+    else:
+        shown = width if along_width else height
+        length = 2 * shown + 2 * (layer.belt or 0) + batch.lap
+    length += -length % batch.trimmer.marks
+    return (length, layer.height or 0) if along_width else (layer.width or 0, length)
 
 
 def _kind(

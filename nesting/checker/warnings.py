@@ -104,10 +104,14 @@ def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
 
 
 def _sticking_out(card: Card) -> Iterator[Layer]:
-    """The layers that reach beyond the card or what they lie on."""
+    """The layers that reach beyond the card or what they lie on.
+
+    An aslant strip is trimmed or folded; beyond what lies aslant itself nothing is looked for.
+    """
     shapes = shapes_of(card)
     for layer in card.layers:
         shape, under = shapes[layer.name], shapes[layer.over or ON_CARD]
         ground = shapes[ground_under(layer)]
-        if not (lies_within(shape, ground) and lies_within(shape, under)):
+        beyond = not under.is_aslant and not lies_within(shape, under)
+        if not shape.reach and (beyond or not lies_within(shape, ground)):
             yield layer

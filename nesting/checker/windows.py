@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import Batch, Card, Edges, Layer, Sheet, SheetCount, Use, Window
+from nesting.batch import ON_CARD, Batch, Card, Edges, Layer, Sheet, SheetCount, Use, Window
 from nesting.checker.asked import EqualPieces, Wanted, kind_of, kinds_of, options_of
 from nesting.checker.case import Case
 from nesting.checker.cells import largest_within
@@ -174,13 +174,16 @@ def _hosts(asked: Batch, wanted: Wanted, bags: Bags) -> Iterator[_Host]:
                 if one.where == layer.where and one.belt is None
             ]
             several = any(one.each > 1 for one in (layer, *above))
-            if not saved or several or layer.belt is not None or layer.where == "envelope":
+            no_middle = layer.belt is not None or bool(layer.angle) or layer.where == "envelope"
+            if not saved or several or no_middle or _is_crossed(above):
                 continue
             if _is_open(asked, layer):
                 continue
             kind, use = uses[card.name, layer.name]
             lying: list[Shape] = []
             for one in above:
+                if shapes[one.name].reach:
+                    continue
                 if not any(lies_within(shapes[one.name], under) for under in lying):
                     lying.append(shapes[one.name])
             to_cut = tuple(
@@ -189,6 +192,15 @@ def _hosts(asked: Batch, wanted: Wanted, bags: Bags) -> Iterator[_Host]:
                 if other.paper == kind.paper and sum(u.count for u in own) > bags.get(other, 0)
             )
             yield _Host(card, layer, shapes[layer.name], tuple(lying), kind, use, to_cut)
+
+
+def _is_crossed(above: list[Layer]) -> bool:
+    """Whether an aslant strip lies above a layer that is not held by another one above it."""
+    names = {one.name for one in above}
+    return any(
+        one.angle and None in (one.width, one.height) and (one.over or ON_CARD) not in names
+        for one in above
+    )
 
 
 def _is_open(asked: Batch, layer: Layer) -> bool:

@@ -26,6 +26,7 @@ from nesting.files.values import (
     ONE_LENGTH,
     ONE_NAME,
     ONE_SIZE,
+    Angle,
     CardSize,
     CountFrom0,
     CountFrom1,
@@ -260,6 +261,12 @@ class LayerKeys(Keys):
         default=None,
         description="Whether what the layers above hide of it may be cut out and used; "
         "as the file says in save middles unless given.",
+    )
+    angle: Angle = Field(
+        default=0, description="By how many degrees it is turned, as a clock's hand turns."
+    )
+    print: Annotated[Literal["upright"], Keyword] | None = Field(
+        default=None, description="Whether its print stands upright on the card all the same."
     )
 
 

@@ -230,14 +230,15 @@ def _read_asked(data: object, place: str) -> Batch:
 
 
 def _refuse_too_small(data: object, place: str) -> None:
-    """No number of what was asked is negative, and sizes and counts are at least 1."""
+    """No number of what was asked but an angle is negative, and sizes and counts are at least 1."""
     if isinstance(data, list):
         for number, one in enumerate(data):
             _refuse_too_small(one, f"{place}[{number}]")
     for key, value in data.items() if isinstance(data, dict) else ():
         here = f"{place}.{key}"
         least = int(key in _AT_LEAST_1)
-        if isinstance(value, int) and not isinstance(value, bool) and value < least:
+        is_length = isinstance(value, int) and not isinstance(value, bool) and key != "angle"
+        if is_length and value < least:
             raise InputError(said(here, str(value), f"a whole number, {least} or more"))
         _refuse_too_small(value, here)
 

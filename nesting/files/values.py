@@ -171,6 +171,20 @@ def _lower(value: object) -> object:
     return value.strip().lower() if isinstance(value, str) else value
 
 
+def _angle(value: object) -> int:
+    """An angle from its text, exactly: thousandths of a degree."""
+    expects = "an angle in degrees, clockwise, such as 30, 22.5 or -15, with at most three decimals"
+    found = re.fullmatch(r"([-−]?)\s*(\d{1,3})(?:[.,](\d{1,3}))?\s*°?", _text(value, expects))
+    if found is None:
+        raise expected(expects)
+    angle = int(found[2]) * 1000 + int((found[3] or "").ljust(3, "0"))
+    if angle >= 90_000:
+        raise expected(
+            "an angle between -90 and 90: what runs the other way has its width for its height"
+        )
+    return -angle if found[1] else angle
+
+
 def _not_empty(value: _Read) -> _Read:
     if not value:
         raise expected("at least one entry")
@@ -246,6 +260,19 @@ Point = Annotated[
     tuple[int, int],
     _measure(parse_point, "a place X x Y from the left and the bottom, such as 2 1/8 x 3"),
     WithJsonSchema(_SCHEMA_POINT),
+]
+Angle = Annotated[
+    int,
+    BeforeValidator(_angle),
+    WithJsonSchema(
+        {
+            **_NUMBER_OR_TEXT,
+            "exclusiveMinimum": -90,
+            "exclusiveMaximum": 90,
+            "description": "Degrees, as a clock's hand turns.",
+            "examples": [30, -22.5],
+        }
+    ),
 ]
 CountFrom0 = Annotated[int, _count(0), WithJsonSchema({"type": "integer", "minimum": 0})]
 CountFrom1 = Annotated[int, _count(1), WithJsonSchema({"type": "integer", "minimum": 1})]

@@ -165,6 +165,8 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "sized": sized,
         "per_edge": isinstance(reveal, dict),
         "wrapped": isinstance(draft.value(f"{here}/wrap"), dict),
+        "aslant": draft.text_at(f"{here}/angle") not in ("", "0"),
+        "turns": "angle" in keys or {"size", "width", "height"} & set(keys),
         "thick": isinstance(draft.value(f"{here}/belt"), dict),
         "belt": belt,
         "band": belt or ("width" in keys) != ("height" in keys),
@@ -176,7 +178,7 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "turn": draft.value(f"{here}/turn") or "",
         "middle": draft.value(f"{here}/middle") or "",
         "faulty": _has_fault(
-            draft, here, ("over", "where", "belt", "turn", "middle", "each", "at")
+            draft, here, ("over", "where", "angle", "belt", "turn", "middle", "each", "at")
         ),
     }
 

@@ -32,7 +32,7 @@ def moves_of(
     def along(axis: Axis, low: str, high: str) -> Marks:
         measured: _From = "high" if high in keys else "low"
         key = high if high in keys else low
-        if "centre" in keys:
+        if "centre" in keys or placed.slant:
             measured, key = "centre", "centre"
         return _marks(f"{pointer}/{key}", axis, measured, placed, card, marks, unit)
 
@@ -52,6 +52,8 @@ def _marks(
     size = placed.width if axis == "x" else placed.height
     whole = card.width if axis == "x" else card.height
     here = placed.x if axis == "x" else placed.y
+    if placed.slant:  # it is put by its centre, which alone moves as it is dragged
+        size, here = 0, placed.slant.centre[0 if axis == "x" else 1]
     apart *= max(1, -(-whole // (apart * _MOST_MARKS)))
     if measured == "centre":
         low, high = size // 2, max(size // 2, whole - size // 2)

@@ -1,7 +1,10 @@
 """The picture of a finished card, drawn from its layers in true proportions."""
 
+from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
+from nesting.aslant import Slant, band
 from nesting.batch import Card, Piece
 from nesting.draw.canvas.lettering import (
     ASCENT,
@@ -23,19 +26,20 @@ from nesting.draw.canvas.surface import (
     Dash,
     Page,
     Surface,
+    box_at,
     house_style,
 )
 from nesting.draw.canvas.writing import picture_file
 from nesting.draw.card.recipe_words import SIDE_NAMES, papers_words
 from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
-from nesting.draw.sheet.labels import Arrow, Block, Word, WordRow, draw_block, find_spot
+from nesting.draw.sheet.labels import Arrow, Block, Word, WordRow, draw_block, extent, find_spot
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.view import View
 from nesting.plan import Plan
 from nesting.units import NANOMETRES, format_size, with_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from matplotlib.figure import Figure
 
@@ -50,6 +54,8 @@ _LONGEST = 6 * POINTS_PER_INCH
 #: Points per nm of a life-size picture.
 LIFE = POINTS_PER_INCH / NANOMETRES["in"]
 _WHITE = 24.0
+#: Places tried for a letter from the middle of an aslant layer to either end; rows it is taken as.
+_STEPS = 16
 #: White between a letter and the layers above its own, where there is room for it.
 _CLEAR = 3.0
 
@@ -184,6 +190,8 @@ def draw_side(
             surface.disc(
                 view.at(*layer.centre), layer.placed.width * scale / 2, fill=fill, weight=_DRAWN
             )
+        elif layer.placed.slant:
+            surface.shape(_shape(view, layer), fill=fill, weight=_DRAWN)
         else:
             surface.box(_box(view, layer), fill=fill, weight=_DRAWN)
     _write_letters(surface, plan, side, view)
@@ -193,6 +201,11 @@ def _box(view: View, layer: CardLayer) -> Box:
     """A layer on the page, a circle by the square round it."""
     x, y = view.at(layer.placed.x, layer.placed.y)
     return Box(x, y, layer.placed.width * view.scale, layer.placed.height * view.scale)
+
+
+def _shape(view: View, layer: CardLayer) -> list[tuple[float, float]]:
+    """The corners of what is seen of a layer on the page."""
+    return [view.at(*corner) for corner in layer.placed.corners]
 
 
 def _ground_box(view: View, side: Side) -> Box:
@@ -224,40 +237,83 @@ def _draw_ground(surface: AnySurface, plan: Plan, side: Side, view: View) -> Non
 
 def _write_letters(surface: AnySurface, plan: Plan, side: Side, view: View) -> None:
     """Write each letter on the visible part of its layer, where there is room, topmost first."""
-    seen: list[tuple[Piece, Box, tuple[tuple[float, float], float] | None]] = []
+    seen: list[tuple[Piece, CardLayer | None]] = []
     if side.base is not None:
-        seen.append((side.base, _ground_box(view, side), None))
-    for layer in side.layers:
-        disc = None
-        if layer.round:
-            disc = view.at(*layer.centre), layer.placed.width * view.scale / 2
-        seen.append((layer.piece, _box(view, layer), disc))
+        seen.append((side.base, None))
+    seen += [(layer.piece, layer) for layer in side.layers]
     taken: list[Box] = []
-    for piece, box, disc in reversed(seen):
+    for piece, layer in reversed(seen):
+        whole, disc = _ground_box(view, side) if layer is None else _box(view, layer), None
+        if layer is not None and layer.round:
+            disc = view.at(*layer.centre), layer.placed.width * view.scale / 2
+        slant = layer.placed.slant if layer is not None else None
+        angle = layer.placed.layer.angle if layer is not None else 0
         clear = [other.inset(-_CLEAR) for other in taken]
         spots = (
-            find_spot(iter([block]), box.inset(1.0), around, disc)
-            for block in _letter_blocks(plan, piece)
+            find_spot(iter([block]), region, around, disc)
+            for block in _letter_blocks(plan, piece, angle)
             for around in (clear, taken)
+            for region in (_regions(view, slant, block) if slant else [whole.inset(1.0)])
         )
         spot = next(filter(None, spots), None)
         if spot is not None:
             draw_block(surface, spot)
-        taken.append(box)
+        taken += _rows(view, slant) if slant else [whole]
 
 
-def letter_row(plan: Plan, piece: Piece) -> WordRow:
-    """A piece's letter, and an arrow to the top of its print where all its blanks have the same."""
+def _regions(view: View, slant: Slant, block: Block) -> Iterator[Box]:
+    """Upright boxes for a block on a layer that lies aslant, from its middle outwards."""
+    width, height = extent(block)
+    (x, y), corners = view.at(*slant.middle), [view.at(*corner) for corner in slant.outline]
+    ends = [view.at(*end) for end in slant.ends]
+    for step in range(_STEPS):
+        for end_x, end_y in ends:
+            part = step / _STEPS
+            centre = x + part * (end_x - x), y + part * (end_y - y)
+            box = box_at(centre, width + 2 * block.pad, height + 2 * block.pad)
+            if _holds(corners, box):
+                yield box
+
+
+def _holds(corners: "Sequence[tuple[float, float]]", box: Box) -> bool:
+    """Whether a convex shape holds a box."""
+    sides = {
+        (x - here[0]) * (there[1] - here[1]) > (y - here[1]) * (there[0] - here[0])
+        for here, there in pairwise([*corners, corners[0]])
+        for x in (box.x, box.right)
+        for y in (box.y, box.top)
+    }
+    return len(sides) == 1
+
+
+def _rows(view: View, slant: Slant) -> Iterator[Box]:
+    """Boxes that together cover what is seen of a layer that lies aslant."""
+    corners = [view.at(*corner) for corner in slant.outline]
+    low, high = min(y for _, y in corners), max(y for _, y in corners)
+    half = (high - low) / _STEPS / 2
+    for step in range(_STEPS):
+        middle = low + (2 * step + 1) * half
+        across = [x for x, _ in band([(x, y - middle) for x, y in corners], half)]
+        if across:
+            left, right = min(across), max(across)
+            yield Box(left, middle - half, right - left, 2 * half)
+
+
+def letter_row(plan: Plan, piece: Piece, angle: int = 0) -> WordRow:
+    """A piece's letter, and an arrow to the top of its print where all its blanks have the same.
+
+    ``angle`` is the layer's.
+    """
     letter = Word(piece.letter, LETTER, bold=True)
     tops = print_tops(plan, piece)
     if len(tops) != 1:
         return (letter,)
-    return letter, Arrow(tops[0], both=piece.print == "two-way", size=LETTER * 0.8)
+    return letter, Arrow(tops[0], piece.print == "two-way", LETTER * 0.8, angle / 1000)
 
 
-def _letter_blocks(plan: Plan, piece: Piece) -> "Iterator[Block]":
+def _letter_blocks(plan: Plan, piece: Piece, angle: int) -> "Iterator[Block]":
     """What to write on a layer, the most informative first."""
-    row = letter_row(plan, piece)
+    row = letter_row(plan, piece, angle)
     if piece.face == "back":
         back = Word("back", SIZE)
         yield Block((row, (back,)), pad=4.0)

@@ -18,6 +18,8 @@ def folds_of(
     layer = placed[name]
     if layer.layer.belt is not None:
         return _belt_folds(placed, name, piece, batch)
+    if layer.slant:  # it is folded along an edge that lies aslant to its own
+        return (), ""
     behind = layer.behind
     folds = (
         *((Score("x", behind.left),) if behind.left else ()),

@@ -1,8 +1,9 @@
-"""The layers of a card pulled apart: one above the other, seen aslant, each with its letter."""
+"""The layers of a card pulled apart: one above the other, seen from above, each with its letter."""
 
 from dataclasses import dataclass
 from math import cos, pi, sin
 
+from nesting.aslant import Ground, Point
 from nesting.batch import Piece, Window
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
@@ -22,6 +23,8 @@ _MOST = 54.0
 #: Room for the letters and their leader lines, on the right.
 _LETTERS = 62.0
 _DRAWN = 0.9
+#: A mark to lay an aslant layer by, in points.
+_MARK = 1.8
 _FINE = 0.5
 _DOTTED: Dash = (1.0, 2.5)
 #: Corners of the shape that stands for a circle.
@@ -31,7 +34,7 @@ PagePoint = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class _Slant:
+class _Levels:
     """Where the card's lower left corner lies on the lowest level; ``scale`` is points per nm."""
 
     x: float
@@ -46,10 +49,9 @@ class _Slant:
             self.y + y * _UP * self.scale + level * self.level,
         )
 
-    def corners(self, x: int, y: int, width: int, height: int, level: int) -> list[PagePoint]:
-        """A rectangle of the card, from its lower left corner round."""
-        right, high = x + width, y + height
-        return [self.at(a, b, level) for a, b in ((x, y), (right, y), (right, high), (x, high))]
+    def shape(self, corners: tuple[Point, ...], level: int) -> list[PagePoint]:
+        """A shape of the card on a level."""
+        return [self.at(x, y, level) for x, y in corners]
 
 
 def draw_pulled_apart(
@@ -65,43 +67,45 @@ def draw_pulled_apart(
     Without a base the ground is an outline. The dashed outline on each level is the card's own: it
     shows where on the card a layer goes.
     """
-    slant = _fit(side, layers, area)
-    card = (0, 0, side.card.width, side.card.height)
-    for low, high in zip(slant.corners(*card, 0), slant.corners(*card, len(layers)), strict=True):
+    levels = _fit(side, layers, area)
+    card = side.corners
+    for low, high in zip(levels.shape(card, 0), levels.shape(card, len(layers)), strict=True):
         surface.line([low, high], _FINE, dash=_DOTTED, colour=QUIET)
     column = area.right - _LETTERS + 20
     if base is None:
-        _draw_outline(surface, slant.corners(*card, 0))
+        _draw_outline(surface, levels.shape(card, 0))
     else:
-        _draw_shape(surface, slant.corners(*card, 0), paper_tint(plan, base.paper))
+        _draw_shape(surface, levels.shape(card, 0), paper_tint(plan, base.paper))
         row = letter_row(plan, base)
-        _write_letter(surface, row, slant.at(card[2], 0, 0), _beside(slant, side, 0, column))
+        _write_letter(surface, row, levels.at(*card[1], 0), _beside(levels, side, 0, column))
     for level, layer in enumerate(layers, start=1):
-        _draw_outline(surface, slant.corners(*card, level))
-        _draw_layer(surface, plan, slant, layer, level)
+        _draw_outline(surface, levels.shape(card, level))
+        _draw_layer(surface, plan, levels, layer, level)
         window = window_of(plan, side.card.name, layer.placed.layer.name)
         if window is not None:
-            _draw_window(surface, slant, layer, window, level)
-        start = slant.at(*_edge(layer), level)
+            _draw_window(surface, levels, layer, window, level)
+        start = levels.at(*_edge(layer), level)
         _write_letter(
-            surface, letter_row(plan, layer.piece), start, _beside(slant, side, level, column)
+            surface,
+            letter_row(plan, layer.piece, layer.placed.layer.angle),
+            start,
+            _beside(levels, side, level, column),
         )
 
 
-def _fit(side: Side, layers: tuple[CardLayer, ...], area: Box) -> _Slant:
+def _fit(side: Side, layers: tuple[CardLayer, ...], area: Box) -> _Levels:
     """The largest scale that leaves a level's height between the layers."""
-    boxes = [(0, 0, side.card.width, side.card.height)]
-    boxes += [one.placed.whole for one in layers]
-    left = min(x + y * _ASIDE for x, y, _, _ in boxes)
-    right = max(x + w + (y + h) * _ASIDE for x, y, w, h in boxes)
-    low, high = min(y for _, y, _, _ in boxes) * _UP, max(y + h for _, y, _, h in boxes) * _UP
+    points = [*side.corners, *(point for one in layers for point in one.placed.whole)]
+    left = min(x + y * _ASIDE for x, y in points)
+    right = max(x + y * _ASIDE for x, y in points)
+    low, high = min(y for _, y in points) * _UP, max(y for _, y in points) * _UP
     levels = len(layers)
     width = area.width - _LETTERS
     scale = min(width / (right - left), (area.height - levels * LEVEL) / (high - low))
     level = min(_MOST, (area.height - (high - low) * scale) / max(1, levels))
     height = (high - low) * scale + levels * level
     x = area.x + (width - (right - left) * scale) / 2 - left * scale
-    return _Slant(x, area.y + (area.height - height) / 2 - low * scale, scale, level)
+    return _Levels(x, area.y + (area.height - height) / 2 - low * scale, scale, level)
 
 
 def _draw_shape(surface: Surface, corners: list[PagePoint], fill: Colour, dash: Dash = ()) -> None:
@@ -113,42 +117,50 @@ def _draw_outline(surface: Surface, corners: list[PagePoint]) -> None:
     surface.line([*corners, corners[0]], _FINE, dash=GHOST, colour=QUIET)
 
 
-def _draw_layer(surface: Surface, plan: Plan, slant: _Slant, layer: CardLayer, level: int) -> None:
+def _draw_layer(
+    surface: Surface, plan: Plan, levels: _Levels, layer: CardLayer, level: int
+) -> None:
     """Draw a layer on its level; what goes behind at its ends is dashed."""
     fill = paper_tint(plan, layer.piece.paper)
     placed = layer.placed
     if layer.round:
         (x, y), radius = layer.centre, placed.width / 2
         turns = [2 * pi * number / _ROUND for number in range(_ROUND)]
-        round_shape = [slant.at(x + radius * cos(a), y + radius * sin(a), level) for a in turns]
+        round_shape = [levels.at(x + radius * cos(a), y + radius * sin(a), level) for a in turns]
         _draw_shape(surface, round_shape, fill)
         return
     if placed.layer.wrap:
-        _draw_shape(surface, slant.corners(*placed.whole, level), WHITE, GHOST)
-    shown = slant.corners(placed.x, placed.y, placed.width, placed.height, level)
-    _draw_shape(surface, shown, fill)
+        _draw_shape(surface, levels.shape(placed.whole, level), WHITE, GHOST)
+    _draw_shape(surface, levels.shape(placed.corners, level), fill)
+    for mark in placed.slant.marks if placed.slant else ():
+        surface.disc(levels.at(*mark, level), _MARK, fill=INK)
 
 
 def _draw_window(
-    surface: Surface, slant: _Slant, layer: CardLayer, window: Window, level: int
+    surface: Surface, levels: _Levels, layer: CardLayer, window: Window, level: int
 ) -> None:
     """Draw where the middle of a layer is cut out, dotted."""
-    left, low, _, _ = layer.placed.whole
-    x, y = left + window.x, low + window.y
-    corners = slant.corners(x, y, window.width, window.height, level)
+    left, low = layer.placed.whole[0]
+    cut = Ground(left + window.x, low + window.y, window.width, window.height, is_round=False)
+    corners = levels.shape(cut.corners, level)
     surface.line([*corners, corners[0]], _DRAWN, dash=_DOTTED)
 
 
 def _edge(layer: CardLayer) -> tuple[float, float]:
-    """Where a layer's leader begins: on its right edge, low down, where no level hides it."""
+    """Where a layer's leader begins: on its right edge, low down, where no level hides it.
+
+    What lies aslant has it in its middle, away from the marks that it is laid by.
+    """
     placed = layer.placed
+    if placed.slant:
+        return placed.slant.middle
     up = 0.5 if layer.round else 0.1
     return placed.x + placed.width, placed.y + placed.height * up
 
 
-def _beside(slant: _Slant, side: Side, level: int, column: float) -> PagePoint:
+def _beside(levels: _Levels, side: Side, level: int, column: float) -> PagePoint:
     """Where the letter of a level stands: one above the other, a level apart."""
-    return column, slant.at(0, side.card.height * 0.15, level)[1]
+    return column, levels.at(0, side.card.height * 0.15, level)[1]
 
 
 def _write_letter(surface: Surface, row: WordRow, start: PagePoint, end: PagePoint) -> None:

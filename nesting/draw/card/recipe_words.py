@@ -3,15 +3,16 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
+from nesting.aslant import Point, Slant, ends_behind
 from nesting.batch import BASE, ENVELOPE, Card, Edge, Edges, Piece, Where
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
 from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
 from nesting.enclosing import enclosed
-from nesting.placing import place_layers
+from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import CardCount, Plan
-from nesting.units import Unit, format_length, format_size
+from nesting.units import Unit, format_angle, format_length, format_size
 
 #: What a side is called, and how it is looked at.
 SIDE_NAMES: dict[Where, str] = {
@@ -26,6 +27,7 @@ _GROUNDS: dict[Where, str] = {
     "behind": "the card's back",
     "envelope": "the envelope's inside",
 }
+_EDGES: dict[Edge, str] = {"top": "upper", "bottom": "lower", "left": "left", "right": "right"}
 _TOPS: dict[Edge, str] = {
     "top": "up",
     "left": "to the left",
@@ -54,6 +56,7 @@ def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
         for side in sides
         for layer in side.layers
     )
+    marked = any(layer.placed.slant and layer.placed.slant.marks for layer in layers)
     dashed = "the card's outline"
     if any(layer.placed.layer.wrap for layer in layers):
         dashed += " and what goes behind"
@@ -64,6 +67,7 @@ def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
         f"Arrow with two heads: {TWO_HEADS}." if "two-way" in arrows else "",
         f"Dashed: {dashed}." if layers else "",
         "Dotted on a layer: the middle that is cut out of it first." if windows else "",
+        "Dots at its edges: marks to lay an aslant layer by." if marked else "",
         f"{DRAWN_SMALLER.capitalize()}.",
     )
     return " ".join(filter(None, said))
@@ -91,16 +95,51 @@ def papers_words(plan: Plan, sides: Sequence[Side]) -> Iterator[tuple[str, str]]
 def place_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
     """Say where a layer goes, from the card's left and bottom edges, and what differs in cutting.
 
-    A circle's place is its centre's.
+    The place of a circle and of what lies aslant is its centre's. An aslant strip has two marks.
     """
-    unit = plan.asked.unit
-    x, y = layer.centre if layer.round else (layer.placed.x, layer.placed.y)
-    what = "centre " if layer.round else ""
-    place = f"{_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"
-    yield f"{what}{place}; {_on_words(layer, unit)}"
+    unit, slant = plan.asked.unit, layer.placed.slant
+    corner = (layer.placed.x, layer.placed.y)
+    x, y = slant.centre if slant else layer.centre if layer.round else corner
+    what = "centre " if layer.round or slant else ""
+    said = [f"{what}{_from(x, 'left', unit)}, {_from(y, 'bottom', unit)}"]
+    if slant:
+        said = [*([] if slant.strip else said), format_angle(layer.placed.layer.angle)]
+    yield "; ".join((*said, _on_words(layer, unit)))
+    if slant and slant.marks:
+        yield _mark_words(plan, layer, slant)
     yield from _folded_words(plan, layer)
     if layer.piece.die_allowance:
         yield die_words(layer.piece, plan.layouts, unit)
+
+
+def _mark_words(plan: Plan, layer: CardLayer, slant: Slant) -> str:
+    """Say where to mark the edge of what an aslant layer lies on, and how to lay it by the marks."""
+    under, unit, marks = layer.under, plan.asked.unit, plan.asked.trimmer.marks
+
+    def measured(length: int) -> str:
+        return format_length((length + marks // 2) // marks * marks, unit)
+
+    def place(point: Point) -> str:
+        x, y = point
+        if under.layer.circle is not None:
+            return f"{measured(x - under.x)} from its left and {measured(y - under.y)} up"
+        if x in (under.x, under.x + under.width):
+            return f"{measured(y - under.y)} up its {'left' if x == under.x else 'right'} edge"
+        return f"{measured(x - under.x)} along its {'bottom' if y == under.y else 'top'} edge"
+
+    first, second = map(place, slant.marks)
+    lay = "on" if slant.strip else "in line with"
+    return (
+        f"mark {_name_of(under, layer)} {first}, and {second}; "
+        f"lay the {_EDGES[slant.edge]} edge of the {'strip' if slant.strip else 'layer'} {lay} both"
+    )
+
+
+def _name_of(under: PlacedLayer, layer: CardLayer) -> str:
+    """What a layer lies on, by its name or as the side of the card that it is."""
+    if under.layer.name == layer.placed.layer.ground:
+        return _GROUNDS[layer.placed.layer.where]
+    return isolated(under.layer.name)
 
 
 def _folded_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
@@ -114,7 +153,7 @@ def _folded_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
         else:
             lengths = [f"{format_length(one, unit)} at the {edge}" for edge, one in ends.items()]
             where = f"{', '.join(lengths)} goes behind"
-        yield f"{shown} shows, {where}"
+        yield where if placed.slant else f"{shown} shows, {where}"
     if placed.layer.belt is not None:
         lap = format_length(plan.asked.lap, unit)
         where = f"under {isolated(layer.closed_under)}" if layer.closed_under else "behind"
@@ -136,12 +175,17 @@ def _from(length: int, edge: Edge, unit: Unit) -> str:
 def _on_words(layer: CardLayer, unit: Unit) -> str:
     """What a layer lies on, and how much of that shows where it shows evenly."""
     placed, under = layer.placed, layer.under
-    ground = under.layer.name == placed.layer.ground
-    name = _GROUNDS[placed.layer.where] if ground else isolated(under.layer.name)
+    ground, name = under.layer.name == placed.layer.ground, _name_of(under, layer)
     if placed.layer.belt is not None:
         return "round the closed card"
-    if placed.layer.wrap:
-        return f"round {name}" if ground else f"round {name} before that is glued down"
+    if layer.before_its_host:
+        how = "round" if placed.layer.wrap else "on"
+        flush = ""
+        if placed.slant and 0 in ends_behind(placed.layer):
+            flush = ", the other end trimmed flush" if placed.layer.wrap else ", trimmed flush"
+        return f"{how} {name}{flush}" + ("" if ground else " before that is glued down")
+    if placed.slant:
+        return f"on {name}"
     shows = {
         placed.x - under.x,
         placed.y - under.y,

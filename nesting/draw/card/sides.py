@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import get_args
 
+from nesting.aslant import Ground, Point
 from nesting.batch import BASE, ENVELOPE, Card, Edge, Piece, Score, Where
 from nesting.draw.card.folds import folds_of
 from nesting.placing import PlacedLayer, place_layers
@@ -33,6 +34,12 @@ class CardLayer:
         return self.placed.x + self.placed.width // 2, self.placed.y + self.placed.height // 2
 
     @property
+    def before_its_host(self) -> bool:
+        """Whether it is laid before what it lies on is glued down: to be folded behind, or trimmed."""
+        slant = self.placed.slant
+        return bool(self.placed.layer.wrap) or (slant is not None and slant.strip)
+
+    @property
     def round(self) -> bool:
         """Whether it is a circle."""
         return self.piece.shape == "circle"
@@ -50,6 +57,11 @@ class Side:
     where: Where
     base: Piece | None
     layers: tuple[CardLayer, ...]
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The corners of the card, from the lower left one."""
+        return Ground(0, 0, self.card.width, self.card.height, is_round=False).corners
 
 
 def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
@@ -82,11 +94,11 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
 def gluing_order(layers: tuple[CardLayer, ...]) -> list[CardLayer]:
     """The layers of a side in the order in which they are glued.
 
-    From the bottom up, except that a layer wrapped round its host comes before the host, and so
-    does what lies between the two: once glued down, the host could not be wrapped.
+    From the bottom up, except that a layer wrapped round its host, or trimmed flush with it, comes
+    before the host, and so does what lies between the two: once glued down, it could not be.
     """
     under = {one.placed.layer.name: one.under.layer.name for one in layers}
-    last = {one.under.layer.name: n for n, one in enumerate(layers) if one.placed.layer.wrap}
+    last = {one.under.layer.name: n for n, one in enumerate(layers) if one.before_its_host}
     order: dict[str, CardLayer] = {}
 
     def glue(host: CardLayer) -> None:

@@ -7,7 +7,7 @@ tried from the largest to the shortest; each is tried in the middle first, then 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import hypot
+from math import cos, hypot, radians, sin
 
 from nesting.batch import Edge, Piece
 from nesting.draw.canvas.lettering import (
@@ -53,11 +53,15 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """A small arrow to the edge where a top is; ``both``: a two-way print runs along it."""
+    """A small arrow to the edge where a top is; ``both``: a two-way print runs along it.
+
+    ``turn`` is by how many degrees it is turned from there, clockwise.
+    """
 
     edge: Edge
     both: bool
     size: float
+    turn: float = 0.0
 
 
 WordRow = tuple[Word | Arrow, ...]
@@ -256,7 +260,8 @@ def _draw_item(
 
 def draw_small_arrow(surface: AnySurface, centre: tuple[float, float], arrow: Arrow) -> None:
     """Draw a thin arrow with a filled head; two heads along a two-way print."""
-    way_x, way_y = WAYS[arrow.edge]
+    (x, y), turn = WAYS[arrow.edge], radians(arrow.turn)
+    way_x, way_y = x * cos(turn) + y * sin(turn), y * cos(turn) - x * sin(turn)
     half, head = arrow.size / 2, arrow.size * (0.34 if arrow.both else 0.42)
 
     def point(along: float, aside: float) -> tuple[float, float]:

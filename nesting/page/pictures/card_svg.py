@@ -3,14 +3,15 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from nesting.aslant import Ground, Point, Slant
 from nesting.batch import ON_CARD, Card, Edge, FaceName, Where
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.canvas.palette import QUIET, WHITE
-from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash
+from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash, box_at
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.placing import PlacedLayer
-from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
+from nesting.units import NANOMETRES, Unit, format_angle, format_length, format_size, with_unit
 
 #: A card is drawn life-size, or so large at most, in points.
 _MOST = 300.0
@@ -95,10 +96,19 @@ def card_picture(
 
 
 def layer_size(placed: PlacedLayer, unit: Unit) -> str:
-    """The size of a layer as it is seen: ``3 3/4 x 5 in``, ``2 in circle``."""
+    """The size of a layer as it is seen: ``3 3/4 x 5 in``, ``2 in circle``, ``3/4 in wide, 30° clockwise``."""
     if placed.layer.circle is not None:
         return f"{with_unit(format_length(placed.width, unit), unit)} circle"
-    return with_unit(format_size(placed.width, placed.height, unit), unit)
+    if placed.slant is None:
+        return with_unit(format_size(placed.width, placed.height, unit), unit)
+    width, height, turned = (
+        placed.layer.width,
+        placed.layer.height,
+        format_angle(placed.layer.angle),
+    )
+    if width is not None and height is not None:
+        return f"{with_unit(format_size(width, height, unit), unit)}, {turned}"
+    return f"{with_unit(format_length(width or height or 0, unit), unit)} wide, {turned}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,23 +123,23 @@ class _View:
     card: Box
     words: float
 
-    def box(self, x: int, y: int, width: int, height: int) -> Box:
+    def at(self, point: Point) -> tuple[float, float]:
+        """A point of the card in the picture."""
+        return self.x + point[0] * self.scale, self.y + point[1] * self.scale
+
+    def box(self, ground: Ground) -> Box:
         """A rectangle of the card in the picture."""
-        return Box(
-            self.x + x * self.scale, self.y + y * self.scale,
-            width * self.scale, height * self.scale,
-        )  # fmt: skip
+        x, y = self.at((ground.x, ground.y))
+        return Box(x, y, ground.width * self.scale, ground.height * self.scale)
 
 
 def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
     """Fit all that is drawn of a side, and the words beside it, into a picture."""
-    boxes = [
-        (0, 0, card.width, card.height),
-        *(one.whole for one in layers),
-        *_other_half(card, where),
-    ]
-    left, low = min(x for x, _, _, _ in boxes), min(y for _, y, _, _ in boxes)
-    right, high = max(x + w for x, _, w, _ in boxes), max(y + h for _, y, _, h in boxes)
+    grounds = [Ground(0, 0, card.width, card.height, is_round=False), *_other_half(card, where)]
+    points = [corner for one in grounds for corner in one.corners]
+    points += [corner for one in layers for corner in one.whole]
+    left, low = min(x for x, _ in points), min(y for _, y in points)
+    right, high = max(x for x, _ in points), max(y for _, y in points)
     scale = min(_LIFE, _MOST / (right - left), _MOST / (high - low))
     height = max((high - low) * scale, _PITCH * len(layers)) + 2 * _WHITE
     x = _WHITE - left * scale
@@ -139,13 +149,13 @@ def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
     return _View(x, y, scale, words + _WORDS, height, ground, words)
 
 
-def _other_half(card: Card, where: Where) -> list[tuple[int, int, int, int]]:
+def _other_half(card: Card, where: Where) -> list[Ground]:
     """The half of the open card that the inside's layers do not lie on."""
     if where != "inside" or card.base is None or card.base.fold == "none":
         return []
     if card.base.fold == "left":
-        return [(-card.width, 0, card.width, card.height)]
-    return [(0, card.height, card.width, card.height)]
+        return [Ground(-card.width, 0, card.width, card.height, is_round=False)]
+    return [Ground(0, card.height, card.width, card.height, is_round=False)]
 
 
 def _draw_ground(
@@ -153,8 +163,8 @@ def _draw_ground(
 ) -> None:
     """Draw the card under its layers: folded, or open where its inside is seen."""
     base, ground = card.base, view.card
-    for rectangle in _other_half(card, where):
-        surface.box(view.box(*rectangle), weight=_DRAWN, dash=_GHOST, colour=QUIET)
+    for half in _other_half(card, where):
+        surface.box(view.box(half), weight=_DRAWN, dash=_GHOST, colour=QUIET)
     if base is None:
         surface.box(ground, fill=WHITE, weight=_OUTLINE, dash=_GHOST)
         return
@@ -171,19 +181,40 @@ def _draw_layer(
     surface: ScreenSurface, looks: Looks, placed: PlacedLayer, view: _View, *, sure: bool
 ) -> None:
     """Draw a layer where it lies; dashed, what is folded behind."""
-    layer, box = placed.layer, view.box(placed.x, placed.y, placed.width, placed.height)
+    layer, box = placed.layer, view.box(placed.rectangle)
     turned: Edge = "right" if layer.face == "back" else "left"
     top: Edge = turned if layer.turn == "must" else "top"
     name = layer.paper if sure else None
+    if layer.wrap:
+        surface.shape(
+            [view.at(corner) for corner in placed.whole], fill=None, weight=_FINE, dash=_GHOST
+        )
     if layer.circle is not None:
         with surface.cut_round(box.centre, box.width / 2):
             _fill(surface, looks, name, layer.face, box, view.scale, top)
         surface.disc(box.centre, box.width / 2, weight=_DRAWN)
-        return
-    if layer.wrap:
-        surface.box(view.box(*placed.whole), weight=_FINE, dash=_GHOST)
-    _fill(surface, looks, name, layer.face, box, view.scale, top)
-    surface.box(box, weight=_DRAWN)
+    elif placed.slant:
+        outline = [view.at(corner) for corner in placed.slant.outline]
+        with surface.cut_along(outline), surface.turned(view.at(placed.slant.middle), layer.angle):
+            _fill(
+                surface,
+                looks,
+                name,
+                layer.face,
+                _upright(placed, placed.slant, view),
+                view.scale,
+                top,
+            )
+        surface.shape(outline, fill=None, weight=_DRAWN)
+    else:
+        _fill(surface, looks, name, layer.face, box, view.scale, top)
+        surface.box(box, weight=_DRAWN)
+
+
+def _upright(placed: PlacedLayer, slant: Slant, view: _View) -> Box:
+    """All that is seen of an aslant layer turned back about its middle."""
+    width, height = placed.layer.width or slant.reach, placed.layer.height or slant.reach
+    return box_at(view.at(slant.middle), width * view.scale, height * view.scale)
 
 
 def _fill(
@@ -229,7 +260,9 @@ def _write_beside(
 
 def _end(placed: PlacedLayer, view: _View, y: float) -> tuple[float, float]:
     """Where the line to a layer ends: just inside its right edge, level with the words if it can be."""
-    box = view.box(placed.x, placed.y, placed.width, placed.height)
+    if placed.slant:
+        return view.at(placed.slant.middle)
+    box = view.box(placed.rectangle)
     level = (
         box.centre[1] if placed.layer.circle is not None else min(max(y, box.y + 2), box.top - 2)
     )

@@ -1,7 +1,7 @@
 """A surface for the screen: SVG as text, in points, y up, drawn on like a printed page."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from html import escape
 from typing import Literal
@@ -147,11 +147,30 @@ class ScreenSurface:
         self._drawn.append("</svg>")
 
     @contextmanager
+    def turned(self, centre: tuple[float, float], angle: int) -> Iterator[None]:
+        """What is drawn meanwhile is turned clockwise about a point, by thousandths of a degree."""
+        about = f"{_n(centre[0])} {self._up(centre[1])}"
+        with self.group(transform=f"rotate({angle / 1000:g} {about})"):
+            yield
+
+    @contextmanager
+    def cut_along(self, corners: Sequence[tuple[float, float]]) -> Iterator[None]:
+        """Of what is drawn meanwhile only what lies in a shape is seen."""
+        with self._cut_out(lambda: self.shape(corners, fill=None)):
+            yield
+
+    @contextmanager
     def cut_round(self, centre: tuple[float, float], radius: float) -> Iterator[None]:
         """Of what is drawn meanwhile only what lies in a disc is seen."""
+        with self._cut_out(lambda: self.disc(centre, radius)):
+            yield
+
+    @contextmanager
+    def _cut_out(self, draw: Callable[[], None]) -> Iterator[None]:
+        """Of what is drawn meanwhile only what lies in what is drawn first is seen."""
         name = f"disc-{len(self._drawn)}-{self._name}"
         self._element("clipPath", {"id": name}, end="")
-        self.disc(centre, radius)
+        draw()
         self._drawn.append("</clipPath>")
         with self.group(clip_path=f"url(#{name})"):
             yield
