@@ -13,7 +13,7 @@ from nesting.draw.canvas.directions import directed
         ("crème ½ тест", "crème ½ тест"),
         ("אגס", "<אגס>"),
         ("אגס, 3 x 4", "3<אגס, > x 4"),
-        ("אגס\N{LEFT-TO-RIGHT MARK}, 3 x 4", "<אגס>\N{LEFT-TO-RIGHT MARK}, 3 x 4"),
+        ("אגס\N{LEFT-TO-RIGHT MARK}, 3 x 4", "<אגס>, 3 x 4"),
         ("שלום 12 אגסים", "< אגסים>12<שלום >"),
         ("שלום (יפה), plum", "<שלום (יפה)>, plum"),
         ("plum (יפה) 3", "plum (<יפה>) 3"),

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageOps
 from pypdf import PdfReader
 
-from nesting.draw.canvas.lettering import text_width
+from nesting.draw.canvas.lettering import isolated, text_width
 from nesting.draw.canvas.palette import HATCH, INK, QUIET, SHADE, WHITE, shades, tint
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file, picture_file
@@ -89,3 +89,24 @@ def test_a_pdf_moves_letters_as_they_are_kerned() -> None:
         rb"\[<[0-9a-f]{4}>169\.9<[0-9a-f]{12}>64\.0<[0-9a-f]{4}>\] TJ", contents.get_data()
     )
     assert read.extract_text() == "To AV"
+
+
+def test_a_name_from_the_right_leaves_every_character_its_meaning() -> None:
+    """The marks that hold its direction are no glyphs: words after it are copied with their spaces."""
+    with house_style():
+        surface = Surface(LETTER_PAGE)
+        surface.text(100, 300, f"{isolated('אגס')}, one (two) three", 20)
+        surface.text(100, 200, "four (five) six", 20)
+        read = PdfReader(BytesIO(pdf_file([surface.figure], "marks", "nesting 1"))).pages[0]
+    assert read.extract_text().splitlines()[-1] == "four (five) six"
+    assert "\N{LEFT-TO-RIGHT MARK}" not in read.extract_text()
+
+
+def test_an_invisible_character_leaves_every_other_its_meaning() -> None:
+    """It is drawn as a space without width: spaces are copied as spaces all the same."""
+    with house_style():
+        surface = Surface(LETTER_PAGE)
+        surface.text(100, 300, "a\N{COMBINING GRAPHEME JOINER}b", 20)
+        surface.text(100, 200, "one two", 20)
+        read = PdfReader(BytesIO(pdf_file([surface.figure], "joiner", "nesting 1"))).pages[0]
+    assert read.extract_text().splitlines()[-1] == "one two"

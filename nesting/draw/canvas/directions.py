@@ -5,6 +5,8 @@ import unicodedata
 from itertools import groupby
 from typing import Literal
 
+from nesting.draw.canvas.typefaces import FROM_LEFT
+
 Way = Literal["ltr", "rtl"]
 
 #: A letter for each class of direction that matters here; all others are neutral.
@@ -34,9 +36,10 @@ def directed(text: str) -> list[tuple[str, Way]]:
     """
     if text.isascii():
         return [(text, "ltr")] if text else []
-    levels = zip(text, _levels(text), strict=True)
+    placed = zip(text, _levels(text), strict=True)
+    told = [one for one in placed if one[0] != FROM_LEFT]  # which has done its work then
     parts = [
-        ("".join(c for c, _ in part), level) for level, part in groupby(levels, lambda one: one[1])
+        ("".join(c for c, _ in part), level) for level, part in groupby(told, lambda one: one[1])
     ]
     seen: list[tuple[str, Way]] = []
     for from_right, some in groupby(parts, lambda part: part[1] != "L"):

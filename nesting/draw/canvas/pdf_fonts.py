@@ -23,6 +23,7 @@ class EmbeddedFont:
         self.name = name
         self._file = file
         self._texts: dict[int, str] = {}
+        self._own: set[int] = set()
         self._widths: dict[int, float] = {}
         self._scale = 1000 / face_of(file).upem
 
@@ -34,8 +35,7 @@ class EmbeddedFont:
             if glyph.number not in self._widths:
                 advance = font_of(self._file).get_glyph_h_advance(glyph.number)
                 self._widths[glyph.number] = advance * self._scale
-            if glyph.text:
-                self._texts.setdefault(glyph.number, glyph.text)
+            self._note_text(glyph)
             if not rows or rows[-1][0] != glyph.up:
                 rows.append((glyph.up, []))
             moved -= glyph.right
@@ -44,6 +44,16 @@ class EmbeddedFont:
             moved += glyph.right + self._widths[glyph.number] - glyph.advance
             moved -= float(shift[1:-1]) if shift else 0.0
         return [(up, f"<{''.join(codes)}>".replace("<>", "").encode()) for up, codes in rows]
+
+    def _note_text(self, glyph: Glyph) -> None:
+        """Note what a glyph stands for: for a character that is its own before anything else."""
+        if not glyph.text or glyph.number in self._own:
+            return
+        nominal = font_of(self._file).get_nominal_glyph
+        if len(glyph.text) == 1 and nominal(ord(glyph.text)) == glyph.number:
+            self._own.add(glyph.number)
+            self._texts[glyph.number] = glyph.text
+        self._texts.setdefault(glyph.number, glyph.text)
 
     def added_to(self, pdf: pydyf.PDF) -> bytes:
         """Add it to a PDF, and say where it is there."""
