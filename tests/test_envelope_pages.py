@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from test_draw_recipe import said
 
 import nesting
-from nesting.batch import Batch, Envelope
+from nesting.batch import At, Batch, Envelope, Layer
 from nesting.cli.tables import figures_json, needs_json
 from nesting.draw.pages.answer_words import answer_line, envelopes_words
 from nesting.draw.sheet.subject import Subject
@@ -170,6 +170,17 @@ def test_a_recipe_says_how_an_envelope_is_made() -> None:
     ):
         assert words in text
     assert [line for line in lines if line in ("back", "front", "flap")].count("flap") == 1
+
+
+def test_only_what_crosses_the_flap_s_fold_straight_folds_with_it() -> None:
+    """A strip aslant over the liner has no edge to measure from, a low one does not reach the flap."""
+    strip = Layer(
+        "strip", "cream", over="liner", height=inches("1"), where="envelope", angle=30_000
+    )
+    low = replace(strip, name="low", over="envelope", angle=0, at=At(bottom=0))
+    lined = card("4 1/4 x 5 1/2", MAT, LINER, strip, low, envelope=Envelope(paper="kraft"))
+    text = " ".join(said(solved(batch(lined)), "windfall"))
+    assert text.count("folds with the flap") == 1
 
 
 def test_a_recipe_says_that_an_envelope_is_larger_for_a_thick_card() -> None:

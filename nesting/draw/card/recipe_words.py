@@ -318,9 +318,11 @@ def thick_words(card: Card, unit: Unit) -> Iterator[str]:
 
 
 def flap_words(card: Card, layer: CardLayer, unit: Unit) -> Iterator[str]:
-    """Say where a layer of the envelope folds with its flap, if it reaches that far."""
+    """Say where a layer of the envelope folds with its flap, if it lies straight and reaches that far."""
     placed, height = layer.placed, (card.envelope and card.envelope.height) or 0
-    if placed.layer.where == "envelope" and placed.y < height < placed.y + placed.height:
+    if placed.layer.where != "envelope" or placed.slant:
+        return
+    if placed.y < height < placed.y + placed.height:
         at = format_length(height - placed.y, unit)
         yield f"folds with the flap, {at} from its own bottom edge"
 
