@@ -86,6 +86,11 @@ class Trimmer:
     hand: Hand = "right"
     repeat: Literal["same ruler setting", "descending marks"] = "same ruler setting"
 
+    @property
+    def stops(self) -> bool:
+        """Whether a cut may end inside the sheet: a knife always can."""
+        return self.can_stop or self.kind == "knife"
+
 
 @dataclass(frozen=True, slots=True)
 class Face:

@@ -249,13 +249,15 @@ class SheetValue:
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """A proven least cost of a paper's full need: no plan of edge-to-edge cuts needs less.
+    """A proven least cost of a paper's full need: no plan of such cuts needs less.
 
     ``by`` is the kind of proof. ``area``: each piece is worth the area of its blank, each sheet
     its usable area. ``values``: each piece has an integer value, and no sheet holds more than its
     ``sheet_values`` entry. In both, the least cost is that of the cheapest choice of sheets, as
     many as there are of each, that are together worth what is asked for: with sheets of one size
     the quotient, rounded up (Farley 1990). ``search``: exhaustion; not to be verified from the plan.
+    ``cuts`` says for which plans the values hold: of edge-to-edge cuts, or with cuts that stop, too.
+    Areas hold for both.
     """
 
     value: int = field(metadata=OF_ANY_SIZE)
@@ -263,6 +265,14 @@ class Bound:
     by: Literal["area", "values", "search"]
     sheet_values: tuple[SheetValue, ...] = ()
     values: dict[str, int] = field(default_factory=dict, metadata=OF_ANY_SIZE)
+    cuts: Literal["edge-to-edge", "stopped"] = field(
+        default="edge-to-edge", metadata=ONLY_WHERE_SAID
+    )
+
+    @property
+    def holds_for_stopped(self) -> bool:
+        """Whether no plan with stopped cuts is cheaper either."""
+        return self.by == "area" or self.cuts == "stopped"
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,9 @@ def check_bounds(case: Case) -> Iterator[PlanFault]:
                 yield PlanFault("bound", paper.name, said)
         elif bound.by != "search":
             yield PlanFault("bound", paper.name, f"{bound.by!r} is no kind of proof.")
+        elif bound.cuts != "edge-to-edge":
+            said = "patterns with cuts that stop are not all searched for: this proves nothing."
+            yield PlanFault("bound", paper.name, said)
         if bound.value < 0:
             yield PlanFault("bound", paper.name, f"the bound is {bound.value}, below nothing.")
 
@@ -177,7 +180,8 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     if claims.keys() != sizes or len(claims) != len(bound.sheet_values):
         yield "the proof does not have exactly one value for each size of sheet."
         return
-    yield from find_fuller_sheets(case, bound.values, paper, claims)
+    stopped = bound.cuts == "stopped"
+    yield from find_fuller_sheets(case, bound.values, paper, claims, stopped=stopped)
     total = sum(bound.values.get(id_, 0) * case.to_cut.get(id_, 0) for id_ in own)
     worths = [
         (offer, claims[offer.sheet.width, offer.sheet.height]) for offer in case.supplies_of(paper)
@@ -187,9 +191,12 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
 
 
 def find_fuller_sheets(
-    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims
+    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims, *, stopped: bool = False
 ) -> Iterator[str]:
-    """Sheets that hold more value, given each piece's value, than a proof says."""
+    """Sheets that hold more value, given each piece's value, than a proof says.
+
+    Pieces are cut from them by edge-to-edge cuts, or by ``stopped`` ones, too.
+    """
     trimmer = case.batch.trimmer
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
         (usable_of(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
@@ -197,7 +204,9 @@ def find_fuller_sheets(
     }
     values = _values_of_blanks(case, worth, paper, {size for size, _ in usable})
     for (width, height), nominal in sorted(usable):
-        most = most_value(width, height, values, trimmer.cut_width, trimmer.longest_cut)
+        most = most_value(
+            width, height, values, trimmer.cut_width, trimmer.longest_cut, stopped=stopped
+        )
         size = size_words(*nominal, case.batch.unit)
         if most is None:
             yield f"the sizes are too many and too fine to verify what a sheet of {size} holds."

@@ -24,6 +24,7 @@ from nesting.pack.search.compiling import ending_with_it
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_known
 from nesting.pack.search.runner import Report, improve_all, start_searches
+from nesting.pack.search.stopped_cuts import stop_where_it_saves
 from nesting.pack.shortage.choosing import settle_choices, with_choice
 from nesting.pack.shortage.one_more import with_one_more
 from nesting.pack.shortage.whole_cards import settle
@@ -113,9 +114,11 @@ def solve(
         short = any(search.short for search in searches.values())
         rounds = partial(improve_all, searches, limit, times.start, restarts, executor, report)
         writing = _A_PATTERN * sum(len(search.best) for search in searches.values())
-        times.run(_SHORT_IMPROVED if short else _IMPROVED, rounds, kept=2 * writing)
+        sooner = short or batch_cut.trimmer.stops
+        times.run(_SHORT_IMPROVED if sooner else _IMPROVED, rounds, kept=2 * writing)
         if chosen.agrees(searches):
             break
+    times.run(_IMPROVED, partial(stop_where_it_saves, searches, pieces, known))
     settling = partial(settle, batch_cut, pieces, searches, seed, chosen.answers)
     settled = times.run(_SETTLED, settling)
     arranging = partial(make_plan, counted, pieces, searches, settled, seed)

@@ -65,6 +65,7 @@ def values_bound(problem: Problem, table: SheetTable, duals: list[float]) -> Bou
         by="values",
         sheet_values=tuple(SheetValue(w, h, value) for (w, h), value in sizes.items()),
         values={kind.piece: v for kind, v in zip(problem.kinds, values, strict=True)},
+        cuts="stopped" if problem.stopped else "edge-to-edge",
     )
 
 

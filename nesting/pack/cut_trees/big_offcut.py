@@ -12,6 +12,8 @@ from nesting.pack.cut_trees.sheet_groups import Alike, merge_alike
 from nesting.pack.cut_trees.slicing_tree import (
     AXES,
     CROSS,
+    Arms,
+    Filled,
     Remainder,
     Slices,
     by_axis,
@@ -42,7 +44,7 @@ _STEPS, _MOST_OFFCUTS = 400, 4
 _MOST_CONTENTS = 5
 
 
-def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Slices | Leaf | None:
+def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Filled | None:
     """Cut the remainder beside an ordered pattern off so that the largest kept offcut is largest.
 
     In addition to the ways of ``lay_out``, one member of a row may keep the remainder beside the
@@ -80,25 +82,25 @@ def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterato
                 yield way
 
 
-def largest(part: Slices | Leaf, room: Room) -> int:
+def largest(part: Filled, room: Room) -> int:
     """The area of the largest kept offcut, in nm²."""
     return max((room.kept(over.width, over.height) for over in overs(part)), default=0)
 
 
-def overs(part: Slices | Leaf) -> Iterator[Remainder]:
+def overs(part: Filled) -> Iterator[Remainder]:
     """All remainders."""
     for row in rows_of(part):
         yield from (one for one in row.parts if isinstance(one, Remainder))
 
 
-def _cuts(part: Slices | Leaf) -> int:
-    return part.cuts if isinstance(part, Slices) else 0
+def _cuts(part: Filled) -> int:
+    return part.cuts if isinstance(part, Slices | Arms) else 0
 
 
 def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
     """The trees with the largest kept offcut, then fewest strokes, without more exact fits."""
     exact = min(way.exact for way in ways)
-    found: dict[Slices | Leaf, int] = {way.part: way.strokes for way in ways if way.exact == exact}
+    found: dict[Filled, int] = {way.part: way.strokes for way in ways if way.exact == exact}
     patterns = dict.fromkeys(way.pattern for way in sorted(ways, key=by_rank) if way.exact <= exact)
     for pattern in islice(patterns, _MOST_CONTENTS):
         part = in_one_piece(pattern, room.width, room.height, room)
@@ -190,7 +192,7 @@ def with_one(pattern: Pattern, leaf: Leaf, width: int, height: int, unit: int) -
             if fuller is not None:
                 members = [*pattern.members[:number], fuller, *pattern.members[number + 1 :]]
                 return beside_one_another(pattern.axis, members)
-    axes = AXES if isinstance(pattern, Leaf) else (pattern.axis, CROSS[pattern.axis])
+    axes = AXES if not isinstance(pattern, Group) else (pattern.axis, CROSS[pattern.axis])
     for axis in axes:
         (length, cross), (own, _), (more, breadth) = (
             by_axis(axis, width, height),

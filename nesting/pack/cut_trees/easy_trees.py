@@ -10,7 +10,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from nesting.pack.cut_trees.fewest_offcuts import Blanks, Peeling
-from nesting.pack.cut_trees.slicing_tree import Slices, lay_out, ordered
+from nesting.pack.cut_trees.slicing_tree import Filled, lay_out, ordered
 from nesting.pack.cut_trees.stroke_count import (
     Laid,
     count_strokes,
@@ -21,7 +21,7 @@ from nesting.pack.cut_trees.stroke_count import (
 )
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.deadline import is_late
-from nesting.pack.model.pattern import Leaf, Pattern
+from nesting.pack.model.pattern import Pattern
 
 #: The most steps of the search for a layout of few blanks, and for one of more.
 _STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
@@ -36,7 +36,7 @@ class Way(NamedTuple):
 
     rank: tuple[int, int]
     pattern: Pattern
-    part: Slices | Leaf
+    part: Filled
 
     @property
     def exact(self) -> int:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from nesting.batch import Axis
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Group, Leaf, Pattern
+from nesting.pack.model.pattern import Group, Leaf, Pattern, Wheel
 
 AXES: tuple[Axis, ...] = ("y", "x")
 #: The other axis.
@@ -38,12 +38,32 @@ class Slices(NamedTuple):
     cuts: int
 
 
-Slice = Leaf | Remainder | Slices
+class Arms(NamedTuple):
+    """A pinwheel: its bottom, left, upper and right arm and its centre, seen from the starting corner.
+
+    There it lies as if that were the lower left one; the bottom arm begins on the right. ``x`` and ``y``
+    are the lengths from the corner to its lines. ``cuts`` are its own strokes and those within.
+    """
+
+    x: tuple[int, int]
+    y: tuple[int, int]
+    width: int
+    height: int
+    parts: tuple["Slice", ...]
+    cuts: int
+
+
+Slice = Leaf | Remainder | Slices | Arms
+#: What is more than a remainder.
+Filled = Slices | Leaf | Arms
+
+#: The strokes that cut a pinwheel apart (``nesting.cutting.stopped``).
+_OWN_STROKES = 5
 
 
 def lay_out(
     pattern: Pattern, width: int, height: int, room: Room, most: int | None = None
-) -> list[Slices | Leaf]:
+) -> list[Filled]:
     """The ways to cut the remainder off an ordered pattern in a rectangle.
 
     The remainder along a row stays at its end. The remainder beside the pattern is cut off in one
@@ -51,7 +71,9 @@ def lay_out(
     """
     unit = room.unit
     own = pattern.width * unit, pattern.height * unit
-    axis: Axis = "x" if isinstance(pattern, Leaf) else pattern.axis
+    if isinstance(pattern, Wheel):
+        return [_roomy(pattern, width, height, room)]
+    axis: Axis = pattern.axis if isinstance(pattern, Group) else "x"
     (length, cross), (size, breadth) = by_axis(axis, width, height), by_axis(axis, *own)
     least = len(pattern.kinds) - 1
     ways = []
@@ -71,26 +93,27 @@ def lay_out(
 def _overs(pattern: Pattern, width: int, height: int, unit: int) -> int:
     """How many remainders there are where each part of a row keeps its own."""
     more_x, more_y = pattern.width * unit < width, pattern.height * unit < height
-    if isinstance(pattern, Leaf):
+    if not isinstance(pattern, Group):
         return more_x + more_y
     if pattern.axis == "x":
         return more_x + sum(_overs(m, m.width * unit, height, unit) for m in pattern.members)
     return more_y + sum(_overs(m, width, m.height * unit, unit) for m in pattern.members)
 
 
-def fit(pattern: Pattern, width: int, height: int, unit: int) -> Slices | Leaf:
+def fit(pattern: Pattern, width: int, height: int, unit: int) -> Filled:
     """An ordered pattern in a rectangle at least as large, with the remainder at the end of its row."""
     own = pattern.width * unit, pattern.height * unit
-    if isinstance(pattern, Leaf):
+    if not isinstance(pattern, Group):
+        whole: Filled = pattern if isinstance(pattern, Leaf) else arms_of(pattern, *own, unit)
         if own == (width, height):
-            return pattern
+            return whole
         if own[0] == width:
-            return row_of("y", width, height, [(pattern, own[1])])
+            return row_of("y", width, height, [(whole, own[1])])
         if own[1] == height:
-            return row_of("x", width, height, [(pattern, own[0])])
+            return row_of("x", width, height, [(whole, own[0])])
         return row_of("x", width, height, [(fit(pattern, own[0], height, unit), own[0])])
     axis, along_x = pattern.axis, pattern.axis == "x"
-    placed: list[tuple[Slices | Leaf, int]] = []
+    placed: list[tuple[Filled, int]] = []
     before: Pattern | None = None
     for member in pattern.members:
         if member is not before:
@@ -101,9 +124,57 @@ def fit(pattern: Pattern, width: int, height: int, unit: int) -> Slices | Leaf:
     return row_of(axis, width, height, placed)
 
 
+def _roomy(wheel: Wheel, width: int, height: int, room: Room) -> Filled:
+    """A pinwheel on a sheet: what is over along one axis, if it is not worth keeping, stays in its arms.
+
+    The first line then ends before an offcut and may overrun. What is over along the other is cut off.
+    """
+    own_x, own_y = wheel.width * room.unit, wheel.height * room.unit
+    if own_x < width and not room.kept(width - own_x, height):
+        return _trimmed("y", wheel, width, height, own_y, room)
+    if own_y < height and not room.kept(width, height - own_y):
+        return _trimmed("x", wheel, width, height, own_x, room)
+    return fit(wheel, width, height, room.unit)
+
+
+def _trimmed(axis: Axis, wheel: Wheel, width: int, height: int, size: int, room: Room) -> Filled:
+    """A pinwheel of this size along an axis, with the whole room along the other."""
+    cross = by_axis(axis, width, height)[1]
+    arms = arms_of(wheel, *by_axis(axis, size, cross), room.unit)
+    if size == by_axis(axis, width, height)[0]:
+        return arms
+    return row_of(axis, width, height, [(arms, size)])
+
+
+def arms_of(wheel: Wheel, width: int, height: int, unit: int) -> Arms:
+    """A pinwheel in a rectangle at least as large; what is over lies beyond the line on the far side.
+
+    A pattern has its bottom arm on the left; its mirror image is laid here.
+    """
+    bottom, right, top, left, centre = wheel.members
+    across = [0 if one is None else one.width * unit for one in (bottom, left, top, right, centre)]
+    along = [0 if one is None else one.height * unit for one in (bottom, left, top, right, centre)]
+    gap = wheel.gap * unit
+    far_x, far_y = width - across[3], height - along[2]
+    x = min(width - across[0], far_x - max(across[4], gap)), far_x
+    y = min(height - along[3], far_y - max(along[4], gap)), far_y
+    rooms = (
+        (bottom, width - x[0], y[0]),
+        (left, x[0], y[1]),
+        (top, x[1], height - y[1]),
+        (right, width - x[1], height - y[0]),
+        (centre, x[1] - x[0], y[1] - y[0]),
+    )
+    parts = tuple(
+        Remainder(w, h) if one is None else fit(ordered(one), w, h, unit) for one, w, h in rooms
+    )
+    inner = sum(part.cuts for part in parts if isinstance(part, Slices | Arms))
+    return Arms(x, y, width, height, parts, _OWN_STROKES + inner)
+
+
 def ordered(pattern: Pattern) -> Pattern:
     """The same pattern with its rows sorted: full members first, then long ones, equal ones together."""
-    if isinstance(pattern, Leaf):
+    if not isinstance(pattern, Group):
         return pattern
     axis, members, width, height, _ = pattern
     inside = list(map(ordered, members))
@@ -115,7 +186,7 @@ def ordered(pattern: Pattern) -> Pattern:
     return Group(axis, tuple(inside), width, height, kinds)
 
 
-def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Slices | Leaf, int]]) -> Slices:
+def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Filled, int]]) -> Slices:
     """A row of parts of these sizes, the remainder last.
 
     A full row along the same axis inside it is merged: its cuts are neighbours of the others.
@@ -127,6 +198,8 @@ def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Slices | Leaf
         part: Slice = placed_part
         while isinstance(part, Slices) and len(part.parts) == 1:
             part = part.parts[0]
+        if isinstance(part, Arms):
+            within += part.cuts
         if isinstance(part, Slices):
             within += part.cuts
             if part.axis == axis and not isinstance(part.parts[-1], Remainder):
@@ -155,6 +228,18 @@ def rows_of(part: Slice) -> Iterator[Slices]:
         one = todo.pop()
         if isinstance(one, Slices):
             yield one
+        if isinstance(one, Slices | Arms):
+            todo.extend(one.parts)
+
+
+def arms_in(part: Slice) -> Iterator[Arms]:
+    """Every pinwheel, from the outside inwards."""
+    todo: list[Slice] = [part]
+    while todo:
+        one = todo.pop()
+        if isinstance(one, Arms):
+            yield one
+        if isinstance(one, Slices | Arms):
             todo.extend(one.parts)
 
 

@@ -7,9 +7,18 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from nesting.batch import Axis
-from nesting.pack.cut_trees.slicing_tree import Remainder, Slice, Slices, by_axis, rows_of
+from nesting.pack.cut_trees.slicing_tree import (
+    Arms,
+    Filled,
+    Remainder,
+    Slice,
+    Slices,
+    arms_in,
+    by_axis,
+    rows_of,
+)
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Leaf, Pattern
+from nesting.pack.model.pattern import Group, Pattern
 
 
 class Choosable(NamedTuple):
@@ -30,20 +39,20 @@ class Laid:
     ``largest`` and ``kept`` are the areas of the largest kept offcut and of all, in nm².
     """
 
-    part: Slices | Leaf
+    part: Filled
     settings: frozenset[int]
     rows: frozenset[Choosable]
     largest: int
     kept: int
 
 
-def count_strokes(part: Slices | Leaf, room: Room) -> int:
+def count_strokes(part: Filled, room: Room) -> int:
     """The strokes for one sheet, without those before its pattern is reached."""
-    cuts = part.cuts if isinstance(part, Slices) else 0
+    cuts = part.cuts if isinstance(part, Slices | Arms) else 0
     return cuts + (room.far is not None and not _stays_on(part, room))
 
 
-def _stays_on(part: Slices | Leaf, room: Room) -> bool:
+def _stays_on(part: Filled, room: Room) -> bool:
     """Whether what comes off at the far end stays on the remainder (``cutting.parallel_cuts``)."""
     if not isinstance(part, Slices) or part.axis != room.far:
         return False
@@ -53,7 +62,7 @@ def _stays_on(part: Slices | Leaf, room: Room) -> bool:
     return isinstance(last, Remainder) and (room.strip or not room.kept(last.width, last.height))
 
 
-def measured(part: Slices | Leaf, room: Room) -> Laid:
+def measured(part: Filled, room: Room) -> Laid:
     """Measure one way to cut a sheet."""
     settings: set[int] = set()
     rows: set[Choosable] = set()
@@ -74,6 +83,8 @@ def measured(part: Slices | Leaf, room: Room) -> Laid:
             single = frozenset(size for size, n in counted.items() if n == 1)
             if len(single) > 1:
                 rows.add(Choosable(single, row.sizes[-1] if isinstance(over, Remainder) else 0))
+    for arms in arms_in(part):
+        settings.update((arms.x[0], arms.y[0], arms.width - arms.x[1], arms.height - arms.y[1]))
     if room.far is not None and not (isinstance(part, Slices) and part.axis == room.far):
         settings.add(room.size(room.far))
     return Laid(part, frozenset(settings), frozenset(rows), max(kept, default=0), sum(kept))
@@ -137,7 +148,7 @@ def exact_fits(pattern: Pattern, room: Room) -> int:
 def _lines(pattern: Pattern, length: int, unit: int, axis: Axis) -> list[tuple[int, int, int]]:
     """Where lines of this length along an axis meet only blanks: from, to, and the most they meet."""
     own, cross = by_axis(axis, pattern.width * unit, pattern.height * unit)
-    if isinstance(pattern, Leaf):
+    if not isinstance(pattern, Group):
         return [(0, cross, 1)] if own == length else []
     if pattern.axis != axis:
         found, start = [], 0

@@ -15,10 +15,20 @@ from nesting.batch import (
     strip_of,
     taken_off,
 )
-from nesting.pack.cut_trees.slicing_tree import Remainder, Slice, Slices
+from nesting.pack.cut_trees.slicing_tree import Arms, Remainder, Slice, Slices
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.problem import Problem
-from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Strip
+from nesting.plan import (
+    Blank,
+    Cut,
+    EdgeTrim,
+    Node,
+    Offcut,
+    Pinwheel,
+    Placed,
+    Strip,
+    arms_and_centre,
+)
 
 _Grow = Callable[["_Rect"], Node]
 
@@ -118,7 +128,40 @@ def _grow(table: _Table, part: Slice, rect: _Rect) -> Node:
         return _blank(table, part, rect)
     if isinstance(part, Remainder):
         return Offcut(keep=is_kept(rect.width, rect.height, table.keep_from))
+    if isinstance(part, Arms):
+        return _pinwheel(table, part, rect)
     return _row(table, part, rect)
+
+
+def _pinwheel(table: _Table, arms: Arms, rect: _Rect) -> Pinwheel:
+    """A pinwheel as it lies on the sheet: seen from another starting corner, it is mirrored.
+
+    Mirrored once, its bottom arm begins on the left.
+    """
+    across, up = (edge in ("right", "top") for edge in table.corner)
+    x, y = (
+        (size - second, size - first) if mirrored else (first, second)
+        for (first, second), size, mirrored in (
+            (arms.x, arms.width, across),
+            (arms.y, arms.height, up),
+        )
+    )
+    bottom, left, top, right, centre = arms.parts
+    if across:
+        left, right = right, left
+    if up:
+        bottom, top = top, bottom
+    empty, blade = Offcut(keep=False), table.cut_width
+    wheel = Pinwheel(
+        "clockwise" if across == up else "anticlockwise",
+        (x[0] - blade, x[1] - blade),
+        (y[0] - blade, y[1] - blade),
+        *[empty] * 5,
+    )
+    inside = arms_and_centre(Placed(wheel, *rect), blade)
+    parts = (bottom, left, top, right, centre)
+    grown = (_grow(table, part, _Rect(*at[1:])) for part, at in zip(parts, inside, strict=True))
+    return Pinwheel(wheel.way, wheel.x, wheel.y, *grown)
 
 
 def _row(table: _Table, row: Slices, rect: _Rect) -> Node:

@@ -48,7 +48,42 @@ class Group(NamedTuple):
     kinds: tuple[int, ...]
 
 
-Pattern = Leaf | Group
+class Wheel(NamedTuple):
+    """Four arms round a centre, as a pinwheel cuts them, its bottom arm beginning on the left.
+
+    ``members`` are the arms at the bottom, on the left, at the top and on the right, and the centre;
+    None where nothing lies. ``width`` and ``height`` are the least that it needs, with a centre that is
+    at least ``gap`` wide and high.
+    """
+
+    members: tuple["Pattern | None", ...]
+    width: int
+    height: int
+    kinds: tuple[int, ...]
+    gap: int
+
+
+Pattern = Leaf | Group | Wheel
+
+
+def wheel_of(members: Sequence["Pattern | None"], gap: int) -> Wheel:
+    """Put four arms round a centre that is at least ``gap`` wide and high, in units."""
+    width, height = wheel_size(
+        [(0, 0) if one is None else (one.width, one.height) for one in members], gap
+    )
+    kinds = tuple(kind for one in members if one is not None for kind in one.kinds)
+    return Wheel(tuple(members), width, height, kinds, gap)
+
+
+def wheel_size(sizes: Sequence[tuple[int, int]], gap: int) -> tuple[int, int]:
+    """The least width and height of a pinwheel whose members have these sizes."""
+    bottom, left, top, right, centre = sizes
+    past = max(bottom[0], left[0] + max(centre[0], gap))
+    above = max(right[1], bottom[1] + max(centre[1], gap))
+    return (
+        max(past + right[0], left[0] + top[0]),
+        max(above + top[1], bottom[1] + left[1]),
+    )
 
 
 def grouped(axis: Axis, members: tuple[Pattern, ...]) -> Group:
@@ -98,7 +133,14 @@ def leaves(pattern: Pattern | None) -> Iterator[Leaf]:
         if isinstance(member, Leaf):
             yield member
         else:
-            todo.extend(reversed(member.members))
+            todo.extend(one for one in reversed(member.members) if one is not None)
+
+
+def is_stopped(pattern: Pattern) -> bool:
+    """Whether it takes cuts that end inside the sheet."""
+    if isinstance(pattern, Group):
+        return any(map(is_stopped, pattern.members))
+    return isinstance(pattern, Wheel)
 
 
 def counts(pattern: Pattern | None, kinds: int) -> tuple[int, ...]:
@@ -125,6 +167,8 @@ def without_one(pattern: Pattern, kind: int) -> Pattern | None:
             return pattern
         smaller = pattern.shape.fewer
         return None if smaller is None else Leaf(kind, smaller)
+    if isinstance(pattern, Wheel):
+        return _wheel_without_one(pattern, kind)
     best: tuple[int, int] | None = None
     remains: Pattern | None = pattern
     seen: set[Pattern] = set()
@@ -142,6 +186,17 @@ def without_one(pattern: Pattern, kind: int) -> Pattern | None:
         if best is None or size < best:
             best, remains = size, candidate
     return remains
+
+
+def _wheel_without_one(wheel: Wheel, kind: int) -> Pattern | None:
+    """Take one blank out of the first member of a pinwheel that has one; its room is left over."""
+    members = list(wheel.members)
+    for number, member in enumerate(members):
+        if member is not None and kind in member.kinds:
+            members[number] = without_one(member, kind)
+            break
+    kinds = tuple(kind for one in members if one is not None for kind in one.kinds)
+    return wheel._replace(members=tuple(members), kinds=kinds) if kinds else None
 
 
 def folds_across(pattern: Pattern) -> int:

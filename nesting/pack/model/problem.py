@@ -82,7 +82,7 @@ class Problem:
     """What to cut from one paper.
 
     ``unit`` is in nm; ``longest`` is the longest cut in units, cut width added. ``usable`` has
-    each supply's usable width and height in nm.
+    each supply's usable width and height in nm. ``stopped`` says that cuts may end inside the sheet.
     """
 
     paper: Paper
@@ -93,6 +93,7 @@ class Problem:
     usable: tuple[tuple[int, int], ...]
     unit: int
     longest: int | None
+    stopped: bool = False
 
     @property
     def counts_sheets(self) -> bool:
@@ -108,6 +109,11 @@ class Problem:
     def areas(self) -> list[int]:
         """The area of a single blank of each kind in units, cut width added."""
         return [kind.shapes[0].width * kind.shapes[0].height for kind in self.kinds]
+
+    @property
+    def least_gap(self) -> int:
+        """The least distance between the lines of a pinwheel in units: its centre has some width."""
+        return self.trimmer.cut_width // self.unit + 1
 
     @property
     def has_groups(self) -> bool:

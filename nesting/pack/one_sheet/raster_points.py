@@ -13,7 +13,7 @@ def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
     Normal points are the sums of blank sizes (Herz 1972; Christofides and Whitlock 1977): every
     pattern can be pushed towards one corner until each cut lies on one. Where there is one size of
     sheet and no longest cut, the fewer raster points (Terno, Lindemann and Scheithauer 1987)
-    suffice. With a longest cut the sheets' own sizes are added, as they decide whether the
+    suffice, unless cuts may stop. With a longest cut the sheets' own sizes are added, as they decide whether the
     remainder can be trimmed off.
     """
     width = max(size.width for size in problem.sizes)
@@ -21,7 +21,7 @@ def cut_points(problem: Problem) -> tuple[list[int], list[int]]:
     shapes = [shape for kind in problem.kinds for shape in kind.shapes]
     across = normal_points(frozenset(shape.width for shape in shapes), width)
     along = normal_points(frozenset(shape.height for shape in shapes), height)
-    if len(problem.sizes) == 1 and problem.longest is None:
+    if len(problem.sizes) == 1 and problem.longest is None and not problem.stopped:
         return _raster(across, width), _raster(along, height)
     ends = problem.sizes if problem.longest is not None else ()
     return (

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from nesting.arrays import Whole
 from nesting.batch import Axis
 from nesting.pack.model.deadline import stop_if_late
-from nesting.pack.model.pattern import Leaf, Pattern, group
+from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 
@@ -36,6 +36,10 @@ class SheetTable:
     value of a blank that fits, a smaller rectangle, or the sum of the two rectangles that a cut
     makes. It is found by closing the table under cuts along one axis and the other in turn until
     nothing changes; each pass works on whole columns, and many points, at once.
+
+    Where cuts may stop, a pinwheel divides a rectangle, too. Its four arms and its centre can be pushed
+    down and to the left until each of its lines is at a normal point. One way round suffices for the
+    most value: the mirror image of a pattern holds as much.
     """
 
     def __init__(self, problem: Problem) -> None:
@@ -82,7 +86,9 @@ class SheetTable:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
         self._steps_taken += self._steps
-        if self._steps_taken > _LONG:
+        if self.problem.stopped:
+            self._fill_stopped(table)
+        elif self._steps_taken > _LONG:
             self._fill_compiled(table)
         else:
             table = self._closed(table)
@@ -134,13 +140,35 @@ class SheetTable:
                 min(first + rows, len(table)),
             )
 
+    def _fill_stopped(self, table: Whole) -> None:
+        """Fill the table cell by cell, with pinwheels."""
+        from nesting.pack.kernels.stopped_loop import fill_stopped
+
+        for row in range(1, len(table)):
+            stop_if_late()
+            fill_stopped(table, *self._pairs_x, *self._pairs_y, *self._rests, row)
+
+    @cached_property
+    def _rests(self) -> tuple[Whole, Whole]:
+        """For each pair of points, the point of what the higher one leaves beside the lower one."""
+        grids = (np.array(points, dtype=np.int64) for points in (self.across, self.along))
+        rests = (np.searchsorted(g, g[:, None] - g[None], side="right") - 1 for g in grids)
+        across, along = (rest.astype(np.int64) for rest in rests)
+        return across, along
+
     def best(self, width: int, height: int) -> int:
         """The most value of a rectangle of this size in units."""
         return int(self._table[self.floor(width, height)])
 
     def pattern(self, width: int, height: int) -> Pattern | None:
-        """A pattern of the most value in a rectangle of this size; None where that is 0."""
-        return self._trace(*self.floor(width, height))
+        """A pattern of the most value in a rectangle of this size; None where that is 0.
+
+        None also where its pinwheel has no room for the width of its cuts between the lines.
+        """
+        found = self._trace(*self.floor(width, height))
+        if found is None or found.width > width or found.height > height:
+            return None
+        return found
 
     def floor(self, width: int, height: int) -> tuple[int, int]:
         """Find the largest cell within a rectangle of this size in units."""
@@ -177,6 +205,32 @@ class SheetTable:
                 return Leaf(number, shape)
         for axis, low, high in self.divisions(i, j, least=int(value)):
             return group(axis, [self._trace(*low), self._trace(*high)])
+        if self.problem.stopped:
+            inside = [self._trace(*cell) for cell in self._arms(i, j)]
+            return wheel_of(inside, self.problem.least_gap)
+        raise AssertionError("a value without a pattern")
+
+    def _arms(self, i: int, j: int) -> tuple[_Cell, ...]:
+        """The cells of a pinwheel's arms and its centre that together hold what their cell does."""
+        table, (rest_x, rest_y) = self._table, self._rests
+        value = table[i, j]
+        inner = np.arange(1, j)
+        for b in range(2, i):
+            for a in range(1, b):
+                right, top, centre = rest_x[i, b], rest_x[i, a], rest_x[b, a]
+                low = table[b, inner] + table[a, rest_y[j, inner]]
+                high = table[right, inner] + table[top, rest_y[j, inner]]
+                sums = low[:, None] + high + table[centre, rest_y[inner[None], inner[:, None]]]
+                found = np.argwhere(np.triu(sums == value, 1))
+                if len(found):
+                    c, d = (int(inner[n]) for n in found[0])
+                    return (
+                        (b, c),
+                        (a, int(rest_y[j, c])),
+                        (int(top), int(rest_y[j, d])),
+                        (int(right), d),
+                        (int(centre), int(rest_y[d, c])),
+                    )
         raise AssertionError("a value without a pattern")
 
     def divisions(self, i: int, j: int, least: int) -> Iterator[tuple[Axis, _Cell, _Cell]]:

@@ -6,6 +6,8 @@ from nesting.pack.bounds.dual_bounds import values_bound, whole_values
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import stop_if_late
+from nesting.pack.model.pattern import Pattern, blank_area, counts
+from nesting.pack.one_sheet.exchanged import exchanged
 from nesting.pack.one_sheet.greedy import fill_sheets, fullest
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
@@ -14,6 +16,8 @@ from nesting.pack.search.incumbent import Search
 LATER_TRIES = 24
 #: The most rounds of column generation; its bound is valid whenever it ends.
 _MOST_PRICINGS = 400
+#: How often the values are corrected for one sheet, and the fraction that they are rounded to.
+_CORRECTIONS, _FINE = 6, 64
 
 
 def generate_columns(
@@ -105,6 +109,49 @@ def fill_without_some(search: Search) -> None:
         filled = fill_sheets(problem, problem.demand, rng, LATER_TRIES, without)
         if filled is not None:
             search.offer(search.taken(filled))
+
+
+def fill_at_corrected_values(search: Search, table: SheetTable) -> None:
+    """Fill sheet after sheet with what is left, at values that keep patterns within the demand.
+
+    Values begin near the areas and fall a little for whatever a pattern has beyond what is left: few of
+    many kinds rarely fit the demand otherwise (value correction: Belov and Scheithauer 2007). Blanks
+    beyond it are exchanged for others. Every pattern joins the pool, for the integer programme.
+    """
+    left = list(search.problem.demand)
+    while any(left):
+        found = _fullest_within(search, table, left)
+        if found is None:
+            return
+        left = [n - h for n, h in zip(left, counts(found, len(left)), strict=True)]
+
+
+def _fullest_within(search: Search, table: SheetTable, left: list[int]) -> Pattern | None:
+    """Add patterns at values that are corrected again and again; the one that holds most of what is left."""
+    problem, rng = search.problem, search.rng
+    worth = [
+        a * rng.uniform(0.9, 1.1) if n else 0.0 for a, n in zip(problem.areas, left, strict=True)
+    ]
+    best: tuple[float, Pattern] | None = None
+    for _ in range(_CORRECTIONS):
+        stop_if_late()
+        table.fill([int(value * _FINE) for value in worth])
+        for number, size in enumerate(problem.sizes):
+            pattern = table.pattern(size.width, size.height)
+            own = None if pattern is None else exchanged(pattern, problem, list(left))
+            if pattern is None or own is None:
+                continue
+            search.pool.add_to_size(number, own)
+            share = blank_area(own) / (size.width * size.height)
+            if best is None or share > best[0]:
+                best = share, own
+            held = counts(pattern, len(left))
+            step = rng.uniform(0.02, 0.2)
+            worth = [
+                w * (n / h) ** step if h > n else w
+                for w, h, n in zip(worth, held, left, strict=True)
+            ]
+    return None if best is None else best[1]
 
 
 def rounded_down(

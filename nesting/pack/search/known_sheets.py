@@ -7,7 +7,7 @@ from nesting.batch import Piece
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.progress import Leftover
 from nesting.pack.model.columns import Used, column_of
-from nesting.pack.model.pattern import Leaf, Pattern, group
+from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Blank, Placed, key_of_sheet
@@ -64,6 +64,11 @@ def _used(problem: Problem, known: Iterable[Leftover], ids: Mapping[str, str]) -
 
 def _pattern(problem: Problem, part: Part, kinds: Mapping[str, int]) -> Pattern | None:
     """What lies on a part, without its offcuts, and without pieces that are not to be cut any more."""
+    if part.wheel is not None:
+        if not problem.stopped:
+            return None
+        inside = [_pattern(problem, one, kinds) for one in part.parts]
+        return wheel_of(inside, problem.least_gap) if any(inside) else None
     if part.axis is not None:
         return group(part.axis, [_pattern(problem, one, kinds) for one in part.parts])
     leaves = (_leaf(problem, placed, kinds) for placed in part.leaves)

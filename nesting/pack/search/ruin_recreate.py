@@ -6,7 +6,7 @@ from random import Random
 import numpy as np
 
 from nesting.arrays import records
-from nesting.pack.model.pattern import Leaf, Pattern, grouped
+from nesting.pack.model.pattern import Leaf, Pattern, Wheel, grouped
 from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.search.pattern_archive import PatternArchive
 
@@ -80,6 +80,8 @@ class RuinAndRecreate:
             sheets.places[blank].node, sheets.places[blank].sheet = node, sheet
             sheets.room[sheet] -= self.asked.area[blank]
             return node
+        if isinstance(pattern, Wheel):
+            raise TypeError("ruin and recreate knows edge-to-edge cuts only")
         nodes[node].kind = trees.ALONG_X if pattern.axis == "x" else trees.ALONG_Y
         for member in reversed(pattern.members):
             child = self._planted(member, sheet, left)

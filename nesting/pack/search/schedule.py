@@ -82,6 +82,18 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(many_blanks, (_RESIDUAL, _PERTURBED), _TO_THE_LIMIT),
 )
 
+#: With stopped cuts: what knows of them, by the dynamic programme alone.
+_STOPPED: tuple[Phase, ...] = (
+    Phase(always, (StageTurn(Stages.dual_feasible_functions, 1),)),
+    Phase(always, (StageTurn(Stages.column_generation, 1),)),
+    Phase(always, (StageTurn(Stages.residual_repacking, 1),)),
+    Phase(
+        always,
+        (StageTurn(Stages.perturbed_columns, 2), StageTurn(Stages.corrected_values, 4)),
+        cycles=12,
+    ),
+)
+
 
 def improve(search: Search) -> Pauses:
     """Improve plan and bound, a step at a time, until they meet or it is late."""
@@ -99,7 +111,7 @@ def _scheduled(search: Search) -> Pauses:
     yield STEP
     stages = Stages(search)
     begun: dict[Stage, Pauses] = {}
-    for phase in SCHEDULE:
+    for phase in _STOPPED if search.problem.stopped else SCHEDULE:
         if phase.when(search):
             yield from _take_turns(phase, stages, begun)
 

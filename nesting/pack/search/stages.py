@@ -26,6 +26,7 @@ from nesting.pack.search.attempts import (
 from nesting.pack.search.column_generation import (
     LATER_TRIES,
     choose,
+    fill_at_corrected_values,
     fill_without_some,
     generate_columns,
     price_noisily,
@@ -104,7 +105,7 @@ class Stages:
         self.search = search
         self._uses: list[float] = []
         self._fullest: FullestFirst | None = None
-        if few_sheets(search) and may_fill(search.problem):
+        if not search.problem.stopped and few_sheets(search) and may_fill(search.problem):
             self._fullest = FullestFirst(search.problem)
 
     @cached_property
@@ -166,6 +167,12 @@ class Stages:
             found = solve_master(search, self._relaxation)
             self._uses = found[1] if found else self._uses
             choose(search, nodes=400)
+            yield STEP
+
+    def corrected_values(self) -> Pauses:
+        """Fill sheet after sheet at values that are corrected where a pattern has more than is left."""
+        while True:
+            fill_at_corrected_values(self.search, self.table)
             yield STEP
 
     def residual_recreation(self) -> Pauses:

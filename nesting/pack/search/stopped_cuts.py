@@ -1,0 +1,97 @@
+"""Cuts that stop inside the sheet: tried where they could save a sheet, after the edge-to-edge search.
+
+The same problem with pinwheels is a search of its own: the dynamic programme has them, and so its
+columns and its bounds do. It begins with the plan and the columns of the edge-to-edge search, and what
+it finds is taken only if it is cheaper.
+"""
+
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import replace
+
+from nesting.batch import Piece
+from nesting.pack.bounds.dual_bounds import bound_by
+from nesting.pack.lp.master import choose_few
+from nesting.pack.model.columns import Used
+from nesting.pack.model.deadline import TimeIsUpError
+from nesting.pack.model.pattern import is_stopped
+from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.incumbent import Search
+from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_known
+from nesting.pack.search.schedule import improve
+
+#: The most steps of a table with pinwheels: the cube of the points along one axis times the square of
+#: those along the other. One filling takes up to 0.3 s.
+_MOST_STEPS = 200_000_000
+#: The most rounds of the search with pinwheels.
+_ROUNDS = 80
+
+
+def may_stop(search: Search) -> bool:
+    """Whether pinwheels are looked for: the trimmer can stop, and their table is not too large."""
+    problem = search.problem
+    if not problem.trimmer.stops or problem.longest is not None:
+        return False
+    few, many = sorted(map(len, cut_points(replace(problem, stopped=True))))
+    return many**3 * few**2 <= _MOST_STEPS
+
+
+def stop_where_it_saves(
+    searches: dict[str, Search], pieces: Iterable[Piece], known: KnownSheets
+) -> None:
+    """Take a search with stopped cuts in the place of each for which that saves something."""
+    for name, search in searches.items():
+        searches[name] = with_stopped_cuts(search, pieces, known)
+
+
+def with_stopped_cuts(
+    search: Search, pieces: Iterable[Piece] = (), known: KnownSheets = NOTHING_KNOWN
+) -> Search:
+    """The search with stopped cuts that saves something; else the same, its bound for them, if proven.
+
+    Where the area alone proves that nothing can be saved, nothing is looked for. Where it is late, what
+    is found so far counts.
+    """
+    if (search.bound.by == "area" and search.proven) or not may_stop(search):
+        return search
+    stopped = Search(replace(search.problem, stopped=True), search.seed, search.best)
+    offer_known({search.problem.paper.name: stopped}, pieces, known)
+    with suppress(TimeIsUpError):
+        _look(stopped, search)
+    if stopped.cost < search.cost:
+        _take_few_pinwheels(stopped)
+        return stopped
+    if stopped.proven:
+        search.bound = stopped.bound
+    return search
+
+
+def _look(stopped: Search, search: Search) -> None:
+    """Prove with the values of the edge-to-edge search that nothing is saved, or look for it."""
+    for column in search.pool.columns:
+        stopped.pool.add(column.supply, column.pattern)
+    if search.values_bound is not None:
+        known = search.values_bound.values
+        values = [known[kind.piece] for kind in stopped.problem.kinds]
+        stopped.offer_bound(bound_by(stopped.problem, SheetTable(stopped.problem), values))
+    if stopped.proven:
+        return
+    for _ in improve(stopped):
+        if stopped.rounds > _ROUNDS:
+            return
+
+
+def _take_few_pinwheels(search: Search) -> None:
+    """Of the plans of this cost, take one with few sheets that are cut with stopped cuts."""
+    columns = search.pool.columns
+    weights = [int(is_stopped(column.pattern)) for column in columns]
+    chosen = choose_few(search.problem, columns, weights, search.bound.value, search.cost)
+    if chosen.counts is not None:
+        plan = tuple(Used(columns[c], n) for c, n in chosen.counts.items())
+        if _sheets_stopped(plan) < _sheets_stopped(search.best):
+            search.offer(plan, or_equal=True)
+
+
+def _sheets_stopped(plan: tuple[Used, ...]) -> int:
+    return sum(used.count for used in plan if is_stopped(used.column.pattern))
