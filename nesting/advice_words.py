@@ -63,7 +63,8 @@ def comparison_sentences(comparison: Comparison) -> Iterator[str]:
     for row in comparison.rows:
         for figures in row.plan.papers:
             if not figures.proven:
-                yield f"{brief(row.name)}, {brief(figures.paper)}: {bound_words(figures)}"
+                said = bound_words(figures, row.plan.asked.trimmer)
+                yield f"{brief(row.name)}, {brief(figures.paper)}: {said}"
 
 
 def measure_names(papers: Iterable[str]) -> list[str]:

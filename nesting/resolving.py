@@ -92,6 +92,9 @@ def resolve(batch: Batch) -> Resolved:
     nearest = Nearest()
     faults = list(find_sheet_faults(batch))
     without = {fault.path[1] for fault in faults}  # papers with a sheet that gives nothing
+    if batch.trimmer.kind == "lever" and batch.trimmer.can_stop:
+        expected = "no: a lever cuts from edge to edge"
+        faults.append(Fault(("trimmer", "can stop"), "can stop with a lever", expected))
     filled, unclear = fill_in(batch, nearest)
     faults += unclear
     faults += find_order_faults(batch.first, [card.name for card in batch.cards])

@@ -5,8 +5,8 @@ Nothing here knows of cut points, of adding the cut width to blanks, or of bound
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
-from itertools import product
+from functools import cache, partial, reduce
+from itertools import combinations, product
 
 from nesting.pack.model.problem import Problem
 
@@ -21,15 +21,29 @@ class Tries:
     blanks: tuple[frozenset[Rect], ...]
     cut_width: int
     longest: int | None
+    stopped: bool = False
 
-    def divisions(self, width: int, height: int) -> Iterator[tuple[Rect, Rect]]:
-        """Both sides of every cut that the trimmer is long enough for."""
+    def divisions(self, width: int, height: int) -> Iterator[tuple[Rect, ...]]:
+        """What every cut makes that the trimmer is long enough for, and every pinwheel."""
+        if self.stopped:
+            yield from self._pinwheels(width, height)
         if self.longest is None or height <= self.longest:
             for at in range(1, width):
                 yield (at, height), (max(0, width - at - self.cut_width), height)
         if self.longest is None or width <= self.longest:
             for at in range(1, height):
                 yield (width, at), (width, max(0, height - at - self.cut_width))
+
+    def _pinwheels(self, width: int, height: int) -> Iterator[tuple[Rect, ...]]:
+        """Four arms and the centre, for every four lines that leave something of each."""
+        wide = self.cut_width
+        for left, right in combinations(range(1, width - wide), 2):
+            for low, high in combinations(range(1, height - wide), 2):
+                centre = right - left - wide, high - low - wide
+                if min(centre) > 0:
+                    bottom, top = (right, low), (width - left - wide, height - high - wide)
+                    upright = (left, height - low - wide), (width - right - wide, high)
+                    yield bottom, *upright, top, centre
 
     def most_value(self, values: tuple[int, ...], rect: Rect) -> int:
         """The most value that a rectangle can hold, with as many of each kind as it takes."""
@@ -41,7 +55,7 @@ class Tries:
                 for value, ways in zip(values, self.blanks, strict=True)
                 if (width, height) in ways
             ]
-            cut = (most(*low) + most(*high) for low, high in self.divisions(width, height))
+            cut = (sum(most(*part) for part in parts) for parts in self.divisions(width, height))
             return max([0, *whole, *cut])
 
         return most(*rect)
@@ -56,9 +70,9 @@ class Tries:
             for kind, ways in enumerate(self.blanks):
                 if (width, height) in ways and demand[kind]:
                     found.add(tuple(int(k == kind) for k in range(len(demand))))
-            for low, high in self.divisions(width, height):
-                for one, other in product(held(*low), held(*high)):
-                    found.add(clipped(one, other, demand))
+            for parts in self.divisions(width, height):
+                for held_by_parts in product(*(held(*part) for part in parts)):
+                    found.add(reduce(partial(clipped, demand=demand), held_by_parts))
             return largest(found)
 
         return held(*rect)
@@ -94,6 +108,7 @@ def tries_of(problem: Problem) -> Tries:
         ),
         cut_width // 1_000_000,
         None if longest is None else longest // 1_000_000,
+        problem.stopped,
     )
 
 

@@ -71,7 +71,8 @@ ALLOWED = {
     "pack.answer": {
         "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "units", "batch", "resolving", "cautions", "plan", "cutting", "version",
     },
-    "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.search", "pack.shortage", "pack.answer", "batch", "middles", "resolving", "plan"},
+    "pack.stopping": {"pack.model", "pack.bounds", "pack.search", "plan"},
+    "pack": {"pack.model", "pack.bounds", "pack.first_look", "pack.stopping", "pack.search", "pack.shortage", "pack.answer", "batch", "middles", "resolving", "plan"},
     "going_on": {"batch", "begun", "plan", "mark", "record", "resolving", "cutting", "pack"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "lying", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "aslant", "placing", "merging", "plan", "cutting"},

@@ -153,7 +153,27 @@ def test_shares_add_up_to_a_hundred() -> None:
 def test_bound_words_claim_only_what_is_proven(bound: Bound, proven: bool, words: str) -> None:
     """A proof, a search and an open question are told apart."""
     figures = replace(crowded().papers[0], bound=bound, proven=proven)
-    assert bound_words(figures) == words
+    assert bound_words(figures, Trimmer()) == words
+
+
+@pytest.mark.parametrize(
+    ("bound", "proven", "words"),
+    [
+        (Bound(2, "sheets", "area"), True, "Proven: no plan of edge-to-edge or stopped cuts needs fewer new sheets."),
+        (Bound(2, "sheets", "values", cuts="stopped"), True, "Proven: no plan of edge-to-edge or stopped cuts needs fewer new sheets."),
+        (Bound(2, "sheets", "values"), True, "Proven: no plan of edge-to-edge cuts needs fewer new sheets; one with stopped cuts may."),
+        (Bound(1, "sheets", "values"), False, "At least 1 sheet is needed (proven, with edge-to-edge cuts); this plan needs 2."),
+        (Bound(1, "sheets", "area"), False, "At least 1 sheet is needed (proven); this plan needs 2."),
+        (Bound(9, "cost", "values"), True, "Proven: no plan of edge-to-edge cuts costs less; one with stopped cuts may."),
+    ],
+)  # fmt: skip
+def test_bound_words_say_whether_stopped_cuts_are_ruled_out(
+    bound: Bound, proven: bool, words: str
+) -> None:
+    """With a trimmer that can stop, a proof for edge-to-edge cuts alone claims no more than that."""
+    figures = replace(crowded().papers[0], bound=bound, proven=proven)
+    assert bound_words(figures, Trimmer(can_stop=True)) == words
+    assert bound_words(figures, Trimmer(kind="knife")) == words
 
 
 def test_exact_fit_needs_two_blanks_from_edge_to_edge() -> None:

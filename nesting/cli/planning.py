@@ -108,7 +108,8 @@ def plan_command(
     """
     from nesting.cli.folder import drawing_processes, plan_files, refuse_existing, write_folder
     from nesting.cli.tables import figures_json, print_plan
-    from nesting.pack import solve
+    from nesting.draw.sheet.words import stopping_lines
+    from nesting.pack import saved_by_stopping, solve
 
     begun, from_stash = read_begun(after, done, spoilt), set[str]()
     asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash, from_stash))
@@ -141,6 +142,8 @@ def plan_command(
         from rich.console import Console
 
         print_plan(answer, Console())
+        for line in stopping_lines(saved_by_stopping(answer)):
+            click.echo(line)
         click.echo(f"Written to {folder}: {listed_files(files)}.")
     sys.exit(0 if answer.all_cut else 1)
 

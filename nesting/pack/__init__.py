@@ -28,6 +28,7 @@ from nesting.pack.search.stopped_cuts import stop_where_it_saves
 from nesting.pack.shortage.choosing import settle_choices, with_choice
 from nesting.pack.shortage.one_more import with_one_more
 from nesting.pack.shortage.whole_cards import settle
+from nesting.pack.stopping import saved_by_stopping
 from nesting.plan import Plan
 from nesting.resolving import resolve
 
@@ -141,6 +142,7 @@ __all__ = [
     "Seconds",
     "State",
     "quick_saving",
+    "saved_by_stopping",
     "seconds_of",
     "solve",
 ]  # fmt: skip

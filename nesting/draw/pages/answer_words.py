@@ -90,7 +90,7 @@ def proof_sentences(plan: Plan) -> list[str]:
     """What is proven of the papers' needs, those of which the same is said together."""
     proofs: dict[str, list[str]] = {}
     for figures in plan.papers:
-        proofs.setdefault(bound_words(figures), []).append(brief(figures.paper))
+        proofs.setdefault(bound_words(figures, plan.asked.trimmer), []).append(brief(figures.paper))
     return [_said_of(", ".join(papers), words) for words, papers in proofs.items()]
 
 

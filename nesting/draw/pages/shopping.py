@@ -157,7 +157,7 @@ def _paper_rows(needs: Needs, width: float) -> Iterator[PageRow]:
             str(paper.sheets_to_buy),
             str(paper.lacking),
         )
-        body.append((cells, bound_words(figures[paper.paper])))
+        body.append((cells, bound_words(figures[paper.paper], needs.plan.asked.trimmer)))
     yield from table_rows(_PAPERS, body, width)
     if any(paper.lacking for paper in needs.papers):
         yield note(LACKING, width)

@@ -151,7 +151,7 @@ def _paper_rows(plan: Plan, width: float) -> Iterator[PageRow]:
 
 def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
     """What is proven, what is short, what to buy, the shares, what to put back."""
-    yield bound_words(figures)
+    yield bound_words(figures, plan.asked.trimmer)
     less = figures.needed - figures.used
     sheets = "1 sheet" if less == 1 else f"{less} sheets"
     if less > 0 and figures.have is not None and figures.needed > figures.have:

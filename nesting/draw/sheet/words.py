@@ -1,7 +1,7 @@
 """The sentences on a page; nothing is drawn here."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -276,18 +276,30 @@ def source_words(plan: Plan, paper: str) -> Iterator[str]:
         yield f"Also used: {counted(used['middle'], 'covered middle')}."
 
 
-def bound_words(figures: PaperFigures) -> str:
+def bound_words(figures: PaperFigures, trimmer: Trimmer) -> str:
     """Say what is proven about a paper's need, and under which rules."""
     bound = figures.bound
     found = "found by search" if bound.by == "search" else "proven"
+    cuts, other = "edge-to-edge cuts", ""
+    if trimmer.stops and bound.holds_for_stopped:
+        cuts = "edge-to-edge or stopped cuts"
+    elif trimmer.stops:
+        other = "; one with stopped cuts may"
     if bound.of == "cost":
         if figures.proven:
-            return f"{found.capitalize()}: no plan of edge-to-edge cuts costs less."
-        return "Not proven: a plan of edge-to-edge cuts that costs less may exist."
+            return f"{found.capitalize()}: no plan of {cuts} costs less{other}."
+        return f"Not proven: a plan of {cuts} that costs less may exist."
     if figures.proven:
-        return f"{found.capitalize()}: no plan of edge-to-edge cuts needs fewer new sheets."
+        return f"{found.capitalize()}: no plan of {cuts} needs fewer new sheets{other}."
     least = f"{bound.value} sheet{'s are' if bound.value != 1 else ' is'}"
+    found += f", with {cuts}" if other else ""
     return f"At least {least} needed ({found}); this plan needs {figures.needed}."
+
+
+def stopping_lines(saved: Mapping[str, int]) -> Iterator[str]:
+    """Say for each paper how many sheets fewer it takes where a cut may end inside the sheet."""
+    for paper, sheets in saved.items():
+        yield f"{isolated(paper)}, with stopped cuts: {counted(sheets, 'sheet')} fewer (trimmer: can stop)."
 
 
 def whole_cards_words(plan: Plan) -> Iterator[str]:

@@ -15,6 +15,7 @@ from nesting.pack.lp.master import choose_few
 from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.pattern import is_stopped
+from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
@@ -28,13 +29,12 @@ _MOST_STEPS = 200_000_000
 _ROUNDS = 80
 
 
-def may_stop(search: Search) -> bool:
+def may_stop(problem: Problem, most_steps: int = _MOST_STEPS) -> bool:
     """Whether pinwheels are looked for: the trimmer can stop, and their table is not too large."""
-    problem = search.problem
     if not problem.trimmer.stops or problem.longest is not None:
         return False
     few, many = sorted(map(len, cut_points(replace(problem, stopped=True))))
-    return many**3 * few**2 <= _MOST_STEPS
+    return many**3 * few**2 <= most_steps
 
 
 def stop_where_it_saves(
@@ -53,7 +53,7 @@ def with_stopped_cuts(
     Where the area alone proves that nothing can be saved, nothing is looked for. Where it is late, what
     is found so far counts.
     """
-    if (search.bound.by == "area" and search.proven) or not may_stop(search):
+    if (search.bound.by == "area" and search.proven) or not may_stop(search.problem):
         return search
     stopped = Search(replace(search.problem, stopped=True), search.seed, search.best)
     offer_known({search.problem.paper.name: stopped}, pieces, known)
