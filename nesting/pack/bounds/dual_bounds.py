@@ -47,7 +47,11 @@ def values_bound(problem: Problem, table: SheetTable, duals: list[float]) -> Bou
     divided by that is a bound, in integers throughout (Farley 1990; where sheets differ in cost,
     the cheapest sheets that hold enough). Leaves ``table`` filled with the values.
     """
-    values = whole_values(problem, duals)
+    return bound_by(problem, table, whole_values(problem, duals))
+
+
+def bound_by(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
+    """The bound by one value per kind, with the most that each sheet holds by the dynamic programme."""
     table.fill(values)
     worths = [0] * len(problem.supplies)
     for size in problem.sizes:

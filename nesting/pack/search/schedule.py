@@ -15,6 +15,7 @@ from nesting.pack.search.stages import (
     few_of_each,
     few_sheets,
     many_blanks,
+    may_stop,
     no_table,
     slow_pricing,
 )
@@ -84,14 +85,9 @@ SCHEDULE: tuple[Phase, ...] = (
 
 #: With stopped cuts: what knows of them, by the dynamic programme alone.
 _STOPPED: tuple[Phase, ...] = (
-    Phase(always, (StageTurn(Stages.dual_feasible_functions, 1),)),
-    Phase(always, (StageTurn(Stages.column_generation, 1),)),
-    Phase(always, (StageTurn(Stages.residual_repacking, 1),)),
-    Phase(
-        always,
-        (StageTurn(Stages.perturbed_columns, 2), StageTurn(Stages.corrected_values, 4)),
-        cycles=12,
-    ),
+    Phase(may_stop, (StageTurn(Stages.column_generation, 1),)),
+    Phase(may_stop, (StageTurn(Stages.residual_repacking, 1),)),
+    Phase(may_stop, (_PERTURBED, StageTurn(Stages.corrected_values, 4)), cycles=12),
 )
 
 
@@ -111,7 +107,7 @@ def _scheduled(search: Search) -> Pauses:
     yield STEP
     stages = Stages(search)
     begun: dict[Stage, Pauses] = {}
-    for phase in _STOPPED if search.problem.stopped else SCHEDULE:
+    for phase in _STOPPED if may_stop(search) else SCHEDULE:
         if phase.when(search):
             yield from _take_turns(phase, stages, begun)
 

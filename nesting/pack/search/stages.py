@@ -56,6 +56,11 @@ _REPACKED = 4
 _ARCHIVE_EACH = 4
 
 
+def may_stop(search: Search) -> bool:
+    """Whether cuts may end inside the sheet."""
+    return search.problem.stopped
+
+
 def no_table(search: Search) -> bool:
     """Whether the dynamic programme's table would be too large to be worth it."""
     across, along = cut_points(search.problem)
