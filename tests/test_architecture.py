@@ -119,6 +119,7 @@ ONLY_IN = {
     "highspy": {"pack"},
     "numba": {"pack"},
     "rectpack": {"bench", "cutfile"},
+    "distributed": {"bench"},
     "click": {"cli"},
     "starlette": {"page"},
     "jinja2": {"page"},

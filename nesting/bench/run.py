@@ -173,10 +173,11 @@ def _baseline(batch: Batch) -> int:
 
 def bench_cards(count: int, run: RunSettings) -> Iterator[Result]:
     """Measure random batches of the trade, the numbers ``seed`` and up."""
-    yield from mapped(partial(_card_row, run=run), range(run.seed, run.seed + count), run.workers)
+    yield from mapped(partial(card_row, run=run), range(run.seed, run.seed + count), run.workers)
 
 
-def _card_row(number: int, run: RunSettings) -> Result:
+def card_row(number: int, run: RunSettings) -> Result:
+    """Measure the random batch of the trade that has this number."""
     return run_batch(card_batch(number), run, "cards", seed=number)
 
 

@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from nesting.bench.growth import GrowthRow
+    from nesting.bench.many_batches import ManyRow
     from nesting.bench.run import Result
     from nesting.bench.stroke_counts import StrokesRow
 
@@ -95,6 +96,27 @@ def growth_table(title: str, rows: "list[GrowthRow]") -> "Table":
     return table
 
 
+def many_batches_table(title: str, rows: "list[ManyRow]") -> "Table":
+    """Make a table of many batches: how many a second, beside one after the other."""
+    table = _table(
+        title, "where", "batches", "result", "proven", "faults", "processor", "seconds",
+        "batches a second", "times",
+    )  # fmt: skip
+    for row in rows:
+        table.add_row(
+            row.where,
+            f"{row.batches:,}",
+            f"{row.result:,}",
+            f"{row.proven:,}",
+            str(row.faults),
+            f"{row.processor:.1f}",
+            f"{row.seconds:.1f}",
+            f"{row.a_second:.1f}",
+            f"{row.a_second / rows[0].a_second:.2f}",
+        )
+    return table
+
+
 def _table(title: str, first: str, *names: str) -> "Table":
     """A table whose first column has words, the others numbers."""
     from rich.table import Table
@@ -140,7 +162,7 @@ def _add_strokes(table: "Table", name: str, rows: "list[StrokesRow]") -> None:
     )
 
 
-def rows_csv(rows: "Sequence[Result | GrowthRow | StrokesRow]") -> str:
+def rows_csv(rows: "Sequence[Result | GrowthRow | ManyRow | StrokesRow]") -> str:
     """Write measured rows as CSV."""
     import csv
     from dataclasses import asdict

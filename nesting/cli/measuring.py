@@ -1,7 +1,9 @@
 """``bench``: the packer measured on a set."""
 
 import sys
+from dataclasses import replace
 from functools import partial
+from importlib.util import find_spec
 from io import BytesIO
 from itertools import chain
 from pathlib import Path
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from nesting.bench.growth import GrowthRow
+    from nesting.bench.many_batches import ManyRow
     from nesting.bench.run import Result, RunSettings
     from nesting.bench.stroke_counts import StrokesRow
 
@@ -42,6 +45,7 @@ _SETS = {
     "planted": "sheets cut up with nothing left over, asked for back, fixed and turned",
     "strokes": "strokes and ruler settings of small layouts against all equal cut trees",
     "growth": "more and more cards, kinds, circles, sheet sizes, papers: time, memory, gap",
+    "many-batches": "1,000 batches of the trade in an executor beside one after the other",
     "single-unbounded": "the most value from one sheet",
     "single-bounded": "the same with limited copies",
     "many-fixed": "as few equal sheets as possible, of the data or of fresh instances",
@@ -54,7 +58,7 @@ _SETS = {
 @click.option(
     "--count",
     type=click.IntRange(min=1),
-    help="How many random batches (200; planted: 30) or small layouts (100); of the many sets, how many instances "
+    help="How many random batches (200; planted: 30; many-batches: 1000) or small layouts (100); of the many sets, how many instances "
     "evenly drawn (all).",
 )
 @click.option(
@@ -90,7 +94,15 @@ _SETS = {
     type=WORKERS,
     default=1,
     show_default=True,
-    help="How many are measured at the same time; of growth, how many processes each batch has.",
+    help="How many are measured at the same time; of growth, how many processes each batch has, "
+    "of many-batches, how many the executor has (at least 2).",
+)
+@click.option(
+    "--executor",
+    type=click.Choice(["processes", "dask"]),
+    default="processes",
+    show_default=True,
+    help="For many-batches: what runs them; dask is a cluster on this machine (the extra dask).",
 )
 @click.option(
     "--baseline",
@@ -119,6 +131,7 @@ def bench_command(
     seconds: tuple[float, ...],
     rounds: int | None,
     workers: int,
+    executor: str,
     baseline: bool,
     without: tuple[str, ...],
     picture: Path | None,
@@ -133,12 +146,16 @@ def bench_command(
         for allowed in seconds or (None,)
         for again in range(seeds)
     ]
-    if which in ("strokes", "growth"):
-        if len(runs) > 1:
-            raise click.UsageError(f"{which} takes one seed and one limit.")
-        if which == "strokes":
+    if which in ("strokes", "growth", "many-batches") and len(runs) > 1:
+        raise click.UsageError(f"{which} takes one seed and one limit.")
+    match which:
+        case "strokes":
             _bench_strokes(count or 100, runs[0], table)
-        _bench_growth(runs[0], picture, table)
+        case "growth":
+            _bench_growth(runs[0], picture, table)
+        case "many-batches":
+            own = replace(runs[0], workers=max(2, workers))
+            _bench_many_batches(count or 1_000, own, executor, table)
     _bench_rows(which, count, data, published, runs, table)
 
 
@@ -222,6 +239,19 @@ def _refuse_unknown(stages: tuple[str, ...]) -> None:
         raise click.BadParameter(f"{words}.", param_hint="--without")
 
 
+def _bench_many_batches(
+    count: int, run: "RunSettings", executor: str, table: Path | None
+) -> NoReturn:
+    from nesting.bench.many_batches import bench_many_batches
+    from nesting.cli.bench_tables import many_batches_table
+
+    if executor == "dask" and find_spec("distributed") is None:
+        raise click.UsageError("--executor dask needs the extra dask: pip install 'nesting[dask]'.")
+    rows = _shown("many-batches", bench_many_batches(count, run, executor), 2)
+    _print(many_batches_table(f"bench many-batches, seed {run.seed}", rows))
+    _end(rows, table)
+
+
 def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoReturn:
     from nesting.bench.stroke_counts import bench_strokes
     from nesting.cli.bench_tables import strokes_table
@@ -231,7 +261,9 @@ def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoRetu
     _end(rows, table)
 
 
-def _end(rows: "Sequence[Result | GrowthRow | StrokesRow]", table: Path | None) -> NoReturn:
+def _end(
+    rows: "Sequence[Result | GrowthRow | ManyRow | StrokesRow]", table: Path | None
+) -> NoReturn:
     """Write every row, too, where that is asked for, and exit 1 where a plan had faults."""
     from nesting.cli.bench_tables import rows_csv
     from nesting.files import write_whole
