@@ -5,6 +5,7 @@ from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
+import shapely
 from plans import harvest_plan
 
 from nesting.batch import At, BarcodeStrip, Batch, Card, Edges, Face, Layer, Paper, Sheet
@@ -302,3 +303,19 @@ def test_a_hatch_stays_in_its_box() -> None:
         for x, y in re.findall(r"([\d.]+),([\d.]+)", path[1]):
             assert 39.99 <= float(x) <= 40.01 + width
             assert 169.99 - height <= float(y) <= 170.01
+
+
+def test_the_words_of_an_aslant_band_have_room_and_lead_to_it() -> None:
+    """The line beside a size ends inside the band; no size is cut off at the picture's edge."""
+    looks, card = orchard()
+    band = replace(card.layers[2], at=None, angle=-22_500)
+    root = drawn(looks, replace(card, layers=(*card.layers[:2], band, card.layers[3])))
+    text = next(one for one in root.iter(f"{SVG}text") if "anticlockwise" in (one.text or ""))
+    assert text.text == "1 in wide, 22.5° anticlockwise"
+    room = float(root.attrib["width"].removesuffix("pt")) - float(text.attrib["x"])
+    assert room >= 0.6 * 12 * len(text.text)
+    outline = shapely.Polygon(points_of(layers_of(root)["band"].findall(f"{SVG}polygon")[-1]))
+    lines = [points_of(line)[0] for line in root.iter(f"{SVG}polyline")]
+    moon = layers_of(root)["moon"].findall(f"{SVG}circle")[-1].attrib
+    disc = shapely.Point(float(moon["cx"]), float(moon["cy"])).buffer(float(moon["r"]))
+    assert sum(outline.difference(disc).contains(shapely.Point(line)) for line in lines) == 1

@@ -85,7 +85,7 @@ def card_picture(
         for layer in card.layers
         if layer.where == where and layer.name in placed and layer.name != ON_CARD
     ]
-    view = _fit(card, layers, where)
+    view = _fit(card, layers, where, looks.batch.unit)
     surface = ScreenSurface(view.width, view.height, f"{card.name}-{where}")
     _draw_ground(surface, looks, card, where, view)
     for one in layers:
@@ -133,7 +133,7 @@ class _View:
         return Box(x, y, ground.width * self.scale, ground.height * self.scale)
 
 
-def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
+def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where, unit: Unit) -> _View:
     """Fit all that is drawn of a side, and the words beside it, into a picture."""
     grounds = [Ground(0, 0, card.width, card.height, is_round=False), *_other_half(card, where)]
     points = [corner for one in grounds for corner in one.corners]
@@ -145,8 +145,10 @@ def _fit(card: Card, layers: Sequence[PlacedLayer], where: Where) -> _View:
     x = _WHITE - left * scale
     y = (height - (high - low) * scale) / 2 - low * scale
     words = _WHITE + (right - left) * scale + 2 * _WHITE
+    longest = max((len(layer_size(one, unit)) for one in layers), default=0)
+    width = words + max(_WORDS, longest * _TYPE * _WIDE)
     ground = Box(x, y, card.width * scale, card.height * scale)
-    return _View(x, y, scale, words + _WORDS, height, ground, words)
+    return _View(x, y, scale, width, height, ground, words)
 
 
 def _other_half(card: Card, where: Where) -> list[Ground]:
@@ -245,7 +247,10 @@ def _write_beside(
     surface: ScreenSurface, layers: Sequence[PlacedLayer], unit: Unit, view: _View
 ) -> None:
     """Write name and size of each layer beside the card, in the order of their heights on it."""
-    heights = [(2 * one.y + one.height, number) for number, one in enumerate(layers)]
+    heights = [
+        (_right_end(one.slant)[1] if one.slant else one.middle[1], n)
+        for n, one in enumerate(layers)
+    ]
     order = [layers[number] for _, number in sorted(heights, reverse=True)]
     y = view.height / 2 + _PITCH * (len(order) - 1) / 2
     most = int(_WORDS / (_TYPE * _WIDE))
@@ -261,12 +266,18 @@ def _write_beside(
 def _end(placed: PlacedLayer, view: _View, y: float) -> tuple[float, float]:
     """Where the line to a layer ends: just inside its right edge, level with the words if it can be."""
     if placed.slant:
-        return view.at(placed.slant.middle)
+        return view.at(_right_end(placed.slant))
     box = view.box(placed.rectangle)
     level = (
         box.centre[1] if placed.layer.circle is not None else min(max(y, box.y + 2), box.top - 2)
     )
     return box.right - min(2.5, box.width / 4), level
+
+
+def _right_end(slant: Slant) -> Point:
+    """A point of an aslant layer near its corner at the right, where others seldom lie on it."""
+    corner = max(slant.outline)
+    return (3 * corner[0] + slant.middle[0]) // 4, (3 * corner[1] + slant.middle[1]) // 4
 
 
 def _title(card: Card, layers: Sequence[PlacedLayer], where: Where, unit: Unit) -> str:
