@@ -82,11 +82,18 @@ def test_an_envelope_is_read(tmp_path: Path, envelope: str, size: str, paper: st
     assert ((one.width, one.height), one.paper) == (size_of(size), paper)
 
 
+def test_a_card_may_say_that_it_has_no_envelope(tmp_path: Path) -> None:
+    """As a variant of a batch does, for instance."""
+    path = tmp_path / "batch.yaml"
+    text = FILE.replace("ENVELOPE", "false").splitlines(keepends=True)[:-1]
+    path.write_text("".join(text), "utf-8")
+    assert read_batch(path).cards[0].envelope is None
+
+
 @pytest.mark.parametrize(
     ("envelope", "words"),
     [
         ("C6", "10:15: envelope: 'C6'; expected true, an envelope's size, or its name: A1, A2,"),
-        ("false", "10:15: envelope: 'false'; expected true, an envelope's size"),
         ("{size: 5 x}", "10:22: size: '5 x'; expected"),
         ("{paper: both}", "10:5: no face, and 'both' is printed on both; expected face: front or"),
         ("{paper: krafd}", "10:23: paper 'krafd'; expected one of the papers; the nearest is 'kraft'"),

@@ -459,3 +459,23 @@ def test_an_aslant_layer_is_dragged_by_its_middle(client: TestClient, tmp_path: 
         middle = texts[1].split("|").index("2" if axis == "across" else "3")
         assert first + middle * apart == pytest.approx(0, abs=0.1)
     assert read_batch(path).cards[0].layers[2].at is not None
+
+
+def test_a_card_gets_an_envelope_and_a_liner(client: TestClient, tmp_path: Path) -> None:
+    """Named, then made; what lies in it is drawn on a picture of its own, and papers keep their names."""
+    assert 'value="envelope"' not in client.get("/batch/orchard.yaml").text
+    html = change(client, "set", **{f"{CARD}/envelope": "A2"})
+    assert f'name="{CARD}/envelope"' in html
+    assert 'value="envelope"' in html
+    put(client, **{"4__where": "envelope"})
+    assert "envelope, its flap open" in client.get("/batch/orchard.yaml").text
+    put(client, **{"4__where": "inside"})
+    text = (tmp_path / "orchard.yaml").read_text("utf-8")
+    made = text.replace("envelope: A2", "envelope: {size: A2, paper: brick cardstock}")
+    (tmp_path / "orchard.yaml").write_text(made, "utf-8")
+    html = client.get("/batch/orchard.yaml").text
+    assert f'name="{CARD}/envelope/size"' in html
+    change(client, "set", **{"name:/papers/brick cardstock": "terracotta"})
+    assert "envelope: {size: A2, paper: terracotta}" in (tmp_path / "orchard.yaml").read_text(
+        "utf-8"
+    )

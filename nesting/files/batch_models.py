@@ -284,10 +284,11 @@ class EnvelopeKeys(Keys):
     )
 
 
-#: A size may stand for the keys, and ``true`` for the smallest that takes the card.
+#: A size may stand for the keys, ``true`` for the smallest that takes the card, ``false`` for none.
+_YES_OR_NO: dict[str, dict[str, str] | None] = {"true": {}, "yes": {}, "false": None, "no": None}
 _ENVELOPE = ShortForm(
-    lambda text: {} if text.strip().lower() in ("true", "yes") else {"size": text},
-    {"anyOf": [{"const": True}, {"type": "string"}]},
+    lambda text: _YES_OR_NO.get(text.strip().lower(), {"size": text}),
+    {"type": ["boolean", "string"]},
 )
 
 
@@ -308,7 +309,7 @@ class CardKeys(Keys):
     )
     layers: tuple[LayerKeys, ...] = Field(default=(), description="From the bottom to the top.")
     spares: CountFrom0 | None = Field(default=None, description="Sets beyond the cards to make.")
-    envelope: Annotated[EnvelopeKeys, _ENVELOPE] | None = Field(
+    envelope: Annotated[EnvelopeKeys | None, _ENVELOPE] = Field(
         default=None, description="true, the size or name of an envelope, or how one is made."
     )
 
