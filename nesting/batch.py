@@ -18,6 +18,7 @@ StripEdge = Literal["left", "right", "top", "bottom", "none"]
 Print = Literal["plain", "four-way", "two-way", "one-way"]
 FaceName = Literal["front", "back"]
 Turn = Literal["never", "may", "must"]
+Join = Literal["never", "may", "must"]
 Fold = Literal["left", "top", "none"]
 Where = Literal["outside", "inside", "behind", "envelope"]
 Axis = Literal["x", "y"]
@@ -267,6 +268,7 @@ class Layer:
     ``angle`` is by how much the layer is turned as a clock's hand turns, in thousandths of a degree;
     where only one of ``width`` and ``height`` is given, it is then a strip across all of what it lies
     on. ``print`` asks for a print that stands upright on the card all the same.
+    ``join`` says whether it is cut as two ends whose joint the layers above hide.
     """
 
     name: str
@@ -288,6 +290,7 @@ class Layer:
     middle: MiddleUse | None = field(default=None, metadata=ONLY_WHERE_SAID)
     angle: int = field(default=0, metadata=ONLY_WHERE_SAID)
     print: Literal["upright"] | None = field(default=None, metadata=ONLY_WHERE_SAID)
+    join: Join = field(default="never", metadata=ONLY_WHERE_SAID)
 
     @property
     def ground(self) -> str:
@@ -406,11 +409,20 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """How many of a piece one layer of one card asks for; ``card`` None is a loose piece."""
+    """How many of a piece one layer of one card asks for; ``card`` None is a loose piece.
+
+    Of a layer that is cut as two ends, ``end`` is the edge that the piece reaches to.
+    """
 
     card: str | None
     layer: str
     count: int
+    end: Edge | None = field(default=None, metadata=ONLY_WHERE_SAID)
+
+    @property
+    def name(self) -> str:
+        """The layer's name, and which end of it where it is one."""
+        return self.layer if self.end is None else f"{self.layer}, {self.end} end"
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,8 @@ def find_clashes(path: KeyPath, layer: Layer, under: Layer) -> Iterator[Fault]:
         yield from _belt_clashes(path, layer)
     elif layer.wrap and is_round:
         yield Fault((*path, "wrap"), "wrap on a circle", "no wrap: a circle has no ends")
+    if layer.join != "never":
+        yield from _join_clashes(path, layer, is_round=is_round)
     reveal = layer.reveal
     if (
         reveal is not None
@@ -130,3 +132,19 @@ def _belt_clashes(path: KeyPath, belt: Layer) -> Iterator[Fault]:
                 f"{key!r} in the place of a belt",
                 f"{free} alone: the other way it goes all round",
             )
+
+
+def _join_clashes(path: KeyPath, layer: Layer, *, is_round: bool) -> Iterator[Fault]:
+    """What does not go with a layer that is cut as two ends."""
+    here = (*path, "join")
+    if layer.belt is not None:
+        expected = "one of them: where the ends of a belt meet is worked out"
+        yield Fault(here, "'join' beside 'belt'", expected)
+    if is_round:
+        yield Fault(here, "join on a circle", "no join: a circle has no ends")
+    if layer.die_allowance:
+        expected = "one of them: a die finishes a piece in one"
+        yield Fault(here, "'join' beside 'die allowance'", expected)
+    if layer.each > 1:
+        expected = "one of them: only of one to a card is it known what hides it"
+        yield Fault(here, f"'join' beside 'each: {layer.each}'", expected)

@@ -1,6 +1,8 @@
 """Whether the sheets can be cut at all, and whether each piece can be cut from them."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from itertools import groupby
 
 from nesting.batch import (
     Batch,
@@ -44,13 +46,35 @@ def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
                 yield from _find_faults_of(sheet, paper, batch)
 
 
+def without_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Request]:
+    """Leave out the ways to cut a layer of which no whole sheet of its paper gives every piece.
+
+    The first way stays where nothing else does, and of papers to choose from, the whole layer: that
+    they do not hold it is a fault.
+    """
+    papers = batch.papers_by_name
+    for _, layer in groupby(requests, lambda one: (one.path, one.card)):
+        ways = [list(way) for _, way in groupby(layer, lambda one: one.option)]
+        number = 0
+        for _, some in groupby(ways, lambda way: (way[0].piece.paper, way[0].piece.face)):
+            of_paper = list(some)
+            fitting = [
+                way
+                for way in of_paper
+                if not any(_misfit(one.piece, papers[one.piece.paper], batch.trimmer) for one in way)
+            ]
+            for way in fitting or of_paper[:1]:
+                yield from (replace(one, option=number) for one in way)
+                number += 1
+
+
 def find_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Fault]:
     """Find the pieces that no whole sheet of their paper gives."""
     papers = batch.papers_by_name
     for one in requests:
         reason = _misfit(one.piece, papers[one.piece.paper], batch.trimmer)
         if reason:
-            read = f"{one.layer}, {_size_words(one.piece, batch.unit)}"
+            read = f"{one.use(None).name}, {_size_words(one.piece, batch.unit)}"
             yield Fault(one.path, read, f"a piece that can be cut; this is {reason}")
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import count
+from itertools import count, product
 
 from nesting.aslant import ends_behind
 from nesting.batch import (
@@ -12,6 +12,7 @@ from nesting.batch import (
     Base,
     Batch,
     Card,
+    Edge,
     Edges,
     Envelope,
     FaceName,
@@ -23,14 +24,20 @@ from nesting.batch import (
     Turn,
     Use,
 )
+from nesting.joining import ways_of
 from nesting.placing import PlacedLayer
 from nesting.units import Unit, neighbouring_marks
 
 #: What is left at an end of an aslant strip that is trimmed flush (common practice, no source).
 TRIMMED: dict[Unit, int] = {"in": 6_350_000, "mm": 6_000_000, "cm": 6_000_000}
 
-#: By card and layer that has papers to choose from, how many sets take each of its options.
+#: By card and layer that can be cut in several ways, how many sets take each of these options.
 Taken = Mapping[tuple[str, str], tuple[int, ...]]
+
+#: A piece's id and the place of a use among its own.
+PlaceOfUse = tuple[str, int]
+#: What one layer of one card is cut as, once: one piece, or two ends.
+Way = tuple[PlaceOfUse, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +45,9 @@ class Request:
     """A piece that one layer of one card asks for, before equal ones are merged.
 
     It has no letter and no demand yet. ``sets`` cards and spares need ``each`` of it; ``option``
-    is the number of its paper among those that the layer may take. ``card`` None is a loose piece.
+    is the number of its way among those in which the layer may be cut, from each paper that it may
+    take: whole, or as two ends, which share a number. ``end`` is the edge that such an end reaches
+    to. ``card`` None is a loose piece.
     """
 
     piece: Piece
@@ -48,6 +57,7 @@ class Request:
     sets: int
     each: int = 1
     option: int = 0
+    end: Edge | None = None
 
     def use(self, taken: Taken | None) -> Use:
         """How many are needed where so many sets take each option; None takes each for all sets."""
@@ -56,11 +66,11 @@ class Request:
             first = self.sets if self.option == 0 else 0
             shares = taken.get((self.card, self.layer))
             sets = first if shares is None else shares[self.option]
-        return Use(self.card, self.layer, sets * self.each)
+        return Use(self.card, self.layer, sets * self.each, self.end)
 
 
 def requests_of(card: Card, placed: Mapping[str, PlacedLayer], batch: Batch) -> Iterator[Request]:
-    """Work out what a card's base, layers and envelope ask for, every option of a layer's papers."""
+    """Work out what a card's base, layers and envelope ask for, every way to cut a layer."""
     papers = batch.papers_by_name
     sets = (card.make or 0) + card.spares
     path: KeyPath = ("cards", card.name)
@@ -68,18 +78,19 @@ def requests_of(card: Card, placed: Mapping[str, PlacedLayer], batch: Batch) -> 
         piece = _base_piece(card, card.base, papers[card.base.paper])
         yield Request(piece, card.name, BASE, (*path, "base"), sets)
     for number, layer in enumerate(card.layers):
-        on_card = placed[layer.name]
-        for at, option in enumerate(layer.options):
-            piece = _piece(
-                papers[option.paper],
-                option.face,
-                cut_size(on_card, batch),
-                circle=on_card.layer.circle,
-                turn=layer.turn,
-                die_allowance=layer.die_allowance,
-            )
-            here = (*path, "layers", number)
-            yield Request(piece, card.name, layer.name, here, sets, layer.each, at)
+        here = (*path, "layers", number)
+        ways = product(layer.options, ways_of(placed, layer.name, batch))
+        for at, (option, ends) in enumerate(ways):
+            for end, size in ends:
+                piece = _piece(
+                    papers[option.paper],
+                    option.face,
+                    size or cut_size(placed[layer.name], batch),
+                    circle=placed[layer.name].layer.circle,
+                    turn=layer.turn,
+                    die_allowance=layer.die_allowance,
+                )
+                yield Request(piece, card.name, layer.name, here, sets, layer.each, at, end)
     if card.envelope is not None and card.envelope.paper is not None:
         piece = _envelope_piece(card.envelope, papers[card.envelope.paper])
         yield Request(piece, card.name, ENVELOPE, (*path, "envelope"), sets)
@@ -103,8 +114,8 @@ def merge(
 ) -> tuple[Piece, ...]:
     """Make one piece of equal ones; ``taken`` is as for ``Request.use``.
 
-    Papers to choose that nothing is cut from have no piece. A design of which none is made has its
-    pieces, from the first paper of each layer. A piece that is among those ``begun`` keeps its
+    Ways that nothing is cut in have no piece. A design of which none is made has its
+    pieces, from the first way of each layer. A piece that is among those ``begun`` keeps its
     letter, and has what is in the bags of it, as far as it is asked for; no other gets a letter of
     theirs.
     """
@@ -124,7 +135,7 @@ def merge(
         while id_ in ids:
             id_ += "'"
         ids.add(id_)
-        name = " / ".join(dict.fromkeys(use.layer for use in uses))
+        name = " / ".join(dict.fromkeys(use.name for use in uses))
         demand = sum(use.count for use in uses)
         before = known.get(piece)
         pieces.append(
@@ -139,6 +150,33 @@ def merge(
             )
         )
     return tuple(pieces)
+
+
+def ways_among(pieces: Iterable[Piece], card: str | None) -> dict[str, list[Way]]:
+    """By layer of a card, or by loose piece, the ways in which it is cut, in the order of the pieces.
+
+    Of the joints of a layer, the one further to the right (or up) has a longer first and a shorter
+    second end: so the ends are known that go together.
+    """
+    found: dict[str, list[Way]] = {}
+    firsts: dict[tuple[str, str, FaceName], list[tuple[int, PlaceOfUse]]] = {}
+    seconds: dict[tuple[str, str, FaceName], list[tuple[int, PlaceOfUse]]] = {}
+    for piece in pieces:
+        for number, use in enumerate(piece.uses):
+            if use.card != card:
+                continue
+            if use.end is None:
+                found.setdefault(use.layer, []).append(((piece.id, number),))
+                continue
+            ends = firsts if use.end in ("left", "bottom") else seconds
+            length = piece.width if use.end in ("left", "right") else piece.height
+            key = use.layer, piece.paper, piece.face
+            ends.setdefault(key, []).append((length, (piece.id, number)))
+    for key, ends_there in firsts.items():
+        others = sorted(seconds[key], reverse=True)
+        for (_, first), (_, second) in zip(sorted(ends_there), others, strict=True):
+            found.setdefault(key[0], []).append((first, second))
+    return found
 
 
 def nameless(piece: Piece) -> Piece:

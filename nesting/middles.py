@@ -95,7 +95,7 @@ def _window(
 ) -> Window | None:
     """Where the covered middle of a layer is cut out of its piece; None where it stays."""
     saved = batch.save_middles if layer.middle is None else layer.middle == "save"
-    if not saved or _is_open(batch, layer):
+    if not saved or layer.join != "never" or _is_open(batch, layer):
         return None
     marks = middle_marks(batch.trimmer)
     if max(placed[layer.name].width, placed[layer.name].height) > _LONGEST:
@@ -110,16 +110,23 @@ def _window(
 
 
 def _is_open(batch: Batch, layer: Layer) -> bool:
-    """Whether how often a layer is cut is only found while papers or numbers of cards are chosen.
+    """Whether how often a layer is cut is only found while papers, joints or numbers are chosen.
 
-    Then a paper has no covered middles that is among those to choose from or limits what is made: what
-    is proven of the choice holds without them.
+    Then a paper has no covered middles that is among those to choose from, or of which some layer may
+    be cut as two ends, or that limits what is made: what is proven of the choice holds without them.
     """
-    choices = [one.options for card in batch.cards for one in card.layers if one.choice]
+    layers = [one for card in batch.cards for one in card.layers]
+    if any(one.join == "may" and layer.paper in _papers_of(one) for one in layers):
+        return True
+    choices = [_papers_of(one) for one in layers if one.choice]
     if not choices and not batch.papers_at_hand:
         return False
-    chosen_from = {option.paper for options in choices for option in options}
-    return layer.paper in chosen_from or not batch.may_buy(batch.paper(layer.paper))
+    return any(layer.paper in papers for papers in choices) or not batch.may_buy(batch.paper(layer.paper))
+
+
+def _papers_of(layer: Layer) -> set[str]:
+    """The papers that a layer may be cut from."""
+    return {option.paper for option in layer.options}
 
 
 def _as_it_lies(window: Window, host: Piece) -> tuple[int, int]:

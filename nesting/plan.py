@@ -411,7 +411,9 @@ class Plan:
     cost, for each paper where there is a choice. ``after`` are the plans that it goes on from, one
     after the other, the latest last. ``one_more`` tells, where as many cards as possible are made,
     which paper limits them; it is empty where that was not worked out. ``middles`` are all covered
-    middles that there are to cut from, and how many where everything asked for is made.
+    middles that there are to cut from, and how many where everything asked for is made. ``unchosen``
+    are pieces of ways to cut a layer that the plan does not take: the proofs that no other way is
+    better give values to them, too.
     """
 
     tool: str
@@ -430,6 +432,7 @@ class Plan:
     after: tuple[Earlier, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
     one_more: tuple[OneMore, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
     middles: tuple[SheetCount, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
+    unchosen: tuple[Piece, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""

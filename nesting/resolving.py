@@ -1,7 +1,7 @@
 """One walk from what was asked to its pieces: defaults, places of layers, sizes, every fault."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Self
 
@@ -9,11 +9,13 @@ from nesting.batch import Batch, BatchError, Card, Fault, KeyPath, Piece
 from nesting.clashes import find_turned_prints
 from nesting.enclosing import enclose
 from nesting.filling import fill_in
-from nesting.fitting import find_misfits, find_sheet_faults
+from nesting.fitting import find_misfits, find_sheet_faults, without_misfits
+from nesting.joining import joints_of
 from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
 from nesting.nearest import Nearest
 from nesting.placing import PlacedLayer, place
 from nesting.room import room_for
+from nesting.units import format_length, with_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,8 @@ def resolve(batch: Batch) -> Resolved:
         faults += unenclosed
         faults += _find_number_faults(card)
     filled = replace(filled, cards=tuple(cards))
-    requests = tuple(_sound_requests(filled, placed, faults))
+    faults += _find_unjoinable(filled, placed, faults)
+    requests = tuple(without_misfits(_sound_requests(filled, placed, faults), filled))
     faults += find_misfits((one for one in requests if one.piece.paper not in without), batch)
     most: dict[str, int] = {}
     for card in filled.cards:
@@ -119,6 +122,29 @@ def resolve(batch: Batch) -> Resolved:
             most[card.name] = _most_of(card, requests, filled, faults)
     requests = tuple(replace(one, sets=most.get(one.card or "", one.sets)) for one in requests)
     return Resolved(filled, tuple(placed), requests, tuple(faults), most)
+
+
+def _find_unjoinable(
+    batch: Batch, placed: Sequence[Mapping[str, PlacedLayer]], faults: Iterable[Fault]
+) -> list[Fault]:
+    """Find layers that must be cut as two ends and have no joint that the layers above hide.
+
+    A card with another fault in its layers is not looked at: what hides a joint may be missing.
+    """
+    faulty = {fault.path[:3] for fault in faults}
+    least = with_unit(format_length(2 * batch.lap, batch.unit), batch.unit)
+    expected = f"a layer above that hides its full width over {least} or more"
+    return [
+        Fault(
+            ("cards", card.name, "layers", number, "join"),
+            f"join: must of {layer.name}, whose joint would be seen",
+            expected,
+        )
+        for card, layers in zip(batch.cards, placed, strict=True)
+        if ("cards", card.name, "layers") not in faulty
+        for number, layer in enumerate(card.layers)
+        if layer.join == "must" and not joints_of(layers, layer.name, batch)
+    ]
 
 
 def _find_number_faults(card: Card) -> Iterator[Fault]:

@@ -15,6 +15,7 @@ from nesting.batch import (
     FaceName,
     Fold,
     Grain,
+    Join,
     KeyPath,
     MiddleUse,
     Print,
@@ -267,6 +268,10 @@ class LayerKeys(Keys):
     )
     print: Annotated[Literal["upright"], Keyword] | None = Field(
         default=None, description="Whether its print stands upright on the card all the same."
+    )
+    join: Annotated[Join, Keyword] = Field(
+        default="never",
+        description="Whether it may or must be cut as two ends whose joint the layers above hide.",
     )
 
 

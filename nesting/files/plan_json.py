@@ -134,6 +134,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "pieces": [
             {**to_data(piece, _as_in_plan), "diameter": diameter_of(piece)} for piece in plan.pieces
         ],
+        **({"unchosen": to_data(plan.unchosen, _as_in_plan)} if plan.unchosen else {}),
         "layouts": [_layout_data(layout) for layout in plan.layouts],
         "uncut": to_data(plan.uncut, _as_in_plan),
         "cards": to_data(plan.cards),

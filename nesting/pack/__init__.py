@@ -122,7 +122,9 @@ def solve(
     times.run(_IMPROVED, partial(stop_where_it_saves, searches, pieces, known))
     settling = partial(settle, batch_cut, pieces, searches, seed, chosen.answers)
     settled = times.run(_SETTLED, settling)
-    arranging = partial(make_plan, counted, pieces, searches, settled, seed)
+    for name, bound in chosen.bounds.items():
+        searches[name].bound = bound  # its own holds for the ways taken alone
+    arranging = partial(make_plan, counted, pieces, searches, settled, seed, chosen.unchosen)
     plan = times.run(_ARRANGED, arranging, kept=writing)
     plan = with_choice(replace(plan, middles=middles), chosen, asked.batch)
     if chosen.answers:

@@ -1,6 +1,7 @@
 """From the searches' best plans to layouts and the whole plan, with every figure."""
 
 from collections import Counter
+from collections.abc import Set
 from dataclasses import replace
 
 from nesting.batch import Batch, Paper, Piece, Sheet, full_size
@@ -23,10 +24,15 @@ def make_plan(
     searches: dict[str, Search],
     settled: Settled,
     seed: int,
+    unchosen: tuple[Piece, ...] = (),
 ) -> Plan:
-    """Write the plan: layouts numbered in the order of the papers, figures, warnings."""
+    """Write the plan: layouts numbered in the order of the papers, figures, warnings.
+
+    ``unchosen`` are pieces without demand that bounds may give values to.
+    """
     batch, papers = asked.batch, asked.batch.papers_by_name
     by_id = {piece.id: piece for piece in pieces}
+    valued = by_id.keys() | {piece.id for piece in unchosen}
     written: list[Layout] = []
     notes: list[str] = []
     for final in filter(None, settled.finals.values()):
@@ -50,9 +56,10 @@ def make_plan(
         uncut=settled.uncut,
         cards=settled.cards,
         papers=tuple(
-            _figures(batch, papers[name], search, layouts, by_id)
+            _figures(batch, papers[name], search, layouts, by_id, valued)
             for name, search in searches.items()
         ),
+        unchosen=unchosen,
         whole_cards=settled.whole_cards,
         warnings=(*find_warnings(asked, pieces), *across_grain_words(layouts, batch, by_id)),
         notes=tuple(notes),
@@ -65,6 +72,7 @@ def _figures(
     search: Search,
     layouts: tuple[Layout, ...],
     pieces: dict[str, Piece],
+    valued: Set[str],
 ) -> PaperFigures:
     """A paper's figures: need and proof from its search, shares from its layouts."""
     own = tuple(layout for layout in layouts if layout.paper == paper.name)
@@ -77,7 +85,7 @@ def _figures(
         have=sum(known) if len(known) == len(at_hand) else None,
         used=sum(layout.alike for layout in own if layout.source.kind == "sheet"),
         to_buy=sum(layout.to_buy for layout in own),
-        bound=_about(search.bound, pieces),
+        bound=_about(search.bound, valued),
         proven=search.proven,
         in_pieces=figures.in_pieces,
         kept=figures.kept,
@@ -87,7 +95,7 @@ def _figures(
     )
 
 
-def _about(bound: Bound, pieces: dict[str, Piece]) -> Bound:
+def _about(bound: Bound, pieces: Set[str]) -> Bound:
     """The bound with the values of these pieces alone: of others, nothing is asked for."""
     return replace(bound, values={id_: v for id_, v in bound.values.items() if id_ in pieces})
 

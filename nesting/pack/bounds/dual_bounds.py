@@ -12,9 +12,13 @@ from nesting.plan import Bound, SheetValue
 _PARTS, _FINE_PARTS = 1_000_000, 10_000_000_000
 
 
-def area_bound(problem: Problem) -> Bound:
-    """The least cost by area alone, as if a sheet could be cut to dust."""
-    needed = sum(kind.area * kind.demand for kind in problem.kinds)
+def area_bound(problem: Problem, needed: int | None = None) -> Bound:
+    """The least cost by area alone, as if a sheet could be cut to dust.
+
+    ``needed`` is the area that any choice of what to cut takes, where there is one.
+    """
+    if needed is None:
+        needed = sum(kind.area * kind.demand for kind in problem.kinds)
     areas = [width * height for width, height in problem.usable]
     return Bound(_least_cost(problem, areas, needed), _of(problem), "area")
 
@@ -50,21 +54,27 @@ def values_bound(problem: Problem, table: SheetTable, duals: list[float]) -> Bou
     return bound_by(problem, table, whole_values(problem, duals))
 
 
-def bound_by(problem: Problem, table: SheetTable, values: list[int]) -> Bound:
-    """The bound by one value per kind, with the most that each sheet holds by the dynamic programme."""
+def bound_by(
+    problem: Problem, table: SheetTable, values: list[int], needed: int | None = None
+) -> Bound:
+    """The bound by one value per kind, with the most that each sheet holds by the dynamic programme.
+
+    ``needed`` is the value that any choice of what to cut takes, where there is one.
+    """
     table.fill(values)
     worths = [0] * len(problem.supplies)
     for size in problem.sizes:
         for number in size.supplies:
             worths[number] = table.best(size.width, size.height)
-    total = sum(v * kind.demand for v, kind in zip(values, problem.kinds, strict=True))
+    if needed is None:
+        needed = sum(v * kind.demand for v, kind in zip(values, problem.kinds, strict=True))
     sizes: dict[tuple[int, int], int] = {}
     keys = [(supply.sheet.width, supply.sheet.height) for supply in problem.supplies]
     for key, worth in zip(keys, worths, strict=True):
         sizes[key] = max(worth, sizes.get(key, 0))  # an offcut as large as a whole sheet
     worths = [sizes[key] for key in keys]
     return Bound(
-        value=_least_cost(problem, worths, total),
+        value=_least_cost(problem, worths, needed),
         of=_of(problem),
         by="values",
         sheet_values=tuple(SheetValue(w, h, value) for (w, h), value in sizes.items()),

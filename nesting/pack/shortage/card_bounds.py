@@ -21,7 +21,7 @@ def card_values(duals: Mapping[str, float]) -> dict[str, int]:
 
 
 def worth_of(wish: Wish, values: Mapping[str, int]) -> int:
-    """The least value that one unit of a wish takes: for each part, its use of least value.
+    """The least value that one unit of a wish takes: for each part, its way of least value.
 
     A piece without a value, for example from a paper that is not short, is worth nothing.
     """
@@ -29,7 +29,7 @@ def worth_of(wish: Wish, values: Mapping[str, int]) -> int:
 
 
 def _least_worth(part: Component, values: Mapping[str, int]) -> int:
-    return min(values.get(piece, 0) for piece, _ in part.uses)
+    return min(sum(values.get(piece, 0) for piece, _ in way) for way in part.ways)
 
 
 def most_reached(goal: Goal) -> int:

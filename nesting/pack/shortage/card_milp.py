@@ -2,15 +2,16 @@
 
 from collections import Counter
 from collections.abc import Collection
+from math import inf
 
+from nesting.merging import Way
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
-from nesting.pack.model.problem import sheets_at_hand
 from nesting.pack.shortage.allocation import Allocation, Level
-from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish, counts_fewest
+from nesting.pack.shortage.goals import Component, Counts, Goal, Wish, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 
-#: Stands for a plentiful supply.
+#: Stands for as many as may be.
 _PLENTY = 10**6
 
 
@@ -38,11 +39,11 @@ class CardModel:
         if even:
             self._even_out(goal)
         self._goal, self._fewest = goal, self._add_fewest(goal)
-        self.use_columns: dict[Key, tuple[int, int]] = {}  # in sets, and how many make one
+        self.way_columns: dict[Way, tuple[int, int]] = {}  # in sets, and how many make one
         for part in shortage.parts:
             self._give(part, whole=whole_counts)
         self.sheet_columns: dict[str, list[int]] = {}
-        self._prices: dict[int, float] = {}  # of sheets to buy, by their column
+        self._prices: dict[int, float] = {}  # of sheets that are not free, by their column
         self.kind_rows: dict[str, int] = {}
         for paper in shortage.problems:
             self._cut_from(paper, whole=whole_sheets)
@@ -93,35 +94,36 @@ class CardModel:
         self.programme.row(dict.fromkeys(below, 1.0), high=float(level.number))
 
     def _give(self, part: Component, *, whole: bool) -> None:
-        """Columns for the uses of a part; a row for the wishes that take it."""
-        sets = [self._shortage.count(key) // part.each for key in part.uses]
+        """Columns for the ways of a part; a row for the wishes that take it."""
+        sets = [self._sets(way, part.each) for way in part.ways]
         columns = [
-            self.programme.column(high=0.0 if key in self._shortage.barred else most, whole=whole)
-            for key, most in zip(part.uses, sets, strict=True)
+            self.programme.column(high=0.0 if way in self._shortage.barred else most, whole=whole)
+            for way, most in zip(part.ways, sets, strict=True)
         ]
         entries = dict.fromkeys(columns, 1.0)
         for wish, column in self.wish_columns.items():
             if part in wish.parts:
                 entries[column] = -1.0
         self.programme.row(entries, low=0.0)
-        if part.alike:
-            chosen = [self.programme.column(high=1.0, whole=whole) for _ in columns]
+        if part.papers:
+            papers = sorted(set(part.papers))
+            chosen = [self.programme.column(high=1.0, whole=whole) for _ in papers]
             self.programme.row(dict.fromkeys(chosen, 1.0), high=1.0)
-            for column, switch, most in zip(columns, chosen, sets, strict=True):
-                self.programme.row({column: 1.0, switch: -float(most)}, high=0.0)
-        for key, column in zip(part.uses, columns, strict=True):
-            self.use_columns[key] = column, part.each
+            for column, paper, most in zip(columns, part.papers, sets, strict=True):
+                self.programme.row({column: 1.0, chosen[paper]: -float(most)}, high=0.0)
+        for way, column in zip(part.ways, columns, strict=True):
+            self.way_columns[way] = column, part.each
+
+    def _sets(self, way: Way, each: int) -> int:
+        """How many sets a way can supply at most."""
+        return min(map(self._shortage.count, way)) // each
 
     def _cut_from(self, paper: str, *, whole: bool) -> None:
         """Columns for the patterns of a paper; rows for its pieces and its sheets at hand."""
         problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
-        limits = [_PLENTY if have is None else have for have in sheets_at_hand(problem)]
-        prices = [self._shortage.price(paper, supply) for supply in range(len(limits))]
+        supplies = self._shortage.terms[paper]
         sheets = [
-            self.programme.column(
-                high=_PLENTY if prices[column.supply] else limits[column.supply],
-                whole=whole,
-            )
+            self.programme.column(high=_or_plenty(supplies[column.supply].most), whole=whole)
             for column in pool.columns
         ]
         self.sheet_columns[paper] = sheets
@@ -131,21 +133,21 @@ class CardModel:
                 for sheet, column in zip(sheets, pool.columns, strict=True)
                 if column.counts[number]
             }
-            for key, (use, each) in self.use_columns.items():
-                if key[0] == kind.piece:
-                    entries[use] = -float(each)
+            for way, (taken, each) in self.way_columns.items():
+                if number_taken := sum(piece == kind.piece for piece, _ in way):
+                    entries[taken] = -float(number_taken * each)
             bags = self._shortage.bags[kind.piece]
             self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0 - bags)
-        for supply, limit in enumerate(limits):
+        for supply, terms in enumerate(supplies):
             windows = problem.supplies[supply].sheet.windows
             own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
             entries = dict.fromkeys(own, 1.0)
-            if prices[supply]:
-                price = prices[supply] / self._shortage.least_price  # HiGHS likes small numbers
-                bought = self.programme.column(price)
-                self._prices[bought] = price
-                entries[bought] = -1.0
-            self.programme.row(entries, high=limit)
+            if terms.price:
+                price = terms.price / self._shortage.least_price  # HiGHS likes small numbers
+                more = self.programme.column(price, high=inf if terms.more is None else terms.more)
+                self._prices[more] = price
+                entries[more] = -1.0
+            self.programme.row(entries, high=_or_plenty(terms.free))
             if windows:
                 hosts = self._hosts({(window.card, window.layer) for window in windows})
                 self.programme.row(dict.fromkeys(own, 1.0) | hosts, high=0.0)
@@ -164,18 +166,25 @@ class CardModel:
         return {column: float(each) for column, each in entries.items()}
 
     def take_few(self, price: int) -> None:
-        """Minimise sheets, then papers to a layer, with a limit on the price of the sheets to buy."""
+        """Minimise sheets, then layers cut as two ends, then ways in which one layer is cut.
+
+        There is a limit on the price of the sheets.
+        """
         self.programme.row(self._prices, high=price / self._shortage.least_price)
         self.programme.costs = [0.0] * len(self.programme.costs)
         for columns in self.sheet_columns.values():
             for column in columns:
                 self.programme.costs[column] = 1.0
-        keys = [key for part in self._shortage.parts if len(part.uses) > 1 for key in part.uses]
-        for key in keys:
-            use, each = self.use_columns[key]
-            taken = self.programme.column(0.5 / len(keys), high=1.0, whole=True)
-            sets = self._shortage.count(key) // each
-            self.programme.row({use: 1.0, taken: -float(sets)}, high=0.0)
+        ways = [way for part in self._shortage.parts if len(part.ways) > 1 for way in part.ways]
+        sets = {way: self._sets(way, self.way_columns[way][1]) for way in ways}
+        as_ends = sum(sets[way] for way in ways if len(way) > 1)
+        for way in ways:
+            column, _ = self.way_columns[way]
+            if len(way) > 1:
+                self.programme.costs[column] = 0.5 / (1 + as_ends)
+            worth = 0.5 / len(ways) / (1 + as_ends)
+            taken = self.programme.column(worth, high=1.0, whole=True)
+            self.programme.row({column: 1.0, taken: -float(sets[way])}, high=0.0)
 
     def allocation(self, outcome: Outcome) -> Allocation | None:
         """Read an outcome as integers; no more is cut than what is made takes."""
@@ -186,9 +195,9 @@ class CardModel:
         cut: Counts = {}
         for part in self._shortage.parts:
             left = sum(n for wish, n in made.items() if part in wish.parts)
-            for key in part.uses:
-                sets = min(left, round(values[self.use_columns[key][0]]))
-                cut[key] = sets * part.each
+            for way in part.ways:
+                sets = min(left, round(values[self.way_columns[way][0]]))
+                cut |= dict.fromkeys(way, sets * part.each)
                 left -= sets
         sheets = {
             paper: tuple(
@@ -199,3 +208,8 @@ class CardModel:
             for paper, columns in self.sheet_columns.items()
         }
         return Allocation(made, cut, sheets)
+
+
+def _or_plenty(number: int | None) -> int:
+    """A number of sheets, or one that stands for as many as may be."""
+    return _PLENTY if number is None else number

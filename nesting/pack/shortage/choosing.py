@@ -1,20 +1,22 @@
-"""What the batch leaves open, settled before anything is cut: papers to choose, numbers of cards."""
+"""What the batch leaves open, settled before anything is cut: papers, joints, numbers of cards."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from nesting.batch import Batch, Piece
-from nesting.merging import nameless
+from nesting.merging import Taken
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import Problem, make_problem, with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
 from nesting.pack.shortage.card_bounds import most_reached
 from nesting.pack.shortage.goals import Counts, Goal, Wish, counts_fewest, goals_of
+from nesting.pack.shortage.joint_choice import choose_joints, joined_papers, priced_for
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
-from nesting.pack.shortage.paper_choice import Buying, cost_to_buy, taken_of
+from nesting.pack.shortage.paper_choice import buying, cost_to_buy
 from nesting.pack.shortage.short_papers import Shortage
-from nesting.plan import Plan, WholeCards
+from nesting.pack.shortage.taking import named_as, taken_of, with_choices
+from nesting.plan import Bound, Plan, WholeCards
 from nesting.resolving import Resolved
 
 
@@ -25,7 +27,8 @@ class Chosen:
     No choice makes more cards than ``entries`` say, or buys for less than ``least``. Where as many
     cards as possible are made, ``answers`` say of each goal what is made, ``reached`` how good that
     is (a larger one is better), and ``known`` has the problem of each paper that limits them and the
-    sheets that yield it.
+    sheets that yield it. Where layers may be cut as two ends, no choice costs less than the
+    ``bounds`` of their papers, and ``unchosen`` are the pieces that it has without demand.
     """
 
     counted: Resolved
@@ -35,6 +38,8 @@ class Chosen:
     answers: tuple[GoalAnswer, ...] = ()
     reached: tuple[tuple[int, ...], ...] = ()
     known: Mapping[str, tuple[Problem, tuple[Used, ...]]] = field(default_factory=dict)
+    bounds: Mapping[str, Bound] = field(default_factory=dict)
+    unchosen: tuple[Piece, ...] = ()
 
     def agrees(self, searches: Mapping[str, Search]) -> bool:
         """Whether everything not made takes a paper that is short: a longer search may show it is not."""
@@ -57,7 +62,7 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     to a layer. ``searches`` are those of an earlier choice that they have shown to be wrong.
     """
     batch = asked.batch
-    if not asked.most and not _has_choices(batch):
+    if not asked.most and not any(one.option for one in asked.requests):
         return Chosen(asked, asked.pieces(), 0, ())
     upper = asked.counted(asked.most)
     pieces = upper.candidates()
@@ -78,16 +83,58 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     goals, answers = reach_goals(known, goals, seed)
     allocation, least = answers[-1].allocation, 0
     if _has_choices(batch):
-        bought = Buying(upper.batch, pieces, goals, limited, allocation.made)
+        bought = buying(upper.batch, pieces, goals, limited, allocation.made)
         for name, pool in known.pools.items():
             bought.shortage.add(name, pool.columns)
         cheapest, least = bought.choose()
         allocation = cheapest or allocation
     entries = tuple(answer.entry for answer in answers if answer.entry.cards)
     if not asked.most:
-        taken = taken_of(batch, pieces, allocation.cut)
-        return Chosen(asked, asked.pieces(taken), least, entries)
-    return _counted(asked, pieces, goals, answers, allocation, least, limited)
+        taken = taken_of(asked, pieces, allocation.cut)
+        chosen = Chosen(asked, asked.pieces(taken), least, entries)
+        return _with_joints(chosen, taken, seed, settled=any(map(_lacks, answers)))
+    return _counted(asked, pieces, goals, answers, allocation, least, limited, seed)
+
+
+def _lacks(answer: GoalAnswer) -> bool:
+    """Whether not all that is wanted is made."""
+    return any(number < wish.most for wish, number in answer.allocation.made.items())
+
+
+def _with_joints(chosen: Chosen, taken: Taken, seed: int, *, settled: bool) -> Chosen:
+    """The same with bounds over all ways, and the cheapest way unless it is ``settled`` already."""
+    asked = chosen.counted
+    names = joined_papers(asked)
+    if not names:
+        return chosen
+    candidates = asked.candidates()
+    choices = {name: choose_joints(asked, taken, name, seed) for name in names}
+    found = {
+        name: (choice, choice.best)
+        for name, choice in choices.items()
+        if choice.best is not None and not settled
+    }
+    cut = {name: (choice.pieces, best.cut) for name, (choice, best) in found.items()}
+    taken = with_choices(asked, taken, cut)
+    pieces = named_as(asked.pieces(taken), candidates)
+    demand = {piece.id: piece.to_cut for piece in pieces}
+    known = dict(chosen.known)
+    numbers = {name: sum(p.to_cut for p in pieces if p.paper == name) for name in names}
+    for name, (choice, best) in found.items():
+        problem = with_demand(priced_for(choice.problem, numbers[name]), demand)
+        known[name] = problem, best.sheets[name]
+    valued = {id_ for entry in chosen.entries for id_ in entry.values}
+    return replace(
+        chosen,
+        pieces=pieces,
+        known=known,
+        bounds={name: choice.bound(numbers[name]) for name, choice in choices.items()},
+        unchosen=tuple(
+            replace(one, letter="", demand=0, uses=(), in_bags=0)
+            for one in candidates
+            if one.id not in demand and (one.paper in names or one.id in valued)
+        ),
+    )
 
 
 def _has_choices(batch: Batch) -> bool:
@@ -108,6 +155,7 @@ def _counted(
     allocation: Allocation,
     least: int,
     limited: Mapping[str, Problem],
+    seed: int,
 ) -> Chosen:
     """The batch with the numbers made, or those asked at least; its pieces keep the candidates' ids."""
     made = made_of_cards(allocation.made)
@@ -117,9 +165,8 @@ def _counted(
         if card.name in asked.most
     }
     counted = asked.counted(numbers)
-    taken = taken_of(counted.batch, candidates, allocation.cut)
-    ids = {nameless(piece): piece.id for piece in candidates}
-    pieces = tuple(replace(one, id=ids[nameless(one)]) for one in counted.pieces(taken))
+    taken = taken_of(counted, candidates, allocation.cut)
+    pieces = named_as(counted.pieces(taken), candidates)
     cut = _cut_of(pieces, candidates, allocation.cut)
     answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut))
     demand = {piece.id: piece.to_cut for piece in pieces}
@@ -129,7 +176,8 @@ def _counted(
     }
     entries = tuple(_entries(asked, goals, answers))
     reached = tuple(_reached(goal, allocation.made) for goal in goals)
-    return Chosen(counted, pieces, least, entries, tuple(answers), reached, known)
+    chosen = Chosen(counted, pieces, least, entries, tuple(answers), reached, known)
+    return _with_joints(chosen, taken, seed, settled=True)
 
 
 def _reached(goal: Goal, made: Mapping[Wish, int]) -> tuple[int, ...]:
@@ -145,7 +193,7 @@ def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Count
     for piece in pieces:
         uses = enumerate(there[piece.id].uses)
         for number, use in enumerate(piece.uses):
-            same = next(n for n, one in uses if (one.card, one.layer) == (use.card, use.layer))
+            same = next(n for n, one in uses if replace(one, count=use.count) == use)
             if (piece.id, same) in cut:
                 found[piece.id, number] = cut[piece.id, same]
     return found
@@ -177,9 +225,15 @@ def _entries(asked: Resolved, goals: list[Goal], answers: list[GoalAnswer]) -> I
 def with_choice(plan: Plan, chosen: Chosen, asked: Batch) -> Plan:
     """The plan as an answer to what was asked, with the result of the choice.
 
-    Where papers were chosen, its bounds hold for every choice.
+    Where papers or joints were chosen, its bounds hold for every choice.
     """
     entries, cost = chosen.entries if chosen.answers else plan.whole_cards, None
+    if chosen.bounds and not chosen.answers:
+        over_all = {entry.cards: entry for entry in chosen.entries}
+        entries = tuple(
+            replace(over_all[one.cards], made=one.made) if one.cards in over_all else one
+            for one in entries
+        )
     if _has_choices(asked):
         if not chosen.answers:
             most = {entry.cards: entry.most for entry in chosen.entries}

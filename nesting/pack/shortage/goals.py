@@ -5,24 +5,31 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting.batch import Batch, Card, Piece
+from nesting.merging import PlaceOfUse, Way, ways_among
 
 #: A use of a piece: the piece's id and the use's place in the piece.
-Key = tuple[str, int]
+Key = PlaceOfUse
 #: How many to cut of each use.
 Counts = dict[Key, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """A layer of a card, or a loose piece: how many one unit takes, and the uses that supply them.
+    """A layer of a card, or a loose piece: how many one unit takes, and the ways that supply them.
 
-    ``alike`` says that only one of the uses may supply them.
+    A way takes one of each of its uses. Where all cards are to be alike, ``papers`` has of each way
+    a number for its paper, and only ways of one of these may supply them.
     """
 
     name: str
     each: int
-    uses: tuple[Key, ...]
-    alike: bool = False
+    ways: tuple[Way, ...]
+    papers: tuple[int, ...] = ()
+
+    @property
+    def uses(self) -> tuple[Key, ...]:
+        """Every use of every way."""
+        return tuple(key for way in self.ways for key in way)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +91,16 @@ def goals_of(batch: Batch, pieces: tuple[Piece, ...], most: Mapping[str, int]) -
             if card.spares
         )
     )
-    loose = _parts_by_layer(pieces, None)
+    by_key = {(piece.id, n): use for piece in pieces for n, use in enumerate(piece.uses)}
     goals.append(
         tuple(
-            Wish(None, spare=False, most=total, parts=(Component(layer, 1, uses),))
-            for layer, (uses, total) in loose.items()
+            Wish(
+                None,
+                spare=False,
+                most=sum(by_key[key].count for way in ways for key in way),
+                parts=(Component(layer, 1, tuple(ways)),),
+            )
+            for layer, ways in ways_among(pieces, None).items()
         )
     )
     goals.append(
@@ -134,24 +146,15 @@ def able(goal: Goal, made: dict[Wish, int]) -> Goal:
 
 def _parts(pieces: Iterable[Piece], card: Card) -> tuple[Component, ...]:
     layers = {layer.name: layer for layer in card.layers}
+    by_id = {piece.id: piece for piece in pieces}
     found = []
-    for name, (uses, _) in _parts_by_layer(pieces, card.name).items():
+    for name, ways in ways_among(by_id.values(), card.name).items():
         layer = layers.get(name)  # None is the base
         choice = layer.choice if layer else None
-        alike = choice is not None and choice.alike == "all" and len(uses) > 1
-        found.append(Component(name, layer.each if layer else 1, uses, alike))
+        pieces_of = [by_id[way[0][0]] for way in ways]
+        papers = list(dict.fromkeys((piece.paper, piece.face) for piece in pieces_of))
+        numbers: tuple[int, ...] = ()
+        if choice is not None and choice.alike == "all" and len(papers) > 1:
+            numbers = tuple(papers.index((piece.paper, piece.face)) for piece in pieces_of)
+        found.append(Component(name, layer.each if layer else 1, tuple(ways), numbers))
     return tuple(found)
-
-
-def _parts_by_layer(
-    pieces: Iterable[Piece], card: str | None
-) -> dict[str, tuple[tuple[Key, ...], int]]:
-    """By layer of a card, or by loose piece, the uses for it and their count in all."""
-    found: dict[str, tuple[tuple[Key, ...], int]] = {}
-    for piece in pieces:
-        for number, use in enumerate(piece.uses):
-            if use.card == card:
-                name = use.layer
-                uses, total = found.get(name, ((), 0))
-                found[name] = (*uses, (piece.id, number)), total + use.count
-    return found

@@ -7,8 +7,10 @@ from dataclasses import replace
 from functools import cached_property
 from math import prod
 from random import Random
+from typing import NamedTuple
 
 from nesting.batch import Piece
+from nesting.merging import Way
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, sheets_at_hand
@@ -24,11 +26,28 @@ _MOST_CELLS = 4_000_000
 _FILLINGS = 8
 
 
+class Terms(NamedTuple):
+    """On what terms there are sheets of one supply: so many free, and ``more`` at a price.
+
+    None is as many as may be; without a price there are no more.
+    """
+
+    free: int | None
+    price: int = 0
+    more: int | None = None
+
+    @property
+    def most(self) -> int | None:
+        """How many there are in all; None is as many as may be."""
+        if not self.price:
+            return self.free
+        return None if self.free is None or self.more is None else self.free + self.more
+
+
 class Shortage:
     """Papers that are short, what is wanted of them, and the patterns of their sheets at hand.
 
-    ``prices`` has the price of a sheet to buy of each supply, for papers that can also be bought; 0
-    where there is none to buy. Uses that are ``barred`` supply nothing. ``bags`` has what is cut already of the
+    ``terms`` has those of each supply, for papers of which not only what is at hand counts. Ways that are ``barred`` supply nothing. ``bags`` has what is cut already of the
     pieces of these papers.
     """
 
@@ -37,11 +56,13 @@ class Shortage:
         problems: Mapping[str, Problem],
         pieces: tuple[Piece, ...],
         goals: list[Goal],
-        prices: Mapping[str, tuple[int, ...]] | None = None,
+        terms: Mapping[str, tuple[Terms, ...]] | None = None,
     ) -> None:
         self.problems = dict(problems)
-        self.prices = prices or {}
-        self.barred: set[Key] = set()
+        at_hand = {name: tuple(map(Terms, sheets_at_hand(p))) for name, p in problems.items()}
+        self.terms = at_hand | dict(terms or {})
+        self.at_a_price = bool(terms)
+        self.barred: set[Way] = set()
         self.pools = {name: Pool(problem) for name, problem in problems.items()}
         self.kinds: dict[str, tuple[str, int]] = {}
         for name, problem in problems.items():
@@ -83,23 +104,20 @@ class Shortage:
             if self.kinds[piece][0] in papers
         )
 
-    def price(self, paper: str, supply: int) -> int:
-        """The price of a sheet to buy of a supply; 0 where there is none to buy."""
-        return self.prices[paper][supply] if paper in self.prices else 0
-
     @property
     def least_price(self) -> int:
-        """The least price of any sheet to buy."""
-        return min((price for own in self.prices.values() for price in own if price), default=1)
+        """The least price of any sheet."""
+        prices = (terms.price for own in self.terms.values() for terms in own if terms.price)
+        return min(prices, default=1)
 
     def price_of(self, allocation: Allocation) -> int:
-        """The price of the sheets that an allocation buys."""
+        """The price of the sheets of an allocation that are not free."""
         total = 0
         for paper, used in allocation.sheets.items():
-            for supply, have in enumerate(sheets_at_hand(self.problems[paper])):
+            for supply, terms in enumerate(self.terms[paper]):
                 taken = sum(u.count for u in used if u.column.supply == supply)
-                if have is not None:
-                    total += max(0, taken - have) * self.price(paper, supply)
+                if terms.free is not None:
+                    total += max(0, taken - terms.free) * terms.price
         return total
 
     def add(self, paper: str, columns: Iterable[Column]) -> None:

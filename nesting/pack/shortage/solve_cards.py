@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from math import inf
 
-from nesting.pack.model.problem import sheets_at_hand, with_demand
+from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.shortage.allocation import Allocation, Level
@@ -91,16 +91,17 @@ def _holds(shortage: Shortage, allocation: Allocation) -> bool:
     """Whether an allocation is feasible in integers; HiGHS works in floats."""
     for part in shortage.parts:
         taken = sum(n for wish, n in allocation.made.items() if part in wish.parts) * part.each
-        if sum(allocation.cut.get(key, 0) for key in part.uses) < taken:
+        ways = (min(allocation.cut.get(key, 0) for key in way) for way in part.ways)
+        if sum(ways) < taken:
             return False
     for paper, wanted in shortage.demand(allocation.cut).items():
         problem, used = shortage.problems[paper], allocation.sheets[paper]
         for number, kind in enumerate(problem.kinds):
             if sum(u.column.counts[number] * u.count for u in used) < wanted.get(kind.piece, 0):
                 return False
-        for supply, have in enumerate(sheets_at_hand(problem)):
+        for supply, terms in enumerate(shortage.terms[paper]):
             taken = sum(u.count for u in used if u.column.supply == supply)
-            if have is not None and taken > have and not shortage.price(paper, supply):
+            if terms.most is not None and taken > terms.most:
                 return False
     return all(0 <= n <= shortage.count(key) for key, n in allocation.cut.items())
 
@@ -147,4 +148,4 @@ def search_for(shortage: Shortage, mark: Allocation, seed: str) -> None:
 
 def _settles(shortage: Shortage, search: Search) -> bool:
     """Whether a search has shown that the sheets at hand suffice, or that they do not."""
-    return not shortage.prices and (not search.short or search.surely_short)
+    return not shortage.at_a_price and (not search.short or search.surely_short)

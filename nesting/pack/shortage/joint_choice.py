@@ -1,0 +1,129 @@
+"""Layers that may be cut as two ends: how many of a paper's are, so that its sheets cost least."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from nesting.batch import Piece, supplies
+from nesting.merging import Taken, Way, ways_among
+from nesting.pack.bounds.dual_bounds import area_bound, bound_by
+from nesting.pack.model.deadline import TimeIsUpError
+from nesting.pack.model.problem import Problem, make_problem
+from nesting.pack.search.incumbent import Search
+from nesting.pack.shortage.allocation import Allocation
+from nesting.pack.shortage.cheapest import Cheapest
+from nesting.pack.shortage.goals import Component, Wish
+from nesting.pack.shortage.short_papers import Shortage, Terms
+from nesting.pack.shortage.solve_cards import search_for
+from nesting.pack.shortage.taking import named_as
+from nesting.plan import Bound
+from nesting.resolving import Resolved
+
+
+def joined_papers(asked: Resolved) -> list[str]:
+    """The papers of layers that can be cut from them in several ways, in the order of the batch."""
+    ways = {
+        (one.card, one.layer, one.piece.paper, one.piece.face, one.option) for one in asked.requests
+    }
+    several = Counter(way[:-1] for way in ways)
+    names = {paper for (_, _, paper, _), number in several.items() if number > 1}
+    return [paper.name for paper in asked.batch.papers if paper.name in names]
+
+
+@dataclass(frozen=True, slots=True)
+class JointChoice:
+    """How many layers of one paper are best cut as two ends; None where that was not found.
+
+    ``pieces`` are those of every way, each for all sets that take the paper.
+    """
+
+    pieces: tuple[Piece, ...]
+    cheapest: Cheapest
+    best: Allocation | None
+
+    @property
+    def problem(self) -> Problem:
+        """The packing problem of all ways."""
+        (problem,) = self.cheapest.shortage.problems.values()
+        return problem
+
+    def bound(self, pieces: int) -> Bound:
+        """The least cost of any choice, by areas or by values, in the costs of so many pieces."""
+        problem = priced_for(self.problem, pieces)
+        needed = self.cheapest.needed
+        best = area_bound(problem, needed({kind.piece: kind.area for kind in problem.kinds}))
+        values = self.cheapest.values
+        for table in self.cheapest.tables.values() if values else ():
+            own = [values[kind.piece] for kind in problem.kinds]
+            try:
+                by_values = bound_by(problem, table, own, needed(values))
+            except TimeIsUpError:
+                break
+            best = max(best, by_values, key=lambda bound: bound.value)
+        return best
+
+
+def priced_for(problem: Problem, pieces: int) -> Problem:
+    """A problem with the cost that sheets have where so many pieces are cut (``batch.supplies``)."""
+    stock = {(one.sheet, one.bought): one for one in supplies(problem.paper, pieces)}
+    own = tuple(stock[one.sheet, one.bought] for one in problem.supplies)
+    return replace(problem, supplies=own)
+
+
+def choose_joints(asked: Resolved, taken: Taken, paper: str, seed: int) -> JointChoice:
+    """Choose how many of each layer of a paper are cut whole, and how many as two ends where.
+
+    One integer programme over the patterns of all ways: first the least cost of sheets, then few
+    joints. ``taken`` says how many sets take the paper; how they are cut from it is open.
+    """
+    batch = asked.batch
+    pieces = named_as(asked.pieces(_for_all(asked, taken)), asked.candidates())
+    problem = make_problem(batch.paper(paper), pieces, batch.trimmer)
+    goal = tuple(_wishes(asked, [piece for piece in pieces if piece.paper == paper]))
+    made = {wish: wish.most for wish in goal}
+    terms = tuple(
+        Terms(0, supply.cost, supply.count) if supply.cost else Terms(supply.count)
+        for supply in problem.supplies
+    )
+    shortage = Shortage({paper: problem}, pieces, [goal], {paper: terms})
+    if any(problem.demand):
+        shortage.add(paper, Search(problem, f"{seed}/{paper}/joints").pool.columns)
+        parts = [part for wish in goal for part in wish.parts]
+        cut = {key: shortage.count(key) for part in parts for key in part.ways[0]}
+        search_for(shortage, Allocation(made, cut), f"{seed}/joints")  # as if nothing were joined
+    cheapest = Cheapest(shortage, made, "joints")
+    best, _ = cheapest.choose()
+    return JointChoice(pieces, cheapest, best)
+
+
+def _for_all(asked: Resolved, taken: Taken) -> Taken:
+    """The same with every way taken by all sets that take its paper."""
+    papers: dict[tuple[str, str], dict[int, tuple[str, str]]] = {}
+    for one in asked.requests:
+        if (one.card or "", one.layer) in taken:
+            own = papers.setdefault((one.card or "", one.layer), {})
+            own[one.option] = one.piece.paper, one.piece.face
+    return {
+        key: tuple(
+            sum(n for n, other in zip(counts, papers[key].values(), strict=True) if other == paper)
+            for paper in papers[key].values()
+        )
+        for key, counts in taken.items()
+    }
+
+
+def _wishes(asked: Resolved, pieces: list[Piece]) -> Iterator[Wish]:
+    """A wish for the sets of each layer that take a paper's face, for bases, and for loose pieces."""
+    each = {(one.card, one.layer): one.each for one in asked.requests}
+    counts = {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+    faces = {piece.id: piece.face for piece in pieces}
+    for card in (*(card.name for card in asked.batch.cards), None):
+        for layer, ways in ways_among(pieces, card).items():
+            # Loose pieces of one name are asked for each by itself.
+            apart: dict[object, list[Way]] = {}
+            for way in ways:
+                apart.setdefault(way if card is None else faces[way[0][0]], []).append(way)
+            for some in apart.values():
+                part = Component(layer, each[card, layer], tuple(some))
+                sets = counts[part.ways[0][0]] // part.each
+                yield Wish(card, spare=False, most=sets, parts=(part,))

@@ -1,0 +1,57 @@
+"""How many sets take each way in which a layer can be cut, from what is cut of each use."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from nesting.batch import Piece
+from nesting.merging import Taken, nameless
+from nesting.pack.shortage.goals import Counts, Key
+from nesting.resolving import Resolved
+
+
+def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Mapping[Key, int]) -> Taken:
+    """How many sets take each way; sets not made count for the way most often taken."""
+    sets = {(one.card or "", one.layer): one.sets for one in asked.requests}
+    taken: dict[tuple[str, str], tuple[int, ...]] = {}
+    for key, own in _sets_by_way(asked, pieces, cut).items():
+        own[own.index(max(own))] += sets[key] - sum(own)
+        taken[key] = tuple(own)
+    return taken
+
+
+def _sets_by_way(
+    asked: Resolved, pieces: tuple[Piece, ...], cut: Mapping[Key, int]
+) -> dict[tuple[str, str], list[int]]:
+    """How many sets of each layer that can be cut in several ways are cut in each."""
+    found = {
+        (nameless(piece), use.card, use.layer, use.end): cut.get((piece.id, number), 0)
+        for piece in pieces
+        for number, use in enumerate(piece.uses)
+    }
+    counts: dict[tuple[str, str], list[int]] = {}
+    for one in asked.requests:
+        if one.card is not None:
+            own = counts.setdefault((one.card, one.layer), [])
+            # Of a design that there is no paper for, ways may have no piece.
+            cut_so = found.get((nameless(one.piece), one.card, one.layer, one.end), 0) // one.each
+            own[one.option :] = [min([cut_so, *own[one.option :]])]
+    return {key: own for key, own in counts.items() if len(own) > 1}
+
+
+def with_choices(
+    asked: Resolved, taken: Taken, chosen: Mapping[str, tuple[tuple[Piece, ...], Counts]]
+) -> Taken:
+    """The same where it is chosen anew what is cut of the pieces of some papers."""
+    of_papers = {name: _sets_by_way(asked, *choice) for name, choice in chosen.items()}
+    changed = {key: list(own) for key, own in taken.items()}
+    for one in asked.requests:
+        key = one.card or "", one.layer
+        if key in changed and one.piece.paper in of_papers:
+            changed[key][one.option] = of_papers[one.piece.paper][key][one.option]
+    return {key: tuple(own) for key, own in changed.items()}
+
+
+def named_as(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...]) -> tuple[Piece, ...]:
+    """The pieces with the ids that they have among the candidates."""
+    ids = {nameless(piece): piece.id for piece in candidates}
+    return tuple(replace(one, id=ids[nameless(one)]) for one in pieces)
