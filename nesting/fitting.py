@@ -61,7 +61,9 @@ def without_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Reque
             fitting = [
                 way
                 for way in of_paper
-                if not any(_misfit(one.piece, papers[one.piece.paper], batch.trimmer) for one in way)
+                if not any(
+                    _misfit(one.piece, papers[one.piece.paper], batch.trimmer) for one in way
+                )
             ]
             for way in fitting or of_paper[:1]:
                 yield from (replace(one, option=number) for one in way)

@@ -48,9 +48,7 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
     _, _, width, height = one.whole
     whole, wide = (width, height) if across else (height, width)
     behind = one.behind
-    before, after = (
-        (behind.left, behind.right) if across else (behind.bottom, behind.top)
-    )
+    before, after = (behind.left, behind.right) if across else (behind.bottom, behind.top)
     shown = whole - before - after
     edges: tuple[Edge, Edge] = ("left", "right") if across else ("bottom", "top")
     lengths: dict[tuple[int, int], Span] = {}

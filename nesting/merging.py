@@ -179,6 +179,27 @@ def ways_among(pieces: Iterable[Piece], card: str | None) -> dict[str, list[Way]
     return found
 
 
+def sets_missing(
+    pieces: tuple[Piece, ...], card: Card, uncut: Iterable[tuple[str, Use]]
+) -> dict[str, int]:
+    """By layer of a card, how many sets lack a piece; of two ends, a set lacks either.
+
+    ``uncut`` are the uses of pieces, by their ids, that are not cut.
+    """
+    each = {layer.name: layer.each for layer in card.layers}
+    counts = {(id_, use.layer, use.end): use.count for id_, use in uncut if use.card == card.name}
+    missing = {
+        (piece.id, number): counts.get((piece.id, use.layer, use.end), 0)
+        for piece in pieces
+        for number, use in enumerate(piece.uses)
+        if use.card == card.name
+    }
+    return {
+        layer: -(-sum(max(map(missing.__getitem__, way)) for way in ways) // each.get(layer, 1))
+        for layer, ways in ways_among(pieces, card.name).items()
+    }
+
+
 def nameless(piece: Piece) -> Piece:
     """What makes two pieces equal: all of a piece but its names, its number and what it is for."""
     return replace(piece, id="", letter="", name="", demand=0, uses=(), in_bags=0)

@@ -121,7 +121,9 @@ def _is_open(batch: Batch, layer: Layer) -> bool:
     choices = [_papers_of(one) for one in layers if one.choice]
     if not choices and not batch.papers_at_hand:
         return False
-    return any(layer.paper in papers for papers in choices) or not batch.may_buy(batch.paper(layer.paper))
+    return any(layer.paper in papers for papers in choices) or not batch.may_buy(
+        batch.paper(layer.paper)
+    )
 
 
 def _papers_of(layer: Layer) -> set[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.batch import Card, Paper, Piece, Use
+from nesting.merging import Way, sets_missing, ways_among
 from nesting.plan import Bound, Plan, SheetKey, key_of_layout, key_of_sheet
 
 
@@ -172,14 +173,8 @@ def _loose_counts(uses_of: Iterable[tuple[str, tuple[Use, ...]]]) -> Counter[tup
 
 def _sets(plan: Plan, card: Card) -> int:
     """For how many cards and spare sets of a design every piece is cut."""
-    missing: Counter[str] = Counter()
-    for uncut in plan.uncut:
-        for use in uncut.uses:
-            if use.card == card.name:
-                missing[use.layer] += use.count
-    each = {layer.name: layer.each for layer in card.layers}
-    lacking = (-(-count // each.get(layer, 1)) for layer, count in missing.items())
-    return plan.sets_of(card) - max(lacking, default=0)
+    uncut = ((one.piece, use) for one in plan.uncut for use in one.uses)
+    return plan.sets_of(card) - max(sets_missing(plan.pieces, card, uncut).values(), default=0)
 
 
 def left_in_bags(plan: Plan) -> Iterator[tuple[Piece, int]]:
@@ -202,27 +197,24 @@ def made_of_bags(plan: Plan) -> dict[str, int]:
     for name in dict.fromkeys((*plan.asked.first, *complete)):
         card = next(card for card in plan.asked.cards if card.name == name)
         each = {layer.name: layer.each for layer in card.layers}
-        supply: dict[str, list[str]] = {}
-        for piece in plan.pieces:
-            for use in piece.uses:
-                if use.card == name:
-                    supply.setdefault(use.layer, []).append(piece.id)
-        ready[name] = _sets_of(supply, each, left, complete[name])
+        ready[name] = _sets_of(ways_among(plan.pieces, name), each, left, complete[name])
     return ready
 
 
 def _sets_of(
-    supply: dict[str, list[str]], each: dict[str, int], left: dict[str, int], most: int
+    supply: dict[str, list[Way]], each: dict[str, int], left: dict[str, int], most: int
 ) -> int:
     """How many cards the pieces left give, one after the other; they are taken off those left."""
     for made in range(most):
         taken = dict(left)
-        for layer, ids in supply.items():
+        for layer, ways in supply.items():
             for _ in range(each.get(layer, 1)):
-                found = next((id_ for id_ in ids if taken[id_]), None)
+                counts = (Counter(id_ for id_, _ in way) for way in ways)
+                found = next((c for c in counts if all(taken[i] >= n for i, n in c.items())), None)
                 if found is None:
                     return made
-                taken[found] -= 1
+                for id_, count in found.items():
+                    taken[id_] -= count
         left.update(taken)
     return most
 

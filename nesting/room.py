@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 
-from nesting.batch import Paper, Piece, Sheet, Trimmer, usable_size
+from nesting.batch import FaceName, Paper, Piece, Sheet, Trimmer, usable_size
 from nesting.merging import Request
 
 
@@ -17,7 +17,7 @@ def room_for(
 
     ``requests`` are what the design asks for, ``bags`` what is cut already. Each paper limits the
     layers that can be cut from no other, and the papers to choose from for a layer limit it
-    together.
+    together. A layer that may be cut as two ends takes at least the area of its smallest way.
     """
     layers: dict[str, list[Request]] = {}
     for request in requests:
@@ -25,17 +25,23 @@ def room_for(
     needed: Counter[str] = Counter()
     there: Counter[str] = Counter()
     rooms = []
-    for options in layers.values():
-        areas = [_area_for(one.piece, papers[one.piece.paper], trimmer) for one in options]
-        limited = [area for area in areas if area is not None]
-        if len(limited) < len(areas):
+    for parts in layers.values():
+        areas: dict[tuple[str, FaceName], list[int | None]] = {}
+        ways: Counter[int] = Counter()
+        for one in parts:
+            area = _area_for(one.piece, papers[one.piece.paper], trimmer)
+            areas.setdefault((one.piece.paper, one.piece.face), []).append(area)
+            ways[one.option] += _least_area(one.piece)
+        if any(None in own for own in areas.values()):
             continue
-        each, area = options[0].each, _least_area(options[0].piece)
-        bagged = sum(bags.get(one.piece, 0) for one in options)
-        rooms.append((sum(limited) // area + bagged) // each)
-        if len(options) == 1:
-            needed[options[0].piece.paper] += each * area
-            there[options[0].piece.paper] += bagged * area
+        each, least = parts[0].each, min(ways.values())
+        pieces = {one.piece for one in parts}
+        bagged = sum(bags.get(piece, 0) * _least_area(piece) for piece in pieces)
+        room = sum(max(area or 0 for area in own) for own in areas.values())
+        rooms.append((room + bagged) // least // each)
+        if len(areas) == 1:
+            needed[parts[0].piece.paper] += each * least
+            there[parts[0].piece.paper] += bagged
     for name, area in needed.items():
         for sheet in papers[name].sheets:
             there[name] += _area(papers[name], sheet, trimmer) * (sheet.have or 0)

@@ -18,6 +18,7 @@ from nesting.batch import Batch
 from nesting.checker.after import find_wrong_after
 from nesting.checker.asked import (
     find_nothings,
+    find_unjoinable,
     find_unsound,
     wanted_of,
     with_defaults,
@@ -36,7 +37,7 @@ from nesting.checker.layouts import (
     check_offcuts,
     check_taken_off,
 )
-from nesting.checker.pieces import check_asked, check_choices, check_pieces
+from nesting.checker.pieces import check_asked, check_choices, check_pieces, check_unchosen
 from nesting.checker.proofs import check_bounds, check_ended
 from nesting.checker.rectangle_value import most_value
 from nesting.checker.tallies import (
@@ -56,6 +57,7 @@ _RULES: tuple[Callable[[Case], Iterator[PlanFault]], ...] = (
     check_asked,
     check_pieces,
     check_choices,
+    check_unchosen,
     check_layouts,
     check_cuts,
     check_taken_off,
@@ -130,7 +132,11 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
     asked = as_begun(asked, plan.asked)
     batch = with_numbers(asked, plan)
     wanted = wanted_of(batch, plan.pieces)
-    for faults in (find_nothings(wanted, asked), find_wrong_middles(asked, wanted, plan)):
+    for faults in (
+        find_unjoinable(asked),
+        find_nothings(wanted, asked),
+        find_wrong_middles(asked, wanted, plan),
+    ):
         found = tuple(faults)
         if found:
             return found

@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from nesting.batch import Begun, Moved, Paper, Piece, Sheet, SheetCount
-from nesting.checker.asked import kind_of
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import Rect
+from nesting.checker.equal import kind_of
 from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.recut import OnTable, cut_again
 from nesting.checker.sheets import bared, identity_of_layout, identity_of_sheet, strip_of_layout

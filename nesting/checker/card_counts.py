@@ -4,14 +4,14 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import Card, Paper
-from nesting.checker.asked import options_of
 from nesting.checker.card_groups import CardGroup, at_most, card_groups_of, each_of, loose_cut
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
+from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
-from nesting.checker.tallies import by_layer, total_of
+from nesting.checker.tallies import total_of, uncut_of
 from nesting.plan import WholeCards
 
 
@@ -20,19 +20,21 @@ def check_unmade(case: Case) -> Iterator[PlanFault]:
 
     Fewer are left uncut where the bags hold more of a piece than the cards made take.
     """
-    uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     complete = {count.card: count.complete for count in case.plan.cards}
     for card in case.batch.cards:
         made = complete.get(card.name, card.make or 0)
         make = card.make or 0
         sets = made if made < make else None
+        uncut = uncut_of(case, card)
         for layer, each in each_of(card).items():
-            missing = uncut[card.name, layer]
             unmade = 0 if sets is None else each * (make + card.spares - sets)
             idle = _most_idle(case, card, layer)
-            if sets is not None and not unmade - idle <= missing <= unmade:
-                said = f"{missing} of {layer} are left uncut; of the cards not made it is {unmade}."
-                yield PlanFault("uncut", card.name, said)
+            of_ends = {sum(way[end] for way in uncut[layer]) for end in (0, -1)}
+            for missing in sorted(of_ends):
+                if sets is not None and not unmade - idle <= missing <= unmade:
+                    said = f"{missing} of {layer} are left uncut"
+                    said = f"{said}; of the cards not made it is {unmade}."
+                    yield PlanFault("uncut", card.name, said)
 
 
 def _most_idle(case: Case, card: Card, layer: str) -> int:
@@ -104,8 +106,9 @@ def _find_gaps(case: Case, entry: WholeCards, group: CardGroup) -> Iterator[str]
             for name in papers
             for sheet in case.papers[name].sheets
         )
-        held += _bagged(case, entry.values)
-        most = _most(case, group, entry.values, held)
+        valued = {one.id: kind_of(one) for one in (*case.plan.unchosen, *case.plan.pieces)}
+        worth = {valued[id_]: value for id_, value in entry.values.items()}
+        most = _most(case, group, worth, held + _bagged(case, worth))
     if most is None or entry.most < most:
         proof = "nothing" if most is None else most
         yield f"no more than {entry.most} are said to be possible; the proof is of {proof}."
@@ -129,51 +132,52 @@ def _most_by_area(case: Case, paper: Paper, group: CardGroup) -> int | None:
         area += max(0, width) * max(0, height) * (sheet.have or 0)
     trimmer = case.batch.trimmer
     sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
-    values = {
-        id_: least_area(
-            piece.width,
-            piece.height,
-            piece.die_allowance,
+    left = {kind_of(case.pieces[id_]): number for id_, number in case.to_cut.items()}
+    worth = {
+        kind: least_area(
+            kind.width,
+            kind.height,
+            kind.die_allowance,
             sizes,
             trimmer.marks,
-            circles=max(case.to_cut.get(id_, 0), 1) if piece.shape == "circle" else 0,
+            circles=max(left.get(kind, 0), 1) if kind.shape == "circle" else 0,
         )
-        for id_, piece in case.pieces.items()
-        if piece.paper == paper.name and case.to_cut.get(id_, 0)
+        for kind in case.kinds_of(paper)
+        if left.get(kind, 1)
     }
-    return _most(case, group, values, area + _bagged(case, values))
+    return _most(case, group, worth, area + _bagged(case, worth))
 
 
-def _bagged(case: Case, values: Mapping[str, int]) -> int:
-    """What the pieces in the bags are worth."""
-    return sum(value * case.in_bags(id_) for id_, value in values.items())
+def _bagged(case: Case, worth: Mapping[EqualPieces, int]) -> int:
+    """What the pieces in the bags are worth, as many as can be asked for where that is known."""
+    asked = {kind_of(case.pieces[id_]): number for id_, number in case.demand.items()}
+    bags = {kind: case.bags.get(kind, 0) for kind in worth}
+    return sum(
+        value * min(bags[kind], asked.get(kind, bags[kind])) for kind, value in worth.items()
+    )
 
 
-def _most(case: Case, group: CardGroup, values: Mapping[str, int], held: int) -> int | None:
+def _most(case: Case, group: CardGroup, worth: Mapping[EqualPieces, int], held: int) -> int | None:
     """How many cards of a group the value held allows, after what is made before them."""
     cards = {card.name: card for card in case.batch.cards}
     left = held - sum(
-        _worth(case, cards[name], values) * number for name, number in group.earlier.items()
+        _worth(case, cards[name], worth) * number for name, number in group.earlier.items()
     )
     if group.after_all:
-        left -= sum(values.get(id_, 0) * number for id_, number in loose_cut(case).items())
-    return group.most(lambda name: _worth(case, cards[name], values), max(0, left))
+        left -= sum(
+            worth.get(kind_of(case.pieces[id_]), 0) * number
+            for id_, number in loose_cut(case).items()
+            if number
+        )
+    return group.most(lambda name: _worth(case, cards[name], worth), max(0, left))
 
 
-def _worth(case: Case, card: Card, values: Mapping[str, int]) -> int:
-    """The least value of the pieces of one card."""
-    least: dict[str, int] = {}
-    taken: Counter[str] = Counter()
-    for piece, uses in case.matched:
-        for use in uses or ():
-            if use.card == card.name:
-                value = values.get(piece.id, 0)
-                least[use.layer] = min(value, least.get(use.layer, value))
-                taken[use.layer] += 1
-    for layer in card.layers:
-        if taken[layer.name] < len(options_of(layer)):  # what was not chosen has no value here
-            least[layer.name] = 0
-    return sum(each * least.get(layer, 0) for layer, each in each_of(card).items())
+def _worth(case: Case, card: Card, worth: Mapping[EqualPieces, int]) -> int:
+    """The least value of the pieces of one card: of each layer, in its cheapest way."""
+    return sum(
+        min(sum(part.each * worth.get(part.kind, 0) for part in way) for way in ways)
+        for ways in case.ways[card.name].values()
+    )
 
 
 def _plenty_of(paper: Paper) -> set[tuple[int, int]]:
@@ -202,8 +206,9 @@ def _find_wrong_values(case: Case, entry: WholeCards) -> Iterator[str]:
     if any(number > 1 for number in counted.values()):
         yield "the proof has two values for a size of sheet."
         return
+    papers = {piece.id: piece.paper for piece in (*case.plan.unchosen, *case.plan.pieces)}
     for id_ in entry.values:
-        if id_ not in case.pieces or case.pieces[id_].paper not in claims:
+        if papers.get(id_) not in claims:
             yield f"the proof gives a value to {id_!r}, which is no piece of its papers."
             return
     for name, sizes in claims.items():

@@ -5,10 +5,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from nesting.batch import BASE, Card, Paper
-from nesting.checker.asked import EqualPieces, kind_of, kinds_of
 from nesting.checker.case import Case
+from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.sheets import usable_of
+from nesting.checker.tallies import lacking_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,15 +171,12 @@ def _most_demand(case: Case) -> dict[str, int]:
 
 def spares_made(case: Case) -> dict[str, int]:
     """The cards complete and the spare sets, together, of designs with spares."""
-    uncut: Counter[tuple[str | None, str]] = Counter()
-    for missing in case.plan.uncut:
-        for use in missing.uses:
-            uncut[use.card, use.layer] += use.count
     sets = {}
     for card in case.batch.cards:
         if card.spares:
             asked = (card.make or 0) + card.spares
-            lacking = (-(-uncut[card.name, layer] // n) for layer, n in each_of(card).items())
+            uncut = lacking_of(case, card)
+            lacking = (-(-uncut.get(layer, 0) // n) for layer, n in each_of(card).items())
             sets[card.name] = asked - max(lacking, default=0)
     return sets
 
@@ -196,21 +194,25 @@ def loose_cut(case: Case) -> dict[str, int]:
 def most_cards(case: Case, card: Card) -> int | None:
     """How many cards of a design without a number there can be: what is said, and what areas allow."""
     limits = [card.at_most] if card.at_most is not None else []
-    layers: dict[str, list[tuple[int, EqualPieces]]] = {}
-    for layer, each, kind in kinds_of(card, case.batch):
-        layers.setdefault(layer, []).append((each, kind))
     alone: Counter[str] = Counter()
     covered: Counter[str] = Counter()  # by what is in the bags
-    for options in layers.values():
-        areas = [_area_that_holds(case, case.papers[kind.paper], kind) for _, kind in options]
-        each, kind = options[0]
-        if None not in areas:
-            cut = sum(case.bags.get(kind, 0) for _, kind in options)
-            fit = sum(area or 0 for area in areas) // _no_less_than(kind)
-            limits.append((fit + cut) // each)
-            if len(options) == 1:
-                alone[kind.paper] += each * _no_less_than(kind)
-                covered[kind.paper] += cut * _no_less_than(kind)
+    for ways in case.ways[card.name].values():
+        kinds = {part.kind for way in ways for part in way}
+        areas = {kind: _area_that_holds(case, case.papers[kind.paper], kind) for kind in kinds}
+        if None in areas.values():
+            continue
+        each = ways[0][0].each
+        least = min(sum(_no_less_than(part.kind) for part in way) for way in ways)
+        cut = sum(case.bags.get(kind, 0) * _no_less_than(kind) for kind in kinds)
+        sources = {(kind.paper, kind.face) for kind in kinds}
+        fit = sum(
+            max(area or 0 for kind, area in areas.items() if (kind.paper, kind.face) == source)
+            for source in sources
+        )
+        limits.append((fit + cut) // least // each)
+        if len(sources) == 1:
+            alone[ways[0][0].kind.paper] += each * least
+            covered[ways[0][0].kind.paper] += cut
     for name, needed in alone.items():
         paper = case.papers[name]
         there = covered[name] + sum(

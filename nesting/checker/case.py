@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from typing import Self
 
-from nesting.batch import Batch, Paper, Piece, Supply, Use
-from nesting.checker.asked import EqualPieces, Wanted, kind_of
+from nesting.batch import Batch, Card, Paper, Piece, Supply, Use
+from nesting.checker.asked import Wanted
 from nesting.checker.costs import supplies_of
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import CutUp, cut_up
+from nesting.checker.equal import EqualPieces, kind_of
+from nesting.checker.parts import Part, parts_of
 from nesting.plan import Plan
 
 
@@ -19,7 +21,7 @@ class Case:
     has the pieces of the plan, each with the uses that the batch has for it (None: it is not
     asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
     ``pieces``, the recounted ``demand`` and what of it is ``to_cut`` are by piece id; ``bags``
-    has by kind how many are cut already.
+    has by kind how many are cut already. ``ways`` has for each card and layer what it can be cut as.
     """
 
     asked: Batch
@@ -33,6 +35,7 @@ class Case:
     demand: dict[str, int]
     to_cut: dict[str, int]
     bags: dict[EqualPieces, int]
+    ways: dict[str, dict[str, list[list[Part]]]]
     sheets: list[CutUp]
 
     @classmethod
@@ -60,12 +63,25 @@ class Case:
                 for id_, asked in demand.items()
             },
             bags=bags,
+            ways={card.name: _ways_of(card, batch) for card in batch.cards},
             sheets=[cut_up(layout) for layout in plan.layouts],
         )
 
     def sheets_of(self, paper: str) -> list[CutUp]:
         """The layouts of a paper, cut up."""
         return [one for one in self.sheets if one.layout.paper == paper]
+
+    def kinds_of(self, paper: Paper) -> set[EqualPieces]:
+        """Every kind that may be cut of a paper, in whichever ways."""
+        parts = (
+            part
+            for layers in self.ways.values()
+            for ways in layers.values()
+            for way in ways
+            for part in way
+        )
+        kinds = {*self.wanted, *(part.kind for part in parts)}
+        return {kind for kind in kinds if kind.paper == paper.name}
 
     def asked_of(self, paper: Paper) -> int:
         """How many pieces of a paper are to be cut: no plan needs more sheets."""
@@ -91,3 +107,13 @@ class Case:
         """Whether some pieces of a paper are listed as uncut."""
         ids = {missing.piece for missing in self.plan.uncut}
         return any(id_ in ids and piece.paper == paper for id_, piece in self.pieces.items())
+
+
+def _ways_of(card: Card, batch: Batch) -> dict[str, list[list[Part]]]:
+    """By layer, every way to cut it: its parts."""
+    ways: dict[str, list[list[Part]]] = {}
+    for part in parts_of(card, batch):
+        of_layer = ways.setdefault(part.layer, [])
+        of_layer += [[]] * (part.way + 1 - len(of_layer))
+        of_layer[part.way] = [*of_layer[part.way], part]
+    return ways

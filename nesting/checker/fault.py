@@ -22,7 +22,12 @@ class PlanFault:
 
 def named_use(use: Use) -> str:
     """What a piece is for: "windfall, mat", or the name of a loose piece."""
-    return use.layer if use.card is None else f"{use.card}, {use.layer}"
+    return layer_name(use) if use.card is None else f"{use.card}, {layer_name(use)}"
+
+
+def layer_name(use: Use) -> str:
+    """The layer that a piece is for, and which end of it where it is one."""
+    return use.layer if use.end is None else f"{use.layer}, {use.end} end"
 
 
 def length_words(length: int, unit: Unit) -> str:

@@ -1,7 +1,7 @@
 """How a piece may lie on its sheet, and what size its blank then has."""
 
 from nesting.batch import Paper, Piece
-from nesting.checker.asked import EqualPieces
+from nesting.checker.equal import EqualPieces
 
 
 def may_lie(piece: Piece | EqualPieces, *, turned: bool) -> bool:

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from nesting.batch import Piece, Use
-from nesting.checker.asked import kind_of
 from nesting.checker.case import Case
 from nesting.checker.cut_already import NOTHING_BEGUN
-from nesting.checker.fault import PlanFault, named_use, repeated, size_words
+from nesting.checker.equal import kind_of
+from nesting.checker.fault import PlanFault, layer_name, named_use, repeated, size_words
+from nesting.checker.ways import uses_of
 
 
 def check_asked(case: Case) -> Iterator[PlanFault]:
@@ -20,25 +21,35 @@ def check_asked(case: Case) -> Iterator[PlanFault]:
 
 
 def check_choices(case: Case) -> Iterator[PlanFault]:
-    """Where there are papers to choose from, every card has one, and all have one where asked."""
+    """Where a layer can be cut in several ways, every card has one; papers are alike where asked.
+
+    Of two ends there are as many, or one of them would be seen to be missing.
+    """
     for card in case.batch.cards:
         for layer in card.layers:
-            if layer.choice is None:
+            ways = case.ways[card.name][layer.name]
+            if len(ways) == 1:
                 continue
-            counts = [
-                use.count
-                for uses in case.wanted.values()
-                for use in uses
-                if (use.card, use.layer) == (card.name, layer.name)
-            ]
-            where, asked = (
-                f"{card.name}, {layer.name}",
+            where = f"{card.name}, {layer.name}"
+            counts = [[uses_of(case, card, part) for part in way] for way in ways]
+            if any(len(set(own)) > 1 for own in counts):
+                yield PlanFault(
+                    "choice", where, "of two ends that belong together, one is lacking."
+                )
+            taken = {
+                (way[0].kind.paper, way[0].kind.face)
+                for way, own in zip(ways, counts, strict=True)
+                if any(own)
+            }
+            total, asked = (
+                sum(own[0] for own in counts),
                 ((card.make or 0) + card.spares) * layer.each,
             )
-            if sum(counts) != asked:
-                said = f"papers are chosen for {sum(counts)} pieces; {asked} are asked for."
+            if total != asked:
+                what = "papers are chosen" if layer.choice is not None else "ways are chosen"
+                said = f"{what} for {total} pieces; {asked} are asked for."
                 yield PlanFault("choice", where, said)
-            if layer.choice.alike == "all" and len(counts) > 1:
+            if layer.choice is not None and layer.choice.alike == "all" and len(taken) > 1:
                 yield PlanFault("choice", where, "different papers are chosen; one is asked for.")
             lacking = [
                 use.count
@@ -46,10 +57,25 @@ def check_choices(case: Case) -> Iterator[PlanFault]:
                 for use in missing.uses
                 if (use.card, use.layer) == (card.name, layer.name)
             ]
-            if any(count % layer.each for count in (*counts, *lacking)):
+            if any(count % layer.each for count in (*(own[0] for own in counts), *lacking)):
                 yield PlanFault(
                     "choice", where, "the pieces of one card are from different papers."
                 )
+
+
+def check_unchosen(case: Case) -> Iterator[PlanFault]:
+    """Pieces of ways that are not taken are such, and nothing more is said of them."""
+    possible = {kind for paper in case.papers.values() for kind in case.kinds_of(paper)}
+    ids = {piece.id for piece in case.plan.pieces}
+    for piece in case.plan.unchosen:
+        where = f"piece {piece.id}"
+        if kind_of(piece) not in possible or kind_of(piece) in case.wanted:
+            yield PlanFault("unchosen", where, "no way that is not taken asks for it.")
+        if piece.id in ids:
+            yield PlanFault("unchosen", where, "another piece has this id.")
+        if piece.demand or piece.uses or piece.letter or piece.in_bags:
+            yield PlanFault("unchosen", where, "it has a letter, or is asked for.")
+        ids.add(piece.id)
 
 
 def check_pieces(case: Case) -> Iterator[PlanFault]:
@@ -101,7 +127,7 @@ def _find_wrong_bags(case: Case, piece: Piece) -> Iterator[PlanFault]:
 def _find_wrong_names(piece: Piece, uses: list[Use]) -> Iterator[PlanFault]:
     """A name that is not that of the layers it is for, a letter that is none."""
     where = f"piece {piece.letter} {piece.name}"
-    name = " / ".join(dict.fromkeys(use.layer for use in uses))
+    name = " / ".join(dict.fromkeys(layer_name(use) for use in uses))
     if piece.name != name:
         yield PlanFault("piece", where, f"its name is that of something else; it is for {name}.")
     if not re.fullmatch("[A-Z]+", piece.letter):

@@ -7,15 +7,19 @@ from nesting.checker.affordable import proves
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
 from nesting.checker.costs import counts_sheets
+from nesting.checker.equal import kind_of
 from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.rectangle_value import most_value
 from nesting.checker.sheets import identity_of_sheet, usable_of
 from nesting.checker.tallies import sheet_counts
+from nesting.checker.ways import most_pieces, taken_at_least
 from nesting.plan import Bound, PaperFigures
 
 #: By nominal width and height of a sheet, in nm: the most value that it is claimed to hold.
 _Claims = dict[tuple[int, int], int]
+#: Of a circle that the plan does not cut, a group may hold as many as fit.
+_MANY = 10**9
 
 
 def check_bounds(case: Case) -> Iterator[PlanFault]:
@@ -147,28 +151,28 @@ def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     """What is wrong with a bound by area alone, as if a sheet could be cut to dust."""
     trimmer = case.batch.trimmer
     sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
-    need = 0
-    for kind, uses in case.wanted.items():
-        if kind.paper != paper.name:
-            continue
-        count, allowance = case.left_of(kind, uses), kind.die_allowance
+    worth = {}
+    for kind in case.kinds_of(paper):
+        count = case.left_of(kind, case.wanted.get(kind, []))
         circles = max(count, 1) if kind.shape == "circle" else 0
-        need += count * least_area(
-            kind.width, kind.height, allowance, sizes, trimmer.marks, circles=circles
+        worth[kind] = least_area(
+            kind.width, kind.height, kind.die_allowance, sizes, trimmer.marks, circles=circles
         )
+    need = taken_at_least(case, paper.name, worth)
 
     def area(offer: Supply) -> int:
         width, height = usable_of(paper, offer.sheet, case.batch.trimmer.cut_width)
         return width * height if width > 0 and height > 0 else 0
 
     worths = [(offer, area(offer)) for offer in case.supplies_of(paper)]
-    if not proves(worths, need, bound.value, case.asked_of(paper)):
+    if not proves(worths, need, bound.value, most_pieces(case, paper)):
         yield f"the bound is {bound.value}; the areas do not prove so much."
 
 
 def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     """What is wrong with a bound by values: no sheet holds more, and the demand needs that many."""
-    own = {id_ for id_, piece in case.pieces.items() if piece.paper == paper.name}
+    valued = {piece.id: piece for piece in (*case.plan.unchosen, *case.plan.pieces)}
+    own = {id_ for id_, piece in valued.items() if piece.paper == paper.name}
     for id_ in bound.values.keys() - own:
         yield f"the proof gives a value to {id_!r}, which is no piece of this paper."
     numbers = [*bound.values.values(), *(s.value for s in bound.sheet_values)]
@@ -182,11 +186,12 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
         return
     stopped = bound.cuts == "stopped"
     yield from find_fuller_sheets(case, bound.values, paper, claims, stopped=stopped)
-    total = sum(bound.values.get(id_, 0) * case.to_cut.get(id_, 0) for id_ in own)
+    worth = {kind_of(valued[id_]): bound.values.get(id_, 0) for id_ in own}
+    total = taken_at_least(case, paper.name, worth)
     worths = [
         (offer, claims[offer.sheet.width, offer.sheet.height]) for offer in case.supplies_of(paper)
     ]
-    if not proves(worths, total, bound.value, case.asked_of(paper)):
+    if not proves(worths, total, bound.value, most_pieces(case, paper)):
         yield f"the bound is {bound.value}; the values do not prove so much."
 
 
@@ -222,8 +227,9 @@ def _values_of_blanks(
     No group holds more circles than are asked for.
     """
     values: dict[tuple[int, int], int] = {}
-    for id_, count in case.to_cut.items():
-        piece, value = case.pieces[id_], worth.get(id_, 0)
+    counted = [(case.pieces[id_], count) for id_, count in case.to_cut.items()]
+    for piece, count in (*counted, *((piece, _MANY) for piece in case.plan.unchosen)):
+        value = worth.get(piece.id, 0)
         if piece.paper != paper.name:
             continue
         blanks = [(size, 1) for size in blank_sizes(piece)]

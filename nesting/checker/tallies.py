@@ -4,12 +4,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from math import gcd
 
-from nesting.batch import BASE, Card, Paper, Piece, Sheet, Use
-from nesting.checker.asked import kind_of, options_of
+from nesting.batch import BASE, Card, Edge, Paper, Piece, Sheet, Use
 from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
+from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault, repeated, size_words
 from nesting.checker.orientation import blank_sizes
+from nesting.checker.parts import options_of
 from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet, usable_of
 
 
@@ -56,7 +57,7 @@ def check_uncut(case: Case) -> Iterator[PlanFault]:
         if missing.count != sum(use.count for use in missing.uses):
             said = "what the uncut ones are for does not add up to their count."
             yield PlanFault("uncut", where, said)
-        if by_layer(missing.uses) - by_layer(case.wanted.get(kind_of(piece), [])):
+        if by_use(missing.uses) - by_use(case.wanted.get(kind_of(piece), [])):
             yield PlanFault("uncut", where, "more are uncut for a card or layer than it asks for.")
     for id_ in repeated(missing.piece for missing in case.plan.uncut):
         yield PlanFault("uncut", str(id_), "it is listed as uncut twice.")
@@ -94,12 +95,33 @@ def _holds(case: Case, paper: Paper, sheet: Sheet, piece: Piece) -> bool:
     return any(across <= width and along <= height for across, along in blank_sizes(piece))
 
 
-def by_layer(uses: Iterable[Use]) -> Counter[tuple[str | None, str]]:
-    """The counts of some uses by card and layer."""
-    counts: Counter[tuple[str | None, str]] = Counter()
+def by_use(uses: Iterable[Use]) -> Counter[tuple[str | None, str, Edge | None]]:
+    """The counts of some uses by card, layer and end."""
+    counts: Counter[tuple[str | None, str, Edge | None]] = Counter()
     for use in uses:
-        counts[use.card, use.layer] += use.count
+        counts[use.card, use.layer, use.end] += use.count
     return counts
+
+
+def uncut_of(case: Case, card: Card) -> dict[str, list[tuple[int, ...]]]:
+    """By layer of a card, for every way to cut it, how many of each of its parts are listed as uncut."""
+    uncut: Counter[tuple[EqualPieces, str, Edge | None]] = Counter()
+    for missing in case.plan.uncut:
+        if missing.piece in case.pieces:
+            for use in missing.uses:
+                if use.card == card.name:
+                    uncut[kind_of(case.pieces[missing.piece]), use.layer, use.end] += use.count
+    return {
+        layer: [tuple(uncut[part.kind, layer, part.end] for part in way) for way in ways]
+        for layer, ways in case.ways[card.name].items()
+    }
+
+
+def lacking_of(case: Case, card: Card) -> dict[str, int]:
+    """How many of each layer of a card are lacking: where they are two ends, one lacks with either."""
+    return {
+        layer: sum(max(parts) for parts in ways) for layer, ways in uncut_of(case, card).items()
+    }
 
 
 def check_cards(case: Case) -> Iterator[PlanFault]:
@@ -110,7 +132,6 @@ def check_cards(case: Case) -> Iterator[PlanFault]:
         yield PlanFault(
             "cards", "plan", f"its cards are not those of the batch: {', '.join(cards)}."
         )
-    uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
     for count in case.plan.cards:
         card = cards.get(count.card)
         if card is None:
@@ -118,7 +139,7 @@ def check_cards(case: Case) -> Iterator[PlanFault]:
         if count.asked != card.make:
             said = f"the plan says {count.asked} are asked for; the batch says {card.make}."
             yield PlanFault("cards", card.name, said)
-        complete = _complete(card, uncut)
+        complete = _complete(card, lacking_of(case, card))
         yield from _find_wrong_numbers(asked[card.name], count.asked, complete)
         if count.complete != complete:
             said = f"the plan says {count.complete} are complete; the pieces cut give {complete}."
@@ -137,13 +158,13 @@ def _find_wrong_numbers(card: Card, number: int, complete: int) -> Iterator[Plan
         yield PlanFault("cards", card.name, f"{said}, at least {card.at_least} asked for.")
 
 
-def _complete(card: Card, uncut: Counter[tuple[str | None, str]]) -> int:
-    """How many cards can be completed, given the layer with most uncut; spare sets are used first."""
+def _complete(card: Card, lacking: dict[str, int]) -> int:
+    """How many cards can be completed, given the layer with most lacking; spare sets are used first."""
     each = {layer.name: layer.each for layer in card.layers}
     if card.base is not None:
         each[BASE] = 1
     sets = (card.make or 0) + card.spares
-    left = [(n * sets - uncut[card.name, layer]) // n for layer, n in each.items()]
+    left = [(n * sets - lacking.get(layer, 0)) // n for layer, n in each.items()]
     return min([card.make or 0, *left])
 
 

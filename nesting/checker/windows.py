@@ -9,14 +9,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import ON_CARD, Batch, Card, Edges, Layer, Sheet, SheetCount, Use, Window
-from nesting.checker.asked import EqualPieces, Wanted, kind_of, kinds_of, options_of
+from nesting.checker.asked import Wanted
 from nesting.checker.case import Case
 from nesting.checker.cells import largest_within
 from nesting.checker.cut_already import NOTHING_BEGUN
+from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.orientation import blank_size, may_lie
+from nesting.checker.parts import options_of, parts_of
 from nesting.checker.places import Shape, ground_under, inner_of, is_beside, lies_within, shapes_of
-from nesting.checker.tallies import by_layer
+from nesting.checker.tallies import lacking_of
 from nesting.plan import Plan
 
 #: How many pieces of each kind are in the bags.
@@ -177,7 +179,7 @@ def _hosts(asked: Batch, wanted: Wanted, bags: Bags) -> Iterator[_Host]:
             no_middle = layer.belt is not None or bool(layer.angle) or layer.where == "envelope"
             if not saved or several or no_middle or _is_crossed(above):
                 continue
-            if _is_open(asked, layer):
+            if layer.join != "never" or _is_open(asked, layer):
                 continue
             kind, use = uses[card.name, layer.name]
             lying: list[Shape] = []
@@ -204,13 +206,17 @@ def _is_crossed(above: list[Layer]) -> bool:
 
 
 def _is_open(asked: Batch, layer: Layer) -> bool:
-    """Whether a layer's paper is one to choose, or limits what is made beside a choice."""
-    choices = [one for card in asked.cards for one in card.layers if one.choice is not None]
+    """Whether a layer's paper is one to choose or to join from, or limits what is made beside a choice."""
+    layers = [one for card in asked.cards for one in card.layers]
+    joined = [option.paper for one in layers if one.join == "may" for option in options_of(one)]
+    if layer.paper in joined:
+        return True
+    choices = [one for one in layers if one.choice is not None]
     at_hand = {
-        kind.paper
+        part.kind.paper
         for card in asked.cards
         if card.make is None
-        for _, _, kind in kinds_of(card, asked)
+        for part in parts_of(card, asked)
     }
     if not choices and not at_hand:
         return False
@@ -263,12 +269,13 @@ def _largest_of(host: _Host, rules: _Rules) -> set[tuple[int, int]]:
 
 def check_middles(case: Case) -> Iterator[PlanFault]:
     """No more covered middles are cut from than hosts are cut."""
-    uncut = by_layer(use for missing in case.plan.uncut for use in missing.uses)
+    uncut = {card.name: lacking_of(case, card) for card in case.batch.cards}
     left = {
-        (use.card, use.layer): max(0, use.count - uncut[use.card, use.layer] - bags)
+        (use.card, use.layer): max(0, use.count - uncut[use.card].get(use.layer, 0) - bags)
         for kind, uses in case.wanted.items()
         for bags in (case.bags.get(kind, 0),)
         for use in uses
+        if use.card is not None
     }
     for one in case.plan.middles:
         sheet = one.sheet

@@ -1,7 +1,7 @@
 """From the searches' best plans to layouts and the whole plan, with every figure."""
 
 from collections import Counter
-from collections.abc import Set
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 from nesting.batch import Batch, Paper, Piece, Sheet, full_size
@@ -72,7 +72,7 @@ def _figures(
     search: Search,
     layouts: tuple[Layout, ...],
     pieces: dict[str, Piece],
-    valued: Set[str],
+    valued: AbstractSet[str],
 ) -> PaperFigures:
     """A paper's figures: need and proof from its search, shares from its layouts."""
     own = tuple(layout for layout in layouts if layout.paper == paper.name)
@@ -95,7 +95,7 @@ def _figures(
     )
 
 
-def _about(bound: Bound, pieces: Set[str]) -> Bound:
+def _about(bound: Bound, pieces: AbstractSet[str]) -> Bound:
     """The bound with the values of these pieces alone: of others, nothing is asked for."""
     return replace(bound, values={id_: v for id_, v in bound.values.items() if id_ in pieces})
 

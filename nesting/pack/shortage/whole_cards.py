@@ -1,10 +1,10 @@
 """When paper is short: as many whole cards as it gives, then spare sets, then loose pieces."""
 
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Piece, Use
+from nesting.merging import sets_missing, ways_among
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import Problem, with_demand, with_hosts
 from nesting.pack.search.incumbent import Search
@@ -76,7 +76,7 @@ def _settled(
 ) -> Settled:
     promised = _card_counts(batch, answers)
     uncut = tuple(_uncut(batch, pieces, searches, answers, promised)) if answers else ()
-    cards = tuple(_with_idle(count, batch, uncut) for count in promised)
+    cards = tuple(_with_idle(count, batch, pieces, uncut) for count in promised)
     lacking = {one.piece: one.count for one in uncut}
     sheets = answers[-1].allocation.sheets if answers else {}
     hosts = _hosts_cut(pieces, uncut)
@@ -156,24 +156,45 @@ def _uncut(
     cards: tuple[CardCount, ...],
 ) -> Iterator[Uncut]:
     """What is not cut: what short papers do not yield, and other pieces of cards that lack it."""
-    sets = {card.name: (card.make or 0) + card.spares for card in batch.cards}
-    whole = {count.card: count.complete for count in cards if count.complete < count.asked}
     cut: Counts = answers[-1].allocation.cut
+    made = _made_of_others(batch, pieces, cards)
     for piece in pieces:
         if not piece.demand:
             continue
         missing = []
         for number, use in enumerate(piece.uses):
-            allocation = use.count
-            if searches[piece.paper].short or (piece.id, number) in cut:
-                allocation = cut.get((piece.id, number), 0)
-            elif use.card in whole:
-                allocation = use.count // sets[use.card] * whole[use.card]
+            key = piece.id, number
+            allocation = made.get(key, use.count)
+            if searches[piece.paper].short or key in cut:
+                allocation = cut.get(key, 0)
             if allocation < use.count:
                 missing.append(replace(use, count=use.count - allocation))
         missing = _without_idle(piece, missing)
         if missing:
             yield Uncut(piece.id, sum(use.count for use in missing), tuple(missing))
+
+
+def _made_of_others(
+    batch: Batch, pieces: tuple[Piece, ...], cards: tuple[CardCount, ...]
+) -> Counts:
+    """What of each use goes into the cards complete, of designs of which some are not.
+
+    Of a layer that is cut in several ways, the first are taken first.
+    """
+    counts = {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+    designs = {card.name: card for card in batch.cards}
+    made: Counts = {}
+    for count in cards:
+        if count.complete == count.asked:
+            continue
+        each = {layer.name: layer.each for layer in designs[count.card].layers}
+        for layer, ways in ways_among(pieces, count.card).items():
+            left = count.complete
+            for way in ways:
+                taken = min(left, counts[way[0]] // each.get(layer, 1))
+                made |= dict.fromkeys(way, taken * each.get(layer, 1))
+                left -= taken
+    return made
 
 
 def _without_idle(piece: Piece, missing: list[Use]) -> list[Use]:
@@ -188,19 +209,16 @@ def _without_idle(piece: Piece, missing: list[Use]) -> list[Use]:
     return left
 
 
-def _with_idle(count: CardCount, batch: Batch, uncut: tuple[Uncut, ...]) -> CardCount:
+def _with_idle(
+    count: CardCount, batch: Batch, pieces: tuple[Piece, ...], uncut: tuple[Uncut, ...]
+) -> CardCount:
     """A count with the cards that are complete as every piece they take lies idle in the bags.
 
     Only a choice made in too little time leaves any.
     """
     card = next(card for card in batch.cards if card.name == count.card)
-    each = {layer.name: layer.each for layer in card.layers}
-    missing: Counter[str] = Counter()
-    for one in uncut:
-        for use in one.uses:
-            if use.card == card.name:
-                missing[use.layer] += use.count
-    lacking = max((-(-number // each.get(name, 1)) for name, number in missing.items()), default=0)
+    uses = ((one.piece, use) for one in uncut for use in one.uses)
+    lacking = max(sets_missing(pieces, card, uses).values(), default=0)
     make = card.make or 0
     complete = min(make, make + card.spares - lacking)
     return replace(count, complete=max(count.complete, complete))

@@ -1,0 +1,180 @@
+"""What one card takes, worked out again: of each layer every way to cut it, with sizes and prints."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Literal, NamedTuple
+
+from nesting.batch import (
+    BASE,
+    ENVELOPE,
+    Axis,
+    Base,
+    Batch,
+    Card,
+    Edge,
+    Edges,
+    Envelope,
+    FaceName,
+    Layer,
+    LoosePiece,
+    Paper,
+    PaperOption,
+    Score,
+    Turn,
+)
+from nesting.checker.equal import EqualPieces
+from nesting.checker.joints import ends_of, runs_across
+from nesting.checker.orientation import blank_sizes
+from nesting.checker.places import Shape, shapes_of
+from nesting.checker.rectangle_value import most_value
+from nesting.checker.sheets import usable_of
+
+
+def options_of(layer: Layer) -> tuple[PaperOption, ...]:
+    """The papers that a layer may be cut from, one or more."""
+    return (PaperOption(layer.paper, layer.face),) if layer.choice is None else layer.choice.options
+
+
+class Part(NamedTuple):
+    """What one card takes of a kind for a layer: how many, and which end, where it is one.
+
+    Parts of one ``way`` are taken together; a card takes one way of each layer.
+    """
+
+    layer: str
+    each: int
+    kind: EqualPieces
+    end: Edge | None = None
+    way: int = 0
+
+
+def parts_of(card: Card, batch: Batch) -> Iterator[Part]:
+    """What one card takes, in every way: from each paper to choose from, whole and as two ends.
+
+    Of several ways from one paper, those are left out that no whole sheet of it gives.
+    """
+    papers = {paper.name: paper for paper in batch.papers}
+    if card.base is not None:
+        yield Part(BASE, 1, _base_kind(card, card.base, papers[card.base.paper]))
+    shapes = shapes_of(card)
+    for layer in card.layers:
+        shape = shapes[layer.name]
+        width, height = _size_cut(layer, shape, batch)
+        sizes: list[list[tuple[Edge | None, int, int]]] = []
+        if layer.join != "must":
+            sizes.append([(None, width, height)])
+        if layer.join != "never":
+            across = runs_across(layer, shape.width, shape.height)
+            sizes += [
+                [(end, long, height) if across else (end, width, long) for end, long in ends]
+                for ends in ends_of(card, layer, batch)
+            ]
+        number = 0
+        for option in options_of(layer):
+            chosen, paper = (
+                replace(layer, paper=option.paper, face=option.face),
+                papers[option.paper],
+            )
+            ways = [
+                [(end, kind_asked(chosen, paper, *wide, round_=shape.is_round)) for end, *wide in way]
+                for way in sizes
+            ]
+            fitting = [
+                way for way in ways if all(_can_be_cut(kind, paper, batch) for _, kind in way)
+            ]
+            for way in fitting if len(ways) > 1 and fitting else ways[:1]:
+                yield from (Part(layer.name, layer.each, kind, end, number) for end, kind in way)
+                number += 1
+    if card.envelope is not None and card.envelope.paper is not None:
+        kind = _envelope_kind(card.envelope, papers[card.envelope.paper])
+        yield Part(ENVELOPE, 1, kind)
+
+
+def _can_be_cut(kind: EqualPieces, paper: Paper, batch: Batch) -> bool:
+    """Whether edge-to-edge cuts give one of a kind from some whole sheet of its paper."""
+    trimmer = batch.trimmer
+    sizes = {usable_of(paper, one, trimmer.cut_width) for one in paper.sheets if not one.offcut}
+    blanks = dict.fromkeys(blank_sizes(kind), 1)
+    return any(
+        most_value(width, height, blanks, trimmer.cut_width, trimmer.longest_cut) != 0
+        for width, height in sizes
+    )
+
+
+def _size_cut(layer: Layer, shape: Shape, batch: Batch) -> tuple[int, int]:
+    """The width and height to cut, with what is folded behind, trimmed off, or goes round the card."""
+    if shape.corners:
+        return layer.width or 0, layer.height or 0
+    width, height = shape.width, shape.height
+    along_width = runs_across(layer, width, height)
+    wrap = layer.wrap
+    if isinstance(wrap, int):
+        wrap = Edges(wrap, wrap) if along_width else Edges(top=wrap, bottom=wrap)
+    if layer.belt is None and not shape.reach:
+        return width + wrap.left + wrap.right, height + wrap.top + wrap.bottom
+    if shape.reach:
+        spare = 6_350_000 if batch.unit == "in" else 6_000_000  # at an end that is trimmed flush
+        ends = (wrap.left, wrap.right) if along_width else (wrap.top, wrap.bottom)
+        length = shape.reach + sum(end or spare for end in ends)
+    else:
+        shown = width if along_width else height
+        length = 2 * shown + 2 * (layer.belt or 0) + batch.lap
+    length += -length % batch.trimmer.marks
+    return (length, layer.height or 0) if along_width else (layer.width or 0, length)
+
+
+def kind_asked(
+    asked: Layer | LoosePiece, paper: Paper, width: int, height: int, *, round_: bool
+) -> EqualPieces:
+    """The kind of a layer or a loose piece whose size is known."""
+    face, turn = facing_of(paper, asked.face, asked.turn)
+    side = paper.back if face == "back" else paper.front
+    shape: Literal["rect", "circle"] = "circle" if round_ else "rect"
+    return EqualPieces(
+        shape, width, height, asked.die_allowance, paper.name, face, side.print, side.up, turn,
+        grain=None, score=None,
+    )  # fmt: skip
+
+
+def _base_kind(card: Card, base: Base, paper: Paper) -> EqualPieces:
+    """The kind of a card's base laid flat; its grain should run along the fold."""
+    face, turn = facing_of(paper, base.face, None)
+    side = paper.back if face == "back" else paper.front
+    width, height = card.width, card.height
+    score: Score | None = None
+    fold: Axis | None = None
+    if base.fold == "left":
+        width, score, fold = 2 * width, Score("x", card.width), "y"
+    elif base.fold == "top":
+        height, score, fold = 2 * height, Score("y", card.height), "x"
+    return EqualPieces(
+        "rect", width, height, 0, paper.name, face, side.print, side.up, turn,
+        grain=fold if paper.grain else None, score=score,
+    )  # fmt: skip
+
+
+def _envelope_kind(sent_in: Envelope, paper: Paper) -> EqualPieces:
+    """The kind of an envelope laid flat: what is folded over lies round its front."""
+    width, height, folds = sent_in.width or 0, sent_in.height or 0, sent_in.folds or Edges()
+    flat_width = width + folds.left + folds.right
+    flat_height = height + folds.top + folds.bottom
+    down = (folds.left, flat_width - folds.right)
+    across = (folds.bottom, flat_height - folds.top)
+    scores = (*(Score("x", at) for at in down), *(Score("y", at) for at in across))
+    face, turn = facing_of(paper, sent_in.face, None)
+    side = paper.back if face == "back" else paper.front
+    return EqualPieces(
+        "rect", flat_width, flat_height, 0, paper.name, face, side.print, side.up, turn,
+        grain=None, score=None, scores=scores,
+    )  # fmt: skip
+
+
+def facing_of(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[FaceName, Turn]:
+    """Face and turn as given, or: the printed face, and never turned where the print shows it."""
+    if face is None:
+        only_back = paper.front.print == "plain" and paper.back.print != "plain"
+        face = "back" if only_back else "front"
+    if turn is None:
+        print_ = (paper.back if face == "back" else paper.front).print
+        turn = "may" if print_ in ("plain", "four-way") else "never"
+    return face, turn
