@@ -128,7 +128,11 @@ def _with_joints(chosen: Chosen, taken: Taken, seed: int, *, settled: bool) -> C
         chosen,
         pieces=pieces,
         known=known,
-        bounds={name: choice.bound(numbers[name]) for name, choice in choices.items()},
+        bounds={
+            name: choice.bound(numbers[name])
+            for name, choice in choices.items()
+            if any(piece.paper == name and piece.demand for piece in pieces)
+        },
         unchosen=tuple(
             replace(one, letter="", demand=0, uses=(), in_bags=0)
             for one in candidates
