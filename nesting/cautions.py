@@ -16,7 +16,7 @@ _WIDEST_REVEAL: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_
 def find_warnings(asked: Resolved, pieces: tuple[Piece, ...]) -> tuple[str, ...]:
     """Say plainly what may not be meant.
 
-    Layers that stick out, plain sides of printed papers, sizes off the marks, folds. What is asked
+    Layers that stick out or have no joint, plain sides of printed papers, sizes off the marks, folds. What is asked
     is free of faults; ``pieces`` are those of the plan.
     """
     batch = asked.batch
@@ -26,6 +26,7 @@ def find_warnings(asked: Resolved, pieces: tuple[Piece, ...]) -> tuple[str, ...]
         found.extend(f"{card.name}, {said}" for _, said in wide_reveals(card, batch.unit))
         found.extend(_sticking_out(card, placed, batch.unit))
         found.extend(_tight(card, placed, batch.unit))
+        found.extend(_without_joint(card, asked))
         if card.base is not None and card.base.fold == "top":
             paper, face = papers[card.base.paper], card.base.face or "front"
             if paper.face(face).print == "one-way":
@@ -55,6 +56,19 @@ def _tight(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Iterato
             f"{card.name}, {ENVELOPE}: only {there} larger than the card with its layers; "
             f"{least} is usual for it"
         )
+
+
+def _without_joint(card: Card, asked: Resolved) -> Iterator[str]:
+    """Layers that may be cut as two ends and have no joint that the layers above hide."""
+    unit = asked.batch.unit
+    joined = {one.layer for one in asked.requests if one.card == card.name and one.end}
+    for layer in card.layers:
+        if layer.join != "never" and layer.name not in joined:
+            least = with_unit(format_length(2 * asked.batch.lap, unit), unit)
+            yield (
+                f"{card.name}, {layer.name}: no join is hidden, as no layer above covers its full width "
+                f"over {least}; it is cut in one piece"
+            )
 
 
 def wide_reveals(card: Card, unit: Unit) -> Iterator[tuple[int, str]]:

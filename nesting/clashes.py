@@ -140,6 +140,9 @@ def _join_clashes(path: KeyPath, layer: Layer, *, is_round: bool) -> Iterator[Fa
     if layer.belt is not None:
         expected = "one of them: where the ends of a belt meet is worked out"
         yield Fault(here, "'join' beside 'belt'", expected)
+    if layer.angle:
+        expected = "one of them: a joint is cut across the length of what lies straight"
+        yield Fault(here, "'join' beside 'angle'", expected)
     if is_round:
         yield Fault(here, "join on a circle", "no join: a circle has no ends")
     if layer.die_allowance:

@@ -45,14 +45,14 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
     """
     one, marks, lap = placed[name], batch.trimmer.marks, batch.lap
     across = one.runs_across
-    _, _, width, height = one.whole
-    whole, wide = (width, height) if across else (height, width)
     behind = one.behind
     before, after = (behind.left, behind.right) if across else (behind.bottom, behind.top)
+    size = one.width + behind.left + behind.right, one.height + behind.bottom + behind.top
+    whole, wide = size if across else size[::-1]
     shown = whole - before - after
     edges: tuple[Edge, Edge] = ("left", "right") if across else ("bottom", "top")
     lengths: dict[tuple[int, int], Span] = {}
-    for low, high in hidden_along(placed, name, "x" if across else "y", lap, marks):
+    for low, high in _hidden(placed, name, batch, ()):
         if (low <= lap and not before) or (high >= shown - lap and not after):
             continue
         first = _up(before + low, marks)
@@ -78,25 +78,33 @@ def _up(length: int, marks: int) -> int:
     return -(-length // marks) * marks
 
 
+def _hidden(
+    placed: Mapping[str, PlacedLayer], name: str, batch: Batch, without: tuple[str, ...]
+) -> tuple[Span, ...]:
+    """Where a joint is hidden without some of the layers above.
+
+    Belts never count, as they can be moved, nor what lies aslant, which may be laid a little off.
+    """
+    axis: Axis = "x" if placed[name].runs_across else "y"
+    never = (
+        one.layer.name
+        for one in layers_above(placed, name)
+        if one.layer.belt is not None or one.layer.angle
+    )
+    return hidden_along(placed, name, axis, batch.lap, batch.trimmer.marks, (*without, *never))
+
+
 def _hiding(
     placed: Mapping[str, PlacedLayer], name: str, batch: Batch, span: Span
 ) -> tuple[str, ...]:
     """The layer that hides a joint anywhere in a span by itself, or else all that help to."""
-    one = placed[name]
-    axis: Axis = "x" if one.runs_across else "y"
-    marks, lap = batch.trimmer.marks, batch.lap
-    names = [other.layer.name for other in layers_above(placed, name)]
+    names = tuple(other.layer.name for other in layers_above(placed, name))
     for cover in names:
-        others = [other for other in names if other != cover]
-        alone = hidden_along(placed, name, axis, lap, marks, others)
+        alone = _hidden(placed, name, batch, tuple(other for other in names if other != cover))
         if any(low <= span[0] and span[1] <= high for low, high in alone):
             return (cover,)
-    helping = (
-        cover
-        for cover in names
-        if span not in hidden_along(placed, name, axis, lap, marks, (cover,))
-    )
-    return tuple(helping) or tuple(names)
+    helping = (cover for cover in names if span not in _hidden(placed, name, batch, (cover,)))
+    return tuple(helping) or names
 
 
 def ways_of(

@@ -52,9 +52,9 @@ ALLOWED = {
     "stash": {"errors", "prices", "units", "batch", "nearest", "lying", "mark", "plan", "record", "cutting", "files"},
     "draw.canvas": {"units"},
     "draw.sheet": {
-        "draw.canvas", "prices", "units", "batch", "lying", "mark", "needs", "plan", "record", "cutting",
+        "draw.canvas", "placing", "joining", "merging", "prices", "units", "batch", "lying", "mark", "needs", "plan", "record", "cutting",
     },
-    "draw.card": {"draw.canvas", "draw.sheet", "units", "enclosing", "batch", "mark", "aslant", "placing", "covering", "plan"},
+    "draw.card": {"draw.canvas", "draw.sheet", "units", "enclosing", "batch", "mark", "aslant", "placing", "covering", "merging", "plan"},
     "draw.pages": {
         "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "enclosing", "needs", "plan", "record", "cutting",
     },
@@ -80,7 +80,7 @@ ALLOWED = {
     "going_on": {"batch", "begun", "plan", "mark", "record", "resolving", "cutting", "pack"},
     "cutfile": {"arrays", "errors", "units", "file_names", "batch", "lying", "plan", "draw", "pack"},
     "page.pictures": {"draw", "units", "batch", "aslant", "placing", "merging", "plan", "cutting"},
-    "advice": {"errors", "units", "batch", "middles", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
+    "advice": {"errors", "units", "batch", "clashes", "joining", "merging", "middles", "placing", "resolving", "cautions", "plan", "needs", "cutting", "checker", "pack"},
     "advice_words": {"prices", "units", "batch", "draw", "advice"},
     "page": {
         "page.pictures", "errors", "prices", "units", "file_names", "workers", "batch", "nearest", "placing", "merging", "resolving", "plan", "record",

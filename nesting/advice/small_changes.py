@@ -7,6 +7,7 @@ from typing import Literal
 from nesting.advice.looks import reveal_words
 from nesting.advice.variants import Change
 from nesting.batch import (
+    ON_CARD,
     Batch,
     Card,
     Edges,
@@ -19,11 +20,15 @@ from nesting.batch import (
     Turn,
     Use,
 )
+from nesting.clashes import find_clashes
+from nesting.joining import joints_of
 from nesting.middles import find_middles
 from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
 
-ChangeKind = Literal["middles", "turn", "face", "size", "reveal", "card size", "fewer", "sheet"]
+ChangeKind = Literal[
+    "middles", "join", "turn", "face", "size", "reveal", "card size", "fewer", "sheet"
+]
 
 #: How much smaller a size may become: what a card hardly shows.
 _MOST_SMALLER: dict[Unit, int] = {"in": 6_350_000, "mm": 5_000_000, "cm": 5_000_000}
@@ -78,6 +83,7 @@ def change_families(asked: Resolved) -> Iterator[Family]:
             else:
                 yield from _smaller(batch, name, ((path, layer),))
             yield from _other_ways(batch, name, path, layer)
+            yield from _joined(asked, card, path, layer)
         if card.base is not None:
             path = ("cards", card.name, "base")
             yield from _other_face(
@@ -279,6 +285,20 @@ def _other_face(
         changes.append(Change((*path, "turn"), usual[of.face(other).directed]))
     step = SmallChange(f"{name}: the {other} of {paper} instead of the {face}", tuple(changes))
     yield Family(name, "face", (step,))
+
+
+def _joined(asked: Resolved, card: Card, path: KeyPath, layer: Layer) -> Iterator[Family]:
+    """A layer that may be cut as two ends, where the layers above hide the joint."""
+    may = replace(layer, join="may")
+    (placed,) = (p for one, p in zip(asked.batch.cards, asked.placed, strict=True) if one == card)
+    if layer.join != "never" or any(find_clashes(path, may, placed[layer.over or ON_CARD].layer)):
+        return
+    joints = joints_of(placed, layer.name, asked.batch)
+    if joints:
+        covers = " or ".join(dict.fromkeys(" and ".join(joint.under) for joint in joints))
+        words = f"{card.name}, {layer.name}: two ends where that saves, the join hidden by {covers}"
+        step = SmallChange(words, (Change((*path, "join"), "may"),))
+        yield Family(f"{card.name}, {layer.name}", "join", (step,))
 
 
 def _fewer(path: KeyPath, name: str, count: int, what: str) -> Family:

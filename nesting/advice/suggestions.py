@@ -10,6 +10,7 @@ from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch, Piece
 from nesting.cautions import find_warnings
+from nesting.merging import Request
 from nesting.middles import find_middles, with_middles
 from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.plan import Plan
@@ -19,7 +20,7 @@ from nesting.resolving import Resolved, resolve
 _MOST = 4
 #: Between changes that save the same: what a card shows least comes first.
 _GENTLEST: tuple[ChangeKind, ...] = (
-    "middles", "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
+    "middles", "join", "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
 )  # fmt: skip
 
 
@@ -84,8 +85,9 @@ def suggest(
 
     Looked at are sizes and reveals (and what derives from them) by which pieces get up to 1/4 in
     or 5 mm smaller, in steps of the trimmer's marks, a quarter turn allowed, the other printed
-    face, one card or piece fewer, other sizes of sheet, and covered middles that are cut from. A change whose bound is no better
-    than the present sheets is not looked into further. Those that save are planned in full.
+    face, one card or piece fewer, other sizes of sheet, covered middles that are cut from, and layers
+    cut as two ends. A change whose bound is no better than the present sheets is not looked into
+    further. Those that save are planned in full.
 
     Parameters
     ----------
@@ -177,6 +179,22 @@ def _with_middles(asked: Resolved, pieces: tuple[Piece, ...]) -> Batch:
     return with_middles(asked.batch, find_middles(asked.batch, asked.placed, pieces))
 
 
+def _quick_pieces(asked: Resolved) -> tuple[Piece, ...]:
+    """The pieces of a batch, each layer that may be cut as two ends in the way that takes least area."""
+    layers: dict[tuple[str, str], dict[int, list[Request]]] = {}
+    for one in asked.requests:
+        if one.card is not None:
+            ways = layers.setdefault((one.card, one.layer), {})
+            ways.setdefault(one.option, []).append(one)
+    taken = {}
+    for layer, ways in layers.items():
+        faces = {n: (way[0].piece.paper, way[0].piece.face) for n, way in ways.items()}
+        areas = {n: sum(one.piece.width * one.piece.height for one in ways[n]) for n in ways}
+        least = min((n for n in ways if faces[n] == faces[0]), key=areas.__getitem__)
+        taken[layer] = tuple(way[0].sets if n == least else 0 for n, way in ways.items())
+    return asked.pieces(taken)
+
+
 def _total(saved: tuple[tuple[str, int], ...]) -> int:
     return sum(area for _, area in saved)
 
@@ -187,7 +205,7 @@ def _saved(asked: Resolved, step: SmallChange, seed: int) -> tuple[tuple[str, in
     changed = resolve(with_changes(batch, step.changes))
     if changed.faults:
         return ()
-    before_pieces, after_pieces = asked.pieces(), changed.pieces()
+    before_pieces, after_pieces = _quick_pieces(asked), _quick_pieces(changed)
     warned = find_warnings(asked, before_pieces)
     if len(find_warnings(changed, after_pieces)) > len(warned):
         return ()

@@ -23,9 +23,9 @@ def ends_of(card: Card, layer: Layer, batch: Batch) -> list[tuple[tuple[Edge, in
     covers = [
         shapes[one.name]
         for one in later
-        if one.where == layer.where and one.each == 1 and one.belt is None
+        if one.where == layer.where and one.each == 1 and one.belt is None and not one.angle
     ]
-    if host.is_round or layer.each > 1:
+    if host.is_round or layer.each > 1 or layer.angle:
         return []
     across = runs_across(layer, host.width, host.height)
     before, after = _behind(layer, across=across)

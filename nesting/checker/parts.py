@@ -76,7 +76,10 @@ def parts_of(card: Card, batch: Batch) -> Iterator[Part]:
                 papers[option.paper],
             )
             ways = [
-                [(end, kind_asked(chosen, paper, *wide, round_=shape.is_round)) for end, *wide in way]
+                [
+                    (end, kind_asked(chosen, paper, *wide, round_=shape.is_round))
+                    for end, *wide in way
+                ]
                 for way in sizes
             ]
             fitting = [

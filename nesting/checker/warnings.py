@@ -47,6 +47,11 @@ def _cautions(case: Case) -> Iterator[_Caution]:
             yield _Caution(f"{card.name}, {layer.name}", words, "its wide reveal")
         for layer in _sticking_out(card):
             yield _Caution(f"{card.name}, {layer.name}", "out", "its sticking out")
+        for layer in card.layers:
+            ways = case.ways[card.name][layer.name]
+            if layer.join != "never" and all(len(way) == 1 for way in ways):
+                about = "its join, which nothing hides"
+                yield _Caution(f"{card.name}, {layer.name}", "join", about)
         least, there = spare_room(card, unit)
         if there is not None and there < least:
             about = "its envelope, in which it is tight"

@@ -1,10 +1,11 @@
 """The picture of a finished card, drawn from its layers in true proportions."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
-from nesting.aslant import Slant, band
+from nesting.aslant import Point, Slant, band, box_round
 from nesting.batch import Card, Piece
 from nesting.draw.canvas.lettering import (
     ASCENT,
@@ -197,10 +198,37 @@ def draw_side(
     _write_letters(surface, plan, side, view)
 
 
+def pieces_at(layer: CardLayer) -> list[tuple[Piece, tuple[Point, ...]]]:
+    """What a layer is first cut as, and the corners of what is seen of it: of itself, or of its two ends."""
+    placed, pieces = layer.placed, layer.ways[0].pieces
+    if len(pieces) == 1:
+        return [(layer.piece, placed.corners)]
+    first, second = pieces
+    behind, ground = placed.behind, placed.rectangle
+    if placed.runs_across:
+        low, high = first.width - behind.left, second.width - behind.right
+        ends = (
+            replace(ground, width=low),
+            replace(ground, x=ground.x + ground.width - high, width=high),
+        )
+    else:
+        low, high = first.height - behind.bottom, second.height - behind.top
+        ends = (
+            replace(ground, height=low),
+            replace(ground, y=ground.y + ground.height - high, height=high),
+        )
+    return [(piece, end.corners) for piece, end in zip(pieces, ends, strict=True)]
+
+
+def _box_round(view: View, corners: "Sequence[Point]") -> Box:
+    """The upright box on the page round a shape on the card."""
+    x, y, width, height = box_round(corners)
+    return Box(*view.at(x, y), width * view.scale, height * view.scale)
+
+
 def _box(view: View, layer: CardLayer) -> Box:
     """A layer on the page, a circle by the square round it."""
-    x, y = view.at(layer.placed.x, layer.placed.y)
-    return Box(x, y, layer.placed.width * view.scale, layer.placed.height * view.scale)
+    return _box_round(view, layer.placed.corners)
 
 
 def _shape(view: View, layer: CardLayer) -> list[tuple[float, float]]:
@@ -237,13 +265,14 @@ def _draw_ground(surface: AnySurface, plan: Plan, side: Side, view: View) -> Non
 
 def _write_letters(surface: AnySurface, plan: Plan, side: Side, view: View) -> None:
     """Write each letter on the visible part of its layer, where there is room, topmost first."""
-    seen: list[tuple[Piece, CardLayer | None]] = []
+    seen: list[tuple[Piece, CardLayer | None, Box]] = []
     if side.base is not None:
-        seen.append((side.base, None))
-    seen += [(layer.piece, layer) for layer in side.layers]
+        seen.append((side.base, None, _ground_box(view, side)))
+    for one in side.layers:
+        seen += [(piece, one, _box_round(view, corners)) for piece, corners in pieces_at(one)]
     taken: list[Box] = []
-    for piece, layer in reversed(seen):
-        whole, disc = _ground_box(view, side) if layer is None else _box(view, layer), None
+    for piece, layer, whole in reversed(seen):
+        disc = None
         if layer is not None and layer.round:
             disc = view.at(*layer.centre), layer.placed.width * view.scale / 2
         slant = layer.placed.slant if layer is not None else None
@@ -299,21 +328,22 @@ def _rows(view: View, slant: Slant) -> Iterator[Box]:
             yield Box(left, middle - half, right - left, 2 * half)
 
 
-def letter_row(plan: Plan, piece: Piece, angle: int = 0) -> WordRow:
-    """A piece's letter, and an arrow to the top of its print where all its blanks have the same.
+def letter_row(plan: Plan, *pieces: Piece, angle: int = 0) -> WordRow:
+    """The letter of a piece or of two ends, and an arrow to the print's top where all have the same.
 
     ``angle`` is the layer's.
     """
-    letter = Word(piece.letter, LETTER, bold=True)
-    tops = print_tops(plan, piece)
+    letters = dict.fromkeys(piece.letter for piece in pieces)
+    letter = Word(" ".join(letters), LETTER, bold=True)
+    tops = {top for piece in pieces for top in print_tops(plan, piece)}
     if len(tops) != 1:
         return (letter,)
-    return letter, Arrow(tops[0], piece.print == "two-way", LETTER * 0.8, angle / 1000)
+    return letter, Arrow(tops.pop(), pieces[0].print == "two-way", LETTER * 0.8, angle / 1000)
 
 
 def _letter_blocks(plan: Plan, piece: Piece, angle: int) -> "Iterator[Block]":
     """What to write on a layer, the most informative first."""
-    row = letter_row(plan, piece, angle)
+    row = letter_row(plan, piece, angle=angle)
     if piece.face == "back":
         back = Word("back", SIZE)
         yield Block((row, (back,)), pad=4.0)

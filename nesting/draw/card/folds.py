@@ -8,14 +8,16 @@ from nesting.placing import PlacedLayer
 
 
 def folds_of(
-    placed: Mapping[str, PlacedLayer], name: str, piece: Piece, batch: Batch
+    placed: Mapping[str, PlacedLayer], name: str, pieces: tuple[Piece, ...], batch: Batch
 ) -> tuple[tuple[Score, ...], str]:
     """Where the flat piece of a layer is folded behind, and the layer under which a belt closes.
 
-    The ends of a belt meet under the layer above that hides all of their lap with most to spare, or
+    Of a layer that is cut as two ends no flat piece is drawn. The ends of a belt meet under the layer above that hides all of their lap with most to spare, or
     else in the middle of the back, and then the name is empty.
     """
-    layer = placed[name]
+    layer, piece = placed[name], pieces[0]
+    if len(pieces) > 1:
+        return (), ""
     if layer.layer.belt is not None:
         return _belt_folds(placed, name, piece, batch)
     if layer.slant:  # it is folded along an edge that lies aslant to its own

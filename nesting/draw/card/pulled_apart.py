@@ -8,7 +8,7 @@ from nesting.batch import Piece, Window
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface
-from nesting.draw.card.card_picture import GHOST, letter_row
+from nesting.draw.card.card_picture import GHOST, letter_row, pieces_at
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
 from nesting.draw.sheet.middle_words import window_of
@@ -87,7 +87,7 @@ def draw_pulled_apart(
         start = levels.at(*_edge(layer), level)
         _write_letter(
             surface,
-            letter_row(plan, layer.piece, layer.placed.layer.angle),
+            letter_row(plan, *layer.ways[0].pieces, angle=layer.placed.layer.angle),
             start,
             _beside(levels, side, level, column),
         )
@@ -120,7 +120,7 @@ def _draw_outline(surface: Surface, corners: list[PagePoint]) -> None:
 def _draw_layer(
     surface: Surface, plan: Plan, levels: _Levels, layer: CardLayer, level: int
 ) -> None:
-    """Draw a layer on its level; what goes behind at its ends is dashed."""
+    """Draw a layer on its level, or its two ends; what goes behind is dashed."""
     fill = paper_tint(plan, layer.piece.paper)
     placed = layer.placed
     if layer.round:
@@ -131,7 +131,8 @@ def _draw_layer(
         return
     if placed.layer.wrap:
         _draw_shape(surface, levels.shape(placed.whole, level), WHITE, GHOST)
-    _draw_shape(surface, levels.shape(placed.corners, level), fill)
+    for _, corners in pieces_at(layer):
+        _draw_shape(surface, levels.shape(corners, level), fill)
     for mark in placed.slant.marks if placed.slant else ():
         surface.disc(levels.at(*mark, level), _MARK, fill=INK)
 

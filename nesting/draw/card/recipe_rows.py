@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from nesting.aslant import box_round
 from nesting.batch import ENVELOPE, Card, Piece, Score
 from nesting.draw.canvas.lettering import (
     ASCENT,
@@ -39,7 +40,7 @@ from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
 from nesting.enclosing import called
 from nesting.plan import Plan
-from nesting.units import format_size
+from nesting.units import Unit, format_size
 
 _SCORE: Dash = (8.0, 4.0)
 _FOLD: Dash = (4.0, 2.0)
@@ -99,7 +100,7 @@ def envelope_row(plan: Plan, card: Card, number: int, width: float) -> RecipeBlo
         letter_row(plan, piece),
         ("envelope", piece_size(piece, unit)),
         [f"makes {size}", *thick_words(card, unit), *envelope_words(plan, card, piece)],
-        [*filter(None, of), each_words(plan, card, ENVELOPE, (piece,))],
+        [*filter(None, of), each_words(plan, card, ENVELOPE)],
         width,
         beside=_FLAT_WIDTH + _BETWEEN,
     )
@@ -118,10 +119,10 @@ def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: floa
     unit = plan.asked.unit
     block = _row(
         number,
-        letter_row(plan, layer.piece),
-        (layer.placed.layer.name, piece_size(layer.piece, unit)),
+        letter_row(plan, *layer.ways[0].pieces),
+        (layer.placed.layer.name, _size_words(layer, unit)),
         [
-            *place_words(plan, layer),
+            *place_words(plan, card, layer),
             *flap_words(card, layer, unit),
             *host_words(plan, card.name, layer.placed.layer.name),
         ],
@@ -130,6 +131,14 @@ def layer_row(plan: Plan, card: Card, layer: CardLayer, number: int, width: floa
         beside=_FLAT_WIDTH + _BETWEEN if layer.folds else 0.0,
     )
     return _with_flat(block, plan, layer.piece, layer.folds) if layer.folds else block
+
+
+def _size_words(layer: CardLayer, unit: Unit) -> str:
+    """The size of a layer's piece; of two ends, that of the whole."""
+    if len(layer.ways[0].pieces) == 1:
+        return piece_size(layer.piece, unit)
+    _, _, width, height = box_round(layer.placed.whole)
+    return f"{format_size(width, height, unit)} in all"
 
 
 def _with_flat(row: RecipeBlock, plan: Plan, piece: Piece, folds: tuple[Score, ...]) -> RecipeBlock:

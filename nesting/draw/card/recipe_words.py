@@ -7,9 +7,11 @@ from nesting.aslant import Point, Slant, ends_behind
 from nesting.batch import BASE, ENVELOPE, Card, Edge, Edges, Piece, Where
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
+from nesting.draw.sheet.joint_words import ends_words
 from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
 from nesting.enclosing import enclosed
+from nesting.merging import ways_among
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_angle, format_length, format_size
@@ -77,7 +79,7 @@ def _pieces_of(sides: Sequence[Side]) -> list[Piece]:
     """Every piece of a card, the base first."""
     bases = [side.base for side in sides if side.base is not None]
     layers = [layer for side in sides for layer in side.layers]
-    pieces = [*bases, *(piece for one in layers for piece in (one.piece, *one.others))]
+    pieces = [*bases, *(piece for one in layers for piece in one.pieces)]
     return list(dict.fromkeys(pieces))
 
 
@@ -92,7 +94,7 @@ def papers_words(plan: Plan, sides: Sequence[Side]) -> Iterator[tuple[str, str]]
             yield paper.name, f"{isolated(paper.name)}: {', '.join(made[paper.name])}"
 
 
-def place_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
+def place_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
     """Say where a layer goes, from the card's left and bottom edges, and what differs in cutting.
 
     The place of a circle and of what lies aslant is its centre's. An aslant strip has two marks.
@@ -107,6 +109,10 @@ def place_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
     yield "; ".join((*said, _on_words(layer, unit)))
     if slant and slant.marks:
         yield _mark_words(plan, layer, slant)
+    for way in layer.ways:
+        if len(way.pieces) > 1:
+            of = f"on {way.sets}, " if len(layer.ways) > 1 else ""
+            yield of + ends_words(plan, card, layer.placed.layer.name, way)
     yield from _folded_words(plan, layer)
     if layer.piece.die_allowance:
         yield die_words(layer.piece, plan.layouts, unit)
@@ -158,6 +164,11 @@ def _folded_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
         lap = format_length(plan.asked.lap, unit)
         where = f"under {isolated(layer.closed_under)}" if layer.closed_under else "behind"
         yield f"glue its ends {lap} over each other, {where}"
+    if any(len(way.pieces) > 1 for way in layer.ways) and placed.layer.wrap:
+        behind = placed.behind
+        ends = {edge: getattr(behind, edge) for edge in _TOPS if getattr(behind, edge)}
+        folds = [f"{format_length(one, unit)} from the {edge}" for edge, one in ends.items()]
+        yield f"fold its ends behind, as it lies {', '.join(folds)}"
     for axis, end in (("x", "left"), ("y", "bottom")):
         marks = [format_length(fold.at, unit) for fold in layer.folds if fold.axis == axis]
         if marks:
@@ -221,24 +232,27 @@ def print_words(plan: Plan, piece: Piece) -> str:
 def layer_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
     """Say what a layer is made of, and how many there are of it, one thing a line."""
     name = layer.placed.layer.name
-    for piece in (layer.piece, *layer.others):
-        sets = taken(piece, card, name) // layer.placed.layer.each
-        which = f"{piece.letter}, for {sets}: " if layer.others else ""
-        yield which + paper_words(plan, piece)
-        if direction := print_words(plan, piece):
-            yield direction
-    yield each_words(plan, card, name, (layer.piece, *layer.others))
+    for way in layer.ways:
+        letters = " and ".join(dict.fromkeys(piece.letter for piece in way.pieces))
+        which = f"{letters}, for {way.sets}: " if len(layer.ways) > 1 else ""
+        yield which + paper_words(plan, way.pieces[0])
+        yield from dict.fromkeys(filter(None, (print_words(plan, one) for one in way.pieces)))
+    yield each_words(plan, card, name)
 
 
-def taken(piece: Piece, card: Card, layer: str) -> int:
-    """How many of a piece a layer of a card asks for."""
-    return sum(use.count for use in piece.uses if (use.card, use.layer) == (card.name, layer))
+def each_words(plan: Plan, card: Card, layer: str) -> str:
+    """Say how many a layer takes on each card and in all, and how many of those are cut.
 
-
-def each_words(plan: Plan, card: Card, layer: str, pieces: tuple[Piece, ...]) -> str:
-    """Say how many pieces a layer takes on each card and in all, and how many of those are cut."""
-    asked = sum(taken(piece, card, layer) for piece in pieces)
-    cut = asked - sum(not_cut(plan, piece)[card.name, layer] for piece in pieces)
+    Of a layer that is cut as two ends, there are as many as there are of either.
+    """
+    uses = {(piece.id, n): use for piece in plan.pieces for n, use in enumerate(piece.uses)}
+    asked = cut = 0
+    for way in ways_among(plan.pieces, card.name)[layer]:
+        missing = (
+            not_cut(plan, plan.piece(key[0]))[card.name, layer, uses[key].end] for key in way
+        )
+        asked += uses[way[0]].count
+        cut += uses[way[0]].count - max(missing)
     each, on = 1, "for" if layer == ENVELOPE else "on"
     for one in card.layers:
         if one.name == layer:
@@ -292,7 +306,7 @@ def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
     yield paper_words(plan, base)
     if direction := print_words(plan, base):
         yield direction
-    yield each_words(plan, card, BASE, (base,))
+    yield each_words(plan, card, BASE)
 
 
 def bought_words(plan: Plan, card: Card) -> list[str]:
@@ -339,7 +353,7 @@ def for_words(plan: Plan, piece: Piece) -> str:
     cut: Counter[str | None] = Counter()
     for use in piece.uses:
         asked[use.card] += use.count
-        cut[use.card] += use.count - missing[use.card, use.layer]
+        cut[use.card] += use.count - missing[use.card, use.layer, use.end]
     words = [
         f"{'loose' if card is None else isolated(card)}{TIE}{_of(cut[card], count).replace(' ', TIE)}"
         for card, count in asked.items()

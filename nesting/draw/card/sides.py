@@ -8,25 +8,40 @@ from typing import get_args
 from nesting.aslant import Ground, Point
 from nesting.batch import BASE, ENVELOPE, Card, Edge, Piece, Score, Where
 from nesting.draw.card.folds import folds_of
+from nesting.draw.sheet.joint_words import CutWay, cut_ways
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import Blank, Plan
 
 
 @dataclass(frozen=True, slots=True)
 class CardLayer:
-    """A layer in its place, what it lies on, and the piece it is cut as.
+    """A layer in its place, what it lies on, and what it is cut as.
 
-    ``others`` are the same piece from other papers, where cards take different ones. At ``folds``
+    ``ways`` has one way to cut it, or several where cards take different ones. At ``folds``
     the flat piece goes round an edge. The ends of a belt meet under the layer named
     ``closed_under``, or else behind the card.
     """
 
     placed: PlacedLayer
     under: PlacedLayer
-    piece: Piece
-    others: tuple[Piece, ...] = ()
+    ways: tuple[CutWay, ...]
     folds: tuple[Score, ...] = ()
     closed_under: str = ""
+
+    @property
+    def piece(self) -> Piece:
+        """What is drawn of it: the piece of its first way, or the first of two ends."""
+        return self.ways[0].pieces[0]
+
+    @property
+    def letters(self) -> str:
+        """The letter of what is drawn of it, or of both ends."""
+        return " ".join(dict.fromkeys(piece.letter for piece in self.ways[0].pieces))
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Every piece that it is cut as, on whichever cards."""
+        return tuple(dict.fromkeys(piece for way in self.ways for piece in way.pieces))
 
     @property
     def centre(self) -> tuple[int, int]:
@@ -74,10 +89,10 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
     lying: dict[Where, list[CardLayer]] = {where: [] for where in get_args(Where)}
     for layer in card.layers:
         under = placed[layer.over or layer.ground]
-        first, *others = pieces[card.name, layer.name]
-        folds, closed_under = folds_of(placed, layer.name, first, plan.asked)
+        ways = cut_ways(plan, card, layer.name)
+        folds, closed_under = folds_of(placed, layer.name, ways[0].pieces, plan.asked)
         lying[layer.where].append(
-            CardLayer(placed[layer.name], under, first, tuple(others), folds, closed_under)
+            CardLayer(placed[layer.name], under, tuple(ways), folds, closed_under)
         )
     opened = placed.get(ENVELOPE)
     sides = []
@@ -157,11 +172,11 @@ def blanks_of(plan: Plan, piece: Piece) -> list[Blank]:
     ]
 
 
-def not_cut(plan: Plan, piece: Piece) -> Counter[tuple[str | None, str]]:
-    """How many of a piece are missing for want of paper, by card and layer."""
-    missing: Counter[tuple[str | None, str]] = Counter()
+def not_cut(plan: Plan, piece: Piece) -> Counter[tuple[str | None, str, Edge | None]]:
+    """How many of a piece are missing for want of paper, by card, layer and end."""
+    missing: Counter[tuple[str | None, str, Edge | None]] = Counter()
     for uncut in plan.uncut:
         if uncut.piece == piece.id:
             for use in uncut.uses:
-                missing[use.card, use.layer] += use.count
+                missing[use.card, use.layer, use.end] += use.count
     return missing

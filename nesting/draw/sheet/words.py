@@ -10,6 +10,7 @@ from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.sheet.bearings import has_arrow, has_directions
+from nesting.draw.sheet.joint_words import cut_ways, joint_words
 from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.subject import Subject
 from nesting.lying import offcuts_taken
@@ -388,18 +389,17 @@ def _listed(items: list[str]) -> str:
 
 
 def choice_words(plan: Plan) -> Iterator[str]:
-    """Say which papers were chosen for which cards, and what has to be bought of them."""
+    """Say which papers were chosen for which cards and what has to be bought of them, and joints."""
     for card in plan.asked.cards:
         for layer in card.layers:
             if layer.choice is None:
                 continue
-            taken = [
-                f"{use.count // layer.each} of {_face_of(plan, piece)}"
-                for piece in plan.pieces
-                for use in piece.uses
-                if (use.card, use.layer) == (card.name, layer.name)
-            ]
-            yield f"{isolated(card.name)}, {isolated(layer.name)}: {', '.join(taken)}."
+            taken: Counter[str] = Counter()
+            for way in cut_ways(plan, card, layer.name):
+                taken[_face_of(plan, way.pieces[0])] += way.sets
+            said = ", ".join(f"{sets} of {face}" for face, sets in taken.items())
+            yield f"{isolated(card.name)}, {isolated(layer.name)}: {said}."
+    yield from joint_words(plan)
     chosen = plan.chosen
     if chosen is None or not chosen.value:
         return
@@ -439,7 +439,7 @@ def _face_of(plan: Plan, piece: Piece) -> str:
 def unmade_words(plan: Plan, card: str) -> str:
     """Say what of a card is not cut."""
     return ", ".join(
-        f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.layer)}"
+        f"{use.count} of {plan.piece(uncut.piece).letter} {isolated(use.name)}"
         for uncut in plan.uncut
         for use in uncut.uses
         if use.card == card and use.count

@@ -25,5 +25,5 @@ def _picture(plan: Plan, side: Side) -> str:
     draw_side(surface, plan, side, area)
     unit, card = plan.asked.unit, side.card
     size = with_unit(format_size(card.width, card.height, unit), unit)
-    pieces = ", ".join(f"{one.piece.letter} {one.placed.layer.name}" for one in side.layers)
+    pieces = ", ".join(f"{one.letters} {one.placed.layer.name}" for one in side.layers)
     return surface.svg(f"{card.name}, {size}, {SIDES[side.where]}: {pieces or 'no layers'}")
