@@ -122,8 +122,9 @@ def solve(
     times.run(_IMPROVED, partial(stop_where_it_saves, searches, pieces, known))
     settling = partial(settle, batch_cut, pieces, searches, seed, chosen.answers)
     settled = times.run(_SETTLED, settling)
-    for name, bound in chosen.bounds.items():
-        searches[name].bound = bound  # its own holds for the ways taken alone
+    for name, bounds in chosen.bounds.items():  # its own bound holds for the ways taken alone
+        stopped = searches[name].problem.stopped
+        searches[name].bound = next(b for b in bounds if b.holds_for_stopped or not stopped)
     arranging = partial(make_plan, counted, pieces, searches, settled, seed, chosen.unchosen)
     plan = times.run(_ARRANGED, arranging, kept=writing)
     plan = with_choice(replace(plan, middles=middles), chosen, asked.batch)

@@ -28,7 +28,7 @@ class Chosen:
     cards as possible are made, ``answers`` say of each goal what is made, ``reached`` how good that
     is (a larger one is better), and ``known`` has the problem of each paper that limits them and the
     sheets that yield it. Where layers may be cut as two ends, no choice costs less than the
-    ``bounds`` of their papers, and ``unchosen`` are the pieces that it has without demand.
+    ``bounds`` of their papers, the best first, and ``unchosen`` are the pieces that it has without demand.
     """
 
     counted: Resolved
@@ -38,7 +38,7 @@ class Chosen:
     answers: tuple[GoalAnswer, ...] = ()
     reached: tuple[tuple[int, ...], ...] = ()
     known: Mapping[str, tuple[Problem, tuple[Used, ...]]] = field(default_factory=dict)
-    bounds: Mapping[str, Bound] = field(default_factory=dict)
+    bounds: Mapping[str, tuple[Bound, ...]] = field(default_factory=dict)
     unchosen: tuple[Piece, ...] = ()
 
     def agrees(self, searches: Mapping[str, Search]) -> bool:
@@ -129,7 +129,7 @@ def _with_joints(chosen: Chosen, taken: Taken, seed: int, *, settled: bool) -> C
         pieces=pieces,
         known=known,
         bounds={
-            name: choice.bound(numbers[name])
+            name: choice.bounds(numbers[name])
             for name, choice in choices.items()
             if any(piece.paper == name and piece.demand for piece in pieces)
         },

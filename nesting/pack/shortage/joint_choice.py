@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from nesting.batch import Piece, supplies
@@ -47,20 +48,19 @@ class JointChoice:
         (problem,) = self.cheapest.shortage.problems.values()
         return problem
 
-    def bound(self, pieces: int) -> Bound:
-        """The least cost of any choice, by areas or by values, in the costs of so many pieces."""
+    def bounds(self, pieces: int) -> tuple[Bound, ...]:
+        """What any choice costs at least by areas and by values, the best first.
+
+        In the costs that sheets have where so many pieces are cut.
+        """
         problem = priced_for(self.problem, pieces)
-        needed = self.cheapest.needed
-        best = area_bound(problem, needed({kind.piece: kind.area for kind in problem.kinds}))
-        values = self.cheapest.values
+        needed, values = self.cheapest.needed, self.cheapest.values
+        found = [area_bound(problem, needed({kind.piece: kind.area for kind in problem.kinds}))]
         for table in self.cheapest.tables.values() if values else ():
             own = [values[kind.piece] for kind in problem.kinds]
-            try:
-                by_values = bound_by(problem, table, own, needed(values))
-            except TimeIsUpError:
-                break
-            best = max(best, by_values, key=lambda bound: bound.value)
-        return best
+            with suppress(TimeIsUpError):
+                found.append(bound_by(problem, table, own, needed(values)))
+        return tuple(sorted(found, key=lambda bound: -bound.value))
 
 
 def priced_for(problem: Problem, pieces: int) -> Problem:
