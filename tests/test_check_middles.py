@@ -10,7 +10,7 @@ from pack_cases import MM, solved
 from test_covering import card_of, random_shapes
 from test_middles import mat_batch, tiny_batch
 
-from nesting.batch import At, Batch, Layer, SheetCount, Window
+from nesting.batch import At, Batch, Layer, Paper, Sheet, SheetCount, Window
 from nesting.checker import check
 from nesting.checker.cells import largest_within
 from nesting.checker.places import Shape, inner_of, lies_within
@@ -215,3 +215,34 @@ def test_a_middle_is_counted_once_in_the_figures() -> None:
     twice = (sheet * figures.in_pieces + middles) / (sheet + middles)
     papers = (replace(figures, in_pieces=round(twice, 6)), *plan.papers[1:])
     assert "shares" in {fault.rule for fault in check(batch, replace(plan, papers=papers))}
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"height": 10 * MM, "over": "cover"}, "does not list"),
+        ({"height": 10 * MM, "over": "mat"}, "nothing of it may be cut out"),
+        ({"height": 10 * MM, "over": "card"}, "nothing of it may be cut out"),
+        ({"height": 10 * MM, "width": 10 * MM, "over": "cover"}, "does not list"),
+        ({"height": 70 * MM, "width": 70 * MM, "over": "mat"}, "takes the hold"),
+    ],
+)
+def test_what_lies_aslant_on_a_host_is_known(changes: dict[str, Any], words: str) -> None:
+    """Held by the cover it leaves the mat its middle; on the mat or the card it takes it away.
+
+    A plan with the middle all the same is refused, and one without it where there is one.
+    """
+    batch, plan = honest()
+    card = batch.cards[0]
+    aslant = Layer("slope", "spare", angle=30_000, **changes)
+    sheets = (Sheet(300 * MM, 300 * MM),)
+    asked = replace(
+        batch,
+        papers=(*batch.papers, Paper("spare", sheets)),
+        cards=(replace(card, layers=(*card.layers, aslant)),),
+    )
+    found = solved(asked)
+    assert check(asked, found) == ()
+    assert bool(found.middles) == (changes["over"] == "cover")
+    other = replace(found, middles=() if found.middles else plan.middles)
+    assert words in said(asked, other)
