@@ -1,5 +1,7 @@
 """Pages of rows: where a page is full the next one begins, unless a little less white spares it."""
 
+from itertools import pairwise
+
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
@@ -27,7 +29,7 @@ def test_one_row_too_many_makes_all_of_them_move_closer() -> None:
     """The rows of one page are a little closer together, evenly, and all within its print area."""
     (lines,) = pages(FIT + 1)
     assert len(lines) == FIT + 1
-    gaps = {round(above - below, 6) for above, below in zip(lines, lines[1:], strict=False)}
+    gaps = {round(above - below, 6) for above, below in pairwise(lines)}
     (gap,) = gaps
     assert ROW.height - 1.5 <= gap < ROW.height
     assert min(lines) >= AREA.y
