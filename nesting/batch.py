@@ -513,12 +513,14 @@ class Begun:
     bags. ``moved`` has the sheets cut into, and what is left of them to cut from: offcuts kept, and
     parts in hand. ``papers`` are those of the batch file: what was at hand at first, or, of a paper
     that is kept in the stash, what is there now, which does without what is ``on_record`` there.
+    ``middles`` are covered middles that pieces in the bags still have, as a plan is cut from them.
     """
 
     pieces: tuple[Piece, ...]
     moved: Moved
     papers: tuple[Paper, ...]
     on_record: Moved = field(default_factory=Moved)
+    middles: tuple[SheetCount, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)

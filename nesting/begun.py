@@ -17,7 +17,51 @@ def begun_after(plan: Plan, progress: Progress) -> Begun:
         _summed((*before.moved.gone, *_gone(plan, progress.cut_into))),
         _summed((*before.moved.left, *_left((*progress.kept, *progress.in_hand)))),
     )
-    return replace(before, pieces=tuple(_in_bags(plan, before.pieces, progress)), moved=moved)
+    pieces = tuple(_in_bags(plan, before.pieces, progress))
+    return replace(before, pieces=pieces, moved=moved, middles=tuple(_middles_left(plan, progress)))
+
+
+def _middles_left(plan: Plan, progress: Progress) -> Iterator[SheetCount]:
+    """Covered middles that the plan is still cut from and that only pieces in the bags can give.
+
+    The pages have said to keep them. A piece that was cut gives one middle, whichever card it is for.
+    """
+    uses = {(use.card, use.layer): (piece, use) for piece in plan.pieces for use in piece.uses}
+    earlier = {
+        (one.paper, one.sheet): one.count
+        for one in (plan.asked.begun.middles if plan.asked.begun else ())
+    }
+    whole = dict(progress.bags)  # pieces that were cut and have their middle
+    there: list[tuple[SheetCount, int, int]] = []
+    for one in plan.middles:
+        planned, cut = _middles_of(plan, progress, one)
+        before = earlier.get((one.paper, one.sheet), 0)
+        for piece, _ in (uses[window.card, window.layer] for window in one.sheet.windows):
+            taken = min(whole.get(piece.id, 0), max(0, cut - before))
+            whole[piece.id] = whole.get(piece.id, 0) - taken
+            cut -= taken
+        there.append((one, planned, max(0, before - cut)))
+    for one, planned, before in there:
+        hosts = [uses[window.card, window.layer] for window in one.sheet.windows]
+        bags = {piece.id: piece.in_bags + progress.bags.get(piece.id, 0) for piece, _ in hosts}
+        to_come = sum(max(0, use.count - bags[piece.id]) for piece, use in hosts)
+        left = max(0, min(planned - to_come, before + sum(whole.get(id_, 0) for id_ in bags)))
+        for id_ in bags:
+            whole[id_] = 0
+        if left:
+            yield replace(one, count=left)
+
+
+def _middles_of(plan: Plan, progress: Progress, middle: SheetCount) -> tuple[int, int]:
+    """How many middles of one size the plan is still cut from, and how many were cut into."""
+    size = middle.sheet.width, middle.sheet.height
+    own = [
+        layout
+        for layout in plan.layouts_of(middle.paper)
+        if layout.source.kind == "middle" and (layout.width, layout.height) == size
+    ]
+    cut = sum(progress.cut_into.get(layout.id, 0) for layout in own)
+    return sum(layout.alike for layout in own) - cut, cut
 
 
 def _in_bags(plan: Plan, before: tuple[Piece, ...], progress: Progress) -> Iterator[Piece]:

@@ -30,8 +30,9 @@ def go_on(
 
     What is in the bags counts; sheets that were cut are gone; kept offcuts and parts in hand are
     there to be cut from. What the plan so far would cut is where the search begins, so the rest is
-    never worse, covered middles of pieces in the bags apart: these may be glued already and are not
-    counted. Where nothing was done and nothing changed, the plan stays what it is.
+    never worse. Of pieces in the bags, those covered middles are there that the plan so far is still
+    cut from; others may be glued already. Where nothing was done and nothing changed, the plan stays
+    what it is.
 
     Parameters
     ----------

@@ -74,24 +74,29 @@ def middles_taken(plan: Plan) -> dict[int, Middles]:
 def share_middles(plan: Plan, used: Iterable[tuple[int, str, int, int, int]]) -> dict[int, Middles]:
     """Share covered middles out to what is cut from them: its number, paper, width, height, how many.
 
-    Of equal middles, those of the designs that stand first in the batch go first.
+    Of equal middles, those of pieces in the bags go first, then those of the designs that stand first
+    in the batch.
     """
     uncut = {(use.card, use.layer): use.count for one in plan.uncut for use in one.uses}
     hosts: Counter[tuple[str | None, str]] = Counter()
+    bags: Counter[tuple[str | None, str]] = Counter()
     for piece in plan.pieces:
         for use in piece.uses:
-            missing = uncut.get((use.card, use.layer), 0)
-            hosts[use.card, use.layer] = max(0, use.count - missing - piece.in_bags)
-    left = {
-        (one.paper, one.sheet.width, one.sheet.height): [
-            (window, hosts[window.card, window.layer]) for window in one.sheet.windows
-        ]
-        for one in plan.middles
-    }
+            made = use.count - uncut.get((use.card, use.layer), 0)
+            hosts[use.card, use.layer] = max(0, made - piece.in_bags)
+            bags[use.card, use.layer] = min(made, piece.in_bags)
+    begun = plan.asked.begun.middles if plan.asked.begun else ()
+    there = {(one.paper, one.sheet): one.count for one in begun}
+    left: dict[tuple[str, int, int], list[tuple[Window, int]]] = {}
+    for one in plan.middles:
+        windows = [(window, bags[window.card, window.layer]) for window in one.sheet.windows]
+        kept, _ = _shared_out(windows, there.get((one.paper, one.sheet), 0))
+        fresh = [(window, hosts[window.card, window.layer]) for window in one.sheet.windows]
+        left[one.paper, one.sheet.width, one.sheet.height] = [*kept, *fresh]
     taken = {}
     for number, paper, width, height, count in used:
-        there = left[paper, width, height]
-        taken[number], there[:] = _shared_out(there, count)
+        own = left[paper, width, height]
+        taken[number], own[:] = _shared_out(own, count)
     return taken
 
 

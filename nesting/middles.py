@@ -34,7 +34,8 @@ def find_middles(
     """List the covered middles from which some piece can be cut.
 
     There are as many as hosts are still to be cut where everything asked for is made. A piece in the
-    bags may be glued already: it is taken to be one with such a middle, for whichever card it is.
+    bags may be glued already: it is taken to be one with such a middle, for whichever card it is. Those
+    that an earlier plan is cut from are still there, as its pages say what to keep.
 
     Parameters
     ----------
@@ -54,19 +55,28 @@ def find_middles(
             if window is None or (card.name, layer.name) not in used:
                 continue
             host, use = used[card.name, layer.name]
-            count, size = hosts_of(host, use), _as_it_lies(window, host)
-            if count and _is_of_use(size, host, batch, pieces):
+            size = _as_it_lies(window, host)
+            if _is_of_use(size, host, batch, pieces):
                 windows.setdefault((host.paper, size), []).append(window)
-                counts[host.paper, size] += count
-    return tuple(
-        SheetCount(paper, Sheet(*size, offcut=True, windows=tuple(windows[paper, size])), count)
-        for (paper, size), count in counts.items()
+                counts[host.paper, size] += hosts_of(host, use)
+    listed = (
+        SheetCount(paper, Sheet(*size, offcut=True, windows=tuple(own)), counts[paper, size])
+        for (paper, size), own in windows.items()
     )
+    left = [replace(one, count=one.count + still_there(batch, one)) for one in listed]
+    return tuple(one for one in left if one.count)
 
 
 def hosts_of(host: Piece, use: Use) -> int:
     """How many hosts for a layer are surely still to be cut, where everything asked for is made."""
     return max(0, use.count - host.in_bags)
+
+
+def still_there(batch: Batch, middle: SheetCount) -> int:
+    """How many covered middles like this one pieces in the bags still have."""
+    begun = batch.begun.middles if batch.begun else ()
+    alike = (one.count for one in begun if (one.paper, one.sheet) == (middle.paper, middle.sheet))
+    return sum(alike)
 
 
 def with_middles(batch: Batch, middles: Iterable[SheetCount]) -> Batch:

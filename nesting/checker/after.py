@@ -29,11 +29,12 @@ _Gone = tuple[str, object]
 
 @dataclass(slots=True)
 class _Cut:
-    """What was cut: pieces by id, sheets gone, what is left to cut from, sheets of each layout."""
+    """What was cut: pieces by id, sheets gone, what is left to cut from, covered middles by size."""
 
     pieces: Counter[str] = field(default_factory=Counter)
     gone: Counter[_Gone] = field(default_factory=Counter)
     left: Counter[_Left] = field(default_factory=Counter)
+    middles: Counter[tuple[str, int, int]] = field(default_factory=Counter)
 
 
 def find_wrong_after(plan: Plan, earlier: Plan) -> Iterator[PlanFault]:
@@ -61,6 +62,7 @@ def find_wrong_after(plan: Plan, earlier: Plan) -> Iterator[PlanFault]:
     yield from _find_wrong_bags(plan, earlier, before, now, cut)
     yield from _find_wrong_moves(plan, papers, before.moved, now.moved, cut)
     yield from _find_wrong_numbers(earlier, before.moved, now.moved)
+    yield from _find_wrong_middles(earlier, now, cut)
     yield from _find_too_much_on_record(papers, now, plan)
 
 
@@ -112,7 +114,9 @@ def _tally(cut: _Cut, layout: Layout, paper: Paper, parts: Iterable[Slab], sheet
 
     A covered middle is no sheet that was at hand.
     """
-    if layout.source.kind != "middle":
+    if layout.source.kind == "middle":
+        cut.middles[layout.paper, layout.width, layout.height] += sheets
+    else:
         cut.gone[paper.name, identity_of_layout(layout, paper)] += sheets
     strip = strip_of_layout(layout, paper)
     for part in (one for one in parts if one.rect.area):
@@ -245,6 +249,60 @@ def _find_wrong_numbers(earlier: Plan, before: Moved, now: Moved) -> Iterator[Pl
             yield PlanFault("after", f"offcut {number}", "the earlier plan did not have it.")
     for number in had.keys() - has.keys():
         yield PlanFault("after", f"offcut {number}", "it was cut into and is not said to be.")
+
+
+def _find_wrong_middles(earlier: Plan, now: Begun, cut: _Cut) -> Iterator[PlanFault]:
+    """Covered middles that pieces in the bags are said to have still, in another number than they do.
+
+    They do where the earlier plan is cut from more middles than pieces to come can give, and no more
+    than there are pieces that were cut and have not given theirs.
+    """
+    expected = dict(_middles_kept(earlier, cut))
+    said = {(one.paper, one.sheet): one.count for one in now.middles}
+    if len(said) < len(now.middles):
+        yield PlanFault("after", "middles", "those of one size stand twice.")
+    for paper, sheet in {**expected, **said}:
+        counts = said.get((paper, sheet), 0), expected.get((paper, sheet), 0)
+        if counts[0] != counts[1]:
+            where = f"{paper}, {size_words(sheet.width, sheet.height, earlier.asked.unit)}"
+            words = (
+                f"{counts[0]} middles are said to be still there; by the record it is {counts[1]}."
+            )
+            yield PlanFault("after", where, words)
+
+
+def _middles_kept(earlier: Plan, cut: _Cut) -> Iterator[tuple[tuple[str, Sheet], int]]:
+    """By paper and sheet, how many middles are still in pieces that were cut, and wanted."""
+    owed = {
+        (one.paper, one.sheet): one.count for one in (earlier.asked.begun or NOTHING_BEGUN).middles
+    }
+    hosts = {(use.card, use.layer): (one, use) for one in earlier.pieces for use in one.uses}
+    unopened = Counter(cut.pieces)
+    for one in earlier.middles:
+        opened = cut.middles[one.paper, one.sheet.width, one.sheet.height]
+        known = owed.get((one.paper, one.sheet), 0)
+        owed[one.paper, one.sheet] = max(0, known - opened)
+        opened = max(0, opened - known)
+        for window in one.sheet.windows:
+            piece, _ = hosts[window.card, window.layer]
+            given = min(opened, unopened[piece.id])
+            unopened[piece.id] -= given
+            opened -= given
+    for one in earlier.middles:
+        size = one.paper, one.sheet.width, one.sheet.height
+        wanted = -cut.middles[size]
+        for layout in earlier.layouts:
+            if layout.source.kind == "middle":
+                wanted += layout.alike * ((layout.paper, layout.width, layout.height) == size)
+        own: set[str] = set()
+        for window in one.sheet.windows:
+            piece, use = hosts[window.card, window.layer]
+            wanted -= max(0, use.count - piece.in_bags - cut.pieces[piece.id])
+            own.add(piece.id)
+        kept = min(wanted, owed[one.paper, one.sheet] + sum(unopened[id_] for id_ in own))
+        unopened -= Counter({id_: unopened[id_] for id_ in own})
+        if kept > 0:
+            yield (one.paper, one.sheet), kept
 
 
 def _numbers(sheets: Iterable[Sheet]) -> Counter[str]:

@@ -116,9 +116,15 @@ def _find_wrong_entry(
             yield PlanFault("middles", where, f"that of {window.layer} is of another size.")
         for said in _find_wrong_window(window, host, rules):
             yield PlanFault("middles", f"{window.card}, {window.layer}", said)
-    count = sum(_left_of(host, bags) for _, host in known)
+    count = sum(_left_of(host, bags) for _, host in known) + _there(asked, one)
     if one.count != count:
         yield PlanFault("middles", where, f"{one.count} are listed; there are {count}.")
+
+
+def _there(asked: Batch, middle: SheetCount) -> int:
+    """How many such middles pieces in the bags are said to have still."""
+    said = (asked.begun or NOTHING_BEGUN).middles
+    return sum(one.count for one in said if (one.paper, one.sheet) == (middle.paper, middle.sheet))
 
 
 def _left_of(host: _Host, bags: Bags) -> int:
@@ -286,6 +292,7 @@ def check_middles(case: Case) -> Iterator[PlanFault]:
             if (layout.paper, layout.width, layout.height) == (one.paper, sheet.width, sheet.height)
         )
         hosts = sum(left.get((window.card, window.layer), 0) for window in sheet.windows)
+        hosts += _there(case.asked, one)
         if used > hosts:
             where = f"{one.paper}, {size_words(sheet.width, sheet.height, case.batch.unit)}"
             said = f"{used} covered middles are cut from; their hosts are cut {hosts} times."

@@ -13,8 +13,21 @@ from math import gcd
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.batch import Axis, Paper, Piece, Supply, Trimmer, full_size, supplies, usable_size
+from nesting.batch import (
+    Axis,
+    Paper,
+    Piece,
+    Sheet,
+    Supply,
+    Trimmer,
+    full_size,
+    supplies,
+    usable_size,
+)
 from nesting.pack.model.circle_groups import CircleRows, groups
+
+#: By paper and sheet: how many covered middles pieces in the bags still have.
+StillThere = Mapping[tuple[str, Sheet], int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,13 +269,19 @@ def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
     return replace(problem, kinds=kinds)
 
 
-def with_hosts(problem: Problem, hosts: Mapping[tuple[str | None, str], int]) -> Problem:
-    """The same problem with no more covered middles than hosts are cut, by card and layer."""
+def with_hosts(
+    problem: Problem, hosts: Mapping[tuple[str | None, str], int], there: StillThere
+) -> Problem:
+    """The same problem with no more covered middles than hosts are cut, by card and layer.
+
+    Those that are ``there`` need no host that is still to be cut.
+    """
     supplied = []
     for supply in problem.supplies:
         windows = supply.sheet.windows
         if windows:
             most = sum(hosts.get((window.card, window.layer), 0) for window in windows)
+            most += there.get((problem.paper.name, replace(supply.sheet, have=None)), 0)
             supplied.append(replace(supply, count=min(supply.count or 0, most)))
         else:
             supplied.append(supply)
@@ -271,7 +290,7 @@ def with_hosts(problem: Problem, hosts: Mapping[tuple[str | None, str], int]) ->
 
 def without_middles(problem: Problem) -> Problem:
     """The same problem where no layer gives its covered middle."""
-    return with_hosts(problem, {})
+    return with_hosts(problem, {}, {})
 
 
 def only_size(problem: Problem, number: int) -> Problem:

@@ -1,7 +1,7 @@
 """A plan to begin with: sheets and parts in hand cut as an earlier plan has them."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.batch import Piece
 from nesting.cutting.parallel_cuts import Part
@@ -54,7 +54,10 @@ def _used(problem: Problem, known: Iterable[Leftover], ids: Mapping[str, str]) -
     kinds = {id_: numbers[now] for id_, now in ids.items() if now in numbers}
     supplies: dict[object, int] = {}
     for number, supply in enumerate(problem.supplies):
-        supplies.setdefault(key_of_sheet(problem.paper, supply.sheet), number)
+        cut_out = replace(
+            supply.sheet, windows=()
+        )  # a covered middle is known as it lies there then
+        supplies.setdefault(key_of_sheet(problem.paper, cut_out), number)
     for one in known:
         at = supplies.get(key_of_sheet(problem.paper, one.sheet))
         pattern = _pattern(problem, one.part, kinds)

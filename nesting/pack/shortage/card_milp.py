@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Collection
+from dataclasses import replace
 from math import inf
 
 from nesting.merging import Way
@@ -139,7 +140,7 @@ class CardModel:
             bags = self._shortage.bags[kind.piece]
             self.kind_rows[kind.piece] = self.programme.row(entries, low=0.0 - bags)
         for supply, terms in enumerate(supplies):
-            windows = problem.supplies[supply].sheet.windows
+            sheet = problem.supplies[supply].sheet
             own = [s for s, c in zip(sheets, pool.columns, strict=True) if c.supply == supply]
             entries = dict.fromkeys(own, 1.0)
             if terms.price:
@@ -148,14 +149,16 @@ class CardModel:
                 self._prices[more] = price
                 entries[more] = -1.0
             self.programme.row(entries, high=_or_plenty(terms.free))
-            if windows:
-                hosts = self._hosts({(window.card, window.layer) for window in windows})
-                self.programme.row(dict.fromkeys(own, 1.0) | hosts, high=0.0)
+            if sheet.windows:
+                hosts = self._hosts({(window.card, window.layer) for window in sheet.windows})
+                middle = paper, replace(sheet, have=None)
+                there = self._shortage.middles_there.get(middle, 0)
+                self.programme.row(dict.fromkeys(own, 1.0) | hosts, high=float(there))
 
     def _hosts(self, layers: Collection[tuple[str, str]]) -> dict[int, float]:
         """Entries for the hosts of a covered middle: no more middles are there than hosts are made.
 
-        A host of which some are in the bags gives none, as those may be glued.
+        A host of which some are in the bags gives none that is not there yet, as those may be glued.
         """
         entries: Counter[int] = Counter()
         for wish, column in self.wish_columns.items():

@@ -13,7 +13,7 @@ from nesting.batch import Piece
 from nesting.merging import Way
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
-from nesting.pack.model.problem import Problem, sheets_at_hand
+from nesting.pack.model.problem import Problem, StillThere, sheets_at_hand
 from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -47,7 +47,9 @@ class Terms(NamedTuple):
 class Shortage:
     """Papers that are short, what is wanted of them, and the patterns of their sheets at hand.
 
-    ``terms`` has those of each supply, for papers of which not only what is at hand counts. Ways that are ``barred`` supply nothing. ``bags`` has what is cut already of the
+    ``terms`` has those of each supply, for papers of which not only what is at hand counts. Ways that
+    are ``barred`` supply nothing. ``middles_there`` are covered middles that pieces in the bags still
+    have. ``bags`` has what is cut already of the
     pieces of these papers.
     """
 
@@ -57,11 +59,13 @@ class Shortage:
         pieces: tuple[Piece, ...],
         goals: list[Goal],
         terms: Mapping[str, tuple[Terms, ...]] | None = None,
+        middles_there: StillThere | None = None,
     ) -> None:
         self.problems = dict(problems)
         at_hand = {name: tuple(map(Terms, sheets_at_hand(p))) for name, p in problems.items()}
         self.terms = at_hand | dict(terms or {})
         self.at_a_price = bool(terms)
+        self.middles_there = middles_there or {}
         self.barred: set[Way] = set()
         self.pools = {name: Pool(problem) for name, problem in problems.items()}
         self.kinds: dict[str, tuple[str, int]] = {}

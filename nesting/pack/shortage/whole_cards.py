@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from nesting.batch import Batch, Piece, Use
 from nesting.merging import sets_missing, ways_among
 from nesting.pack.model.columns import Used
-from nesting.pack.model.problem import Problem, with_demand, with_hosts
+from nesting.pack.model.problem import Problem, StillThere, with_demand, with_hosts
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
@@ -46,21 +46,27 @@ def settle(
     A paper that turns out to suffice was not short: its better search replaces the first one in
     ``searches``. Where it is late, quick answers are taken.
     """
-    found = list(answers) or _answers(goals_of(batch, pieces, {}), pieces, searches, seed)
-    return _settled(batch, pieces, searches, found, seed)
+    there = (
+        {(one.paper, one.sheet): one.count for one in batch.begun.middles} if batch.begun else {}
+    )
+    goals = goals_of(batch, pieces, {})
+    found = list(answers) or _answers(goals, pieces, searches, there, seed)
+    return _settled(batch, pieces, searches, found, there, seed)
 
 
 def _answers(
     goals: list[Goal],
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
+    there: StillThere,
     seed: int,
 ) -> list[GoalAnswer]:
     """What the short papers yield of each goal, the most wanted first."""
     short = {name: search for name, search in searches.items() if search.short}
     if not short:
         return []
-    shortage = Shortage({name: s.problem for name, s in short.items()}, pieces, goals)
+    problems = {name: search.problem for name, search in short.items()}
+    shortage = Shortage(problems, pieces, goals, middles_there=there)
     for name, search in short.items():
         shortage.add(name, search.pool.columns)
     shortage.fill_greedily(seed)
@@ -72,6 +78,7 @@ def _settled(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     answers: list[GoalAnswer],
+    there: StillThere,
     seed: int,
 ) -> Settled:
     promised = _card_counts(batch, answers)
@@ -85,7 +92,7 @@ def _settled(
         own = [piece for piece in pieces if piece.paper == name]
         cut = {piece.id: piece.to_cut - lacking.get(piece.id, 0) for piece in own}
         if search.short or any(piece.id in lacking for piece in own):
-            problem = with_hosts(with_demand(search.problem, cut), hosts)
+            problem = with_hosts(with_demand(search.problem, cut), hosts, there)
             finals[name] = _final(search, problem, sheets.get(name), f"{seed}/{name}")
         else:
             finals[name] = search if any(cut.values()) else None
