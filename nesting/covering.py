@@ -19,6 +19,9 @@ Span = tuple[int, int]
 
 #: By how many nm the edge of a shape whose corners are rounded may be off, and more.
 _UNSURE = 3
+#: A layer that lies on another, and what it hides of that for good, the glue lap off.
+_Lying = tuple["Outline", "Outline | None"]
+
 #: Into so many rows the height of a disc is cut at most.
 _MOST_ROWS = 200
 
@@ -268,7 +271,8 @@ def covered_middle(
     A layer that lies wholly on another one above is held by that one. One that has a covered middle
     of its own covers all the same, as what lies on it hides its middle. Nothing is cut out of a layer
     of which each card has several, nor from under one, as the place of only one is known. A belt gives
-    no middle, needs no hold, and hides nothing for sure, as it can be moved. Neither does what lies
+    no middle, needs no hold, and hides nothing for sure, as it can be moved. Under a layer that may be
+    cut as two ends nothing is cut out, as both ends are to be held. Neither does what lies
     aslant, which is held all over the rectangle round it; a strip is held by what it lies on, and where
     that is not among the layers above, nothing is cut out. Of an envelope both sides are seen, so its
     liners give none.
@@ -301,26 +305,26 @@ def covered_middle(
         return None
     outline = outline_of(host)
     inside = outline.shrunk(frame)
-    covers = _lying_on(outline_of(one) for one in above if one not in strips)
+    covers = _lying_on((one for one in above if one not in strips), max(1, lap))
     best: Rectangle | None = None
-    for number, cover in enumerate(covers):
-        under = cover.shrunk(max(1, lap))
+    for number, (_, under) in enumerate(covers):
         if inside is None or under is None:
             continue
         others = [other for n, other in enumerate(covers) if n != number]
         bounds = (under, inside, outline_of(placed[host.layer.ground]))
-        for found in _rectangles(outline, bounds, others, max(1, lap), marks):
+        for found in _rectangles(outline, bounds, others, marks):
             if best is None or _order(found) < _order(best):
                 best = found
     return best
 
 
-def _lying_on(covers: Iterable[Outline]) -> list[Outline]:
+def _lying_on(layers: Iterable[PlacedLayer], lap: int) -> list[_Lying]:
     """Those of some layers, from the bottom up, that do not lie wholly on one of the others."""
-    lying: list[Outline] = []
-    for cover in covers:
-        if not any(under.holds(cover) for under in lying):
-            lying.append(cover)
+    lying: list[_Lying] = []
+    for one in layers:
+        cover = outline_of(one)
+        if not any(under.holds(cover) for under, _ in lying):
+            lying.append((cover, cover.shrunk(lap) if one.layer.join == "never" else None))
     return lying
 
 
@@ -329,28 +333,24 @@ def _order(one: Rectangle) -> tuple[int, int, int]:
 
 
 def _rectangles(
-    host: Outline, bounds: Sequence[Outline], others: Sequence[Outline], lap: int, marks: int
+    host: Outline, bounds: Sequence[Outline], others: Sequence[_Lying], marks: int
 ) -> Iterator[Rectangle]:
     """For each row between two lines, the widest rectangle inside the bounds and clear of the others."""
-    lines = _lines(host, (*bounds, *others, *_shrunk(others, lap)), marks)
+    shapes = [shape for lying in others for shape in lying if shape is not None]
+    lines = _lines(host, (*bounds, *shapes), marks)
     for number, low in enumerate(lines):
         for high in lines[number + 1 :]:
             spans: list[Span] = [(host.x, host.x + host.width)]
             for bound in bounds:
                 span = bound.within(low, high)
                 spans = _common(spans, [span] if span else [])
-            for other in others:
+            for other, inner in others:
                 if spans and (reached := other.reached(low, high)) is not None:
-                    spans = _common(spans, list(_clear_of(other, reached, low, high, lap)))
+                    spans = _common(spans, list(_clear_of(inner, reached, low, high)))
             on_marks = [_on_marks(span, host.x, marks) for span in spans]
             left, right = max(on_marks, key=lambda span: span[1] - span[0], default=(0, 0))
             if left < right:
                 yield Rectangle(left - host.x, low - host.y, right - left, high - low)
-
-
-def _shrunk(outlines: Iterable[Outline], by: int) -> list[Outline]:
-    """What each leaves so far inside its edge."""
-    return [inner for one in outlines if (inner := one.shrunk(by))]
 
 
 def _lines(host: Outline, outlines: Iterable[Outline], marks: int) -> list[int]:
@@ -368,11 +368,10 @@ def _lines(host: Outline, outlines: Iterable[Outline], marks: int) -> list[int]:
     return sorted(line for line in lines if host.y < line < host.top)
 
 
-def _clear_of(other: Outline, reached: Span, low: int, high: int, lap: int) -> Iterator[Span]:
-    """Where a row lies beside a layer, or under it and at least a lap inside its edge."""
+def _clear_of(inner: Outline | None, reached: Span, low: int, high: int) -> Iterator[Span]:
+    """Where a row lies beside a layer, or inside what it hides for good."""
     far = 1 << 62
     yield -far, reached[0]
-    inner = other.shrunk(lap)
     span = inner.within(low, high) if inner else None
     if span is not None:
         yield span

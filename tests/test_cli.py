@@ -119,6 +119,16 @@ def test_the_sample_with_middles_saves_three_sheets(run: Run, save: str, needed:
     assert (brick["needed"], brick["to_buy"], brick["proven"]) == (needed, needed - 5, True)
 
 
+@pytest.mark.parametrize(("join", "needed"), [("may", 1), ("never", 2)])
+def test_the_sample_with_joints_saves_a_sheet(run: Run, join: str, needed: int) -> None:
+    """Ribbons of two ends come out of the one sheet there is: whole ones take two, both proven."""
+    text = (SAMPLES / "orchard-hidden.yaml").read_text(encoding="utf-8")
+    Path("hidden.yaml").write_text(text.replace("join: may", f"join: {join}"), encoding="utf-8")
+    result = run("plan", "hidden.yaml", "--format", "json", "--json")
+    stripe = next(p for p in json.loads(result.stdout)["papers"] if p["paper"] == "bee stripe")
+    assert (stripe["needed"], stripe["proven"]) == (needed, True)
+
+
 def test_something_to_buy_is_exit_1(run: Run) -> None:
     """Six mats need two letter sheets, one is there: one to buy."""
     result = run("plan", "small.yaml", "--format", "json", "--json")

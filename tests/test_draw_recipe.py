@@ -34,6 +34,7 @@ from nesting.draw.canvas.surface import EDGE
 from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.card.sides import card_sides, print_top
 from nesting.draw.sheet.bearings import top_edge
+from nesting.draw.sheet.joint_words import joint_words
 from nesting.plan import Blank, Layout, Plan, Source
 
 
@@ -461,3 +462,35 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
     plan = CARD_PLANS["odd_names"]()
     first, second = (sha256(draw_pdf(plan)).hexdigest() for _ in range(2))
     assert first == second
+
+
+def joined_plan() -> Plan:
+    """A band of 16 in round a card, cut as two ends that meet under a seal."""
+    band = Layer("band", BRICK.name, over="card", height=inches("2"), wrap=inches("4"), join="must")
+    seal = Layer("seal", CREAM.name, over="card", width=inches("3"), height=inches("3"))
+    card = Card("harvest", 3, inches("8"), inches("5"), layers=(band, seal))
+    return cut_plan(Batch("Orchard supper", "in", (BRICK, CREAM), (card,)))
+
+
+def test_two_ends_are_said_and_drawn() -> None:
+    """The recipe says how long each end is, from where, under what they meet, and where to fold them."""
+    words = " ".join(said(joined_plan(), "harvest")).replace("\N{NO-BREAK SPACE}", " ")
+    assert (
+        "two ends: A, 6 3/4 from the left; A, 6 3/4 from the right; the join lies under seal"
+        in words
+    )
+    assert "fold its ends behind, as it lies 4 from the left, 4 from the right" in words
+    assert "16 x 2 in all" in words
+    assert "1 on each card; 3 cut" in words
+
+
+def test_labels_tell_the_ends_apart() -> None:
+    """A bag has the name of the layer and of the end; one size for both ends has both names."""
+    (ends, seal) = joined_plan().pieces
+    assert (ends.name, ends.demand) == ("band, left end / band, right end", 6)
+    assert seal.name == "seal"
+    (words,) = joint_words(joined_plan())
+    assert words == (
+        "harvest, band: 3 in two ends: A, 6 3/4 from the left; A, 6 3/4 from the right; "
+        "the join lies under seal."
+    )

@@ -7,6 +7,7 @@ from random import Random
 import pytest
 from pack_cases import MM, solved
 
+from nesting import go_on
 from nesting.batch import (
     At,
     Batch,
@@ -15,11 +16,17 @@ from nesting.batch import (
     Layer,
     LoosePiece,
     Paper,
+    PaperChoice,
+    PaperOption,
     Piece,
     Sheet,
+    Trimmer,
     Turn,
 )
-from nesting.plan import Plan
+from nesting.checker import check
+from nesting.pack import Rounds
+from nesting.plan import Blank, Plan
+from nesting.record import Entry, Record
 from nesting.resolving import resolve
 
 SEEDS = range(24)
@@ -62,7 +69,7 @@ def _drawn(rng: Random, make: int | None) -> Batch:
     cards = (
         Card("windfall", make or rng.randint(1, 4), length * MM, 24 * MM, layers=tuple(layers)),
     )
-    return Batch("Orchard market", "mm", (pear, oat), cards, lap=MM)
+    return Batch("Orchard market", "mm", (pear, oat), cards, trimmer=Trimmer(marks=MM), lap=MM)
 
 
 def ways(batch: Batch) -> list[tuple[Piece, ...]]:
@@ -114,3 +121,66 @@ def test_no_number_of_joints_takes_less_paper(seed: int) -> None:
     assert area(plan) == min(area(solved(with_split(batch, split))) for split in splits)
     (figures,) = (one for one in plan.papers if one.paper == "pear toss")
     assert figures.bound.by in ("area", "values")
+
+
+def changed(seed: int) -> Batch:
+    """A batch with joints that is short, has several designs, spare sets, or no number of cards."""
+    rng = Random(f"changed {seed}")
+    batch = joined_batch(seed, make=rng.randint(2, 6))
+    (card,), (pear, oat) = batch.cards, batch.papers
+    counted = replace(pear, sheets=tuple(replace(s, have=rng.randint(1, 3)) for s in pear.sheets))
+    match seed % 5:
+        case 0:
+            return replace(batch, papers=(replace(counted, buy=False), oat))
+        case 1:
+            cider = replace(card, name="cider", make=2)
+            papers = (replace(counted, buy=False), oat)
+            return replace(batch, papers=papers, cards=(card, cider), first=("cider",))
+        case 2:
+            return replace(
+                batch, papers=(counted, oat), cards=(replace(card, make=None, at_most=9),)
+            )
+        case 3:
+            return replace(batch, cards=(replace(card, spares=2),))
+        case _:
+            plum = replace(counted, name="plum")
+            options = (PaperOption("pear toss"), PaperOption("plum"))
+            choice = PaperChoice(options, rng.choice(("all", "each")))
+            layers = tuple(
+                replace(layer, choice=choice) if layer.name == "band" else layer
+                for layer in card.layers
+            )
+            papers = (pear, plum, oat)
+            return replace(batch, papers=papers, cards=(replace(card, layers=layers),))
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_joints_go_with_everything_that_is_chosen(seed: int) -> None:
+    """Short papers, several designs, spare sets, numbers left open, papers to choose: checked plans."""
+    batch = changed(seed)
+    if resolve(batch).faults:
+        batch = replace(batch, cards=(replace(batch.cards[0], make=3, at_most=None),))
+    plan = solved(batch)
+    never = tuple(
+        replace(card, layers=tuple(replace(layer, join="never") for layer in card.layers))
+        for card in batch.cards
+    )
+    stiff = replace(batch, cards=never)
+    if not resolve(stiff).faults:
+        whole = solved(stiff)
+        assert sum(c.complete for c in plan.cards) >= sum(c.complete for c in whole.cards)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_going_on_keeps_ends_and_whole_bands_in_the_bags(seed: int) -> None:
+    """Some sheets are cut: what they gave counts, the rest is chosen anew, and nothing is cut twice."""
+    batch = joined_batch(seed, make=4)
+    batch = replace(batch, papers=tuple(replace(paper, buy=True) for paper in batch.papers))
+    plan = solved(batch)
+    first = next(one for one in plan.layouts if one.paper == "pear toss")
+    rest = go_on(batch, plan, Record((Entry(first.id, first.id, None, 1),), ()), Rounds(40))
+    assert check(rest.asked, rest, plan) == ()
+    cut = {placed.node.piece for placed in first.blanks if isinstance(placed.node, Blank)}
+    bagged = {piece.name for piece in rest.pieces if piece.in_bags}
+    assert bagged <= {piece.name for piece in plan.pieces if piece.id in cut}
+    assert rest.cards[0].complete == 4

@@ -417,6 +417,15 @@ def test_middles_are_saved_by_touch(client: TestClient, tmp_path: Path) -> None:
     assert read_batch(tmp_path / "orchard.yaml") == read_batch(SAMPLES / "orchard.yaml")
 
 
+def test_a_join_is_allowed_by_touch(client: TestClient, tmp_path: Path) -> None:
+    """A layer that may be cut as two ends says so in the file, and no more where it is one piece again."""
+    html = put(client, **{"2__join": "may"})
+    assert "or as two ends where that saves a sheet" in html
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].layers[2].join == "may"
+    put(client, **{"2__join": "never"})
+    assert read_batch(tmp_path / "orchard.yaml") == read_batch(SAMPLES / "orchard.yaml")
+
+
 def test_the_frame_is_asked_for_where_middles_are_saved(client: TestClient, tmp_path: Path) -> None:
     """Its length goes into the file beside the key that it belongs to."""
     html = change(client, "set", **{"/save middles": "true"})

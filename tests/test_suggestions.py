@@ -211,6 +211,24 @@ def test_an_executor_finds_the_same() -> None:
     assert told.count(0) == 2
 
 
+def test_a_join_is_offered_with_its_saving() -> None:
+    """Ribbons as two ends under what lies on them: one sheet instead of two; offered where hidden."""
+    joined = read_batch(SAMPLES / "orchard-hidden.yaml")
+    cards = tuple(
+        replace(card, layers=tuple(replace(layer, join="never") for layer in card.layers))
+        for card in joined.cards
+    )
+    papers = tuple(
+        replace(paper, buy=True) if paper.name == "bee stripe" else paper for paper in joined.papers
+    )
+    found = suggest(replace(joined, papers=papers, cards=cards), QUICK)
+    mine = [s for s in found if s.kind == "join" and s.paper == "bee stripe"]
+    words = "windfall supper, ribbon: two ends where that saves, the join hidden by moon"
+    assert saved_by(mine)[words] == (2, 1)
+    assert all(suggestion.looks == () for suggestion in mine)
+    assert not [s for s in suggest(joined, QUICK) if ", ribbon: two ends" in s.words]
+
+
 def test_saved_middles_are_offered_with_their_saving() -> None:
     """Small cards out of the mats of larger ones: five sheets instead of eight, asked for or not."""
     saving = read_batch(SAMPLES / "orchard-hidden.yaml")

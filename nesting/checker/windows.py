@@ -39,6 +39,7 @@ class _Host:
     layer: Layer
     shape: Shape
     lying: tuple[Shape, ...]
+    joined: tuple[bool, ...]
     kind: EqualPieces
     use: Use
     to_cut: tuple[EqualPieces, ...]
@@ -165,8 +166,11 @@ def _find_wrong_window(window: Window, host: _Host, rules: _Rules) -> Iterator[s
 
 
 def _inners(host: _Host, rules: _Rules) -> list[Shape | None]:
-    """Where each layer on a host hides it, the glue lap off."""
-    return [inner_of(shape, rules.lap) for shape in host.lying]
+    """Where each layer on a host hides it, the glue lap off; one that may be two ends, nowhere."""
+    return [
+        None if joined else inner_of(shape, rules.lap)
+        for shape, joined in zip(host.lying, host.joined, strict=True)
+    ]
 
 
 def _hosts(asked: Batch, wanted: Wanted, bags: Bags) -> Iterator[_Host]:
@@ -189,17 +193,20 @@ def _hosts(asked: Batch, wanted: Wanted, bags: Bags) -> Iterator[_Host]:
                 continue
             kind, use = uses[card.name, layer.name]
             lying: list[Shape] = []
+            joined: list[bool] = []
             for one in above:
                 if shapes[one.name].reach:
                     continue
                 if not any(lies_within(shapes[one.name], under) for under in lying):
                     lying.append(shapes[one.name])
+                    joined.append(one.join != "never")
             to_cut = tuple(
                 other
                 for other, own in wanted.items()
                 if other.paper == kind.paper and sum(u.count for u in own) > bags.get(other, 0)
             )
-            yield _Host(card, layer, shapes[layer.name], tuple(lying), kind, use, to_cut)
+            shape, above_it = shapes[layer.name], (tuple(lying), tuple(joined))
+            yield _Host(card, layer, shape, *above_it, kind, use, to_cut)
 
 
 def _is_crossed(above: list[Layer]) -> bool:

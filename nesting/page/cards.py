@@ -22,6 +22,11 @@ TURN_WORDS = {
     "": "as its print needs", "never": "stands", "must": "lies on its side", "may": "either way",
 }  # fmt: skip
 MIDDLE_WORDS = {"": "as for the whole batch", "save": "may be cut out and used", "keep": "stays in"}
+JOIN_WORDS = {
+    "never": "in one piece",
+    "may": "in one piece, or as two ends where that saves a sheet",
+    "must": "as two ends",
+}
 #: The ways to say how large a layer is.
 _SIZES = ("reveal", "size", "width", "height", "circle")
 
@@ -44,6 +49,7 @@ def view(showing: Showing) -> dict[str, Any]:
         "folds": FOLDS,
         "turns": TURN_WORDS,
         "middles": MIDDLE_WORDS,
+        "joins": JOIN_WORDS,
         "sides": SIDES,
         "answer": _answer(names),
         "done": bool(names) and not faults,
@@ -178,7 +184,7 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "turn": draft.value(f"{here}/turn") or "",
         "middle": draft.value(f"{here}/middle") or "",
         "faulty": _has_fault(
-            draft, here, ("over", "where", "angle", "belt", "turn", "middle", "each", "at")
+            draft, here, ("over", "where", "angle", "belt", "turn", "middle", "join", "each", "at")
         ),
     }
 

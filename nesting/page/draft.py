@@ -22,7 +22,7 @@ _UNLESS_SAID = {
     "can stop": "false", "buy": "true", "print": "plain", "up": "top", "back usable": "false",
     "offcut": "false", "where": "outside", "fold": "left", "alike": "all",
     "prefer": "easy-cutting", "aim": "most cards", "belt": "false",
-    "save middles": "false",
+    "save middles": "false", "join": "never",
 }  # fmt: skip
 #: Words that have two spellings, and the keys that have one of them.
 _SPELLINGS = {"yes": "true", "no": "false"}
