@@ -13,11 +13,14 @@ from pack_exact import Rect, least_cost, tries_of
 
 from nesting.batch import BarcodeStrip, Batch, LoosePiece, Trimmer
 from nesting.checker import check, most_value
-from nesting.pack import saved_by_stopping
+from nesting.cutting.strokes import steps_of
+from nesting.going_on import go_on
+from nesting.pack import Rounds, saved_by_stopping
 from nesting.pack.model.pattern import Pattern, Wheel, counts, leaves, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Bound, PaperFigures, Pinwheel, Plan, SheetValue
+from nesting.record import read_record
 from nesting.resolving import resolve
 
 
@@ -453,3 +456,23 @@ def test_a_pinwheel_needs_a_centre_of_some_width() -> None:
     arms = list(members())
     assert (wheel_of(arms, 1).width, wheel_of(arms, 1).height) == (12, 12)
     assert wheel_of(arms, 3).width > wheel_of(arms, 2).width == 12
+
+
+@pytest.mark.parametrize("pieces", [(asked("5 x 7", 4),), (asked("3 1/2 x 4 3/4", 8),)])
+@pytest.mark.parametrize("lost", [False, True])
+def test_going_on_at_every_step_of_a_pinwheel(
+    pieces: tuple[LoosePiece, ...], *, lost: bool
+) -> None:
+    """What still hangs together is there to cut from, and the check finds the same by itself.
+
+    What is not spoilt is enough: the rest takes a new sheet only where something is lost.
+    """
+    batch = stopping(sheet_batch("12 x 12", *pieces))
+    plan = solved(batch)
+    steps = len(steps_of(plan.layouts[0], plan.asked))
+    for step in range(1, steps + 1):
+        said = f"1: step {step}"
+        record = read_record(spoilt=said) if lost else read_record(done=said)
+        rest = go_on(batch, plan, record, Rounds(20))
+        assert check(batch, rest, plan) == ()
+        assert sum(figures.needed for figures in rest.papers) == int(lost)

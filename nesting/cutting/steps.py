@@ -52,6 +52,11 @@ class Stroke:
     line: Line | None = None
 
     @property
+    def stops(self) -> bool:
+        """Whether it ends inside the sheet."""
+        return self.line is not None and self.line.stop is not None
+
+    @property
     def held(self) -> Part:
         """The part under the hand or clamp: the larger of both; of two alike the rest of the row."""
         longer = self.taken.extent(self.axis) > self.rest.extent(self.axis)

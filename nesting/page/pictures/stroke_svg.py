@@ -6,7 +6,7 @@ from nesting.draw.canvas.lettering import LETTER, SIZE, text_width
 from nesting.draw.canvas.palette import HATCH, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.picture import paper_tint
-from nesting.draw.sheet.step_words import part_size, part_words, setting_words
+from nesting.draw.sheet.step_words import part_size, part_words, setting_words, stop_words
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import (
     LyingPart,
@@ -114,6 +114,8 @@ def _write_falls(
 
 def _falls_words(subject: Subject, stroke: Stroke) -> str:
     falls = stroke.falls
+    if stroke.stops and not falls.width:
+        return "nothing drops off yet"
     if not falls.width or not falls.height:
         return "only as much as the cut is wide comes off"
     return f"drops off: {part_words(subject, falls)}"
@@ -124,7 +126,9 @@ def _title(subject: Subject, step: Step, stroke: Stroke) -> str:
     guide = f"its {lie_of(subject, step).guide} edge at the guide edge; "
     if subject.plan.asked.trimmer.kind == "knife":
         guide = ""
+    stop = stop_words(subject, step)
     return (
         f"Stroke {stroke.number}: ruler at {_setting(subject, step)}; "
         f"{part_size(subject, stroke.whole)} in hand; {guide}{_falls_words(subject, stroke)}."
+        + (f" {stop}" if stop else "")
     )
