@@ -319,7 +319,7 @@ class WholeCards:
     piece has an integer value, and no sheet of ``held`` holds more than its entry. What all of
     them at hand hold, less what the cards of earlier entries are worth, is enough for ``most`` of
     the cards that are worth least, and not for one more (linear programming duality). ``search``:
-    exhaustion; not to be verified from the plan.
+    exhaustion; not to be verified from the plan. ``cuts`` is as for a ``Bound``.
     """
 
     cards: tuple[str, ...]
@@ -330,6 +330,14 @@ class WholeCards:
     held: tuple[HeldValue, ...] = ()
     values: dict[str, int] = field(default_factory=dict, metadata=OF_ANY_SIZE)
     of: Literal["all", "each"] = field(default="all", metadata=ONLY_WHERE_SAID)
+    cuts: Literal["edge-to-edge", "stopped"] = field(
+        default="edge-to-edge", metadata=ONLY_WHERE_SAID
+    )
+
+    @property
+    def holds_for_stopped(self) -> bool:
+        """Whether no plan with stopped cuts makes more either."""
+        return self.by in ("asked", "area") or self.cuts == "stopped"
 
     @property
     def proven(self) -> bool:

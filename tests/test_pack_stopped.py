@@ -11,7 +11,17 @@ from ortools.sat.python import cp_model
 from pack_cases import Case, asked, problem_of, sheet_batch, solved
 from pack_exact import Rect, least_cost, tries_of
 
-from nesting.batch import BarcodeStrip, Batch, LoosePiece, Trimmer
+from nesting.batch import (
+    BarcodeStrip,
+    Batch,
+    Card,
+    Edges,
+    Layer,
+    LoosePiece,
+    Paper,
+    Sheet,
+    Trimmer,
+)
 from nesting.checker import check, most_value
 from nesting.cutting.strokes import steps_of
 from nesting.going_on import go_on
@@ -22,6 +32,7 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.plan import Bound, PaperFigures, Pinwheel, Plan, SheetValue
 from nesting.record import read_record
 from nesting.resolving import resolve
+from nesting.units import parse_size
 
 
 def stopping(batch: Batch, **trimmer: object) -> Batch:
@@ -476,3 +487,58 @@ def test_going_on_at_every_step_of_a_pinwheel(
         rest = go_on(batch, plan, record, Rounds(20))
         assert check(batch, rest, plan) == ()
         assert sum(figures.needed for figures in rest.papers) == int(lost)
+
+
+# Where paper is short.
+
+
+def fronts(have: int, *designs: tuple[int, str]) -> Batch:
+    """Cards of one layer each, from so many 12 x 12 that nobody sells any more."""
+    cards = tuple(
+        Card(
+            f"front {size}",
+            make,
+            *parse_size(size, "in"),
+            base=None,
+            layers=(Layer("front", "pear toss", over="card", reveal=Edges(), turn="may"),),
+        )
+        for make, size in designs
+    )
+    paper = Paper("pear toss", (Sheet(*parse_size("12 x 12", "in"), have=have),), buy=False)
+    return Batch("Orchard market", "in", (paper,), cards)
+
+
+@pytest.mark.parametrize(
+    ("have", "designs", "edge_to_edge", "stopped"),
+    [
+        (1, ((5, "5 x 7"),), 3, 4),
+        (3, ((13, "5 x 7"),), 9, 12),
+        (1, ((9, "3 1/2 x 4 3/4"),), 7, 8),
+        (2, ((10, "5 x 7"), (6, "4 x 5 1/4")), 9, 10),
+        (1, ((7, "4 x 5 1/4"),), 6, 6),
+    ],
+)
+def test_stopped_cuts_make_more_cards_of_what_is_there(
+    have: int, designs: tuple[tuple[int, str], ...], edge_to_edge: int, stopped: int
+) -> None:
+    """With a proof that no cuts of either kind make more; where they make no more, there are none."""
+    batch = fronts(have, *designs)
+    plain, other = solved(batch), solved(stopping(batch))
+    made = [sum(card.complete for card in plan.cards) for plan in (plain, other)]
+    assert made == [edge_to_edge, stopped]
+    (entry,) = other.whole_cards
+    assert entry.proven
+    assert bool(pinwheels(other)) == (stopped > edge_to_edge)
+    if stopped > edge_to_edge:
+        assert entry.holds_for_stopped
+
+
+def test_values_of_edge_to_edge_cuts_are_no_proof_for_cards_with_stopped_ones() -> None:
+    """Three cards to a sheet are the most from edge to edge, and are not with stopped cuts."""
+    plan = solved(fronts(1, (5, "5 x 7")))
+    (entry,) = plan.whole_cards
+    assert (entry.most, entry.by) == (3, "values")
+    claimed = replace(plan, whole_cards=(replace(entry, cuts="stopped"),))
+    assert any("can hold a value of" in fault.said for fault in check(claimed.asked, claimed))
+    searched = replace(entry, by="search", held=(), values={}, cuts="stopped")
+    assert check(plan.asked, replace(plan, whole_cards=(searched,)))

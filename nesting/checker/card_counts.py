@@ -82,6 +82,8 @@ def _out_of(made: int, asked: int | None) -> str:
 def _find_gaps(case: Case, entry: WholeCards, group: CardGroup) -> Iterator[str]:
     """What is missing in the proof that no more cards can be made."""
     by_numbers = group.most(lambda _: 0, 0)
+    if entry.by == "search" and entry.cuts != "edge-to-edge":
+        yield "patterns with cuts that stop are not all searched for."
     if entry.by == "search" or (by_numbers is not None and entry.most >= by_numbers):
         return
     if entry.by == "asked":
@@ -212,4 +214,5 @@ def _find_wrong_values(case: Case, entry: WholeCards) -> Iterator[str]:
             yield f"the proof gives a value to {id_!r}, which is no piece of its papers."
             return
     for name, sizes in claims.items():
-        yield from find_fuller_sheets(case, entry.values, limited[name], sizes)
+        stopped = entry.cuts == "stopped"
+        yield from find_fuller_sheets(case, entry.values, limited[name], sizes, stopped=stopped)

@@ -316,6 +316,8 @@ def whole_cards_words(plan: Plan) -> Iterator[str]:
         each = " of each" if entry.of == "each" and all_together else ""
         found = "found by search" if entry.by == "search" else "proven"
         no_plan = "no plan of edge-to-edge cuts"
+        if plan.asked.trimmer.stops and entry.holds_for_stopped:
+            no_plan = "no plan of edge-to-edge or stopped cuts"
         if as_many and least:  # others may make more
             no_plan += " with what is asked at least"
         if as_many and entry.made == entry.asked:

@@ -3,8 +3,17 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from functools import lru_cache
+from math import prod
 
 from nesting.pack.model.problem import Problem
+
+#: The most cells of a table with pinwheels by which a bound may be proven (``checker/rectangle_value``).
+_MOST_VERIFIED = 1_600
+
+
+def may_verify(problem: Problem) -> bool:
+    """Whether the checker has the time for a table with pinwheels; for circles it has more points."""
+    return not problem.has_groups and prod(map(len, cut_points(problem))) <= _MOST_VERIFIED
 
 
 def cut_points(problem: Problem) -> tuple[list[int], list[int]]:

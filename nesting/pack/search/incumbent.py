@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
-from math import prod
 from random import Random
 
 from nesting.pack.bounds.dual_bounds import area_bound
@@ -12,13 +11,11 @@ from nesting.pack.model.limits import State
 from nesting.pack.model.problem import Problem, without_groups
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.greedy import fill_sheets
-from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.pack.one_sheet.raster_points import may_verify
 from nesting.plan import Bound
 
 #: How often each sheet is filled in the quick plan.
 _QUICK_TRIES = 8
-#: The most cells of a table with pinwheels by which a bound may be proven (``checker/rectangle_value``).
-_MOST_VERIFIED = 1_600
 
 
 class Search:
@@ -183,14 +180,8 @@ class Search:
 
     def offer_bound(self, bound: Bound) -> None:
         """Accept a bound if it is larger, and can be verified."""
-        if bound.value > self.bound.value and (bound.cuts != "stopped" or self._verifiable):
+        if bound.value > self.bound.value and (bound.cuts != "stopped" or may_verify(self.problem)):
             self.bound, self.since_gain = bound, 0
-
-    @property
-    def _verifiable(self) -> bool:
-        """Whether the checker has the time for a table with pinwheels: it has more points for circles."""
-        cells = prod(map(len, cut_points(self.problem)))
-        return cells <= _MOST_VERIFIED and not self.problem.has_groups
 
     def note_values(self, bound: Bound) -> None:
         """Accept a bound by values if it is larger, and keep the values of the latest of the best."""

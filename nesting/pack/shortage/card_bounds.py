@@ -2,6 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Literal
 
 from nesting.pack.model.problem import Problem, sheets_at_hand
@@ -120,7 +121,10 @@ def cards_by_values(
     total += shortage.bagged_value(values, tables)
     most = most_worth(goal, values, max(0, total - worth_made(made, values)))
     sheets = tuple(HeldValue(*key, value) for key, value in held.items())
-    return _entry(goal, most, "values", sheets, values)
+    entry = _entry(goal, most, "values", sheets, values)
+    if tables and all(table.problem.stopped for table in tables.values()):
+        return replace(entry, cuts="stopped")
+    return entry
 
 
 def most_held(problem: Problem, table: SheetTable, supply: int) -> int:

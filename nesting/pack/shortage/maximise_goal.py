@@ -191,7 +191,14 @@ class _GoalSearch:
                 listed, self.goal, self.made, _EXACT_NODES, least=self.reached + 1
             )
             if impossible:
-                self.bound = replace(self.bound, most=self.reached, by="search", held=(), values={})
+                self.bound = replace(
+                    self.bound,
+                    most=self.reached,
+                    by="search",
+                    held=(),
+                    values={},
+                    cuts="edge-to-edge",
+                )
             if found is None or not self._take(listed, found):
                 return
 
@@ -291,7 +298,11 @@ class _GoalSearch:
         for size in range(len(problem.sizes)):
             alone = with_demand(only_size(problem, size), most)
             across, along = cut_points(alone)
-            if alone.longest is not None or len(across) * len(along) > _MOST_LISTED_CELLS:
+            if (
+                alone.stopped
+                or alone.longest is not None
+                or len(across) * len(along) > _MOST_LISTED_CELLS
+            ):
                 return None
             table = SheetTable(alone)
             table.fill(values)

@@ -6,9 +6,12 @@ from dataclasses import dataclass, replace
 from nesting.batch import Batch, Piece, Use
 from nesting.merging import sets_missing, ways_among
 from nesting.pack.model.columns import Used
+from nesting.pack.model.pattern import is_stopped
 from nesting.pack.model.problem import Problem, StillThere, with_demand, with_hosts
+from nesting.pack.one_sheet.raster_points import may_verify
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
+from nesting.pack.search.stopped_cuts import may_stop
 from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.allocation import made_of_cards
 from nesting.pack.shortage.goals import Counts, Goal, goals_of
@@ -61,14 +64,48 @@ def _answers(
     there: StillThere,
     seed: int,
 ) -> list[GoalAnswer]:
-    """What the short papers yield of each goal, the most wanted first."""
+    """What the short papers yield of each goal, the most wanted first.
+
+    With stopped cuts only where that makes more: then ``searches`` have them, too.
+    """
     short = {name: search for name, search in searches.items() if search.short}
     if not short:
         return []
-    problems = {name: search.problem for name, search in short.items()}
+    plain = {name: replace(search.problem, stopped=False) for name, search in short.items()}
+    answers = _reached(goals, pieces, plain, short, there, seed)
+    stopped = {name: replace(problem, stopped=True) for name, problem in plain.items()}
+    stopped = {n: one for n, one in stopped.items() if may_stop(one) and may_verify(one)}
+    if not stopped or all(
+        answer.entry.made >= answer.entry.most and answer.entry.holds_for_stopped
+        for answer in answers
+    ):
+        return answers
+    others = _reached(goals, pieces, plain | stopped, short, there, seed)
+    if [one.entry.made for one in others] <= [one.entry.made for one in answers]:
+        return answers
+    for name, problem in stopped.items():
+        if not searches[name].problem.stopped:
+            searches[name] = Search(problem, searches[name].seed, searches[name].best)
+    return others
+
+
+def _reached(
+    goals: list[Goal],
+    pieces: tuple[Piece, ...],
+    problems: dict[str, Problem],
+    short: dict[str, Search],
+    there: StillThere,
+    seed: int,
+) -> list[GoalAnswer]:
+    """What these papers yield of each goal by the patterns that their problems allow."""
     shortage = Shortage(problems, pieces, goals, middles_there=there)
     for name, search in short.items():
-        shortage.add(name, search.pool.columns)
+        known = (
+            column
+            for column in search.pool.columns
+            if problems[name].stopped or not is_stopped(column.pattern)
+        )
+        shortage.add(name, known)
     shortage.fill_greedily(seed)
     return reach_goals(shortage, goals, seed)[1]
 
@@ -98,7 +135,7 @@ def _settled(
             finals[name] = search if any(cut.values()) else None
         final = finals[name]
         if final is not None and search.short and not any(p.id in lacking for p in own):
-            searches[name] = final.with_bound_of(search)
+            searches[name] = final if final.problem.stopped else final.with_bound_of(search)
     return Settled(
         finals,
         uncut,
