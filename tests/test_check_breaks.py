@@ -49,7 +49,7 @@ GUARDS: list[tuple[str, set[str] | None]] = [
     (r"uncut\.\d+\.uses\.\d+\.(card|layer)", {"uncut"}),
     (r"uncut.*", {"uncut", "demand"}),
     (r"cards.*", {"cards"}),
-    (r"whole_cards|whole_cards\.\d+\.(by|values.*|held.*)", None),
+    (r"whole_cards|whole_cards\.\d+\.(by|cuts|values.*|held.*)", None),
     (r"whole_cards.*", {"whole cards"}),
     (r"papers", {"figures"}),
     (r"papers\.\d+\.needed", {"figures", "proven", "uncut", "bound"}),

@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 
 from nesting.arrays import Whole
 from nesting.batch import Axis
-from nesting.pack.model.deadline import stop_if_late
+from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 
 #: Until all fillings of a table have taken this many steps, loading the compiled loop takes longer.
 _LONG = 20_000_000
+#: With pinwheels, the most steps of all fillings of a table, which no clock counts: some 3 s.
+_MOST_STOPPED = 1_500_000_000
 #: How many sums of pairs are worked out at once: more would not fit the processor's cache.
 _MOST_AT_ONCE = 30_000
 #: How many steps of the recursion the compiled loop takes between two looks at the clock.
@@ -141,9 +143,12 @@ class SheetTable:
             )
 
     def _fill_stopped(self, table: Whole) -> None:
-        """Fill the table cell by cell, with pinwheels."""
+        """Fill the table cell by cell, with pinwheels; raises ``TimeIsUpError`` when that was much work."""
         from nesting.pack.kernels.stopped_loop import fill_stopped
 
+        self._steps_taken += len(self.across) ** 3 * len(self.along) ** 2
+        if self._steps_taken > _MOST_STOPPED:
+            raise TimeIsUpError
         for row in range(1, len(table)):
             stop_if_late()
             fill_stopped(table, *self._pairs_x, *self._pairs_y, *self._rests, row)

@@ -87,7 +87,7 @@ SCHEDULE: tuple[Phase, ...] = (
 _STOPPED: tuple[Phase, ...] = (
     Phase(may_stop, (StageTurn(Stages.column_generation, 1),)),
     Phase(may_stop, (StageTurn(Stages.residual_repacking, 1),)),
-    Phase(may_stop, (_PERTURBED, StageTurn(Stages.corrected_values, 4)), cycles=12),
+    Phase(may_stop, (_PERTURBED, StageTurn(Stages.corrected_values, 2, few_of_each)), cycles=8),
 )
 
 

@@ -23,10 +23,10 @@ from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_k
 from nesting.pack.search.schedule import improve
 
 #: The most steps of a table with pinwheels: the cube of the points along one axis times the square of
-#: those along the other. One filling takes up to 0.3 s.
-_MOST_STEPS = 200_000_000
+#: those along the other. One filling takes up to 0.2 s.
+_MOST_STEPS = 100_000_000
 #: The most rounds of the search with pinwheels.
-_ROUNDS = 80
+_ROUNDS = 40
 
 
 def may_stop(problem: Problem, most_steps: int = _MOST_STEPS) -> bool:
