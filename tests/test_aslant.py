@@ -12,7 +12,7 @@ from test_resolving import CREAM, batch, card, inches, mat, size
 
 from nesting.aslant import Point, Slant
 from nesting.batch import At, Batch, Card, Edges, Layer, Sheet, Trimmer
-from nesting.checker.asked import kinds_of
+from nesting.checker.parts import parts_of
 from nesting.merging import TRIMMED, cut_size
 from nesting.placing import PlacedLayer
 from nesting.resolving import resolve
@@ -182,7 +182,8 @@ def test_the_checker_comes_to_the_same_size_by_itself(asked: tuple[Card, Batch])
     resolved = resolve(whole)
     if resolved.faults:
         return
-    found = [(kind.width, kind.height) for _, _, kind in kinds_of(resolved.batch.cards[0], whole)]
+    parts = parts_of(resolved.batch.cards[0], whole)
+    found = [(part.kind.width, part.kind.height) for part in parts]
     assert found == [
         (piece.width, piece.height) for piece in (one.piece for one in resolved.requests)
     ]
