@@ -112,7 +112,7 @@ def strips(draw: st.DrawFn) -> tuple[Card, Batch]:
         height=wide if across else None, width=None if across else wide,
     )  # fmt: skip
     one = Card("windfall", 1, inches("9"), inches("9"), layers=(host, strip))
-    large = replace(CREAM, sheets=(Sheet(10**10, 10**10),))
+    large = replace(CREAM, sheets=(Sheet(inches("400"), inches("400")),))
     unit: Unit = draw(st.sampled_from(["in", "mm"]))
     return one, Batch("Orchard", unit, (large,), (one,))
 

@@ -83,9 +83,11 @@ def parts_of(card: Card, batch: Batch) -> Iterator[Part]:
                 for way in sizes
             ]
             fitting = [
-                way for way in ways if all(_can_be_cut(kind, paper, batch) for _, kind in way)
+                way
+                for way in ways
+                if len(ways) > 1 and all(_can_be_cut(kind, paper, batch) for _, kind in way)
             ]
-            for way in fitting if len(ways) > 1 and fitting else ways[:1]:
+            for way in fitting or ways[:1]:
                 yield from (Part(layer.name, layer.each, kind, end, number) for end, kind in way)
                 number += 1
     if card.envelope is not None and card.envelope.paper is not None:
