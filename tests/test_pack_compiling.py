@@ -20,9 +20,9 @@ from nesting.pack.search import compiling
 FIRST_RUN = """
 import importlib, pkgutil
 import nesting.pack.kernels as kernels
-from nesting.bench.batches import card_batch, planted_batch
+from nesting.bench.batches import card_batch, full_batch, planted_batch
 from nesting.pack import Rounds, solve
-for batch in (planted_batch(0)[0], card_batch(11)):
+for batch in (planted_batch(2)[0], full_batch(1, turned=False)[0], card_batch(11)):
     print(solve(batch, Rounds(250)))
 for found in pkgutil.iter_modules(kernels.__path__):
     loops = vars(importlib.import_module(f"{kernels.__name__}.{found.name}"))
@@ -51,7 +51,7 @@ def test_the_first_run_plans_as_every_other(tmp_path: Path) -> None:
     first = run_with(tmp_path)
     assert "compiled here" not in first
     assert first == run_with(tmp_path)
-    for loop in ("ruin_and_recreate", "list_full", "list_cells"):
+    for loop in ("ruin_and_recreate", "list_full", "list_cells", "list_full_sheets"):
         assert f"compiled beside: {loop}\n" in first
 
 

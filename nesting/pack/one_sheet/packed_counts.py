@@ -50,9 +50,10 @@ class Words:
         self.free = self.packed(np.full(len(most), 1 << (bits - 1)))
 
     def packed(self, counts: Sequence[int] | Whole) -> Whole:
-        """Pack counts by kind into words."""
-        words = np.zeros(int(self.word[-1]) + 1, dtype=np.int64)
-        np.add.at(words, self.word, np.asarray(counts, dtype=np.int64) << self.shift)
+        """Pack counts by kind, or rows of them, into words."""
+        fields = np.asarray(counts, dtype=np.int64) << self.shift
+        starts = np.flatnonzero(np.diff(self.word, prepend=-1))
+        words: Whole = np.add.reduceat(fields, starts, axis=-1)
         return words
 
     def counts(self, words: Whole) -> Whole:

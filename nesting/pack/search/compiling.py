@@ -24,12 +24,14 @@ from nesting.pack.search.stages import Stages
 _LOOPS = {
     "trees": {Stages.near_full_first: 1, Stages.tree_recreation: 2_000},
     "patterns": {Stages.proper_columns: 20, Stages.long_enumeration: 20},
+    "full": {Stages.full_sheets_first: 20},
 }
 #: The loops that a stage needs, where it needs any.
 NEEDED = {
     Stages.tree_recreation: "trees",
     Stages.residual_recreation: "trees",
     Stages.near_full_first: "trees",
+    Stages.full_sheets_first: "full",
     Stages.short_enumeration: "patterns",
     Stages.proper_columns: "patterns",
     Stages.long_enumeration: "patterns",
@@ -38,6 +40,8 @@ NEEDED = {
 _A_MOMENT = 0.005
 #: Blanks of which two sheets of 100 x 100 would hold each twice if they were cut to dust.
 _BLANKS = ((41, 23), (37, 31), (29, 17), (53, 21), (47, 43), (23, 17), (61, 13), (43, 29), (29, 59))
+#: With these, just nothing would be left over.
+_REST = (47, 3)
 
 _beside: dict[str, subprocess.Popen[bytes]] = {}
 
@@ -56,7 +60,7 @@ def _are_ready(needed: str) -> bool:
         return True
     if os.environ.get("NUMBA_DISABLE_JIT", "0") != "0":
         return True
-    for loops in _LOOPS.keys() - _beside:
+    for loops in {needed, "trees", "patterns"} - _beside.keys():
         code = f"from nesting.pack.search.compiling import compile_loops; compile_loops({loops!r})"
         _beside[loops] = subprocess.Popen(  # noqa: S603 - these are our own words
             [sys.executable, "-c", code],
@@ -83,7 +87,7 @@ def ending_with_it() -> Iterator[None]:
 def compile_loops(loops: str) -> None:
     """Compile some loops, in a process of its own that ends with the one that started it."""
     Thread(target=_end_with_starter, daemon=True).start()
-    stages = Stages(Search(_open_problem(), ""))
+    stages = Stages(Search(_open_problem(*(_REST,) * (loops == "full")), ""))
     for stage, steps in _LOOPS[loops].items():
         for _ in so_many(stage(stages), steps):
             pass
@@ -92,12 +96,12 @@ def compile_loops(loops: str) -> None:
         (folder / loops).touch()
 
 
-def _open_problem() -> Problem:
+def _open_problem(*more: tuple[int, int]) -> Problem:
     """A few sheets that would be nearly full with one fewer: no stage is soon done with them."""
     paper = Paper("", (Sheet(100, 100),))
     kinds = tuple(
         Kind(str(number), 2, width * height, (Shape(width, height, turned=False),))
-        for number, (width, height) in enumerate(_BLANKS)
+        for number, (width, height) in enumerate((*_BLANKS, *more))
     )
     return Problem(
         paper=paper,

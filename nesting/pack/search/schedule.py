@@ -17,6 +17,7 @@ from nesting.pack.search.stages import (
     many_blanks,
     may_stop,
     no_table,
+    nothing_over,
     slow_pricing,
 )
 
@@ -49,6 +50,7 @@ _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 160)
+_FULL = StageTurn(Stages.full_sheets_first, 40, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
 _PERTURBED = StageTurn(Stages.perturbed_columns, 2)
 
@@ -58,6 +60,8 @@ _TO_THE_LIMIT = 1 << 60
 SCHEDULE: tuple[Phase, ...] = (
     # Where the table would be too large, only greedy filling is quick enough.
     Phase(no_table, (StageTurn(Stages.greedy_fillings, 1),)),
+    # Where nothing may be left over, few other plans come into question, or none.
+    Phase(nothing_over, (StageTurn(Stages.full_sheets_first, 200),), cycles=1),
     # Few blanks: what needs no compiled loop first, then plans and proofs side by side.
     Phase(slow_pricing, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
     Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES)),
@@ -69,18 +73,18 @@ SCHEDULE: tuple[Phase, ...] = (
         (StageTurn(Stages.tree_recreation, 1), StageTurn(Stages.near_full_first, 4)),
         cycles=200,
     ),
-    Phase(few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL)),
-    Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL)),
-    Phase(few_blanks, (_LONG_TREES, _NEAR_FULL), _TO_THE_LIMIT),
+    Phase(few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL, _FULL)),
+    Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL, _FULL)),
+    Phase(few_blanks, (_LONG_TREES, _NEAR_FULL, _FULL), _TO_THE_LIMIT),
     # Many blanks: column generation, which nearly gives a plan, then the residual problem.
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
     Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),
     Phase(many_blanks, (_PERTURBED,), cycles=2),
     Phase(many_blanks, (StageTurn(Stages.short_enumeration, 1),)),
-    Phase(many_blanks, (_RESIDUAL, _PERTURBED), cycles=1),
+    Phase(many_blanks, (_RESIDUAL, _PERTURBED, _FULL), cycles=1),
     Phase(many_blanks, (StageTurn(Stages.proper_columns, 1),)),
     Phase(many_blanks, (StageTurn(Stages.long_enumeration, 1),)),
-    Phase(many_blanks, (_RESIDUAL, _PERTURBED), _TO_THE_LIMIT),
+    Phase(many_blanks, (_RESIDUAL, _PERTURBED, _FULL), _TO_THE_LIMIT),
 )
 
 #: With stopped cuts: what knows of them, by the dynamic programme alone.

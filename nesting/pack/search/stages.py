@@ -10,6 +10,7 @@ from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column
 from nesting.pack.model.pauses import GIVE_UP, STEP, Pauses
 from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.full_sheets import may_be_full
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.near_full import may_fill
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH
@@ -34,6 +35,7 @@ from nesting.pack.search.column_generation import (
     solve_master,
 )
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
+from nesting.pack.search.full_sheets_first import cover_by_full_sheets
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.pattern_archive import PatternArchive
@@ -97,6 +99,11 @@ def many_blanks(search: Search) -> bool:
 def few_sheets(search: Search) -> bool:
     """Whether there are few blanks on few sheets: then plans are looked for before long proofs."""
     return few_blanks(search) and search.cost <= _SOME_SHEETS
+
+
+def nothing_over(search: Search) -> bool:
+    """Whether a plan as good as the bound has no waste at all."""
+    return may_be_full(search.problem, search.bound.value)
 
 
 def _few_of_each(problem: Problem) -> bool:
@@ -213,6 +220,10 @@ class Stages:
         """Lay nearly full sheets, the fullest first."""
         if self._fullest is not None:
             yield from lay_fullest_first(self.search, self._fullest)
+
+    def full_sheets_first(self) -> Pauses:
+        """Lay full sheets only, where nothing may be left over."""
+        yield from cover_by_full_sheets(self.search)
 
     def proper_columns(self) -> Pauses:
         """Generate proper columns: a stronger bound, and guides for the enumeration."""
