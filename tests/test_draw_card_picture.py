@@ -220,7 +220,7 @@ def test_an_arrow_on_an_aslant_layer_points_as_its_print_does() -> None:
     plan = aslant_plan(
         Layer("tag", STRIPE.name, width=inches("3"), height=inches("2"), angle=30_000)
     )
-    row = letter_row(plan, plan.pieces[1], 30_000)
+    row = letter_row(plan, plan.pieces[1], angle=30_000)
     arrow = next(one for one in row if isinstance(one, Arrow))
     surface = ScreenSurface(100, 100)
     draw_small_arrow(surface, (50, 50), replace(arrow, both=False))
