@@ -76,6 +76,11 @@ class PlacedLayer:
         ).corners
 
 
+def seen_from_behind(belt: PlacedLayer, card: Card) -> PlacedLayer:
+    """A belt as it goes across the back of the card."""
+    return replace(belt, x=card.width - belt.x - belt.width)
+
+
 def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fault]]:
     """Place the layers of a card whose defaults are filled in, and find what cannot be placed.
 

@@ -25,7 +25,7 @@ from matplotlib.transforms import Bbox
 from test_draw_pages import assert_well_set, texts_of
 
 import nesting
-from nesting.batch import Batch, Card, Layer
+from nesting.batch import At, Batch, Card, Layer
 from nesting.draw import layout_figures
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import tint
@@ -229,3 +229,15 @@ def test_an_arrow_on_an_aslant_layer_points_as_its_print_does() -> None:
     across, down = float(tip[1]) - 50, float(tip[2]) - 50
     assert across / -down == pytest.approx(0.57735, abs=0.01)
     assert down < 0 < across
+
+
+def test_a_belt_goes_across_the_back_over_its_layers() -> None:
+    """1 in wide, 1/2 in from the left of the front: 1/2 in from the right, seen from behind."""
+    belt = Layer("belt", STRIPE.name, width=inches("1"), belt=0, at=At(left=inches("1/2")))
+    label = Layer("label", BRICK.name, where="behind", width=inches("2"), height=inches("1"))
+    card = Card("banded", 2, inches("4 1/4"), inches("5 1/2"), None, (belt, label))
+    figure = figure_of(cut_plan(Batch("Belts", "in", (BRICK, STRIPE), (card,))), "banded")
+    back = drawn(figure)[-5:-2]  # before the key: the card, its label, the belt over that
+    expected = [(0, 0, 4.25, 5.5), (1.125, 2.25, 2, 1), (2.75, 0, 1, 5.5)]
+    for found, worked in zip(on_card(back, back[0], "4 1/4"), expected, strict=True):
+        assert found == pytest.approx(worked, abs=1e-6)

@@ -319,3 +319,20 @@ def test_the_words_of_an_aslant_band_have_room_and_lead_to_it() -> None:
     moon = layers_of(root)["moon"].findall(f"{SVG}circle")[-1].attrib
     disc = shapely.Point(float(moon["cx"]), float(moon["cy"])).buffer(float(moon["r"]))
     assert sum(outline.difference(disc).contains(shapely.Point(line)) for line in lines) == 1
+
+
+def test_a_belt_is_drawn_across_the_back() -> None:
+    """Over what lies there, at the other side than on the front, and not as a layer to be moved."""
+    looks, card = orchard()
+    belt = Layer(
+        "belt", "pear toss", "front", "card", width=inches("1"), belt=0, at=At(left=inches("1/2"))
+    )
+    label = replace(card.layers[4], name="label", where="behind")
+    root = drawn(looks, replace(card, layers=(belt, label)), where="behind")
+    assert list(layers_of(root)) == ["label"]
+    last = list(root.iter(f"{SVG}rect"))[-1].attrib
+    label_box = layers_of(root)["label"].findall(f"{SVG}rect")[-1].attrib
+    scale = float(label_box["width"]) / 3.75
+    left = float(label_box["x"]) - scale / 4
+    assert float(last["x"]) - left == pytest.approx(2.75 * scale, abs=0.02)
+    assert float(last["width"]) == pytest.approx(scale, abs=0.02)

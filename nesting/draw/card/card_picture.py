@@ -157,7 +157,7 @@ def side_extent(side: Side) -> tuple[int, int, int, int]:
     Layers may stick out; beside the inside lies the other half of the open card.
     """
     boxes = [
-        (one.placed.x, one.placed.y, one.placed.width, one.placed.height) for one in side.layers
+        (one.placed.x, one.placed.y, one.placed.width, one.placed.height) for one in side.drawn
     ]
     boxes += [(0, 0, side.card.width, side.card.height), *_other_half(side)]
     left, low = min(x for x, _, _, _ in boxes), min(y for _, y, _, _ in boxes)
@@ -185,7 +185,7 @@ def draw_side(
     y = area.y + (area.height - height * scale) / 2 - low * scale
     view = View(x, y, scale, side.card.width)
     _draw_ground(surface, plan, side, view)
-    for layer in side.layers:
+    for layer in side.drawn:
         fill = paper_tint(plan, layer.piece.paper)
         if layer.round:
             surface.disc(
@@ -268,7 +268,7 @@ def _write_letters(surface: AnySurface, plan: Plan, side: Side, view: View) -> N
     seen: list[tuple[Piece, CardLayer | None, Box]] = []
     if side.base is not None:
         seen.append((side.base, None, _ground_box(view, side)))
-    for one in side.layers:
+    for one in side.drawn:
         seen += [(piece, one, _box_round(view, corners)) for piece, corners in pieces_at(one)]
     taken: list[Box] = []
     for piece, layer, whole in reversed(seen):

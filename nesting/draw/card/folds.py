@@ -12,8 +12,9 @@ def folds_of(
 ) -> tuple[tuple[Score, ...], str]:
     """Where the flat piece of a layer is folded behind, and the layer under which a belt closes.
 
-    Of a layer that is cut as two ends no flat piece is drawn. The ends of a belt meet under the layer above that hides all of their lap with most to spare, or
-    else in the middle of the back, and then the name is empty.
+    Of a layer that is cut as two ends no flat piece is drawn. The ends of a belt meet under the layer
+    above that hides all of their lap with most to spare, or else in the middle of the back, and then
+    the name is empty.
     """
     layer, piece = placed[name], pieces[0]
     if len(pieces) > 1:

@@ -9,7 +9,7 @@ from nesting.aslant import Ground, Point
 from nesting.batch import BASE, ENVELOPE, Card, Edge, Piece, Score, Where
 from nesting.draw.card.folds import folds_of
 from nesting.draw.sheet.joint_words import CutWay, cut_ways
-from nesting.placing import PlacedLayer, place_layers
+from nesting.placing import PlacedLayer, place_layers, seen_from_behind
 from nesting.plan import Blank, Plan
 
 
@@ -65,13 +65,19 @@ class Side:
     """The card seen from one side: the ground, then the layers from bottom to top.
 
     ``base`` is None where bases are bought ready. Of the envelope, ``card`` has the size of that laid
-    open, and ``base`` is its piece.
+    open, and ``base`` is its piece. ``belts`` go across the back, over its layers.
     """
 
     card: Card
     where: Where
     base: Piece | None
     layers: tuple[CardLayer, ...]
+    belts: tuple[CardLayer, ...] = ()
+
+    @property
+    def drawn(self) -> tuple[CardLayer, ...]:
+        """All that is seen on it, from bottom to top."""
+        return (*self.layers, *self.belts)
 
     @property
     def corners(self) -> tuple[Point, ...]:
@@ -101,8 +107,13 @@ def card_sides(plan: Plan, card: Card) -> tuple[Side, ...]:
         if where == "envelope" and opened is not None:
             ground, whole = ENVELOPE, replace(card, width=opened.width, height=opened.height)
         base = pieces.get((card.name, ground), [None])[0]
+        belts = [
+            replace(one, placed=seen_from_behind(one.placed, card))
+            for one in lying["outside"]
+            if one.placed.layer.belt is not None and where == "behind"
+        ]
         if layers or where == "outside":
-            sides.append(Side(whole, where, base, tuple(layers)))
+            sides.append(Side(whole, where, base, tuple(layers), tuple(belts)))
     return tuple(sides)
 
 

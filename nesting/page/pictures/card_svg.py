@@ -10,7 +10,7 @@ from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash, box_at
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
-from nesting.placing import PlacedLayer
+from nesting.placing import PlacedLayer, seen_from_behind
 from nesting.units import NANOMETRES, Unit, format_angle, format_length, format_size, with_unit
 
 #: A card is drawn life-size, or so large at most, in points.
@@ -91,6 +91,10 @@ def card_picture(
     for one in layers:
         with surface.group(**_group_of(one, view, (moves or {}).get(one.layer.name))):
             _draw_layer(surface, looks, one, view, sure=one.layer.name not in unsure)
+    for belt in placed.values():
+        if belt.layer.belt is not None and where == "behind":
+            sure = belt.layer.name not in unsure
+            _draw_layer(surface, looks, seen_from_behind(belt, card), view, sure=sure)
     _write_beside(surface, layers, looks.batch.unit, view)
     return surface.svg(_title(card, layers, where, looks.batch.unit))
 
