@@ -276,7 +276,7 @@ def test_the_ends_of_a_belt_meet_under_a_layer_or_behind(
     assert "8 7/8 x 1" in page
     assert f"glue its ends 1/4 over each other, {where}" in page
     assert f"fold it behind {first} and {second} from its left end" in page
-    assert "round the closed card" in " ".join(page)
+    assert "round the closed card, after its inside and back" in " ".join(page)
 
 
 def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:

@@ -188,7 +188,7 @@ def _on_words(layer: CardLayer, unit: Unit) -> str:
     placed, under = layer.placed, layer.under
     ground, name = under.layer.name == placed.layer.ground, _name_of(under, layer)
     if placed.layer.belt is not None:
-        return "round the closed card"
+        return "round the closed card, after its inside and back"
     if layer.before_its_host:
         how = "round" if placed.layer.wrap else "on"
         flush = ""
