@@ -95,7 +95,7 @@ def share_middles(plan: Plan, used: Iterable[tuple[int, str, int, int, int]]) ->
         left[one.paper, one.sheet.width, one.sheet.height] = [*kept, *fresh]
     taken = {}
     for number, paper, width, height, count in used:
-        own = left[paper, width, height]
+        own = left.setdefault((paper, width, height), [])
         taken[number], own[:] = _shared_out(own, count)
     return taken
 

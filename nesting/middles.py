@@ -8,6 +8,7 @@ stays, so no layer comes out of its own middle, not even by way of others.
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from typing import NamedTuple
 
 from nesting.batch import (
     Batch,
@@ -40,15 +41,54 @@ def find_middles(
     Parameters
     ----------
     batch
-        What is asked, defaults filled in, with a number of cards for each design.
+        What is asked, defaults filled in.
     placed
         For each card, the card itself and its layers, from bottom to top.
     pieces
         What is to be cut.
     """
-    used = {(use.card, use.layer): (one, use) for one in pieces for use in one.uses}
     windows: dict[tuple[str, tuple[int, int]], list[Window]] = {}
     counts: Counter[tuple[str, tuple[int, int]]] = Counter()
+    for one in _usable(batch, placed, pieces):
+        if not _is_open(batch, one.host.paper):
+            key = one.host.paper, one.size
+            windows.setdefault(key, []).append(one.window)
+            counts[key] += hosts_of(one.host, one.use)
+    listed = (
+        SheetCount(paper, Sheet(*size, offcut=True, windows=tuple(own)), counts[paper, size])
+        for (paper, size), own in windows.items()
+    )
+    left = [replace(one, count=one.count + still_there(batch, one)) for one in listed]
+    return tuple(one for one in left if one.count)
+
+
+def without_middles_words(
+    batch: Batch, placed: Iterable[Mapping[str, PlacedLayer]], pieces: tuple[Piece, ...]
+) -> tuple[str, ...]:
+    """Say of which papers no covered middle is used although there are some, and why."""
+    papers = (one.host.paper for one in _usable(batch, placed, pieces))
+    return tuple(
+        f"{paper}: no covered middles are used, as papers, joints or numbers of cards are chosen; "
+        "what is proven holds without them"
+        for paper in dict.fromkeys(papers)
+        if _is_open(batch, paper)
+    )
+
+
+class _Usable(NamedTuple):
+    """A window whose middle some piece can be cut from, its size as its host lies, and for which use."""
+
+    window: Window
+    size: tuple[int, int]
+    host: Piece
+    use: Use
+
+
+def _usable(
+    batch: Batch, placed: Iterable[Mapping[str, PlacedLayer]], pieces: tuple[Piece, ...]
+) -> Iterator[_Usable]:
+    """Every window that is asked for and whose middle is of use."""
+    used = {(use.card, use.layer): (one, use) for one in pieces for use in one.uses}
     for card, layers in zip(batch.cards, placed, strict=True):
         for layer in card.layers:
             window = _window(card, layer, layers, batch)
@@ -57,14 +97,7 @@ def find_middles(
             host, use = used[card.name, layer.name]
             size = _as_it_lies(window, host)
             if _is_of_use(size, host, batch, pieces):
-                windows.setdefault((host.paper, size), []).append(window)
-                counts[host.paper, size] += hosts_of(host, use)
-    listed = (
-        SheetCount(paper, Sheet(*size, offcut=True, windows=tuple(own)), counts[paper, size])
-        for (paper, size), own in windows.items()
-    )
-    left = [replace(one, count=one.count + still_there(batch, one)) for one in listed]
-    return tuple(one for one in left if one.count)
+                yield _Usable(window, size, host, use)
 
 
 def hosts_of(host: Piece, use: Use) -> int:
@@ -105,7 +138,7 @@ def _window(
 ) -> Window | None:
     """Where the covered middle of a layer is cut out of its piece; None where it stays."""
     saved = batch.save_middles if layer.middle is None else layer.middle == "save"
-    if not saved or layer.join != "never" or _is_open(batch, layer):
+    if not saved or layer.join != "never":
         return None
     marks = middle_marks(batch.trimmer)
     if max(placed[layer.name].width, placed[layer.name].height) > _LONGEST:
@@ -119,26 +152,18 @@ def _window(
     return Window(card.name, layer.name, x, y, middle.width, middle.height)
 
 
-def _is_open(batch: Batch, layer: Layer) -> bool:
-    """Whether how often a layer is cut is only found while papers, joints or numbers are chosen.
+def _is_open(batch: Batch, paper: str) -> bool:
+    """Whether how often layers of a paper are cut is only found as papers, joints or numbers are chosen.
 
-    Then a paper has no covered middles that is among those to choose from, or of which some layer may
-    be cut as two ends, or that limits what is made: what is proven of the choice holds without them.
+    Then a paper has no covered middles that is among those to choose from, or of which some layer is
+    cut as two ends, or that limits what is made: what is proven of the choice holds without them.
     """
     layers = [one for card in batch.cards for one in card.layers]
-    if any(one.join == "may" and layer.paper in _papers_of(one) for one in layers):
-        return True
-    choices = [_papers_of(one) for one in layers if one.choice]
-    if not choices and not batch.papers_at_hand:
+    several_ways = [one for one in layers if one.choice or one.join != "never"]
+    if not several_ways and not batch.papers_at_hand:
         return False
-    return any(layer.paper in papers for papers in choices) or not batch.may_buy(
-        batch.paper(layer.paper)
-    )
-
-
-def _papers_of(layer: Layer) -> set[str]:
-    """The papers that a layer may be cut from."""
-    return {option.paper for option in layer.options}
+    papers = {option.paper for one in several_ways for option in one.options}
+    return paper in papers or not batch.may_buy(batch.paper(paper))
 
 
 def _as_it_lies(window: Window, host: Piece) -> tuple[int, int]:

@@ -14,6 +14,7 @@ from nesting.batch import (
     Card,
     Edges,
     Face,
+    Join,
     Layer,
     LoosePiece,
     Paper,
@@ -264,3 +265,21 @@ def test_no_choice_is_made_with_middles() -> None:
     batch = mat_batch()
     many = replace(batch.cards[0], make=None)
     assert not middles_of(replace(batch, cards=(many,)))
+
+
+@pytest.mark.parametrize("join", ["may", "must"])
+def test_where_joints_are_chosen_no_limited_paper_has_middles(join: Join) -> None:
+    """How many cards there are is proven before joints are chosen, without any middle."""
+    batch = mat_batch()
+    mat, cover, tag = batch.cards[0].layers
+    band = Layer("band", "plum", over="cover", height=30 * MM, join=join)
+    seal = Layer("seal", "plum", over="band", width=40 * MM, height=40 * MM)
+    scarce = Paper("pear toss", (Sheet(120 * MM, 160 * MM, have=1),), buy=False)
+    cards = (replace(batch.cards[0], layers=(mat, cover, band, seal, tag)),)
+    plan = solved(replace(batch, cards=cards, papers=(scarce, batch.papers[1])))
+    assert plan.middles == ()
+    assert "pear toss: no covered middles are used, as" in plan.notes[-1]
+    plenty = replace(batch, cards=cards)
+    whole = solved(plenty)
+    assert [one.count for one in whole.middles] == [4]
+    assert not any(note.startswith("pear toss: no covered") for note in whole.notes)

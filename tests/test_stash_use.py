@@ -14,7 +14,16 @@ from nesting.cutting.strokes import steps_of
 from nesting.files import as_planned
 from nesting.lying import offcuts_taken, turned
 from nesting.record import RecordError, read_record
-from nesting.stash import Stash, StashError, StashOffcut, holds, read_table, recorded, use_plan
+from nesting.stash import (
+    Stash,
+    StashError,
+    StashOffcut,
+    holds,
+    moved_on_record,
+    read_table,
+    recorded,
+    use_plan,
+)
 from nesting.units import exact_size, parse_length, parse_size
 
 BATCH = """
@@ -370,3 +379,42 @@ def test_a_table_with_a_fault_changes_nothing(stash: Stash, row: str, words: str
         )
     assert words in str(caught.value)
     assert stash.papers() == held
+
+
+MIDDLES = """
+batch: Orchard market
+unit: mm
+save middles: true
+papers:
+  plum dots: stash
+  pear toss: {sheet: 200 x 200, have: plenty}
+cards:
+  windfall:
+    make: 4
+    size: 60 x 80
+    layers:
+      - {name: mat, size: 60 x 80, paper: plum dots}
+      - {name: cover, paper: pear toss, reveal: 2}
+      - {name: tag, size: 40 x 60, paper: plum dots, where: inside}
+"""
+
+
+def test_a_covered_middle_is_no_sheet_of_the_stash(tmp_path: Path) -> None:
+    """One sheet of mats is taken; their middles, which give the tags, were never in the drawer."""
+    stash = Stash(tmp_path / "s.sqlite")
+    sheet = Sheet(120_000_000, 160_000_000, 3)
+    stash.put_paper(Paper("plum dots", (sheet,)), "a paper")
+    (tmp_path / "b.yaml").write_text(MIDDLES)
+    batch = nesting.read_batch(tmp_path / "b.yaml", stash.at_hand)
+    plan = nesting.solve(batch)
+    assert [one.source.kind for one in plan.layouts_of("plum dots")] == ["sheet", "middle"]
+    used = use_plan(stash, plan, read_record("1"))
+    assert used.sheets == (("plum dots", (sheet.width, sheet.height), 1),)
+    rest = nesting.go_on(
+        nesting.read_batch(tmp_path / "b.yaml", stash.at_hand), plan, read_record("1"),
+        on_record=moved_on_record(stash, plan, ["plum dots"]),
+    )  # fmt: skip
+    assert [(one.source.kind, one.alike) for one in rest.layouts_of("plum dots")] == [("middle", 4)]
+    last = use_plan(stash, rest)
+    assert (last.sheets, last.offcuts) == ((), ())
+    assert counts(stash)[0] == 2

@@ -221,10 +221,7 @@ def _is_crossed(above: list[Layer]) -> bool:
 def _is_open(asked: Batch, layer: Layer) -> bool:
     """Whether a layer's paper is one to choose or to join from, or limits what is made beside a choice."""
     layers = [one for card in asked.cards for one in card.layers]
-    joined = [option.paper for one in layers if one.join == "may" for option in options_of(one)]
-    if layer.paper in joined:
-        return True
-    choices = [one for one in layers if one.choice is not None]
+    choices = [one for one in layers if one.choice is not None or one.join != "never"]
     at_hand = {
         part.kind.paper
         for card in asked.cards

@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import partial
 
 from nesting.batch import Batch
-from nesting.middles import find_middles, with_middles
+from nesting.middles import find_middles, with_middles, without_middles_words
 from nesting.pack.answer import make_plan
 from nesting.pack.first_look import quick_saving
 from nesting.pack.model.deadline import Timetable
@@ -127,7 +127,8 @@ def solve(
         searches[name].bound = next(b for b in bounds if b.holds_for_stopped or not stopped)
     arranging = partial(make_plan, counted, pieces, searches, settled, seed, chosen.unchosen)
     plan = times.run(_ARRANGED, arranging, kept=writing)
-    plan = with_choice(replace(plan, middles=middles), chosen, asked.batch)
+    notes = (*plan.notes, *without_middles_words(asked.batch, asked.placed, pieces))
+    plan = with_choice(replace(plan, middles=middles, notes=notes), chosen, asked.batch)
     if chosen.answers:
         plan = times.run(_ARRANGED, partial(with_one_more, plan, chosen, seed))
     return replace(plan, ended="interrupted") if times.interrupted else plan
