@@ -6,6 +6,7 @@ from random import Random
 
 import pytest
 from pack_cases import MM, solved
+from test_going_on import record_of
 
 from nesting import go_on
 from nesting.batch import (
@@ -184,3 +185,15 @@ def test_going_on_keeps_ends_and_whole_bands_in_the_bags(seed: int) -> None:
     bagged = {piece.name for piece in rest.pieces if piece.in_bags}
     assert bagged <= {piece.name for piece in plan.pieces if piece.id in cut}
     assert rest.cards[0].complete == 4
+
+
+@pytest.mark.parametrize("seed", [6, 15, 30, 45])
+def test_ends_in_the_bags_count_for_whole_cards(seed: int) -> None:
+    """Where paper is short and some is cut, no more cards are said to be possible than are proven."""
+    batch = changed(seed)
+    rng = Random(f"bags {seed}")
+    plan = solved(batch)
+    for _ in range(4):
+        done = record_of(rng, plan)
+        rest = go_on(batch, plan, done, Rounds(30))
+        assert check(rest.asked, rest, plan) == ()

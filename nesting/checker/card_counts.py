@@ -4,7 +4,14 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import Card, Paper
-from nesting.checker.card_groups import CardGroup, at_most, card_groups_of, each_of, loose_cut
+from nesting.checker.card_groups import (
+    CardGroup,
+    at_most,
+    card_groups_of,
+    each_of,
+    loose_cut,
+    most_of_kinds,
+)
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.equal import EqualPieces, kind_of
@@ -134,7 +141,8 @@ def _most_by_area(case: Case, paper: Paper, group: CardGroup) -> int | None:
         area += max(0, width) * max(0, height) * (sheet.have or 0)
     trimmer = case.batch.trimmer
     sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
-    left = {kind_of(case.pieces[id_]): number for id_, number in case.to_cut.items()}
+    most = most_of_kinds(case)
+    left = {kind: most[kind] - case.bags.get(kind, 0) for kind in case.kinds_of(paper)}
     worth = {
         kind: least_area(
             kind.width,
@@ -142,21 +150,18 @@ def _most_by_area(case: Case, paper: Paper, group: CardGroup) -> int | None:
             kind.die_allowance,
             sizes,
             trimmer.marks,
-            circles=max(left.get(kind, 0), 1) if kind.shape == "circle" else 0,
+            circles=number if kind.shape == "circle" else 0,
         )
-        for kind in case.kinds_of(paper)
-        if left.get(kind, 1)
+        for kind, number in left.items()
+        if number > 0
     }
     return _most(case, group, worth, area + _bagged(case, worth))
 
 
 def _bagged(case: Case, worth: Mapping[EqualPieces, int]) -> int:
-    """What the pieces in the bags are worth, as many as can be asked for where that is known."""
-    asked = {kind_of(case.pieces[id_]): number for id_, number in case.demand.items()}
-    bags = {kind: case.bags.get(kind, 0) for kind in worth}
-    return sum(
-        value * min(bags[kind], asked.get(kind, bags[kind])) for kind, value in worth.items()
-    )
+    """What the pieces in the bags are worth, as many as can be asked for."""
+    most = most_of_kinds(case)
+    return sum(value * min(case.bags.get(kind, 0), most[kind]) for kind, value in worth.items())
 
 
 def _most(case: Case, group: CardGroup, worth: Mapping[EqualPieces, int], held: int) -> int | None:

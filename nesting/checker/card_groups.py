@@ -151,13 +151,32 @@ def at_most(case: Case) -> Case:
     return replace(case, demand=demand, to_cut=to_cut)
 
 
-def _most_demand(case: Case) -> dict[str, int]:
-    """How many of each piece any plan can take, by id: designs without a number take their most."""
-    limits = {
+def most_of_kinds(case: Case) -> Counter[EqualPieces]:
+    """How many of each kind any plan can take, in whichever ways it cuts the layers."""
+    limits = _most_sets(case)
+    counts: Counter[EqualPieces] = Counter()
+    for card in case.batch.cards:
+        sets = limits.get(card.name, (card.make or 0) + card.spares)
+        for ways in case.ways[card.name].values():
+            for part in (part for way in ways for part in way):
+                counts[part.kind] += sets * part.each
+    for kind, uses in case.wanted.items():
+        counts[kind] += sum(use.count for use in uses if use.card is None)
+    return counts
+
+
+def _most_sets(case: Case) -> dict[str, int]:
+    """The most sets of each design that has no number."""
+    return {
         card.name: max(most_cards(case, card) or 0, card.at_least)
         for card in case.asked.cards
         if card.make is None
     }
+
+
+def _most_demand(case: Case) -> dict[str, int]:
+    """How many of each piece any plan can take, by id: designs without a number take their most."""
+    limits = _most_sets(case)
     each = {card.name: each_of(card) for card in case.asked.cards}
     return {
         piece.id: sum(

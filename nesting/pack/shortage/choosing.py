@@ -92,7 +92,7 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     if not asked.most:
         taken = taken_of(asked, pieces, allocation.cut)
         chosen = Chosen(asked, asked.pieces(taken), least, entries)
-        return _with_joints(chosen, taken, seed, settled=any(map(_lacks, answers)))
+        return _with_joints(chosen, taken, pieces, seed, settled=any(map(_lacks, answers)))
     return _counted(asked, pieces, goals, answers, allocation, least, limited, seed)
 
 
@@ -101,14 +101,18 @@ def _lacks(answer: GoalAnswer) -> bool:
     return any(number < wish.most for wish, number in answer.allocation.made.items())
 
 
-def _with_joints(chosen: Chosen, taken: Taken, seed: int, *, settled: bool) -> Chosen:
-    """The same with bounds over all ways, and the cheapest way unless it is ``settled`` already."""
+def _with_joints(
+    chosen: Chosen, taken: Taken, candidates: tuple[Piece, ...], seed: int, *, settled: bool
+) -> Chosen:
+    """The same with bounds over all ways, and the cheapest way unless it is ``settled`` already.
+
+    The ``candidates`` are the pieces of every way, whose ids the pieces keep.
+    """
     asked = chosen.counted
     names = joined_papers(asked)
     if not names:
         return chosen
-    candidates = asked.candidates()
-    choices = {name: choose_joints(asked, taken, name, seed) for name in names}
+    choices = {name: choose_joints(asked, taken, candidates, name, seed) for name in names}
     found = {
         name: (choice, choice.best)
         for name, choice in choices.items()
@@ -181,7 +185,7 @@ def _counted(
     entries = tuple(_entries(asked, goals, answers))
     reached = tuple(_reached(goal, allocation.made) for goal in goals)
     chosen = Chosen(counted, pieces, least, entries, tuple(answers), reached, known)
-    return _with_joints(chosen, taken, seed, settled=True)
+    return _with_joints(chosen, taken, candidates, seed, settled=True)
 
 
 def _reached(goal: Goal, made: Mapping[Wish, int]) -> tuple[int, ...]:

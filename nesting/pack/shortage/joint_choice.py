@@ -70,14 +70,17 @@ def priced_for(problem: Problem, pieces: int) -> Problem:
     return replace(problem, supplies=own)
 
 
-def choose_joints(asked: Resolved, taken: Taken, paper: str, seed: int) -> JointChoice:
+def choose_joints(
+    asked: Resolved, taken: Taken, candidates: tuple[Piece, ...], paper: str, seed: int
+) -> JointChoice:
     """Choose how many of each layer of a paper are cut whole, and how many as two ends where.
 
     One integer programme over the patterns of all ways: first the least cost of sheets, then few
-    joints. ``taken`` says how many sets take the paper; how they are cut from it is open.
+    joints. ``taken`` says how many sets take the paper; how they are cut from it is open. The
+    pieces have the ids of the ``candidates``.
     """
     batch = asked.batch
-    pieces = named_as(asked.pieces(_for_all(asked, taken)), asked.candidates())
+    pieces = named_as(asked.pieces(_for_all(asked, taken)), candidates)
     problem = make_problem(batch.paper(paper), pieces, batch.trimmer)
     goal = tuple(_wishes(asked, [piece for piece in pieces if piece.paper == paper]))
     made = {wish: wish.most for wish in goal}
