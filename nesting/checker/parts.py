@@ -82,12 +82,11 @@ def parts_of(card: Card, batch: Batch) -> Iterator[Part]:
                 ]
                 for way in sizes
             ]
-            fitting = [
-                way
-                for way in ways
-                if len(ways) > 1 and all(_can_be_cut(kind, paper, batch) for _, kind in way)
-            ]
-            for way in fitting or ways[:1]:
+            if len(ways) > 1:
+                ways = [
+                    way for way in ways if all(_can_be_cut(kind, paper, batch) for _, kind in way)
+                ] or ways[:1]
+            for way in ways:
                 yield from (Part(layer.name, layer.each, kind, end, number) for end, kind in way)
                 number += 1
     if card.envelope is not None and card.envelope.paper is not None:
@@ -97,6 +96,8 @@ def parts_of(card: Card, batch: Batch) -> Iterator[Part]:
 
 def _can_be_cut(kind: EqualPieces, paper: Paper, batch: Batch) -> bool:
     """Whether edge-to-edge cuts give one of a kind from some whole sheet of its paper."""
+    if kind.width <= 0 or kind.height <= 0:
+        return False
     trimmer = batch.trimmer
     sizes = {usable_of(paper, one, trimmer.cut_width) for one in paper.sheets if not one.offcut}
     blanks = dict.fromkeys(blank_sizes(kind), 1)
