@@ -300,3 +300,37 @@ def test_nothing_is_cut_without_a_plan(tmp_path: Path) -> None:
         assert client.post(f"{TRIMMER}/begin").status_code == 409
         assert "At the trimmer" in client.get(TRIMMER).text
         assert client.post(f"{TRIMMER}/done").status_code == 409
+
+
+MATS = """\
+batch: Orchard supper
+unit: mm
+save middles: true
+papers:
+  pear toss: {sheet: 120 x 160, have: 2}
+  plum: {sheet: 200 x 200, have: 3}
+cards:
+  windfall:
+    make: 4
+    size: 60 x 80
+    layers:
+      - {name: mat, size: 60 x 80, paper: pear toss}
+      - {name: cover, reveal: 2, paper: plum}
+      - {name: tag, size: 40 x 60, paper: pear toss, where: inside}
+"""
+
+
+def test_covered_middles_are_told_as_on_paper(tmp_path: Path) -> None:
+    """The plan and the step at the trimmer say out of what a middle is cut, and when."""
+    (tmp_path / "supper.yaml").write_text(MATS)
+    told = "Cut it out of 4 A, mat of windfall, with knife and steel rule"
+    with page_of(tmp_path) as client:
+        assert told in wait_for(client, SHEET, "Begin to cut this plan").replace(
+            "\u2068", ""
+        ).replace("\u2069", "")
+        client.post(f"{TRIMMER}/begin")
+        html = client.get(TRIMMER).text
+        assert told not in html
+        while "Covered middle" not in html:
+            html = say(client, "done")
+        assert told in html.replace("\u2068", "").replace("\u2069", "")

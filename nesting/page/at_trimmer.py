@@ -6,6 +6,7 @@ from typing import Any
 from nesting.cutting.progress import progress_of
 from nesting.draw.canvas.lettering import isolated
 from nesting.draw.pages.answer_words import answer_line
+from nesting.draw.sheet.middle_words import window_words
 from nesting.draw.sheet.step_words import letters_of, number_words, setting_words, step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import (
@@ -91,6 +92,7 @@ def stroke_view(cutting: Cutting, stroke: int) -> dict[str, Any]:
     shown |= {
         "title": f"{place.layout.paper}, {face_words(subject)}",
         "sheet": sheet_words(subject),
+        "windows": list(window_words(plan, place.layout)),
         "alike": counted(place.sheets, "sheet") + (" alike" if place.sheets > 1 else ""),
         "to_buy": place.layout.to_buy,
         "caution": caution(plan.asked.trimmer),

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from nesting.draw.pages.answer_words import proof_sentences
+from nesting.draw.sheet.middle_words import window_words
 from nesting.draw.sheet.names import brief_names
 from nesting.draw.sheet.step_words import number_words, setting_words, step_lines
 from nesting.draw.sheet.subject import Subject
@@ -60,10 +61,11 @@ def _layout(plan: Plan, layout: Layout) -> dict[str, Any]:
     subject = Subject(plan, layout, back_up=False)
     alike = f"{layout.alike} sheets alike" if layout.alike > 1 else "1 sheet"
     buy = f", {layout.to_buy} to buy" if layout.to_buy else ""
+    said = f"{sheet_words(subject)}; {alike}{buy}.", *window_words(plan, layout)
     return {
         "id": layout.id,
         "title": f"Layout {layout.id} of {len(plan.layouts)}: {layout.paper}, {face_words(subject)}",
-        "words": f"{sheet_words(subject)}; {alike}{buy}. {share_words(layout_shares(subject))}",
+        "words": " ".join((*said, share_words(layout_shares(subject)))),
         "pieces": [f"{letter}: {words}" for letter, words in count_words(subject)],
         "strokes": list(_strokes(subject)),
     }
