@@ -50,7 +50,7 @@ _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 160)
-_FULL = StageTurn(Stages.full_sheets_first, 40, nothing_over)
+_FULL = StageTurn(Stages.full_sheets_first, 160, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
 _PERTURBED = StageTurn(Stages.perturbed_columns, 2)
 
