@@ -95,6 +95,15 @@ def test_fewer_cut_points_suffice_on_a_whole_sheet(seed: int) -> None:
     assert found == most_value(side, side, values, inches("1/64"), longest_cut=side)
 
 
+def test_blanks_worth_nothing_add_no_lines_to_look_at() -> None:
+    """Sizes without a value are as good as offcuts: a table with pinwheels stays small enough."""
+    fine = {(inches(f"{k}/64"), inches(f"{k}/64")): 0 for k in range(20, 40)}
+    bands = {(inches("3 3/4"), inches("1 3/4")): 1, (inches("1 3/4"), inches("3 3/4")): 1}
+    sheet = inches("6"), inches("12")
+    assert most_value(*sheet, bands | fine, stopped=True) == most_value(*sheet, bands, stopped=True)
+    assert most_value(*sheet, fine, stopped=True) == 0
+
+
 def test_longest_cut_matters() -> None:
     """Where no cut is short enough, nothing smaller than the sheet comes out of it."""
     assert most_value(10, 10, {(5, 10): 1, (10, 5): 1}, longest_cut=9) == 0

@@ -59,9 +59,10 @@ def most_value(
     >>> most_value(12, 12, {(5, 7): 1, (7, 5): 1}, stopped=True)
     4
     """
-    if width <= 0 or height <= 0:
+    # A blank worth nothing is as good as an offcut, and would only add lines to look at.
+    blanks = {(w + cut_width, h + cut_width): value for (w, h), value in values.items() if value}
+    if width <= 0 or height <= 0 or not blanks:
         return 0
-    blanks = {(w + cut_width, h + cut_width): value for (w, h), value in values.items()}
     if height > width:  # rows are closed many times over, so they lie along the shorter side
         blanks = {(h, w): value for (w, h), value in blanks.items()}
         width, height = height, width
@@ -102,8 +103,8 @@ def _table_of_blanks(blanks: dict[tuple[int, int], int], xs: Whole, ys: Whole) -
 
     Uses Python's own integers where some sum of values could exceed 62 bits.
     """
-    most_blanks = int(xs[-1]) * int(ys[-1]) // min((w * h for w, h in blanks), default=1)
-    fits = max(blanks.values(), default=0) * (most_blanks + 1) < 2**62
+    most_blanks = int(xs[-1]) * int(ys[-1]) // min(w * h for w, h in blanks)
+    fits = max(blanks.values()) * (most_blanks + 1) < 2**62
     table = np.zeros((len(xs), len(ys)), dtype=np.int64 if fits else object)
     for (w, h), value in blanks.items():
         if w <= xs[-1] and h <= ys[-1]:
