@@ -109,6 +109,7 @@ def test_too_fine_a_table_is_refused() -> None:
     paper = Paper("pear toss", (Sheet(30_000, 30_000),))
     batch = Batch("Tiny", "mm", (paper,), (), pieces)
     plan = solve(batch, Rounds(1))
-    bound = {"by": "values", "values": {}, "sheet_values": (SheetValue(30_000, 30_000, 0),)}
+    worth = {piece.id: 1 for piece in plan.pieces}
+    bound = {"by": "values", "values": worth, "sheet_values": (SheetValue(30_000, 30_000, 0),)}
     said = {fault.said for fault in check(batch, with_bound(plan, 0, value=0, **bound))}
     assert any("too many and too fine to verify" in words for words in said)
