@@ -26,7 +26,6 @@ from nesting.checker.equal import EqualPieces
 from nesting.checker.joints import ends_of, runs_across
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.places import Shape, shapes_of
-from nesting.checker.rectangle_value import most_value
 from nesting.checker.sheets import usable_of
 
 
@@ -96,14 +95,22 @@ def parts_of(card: Card, batch: Batch) -> Iterator[Part]:
 
 def _can_be_cut(kind: EqualPieces, paper: Paper, batch: Batch) -> bool:
     """Whether edge-to-edge cuts give one of a kind from some whole sheet of its paper."""
-    if kind.width <= 0 or kind.height <= 0:
-        return False
-    trimmer = batch.trimmer
-    sizes = {usable_of(paper, one, trimmer.cut_width) for one in paper.sheets if not one.offcut}
-    blanks = dict.fromkeys(blank_sizes(kind), 1)
+    sizes = {usable_of(paper, s, batch.trimmer.cut_width) for s in paper.sheets if not s.offcut}
     return any(
-        most_value(width, height, blanks, trimmer.cut_width, trimmer.longest_cut) != 0
-        for width, height in sizes
+        _comes_out(blank, sheet, batch.trimmer.longest_cut)
+        for blank in blank_sizes(kind)
+        for sheet in sizes
+    )
+
+
+def _comes_out(blank: tuple[int, int], sheet: tuple[int, int], longest: int | None) -> bool:
+    """Whether a blank can be cut out of a corner: two cuts, the second no longer than the blank."""
+    if any(side > room for side, room in zip(blank, sheet, strict=True)):
+        return False
+    orders = ((blank, sheet), (blank[::-1], sheet[::-1]))
+    return longest is None or any(
+        (width == across or along <= longest) and (height == along or width <= longest)
+        for (width, height), (across, along) in orders
     )
 
 
