@@ -24,6 +24,7 @@ from nesting.cutfile.page_words import (
 )
 from nesting.cutfile.shapes import Sheetful
 from nesting.cutfile.svg import COLOURS, Drawing, LineKind, Ring
+from nesting.cutfile.windows import windows_of
 from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
@@ -63,15 +64,13 @@ def page_pdf(
     arrangements: Sequence[Arrangement],
     setup: Setup,
     page: Page,
-    *,
-    by_hand: int = 0,
 ) -> bytes:
     """Draw the page that goes with the cut files of a plan, as a PDF.
 
-    One page of words, then the files, each with a picture that shows which way the sheet lies. So many
-    windows are in no file and are cut ``by_hand``.
+    One page of words, then the files, each with a picture that shows which way the sheet lies.
     """
     drawings = [drawing_of(entry.sheetful, plan, setup) for entry in entries]
+    _, by_hand = windows_of(plan, [entry.sheetful for entry in entries])
     with house_style():
         surface = Surface(page)
         y = _draw_words(surface, plan, drawings, arrangements, setup, by_hand)

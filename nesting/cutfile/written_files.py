@@ -54,8 +54,7 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
     entries = [FileRow(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
     files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
     files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
-    by_hand = windows_of(plan, sheetfuls)[1]
-    files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page, by_hand=by_hand)
+    files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page)
     return CutFiles(files, arrangements)
 
 
