@@ -137,9 +137,6 @@ def _belt_clashes(path: KeyPath, belt: Layer) -> Iterator[Fault]:
 def _join_clashes(path: KeyPath, layer: Layer, *, is_round: bool) -> Iterator[Fault]:
     """What does not go with a layer that is cut as two ends."""
     here = (*path, "join")
-    if layer.belt is not None:
-        expected = "one of them: where the ends of a belt meet is worked out"
-        yield Fault(here, "'join' beside 'belt'", expected)
     if layer.angle:
         expected = "one of them: a joint is cut across the length of what lies straight"
         yield Fault(here, "'join' beside 'angle'", expected)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from nesting.batch import Axis, Batch, Edge
 from nesting.covering import Span, hidden_along, layers_above
-from nesting.placing import PlacedLayer
+from nesting.placing import PlacedLayer, belt_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +45,9 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
     """
     one, marks, lap = placed[name], batch.trimmer.marks, batch.lap
     across = one.runs_across
-    behind = one.behind
-    before, after = (behind.left, behind.right) if across else (behind.bottom, behind.top)
-    size = one.width + behind.left + behind.right, one.height + behind.bottom + behind.top
-    whole, wide = size if across else size[::-1]
-    shown = whole - before - after
+    shown, wide = (one.width, one.height) if across else (one.height, one.width)
+    before, after = _behind(one, batch)
+    whole = before + shown + after
     edges: tuple[Edge, Edge] = ("left", "right") if across else ("bottom", "top")
     lengths: dict[tuple[int, int], Span] = {}
     for low, high in _hidden(placed, name, batch, ()):
@@ -73,6 +71,15 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
     )
 
 
+def _behind(one: PlacedLayer, batch: Batch) -> tuple[int, int]:
+    """What of each end goes behind; the ends of a belt that has a joint meet in the middle of the back."""
+    if one.layer.belt is not None:
+        rest = belt_length(one, batch) - (one.width if one.runs_across else one.height)
+        return rest // 2, rest - rest // 2
+    behind = one.behind
+    return (behind.left, behind.right) if one.runs_across else (behind.bottom, behind.top)
+
+
 def _up(length: int, marks: int) -> int:
     """A length rounded up to the marks."""
     return -(-length // marks) * marks
@@ -83,7 +90,7 @@ def _hidden(
 ) -> tuple[Span, ...]:
     """Where a joint is hidden without some of the layers above.
 
-    Belts never count, as they can be moved, nor what lies aslant, which may be laid a little off.
+    Other belts never count, as they can be moved, nor what lies aslant, which may be laid a little off.
     """
     axis: Axis = "x" if placed[name].runs_across else "y"
     never = (

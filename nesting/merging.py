@@ -25,7 +25,7 @@ from nesting.batch import (
     Use,
 )
 from nesting.joining import ways_of
-from nesting.placing import PlacedLayer
+from nesting.placing import PlacedLayer, belt_length
 from nesting.units import Unit, neighbouring_marks
 
 #: What is left at an end of an aslant strip that is trimmed flush (common practice, no source).
@@ -226,14 +226,14 @@ def cut_size(placed: PlacedLayer, batch: Batch) -> tuple[int, int]:
     layer, slant, behind = placed.layer, placed.slant, placed.behind
     width, height = placed.width, placed.height
     if layer.belt is not None:
-        least = 2 * ((width if placed.runs_across else height) + layer.belt) + batch.lap
+        length = belt_length(placed, batch)
     elif slant is not None and slant.strip:
         least = slant.reach + sum(end or TRIMMED[batch.unit] for end in ends_behind(layer))
+        _, length = neighbouring_marks(least, batch.trimmer.marks)
     elif slant is not None:
         return layer.width or 0, layer.height or 0
     else:
         return width + behind.left + behind.right, height + behind.top + behind.bottom
-    _, length = neighbouring_marks(least, batch.trimmer.marks)
     return (length, layer.height or 0) if placed.runs_across else (layer.width or 0, length)
 
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from math import floor
 
 from nesting.aslant import Ground, Point, Slant, box_round, lay_aslant
-from nesting.batch import BASE, ENVELOPE, ON_CARD, At, Card, Edges, Fault, KeyPath, Layer
+from nesting.batch import BASE, ENVELOPE, ON_CARD, At, Batch, Card, Edges, Fault, KeyPath, Layer
 from nesting.clashes import find_clashes
 from nesting.nearest import Nearest
+from nesting.units import neighbouring_marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,13 @@ class PlacedLayer:
 def seen_from_behind(belt: PlacedLayer, card: Card) -> PlacedLayer:
     """A belt as it goes across the back of the card."""
     return replace(belt, x=card.width - belt.x - belt.width)
+
+
+def belt_length(belt: PlacedLayer, batch: Batch) -> int:
+    """How long a belt is cut: round the closed card and over itself by the lap, on the marks."""
+    once = belt.width if belt.runs_across else belt.height
+    least = 2 * (once + (belt.layer.belt or 0)) + batch.lap
+    return neighbouring_marks(least, batch.trimmer.marks)[1]
 
 
 def place(card: Card, nearest: Nearest) -> tuple[dict[str, PlacedLayer], list[Fault]]:

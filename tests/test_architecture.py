@@ -26,7 +26,7 @@ ALLOWED = {
     "filling": {"batch", "nearest"},
     "clashes": {"batch"},
     "aslant": {"batch"},
-    "placing": {"batch", "nearest", "clashes", "aslant"},
+    "placing": {"units", "batch", "nearest", "clashes", "aslant"},
     "covering": {"batch", "aslant", "placing"},
     "envelopes": {"units"},
     "enclosing": {"units", "batch", "nearest", "envelopes", "placing"},

@@ -21,6 +21,7 @@ from nesting.batch import (
     Trimmer,
 )
 from nesting.cautions import find_warnings
+from nesting.checker import check
 from nesting.checker.joints import ends_of
 from nesting.joining import Joint, joints_of
 from nesting.placing import place_layers
@@ -179,7 +180,6 @@ def faults_of(**band: object) -> tuple[Fault, ...]:
 @pytest.mark.parametrize(
     ("band", "said"),
     [
-        ({"belt": 0, "wrap": 0}, "'join' beside 'belt'"),
         ({"height": None, "circle": inches("2"), "wrap": 0}, "join on a circle"),
         ({"die_allowance": inches("1/8")}, "'join' beside 'die allowance'"),
         ({"each": 2}, "'join' beside 'each: 2'"),
@@ -248,3 +248,36 @@ def test_nothing_is_cut_out_under_a_layer_that_may_be_joined() -> None:
             save_middles=True,
         )  # fmt: skip
         assert len(solved(batch).middles) == count
+
+
+def test_a_belt_longer_than_any_sheet_is_joined_in_front_and_closes_behind() -> None:
+    """Round a card of 7 in go 14 3/8: half of the 7 3/8 behind at each end, and on to under the seal.
+
+    The seal of 2 in hides 1.73 in of a band of 1 in; each end reaches under it by 1/4, up to the marks.
+    """
+    batch = orchard_card(belt=inches("1/16"), wrap=0, height=inches("1"))
+    band, seal = batch.cards[0].layers
+    seal = replace(seal, width=None, height=None, circle=inches("2"))
+    card = replace(batch.cards[0], layers=(band, seal))
+    batch = resolve(replace(batch, cards=(card,))).batch
+    (joint,) = joints_of(place_layers(batch.cards[0]), "band", batch)
+    assert joint.sizes == ((inches("6 5/8"), inches("1")),) * 2
+    assert ends_of(batch.cards[0], batch.cards[0].layers[0], batch) == [
+        (("left", inches("6 5/8")), ("right", inches("6 5/8")))
+    ]
+    assert check(batch, solved(batch)) == ()
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_the_check_finds_the_ends_of_random_belts_by_itself(seed: int) -> None:
+    """The same joints, worked out in two ways."""
+    rng = Random(f"belts {seed}")
+    card, _ = small_card(rng)
+    belt = replace(card.layers[0], width=None, wrap=0, at=None, belt=rng.randint(0, 3))
+    card = replace(card, layers=(belt, *card.layers[1:]))
+    batch = resolve(small_batch(card, rng.randint(1, 2), rng.randint(1, 3))).batch
+    card = batch.cards[0]
+    found = joints_of(place_layers(card), belt.name, batch)
+    assert ends_of(card, card.layers[0], batch) == sorted(
+        (("left", joint.sizes[0][0]), ("right", joint.sizes[1][0])) for joint in found
+    )

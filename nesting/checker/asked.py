@@ -110,9 +110,7 @@ def find_unjoinable(asked: Batch) -> Iterator[PlanFault]:
     for card in asked.cards:
         for layer in card.layers:
             where = f"{card.name}, {layer.name}"
-            if layer.join != "never" and (
-                layer.belt is not None or layer.die_allowance or layer.angle
-            ):
+            if layer.join != "never" and (layer.die_allowance or layer.angle):
                 yield PlanFault("batch", where, "it cannot be cut as two ends.")
             elif layer.join == "must" and not ends_of(card, layer, asked):
                 yield PlanFault("batch", where, "it must have a joint, which nothing would hide.")

@@ -28,7 +28,7 @@ def ends_of(card: Card, layer: Layer, batch: Batch) -> list[tuple[tuple[Edge, in
     if host.is_round or layer.each > 1 or layer.angle:
         return []
     across = runs_across(layer, host.width, host.height)
-    before, after = _behind(layer, across=across)
+    before, after = _behind(layer, host, batch, across=across)
     if not across:
         host, covers = _flipped(host), [_flipped(cover) for cover in covers]
     lengths: set[tuple[int, int]] = set()
@@ -56,9 +56,14 @@ def runs_across(layer: Layer, width: int, height: int) -> bool:
     return open_width if open_width != open_height else width >= height
 
 
-def _behind(layer: Layer, *, across: bool) -> tuple[int, int]:
-    """What is folded behind at the first and at the second end."""
+def _behind(layer: Layer, host: Shape, batch: Batch, *, across: bool) -> tuple[int, int]:
+    """What goes behind at the first and at the second end: of a belt, half of what is not in front."""
     wrap = layer.wrap
+    if layer.belt is not None:
+        shown = host.width if across else host.height
+        rest = shown + 2 * layer.belt + batch.lap
+        behind = rest + -(shown + rest) % batch.trimmer.marks
+        return behind // 2, behind - behind // 2
     if not isinstance(wrap, Edges):
         return wrap, wrap
     return (wrap.left, wrap.right) if across else (wrap.bottom, wrap.top)

@@ -13,8 +13,8 @@ def folds_of(
     """Where the flat piece of a layer is folded behind, and the layer under which a belt closes.
 
     Of a layer that is cut as two ends no flat piece is drawn. The ends of a belt meet under the layer
-    above that hides all of their lap with most to spare, or else in the middle of the back, and then
-    the name is empty.
+    above that hides all of their lap with most to spare; where there is none, or a joint may lie there,
+    they meet in the middle of the back, and the name is empty.
     """
     layer, piece = placed[name], pieces[0]
     if len(pieces) > 1:
@@ -46,16 +46,18 @@ def _belt_folds(
     once = belt.width if belt.runs_across else belt.height
     axis: Axis = "x" if belt.runs_across else "y"
     lap = length - 2 * (once + thick)
-    name, (low, high) = _best_cover(placed, belt, axis, -(-lap // 2), marks)
-    if not name:
+    cover, (low, high) = "", (0, 0)
+    if belt.layer.join == "never":
+        cover, (low, high) = _best_cover(placed, belt, axis, -(-lap // 2), marks)
+    if not cover:
         first = (length - once) // 2 // marks * marks
-        return (Score(axis, first), Score(axis, first + once)), name
+        return (Score(axis, first), Score(axis, first + once)), cover
     upper_end = (low + high + lap) // 2  # on the front, of the end that comes from the low side
     first = once + lap - upper_end
     on_mark = (first + marks // 2) // marks * marks
     if low <= once + lap - on_mark - lap // 2 <= high:
         first = on_mark
-    return (Score(axis, first), Score(axis, first + once + 2 * thick)), name
+    return (Score(axis, first), Score(axis, first + once + 2 * thick)), cover
 
 
 def _best_cover(
