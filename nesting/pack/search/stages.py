@@ -116,9 +116,7 @@ class Stages:
     def __init__(self, search: Search) -> None:
         self.search = search
         self._uses: list[float] = []
-        self._fullest: FullestFirst | None = None
-        if not search.problem.stopped and few_sheets(search) and may_fill(search.problem):
-            self._fullest = FullestFirst(search.problem)
+        self._begins_with_few = few_sheets(search) and not search.problem.stopped
 
     @cached_property
     def table(self) -> SheetTable:
@@ -132,6 +130,12 @@ class Stages:
     @cached_property
     def _archive(self) -> PatternArchive:
         return PatternArchive(self.search.problem, self.search.rng)
+
+    @cached_property
+    def _fullest(self) -> FullestFirst | None:
+        """For a search that began with few sheets; made when it is needed, as it loads compiled loops."""
+        problem = self.search.problem
+        return FullestFirst(problem) if self._begins_with_few and may_fill(problem) else None
 
     def greedy_fillings(self) -> Pauses:
         """Fill all sheets from scratch with other random weights, again and again."""
