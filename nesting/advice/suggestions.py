@@ -113,7 +113,7 @@ def suggest(
     --------
     >>> import nesting
     >>> batch = nesting.read_batch("samples/cider.yaml")
-    >>> for suggestion in suggest(batch)[1:]:
+    >>> for suggestion in suggest(batch)[2:]:
     ...     print(suggestion.words)
     the covered middles saved: what layers hide is cut out and cut from
     first pressing, cork: circle 38 mm instead of 40 mm
