@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import inches
 
-from nesting.checker import most_value
+from nesting.checker import most_value, rectangle_value
 
 
 def brute_force(
@@ -102,6 +102,16 @@ def test_blanks_worth_nothing_add_no_lines_to_look_at() -> None:
     sheet = inches("6"), inches("12")
     assert most_value(*sheet, bands | fine, stopped=True) == most_value(*sheet, bands, stopped=True)
     assert most_value(*sheet, fine, stopped=True) == 0
+
+
+def test_a_longest_cut_that_no_sheet_reaches_adds_no_lines(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It changes nothing, so the fewer lines do; a sheet that is longer has a line at every sum."""
+    values = {(inches(f"{w}/16"), inches("5")): w for w in range(60, 75)}
+    sheet = inches("12"), inches("11")
+    monkeypatch.setattr(rectangle_value, "_MOST_CELLS", 100)
+    assert most_value(*sheet, values, longest_cut=inches("12")) == most_value(*sheet, values)
+    assert most_value(*sheet, values) is not None
+    assert most_value(*sheet, values, longest_cut=inches("11")) is None
 
 
 def test_longest_cut_matters() -> None:

@@ -66,7 +66,8 @@ def most_value(
     if height > width:  # rows are closed many times over, so they lie along the shorter side
         blanks = {(h, w): value for (w, h), value in blanks.items()}
         width, height = height, width
-    every = longest_cut is not None or stopped
+    too_short = longest_cut is not None and longest_cut < width
+    every = too_short or stopped
     xs = _cut_points({w for w, _ in blanks}, width + cut_width, every=every)
     ys = _cut_points({h for _, h in blanks}, height + cut_width, every=every)
     if len(xs) * len(ys) > (_MOST_STOPPED if stopped else _MOST_CELLS):
