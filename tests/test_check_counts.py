@@ -5,9 +5,10 @@ from typing import Any
 
 import pytest
 from check_cases import rules
+from pack_cases import MM, solved
 from plans import harvest_batch, harvest_plan, short_batch, short_plan
 
-from nesting.batch import Use
+from nesting.batch import Batch, LoosePiece, Paper, Sheet, Use
 from nesting.checker import check
 from nesting.plan import Bound, Plan, Uncut
 
@@ -148,3 +149,18 @@ def test_plenty_is_said_in_words() -> None:
     papers = (replace(plan.papers[0], have=None), plan.papers[1])
     faults = check(harvest_batch(), replace(plan, papers=papers))
     assert [fault.said for fault in faults] == ["have is plenty; it comes to 2."]
+
+
+def test_more_small_sheets_may_be_cut_than_large_ones_are_needed() -> None:
+    """One sheet that is not at hand would hold all; what there is gives four of five from two sheets."""
+    sheets = Sheet(160 * MM, 130 * MM, have=0), Sheet(90 * MM, 90 * MM, have=2)
+    paper = Paper("pear toss", sheets, buy=False)
+    band = LoosePiece("band", "pear toss", 1, 130 * MM, 50 * MM)
+    panel = LoosePiece("panel", "pear toss", 4, 50 * MM, 40 * MM)
+    batch = Batch("Orchard market", "mm", (paper,), (), (band, panel))
+    plan = solved(batch)
+    (figures,) = plan.papers
+    assert (figures.needed, figures.used) == (1, 2)
+    assert check(batch, plan) == ()
+    forged = replace(figures, needed=0)
+    assert "bound" in rules(batch, replace(plan, papers=(forged,)))

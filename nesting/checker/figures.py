@@ -64,9 +64,10 @@ def _used(sheets: list[CutUp]) -> int:
 
 
 def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
-    """The sheets of the full need: those used, or at least so many where pieces are uncut."""
+    """The sheets of the full need: those used; where pieces are uncut, as many at least or of another size."""
     needed, used = figures.needed, _used(case.sheets_of(paper.name))
-    if needed < used or (needed > used and not case.has_uncut(paper.name)):
+    sizes = {(sheet.width, sheet.height) for sheet in paper.sheets if not sheet.offcut}
+    if needed != used and not (case.has_uncut(paper.name) and (needed > used or len(sizes) > 1)):
         yield f"needed is {needed}; all is cut from {used} sheets."
     if needed > (asked := case.asked_of(paper)):
         yield f"needed is {needed} sheets, for {asked} pieces."
