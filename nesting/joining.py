@@ -45,7 +45,9 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
     """
     one, marks, lap = placed[name], batch.trimmer.marks, batch.lap
     across = one.runs_across
-    shown, wide = (one.width, one.height) if across else (one.height, one.width)
+    behind = one.behind
+    size = one.width + behind.left + behind.right, one.height + behind.bottom + behind.top
+    shown, wide = (one.width, size[1]) if across else (one.height, size[0])
     before, after = _behind(one, batch)
     whole = before + shown + after
     edges: tuple[Edge, Edge] = ("left", "right") if across else ("bottom", "top")

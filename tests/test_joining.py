@@ -221,6 +221,20 @@ def test_more_folded_behind_at_one_edge_is_more_of_that_end() -> None:
     assert [width for width, _ in joint.sizes] == [inches("4 1/4"), inches("3 1/4")]
 
 
+def test_what_is_folded_behind_along_a_joint_is_part_of_both_ends() -> None:
+    """An upright layer that goes behind at the left and the right is joined across: both ends are wider."""
+    batch = orchard_card(
+        wrap=Edges(left=inches("1/2"), right=inches("1")), width=inches("4"), height=inches("5")
+    )
+    band, seal = batch.cards[0].layers
+    seal = replace(seal, width=inches("6"), height=inches("2"))
+    batch = resolve(replace(batch, cards=(replace(batch.cards[0], layers=(band, seal)),))).batch
+    (joint,) = joints_of(place_layers(batch.cards[0]), "band", batch)
+    assert joint.edges == ("bottom", "top")
+    assert [width for width, _ in joint.sizes] == [inches("5 1/2")] * 2
+    assert check(batch, solved(batch)) == ()
+
+
 def test_marks_of_a_metric_ruler_round_the_ends_up() -> None:
     """Ends lie on the marks although the card does not: 6 mm under the cover at least."""
     batch = replace(orchard_card(), unit="mm", lap=6 * MM, trimmer=Trimmer(marks=MM))
