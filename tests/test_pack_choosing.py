@@ -182,6 +182,26 @@ def test_nothing_is_bought() -> None:
     assert [figures.to_buy for figures in plan.papers] == [0]
 
 
+def test_a_spare_set_takes_what_papers_that_suffice_give_of_it() -> None:
+    """Of a spare set that one paper lacks, what another has enough of is cut all the same."""
+    own, other = sheets("pear toss", 1, buy=True), sheets("bee stripe", 1)
+    own = replace(own, sheets=(Sheet(inches("6"), inches("6"), have=1),))
+    open_card = Card(
+        "windfall", None, inches("2"), inches("2"), layers=(
+            Layer("tag", "pear toss", width=inches("1"), height=inches("3")),
+        ),
+    )  # fmt: skip
+    spared = Card(
+        "cider", 2, inches("3"), inches("3"), spares=1, layers=(
+            Layer("panel", "pear toss", width=inches("3"), height=inches("5")),
+            Layer("square", "bee stripe", width=inches("4"), height=inches("4")),
+        ),
+    )  # fmt: skip
+    plan = solved(Batch("Orchard market", "in", (own, other), (open_card, spared)))
+    assert [count.complete for count in plan.cards] == [2, 2]
+    assert [plan.piece(one.piece).name for one in plan.uncut] == ["panel"]
+
+
 @pytest.mark.parametrize("have", [1, None])
 def test_no_more_than_are_asked_at_most(have: int | None) -> None:
     """Where paper would do for more, or is there in plenty, the number said is made."""

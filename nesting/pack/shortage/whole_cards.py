@@ -209,7 +209,7 @@ def _uncut(
         for number, use in enumerate(piece.uses):
             key = piece.id, number
             allocation = made.get(key, use.count)
-            if searches[piece.paper].short or key in cut:
+            if searches[piece.paper].short:
                 allocation = cut.get(key, 0)
             if allocation < use.count:
                 missing.append(replace(use, count=use.count - allocation))
