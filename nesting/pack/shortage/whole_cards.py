@@ -209,7 +209,7 @@ def _uncut(
         for number, use in enumerate(piece.uses):
             key = piece.id, number
             allocation = made.get(key, use.count)
-            if searches[piece.paper].short:
+            if searches[piece.paper].short or (key in cut and key in made):
                 allocation = cut.get(key, 0)
             if allocation < use.count:
                 missing.append(replace(use, count=use.count - allocation))
