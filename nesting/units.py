@@ -345,6 +345,11 @@ def format_angle(angle: int) -> str:
     return f"{_decimal(Fraction(abs(angle), 1000), 3)}° {way}"
 
 
+def counted(count: int, thing: str) -> str:
+    """Say a number of things: ``1 sheet``, ``2 sheets``."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
 def with_unit(text: str, unit: Unit) -> str:
     """Add the unit to a length or size as written by this module, unless it carries its own.
 

@@ -8,7 +8,7 @@ from random_batches import batches
 
 from nesting.batch import Batch
 from nesting.checker import check
-from nesting.cli.folder import plan_files
+from nesting.cli.folder import drawn_files, layout_name
 from nesting.files import read_plan_with_faults, write_plan
 from nesting.pack import Rounds, solve
 
@@ -34,5 +34,6 @@ def test_a_plan_is_read_back_equal_and_checked_without_fault(batch: Batch) -> No
 @settings(max_examples=3, phases=AS_FOUND)
 def test_a_plan_is_drawn(batch: Batch) -> None:
     """Pages, diagrams and labels are made of any plan."""
-    files = plan_files(solve(batch, Rounds(8)), (), "letter")
-    assert {"plan.json", "plan.pdf"} < files.keys()
+    plan = solve(batch, Rounds(8))
+    files = drawn_files(plan, (), "letter")()
+    assert set(files) >= {"plan.pdf"} | ({f"{layout_name(one)}.png" for one in plan.layouts})

@@ -147,7 +147,7 @@ def _write(folder: Path, files: dict[str, bytes]) -> None:
 def _tell(folder: Path, made: "CutFiles") -> None:
     """Say what was saved, and what was written."""
     from nesting.cutfile.page_words import saving_words
-    from nesting.draw.sheet.words import counted
+    from nesting.units import counted
 
     for arrangement in made.arrangements:
         click.echo(saving_words(arrangement))

@@ -12,6 +12,7 @@ from nesting.cli.options import (
     page_option,
 )
 from nesting.cli.running import (
+    drawing_processes,
     listed_files,
     refuse,
     refusing,
@@ -59,7 +60,6 @@ def draw_command(
     from nesting.cli.folder import (
         PICTURES,
         card_files,
-        drawing_processes,
         drawn_files,
         refuse_existing,
     )
@@ -69,17 +69,17 @@ def draw_command(
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
     if cards and face_down:
         raise click.UsageError("--face-down is about sheets; --cards draws none.")
-    with drawing_processes(formats) as drawing:
-        with refusing():
-            answer = read_plan(plan)
-        stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
-        if cards and not answer.asked.cards:
-            refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
-        folder = out or plan.parent
-        if cards:
-            files = card_files(answer, [one for one in PICTURES if not formats or one in formats])
-        else:
-            files = drawn_files(answer, formats, page, drawing, back_up=face_down)
+    drawing = drawing_processes(formats)
+    with refusing():
+        answer = read_plan(plan)
+    stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
+    if cards and not answer.asked.cards:
+        refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
+    folder = out or plan.parent
+    if cards:
+        files = card_files(answer, [one for one in PICTURES if not formats or one in formats])
+    else:
+        files = drawn_files(answer, formats, page, drawing, back_up=face_down)()
     with refusing():
         if not force:
             refuse_existing(folder, tuple(files))

@@ -1,9 +1,7 @@
 """The folder a plan is written to: which files, and never over anything else."""
 
-import os
 import re
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -21,15 +19,6 @@ Drawn = Literal["pdf"] | Picture
 Format = Literal["json"] | Drawn
 
 PICTURES: tuple[Picture, ...] = ("png", "svg")
-#: What the processes that draw have loaded before there is something to draw.
-_LOADED = (
-    "matplotlib.backends.backend_svg",
-    "matplotlib.figure",
-    "nesting.draw.canvas.line_of_text",
-    "nesting.draw.canvas.pdf_pages",
-    "nesting.draw.canvas.png_dots",
-    "nesting.draw.pages.printed_plan",
-)
 
 
 class FolderError(NestingError, ValueError):
@@ -58,37 +47,6 @@ def page_name(layout: Layout, number: int) -> str:
     return f"{layout_name(layout)}-page-{number + 1}" if number else layout_name(layout)
 
 
-@contextmanager
-def drawing_processes(formats: Sequence[Format]) -> "Iterator[Executor | None]":
-    """Processes that get ready to draw while there is no plan yet; none where they are of no use."""
-    if not _wanted(formats) or os.cpu_count() == 1:
-        yield None
-        return
-    from nesting.workers import worker_processes
-
-    with worker_processes(2, _LOADED) as executor:
-        yield executor
-
-
-def plan_files(
-    plan: Plan, formats: Sequence[Format], page: str, executor: "Executor | None" = None
-) -> dict[str, bytes]:
-    """Make every file of a plan, by its name in the folder.
-
-    Parameters
-    ----------
-    formats
-        Which kinds to make beside ``plan.json``; empty for all.
-    page
-        ``letter`` or ``A4``.
-    executor
-        Draws them side by side.
-    """
-    from nesting.files import plan_to_json
-
-    return {"plan.json": plan_to_json(plan).encode(), **drawn_files(plan, formats, page, executor)}
-
-
 def drawn_files(
     plan: Plan,
     formats: Sequence[Format],
@@ -96,8 +54,23 @@ def drawn_files(
     executor: "Executor | None" = None,
     *,
     back_up: bool = False,
-) -> dict[str, bytes]:
-    """Make the pages and diagrams of a plan, by their names in the folder."""
+) -> Callable[[], dict[str, bytes]]:
+    """Begin to draw the pages and diagrams of a plan.
+
+    Parameters
+    ----------
+    formats
+        Which kinds to make; empty for all.
+    page
+        ``letter`` or ``A4``.
+    executor
+        Draws them side by side, beside what is done here meanwhile.
+
+    Returns
+    -------
+    Callable[[], dict[str, bytes]]
+        Waits for them, and gives them by their names in the folder.
+    """
     wanted = _wanted(formats)
     pictures = [kind for kind in wanted if kind != "pdf"]
     parts: list[Callable[[], dict[str, bytes]]] = []
@@ -108,10 +81,9 @@ def drawn_files(
             partial(_pictures, plan, layout, pictures, page, back_up=back_up)
             for layout in plan.layouts
         ]
-    if executor is None:
-        return {name: data for part in parts for name, data in part().items()}
-    drawn = [executor.submit(part) for part in parts]
-    return {name: data for part in drawn for name, data in part.result().items()}
+    if executor is not None:
+        parts = [executor.submit(part).result for part in parts]
+    return lambda: {name: data for part in parts for name, data in part().items()}
 
 
 def _wanted(formats: Sequence[Format]) -> list[Drawn]:

@@ -34,6 +34,7 @@ from nesting.cli.options import (
 )
 from nesting.cli.running import (
     at_hand_in,
+    drawing_processes,
     listed_files,
     plan_faults,
     processes,
@@ -106,9 +107,11 @@ def plan_command(
     The plan, its pages and its diagrams are written to a folder. With --after, --done and --spoilt
     it goes on from a plan that is cut in part.
     """
-    from nesting.cli.folder import drawing_processes, plan_files, refuse_existing, write_folder
+    drawing = drawing_processes(formats)  # first: what they load takes longer than most searches
+    from nesting.cli.folder import drawn_files, refuse_existing, write_folder
     from nesting.cli.tables import figures_json, print_plan
     from nesting.draw.sheet.words import stopping_lines
+    from nesting.files import plan_to_json
     from nesting.pack import saved_by_stopping, solve
 
     begun, from_stash = read_begun(after, done, spoilt), set[str]()
@@ -122,20 +125,17 @@ def plan_command(
     with refusing():
         if not force:
             refuse_existing(folder)
-    with drawing_processes(formats) as drawing:
-        with shown_progress(quiet=as_json) as report, processes(workers) as executor:
-            limit = search_limit(seconds, rounds)
-            run = partial(solve, asked) if begun is None else begun.runner(asked)
-            own = begun.seed_or(seed) if begun else seed
-            with refusing_batch(papers or batch):
-                answer = run(limit, own, restarts=restarts, executor=executor, report=report)
-        for line in misfit_lines(answer):
-            click.echo(line, err=True)
-        failed = "The plan failed its own check; nothing was written."
-        stop_at_faults(asked, answer, failed, begun.plan if begun else None)
-        files = plan_files(answer, formats, page, drawing)
-    with refusing():
-        write_folder(folder, files)
+    with shown_progress(quiet=as_json) as report, processes(workers) as executor:
+        limit = search_limit(seconds, rounds)
+        run = partial(solve, asked) if begun is None else begun.runner(asked)
+        own = begun.seed_or(seed) if begun else seed
+        with refusing_batch(papers or batch):
+            answer = run(limit, own, restarts=restarts, executor=executor, report=report)
+    for line in misfit_lines(answer):
+        click.echo(line, err=True)
+    failed = "The plan failed its own check; nothing was written."
+    stop_at_faults(asked, answer, failed, begun.plan if begun else None)
+    drawn = drawn_files(answer, formats, page, drawing)
     if as_json:
         click.echo(json.dumps(figures_json(answer), ensure_ascii=False, indent=1))
     else:
@@ -144,6 +144,10 @@ def plan_command(
         print_plan(answer, Console())
         for line in stopping_lines(saved_by_stopping(answer)):
             click.echo(line)
+    files = {"plan.json": plan_to_json(answer).encode(), **drawn()}
+    with refusing():
+        write_folder(folder, files)
+    if not as_json:
         click.echo(f"Written to {folder}: {listed_files(files)}.")
     sys.exit(0 if answer.all_cut else 1)
 
@@ -171,8 +175,8 @@ def check_command(
 
     Every size, cut, count, figure and proof is worked out again.
     """
-    from nesting.draw.sheet.words import counted
     from nesting.files import as_planned, read_plan, read_plan_with_faults
+    from nesting.units import counted
 
     with refusing():
         answer, listed = read_plan_with_faults(plan)

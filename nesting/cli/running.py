@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
+from nesting.errors import NestingError
+
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from rich.progress import TaskID
 
     from nesting.batch import Batch, Paper
+    from nesting.cli.folder import Format
     from nesting.files import AtHand
     from nesting.pack import Limit, Report, State
     from nesting.plan import Plan
@@ -22,6 +25,15 @@ if TYPE_CHECKING:
 
 _MOST_SAID = 100
 LISTS = (".csv", ".tsv")
+#: What the processes that draw have loaded before there is something to draw.
+_TO_DRAW = (
+    "matplotlib.backends.backend_svg",
+    "matplotlib.figure",
+    "nesting.draw.canvas.line_of_text",
+    "nesting.draw.canvas.pdf_pages",
+    "nesting.draw.canvas.png_dots",
+    "nesting.draw.pages.printed_plan",
+)
 
 
 def at_hand_in(stash: Path | None, asked_for: set[str] | None = None) -> "AtHand":
@@ -29,9 +41,11 @@ def at_hand_in(stash: Path | None, asked_for: set[str] | None = None) -> "AtHand
 
     The names of the papers that are asked for are added to ``asked_for``.
     """
-    from nesting.stash import Stash, usual_place
 
     def find(name: str) -> "Paper | None":
+        from nesting.files import InputError
+        from nesting.stash import Stash, usual_place
+
         if asked_for is not None:
             asked_for.add(name)
         path = stash or usual_place()
@@ -39,8 +53,6 @@ def at_hand_in(stash: Path | None, asked_for: set[str] | None = None) -> "AtHand
             raise InputError(f"{path}: no stash yet; expected papers put in by nesting stash add")
         with Stash(path) as opened:
             return opened.at_hand(name)
-
-    from nesting.files import InputError
 
     return find
 
@@ -82,16 +94,18 @@ def read_asked(
 @contextmanager
 def refusing() -> Iterator[None]:
     """Turn what cannot be used into its messages and exit code 2."""
-    from nesting.cli.folder import FolderError
-    from nesting.files import InputError
-    from nesting.stash import StashError
-
     try:
         yield
-    except (InputError, StashError) as error:
-        refuse(*error.messages)
-    except FolderError as error:
-        refuse(str(error))
+    except NestingError as error:
+        from nesting.cli.folder import FolderError
+        from nesting.files import InputError
+        from nesting.stash import StashError
+
+        if isinstance(error, InputError | StashError):
+            refuse(*error.messages)
+        if isinstance(error, FolderError):
+            refuse(str(error))
+        raise
     except OSError as error:
         refuse(f"{error.filename}: {error.strerror}")
 
@@ -150,6 +164,15 @@ def processes(workers: int | None, load: Sequence[str] = ()) -> "Iterator[Execut
         return
     with worker_processes(count, load) as executor:
         yield executor
+
+
+def drawing_processes(formats: "Sequence[Format]") -> "Executor | None":
+    """Processes that get ready to draw from now on, until the command ends; none where of no use."""
+    if set(formats) == {"json"} or os.cpu_count() == 1:
+        return None
+    from nesting.workers import worker_processes
+
+    return click.get_current_context().with_resource(worker_processes(2, _TO_DRAW))
 
 
 @contextmanager

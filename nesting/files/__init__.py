@@ -1,44 +1,8 @@
-"""Batch files, lists of pieces and plans on disk."""
+"""Batch files, lists of pieces and plans on disk.
 
-from nesting.files.at_hand import STASH, AtHand, as_planned
-from nesting.files.batch_change import changed_text
-from nesting.files.batch_draft import BatchDraft, read_draft
-from nesting.files.batch_models import batch_schema
-from nesting.files.batch_yaml import read_batch, read_batch_with_warnings, read_papers
-from nesting.files.faults import InputError, read_text
-from nesting.files.pieces_csv import batch_of_sheet, read_pieces_csv
-from nesting.files.plan_json import (
-    plan_to_data,
-    plan_to_json,
-    read_plan,
-    read_plan_with_faults,
-    write_plan,
-)
-from nesting.files.variants_yaml import read_variants, read_vary
-from nesting.files.whole import is_empty_folder, write_whole
+What others take from here is in the stub beside this file; it is loaded when it is first used.
+"""
 
-__all__ = [
-    "STASH",
-    "AtHand",
-    "BatchDraft",
-    "InputError",
-    "as_planned",
-    "batch_of_sheet",
-    "batch_schema",
-    "changed_text",
-    "is_empty_folder",
-    "plan_to_data",
-    "plan_to_json",
-    "read_batch",
-    "read_batch_with_warnings",
-    "read_draft",
-    "read_papers",
-    "read_pieces_csv",
-    "read_plan",
-    "read_plan_with_faults",
-    "read_text",
-    "read_variants",
-    "read_vary",
-    "write_plan",
-    "write_whole",
-]
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -11,7 +11,6 @@ from nesting.draw.sheet.step_words import letters_of, number_words, setting_word
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import (
     caution,
-    counted,
     face_words,
     offcut_words,
     sheet_words,
@@ -22,7 +21,7 @@ from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.stroke_svg import stroke_picture
 from nesting.page.ticks import StepPlace, next_place
 from nesting.plan import Plan
-from nesting.units import with_unit
+from nesting.units import counted, with_unit
 
 
 def shown_as(plan: Plan) -> str:

@@ -13,14 +13,14 @@ from nesting.draw.pages.answer_words import (
 )
 from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
-from nesting.draw.sheet.words import choice_words, counted, whole_cards_words
+from nesting.draw.sheet.words import choice_words, whole_cards_words
 from nesting.needs import Need, PaperNeed, made_of, paper_needs
 from nesting.page.answers import Answer, Suggestions
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.searches import LongWork
 from nesting.plan import Plan
 from nesting.prices import format_price
-from nesting.units import format_size, with_unit
+from nesting.units import counted, format_size, with_unit
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion

@@ -11,7 +11,6 @@ from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import (
     caution,
     count_words,
-    counted,
     face_words,
     layout_shares,
     share_words,
@@ -21,6 +20,7 @@ from nesting.mark import mark_of
 from nesting.page.answers import Answer
 from nesting.page.searches import LongWork
 from nesting.plan import Layout, Plan
+from nesting.units import counted
 
 #: What the plan as it is and the one that is held are called beside each other.
 AS_IT_IS, HELD = "as it is", "the one held"

@@ -3,10 +3,11 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.draw.canvas.lettering import brief, isolated
-from nesting.draw.sheet.words import bound_words, counted
+from nesting.draw.sheet.words import bound_words
 from nesting.enclosing import called
 from nesting.needs import Made, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
+from nesting.units import counted
 
 #: The most papers that are named one by one.
 _MOST_NAMED = 3

@@ -18,9 +18,10 @@ from nesting.draw.canvas.page_rows import PageRow, Text, note, paragraph, row_pa
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.sheet.tick_boxes import MOST_BOXES
-from nesting.draw.sheet.words import counted, mark_words
+from nesting.draw.sheet.words import mark_words
 from nesting.plan import Layout, Plan
 from nesting.record import Entry
+from nesting.units import counted
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from nesting.batch import Piece
 from nesting.cutting.progress import SheetsCut, progress_of, sheets_cut
 from nesting.draw.canvas.lettering import brief, isolated
-from nesting.draw.sheet.words import counted, offcut_words, piece_size
+from nesting.draw.sheet.words import offcut_words, piece_size
 from nesting.needs import left_in_bags, made_of_bags
 from nesting.plan import Layout, Plan
 from nesting.record import Record
-from nesting.units import with_unit
+from nesting.units import counted, with_unit
 
 
 def record_lines(plan: Plan, record: Record) -> Iterator[str]:

@@ -32,7 +32,7 @@ from nesting.plan import (
     strip_on,
 )
 from nesting.prices import format_price
-from nesting.units import Unit, format_area, format_length, format_size, with_unit
+from nesting.units import Unit, counted, format_area, format_length, format_size, with_unit
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
 
@@ -252,11 +252,6 @@ def share_words(figures: Shares | PaperFigures) -> str:
 def _percent(thousandths: int) -> str:
     whole, tenth = divmod(thousandths, 10)
     return f"{whole}.{tenth} %" if tenth else f"{whole} %"
-
-
-def counted(count: int, thing: str) -> str:
-    """Say a number of things: ``1 sheet``, ``2 sheets``."""
-    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def source_words(plan: Plan, paper: str) -> Iterator[str]:
