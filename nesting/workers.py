@@ -8,7 +8,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection
-from threading import Thread
+from threading import Thread, current_thread, main_thread
 from traceback import format_exc
 from typing import TYPE_CHECKING, Any
 
@@ -52,13 +52,24 @@ def _copying(load: Sequence[str]) -> "ForkServerContext | SpawnContext":
 
 @contextmanager
 def _holding_back_ctrl_c() -> Iterator[None]:
-    """A process that starts meanwhile holds Ctrl-C back until it is set up."""
+    """Ctrl-C waits meanwhile; a process that starts holds it back until it is set up.
+
+    It is blocked for what starts, and put off here: another thread, such as one of the libraries',
+    may take a signal that this one blocks.
+    """
     resource_tracker.ensure_running()  # which lets Ctrl-C through again as it starts
+    put_off: list[int] = []
+    ours = current_thread() is main_thread()
+    handler = signal.signal(signal.SIGINT, lambda *_: put_off.append(1)) if ours else None
     mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+        if ours:
+            signal.signal(signal.SIGINT, handler)
+        if put_off:
+            signal.raise_signal(signal.SIGINT)
 
 
 class _Workers(ProcessPoolExecutor):

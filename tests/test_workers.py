@@ -7,9 +7,11 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 from random import Random
+from threading import Event, Thread
 
 import pytest
 
@@ -128,6 +130,26 @@ def test_ctrl_c_while_workers_search(batch: Path, tmp_path: Path, ready: bool) -
         workers = busy_workers if ready else children
         wait_for(lambda: len(workers(process.pid)) >= 2)
         assert_interrupted(process, tmp_path / "plan")
+
+
+def test_ctrl_c_waits_until_a_process_has_started(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Starting is not broken off, also where another thread takes the signal; then it is told."""
+    ended = Event()
+    started = []
+
+    def starts(*_: object) -> None:
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(0.1)  # for the other thread to take it
+        started.append(1)
+
+    monkeypatch.setattr(ProcessPoolExecutor, "submit", starts)
+    other = Thread(target=ended.wait)
+    other.start()
+    with worker_processes(1) as executor, pytest.raises(KeyboardInterrupt):
+        executor.submit(print)
+    ended.set()
+    other.join()
+    assert started
 
 
 def naps(file: str) -> None:
