@@ -129,6 +129,7 @@ def bench_growth(run: RunSettings) -> Iterator[GrowthRow]:
         with worker_processes(1) as executor:
             row, memory = executor.submit(_measured, batch, run).result()
             seconds = perf_counter() - start
+            executor.shutdown()  # the process tidies up after processes of its own
         yield GrowthRow(
             what,
             number,
