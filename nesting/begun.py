@@ -7,7 +7,8 @@ from dataclasses import replace
 from nesting.batch import Batch, BatchError, Begun, Fault, Moved, Paper, Piece, Sheet, SheetCount
 from nesting.cutting.progress import Leftover, Progress
 from nesting.lying import numbers_of, offcuts_taken
-from nesting.plan import Plan, key_of_sheet, sheet_of_layout
+from nesting.plan import Plan
+from nesting.sources import key_of_sheet, sheet_of_layout
 
 
 def begun_after(plan: Plan, progress: Progress) -> Begun:

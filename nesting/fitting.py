@@ -4,18 +4,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import groupby
 
-from nesting.batch import (
-    Batch,
-    Fault,
-    Paper,
-    Piece,
-    Sheet,
-    Trimmer,
-    full_size,
-    taken_off,
-    usable_size,
-)
+from nesting.batch import Batch, Fault, Paper, Piece, Sheet, Trimmer
 from nesting.merging import Request
+from nesting.sheets import full_size, taken_off, usable_size
 from nesting.units import Unit, format_length, format_size, with_unit
 
 

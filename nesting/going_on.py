@@ -9,9 +9,10 @@ from nesting.cutting.parallel_cuts import whole_part
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.mark import mark_of, plan_digest
 from nesting.pack import DEFAULT_LIMIT, KnownSheets, Limit, Report, solve
-from nesting.plan import Earlier, Plan, sheet_of_layout
+from nesting.plan import Earlier, Plan
 from nesting.record import Record, entries_text
 from nesting.resolving import resolve
+from nesting.sources import sheet_of_layout
 
 
 def go_on(

@@ -4,7 +4,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 
 from nesting.batch import Edge, Paper, Sheet, StripEdge, Window
-from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
+from nesting.plan import Plan
+from nesting.sources import SheetKey, key_of_layout, key_of_sheet
 
 #: The edges as a clock's hand passes them.
 _ROUND: tuple[Edge, ...] = ("top", "right", "bottom", "left")

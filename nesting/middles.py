@@ -10,20 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from nesting.batch import (
-    Batch,
-    Card,
-    Layer,
-    Piece,
-    Sheet,
-    SheetCount,
-    Trimmer,
-    Use,
-    Window,
-    usable_size,
-)
+from nesting.batch import Batch, Card, Layer, Piece, Sheet, SheetCount, Trimmer, Use, Window
 from nesting.covering import covered_middle
 from nesting.placing import PlacedLayer
+from nesting.sheets import usable_size
 
 #: Nobody cuts a window with knife and steel rule more finely, or in a longer layer; in nm.
 _FINEST, _LONGEST = 500_000, 1_000_000_000

@@ -7,7 +7,8 @@ from typing import Literal
 
 from nesting.batch import Card, Paper, Piece, Use
 from nesting.merging import Way, sets_missing, ways_among
-from nesting.plan import Bound, Plan, SheetKey, key_of_layout, key_of_sheet
+from nesting.plan import Bound, Plan
+from nesting.sources import SheetKey, key_of_layout, key_of_sheet
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,34 +5,21 @@ Coordinates are integer nanometres from the sheet's lower left corner, front up,
 Every list of blanks or offcuts, every area and every figure is a walk over the tree.
 """
 
-import math
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from nesting.batch import (
     ONLY_WHERE_SAID,
     Axis,
-    BarcodeStrip,
     Batch,
     Card,
-    Edge,
     Edges,
-    Paper,
     Piece,
-    Sheet,
     SheetCount,
     StripEdge,
-    Trimmer,
     Use,
-    full_size,
-    starting_edges,
-    strip_along,
-    strip_of,
 )
-from nesting.units import Unit, format_size, with_unit
 
 #: Of a field with a cost or a worth: these are ratios in whole numbers, and may be as large as it takes.
 OF_ANY_SIZE = {"of any size": True}
@@ -461,119 +448,3 @@ class Plan:
     def all_cut(self) -> bool:
         """Whether everything asked for is cut from sheets at hand."""
         return not self.uncut and not any(figures.to_buy for figures in self.papers)
-
-
-#: Kind, full width and height, the edge of the strip, edge trim still on an offcut: what tells the
-#: sheets of a paper apart.
-SheetKey = tuple[str, int, int, Edge | None, Edges | None]
-
-
-def _kind_of(sheet: Sheet) -> Literal["sheet", "offcut", "middle"]:
-    if sheet.windows:
-        return "middle"
-    return "offcut" if sheet.offcut else "sheet"
-
-
-def source_of(sheet: Sheet, unit: Unit) -> Source:
-    """What a layout that is cut from a sheet says of it."""
-    name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
-    return Source(_kind_of(sheet), name, sheet.strip, sheet.trim)
-
-
-def key_of_sheet(paper: Paper, sheet: Sheet) -> SheetKey:
-    """The key of a sheet of a batch."""
-    strip, kind = strip_of(paper, sheet), _kind_of(sheet)
-    return kind, *full_size(paper, sheet), None if strip is None else strip.edge, sheet.trim
-
-
-def key_of_source(paper: Paper, source: Source, width: int, height: int) -> SheetKey:
-    """The key of a sheet of this full width and height."""
-    strip = strip_along(paper, source.strip, whole=source.kind == "sheet")
-    return source.kind, width, height, None if strip is None else strip.edge, source.trim
-
-
-def key_of_layout(layout: Layout, paper: Paper) -> SheetKey:
-    """The key of the sheet that a layout is cut from."""
-    return key_of_source(paper, layout.source, layout.width, layout.height)
-
-
-def strip_on(layout: Layout, paper: Paper) -> BarcodeStrip | None:
-    """The barcode strip of the sheet that a layout is cut from."""
-    return strip_along(paper, layout.source.strip, whole=layout.source.kind == "sheet")
-
-
-def starting_corner(layout: Layout, paper: Paper, trimmer: Trimmer) -> tuple[Edge, Edge]:
-    """The corner of the layout's sheet that all measures start from (``batch.starting_edges``)."""
-    return starting_edges(strip_on(layout, paper), trimmer.hand)
-
-
-@dataclass(frozen=True, slots=True)
-class Shares:
-    """Shares of the nominal sheets, adding up to 1."""
-
-    in_pieces: float
-    kept: float
-    waste: float
-
-
-def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
-    """Width and height of the layout's sheet without a barcode strip beyond them, in nm."""
-    strip = strip_on(layout, paper)
-    if strip is None or not strip.beyond_the_sheet:
-        return layout.width, layout.height
-    if strip.edge in ("left", "right"):
-        return layout.width - strip.width, layout.height
-    return layout.width, layout.height - strip.width
-
-
-def sheet_of_layout(layout: Layout, paper: Paper) -> Sheet:
-    """A layout's sheet as a batch lists it, without its price and how many there are.
-
-    A covered middle is an offcut once it is cut out.
-    """
-    width, height = nominal_size(layout, paper)
-    source = layout.source
-    return Sheet(width, height, offcut=source.kind != "sheet", strip=source.strip, trim=source.trim)
-
-
-def nominal_area(layout: Layout, paper: Paper) -> int:
-    """Area of the layout's sheet without a barcode strip beyond it, in nm²."""
-    width, height = nominal_size(layout, paper)
-    return width * height
-
-
-def piece_area(piece: Piece) -> Fraction:
-    """Area of one piece, a circle's disc, in nm²."""
-    if piece.shape == "rect":
-        return Fraction(piece.width * piece.height)
-    return Fraction(math.pi) * piece.width * piece.width / 4
-
-
-def shares(layouts: tuple[Layout, ...], pieces: dict[str, Piece], paper: Paper) -> Shares:
-    """The shares of some layouts of one paper, to six decimals, every sheet cut alike counted.
-
-    A covered middle counts as what is cut from it, and not as part of the piece that it comes from.
-    """
-    total = kept = middles = 0
-    cut: Counter[str] = Counter()
-    for layout in layouts:
-        if layout.source.kind == "middle":
-            middles += layout.alike * nominal_area(layout, paper)
-        else:
-            total += layout.alike * nominal_area(layout, paper)
-        for placed in layout.walk():
-            match placed.node:
-                case Blank(piece=id, circles=circles):
-                    cut[id] += layout.alike * max(1, len(circles))
-                case Offcut(keep=True):
-                    kept += layout.alike * placed.width * placed.height
-                case _:
-                    pass
-    if not total:
-        return Shares(0.0, 0.0, 0.0)
-    in_pieces = sum((n * piece_area(pieces[one]) for one, n in cut.items()), Fraction(-middles))
-    return Shares(
-        in_pieces=round(float(in_pieces / total), 6),
-        kept=round(float(Fraction(kept, total)), 6),
-        waste=round(float((total - in_pieces - kept) / total), 6),
-    )

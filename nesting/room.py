@@ -3,8 +3,9 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 
-from nesting.batch import FaceName, Paper, Piece, Sheet, Trimmer, usable_size
+from nesting.batch import FaceName, Paper, Piece, Sheet, Trimmer
 from nesting.merging import Request
+from nesting.sheets import usable_size
 
 
 def room_for(

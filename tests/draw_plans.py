@@ -30,8 +30,8 @@ from nesting.plan import (
     Source,
     Strip,
     Uncut,
-    shares,
 )
+from nesting.shares import shares
 from nesting.units import format_size, parse_length
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)

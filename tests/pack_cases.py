@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Batch, LoosePiece, Paper, Sheet, Trimmer, Turn, full_size, supplies
+from nesting.batch import Batch, LoosePiece, Paper, Sheet, Trimmer, Turn
 from nesting.checker import check
 from nesting.pack import Limit, Rounds, solve
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.plan import PaperFigures, Plan
 from nesting.resolving import resolve
+from nesting.sheets import full_size, supplies
 from nesting.units import parse_size
 
 MM = 1_000_000

@@ -24,6 +24,8 @@ from nesting.batch import (
     Supply,
     Trimmer,
     Turn,
+)
+from nesting.sheets import (
     full_size,
     is_kept,
     starting_edges,

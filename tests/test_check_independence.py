@@ -15,6 +15,7 @@ from plans import inches, short_batch, short_plan
 import nesting
 import nesting.batch
 import nesting.plan
+import nesting.sheets
 from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Piece, Sheet, Supply
 from nesting.checker import check
 from nesting.pack import Rounds, solve
@@ -90,7 +91,7 @@ def replace_everywhere(monkeypatch: pytest.MonkeyPatch, name: str, wrong: Any) -
     """Put a wrong rule in the place of one of the model's, in every module that has it."""
     import sys
 
-    right = getattr(nesting.batch, name)
+    right = getattr(nesting.sheets, name)
     for module in [m for n, m in sys.modules.items() if n.startswith("nesting")]:
         if getattr(module, name, None) is right:
             monkeypatch.setattr(module, name, wrong)
@@ -132,7 +133,7 @@ def test_a_wrong_rule_for_what_sheets_cost_is_found(
     monkeypatch: pytest.MonkeyPatch, factor: int
 ) -> None:
     """A packer that weighs sheets in another way proves other bounds."""
-    right = nesting.batch.supplies
+    right = nesting.sheets.supplies
 
     def wrong(paper: Paper, pieces: int) -> tuple[Supply, ...]:
         dearer = [replace(s, cost=s.cost * factor + 1 - factor // 2) for s in right(paper, pieces)]

@@ -8,7 +8,8 @@ from nesting.draw.sheet.bearings import (
     score_lines,
     top_edge,
 )
-from nesting.plan import Blank, Layout, Placed, Source, nominal_size
+from nesting.plan import Blank, Layout, Placed, Source
+from nesting.sources import nominal_size
 
 BASE = piece("A", "base", 8, 5, score=Score("x", 3))
 

@@ -7,7 +7,7 @@ from random import Random
 import pytest
 from pack_cases import MM, Case, cost_of, problem_of, solved
 
-from nesting.batch import Turn, supplies
+from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.lp.master import choose_columns
@@ -19,6 +19,7 @@ from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.proper_columns import price_proper_columns
 from nesting.plan import Plan
+from nesting.sheets import supplies
 
 SEEDS = range(45)
 

@@ -27,11 +27,11 @@ from nesting.batch import (
     Print,
     Sheet,
     Trimmer,
-    full_size,
 )
 from nesting.pack import FirstOf, NoGain, Rounds
 from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
 from nesting.resolving import resolve
+from nesting.sheets import full_size
 
 LIMIT = FirstOf((Rounds(12), NoGain(6)))
 LENGTHS = {

@@ -25,11 +25,9 @@ from nesting.plan import (
     Uncut,
     arms_and_centre,
     both_sides,
-    nominal_area,
-    piece_area,
-    shares,
-    starting_corner,
 )
+from nesting.shares import piece_area, shares
+from nesting.sources import nominal_area, starting_corner
 from nesting.units import parse_size
 
 

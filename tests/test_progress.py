@@ -10,13 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from random_batches import batch_of
 
-from nesting.batch import BarcodeStrip, Batch, Sheet, Trimmer, taken_off, usable_size
+from nesting.batch import BarcodeStrip, Batch, Sheet, Trimmer
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.cutting.strokes import steps_of
 from nesting.pack import Rounds, solve
-from nesting.plan import Blank, Cut, Layout, Node, Plan, Strip, sheet_of_layout
+from nesting.plan import Blank, Cut, Layout, Node, Plan, Strip
 from nesting.record import Entry, Record, RecordError, read_record
+from nesting.sheets import taken_off, usable_size
+from nesting.sources import sheet_of_layout
 
 MAT = Blank("mat")
 STRIP = BarcodeStrip(edge="bottom", width=inches("1/2"), beyond_the_sheet=True)

@@ -15,8 +15,9 @@ from nesting.checker import check
 from nesting.cutting.strokes import steps_of
 from nesting.lying import numbers_of
 from nesting.pack import Rounds, solve
-from nesting.plan import Plan, key_of_sheet
+from nesting.plan import Plan
 from nesting.record import Entry, Record, read_record
+from nesting.sources import key_of_sheet
 from nesting.stash import Stash, StashError, StashOffcut, moved_on_record, use_plan
 
 MM = 1_000_000

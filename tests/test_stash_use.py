@@ -9,6 +9,7 @@ from random import Random
 import pytest
 
 import nesting
+import nesting.sheets
 from nesting.batch import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.cutting.strokes import steps_of
 from nesting.files import as_planned
@@ -143,7 +144,7 @@ def test_kept_offcuts_go_in_as_they_lie(
     taken = use_plan(stash, plan)
     assert taken.kept
     assert {one.top for one in taken.kept} == {"right"}
-    assert all(nesting.batch.is_kept(o.width, o.height, plan.asked.keep_from) for o in taken.kept)
+    assert all(nesting.sheets.is_kept(o.width, o.height, plan.asked.keep_from) for o in taken.kept)
     assert set(taken.kept) <= set(stash.offcuts())
 
 

@@ -11,8 +11,9 @@ from nesting.checker import check
 from nesting.errors import NestingError
 from nesting.needs import made_of
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
-from nesting.plan import Plan, nominal_area, nominal_size
+from nesting.plan import Plan
 from nesting.resolving import resolve
+from nesting.sources import nominal_area, nominal_size
 
 #: What the batch itself is called among its variants.
 AS_IT_IS = "as it is"

@@ -8,17 +8,7 @@ from functools import cache
 from math import inf
 from time import monotonic
 
-from nesting.batch import (
-    BASE,
-    ENVELOPE,
-    Batch,
-    Card,
-    Layer,
-    Paper,
-    Piece,
-    Sheet,
-    usable_size,
-)
+from nesting.batch import BASE, ENVELOPE, Batch, Card, Layer, Paper, Piece, Sheet
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import (
@@ -31,8 +21,10 @@ from nesting.pack import (
     seconds_of,
     solve,
 )
-from nesting.plan import Plan, SheetKey, key_of_layout, key_of_sheet
+from nesting.plan import Plan
 from nesting.resolving import resolve
+from nesting.sheets import usable_size
+from nesting.sources import SheetKey, key_of_layout, key_of_sheet
 
 #: Rounds that the full need of cards beyond those asked for may take: only what is at hand counts.
 _ROUNDS = Rounds(12)

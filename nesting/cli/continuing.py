@@ -165,7 +165,7 @@ def refusing_batch(file: Path) -> Iterator[None]:
 
 def misfit_lines(plan: "Plan") -> Iterator[str]:
     """Say where the batch does not fit what was cut: it has fewer such sheets, or no such size or paper."""
-    from nesting.plan import key_of_sheet
+    from nesting.sources import key_of_sheet
     from nesting.units import format_size, with_unit
 
     begun = plan.asked.begun

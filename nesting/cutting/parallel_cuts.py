@@ -23,8 +23,8 @@ from nesting.plan import (
     Strip,
     arms_and_centre,
     both_sides,
-    strip_on,
 )
+from nesting.sources import strip_on
 
 
 @dataclass(frozen=True)

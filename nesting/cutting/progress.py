@@ -7,12 +7,14 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import Batch, Edge, Edges, Paper, Sheet, taken_off
+from nesting.batch import Batch, Edge, Edges, Paper, Sheet
 from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_part
 from nesting.cutting.steps import Step
 from nesting.cutting.strokes import steps_of
-from nesting.plan import Blank, Layout, Plan, sheet_of_layout, strip_on
+from nesting.plan import Blank, Layout, Plan
 from nesting.record import Entry, Record, RecordError, entries_text
+from nesting.sheets import taken_off
+from nesting.sources import sheet_of_layout, strip_on
 
 
 @dataclass(frozen=True, slots=True)

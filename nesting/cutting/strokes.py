@@ -15,7 +15,8 @@ from nesting.batch import Axis, Batch, Edge, Trimmer
 from nesting.cutting.parallel_cuts import Part, span, whole_part
 from nesting.cutting.steps import Step, Stroke
 from nesting.cutting.stopped import PinwheelJob
-from nesting.plan import Layout, starting_corner
+from nesting.plan import Layout
+from nesting.sources import starting_corner
 
 _OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
 _End = Literal["start", "far"]

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
-from nesting.batch import Batch, Paper, Piece, Sheet, full_size
+from nesting.batch import Batch, Paper, Piece, Sheet
 from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
 from nesting.pack.cut_trees.arranging import Arranged, Arranging
@@ -13,8 +13,11 @@ from nesting.pack.cut_trees.write_tree import written_tree
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
-from nesting.plan import Blank, Bound, Layout, PaperFigures, Plan, shares, source_of
+from nesting.plan import Blank, Bound, Layout, PaperFigures, Plan
 from nesting.resolving import Resolved
+from nesting.shares import shares
+from nesting.sheets import full_size
+from nesting.sources import source_of
 from nesting.version import __version__
 
 

@@ -7,7 +7,8 @@ from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.steps import Step, Stroke
 from nesting.cutting.strokes import steps_of
 from nesting.draw.sheet.bearings import seen_edge, shows_face
-from nesting.plan import Layout, Plan, starting_corner
+from nesting.plan import Layout, Plan
+from nesting.sources import starting_corner
 from nesting.units import Unit
 
 

@@ -21,7 +21,8 @@ from nesting.draw.sheet.view import (
     sheet_box,
     sheet_leaves,
 )
-from nesting.plan import Blank, Offcut, Placed, Strip, strip_on
+from nesting.plan import Blank, Offcut, Placed, Strip
+from nesting.sources import strip_on
 from nesting.units import format_length, format_size
 
 #: White round two rows of words: with less, one row looks calmer.

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from nesting.batch import Batch, Paper, Piece, Sheet, Trimmer, full_size, strip_of
+from nesting.batch import Batch, Paper, Piece, Sheet, Trimmer
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
@@ -23,15 +23,13 @@ from nesting.plan import (
     PaperFigures,
     Pinwheel,
     Plan,
-    Shares,
     Strip,
     WholeCards,
-    nominal_area,
-    nominal_size,
-    shares,
-    strip_on,
 )
 from nesting.prices import format_price
+from nesting.shares import Shares, shares
+from nesting.sheets import full_size, strip_of
+from nesting.sources import nominal_area, nominal_size, strip_on
 from nesting.units import Unit, counted, format_area, format_length, format_size, with_unit
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"

@@ -13,18 +13,9 @@ from math import gcd
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.batch import (
-    Axis,
-    Paper,
-    Piece,
-    Sheet,
-    Supply,
-    Trimmer,
-    full_size,
-    supplies,
-    usable_size,
-)
+from nesting.batch import Axis, Paper, Piece, Sheet, Supply, Trimmer
 from nesting.pack.model.circle_groups import CircleRows, groups
+from nesting.sheets import full_size, supplies, usable_size
 
 #: By paper and sheet: how many covered middles pieces in the bags still have.
 StillThere = Mapping[tuple[str, Sheet], int]
@@ -241,7 +232,7 @@ def _worth_a_look(
 ) -> tuple[Supply, ...]:
     """The supplies, without those to buy where plentiful sheets at hand hold every piece.
 
-    A plan that buys would then cost more than one that does not (``batch.supplies``).
+    A plan that buys would then cost more than one that does not (``sheets.supplies``).
     """
     plenty = [
         usable_size(paper, supply.sheet, trimmer.cut_width)

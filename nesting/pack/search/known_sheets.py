@@ -10,7 +10,8 @@ from nesting.pack.model.columns import Used, column_of
 from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
-from nesting.plan import Blank, Placed, key_of_sheet
+from nesting.plan import Blank, Placed
+from nesting.sources import key_of_sheet
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from nesting.batch import Piece, supplies
+from nesting.batch import Piece
 from nesting.merging import Taken, Way, ways_among
 from nesting.pack.bounds.dual_bounds import area_bound, bound_by
 from nesting.pack.model.deadline import TimeIsUpError
@@ -19,6 +19,7 @@ from nesting.pack.shortage.solve_cards import search_for
 from nesting.pack.shortage.taking import named_as
 from nesting.plan import Bound
 from nesting.resolving import Resolved
+from nesting.sheets import supplies
 
 
 def joined_papers(asked: Resolved) -> list[str]:
@@ -64,7 +65,7 @@ class JointChoice:
 
 
 def priced_for(problem: Problem, pieces: int) -> Problem:
-    """A problem with the cost that sheets have where so many pieces are cut (``batch.supplies``)."""
+    """A problem with the cost that sheets have where so many pieces are cut (``sheets.supplies``)."""
     stock = {(one.sheet, one.bought): one for one in supplies(problem.paper, pieces)}
     own = tuple(stock[one.sheet, one.bought] for one in problem.supplies)
     return replace(problem, supplies=own)

@@ -10,7 +10,8 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.cheapest import Cheapest
 from nesting.pack.shortage.goals import Goal, Wish
 from nesting.pack.shortage.short_papers import Shortage, Terms
-from nesting.plan import PaperCost, Plan, key_of_layout, key_of_sheet
+from nesting.plan import PaperCost, Plan
+from nesting.sources import key_of_layout, key_of_sheet
 
 
 def buying(
