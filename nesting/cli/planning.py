@@ -136,18 +136,18 @@ def plan_command(
     failed = "The plan failed its own check; nothing was written."
     stop_at_faults(asked, answer, failed, begun.plan if begun else None)
     drawn = drawn_files(answer, formats, page, drawing)
+    saved = {} if as_json else saved_by_stopping(answer)
+    files = {"plan.json": plan_to_json(answer).encode(), **drawn()}
+    with refusing():
+        write_folder(folder, files)
     if as_json:
         click.echo(json.dumps(figures_json(answer), ensure_ascii=False, indent=1))
     else:
         from rich.console import Console
 
         print_plan(answer, Console())
-        for line in stopping_lines(saved_by_stopping(answer)):
+        for line in stopping_lines(saved):
             click.echo(line)
-    files = {"plan.json": plan_to_json(answer).encode(), **drawn()}
-    with refusing():
-        write_folder(folder, files)
-    if not as_json:
         click.echo(f"Written to {folder}: {listed_files(files)}.")
     sys.exit(0 if answer.all_cut else 1)
 
