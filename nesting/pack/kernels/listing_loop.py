@@ -86,17 +86,21 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
     """
     tally = listed.tally
     while j < grid.needed.shape[2] and tally.left >= pause:
-        start = tally.count
+        start, needed = tally.count, grid.needed[0, i, j]
         _place_blanks(grid, fields, listed, i, j)
         for axis in (ALONG_X, ALONG_Y):
             along_x = axis == ALONG_X
             point, across = (i, j) if along_x else (j, i)
             pairs = grid.pairs_x if along_x else grid.pairs_y
             starts = grid.starts_x if along_x else grid.starts_y
+            most = grid.most[:, j] if along_x else grid.most[i]
+            beside = grid.most_low[:, j] if along_x else grid.most_left[i]
+            # Most cells have no pattern: looking here takes a tenth of the time that calls would.
             for k in range(starts[point], starts[point + 1]):
                 low, high = pairs[0, k], pairs[1, k]
-                _join(grid, fields, listed, axis, low, high, i, j, across + 1)
-                if low != high:
+                if most[low] + beside[high] >= needed:
+                    _join(grid, fields, listed, axis, low, high, i, j, across + 1)
+                if low != high and most[high] + beside[low] >= needed:
                     _join(grid, fields, listed, axis, high, low, i, j, across)
         grid.begin[i, j, 0] = tally.live
         if tally.count > start:
@@ -145,10 +149,7 @@ def _join(
     """
     along_x = axis == ALONG_X
     x, y = (one, j) if along_x else (i, one)
-    highest = grid.most_low[two, j] if along_x else grid.most_left[i, two]
     needed = grid.needed[0, i, j]
-    if grid.most[x, y] + highest < needed:
-        return
     listed.tally.left -= end
     for across in range(1, end):
         other_x, other_y = (two, across) if along_x else (across, two)
