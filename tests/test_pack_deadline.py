@@ -232,7 +232,7 @@ def test_long_work_is_given_up() -> None:
             lambda: SheetTable(PROBLEM),
             lambda: Enumeration(PROBLEM, table, [], LITTLE).patterns(),
             lambda: next(generate_columns(search, None, table)),  # type: ignore[arg-type]
-            lambda: choose(search, 200),
+            lambda: choose(search, None, 200),  # type: ignore[arg-type]
             lambda: repack_rest(search, []),
         ):
             with pytest.raises(TimeIsUpError):

@@ -1,6 +1,6 @@
 """No proof refutes what is known to be feasible: sheets cut up at random, their pieces asked back."""
 
-from collections import Counter
+from collections import Counter, deque
 from functools import cache
 from random import Random
 
@@ -10,11 +10,12 @@ from pack_cases import MM, Case, cost_of, problem_of, solved
 from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
-from nesting.pack.lp.master import choose_columns
+from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Pool
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Enumeration, ValueTarget
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.proper_columns import price_proper_columns
@@ -192,6 +193,24 @@ def test_pricing_within_demand_does_not_refute_what_is_known(seed: int) -> None:
     for _ in enumerate_and_solve(search, table, LITTLE):
         assert search.bound.value <= sheets
     assert all(guide.sheets(problem) <= sheets for guide in search.guides)
+
+
+def test_columns_left_out_are_in_no_cheaper_plan() -> None:
+    """The best choice of all columns is among those within its cost; some others are not."""
+    left_out = 0
+    for seed in SEEDS:
+        problem = problem_of(known(seed)[0].batch())
+        search, relaxation = Search(problem, "known"), Relaxation(problem)
+        deque(generate_columns(search, relaxation, SheetTable(problem)), maxlen=0)
+        assert solve_master(search, relaxation) is not None
+        columns = search.pool.columns
+        best = choose_columns(problem, columns, 0, nodes=10_000).counts or {}
+        cost = sum(problem.supplies[columns[c].supply].cost * n for c, n in best.items())
+        within = relaxation.within(columns, cost)
+        assert best
+        assert all(columns[number] in within for number in best)
+        left_out += len(columns) - len(within)
+    assert left_out
 
 
 def test_both_proofs_in_numbers_are_met() -> None:

@@ -18,6 +18,7 @@ from pack_cases import Case, problem_of
 import nesting
 from nesting.pack.kernels.insertion import find_place
 from nesting.pack.kernels.ruin_loop import left_out
+from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, counts, leaves
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fill_sheets
@@ -247,9 +248,9 @@ def test_it_follows_column_generation_where_there_are_few_of_each(
         events.append("rebuilt")
         run(rebuild, heat, most)
 
-    def choosing(search: Search, nodes: int) -> None:
+    def choosing(search: Search, relaxation: Relaxation, nodes: int) -> None:
         events.append("chosen")
-        choose(search, nodes)
+        choose(search, relaxation, nodes)
 
     monkeypatch.setattr(stages, "generate_columns", pricing)
     monkeypatch.setattr(stages, "choose", choosing)

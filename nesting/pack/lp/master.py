@@ -11,6 +11,8 @@ from nesting.pack.model.problem import Problem
 
 #: With more columns HiGHS would spend minutes on heuristics before its first node.
 _MANY = 2_000
+#: How far HiGHS may be from the true reduced cost.
+_ALMOST = 1e-6
 
 
 class Relaxation:
@@ -58,6 +60,16 @@ class Relaxation:
         solution = self._highs.getSolution()
         duals = [max(0.0, dual) for dual in solution.row_dual[: len(self._problem.kinds)]]
         return self._highs.getInfo().objective_function_value, list(solution.col_value), duals
+
+    def within(self, columns: list[Column], cost: int) -> list[Column]:
+        """Those of the columns solved last that a plan of this cost can contain.
+
+        The reduced cost of none exceeds what the plan may cost more than the relaxation (reduced-cost
+        fixing).
+        """
+        spare = cost / cheapest(self._problem) - self._highs.getInfo().objective_function_value
+        reduced = self._highs.getSolution().col_dual
+        return [c for c, more in zip(columns, reduced, strict=True) if more <= spare + _ALMOST]
 
 
 def cheapest(problem: Problem) -> int:

@@ -78,11 +78,13 @@ def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> 
         _add_priced(search, table)
 
 
-def choose(search: Search, nodes: int) -> None:
-    """Solve the integer programme over all columns found so far."""
-    stop_if_late()
-    chosen = choose_columns(search.problem, search.pool.columns, search.bound.value, nodes=nodes)
-    search.offer_choice(search.pool, chosen)
+def choose(search: Search, relaxation: Relaxation, nodes: int) -> None:
+    """Solve the integer programme over all columns found so far that a cheaper plan can contain."""
+    if solve_master(search, relaxation) is None:
+        return
+    columns = relaxation.within(search.pool.columns, search.cost - 1)
+    chosen = choose_columns(search.problem, columns, search.bound.value, nodes=nodes)
+    search.offer_choice(columns, chosen)
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:

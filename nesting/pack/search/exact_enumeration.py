@@ -52,7 +52,7 @@ def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -
             nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
             chosen = choose_columns(search.problem, few.columns, sheets, most=sheets, nodes=nodes)
             yield STEP
-            if search.offer_choice(few, chosen):
+            if search.offer_choice(few.columns, chosen):
                 return
         if chosen.impossible:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))

@@ -1,12 +1,12 @@
 """The search for one paper's plan: its state, and how it accepts what the stages find."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from random import Random
 
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.lp.master import Choice
-from nesting.pack.model.columns import Pool, Used, across_grain
+from nesting.pack.model.columns import Column, Pool, Used, across_grain
 from nesting.pack.model.limits import State
 from nesting.pack.model.problem import Problem, without_groups
 from nesting.pack.one_sheet.constrained_pricing import Guide
@@ -123,11 +123,11 @@ class Search:
             Used(columns[add(used.column.supply, used.column.pattern)], used.count) for used in plan
         )
 
-    def offer_choice(self, pool: Pool, chosen: Choice) -> bool:
-        """Accept a choice of a pool's columns if it is cheaper; whether there was a choice at all."""
+    def offer_choice(self, columns: Sequence[Column], chosen: Choice) -> bool:
+        """Accept a choice of some columns if it is cheaper; whether there was a choice at all."""
         if chosen.counts is None:
             return False
-        self.offer(tuple(Used(pool.columns[c], n) for c, n in chosen.counts.items()))
+        self.offer(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
         return True
 
     def offer(self, plan: tuple[Used, ...], *, or_equal: bool = False) -> None:

@@ -70,7 +70,7 @@ def choose_from_archive(
         chosen = choose_columns(
             search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
         )
-        search.offer_choice(chosen_from, chosen)
+        search.offer_choice(chosen_from.columns, chosen)
         yield STEP
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])

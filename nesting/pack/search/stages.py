@@ -160,7 +160,7 @@ class Stages:
         repack_rest(search, self._uses)
         yield STEP
         if not few_of_each(search):
-            choose(search, nodes=200)
+            choose(search, self._relaxation, nodes=200)
             yield STEP
 
     def residual_repacking(self) -> Pauses:
@@ -182,7 +182,7 @@ class Stages:
             price_noisily(search, self._relaxation, self.table)
             found = solve_master(search, self._relaxation)
             self._uses = found[1] if found else self._uses
-            choose(search, nodes=400)
+            choose(search, self._relaxation, nodes=400)
             yield STEP
 
     def corrected_values(self) -> Pauses:
