@@ -1,6 +1,7 @@
 """No proof refutes what is known to be feasible: sheets cut up at random, their pieces asked back."""
 
 from collections import Counter, deque
+from dataclasses import replace
 from functools import cache
 from random import Random
 
@@ -8,18 +9,26 @@ import pytest
 from pack_cases import MM, Case, cost_of, problem_of, solved
 
 from nesting.batch import Turn
+from nesting.bench.batches import card_batch
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Pool
+from nesting.pack.model.problem import make_problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, Enumeration, ValueTarget
+from nesting.pack.one_sheet.pattern_enumeration import (
+    LITTLE,
+    MUCH,
+    Enumeration,
+    ValueTarget,
+)
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.proper_columns import price_proper_columns
 from nesting.plan import Plan
+from nesting.resolving import resolve
 from nesting.sheets import supplies
 
 SEEDS = range(45)
@@ -193,6 +202,33 @@ def test_pricing_within_demand_does_not_refute_what_is_known(seed: int) -> None:
     for _ in enumerate_and_solve(search, table, LITTLE):
         assert search.bound.value <= sheets
     assert all(guide.sheets(problem) <= sheets for guide in search.guides)
+
+
+def generated(number: int) -> tuple[Search, SheetTable]:
+    """A search for the printed paper of a random batch of the trade, after column generation."""
+    asked = resolve(card_batch(number))
+    paper = asked.batch.papers_by_name["pear toss"]
+    problem = make_problem(paper, asked.pieces(), asked.batch.trimmer)
+    search, table = Search(problem, "orchard"), SheetTable(problem)
+    deque(generate_columns(search, Relaxation(problem), table), maxlen=0)
+    return search, table
+
+
+def test_of_too_many_layouts_the_most_valuable_make_a_plan() -> None:
+    """Four kinds have too many layouts for four sheets; those of a quarter of the gap suffice."""
+    search, table = generated(1022)
+    deque(enumerate_and_solve(search, table, replace(LITTLE, parts=(1,))), maxlen=0)
+    assert not search.proven
+    deque(enumerate_and_solve(search, table, LITTLE), maxlen=0)
+    assert search.proven
+
+
+def test_of_too_many_layouts_the_most_valuable_rule_nothing_out() -> None:
+    """Fourteen kinds have too many layouts, and those of a quarter of the gap make no plan: the bound stays."""
+    search, table = generated(1057)
+    bound = search.bound
+    deque(enumerate_and_solve(search, table, LITTLE), maxlen=0)
+    assert search.bound == bound
 
 
 def test_columns_left_out_are_in_no_cheaper_plan() -> None:

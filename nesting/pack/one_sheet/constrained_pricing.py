@@ -207,9 +207,13 @@ class Guide:
         """The bound on the number of sheets by these values, not rounded up."""
         return Fraction(self.total(problem), self.most)
 
-    def aim(self, problem: Problem, sheets: int) -> ValueTarget:
-        """What every pattern in a plan of this many sheets must be worth."""
+    def aim(self, problem: Problem, sheets: int, parts: int = 1) -> ValueTarget:
+        """What every pattern in a plan of this many sheets must be worth.
+
+        None is worth less than the most by more than all sheets together may be. With more ``parts``
+        than 1, the aim is at patterns that are not by more than such a part of that.
+        """
         values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
         multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers
-        least = self.total(problem) - (sheets - 1) * self.most
+        least = self.most - (sheets * self.most - self.total(problem)) // parts
         return _aim(values, multipliers, demand, least)

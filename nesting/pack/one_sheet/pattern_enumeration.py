@@ -27,10 +27,14 @@ class TooManyError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Patience:
-    """How many pairs of patterns to look at, and how many patterns to keep, before giving up."""
+    """How many pairs of patterns to look at, and how many patterns to keep, before giving up.
+
+    ``parts`` says of which part of the gap to list the patterns, one after another: the first is all.
+    """
 
     pairs: int
     kept: int
+    parts: tuple[int, ...] = (1,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +46,7 @@ class ValueTarget:
 
 
 #: These take hundredths of a second, and seconds.
-LITTLE, MUCH = Patience(1_000_000, 20_000), Patience(30_000_000, 200_000)
+LITTLE, MUCH = Patience(1_000_000, 20_000, parts=(1, 4)), Patience(30_000_000, 200_000)
 
 #: The most cells of a table for which patterns are listed.
 _MOST_CELLS = 100_000

@@ -1,12 +1,12 @@
 """The exact last step: list every pattern that a plan of ``bound`` sheets can contain, and solve."""
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from heapq import nlargest
 
 from nesting.pack.lp.master import Choice, Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import stop_if_late
-from nesting.pack.model.pauses import STEP, Pauses
+from nesting.pack.model.pauses import STEP, Pause, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import (
@@ -30,23 +30,18 @@ _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -> Pauses:
     """List every pattern that a plan of ``bound`` sheets can contain; find that plan or rule it out.
 
-    Only an integer programme over the full list can rule it out; the bound then rises by one.
+    Only an integer programme over the full list can rule it out; the bound then rises by one. Where
+    that list is too long, one of the most valuable patterns mostly has the plan: all its sheets
+    together may be worth little less than the most, so nearly all of them are worth the most.
     """
     while not search.proven and may_list(search.problem, table):
-        guides = _guides(search)
-        if not guides:
-            return
         sheets = search.bound.value
-        aims = [guide.aim(search.problem, sheets) for guide in guides]
-        pool = Pool(search.problem)
-        try:
-            patterns = yield from Enumeration(search.problem, table, aims, patience).by_turns()
-        except TooManyError:
+        for parts in patience.parts:
+            pool = yield from _listed(search, table, patience, parts)
+            if pool is not None:
+                break
+        else:
             return
-        for pattern in patterns:
-            stop_if_late()
-            pool.add(0, pattern)
-        yield STEP
         chosen = Choice(None)
         for few in _best_first(search.problem, pool):
             nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
@@ -54,10 +49,30 @@ def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -
             yield STEP
             if search.offer_choice(few.columns, chosen):
                 return
-        if chosen.impossible:
+        if chosen.impossible and parts == 1:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))
         else:
             return
+
+
+def _listed(
+    search: Search, table: SheetTable, patience: Patience, parts: int
+) -> Generator[Pause, None, Pool | None]:
+    """The patterns that meet the aims of all guides; None where there are too many, or no guides."""
+    guides = _guides(search)
+    aims = [guide.aim(search.problem, search.bound.value, parts) for guide in guides]
+    if not aims:
+        return None
+    pool = Pool(search.problem)
+    try:
+        patterns = yield from Enumeration(search.problem, table, aims, patience).by_turns()
+    except TooManyError:
+        return None
+    for pattern in patterns:
+        stop_if_late()
+        pool.add(0, pattern)
+    yield STEP
+    return pool
 
 
 def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
