@@ -51,7 +51,7 @@ def test_the_first_run_plans_as_every_other(tmp_path: Path) -> None:
     first = run_with(tmp_path)
     assert "compiled here" not in first
     assert first == run_with(tmp_path)
-    for loop in ("ruin_and_recreate", "list_full", "list_cells", "list_full_sheets"):
+    for loop in ("ruin_and_recreate", "list_near_full", "list_cells", "cover_exactly"):
         assert f"compiled beside: {loop}\n" in first
 
 

@@ -17,7 +17,7 @@ from nesting.bench.batches import full_batch
 from nesting.bench.run import RunSettings, run_batch
 from nesting.pack import Rounds
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet import full_sheets
+from nesting.pack.one_sheet import near_full
 from nesting.pack.one_sheet.full_sheets import FullSheets, may_be_full
 from nesting.pack.search.full_sheets_first import cover_by_full_sheets
 from nesting.pack.search.incumbent import Search
@@ -56,7 +56,7 @@ def test_of_too_many_blocks_some_are_left_out(
     most: int, turned: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Then it does not say that these are all; those that it lists are full sheets."""
-    monkeypatch.setattr(full_sheets, "_MOST_BLOCKS", most)
+    monkeypatch.setattr(near_full, "_MOST_BLOCKS", most)
     problem, _ = full_problem(0, turned=turned)
     sheets, demand = FullSheets(problem, Random(0)), np.array(problem.demand)
     full, every = sheets.within(demand)
@@ -113,7 +113,7 @@ def test_where_no_sheet_can_be_full_the_bound_goes_up() -> None:
 
 def test_without_patience_that_stays_open(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where blocks had to be left out, nothing is proven."""
-    monkeypatch.setattr(full_sheets, "_MOST_BLOCKS", 3)
+    monkeypatch.setattr(near_full, "_MOST_BLOCKS", 3)
     search = Search(pinwheels(2), "orchard")
     for _ in islice(cover_by_full_sheets(search), 20):
         pass

@@ -133,10 +133,10 @@ size = few.sizes[0]
 table = values.SheetTable(few)
 aim = ValueTarget(areas, size.width * size.height * 97 // 100)
 print(list(Enumeration(few, table, [aim, aim], LITTLE).patterns()))
-sheets, demand = NearFullPatterns(few), np.array(few.demand)
+sheets, demand = NearFullPatterns(few, Random(0)), np.array(few.demand)
 full, _ = sheets.wasting(demand, 4, 100_000)
 print(full.counts.tolist(), list(full))
-print(sheets.holding(full.counts[0], 100_000), sheets.holding(demand // 2, 1_000))
+print(sheets.pattern(full.counts[0]), sheets.holds(demand // 2, 10), sheets.wasting(demand, 40, 2)[0].counts.tolist())
 """
 
 

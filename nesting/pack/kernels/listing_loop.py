@@ -243,12 +243,21 @@ def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, 
 
 
 @compile_loop
+def mixed(words: Whole, slots: int) -> int:
+    """The slot of a hash table, whose number of slots is a power of two, at which counts are looked for.
+
+    The last factor keeps counts that differ by little far apart, as what is taken stands in runs.
+    """
+    total = np.int64(0)
+    for w in range(len(words)):
+        total = (total * 1000003 + words[w] % 2147483629) % 2147483647
+    return int(total * 1103515245 % 2147483647 & (slots - 1))
+
+
+@compile_loop
 def slot(hashed: Whole, words: Whole, row: int) -> int:
     """The slot of a row's counts in the hash table, taken or free."""
-    mixed = np.int64(0)
-    for w in range(words.shape[1]):
-        mixed = (mixed * 1000003 + words[row, w] % 2147483629) % 2147483647
-    at = mixed & (len(hashed) - 1)
+    at = mixed(words[row], len(hashed))
     while hashed[at] >= 0:
         same = True
         for w in range(words.shape[1]):

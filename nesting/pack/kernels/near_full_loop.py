@@ -1,4 +1,4 @@
-"""Nearly full sheets: blocks of blanks with little waste, joined in pairs.
+"""Nearly full sheets: blocks of blanks with little waste, joined in pairs, cell by cell.
 
 Compiled as ``compile_loop`` says.
 """
@@ -8,59 +8,58 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.arrays import Record, Records, Whole, whole_fields
-from nesting.pack.kernels.compiled import compile_loop
-from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, BLANK, slot
+from nesting.pack.kernels.compiled import compile_loop, random_below
+from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, BLANK, mixed
 
-#: The axis and the two blocks that a block is joined of, or its way to lie (as in
-#: ``listing_loop``); its size and the area of its blanks; the previous block with the same blanks,
-#: of the same height, and of the same width; its slot.
-BLOCK = whole_fields(
-    *("axis", "first", "second", "width", "height", "area", "same", "as_high", "as_wide", "at")
-)
-#: The numbers of blocks, of nearly full ones, of pairs left to look at and of blocks waiting, and
-#: whether there is no room for more.
-TALLY = whole_fields("count", "full", "left", "waiting", "no_room")
+#: The axis and the two blocks that a block is joined of, or its way to lie; its size; its slot.
+BLOCK = whole_fields("axis", "first", "second", "width", "height", "slot")
+#: The blocks of a cell, in this order: from ``begin`` groups along y, from ``single`` blanks, from
+#: ``along_x`` groups along x, up to ``end``; the least area of blanks that they may have, and the
+#: most that one has; the next cells to the left and below that have any.
+CELL = whole_fields("begin", "single", "along_x", "end", "least", "most", "left", "below")
+#: The numbers of blocks and of pairs looked at, and whether pairs or blocks had to be left out.
+TALLY = whole_fields("count", "pairs", "some_left_out")
 NONE = -1
-#: Waste of a block's area that makes one step of its rank, and steps that a sheet's area is worth.
-_WASTE_STEPS, _AREA_STEPS = 65_536, 1_024
+#: How many times as many pairs are looked at for the sheet as for any other cell.
+_FOR_SHEET = 100
 
 
-class Target(NamedTuple):
-    """What one sheet is to hold.
+class Lengths(NamedTuple):
+    """The lengths along one axis that blocks may have, from 0 up.
 
-    ``size`` is width and height. ``ways`` has size, area and number of each way that a blank may
-    lie, ``words`` the counts of each. ``full`` has the free bits of each word and the largest
-    counts, ``free`` the free bits. ``over`` is the area that may be wasted. ``within_x[k]`` is the
-    most of a length ``k`` that blanks side by side can take, ``within_y`` the same along y.
+    ``rooms[i]`` is the least length of sheet that a block of ``lengths[i]`` takes up: other blanks
+    cannot have more of the rest. ``at[k]`` is the number of length ``k``, 0 for none.
     """
 
-    size: Whole
-    ways: Whole
-    words: Whole
-    full: Whole
-    free: Whole
-    over: int
-    within_x: Whole
-    within_y: Whole
+    lengths: Whole
+    rooms: Whole
+    at: Whole
 
 
 class Blocks(NamedTuple):
-    """The blocks so far.
+    """The blocks so far, and the ways that a blank may lie.
 
-    ``high`` and ``wide`` have the last block of each height and width, ``full`` the nearly full
-    ones. ``waiting`` is a heap of the blocks that have not been joined with others yet, ``keys``
-    has their ranks, the smallest on top.
+    ``areas`` and ``words`` have area and counts of their blanks. The last row of each array stays free.
+
+    ``ways`` has the cell, number and area of each way, ``ways_words`` the counts. ``full`` has the
+    free bits of each word and the largest counts, ``free`` the free bits. ``hashed`` finds blocks by
+    their counts. ``parts`` has the pairs of cells that come to the cell at hand.
     """
 
     made: Records
+    areas: Whole
     words: Whole
     hashed: Whole
-    high: Whole
-    wide: Whole
+    cells: Records
+    x: Lengths
+    y: Lengths
+    ways: Whole
+    ways_words: Whole
     full: Whole
+    free: Whole
     tally: Record
-    waiting: Whole
-    keys: Whole
+    chance: Whole
+    parts: Whole
 
 
 @compile_loop
@@ -85,184 +84,186 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
 
 
 @compile_loop
-def list_full(wanted: Target, blocks: Blocks, only_all: bool) -> bool:
-    """List all patterns that waste no more than ``over`` of the sheet.
+def list_near_full(blocks: Blocks, over: int, most: int, i: int, pause: int) -> int:
+    """List the blocks that waste no more than ``over`` of the sheet, cell by cell up to the sheet.
 
-    With ``only_all``, only the first one that holds all blanks. False where the list is not
-    complete, for lack of pairs or room.
+    Of blocks with the same blanks, one that another fits into is left out. A cell with more than
+    ``most`` pairs of blocks to join gets so many at random. It begins with the cells of width ``i``,
+    and pauses after ``pause`` pairs; returns the width to go on with.
     """
-    made, tally = blocks.made, blocks.tally
-    blocks.high.fill(NONE)
-    blocks.wide.fill(NONE)
-    for way in range(wanted.ways.shape[1]):
-        if not _goes_on(tally):
-            break
-        new = tally.count
-        made[new].width, made[new].height = wanted.ways[0, way], wanted.ways[1, way]
-        made[new].area = wanted.ways[2, way]
-        for word in range(len(wanted.free)):
-            blocks.words[new, word] = wanted.words[way, word]
-        if _is_wanted(wanted, blocks.words[new]) and _wastes_little(wanted, made[new]):
-            _keep(wanted, blocks, BLANK, wanted.ways[3, way], NONE)
-    least_w, least_h = wanted.ways[0].min(), wanted.ways[1].min()
-    while tally.waiting and _goes_on(tally) and not (only_all and tally.full):
-        row = _next(blocks)
-        w, h = made[row].width, made[row].height
-        made[row].as_high, blocks.high[h] = blocks.high[h], row
-        made[row].as_wide, blocks.wide[w] = blocks.wide[w], row
-        over = wanted.over - (w * h - made[row].area)
-        for axis in (ALONG_X, ALONG_Y):
-            along_x = axis == ALONG_X
-            long, high, least = (w, h, least_w) if along_x else (h, w, least_h)
-            last = blocks.high if along_x else blocks.wide
-            least_high, most_high = max(0, high - over // least), high + over // long
-            for across in range(least_high, min(len(last) - 1, most_high) + 1):
-                _put_beside(wanted, blocks, axis, row, last[across], only_all)
-    for row in range(tally.count):
-        blocks.hashed[made[row].at] = NONE
-    return _goes_on(tally)
+    cells, tally, x, y = blocks.cells, blocks.tally, blocks.x, blocks.y
+    paused = tally.pairs + pause
+    while i < len(x.lengths) and tally.pairs < paused:
+        for j in range(1, len(y.lengths)):
+            cell = cells[i, j]
+            cell.begin = cell.single = cell.along_x = cell.end = tally.count
+            cell.left = i - 1 if cells[i - 1, j].most else cells[i - 1, j].left
+            cell.below = j - 1 if cells[i, j - 1].most else cells[i, j - 1].below
+            cell.least = x.rooms[i] * y.rooms[j] - over
+            if x.lengths[i] * y.lengths[j] < cell.least:
+                continue
+            whole = x.rooms[i] == x.rooms[-1] and y.rooms[j] == y.rooms[-1]
+            pairs = most * _FOR_SHEET if whole else most
+            found = _parts(cells, y, x, ALONG_Y, i, j, blocks.parts)
+            if found:
+                _join(blocks, ALONG_Y, i, j, found, pairs)
+            cell.single = tally.count
+            for way in range(blocks.ways.shape[1]):
+                if blocks.ways[0, way] == i and blocks.ways[1, way] == j:
+                    blocks.words[tally.count] = blocks.ways_words[way]
+                    _keep(blocks, BLANK, blocks.ways[2, way], NONE, blocks.ways[3, way], i, j)
+            cell.along_x = tally.count
+            found = _parts(cells, x, y, ALONG_X, i, j, blocks.parts)
+            if found:
+                _join(blocks, ALONG_X, i, j, found, pairs)
+            cell.end = tally.count
+        i += 1
+    return i
 
 
 @compile_loop
-def _goes_on(tally: Record) -> bool:
-    """Whether there is room for more blocks and some pair left to look at."""
-    return bool(tally.left >= 0 and not tally.no_room)
+def _parts(
+    cells: Records, along: Lengths, across: Lengths, axis: int, i: int, j: int, parts: Whole
+) -> int:
+    """Find the pairs of cells whose blocks may be joined along an axis to fill a cell; their number.
 
-
-@compile_loop
-def _is_wanted(wanted: Target, words: Whole) -> bool:
-    """Whether the demand has this many of each kind."""
-    for w in range(len(words)):
-        if (wanted.full[w] - words[w]) & wanted.free[w] != wanted.free[w]:
-            return False
-    return True
-
-
-@compile_loop
-def _wastes_little(wanted: Target, block: Record) -> bool:
-    """Whether a block fits and wastes no more than allowed.
-
-    Room beside it that no other blanks can take counts as waste, too.
+    One block takes up the whole length across the axis, the other may be shorter.
     """
-    w, h = block.width, block.height
-    if w > wanted.size[0] or h > wanted.size[1]:
-        return False
-    w = wanted.size[0] - wanted.within_x[wanted.size[0] - w]
-    h = wanted.size[1] - wanted.within_y[wanted.size[1] - h]
-    return bool(w * h - block.area <= wanted.over)
+    length, high = (i, j) if axis == ALONG_X else (j, i)
+    least = cells[i, j].least
+    may_waste = along.lengths[length] * across.lengths[high] - least
+    found = 0
+    part = cells[i, j].left if axis == ALONG_X else cells[i, j].below
+    while part:
+        high_one = cells[part, high] if axis == ALONG_X else cells[high, part]
+        rest = along.at[along.lengths[length] - along.lengths[part]]
+        low = high if rest else 0
+        while low:
+            lost = across.lengths[high] - across.lengths[low]
+            if lost * along.lengths[rest] > may_waste:
+                break
+            low_one = cells[rest, low] if axis == ALONG_X else cells[low, rest]
+            if high_one.most + low_one.most >= least:
+                parts[0, found], parts[1, found], parts[2, found] = part, rest, low
+                found += 1
+            low = low_one.below if axis == ALONG_X else low_one.left
+        part = high_one.left if axis == ALONG_X else high_one.below
+    return found
 
 
 @compile_loop
-def _put_beside(
-    wanted: Target, blocks: Blocks, axis: int, row: int, other: int, only_all: bool
+def _join(blocks: Blocks, axis: int, i: int, j: int, found: int, most: int) -> None:
+    """Join the blocks of some pairs of cells, so many at random if they are too many."""
+    every = _join_parts(blocks, axis, i, j, found, 0.0)
+    has_room = blocks.tally.count + 1 < len(blocks.made)
+    if every > most or not has_room:
+        blocks.tally.some_left_out = 1
+    if every and has_room:
+        _join_parts(blocks, axis, i, j, found, min(1.0, most / every))
+
+
+@compile_loop
+def _join_parts(blocks: Blocks, axis: int, i: int, j: int, found: int, share: float) -> int:
+    """Join a share of all pairs of blocks of some pairs of cells; the number of all pairs.
+
+    What comes first in a group is no group along its axis itself.
+    """
+    every, high = 0, (j if axis == ALONG_X else i)
+    for k in range(2 * found):
+        part, rest, low = blocks.parts[0, k // 2], blocks.parts[1, k // 2], blocks.parts[2, k // 2]
+        first = blocks.cells[part, high] if axis == ALONG_X else blocks.cells[high, part]
+        second = blocks.cells[rest, low] if axis == ALONG_X else blocks.cells[low, rest]
+        if k % 2:
+            first, second = second, first
+        begin = first.begin if axis == ALONG_X else first.single
+        end = first.along_x if axis == ALONG_X else first.end
+        pairs = (end - begin) * (second.end - second.begin)
+        if not pairs or (k % 2 and low == high):
+            continue
+        every += pairs
+        if share == 1.0:
+            _join_all(blocks, axis, begin, end, second, i, j)
+        elif share:
+            _join_some(blocks, axis, begin, end, second, i, j, 1 + int(share * pairs))
+    return every
+
+
+@compile_loop
+def _join_all(
+    blocks: Blocks, axis: int, begin: int, end: int, second: Record, i: int, j: int
 ) -> None:
-    """Join a block with another, and with all earlier blocks of that one's height, or width."""
-    made, words, tally = blocks.made, blocks.words, blocks.tally
-    most = made[row].area + wanted.over
-    while other != NONE and _goes_on(tally) and not (only_all and tally.full):
-        tally.left -= 1
-        new, partner = tally.count, other
-        other = made[other].as_high if axis == ALONG_X else made[other].as_wide
-        if axis == ALONG_X:
-            w = made[row].width + made[partner].width
-            h = max(made[row].height, made[partner].height)
-        else:
-            w = max(made[row].width, made[partner].width)
-            h = made[row].height + made[partner].height
-        if w * h > most + made[partner].area:
+    """Join all blocks with all of another cell; the members of a group only from last to first."""
+    made, areas, words, full, free = (
+        blocks.made,
+        blocks.areas,
+        blocks.words,
+        blocks.full,
+        blocks.free,
+    )
+    least, most, new = blocks.cells[i, j].least, second.most, blocks.tally.count
+    groups, groups_end = (second.begin, second.single)
+    if axis == ALONG_X:
+        groups, groups_end = (second.along_x, second.end)
+    blocks.tally.pairs += (end - begin) * (second.end - second.begin)
+    for one in range(begin, end):
+        needed = least - areas[one]
+        if needed > most or new + 1 == len(made):
             continue
+        for other in range(second.begin, second.end):
+            if areas[other] < needed:
+                continue
+            wanted = True
+            for k in range(words.shape[1]):
+                words[new, k] = words[one, k] + words[other, k]
+                if (full[k] - words[new, k]) & free[k] != free[k]:
+                    wanted = False
+                    break
+            if wanted and (made[other].first if groups <= other < groups_end else other) <= one:
+                _keep(blocks, axis, one, other, areas[one] + areas[other], i, j)
+                new = blocks.tally.count
+
+
+@compile_loop
+def _join_some(
+    blocks: Blocks, axis: int, begin: int, end: int, second: Record, i: int, j: int, pairs: int
+) -> None:
+    """Join some pairs of blocks of two cells."""
+    words, full, free = blocks.words, blocks.full, blocks.free
+    blocks.tally.pairs += pairs
+    for _ in range(pairs):
+        one = begin + random_below(blocks.chance, end - begin)
+        other = second.begin + random_below(blocks.chance, second.end - second.begin)
+        area, new = blocks.areas[one] + blocks.areas[other], blocks.tally.count
+        wanted = area >= blocks.cells[i, j].least
         for k in range(words.shape[1]):
-            words[new, k] = words[row, k] + words[partner, k]
-        if not _is_wanted(wanted, words[new]):
-            continue
-        made[new].width, made[new].height = w, h
-        made[new].area = made[row].area + made[partner].area
-        if not _wastes_little(wanted, made[new]) or not _keep(wanted, blocks, axis, row, partner):
-            continue
-        if only_all and not tally.full:
-            _complete(wanted, blocks, new)
+            words[new, k] = words[one, k] + words[other, k]
+            wanted = wanted and (full[k] - words[new, k]) & free[k] == free[k]
+        if wanted:
+            _keep(blocks, axis, one, other, area, i, j)
 
 
 @compile_loop
-def _keep(wanted: Target, blocks: Blocks, axis: int, first: int, second: int) -> bool:
-    """Keep the last block unless one with the same blanks fits within its size."""
-    made, tally = blocks.made, blocks.tally
-    new = tally.count
-    at = slot(blocks.hashed, blocks.words, new)
-    other = blocks.hashed[at]
-    while other != NONE:
-        if made[other].width <= made[new].width and made[other].height <= made[new].height:
-            return False
-        other = made[other].same
-    made[new].axis, made[new].first, made[new].second = axis, first, second
-    made[new].same, made[new].at = blocks.hashed[at], at
-    blocks.hashed[at] = new
-    tally.count += 1
-    _wait(wanted, blocks, new)
-    if wanted.size[0] * wanted.size[1] - made[new].area <= wanted.over:
-        blocks.full[tally.full] = new
-        tally.full += 1
-    if new + 3 == len(blocks.words) or tally.full == len(blocks.full):
-        tally.no_room = True
-    return True
-
-
-@compile_loop
-def _complete(wanted: Target, blocks: Blocks, row: int) -> None:
-    """Join a block with one that has all the blanks it lacks, if there is one that fits."""
-    made, words, tally = blocks.made, blocks.words, blocks.tally
-    new = tally.count
-    for k in range(words.shape[1]):
-        words[new, k] = wanted.full[k] - wanted.free[k] - words[row, k]
-    other = blocks.hashed[slot(blocks.hashed, words, new)]
-    while other != NONE and not tally.full:
-        wide_enough = made[row].width + made[other].width <= wanted.size[0]
-        high_enough = made[row].height + made[other].height <= wanted.size[1]
-        for axis in (ALONG_X, ALONG_Y):
-            if wide_enough if axis == ALONG_X else high_enough:
-                made[new].axis, made[new].first, made[new].second = axis, row, other
-                blocks.full[0] = new
-                tally.full = 1
-        other = made[other].same
-
-
-@compile_loop
-def _wait(wanted: Target, blocks: Blocks, row: int) -> None:
-    """Put a block on the heap, ranked by the share of its own area that it wastes.
-
-    Of blocks that waste about the same share, the larger comes first: it is nearer to a full sheet.
-    """
-    made, waiting, keys, tally = blocks.made, blocks.waiting, blocks.keys, blocks.tally
-    area, whole = made[row].area, wanted.size[0] * wanted.size[1]
-    waste = made[row].width * made[row].height - area
-    key = waste * _WASTE_STEPS // area - area * _AREA_STEPS // whole
-    at = tally.waiting
-    tally.waiting += 1
-    while at:
-        above = (at - 1) >> 1
-        if keys[waiting[above]] <= key:
-            break
-        waiting[at] = waiting[above]
-        at = above
-    waiting[at] = row
-    keys[row] = key
-
-
-@compile_loop
-def _next(blocks: Blocks) -> int:
-    """Take the top off the heap."""
-    waiting, keys, tally = blocks.waiting, blocks.keys, blocks.tally
-    top = waiting[0]
-    tally.waiting -= 1
-    last, end = waiting[tally.waiting], tally.waiting
-    at = 0
-    while 2 * at + 1 < end:
-        below = 2 * at + 1
-        if below + 1 < end and keys[waiting[below + 1]] < keys[waiting[below]]:
-            below += 1
-        if keys[waiting[below]] >= keys[last]:
-            break
-        waiting[at] = waiting[below]
-        at = below
-    waiting[at] = last
-    return int(top)
+def _keep(blocks: Blocks, axis: int, first: int, second: int, area: int, i: int, j: int) -> None:
+    """Keep the next block unless one with the same blanks fits into it."""
+    made, words, hashed, new = blocks.made, blocks.words, blocks.hashed, blocks.tally.count
+    if new + 1 == len(made):
+        blocks.tally.some_left_out = 1
+        return
+    width, height = blocks.x.lengths[i], blocks.y.lengths[j]
+    at = mixed(words[new], len(hashed))
+    while hashed[at] != NONE:
+        known = hashed[at]
+        same = made[known].width <= width and made[known].height <= height
+        for k in range(words.shape[1]):
+            if words[known, k] != words[new, k]:
+                same = False
+        if same:
+            return
+        at = (at + 1) & (len(hashed) - 1)
+    hashed[at] = new
+    block = made[new]
+    block.axis, block.first, block.second = axis, first, second
+    block.width, block.height, block.slot = width, height, at
+    blocks.areas[new] = area
+    blocks.cells[i, j].most = max(blocks.cells[i, j].most, area)
+    blocks.tally.count += 1

@@ -1,21 +1,28 @@
 """Patterns of one sheet that waste very little of it, for a given number of each kind."""
 
+from random import Random
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from nesting.arrays import Whole, records
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 
 if TYPE_CHECKING:
-    from nesting.pack.kernels.near_full_loop import Target
+    from nesting.pack.kernels.near_full_loop import Lengths
 
-
-#: The most blocks and the most nearly full patterns that are kept.
-_MOST_BLOCKS, _MOST_FULL = 200_000, 3_000
-#: The longest side of a sheet, in units, for which an array by height is quick to go through.
+#: The most blocks; with more cells than so many, fewer pairs of blocks are joined for each.
+_MOST_BLOCKS, _MANY_CELLS = 1_000_000, 4_000
+#: The most cells that are gone through.
+_MOST_CELLS = 300_000
+#: How many pairs of blocks to look at before it looks whether it is late.
+_PAUSE = 20_000_000
+#: How many pairs of blocks a cell's list for a pattern may join at first, and how it grows.
+_PAIRS, _GROWTH = 100, 6
+#: The longest side of a sheet, in units, for which an array by length is quick to go through.
 _MOST_UNITS = 4_096
 
 
@@ -23,8 +30,9 @@ class NearFullPatterns:
     """Lists the patterns of a sheet that waste no more than a given area of it.
 
     Blocks are joined in pairs, from single blanks up, as long as they waste no more than the sheet
-    may (Wang 1983, first algorithm). Only pairs of nearly equal height, or width, are looked at.
-    Room beside a block that no blanks can fill counts as its waste, too.
+    may (Wang 1983, first algorithm). Room beside a block that no blanks can fill counts as its
+    waste, too. A block lies in a cell of the grid of all lengths that blanks side by side can have,
+    so only blocks of cells that together come to another cell are looked at.
 
     References
     ----------
@@ -32,33 +40,43 @@ class NearFullPatterns:
     Operations Research 31.
     """
 
-    def __init__(self, problem: Problem) -> None:
-        from nesting.pack.kernels.near_full_loop import BLOCK, TALLY, Blocks
+    def __init__(self, problem: Problem, rng: Random) -> None:
+        from nesting.pack.kernels.near_full_loop import BLOCK, NONE, TALLY
 
         (size,) = problem.sizes
-        self._size = np.array([size.width, size.height])
+        self._size = size.width, size.height
         self.area = size.width * size.height
         self.areas = np.array(problem.areas)
-        self._leaves = [Leaf(n, s) for n, kind in enumerate(problem.kinds) for s in kind.shapes]
+        self._leaves = [
+            Leaf(n, shape)
+            for n, kind in enumerate(problem.kinds)
+            for shape in kind.shapes
+            if shape.width <= size.width and shape.height <= size.height
+        ]
         self._kind_of = np.array([leaf.kind for leaf in self._leaves])
-        sizes = np.array([(leaf.width, leaf.height) for leaf in self._leaves]).T
-        self._ways = np.array([*sizes, sizes.prod(axis=0), np.arange(len(self._leaves))])
+        self._sides = np.array([(leaf.width, leaf.height) for leaf in self._leaves]).T
         self._lengths = np.ascontiguousarray(lying_sizes(problem).transpose(2, 0, 1))
-        self._fields = Words(problem.demand)
-        each = np.eye(len(problem.kinds), dtype=np.int64)
-        self._words = np.array([self._fields.packed(each[kind]) for kind in self._kind_of])
-        self._pairs = 0
-        self._blocks = Blocks(
-            made=records(_MOST_BLOCKS, BLOCK),
-            words=np.zeros((_MOST_BLOCKS, len(self._fields.free)), dtype=np.int64),
-            hashed=np.full(1 << (2 * _MOST_BLOCKS).bit_length(), -1),
-            high=np.zeros(size.height + 1, dtype=np.int64),
-            wide=np.zeros(size.width + 1, dtype=np.int64),
-            full=np.zeros(_MOST_FULL, dtype=np.int64),
-            tally=records(1, TALLY)[0],
-            waiting=np.zeros(_MOST_BLOCKS, dtype=np.int64),
-            keys=np.zeros(_MOST_BLOCKS, dtype=np.int64),
-        )
+        self.fields = Words(problem.demand)
+        each = self.fields.packed(np.eye(len(problem.kinds), dtype=np.int64))
+        self._blank_words = each[self._kind_of]
+        self._chance = np.array([rng.randrange(1, 2147483647)])
+        self._made = records(_MOST_BLOCKS, BLOCK)
+        self._areas = np.zeros(_MOST_BLOCKS, dtype=np.int64)
+        self._words = np.zeros((_MOST_BLOCKS, len(self.fields.free)), dtype=np.int64)
+        self._hashed = np.full(1 << (2 * _MOST_BLOCKS).bit_length(), NONE)
+        self._tally = records(1, TALLY)[0]
+        #: Whether the last list had no room for more blocks, or too many cells.
+        self.has_no_room = False
+
+    @property
+    def count(self) -> int:
+        """How many blocks the last list has."""
+        return int(self._tally.count)
+
+    @property
+    def looked_at(self) -> int:
+        """How many pairs of blocks were looked at for the last list."""
+        return int(self._tally.pairs)
 
     def over(self, demand: Whole, sheets: int) -> int:
         """By how much the area of the sheets exceeds that of a demand."""
@@ -67,68 +85,99 @@ class NearFullPatterns:
     def wasting(self, demand: Whole, over: int, pairs: int) -> tuple[ListedPatterns, bool]:
         """The patterns within a demand that waste no more than ``over`` of the sheet.
 
-        At most ``pairs`` pairs of blocks are looked at.
+        Where more than ``pairs`` pairs of blocks come to a cell, so many are joined at random.
 
         Returns
         -------
         tuple
             The patterns, which are valid until the next list is made; and whether the list is
             complete.
+
+        Raises
+        ------
+        TimeIsUpError
+            It is late.
         """
-        every = self._list(demand, over, pairs, only_all=False)
-        rows = self._rows()
-        counts = self._fields.counts(self._blocks.words[rows])
-        distinct, first = np.unique(counts, axis=0, return_index=True)
-        makings = self._makings()
+        every = self._list(demand, over, pairs)
+        rows = np.flatnonzero(self._areas[: self.count] >= self.area - over)
+        distinct, first = np.unique(self._words[rows], axis=0, return_index=True)
+        makings = Makings(self._made, self._leaves)
         return ListedPatterns(
-            distinct, lambda number: makings.pattern(int(rows[first[number]]))
+            self.fields.counts(distinct), lambda number: makings.pattern(int(rows[first[number]]))
         ), every
 
-    def holding(self, demand: Whole, pairs: int) -> tuple[Pattern | None, bool]:
-        """A pattern that holds the whole demand; where there is none, whether that is proven."""
+    def holds(self, demand: Whole, pairs: int) -> tuple[bool, bool]:
+        """Whether a sheet holds the whole demand, and whether that is proven."""
         over = self.over(demand, 1)
         if over < 0:
-            return None, True
-        sure = self._list(demand, over, pairs, only_all=True)
-        rows = self._rows()
-        return (self._makings().pattern(int(rows[0])), True) if len(rows) else (None, sure)
+            return False, True
+        full, every = self.wasting(demand, over, pairs)
+        return len(full.counts) > 0, every or len(full.counts) > 0
 
-    @property
-    def looked_at(self) -> int:
-        """How many pairs of blocks were looked at for the last list."""
-        return self._pairs - int(self._blocks.tally.left)
+    def pattern(self, counts: Whole) -> Pattern | None:
+        """A pattern of just these blanks, which a sheet holds; None where it takes too many blocks."""
+        over, pairs = self.over(counts, 1), _PAIRS
+        while True:
+            full, _ = self.wasting(counts, over, pairs)
+            if len(full.counts) or self.has_no_room:
+                return next(iter(full), None)
+            pairs *= _GROWTH
 
-    def _rows(self) -> Whole:
-        return self._blocks.full[: self._blocks.tally.full]
+    def _list(self, demand: Whole, over: int, pairs: int) -> bool:
+        """List blocks; return whether these are all."""
+        from nesting.pack.kernels.near_full_loop import CELL, NONE, Blocks, list_near_full
 
-    def _list(self, demand: Whole, over: int, pairs: int, *, only_all: bool) -> bool:
-        from nesting.pack.kernels import near_full_loop
-
-        self._pairs = pairs
-        tally = self._blocks.tally
-        tally.count = tally.full = tally.waiting = tally.no_room = 0
-        tally.left = pairs
-        return near_full_loop.list_full(self._wanted(demand, over), self._blocks, only_all)
-
-    def _wanted(self, demand: Whole, over: int) -> "Target":
-        from nesting.pack.kernels.near_full_loop import Target, reach
-
-        wanted = np.flatnonzero(demand[self._kind_of])
-        within = [np.zeros(int(length) + 1, dtype=np.int64) for length in self._size]
-        for side, most in enumerate(within):
-            reach(most, self._lengths[side], demand)
-        return Target(
-            self._size,
-            np.ascontiguousarray(self._ways[:, wanted]),
-            self._words[wanted],
-            self._fields.packed(demand) + self._fields.free,
-            self._fields.free,
-            over,
-            *within,
+        self._hashed[self._made.slot[: self.count]] = NONE
+        tally = self._tally
+        tally.count = tally.pairs = tally.some_left_out = 0
+        self.has_no_room = False
+        wanted = demand[self._kind_of] > 0
+        if not wanted.any():
+            return True
+        least = self._sides[:, wanted].min(axis=1)
+        x = self._points(demand, 0, over // int(least[1]))
+        y = self._points(demand, 1, over // int(least[0]))
+        cells = len(x.lengths) * len(y.lengths)
+        if cells > _MOST_CELLS:
+            self.has_no_room = True
+            return False
+        i, j = x.at[self._sides[0] * wanted], y.at[self._sides[1] * wanted]
+        number = np.flatnonzero(i * j)
+        blocks = Blocks(
+            self._made,
+            self._areas,
+            self._words,
+            self._hashed,
+            np.zeros((len(x.lengths), len(y.lengths)), dtype=CELL).view(np.recarray),
+            x,
+            y,
+            np.array([i[number], j[number], number, self.areas[self._kind_of[number]]]),
+            self._blank_words[number],
+            self.fields.packed(demand) + self.fields.free,
+            self.fields.free,
+            tally,
+            self._chance,
+            np.zeros((3, cells), dtype=np.int64),
         )
+        most, column = max(1, min(pairs, pairs * _MANY_CELLS // cells)), 1
+        while column < len(x.lengths):
+            column = list_near_full(blocks, over, most, column, _PAUSE)
+            stop_if_late()
+        self.has_no_room = self.count + 1 == _MOST_BLOCKS
+        return not tally.some_left_out
 
-    def _makings(self) -> Makings:
-        return Makings(self._blocks.made, self._leaves)
+    def _points(self, demand: Whole, side: int, lost: int) -> "Lengths":
+        """All lengths that blanks side by side can have if no more than some length is lost then."""
+        from nesting.pack.kernels.near_full_loop import Lengths, reach
+
+        most = np.zeros(self._size[side] + 1, dtype=np.int64)
+        reach(most, self._lengths[side], demand)
+        rooms = self._size[side] - most[::-1]
+        every = np.arange(len(most))
+        lengths = np.flatnonzero((most == every) & ((rooms - every <= lost) | (every == 0)))
+        at = np.zeros(len(most), dtype=np.int64)
+        at[lengths] = np.arange(len(lengths))
+        return Lengths(lengths, rooms[lengths], at)
 
 
 def may_fill(problem: Problem) -> bool:

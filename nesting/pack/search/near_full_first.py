@@ -1,6 +1,6 @@
 """A few nearly full sheets: the fullest is laid first, the last takes what is left."""
 
-from collections.abc import Generator, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from random import Random
 
 import numpy as np
@@ -14,20 +14,18 @@ from nesting.pack.one_sheet.near_full import NearFullPatterns
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
-#: How many pairs of blocks the first lists may look at, and how many of their patterns are tried.
-_PAIRS, _TRIED = 30_000, 4
-#: The most pairs of blocks for one list, however patient.
-_MOST_PAIRS = 1 << 50
+#: How many pairs of blocks a cell's first list may join, and how many of its patterns are tried.
+_PAIRS, _TRIED = 100, 4
+#: The most pairs of blocks for a cell, however patient.
+_MOST_PAIRS = 1 << 40
 #: The share of the waste that the first list for a sheet allows, and the factor by which it grows.
-_FIRST_SHARE, _GROWTH = 16, 1.5
+_FIRST_SHARE, _GROWTH = 16, 2
 #: The most sheets that are all laid anew, and the most waste, as a share of them.
 _MOST_SHEETS, _MOST_OVER = 3, 0.05
-#: How often two or three sheets are laid anew with the open blanks, and pairs for each list then.
-_MENDED, _MENDED_PAIRS = 12, 100_000
+#: How often two or three sheets are laid anew with the open blanks, and pairs for each cell then.
+_MENDED, _MENDED_PAIRS = 12, 100
 #: How many pairs make a step.
 _PAIRS_A_STEP = 100_000
-#: The last sheet gets this fraction of the pairs, as it is tried most often.
-_LAST = 10
 
 
 class FullestFirst:
@@ -39,8 +37,8 @@ class FullestFirst:
     only tried again with more pairs of blocks.
     """
 
-    def __init__(self, problem: Problem) -> None:
-        self._sheets = NearFullPatterns(problem)
+    def __init__(self, problem: Problem, rng: Random) -> None:
+        self._sheets = NearFullPatterns(problem, rng)
         self._in_vain: dict[tuple[int, bytes], int] = {}
 
     def is_worth_trying(self, demand: Whole, sheets: int) -> bool:
@@ -50,13 +48,13 @@ class FullestFirst:
 
     def lay(
         self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Whole] | None, bool]]:
         """Lay a demand on a number of sheets, with a pause now and then.
 
         Returns
         -------
         tuple
-            The patterns, or None; and where there are none, whether that is proven.
+            What each sheet holds, or None; and where there are none, whether that is proven.
         """
         if not demand.any():
             return [], True
@@ -74,10 +72,10 @@ class FullestFirst:
 
     def _last(
         self, demand: Whole, pairs: int
-    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
-        pattern, sure = self._sheets.holding(demand, pairs // _LAST)
+    ) -> Generator[Pause, None, tuple[list[Whole] | None, bool]]:
+        holds, sure = self._sheets.holds(demand, pairs)
         yield from self._pause()
-        return None if pattern is None else [pattern], sure
+        return [demand] if holds else None, sure
 
     def _pause(self) -> Pauses:
         """Pause once for so many pairs, so that a step takes about as long as elsewhere."""
@@ -86,29 +84,35 @@ class FullestFirst:
 
     def _first(
         self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Whole] | None, bool]]:
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
-        for held, pattern in choices:
+        for held in choices:
             others, none = yield from self.lay(demand - held, sheets - 1, pairs, tried)
             if others is not None:
-                return [pattern, *others], True
+                return [held, *others], True
             sure = sure and none
         return None, sure
 
     def _fullest(
         self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[tuple[Whole, Pattern]], bool]]:
-        """The patterns of least waste, with their counts; whether there are no others."""
+    ) -> Generator[Pause, None, tuple[Whole, bool]]:
+        """What the sheets of least waste hold; whether there are no others."""
         most = self._sheets.over(demand, sheets) // sheets
         over = most // _FIRST_SHARE
         while True:
             full, every = self._sheets.wasting(demand, over, pairs)
-            order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")[:tried]
-            choices = [(full.counts[number], full.pattern(int(number))) for number in order]
             yield from self._pause()
             if not every or over == most or len(full.counts) >= 4 * tried:
-                return choices, every and over == most and len(choices) == len(full.counts)
+                order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
+                every = every and over == most and len(order) <= tried
+                return full.counts[order[:tried]], every
             over = min(most, int(over * _GROWTH) + 1)
+
+    def patterns(self, sheets: Iterable[Whole]) -> list[Pattern] | None:
+        """Patterns of what some sheets hold; None where one would take too many blocks."""
+        patterns = [self._sheets.pattern(held) for held in sheets]
+        found = [pattern for pattern in patterns if pattern is not None]
+        return found if len(found) == len(patterns) else None
 
     def lay_with_open(
         self, patterns: Sequence[Pattern], demand: tuple[int, ...], sheets: int, rng: Random
@@ -126,10 +130,11 @@ class FullestFirst:
             chosen = sorted(rng.sample(range(sheets), min(sheets, 2 + number % 2)))
             laid_anew = held[chosen].sum(axis=0) + missing
             found, _ = yield from self.lay(laid_anew, len(chosen), _MENDED_PAIRS, _TRIED)
-            if found is not None:
+            anew = None if found is None else self.patterns(found)
+            if anew is not None:
                 return [
                     *(one for number, one in enumerate(patterns) if number not in chosen),
-                    *found,
+                    *anew,
                 ]
         return None
 
@@ -149,7 +154,9 @@ def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
         sheets = search.cost - 1
         found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
         if found is not None:
-            search.offer(search.taken(cut_once(found, len(search.problem.kinds))))
+            patterns = fullest.patterns(found)
+            if patterns is not None:
+                search.offer(search.taken(cut_once(patterns, len(demand))))
         elif sure:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))
         pairs, tried = 2 * pairs, tried + tried // 2

@@ -135,7 +135,11 @@ class Stages:
     def _fullest(self) -> FullestFirst | None:
         """For a search that began with few sheets; made when it is needed, as it loads compiled loops."""
         problem = self.search.problem
-        return FullestFirst(problem) if self._begins_with_few and may_fill(problem) else None
+        return (
+            FullestFirst(problem, self.search.rng)
+            if self._begins_with_few and may_fill(problem)
+            else None
+        )
 
     def greedy_fillings(self) -> Pauses:
         """Fill all sheets from scratch with other random weights, again and again."""
