@@ -177,6 +177,19 @@ def test_of_too_many_pairs_some_are_joined_at_random(pairs: int) -> None:
     assert sheets.count > blocks
 
 
+def test_if_some_patterns_are_enough_that_there_may_be_others_is_said() -> None:
+    """Then blocks that waste a larger share than the sheet are not looked for."""
+    problem = problem_of(Case(((30, 30, None),), ((10, 10, 9, "may"), (6, 8, 2, "may"))).batch())
+    sheets, demand = NearFullPatterns(problem, Random(0)), np.array(problem.demand)
+    some, every = sheets.wasting(demand, sheets.area // 8, ENDLESS, enough=1)
+    blocks = sheets.count
+    assert len(some.counts) > 0
+    assert not every
+    _, every = sheets.wasting(demand, sheets.area // 8, ENDLESS)
+    assert every
+    assert sheets.count > blocks
+
+
 def test_of_a_sheet_too_finely_divided_nothing_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where there are too many cells, no list is complete."""
     monkeypatch.setattr("nesting.pack.one_sheet.near_full._MOST_CELLS", 20)

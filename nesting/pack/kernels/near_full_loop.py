@@ -84,26 +84,27 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
 
 
 @compile_loop
-def list_near_full(blocks: Blocks, over: int, most: int, i: int, pause: int) -> int:
+def list_near_full(blocks: Blocks, over: int, times: int, most: int, i: int, pause: int) -> int:
     """List the blocks that waste no more than ``over`` of the sheet, cell by cell up to the sheet.
 
+    They also waste no more than ``times`` the share of their area that the sheet may waste.
     Of blocks with the same blanks, one that another fits into is left out. A cell with more than
     ``most`` pairs of blocks to join gets so many at random. It begins with the cells of width ``i``,
     and pauses after ``pause`` pairs; returns the width to go on with.
     """
     cells, tally, x, y = blocks.cells, blocks.tally, blocks.x, blocks.y
-    paused = tally.pairs + pause
+    paused, whole = tally.pairs + pause, x.rooms[-1] * y.rooms[-1]
     while i < len(x.lengths) and tally.pairs < paused:
         for j in range(1, len(y.lengths)):
             cell = cells[i, j]
             cell.begin = cell.single = cell.along_x = cell.end = tally.count
             cell.left = i - 1 if cells[i - 1, j].most else cells[i - 1, j].left
             cell.below = j - 1 if cells[i, j - 1].most else cells[i, j - 1].below
-            cell.least = x.rooms[i] * y.rooms[j] - over
+            room = x.rooms[i] * y.rooms[j]
+            cell.least = room - min(over, over * room * times // whole)
             if x.lengths[i] * y.lengths[j] < cell.least:
                 continue
-            whole = x.rooms[i] == x.rooms[-1] and y.rooms[j] == y.rooms[-1]
-            pairs = most * _FOR_SHEET if whole else most
+            pairs = most * _FOR_SHEET if room == whole else most
             found = _parts(cells, y, x, ALONG_Y, i, j, blocks.parts)
             if found:
                 _join(blocks, ALONG_Y, i, j, found, pairs)

@@ -1,5 +1,6 @@
 """Patterns of one sheet that waste very little of it, for a given number of each kind."""
 
+from math import inf
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 _MOST_BLOCKS, _MANY_CELLS = 1_000_000, 4_000
 #: The most cells that are gone through.
 _MOST_CELLS = 300_000
+#: The share of its area that a block may waste, as a multiple of that of the sheet; without limit last.
+_TIMES = (1, 3, 1 << 20)
 #: How many pairs of blocks to look at before it looks whether it is late.
 _PAUSE = 20_000_000
 #: How many pairs of blocks a cell's list for a pattern may join at first, and how it grows.
@@ -82,10 +85,14 @@ class NearFullPatterns:
         """By how much the area of the sheets exceeds that of a demand."""
         return sheets * self.area - int(self.areas @ demand)
 
-    def wasting(self, demand: Whole, over: int, pairs: int) -> tuple[ListedPatterns, bool]:
+    def wasting(
+        self, demand: Whole, over: int, pairs: int, enough: float = inf
+    ) -> tuple[ListedPatterns, bool]:
         """The patterns within a demand that waste no more than ``over`` of the sheet.
 
-        Where more than ``pairs`` pairs of blocks come to a cell, so many are joined at random.
+        Blocks that waste a small share of their area are listed first, as they are few; the others
+        only if there are not ``enough`` patterns of these. Where more than ``pairs`` pairs of blocks
+        come to a cell, so many are joined at random.
 
         Returns
         -------
@@ -98,32 +105,38 @@ class NearFullPatterns:
         TimeIsUpError
             It is late.
         """
-        every = self._list(demand, over, pairs)
-        rows = np.flatnonzero(self._areas[: self.count] >= self.area - over)
+        looked_at = 0
+        for times in _TIMES if over else _TIMES[-1:]:
+            every = self._list(demand, over, times, pairs)
+            looked_at += self.looked_at
+            rows = np.flatnonzero(self._areas[: self.count] >= self.area - over)
+            if not every or len(rows) >= enough:
+                break
+        self._tally.pairs = looked_at
         distinct, first = np.unique(self._words[rows], axis=0, return_index=True)
         makings = Makings(self._made, self._leaves)
         return ListedPatterns(
             self.fields.counts(distinct), lambda number: makings.pattern(int(rows[first[number]]))
-        ), every
+        ), every and times == _TIMES[-1]
 
     def holds(self, demand: Whole, pairs: int) -> tuple[bool, bool]:
         """Whether a sheet holds the whole demand, and whether that is proven."""
         over = self.over(demand, 1)
         if over < 0:
             return False, True
-        full, every = self.wasting(demand, over, pairs)
+        full, every = self.wasting(demand, over, pairs, enough=1)
         return len(full.counts) > 0, every or len(full.counts) > 0
 
     def pattern(self, counts: Whole) -> Pattern | None:
         """A pattern of just these blanks, which a sheet holds; None where it takes too many blocks."""
         over, pairs = self.over(counts, 1), _PAIRS
         while True:
-            full, _ = self.wasting(counts, over, pairs)
+            full, _ = self.wasting(counts, over, pairs, enough=1)
             if len(full.counts) or self.has_no_room:
                 return next(iter(full), None)
             pairs *= _GROWTH
 
-    def _list(self, demand: Whole, over: int, pairs: int) -> bool:
+    def _list(self, demand: Whole, over: int, times: int, pairs: int) -> bool:
         """List blocks; return whether these are all."""
         from nesting.pack.kernels.near_full_loop import CELL, NONE, Blocks, list_near_full
 
@@ -161,7 +174,7 @@ class NearFullPatterns:
         )
         most, column = max(1, min(pairs, pairs * _MANY_CELLS // cells)), 1
         while column < len(x.lengths):
-            column = list_near_full(blocks, over, most, column, _PAUSE)
+            column = list_near_full(blocks, over, times, most, column, _PAUSE)
             stop_if_late()
         self.has_no_room = self.count + 1 == _MOST_BLOCKS
         return not tally.some_left_out

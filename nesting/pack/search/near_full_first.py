@@ -100,7 +100,7 @@ class FullestFirst:
         most = self._sheets.over(demand, sheets) // sheets
         over = most // _FIRST_SHARE
         while True:
-            full, every = self._sheets.wasting(demand, over, pairs)
+            full, every = self._sheets.wasting(demand, over, pairs, 4 * tried)
             yield from self._pause()
             if not every or over == most or len(full.counts) >= 4 * tried:
                 order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
