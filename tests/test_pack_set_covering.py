@@ -8,7 +8,9 @@ import pytest
 from pack_cases import Case, problem_of
 
 from nesting.pack.kernels.archive_loop import note_sheet
+from nesting.pack.model.columns import Column
 from nesting.pack.model.pattern import Leaf, Pattern, blank_area, counts, group, without_one
+from nesting.pack.model.pauses import Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.attempts import attempt, from_all_sheets
 from nesting.pack.search.incumbent import Search
@@ -112,6 +114,28 @@ def test_where_a_sheet_lacks_there_is_no_plan(seed: int) -> None:
         pass
     assert search.best == before
     assert all(worth >= 0 for worth in seen.record.worth.tolist())
+
+
+def test_what_columns_have_beyond_the_demand_counts_for_nothing() -> None:
+    """Two blanks that go on no sheet together take two, though twice each of them fills one."""
+    problem = problem_of(
+        Case(((20, 20, None),), ((20, 10, 1, "never"), (10, 20, 1, "never"))).batch()
+    )
+    search = Search(problem, "orchard")
+    for kind in problem.kinds:
+        (shape,) = kind.shapes
+        axis = "y" if shape.width > shape.height else "x"
+        twice = group(axis, [Leaf(problem.kinds.index(kind), shape)] * 2)
+        assert twice is not None
+        search.pool.add(0, twice)
+    used: list[tuple[Column, float]] = []
+
+    def choosing() -> Pauses:
+        used.extend((yield from choose_from_archive(search, PatternArchive(problem, Random(0)))))
+
+    for _ in choosing():
+        pass
+    assert sum(use for _, use in used) == pytest.approx(2)
 
 
 def test_a_start_is_made_of_what_the_relaxation_uses() -> None:

@@ -1,6 +1,7 @@
 """Set covering: the integer programme over all sheets that ruin and recreate has made."""
 
 from collections.abc import Generator, Sequence
+from dataclasses import replace
 from operator import le, sub
 
 import numpy as np
@@ -51,7 +52,7 @@ def choose_from_archive(
         pool.add(column.supply, column.pattern)
     relaxation = Relaxation(search.problem)
     while True:
-        relaxation.extend(pool.columns)
+        relaxation.extend(_within_demand(search, pool))
         found = relaxation.solve()
         yield STEP
         if found is None:
@@ -115,6 +116,12 @@ def set_aside(
         else:
             others.append(used)
     return search.taken(kept), rest, others
+
+
+def _within_demand(search: Search, pool: Pool) -> list[Column]:
+    """The columns without what they have beyond the demand: no plan in whole numbers can use that."""
+    demand = search.problem.demand
+    return [replace(one, counts=tuple(map(min, one.counts, demand))) for one in pool.columns]
 
 
 def _near(
