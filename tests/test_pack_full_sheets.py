@@ -102,6 +102,15 @@ def test_sheets_cut_up_are_laid_again(seed: int, turned: bool) -> None:
     assert is_held(problem, patterns, problem.demand)
 
 
+def test_a_sheet_between_others_cut_alike_is_laid_again() -> None:
+    """Two sheets cut twice and one cut once: what it holds is left over when the demand is halved."""
+    problem, sheets = full_problem(10, turned=False)
+    search = Search(problem, "orchard")
+    for _ in islice(cover_by_full_sheets(search), 300):
+        pass
+    assert search.cost == sheets
+
+
 def test_where_no_sheet_can_be_full_the_bound_goes_up() -> None:
     """Two pinwheels have the area of two sheets and need three: a sheet has three of 5 x 7 at most."""
     search = Search(pinwheels(2), "orchard")

@@ -1,8 +1,8 @@
 """Plans without any waste: full sheets, one after another, until what is left is covered exactly."""
 
-from collections.abc import Generator, Iterable
+from collections.abc import Generator, Iterable, Iterator
+from math import gcd
 from random import Random
-from typing import NamedTuple
 
 import numpy as np
 
@@ -16,32 +16,46 @@ from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
 #: How many full sheets are tried for each demand before going back; for two sheets they are many.
-_TRIED, _TRIED_FOR_TWO = 3, 8
-#: Of so many full sheets, drawn at random, the one that leaves the most equal lengths is tried.
+_TRIED, _TRIED_FOR_TWO = 3, 16
+#: Of so many full sheets, drawn at random, the one that leaves the best rest is tried.
 _DRAWN = 60
-#: By so much chance may outweigh these lengths.
+#: By so much chance may outweigh what is said for a full sheet.
 _BY_CHANCE = 0.2
 #: How often a sheet has to hold the kind that is in the fewest.
 _HARDEST_FIRST = 0.7
 #: How many full sheets within a demand are remembered, and for how many demands.
-_REMEMBERED, _DEMANDS = 2_000, 300
+_REMEMBERED, _DEMANDS = 4_000, 300
+#: How often what a sheet that is left over may hold is drawn.
+_LEFT_OVER = 300
+#: From so many visits on a list grows, each time these have doubled.
+_LISTED_AGAIN = 4
 #: How many pairs of blocks make a step.
 _PAIRS_A_STEP = 100_000
 
 
-class _Within(NamedTuple):
-    """Some full sheets within a demand; those that come to it, if found, or whether none surely do."""
+class _Within:
+    """Some full sheets within a demand, or ``every``; those that come to it, if found, or whether none surely do.
 
-    some: Whole
-    cover: list[Whole] | None
-    impossible: bool
+    ``hardest`` is the kind that is in the fewest, and ``weights`` are the larger, the fewer a kind is in.
+    """
+
+    def __init__(self, kinds: int) -> None:
+        self.some: Whole = np.zeros((0, kinds), dtype=np.int64)
+        self.weights: Numbers = np.zeros(kinds)
+        self.hardest = 0
+        self.every = False
+        self.visits = 0
+        self.cover: list[Whole] | None = None
+        self.impossible = False
 
 
 class FullSheetsFirst:
     """Covers a demand by full sheets exactly.
 
     As makers cut several sheets alike, a sheet is laid as often as a demand divided by some number
-    allows. What is left after it had better have many equal lengths: then it can be filled again.
+    allows; or only once, if it holds what is left over when the demand is divided. What is left
+    after it had better have many equal lengths, and few of the kinds that are in the fewest full
+    sheets: then it can be filled again.
     """
 
     def __init__(self, problem: Problem, rng: Random) -> None:
@@ -67,26 +81,44 @@ class FullSheetsFirst:
         """
         if not sheets:
             return [], True
-        if demand.tobytes() in self._in_vain:
-            return None, True
+        key = demand.tobytes()
         parts = self._parts(demand, sheets)
-        for copies, part in parts:
+        for copies, part in () if key in self._in_vain else parts:
             if (copies * part == demand).all():
                 within = yield from self._listed(part)
                 if within.cover is not None:
                     return copies * within.cover, True
                 if copies == 1 and within.impossible:
-                    self._in_vain.add(demand.tobytes())
-                    return None, True
-        for _ in range(0 if sheets == 1 else _TRIED_FOR_TWO if sheets == 2 else _TRIED):
+                    self._in_vain.add(key)
+                    del self._within[key]
+        if sheets == 1 or key in self._in_vain:
+            return None, key in self._in_vain
+        return (yield from self._by_parts(demand, sheets, parts)), False
+
+    def _by_parts(
+        self, demand: Whole, sheets: int, parts: list[tuple[int, Whole]]
+    ) -> Generator[Pause, None, list[Whole] | None]:
+        """The same, by demands for fewer sheets that may come to it."""
+        common = gcd(sheets, *map(int, demand))
+        if common > 1:
+            found, _ = yield from self.cover(demand // common, sheets // common)
+            if found is not None:
+                return common * found
+        for one in self._left_over(demand, sheets):
+            alone, _ = yield from self.cover(one, 1)
+            if alone is not None:
+                found, _ = yield from self.cover(demand - one, sheets - 1)
+                if found is not None:
+                    return [*found, one]
+        for _ in range(_TRIED_FOR_TWO if sheets == 2 else _TRIED):
             copies, part = self._drawn(parts)
-            within = yield from self._listed(part)
-            if len(within.some):
-                one = self._chosen(within.some, demand, copies)
-                others, _ = yield from self.cover(demand - copies * one, sheets - copies)
-                if others is not None:
-                    return [*others, *copies * [one]], True
-        return None, False
+            within = self._within.get(part.tobytes()) or (yield from self._listed(part))
+            chosen = self._chosen(within, demand, copies)
+            if chosen is not None:
+                found, _ = yield from self.cover(demand - copies * chosen, sheets - copies)
+                if found is not None:
+                    return [*found, *copies * [chosen]]
+        return None
 
     def _parts(self, demand: Whole, sheets: int) -> list[tuple[int, Whole]]:
         """How often a sheet may be laid, and the demand that each of these can hold; most often first.
@@ -102,26 +134,59 @@ class FullSheetsFirst:
                 parts.append((copies, part))
         return parts
 
+    def _left_over(self, demand: Whole, sheets: int) -> Iterator[Whole]:
+        """What one sheet may hold if so many of all others are alike that it is left over."""
+        ways = []
+        for alike in range(sheets - 1, 1, -1):
+            over = demand % alike
+            missing, rest = divmod(self._full.area - int(over @ self._full.areas), alike)
+            if sheets % alike == 1 and missing >= 0 and not rest:
+                ways.append((alike, over, missing))
+        for alike, over, missing in ways:
+            for _ in range(_LEFT_OVER // len(ways)):
+                more = self._of_area(missing, demand // alike)
+                if more is not None:
+                    yield over + alike * more
+
+    def _of_area(self, area: int, most: Whole) -> Whole | None:
+        """Blanks, drawn at random from so many of each kind, that come to an area; None if in vain."""
+        drawn, areas = np.zeros_like(most), self._full.areas
+        while area:
+            fitting = np.flatnonzero((drawn < most) & (areas <= area))
+            if not len(fitting):
+                return None
+            last = fitting[areas[fitting] == area]
+            kind = self._rng.choice(last if len(last) else fitting)
+            drawn[kind] += 1
+            area -= int(areas[kind])
+        return drawn
+
     def _drawn(self, parts: list[tuple[int, Whole]]) -> tuple[int, Whole]:
         """One of the parts: each next one half as often."""
         return next((part for part in parts[:-1] if self._rng.random() < 0.5), parts[-1])
 
     def _listed(self, demand: Whole) -> Generator[Pause, None, _Within]:
-        """Full sheets within a demand, listed when it is first asked for."""
+        """Full sheets within a demand, more of them when it has been asked for often."""
         key = demand.tobytes()
-        found = self._within.get(key)
-        if found is None:
-            full, every = self._full.within(demand)
-            yield from self._pause()
-            sheets, over = divmod(int(demand @ self._full.areas), self._full.area)
-            cover, impossible = None, False
-            if not over:
-                cover, impossible = self._full.cover(demand, full, sheets)
-            if len(full) > _REMEMBERED:
-                full = full[sorted(self._rng.sample(range(len(full)), _REMEMBERED))]
-            if len(self._within) == _DEMANDS:
-                self._within.clear()
-            found = self._within[key] = _Within(full, cover, impossible and every)
+        if key not in self._within and len(self._within) == _DEMANDS:
+            self._within.clear()
+        found = self._within.setdefault(key, _Within(len(demand)))
+        found.visits += 1
+        again = found.visits >= _LISTED_AGAIN and not found.visits & (found.visits - 1)
+        if found.every or found.cover or not (found.visits == 1 or again):
+            return found
+        full, found.every = self._full.within(demand)
+        yield from self._pause()
+        found.some = np.unique(np.concatenate([found.some, full]), axis=0)
+        held = np.count_nonzero(found.some, axis=0)
+        found.hardest = int(np.where(held, held, len(found.some) + 1).argmin())
+        found.weights = -np.log((held + 1) / (len(found.some) + 1))
+        sheets, over = divmod(int(demand @ self._full.areas), self._full.area)
+        if not over:
+            found.cover, sure = self._full.cover(demand, found.some, sheets)
+            found.impossible = sure and found.every and found.cover is None
+        if len(found.some) > _REMEMBERED:
+            found.some = found.some[sorted(self._rng.sample(range(len(found.some)), _REMEMBERED))]
         return found
 
     def _pause(self) -> Pauses:
@@ -129,16 +194,23 @@ class FullSheetsFirst:
         for _ in range(1 + self._full.looked_at // _PAIRS_A_STEP):
             yield STEP
 
-    def _chosen(self, full: Whole, demand: Whole, copies: int) -> Whole:
+    def _chosen(self, within: _Within, demand: Whole, copies: int) -> Whole | None:
         """A full sheet after which the rest of a demand can probably be covered."""
+        full = within.some
         if copies == 1 and self._rng.random() < _HARDEST_FIRST:
-            held = np.count_nonzero(full, axis=0)
-            hardest = int(np.where(held, held, len(full) + 1).argmin())
-            full = full[full[:, hardest] > 0]
+            full = full[full[:, within.hardest] > 0]
+        if not len(full):
+            return None
         drawn = full[self._rng.sample(range(len(full)), min(len(full), _DRAWN))]
+        drawn = np.array(
+            [one for one in drawn if (demand - copies * one).tobytes() not in self._in_vain]
+        )
+        if not len(drawn):
+            return None
         alike = (((demand - copies * drawn) @ self._sides) ** 2).sum(axis=1)
+        hard = drawn @ within.weights if copies == 1 else 1.0
         chance = [self._rng.uniform(1 - _BY_CHANCE, 1 + _BY_CHANCE) for _ in drawn]
-        best: Whole = drawn[int((alike * chance).argmax())]
+        best: Whole = drawn[int((alike * hard * chance).argmax())]
         return best
 
     def patterns(self, sheets: Iterable[Whole]) -> list[Pattern]:
