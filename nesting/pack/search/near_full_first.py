@@ -19,7 +19,7 @@ _PAIRS, _TRIED = 100, 4
 #: The most pairs of blocks for a cell, however patient.
 _MOST_PAIRS = 1 << 40
 #: The share of the waste that the first list for a sheet allows, and the factor by which it grows.
-_FIRST_SHARE, _GROWTH = 16, 2
+_FIRST_SHARE, _GROWTH = 4, 4
 #: The most sheets that are all laid anew, and the most waste, as a share of them.
 _MOST_SHEETS, _MOST_OVER = 3, 0.05
 #: How often two or three sheets are laid anew with the open blanks, and pairs for each cell then.
@@ -106,7 +106,7 @@ class FullestFirst:
                 order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
                 every = every and over == most and len(order) <= tried
                 return full.counts[order[:tried]], every
-            over = min(most, int(over * _GROWTH) + 1)
+            over = min(most, over * _GROWTH + 1)
 
     def patterns(self, sheets: Iterable[Whole]) -> list[Pattern] | None:
         """Patterns of what some sheets hold; None where one would take too many blocks."""
