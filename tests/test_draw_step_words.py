@@ -164,6 +164,9 @@ def expanded(drops: str | None, count: int) -> list[str]:
     """What drops off each time."""
     if drops is None:
         return [""] * count
+    drops, nothing_at_last, _ = drops.partition("; the last time only as much as the cut is wide")
+    if nothing_at_last:
+        return [*expanded(drops, count - 1), ""]
     size, _, inside = drops.partition(" each time, in turn for ")
     if inside:
         said = [f"{size} for {letters}" for letters in inside.split("; ")]
