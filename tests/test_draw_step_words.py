@@ -210,16 +210,16 @@ def named(plan: Plan, number: int, table: list[Paper]) -> Iterator[tuple[str, Pa
     """The leaves that each part on the table is, as its words say."""
     layout = plan.layouts[number]
     leaves = [p for p in layout.walk() if not isinstance(p.node, Cut) and p.width and p.height]
-    for part in table:
-        inside = [
-            leaf
-            for leaf in leaves
-            if part.x <= leaf.x
-            and part.y <= leaf.y
-            and leaf.x + leaf.width <= part.x + part.width
-            and leaf.y + leaf.height <= part.y + part.height
-        ]
-        assert spanned(inside) == (part.x, part.y, part.width, part.height), part
+    # A plan has a cut that takes all that is left over on the high side, wherever the ruler lies.
+    lower = [(0, 0), (layout.cut_width, 0), (0, layout.cut_width)]
+    for one in table:
+        for x, y in lower:
+            part = replace(one, x=one.x - x, y=one.y - y)
+            inside = [leaf for leaf in leaves if is_inside(leaf, part)]
+            if inside and spanned(inside) == (part.x, part.y, part.width, part.height):
+                break
+        else:
+            raise AssertionError(one)
         names = [wanted(plan, leaf) for leaf in inside]
         circles = re.fullmatch(rf"{_SIZE} for (\d+) ([A-Z]+)", part.said)
         if circles:
@@ -235,6 +235,16 @@ def named(plan: Plan, number: int, table: list[Paper]) -> Iterator[tuple[str, Pa
         else:
             assert names == [part.said]
         yield from ((name, part) for name in names)
+
+
+def is_inside(leaf: Placed, part: Paper) -> bool:
+    """Whether a leaf of the layout lies on a part."""
+    return (
+        part.x <= leaf.x
+        and part.y <= leaf.y
+        and leaf.x + leaf.width <= part.x + part.width
+        and leaf.y + leaf.height <= part.y + part.height
+    )
 
 
 def spanned(leaves: list[Placed]) -> tuple[int, int, int, int]:
