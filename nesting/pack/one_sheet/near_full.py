@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
 #: The most blocks; with more cells than so many, fewer pairs of blocks are joined for each.
 _MOST_BLOCKS, _MANY_CELLS = 1_000_000, 4_000
-#: The most cells that are gone through.
-_MOST_CELLS = 300_000
+#: The most cells that are gone through: those of 12 x 12 in on sixteenths. More take seconds a list.
+_MOST_CELLS = 40_000
 #: The share of its area that a block may waste, as a multiple of that of the sheet; without limit last.
 _TIMES = (1, 3, 1 << 20)
 #: How many pairs of blocks to look at before it looks whether it is late.
-_PAUSE = 20_000_000
+_PAUSE = 1_000_000
 #: How many pairs of blocks a cell's list for a pattern may join at first, and how it grows.
 _PAIRS, _GROWTH = 100, 6
 #: The longest side of a sheet, in units, for which an array by length is quick to go through.

@@ -25,7 +25,7 @@ _MOST_SHEETS, _MOST_OVER = 3, 0.05
 #: How often two or three sheets are laid anew with the open blanks, and pairs for each cell then.
 _MENDED, _MENDED_PAIRS = 12, 100
 #: How many pairs make a step.
-_PAIRS_A_STEP = 100_000
+_PAIRS_A_STEP = 10_000
 
 
 class FullestFirst:
