@@ -47,8 +47,7 @@ cards:
 @pytest.fixture
 def client(tmp_path: Path) -> Iterator[TestClient]:
     """The page of a folder with one batch in it."""
-    (tmp_path / "supper.yaml").write_text(SUPPER)
-    with TestClient(make_app(BatchFolder(tmp_path), lambda: None)) as one:
+    with TestClient(make_app(supper_in(tmp_path), lambda: None)) as one:
         yield one
 
 
@@ -68,9 +67,10 @@ def bar(html: str) -> str:
     return " ".join(re.sub("<[^>]*>", " ", found[0]).split())
 
 
-def set_to(client: TestClient, pointer: str, value: str) -> str:
-    """What comes back when a field is changed."""
-    return client.post(f"{SHEET}/set", data={pointer: value}, headers=SCRIPT).text
+def supper_in(folder: Path) -> BatchFolder:
+    """A folder with one batch in it."""
+    (folder / "supper.yaml").write_text(SUPPER)
+    return BatchFolder(folder)
 
 
 def of(html: str) -> str:
@@ -90,17 +90,29 @@ def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) ->
 
 
 def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
-    client: TestClient,
+    tmp_path: Path,
 ) -> None:
     """First the bar says that it counts; what was found before is there with the undoing."""
-    wait_for(client, "6 of 12 cards")
-    changed = set_to(client, "/cards/windfall/make", "6")
-    assert bar(changed) == "Counting the sheets … Look again"
-    assert '<section id="my_plan"' not in changed
-    wait_for(client, "All 6 cards")
-    undone = client.post(f"{SHEET}/undo", headers=SCRIPT).text
-    assert bar(undone).startswith("6 of 12 cards")
-    assert '<section id="my_plan"' in undone
+    folder = supper_in(tmp_path)
+
+    async def story() -> None:
+        async with Answering() as answering:
+            news = answering.news(folder, "supper.yaml")
+            async for _ in until_proven(news):
+                pass
+            six = read_draft(SUPPER.replace("make: 12", "make: 6"), "supper.yaml")
+            answering.look_again(folder.change("supper.yaml", "make: 6", Draft(six)))
+            changed = await anext(news)
+            assert bar(changed["bar"]) == "Counting the sheets … Look again"
+            async for parts in until_proven(news):
+                changed = parts
+            assert bar(changed["bar"]).startswith("All 6 cards")
+            answering.look_again(folder.undo("supper.yaml"))
+            undone = await anext(news)
+            assert bar(undone["bar"]).startswith("6 of 12 cards")
+            assert "Layout 1 of 2" in undone["my_plan"]
+
+    asyncio.run(asyncio.wait_for(story(), PATIENCE))
 
 
 @pytest.mark.parametrize(
@@ -113,7 +125,8 @@ def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
 def test_what_is_wrong_comes_first(client: TestClient, pointer: str, value: str, said: str) -> None:
     """While something is to be put right, nothing is counted."""
     wait_for(client, "6 of 12 cards")
-    assert bar(set_to(client, pointer, value)) == said
+    client.post(f"{SHEET}/set", data={pointer: value}, headers=SCRIPT)
+    assert bar(client.get(SHEET).text) == said
 
 
 def test_what_there_is_to_buy(client: TestClient, tmp_path: Path) -> None:
@@ -253,9 +266,9 @@ def test_pictures_of_finished_cards(client: TestClient) -> None:
 def test_two_plans_side_by_side(client: TestClient) -> None:
     """The plan that is held stands beside the plan of the batch as it is, until it is let go."""
     html = wait_for(client, "Hold this plan")
-    held = client.post(f"{SHEET}/hold", data={"of": of(html)}, headers=SCRIPT).text
-    assert "A plan is held." in held
-    set_to(client, "/cards/windfall/make", "6")
+    client.post(f"{SHEET}/hold", data={"of": of(html)}, headers=SCRIPT)
+    assert "A plan is held." in client.get(SHEET).text
+    client.post(f"{SHEET}/set", data={"/cards/windfall/make": "6"}, headers=SCRIPT)
     html = wait_for(client, "All 6 cards")
     assert re.search(r"complete cards</th><td>6 of 6\*?\s*</td><td>6 of 12", html)
     assert "<svg" in client.get(f"{SHEET}/side-by-side.svg", params={"of": of(html)}).text
@@ -266,8 +279,7 @@ def test_two_plans_side_by_side(client: TestClient) -> None:
 
 def test_what_is_found_comes_as_news(tmp_path: Path) -> None:
     """The parts that show the answer are told as it is found, and then only those that change."""
-    (tmp_path / "supper.yaml").write_text(SUPPER)
-    folder = BatchFolder(tmp_path)
+    folder = supper_in(tmp_path)
 
     async def story() -> None:
         async with Answering() as answering:
@@ -277,6 +289,34 @@ def test_what_is_found_comes_as_news(tmp_path: Path) -> None:
             assert all("changes-words" not in parts for parts in told[1:])
 
     asyncio.run(asyncio.wait_for(story(), PATIENCE))
+
+
+def breaks_off(_send: object, _batch: object) -> None:
+    """Work with a mistake in it."""
+    raise ArithmeticError("this work is wrong")
+
+
+def test_a_mistake_of_ours_is_said_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """On the page for as long as the batch is as it is, and not tried over and over again."""
+    folder = supper_in(tmp_path)
+
+    async def story() -> None:
+        async with Answering() as answering:
+            monkeypatch.setattr("nesting.page.answering.find_suggestions", breaks_off)
+            news = answering.news(folder, "supper.yaml")
+            async for _ in until_proven(news):
+                pass
+            opened = folder.open("supper.yaml")
+            answering.searches.look(answering.of(opened), breaks_off, None)
+            async for parts in news:
+                if "by a mistake of this program" in parts.get("changes-words", ""):
+                    break
+            assert "by a mistake of this program" in answering.parts(opened)["enough"]
+
+    asyncio.run(asyncio.wait_for(story(), PATIENCE))
+    assert capfd.readouterr().err.count("this work is wrong\n") == 1
 
 
 async def until_proven(news: AsyncIterator[dict[str, str]]) -> AsyncIterator[dict[str, str]]:
@@ -289,8 +329,7 @@ async def until_proven(news: AsyncIterator[dict[str, str]]) -> AsyncIterator[dic
 
 def test_news_is_sent_as_lines_of_data(tmp_path: Path) -> None:
     """A browser reads it as server-sent events, behind no cache."""
-    (tmp_path / "supper.yaml").write_text(SUPPER)
-    app = make_app(BatchFolder(tmp_path), lambda: None)
+    app = make_app(supper_in(tmp_path), lambda: None)
     sent: list[bytes] = []
 
     async def story() -> None:

@@ -9,7 +9,7 @@ from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import APIResponse, Browser, Page, Route
 
 SUPPER = """\
 batch: Orchard supper
@@ -89,6 +89,22 @@ def test_the_answer_unfolds_from_the_bar(page: "Page") -> None:
     keep_screenshots(page, "5-answer")
     assert_nothing_serious(page)
     assert_fits(page)
+
+
+def test_news_stays_when_the_answer_to_a_change_comes_later(page: "Page") -> None:
+    """On a busy machine what is found can be there before the change that asked for it is answered."""
+    page.locator("#bar").get_by_text("proven").wait_for()
+    page.locator("#bar").get_by_role("link").click()
+    late: list[tuple[Route, APIResponse]] = []
+    page.route("**/changes", lambda route: late.append((route, route.fetch())))
+    page.get_by_role("button", name="Look for small changes").click()
+    found = page.get_by_text("No small change saves a sheet.")
+    found.wait_for()
+    for route, answer in late:
+        route.fulfill(response=answer)
+    page.evaluate("saving")
+    assert late
+    assert found.is_visible()
 
 
 def test_a_plan_is_cut_stroke_by_stroke(page: "Page", cards: Served) -> None:

@@ -98,6 +98,20 @@ def test_nothing_is_dragged_off_the_card(orchard: Served, page: "Page") -> None:
     assert (at.left, at.bottom) == (0, 0)
 
 
+def test_a_button_that_is_pressed_right_after_typing_is_pressed(page: "Page") -> None:
+    """What was typed is answered while the finger is down, and the card with the button is drawn anew."""
+    card = page.locator("#cards .entry").first
+    page.locator(f'input[name="{LAYERS}/0/reveal"]').fill("1/4")
+    button = card.get_by_role("button", name="Copy")
+    button.scroll_into_view_if_needed()
+    button.hover()
+    with page.expect_response("**/set"):
+        page.mouse.down()
+    page.wait_for_timeout(200)
+    page.mouse.up()
+    page.locator("#evening").get_by_role("button", name="copied").wait_for()
+
+
 def test_sizes_appear_while_typing(orchard: Served, page: "Page") -> None:
     """Before the field is left: beside the layer and on what lies on it; the file waits."""
     field = page.locator(f'input[name="{LAYERS}/0/reveal"]')

@@ -173,13 +173,13 @@ def test_words_of_how_far_it_is() -> None:
 
 
 def test_work_that_breaks_off_is_told(capfd: pytest.CaptureFixture[str]) -> None:
-    """The search says what went wrong, and the terminal; the next one is tried anew."""
+    """The search says what went wrong, and the terminal; it is not made over and over again."""
 
     async def story(searches: Searches) -> None:
         search = searches.look("batch", breaks_off)
         await search.over.wait()
         assert "this work is wrong" in search.failed
-        assert searches.look("batch", breaks_off) is not search
+        assert searches.look("batch", breaks_off) is search
 
     run(story)
     assert "this work is wrong" in capfd.readouterr().err

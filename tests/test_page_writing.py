@@ -54,7 +54,7 @@ def test_a_batch_is_begun_by_its_name(client: TestClient, tmp_path: Path) -> Non
 def test_a_change_is_written_at_once_and_answered_by_what_changed(
     client: TestClient, tmp_path: Path
 ) -> None:
-    """One line of the file is another; only its step and the bar come back."""
+    """One line of the file is another; only its step comes back."""
     client.get("/batch/orchard.yaml")
     before = written(tmp_path)
     data = {"/papers/pear toss/have": "4", "version": "1"}

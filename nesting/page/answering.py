@@ -188,13 +188,10 @@ class Answering:
 
         return self._draw(AT_TRIMMER, (*state, *cut, notice), view)
 
-    def ready_parts(self, opened: Opened) -> list[str]:
-        """Of these parts what answers a change at once; what is still looked for comes as news."""
-        search = self.look(opened)
-        parts = self.parts(opened)
-        if search is not None and search.found is None and not search.failed:
-            return [parts["bar"]]
-        return list(parts.values())
+    def look_again(self, opened: Opened) -> None:
+        """Look for the answer to a batch that was changed, and tell the news of it."""
+        self.look(opened)
+        self.searches.tell()
 
     def _draw(
         self, step: AnswerStep, state: tuple[Any, ...], view: Callable[[], dict[str, Any]]
@@ -207,7 +204,11 @@ class Answering:
         return drawn[1]
 
     async def news(self, folder: BatchFolder, file: str) -> AsyncIterator[dict[str, str]]:
-        """The parts that show an answer, at first and each time that some are others than before."""
+        """The parts that show an answer, at first and each time that some are others than before.
+
+        The script is told of answers in this way alone: two ways could overtake each other, and the
+        older would stay.
+        """
         told: dict[str, str] = {}
         async for _ in self.searches.news():
             now = self.parts(folder.open(file))
@@ -224,5 +225,7 @@ def _is_same(one: object, other: object) -> bool:
 
 def _changes_words(search: LongWork[Suggestions] | None) -> str:
     """How far the search for small changes is."""
-    words = "" if search is None else search.words or "Looking for small changes …"
+    words = ""
+    if search is not None:
+        words = enough.FAILED if search.failed else search.words or enough.LOOKING
     return f'<p id="changes-words">{escape(words)}</p>'

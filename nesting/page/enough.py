@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 #: What is said of a plan whose check found a fault, or of a search that broke off.
 FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
+LOOKING = "Looking for small changes …"
 
 
 def bar(draft: Draft, search: LongWork[Answer] | None, cut: Plan | None) -> dict[str, Any]:
@@ -145,7 +146,7 @@ def _changes(search: LongWork[Suggestions] | None) -> dict[str, Any]:
     found = search.found if search is not None else None
     return {
         "asked": search is not None,
-        "failed": FAILED if search is not None and search.failed else "",
+        "words": FAILED if search is not None and search.failed else LOOKING,
         "found": None if found is None else [_change(n, one) for n, one in enumerate(found.all)],
     }
 

@@ -110,10 +110,10 @@ class Searches:
         return self._kept.get((of, work.__qualname__, detail))
 
     def _over(self, key: _Key, search: LongWork[Any], *, keep: bool) -> None:
-        """Forget what did not come to an end, and the oldest of what did."""
+        """Forget what is not to be kept, and the oldest of what is; a mistake would only be made again."""
         if key in self._going_on and self._kept.get(key) is search:
             del self._going_on[key]
-            if search.failed or not keep:
+            if not keep:
                 del self._kept[key]
         done = [old for old in self._kept if old not in self._going_on]
         for old in done[: max(0, len(done) - _KEPT)]:

@@ -241,7 +241,10 @@ def answered(
     after: Opened,
     refused: Mapping[str, Refusal] | None = None,
 ) -> Response:
-    """The steps that changed, for the script; the sheet again, without it."""
+    """The steps that changed, for the script; the sheet again, without it.
+
+    The script is told the answer as news.
+    """
     state, refused = request.app.state, refused or {}
     card = cards.card_shown(before.draft, after.draft, fields.get("card", ""))
     if request.headers.get("accept") != PARTS:
@@ -258,7 +261,7 @@ def answered(
     parts = [
         part for step, html in bare.items() for part in changed_parts(known.get(step, ""), html)
     ]
-    parts += state.answering.ready_parts(after)
+    state.answering.look_again(after)
     html = "\n".join([_evening(after, refused), *parts])
     return HTMLResponse(html, status_code=422 if refused else 200)
 

@@ -3,6 +3,7 @@
 
 const main = document.querySelector("main[data-file]");
 let saving = Promise.resolve();
+let released = Promise.resolve();
 let looks = 0;
 
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
@@ -25,7 +26,8 @@ const tell = (words) => {
 };
 
 /** Put elements in place of those with their ids; what is being typed, open and in focus stays so. */
-function place(html) {
+async function place(html) {
+  await released;
   const parsed = new DOMParser().parseFromString(html, "text/html");
   for (const one of parsed.querySelectorAll("noscript")) one.textContent = one.innerHTML; // as on the page
   for (const fresh of [...parsed.body.children]) {
@@ -42,6 +44,16 @@ function place(html) {
       if (range && again?.setSelectionRange) again.setSelectionRange(...range);
     }
   }
+}
+
+/** Nothing moves under a pointer that is down: a button that is replaced while it is pressed does nothing. */
+function holdStill() {
+  document.addEventListener("pointerdown", () => {
+    released = new Promise((done) => {
+      for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(done), { once: true });
+      setTimeout(done, 1000); // the list of a select takes the pointer's end for itself
+    });
+  });
 }
 
 function keepState(old, fresh) {
@@ -75,7 +87,7 @@ function post(address, fields, sent = []) {
     try {
       const answer = await fetch(address, { method: "POST", body, headers: { Accept: "text/html-parts" } });
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
-      if (answer.ok || answer.status === 422) place(await answer.text());
+      if (answer.ok || answer.status === 422) await place(await answer.text());
       else tell("This could not be done. Load the page again to see what the file says now.");
       if (/\/add\b/.test(address)) goOnWithNew(entries);
     } catch {
@@ -101,7 +113,7 @@ async function look(field) {
   if (mine !== looks) return;
   const body = new URLSearchParams([[field.name, field.value], ["card", cardShown()]]);
   const answer = await fetch(field.form.action.replace(/set$/, "look"), { method: "POST", body });
-  if (mine === looks && answer.status === 200) place(await answer.text());
+  if (mine === looks && answer.status === 200) await place(await answer.text());
 }
 
 /** The ruler's mark that is nearest to where a layer was dragged along one axis; where it is, at first. */
@@ -179,6 +191,7 @@ if (main) {
   listen();
   unfold();
   window.addEventListener("hashchange", unfold);
+  holdStill();
   dragLayers();
 
   document.addEventListener("input", (event) => {
