@@ -4,6 +4,7 @@ from collections import Counter, deque
 from dataclasses import replace
 from functools import cache
 from random import Random
+from typing import cast
 
 import pytest
 from pack_cases import MM, Case, cost_of, problem_of, solved
@@ -13,7 +14,7 @@ from nesting.bench.batches import card_batch
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.lp.master import Relaxation, choose_columns
-from nesting.pack.model.columns import Pool
+from nesting.pack.model.columns import Pool, Used
 from nesting.pack.model.problem import make_problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import (
@@ -23,6 +24,7 @@ from nesting.pack.one_sheet.pattern_enumeration import (
     ValueTarget,
 )
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.attempts import Start, attempt
 from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
@@ -204,10 +206,10 @@ def test_pricing_within_demand_does_not_refute_what_is_known(seed: int) -> None:
     assert all(guide.sheets(problem) <= sheets for guide in search.guides)
 
 
-def generated(number: int) -> tuple[Search, SheetTable]:
-    """A search for the printed paper of a random batch of the trade, after column generation."""
+def generated(number: int, name: str = "pear toss") -> tuple[Search, SheetTable]:
+    """A search for one paper of a random batch of the trade, after column generation."""
     asked = resolve(card_batch(number))
-    paper = asked.batch.papers_by_name["pear toss"]
+    paper = asked.batch.papers_by_name[name]
     problem = make_problem(paper, asked.pieces(), asked.batch.trimmer)
     search, table = Search(problem, "orchard"), SheetTable(problem)
     deque(generate_columns(search, Relaxation(problem), table), maxlen=0)
@@ -229,6 +231,53 @@ def test_of_too_many_layouts_the_most_valuable_rule_nothing_out() -> None:
     bound = search.bound
     deque(enumerate_and_solve(search, table, LITTLE), maxlen=0)
     assert search.bound == bound
+
+
+def enumerated(search: Search, table: SheetTable) -> tuple[Used, ...]:
+    """What the enumeration returns: sheets that lack only kinds that are worth nothing."""
+    steps = enumerate_and_solve(search, table, LITTLE)
+    while True:
+        try:
+            next(steps)
+        except StopIteration as ended:
+            return cast("tuple[Used, ...]", ended.value)
+
+
+def test_kinds_worth_nothing_are_laid_into_a_plan_of_the_others() -> None:
+    """Five of seventeen kinds are worth nothing: a plan of the others is listed and chosen, then filled."""
+    search, table = generated(37)
+    sheets, bound = enumerated(search, table), search.values_bound
+    assert bound is not None
+    assert sum(used.count for used in sheets) == bound.value < search.cost - 1
+    lacking = [
+        kind
+        for number, kind in enumerate(search.problem.kinds)
+        if sum(used.column.counts[number] * used.count for used in sheets) < kind.demand
+    ]
+    assert lacking
+    assert not any(bound.values[kind.piece] for kind in lacking)
+    for number in range(9):
+        deque(attempt(search, Start((), search.problem.demand, sheets), number), maxlen=0)
+    assert search.proven
+
+
+def test_what_cannot_be_cut_without_kinds_worth_nothing_is_ruled_out() -> None:
+    """Three of eight kinds are worth nothing; the others alone do not fit so few sheets: the bound rises."""
+    search, table = generated(36, "cream cardstock")
+    bound = search.bound.value
+    assert not enumerated(search, table)
+    assert search.bound.value == bound + 1
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_listing_by_values_does_not_refute_what_is_known(seed: int) -> None:
+    """Ruling out after column generation, some kinds being worth nothing, is at most the known cost."""
+    case, sheets = known_few(seed)
+    problem = problem_of(case.batch())
+    search, table = Search(problem, "known"), SheetTable(problem)
+    deque(generate_columns(search, Relaxation(problem), table), maxlen=0)
+    enumerated(search, table)
+    assert search.bound.value <= sheets
 
 
 def test_columns_left_out_are_in_no_cheaper_plan() -> None:

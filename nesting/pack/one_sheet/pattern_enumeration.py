@@ -30,11 +30,13 @@ class Patience:
     """How many pairs of patterns to look at, and how many patterns to keep, before giving up.
 
     ``parts`` says of which part of the gap to list the patterns, one after another: the first is all.
+    ``whole`` says whether to list kinds that are worth nothing as well, before leaving them out.
     """
 
     pairs: int
     kept: int
     parts: tuple[int, ...] = (1,)
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,8 @@ class ValueTarget:
 
 
 #: These take hundredths of a second, and seconds.
-LITTLE, MUCH = Patience(1_000_000, 20_000, parts=(1, 4)), Patience(30_000_000, 200_000)
+LITTLE = Patience(1_000_000, 20_000, parts=(1, 4))
+MUCH = Patience(30_000_000, 200_000, whole=True)
 
 #: The most cells of a table for which patterns are listed.
 _MOST_CELLS = 100_000

@@ -81,8 +81,8 @@ def attempt(
     if any(leaf.shape.holds > 1 for pattern in patterns for leaf in leaves(pattern)):
         return
     patterns.sort(key=blank_area, reverse=True)
-    sheets = search.cost - 1 - sum(used.count for used in start.kept)
-    if sheets < 1 or sheets > len(patterns):
+    sheets = min(len(patterns), search.cost - 1 - sum(used.count for used in start.kept))
+    if sheets < 1:
         return
     heat, most = _TEMPERS[number % len(_TEMPERS)]
     part = replace(

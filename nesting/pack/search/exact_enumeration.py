@@ -1,18 +1,21 @@
 """The exact last step: list every pattern that a plan of ``bound`` sheets can contain, and solve."""
 
 from collections.abc import Generator, Iterator
+from dataclasses import replace
 from heapq import nlargest
+from itertools import product
 
 from nesting.pack.lp.master import Choice, Relaxation, choose_columns
-from nesting.pack.model.columns import Column, Pool
+from nesting.pack.model.columns import Column, Pool, Used
 from nesting.pack.model.deadline import stop_if_late
-from nesting.pack.model.pauses import STEP, Pause, Pauses
+from nesting.pack.model.pauses import STEP, Pause
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import (
     Enumeration,
     Patience,
     TooManyError,
+    ValueTarget,
     may_list,
 )
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -27,45 +30,73 @@ _FEW = (300, 1_500)
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
 
-def enumerate_and_solve(search: Search, table: SheetTable, patience: Patience) -> Pauses:
+def enumerate_and_solve(
+    search: Search, table: SheetTable, patience: Patience
+) -> Generator[Pause, None, tuple[Used, ...]]:
     """List every pattern that a plan of ``bound`` sheets can contain; find that plan or rule it out.
 
     Only an integer programme over the full list can rule it out; the bound then rises by one. Where
     that list is too long, one of the most valuable patterns mostly has the plan: all its sheets
     together may be worth little less than the most, so nearly all of them are worth the most.
+
+    Kinds that are worth nothing to any guide are left out, as they only multiply the patterns: what
+    cannot be cut without them cannot be cut with them. A plan that lacks nothing but them is returned
+    as its sheets. With much patience all kinds are tried first.
     """
     while not search.proven and may_list(search.problem, table):
-        sheets = search.bound.value
-        for parts in patience.parts:
-            pool = yield from _listed(search, table, patience, parts)
-            if pool is not None:
-                break
-        else:
-            return
-        chosen = Choice(None)
-        for few in _best_first(search.problem, pool):
-            nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
-            chosen = choose_columns(search.problem, few.columns, sheets, most=sheets, nodes=nodes)
-            yield STEP
-            if search.offer_choice(few.columns, chosen):
-                return
-        if chosen.impossible and parts == 1:
+        bound = search.bound
+        lacking = yield from _plan_of_bound(search, table, patience)
+        if lacking or search.bound == bound:
+            return lacking
+    return ()
+
+
+def _plan_of_bound(
+    search: Search, table: SheetTable, patience: Patience
+) -> Generator[Pause, None, tuple[Used, ...]]:
+    """Offer a plan of ``bound`` sheets, return one that lacks kinds worth nothing, or raise the bound."""
+    sheets, tried = search.bound.value, []
+    for problem, parts in product(_problems(search, patience), patience.parts):
+        aims = [guide.aim(search.problem, sheets, parts) for guide in _guides(search)]
+        if not aims or (problem, aims) in tried:
+            continue
+        tried.append((problem, aims))
+        pool = yield from _listed(problem, table, patience, aims)
+        if pool is None:
+            continue
+        plan, impossible = yield from _chosen(problem, pool, sheets)
+        if impossible and parts == 1:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))
-        else:
-            return
+        if problem != search.problem:
+            return plan
+        if plan:
+            search.offer(plan)
+        break
+    return ()
+
+
+def _problems(search: Search, patience: Patience) -> Iterator[Problem]:
+    """The problem, if there is patience for it, and the problem without kinds that are worth nothing."""
+    guides, kinds = _guides(search), search.problem.kinds
+    if patience.whole:
+        yield search.problem
+    worth = [any(guide.values[number] for guide in guides) for number in range(len(kinds))]
+    yield replace(
+        search.problem,
+        kinds=tuple(
+            kind if some else replace(kind, demand=0)
+            for kind, some in zip(kinds, worth, strict=True)
+        ),
+    )
 
 
 def _listed(
-    search: Search, table: SheetTable, patience: Patience, parts: int
+    problem: Problem, table: SheetTable, patience: Patience, aims: list[ValueTarget]
 ) -> Generator[Pause, None, Pool | None]:
-    """The patterns that meet the aims of all guides; None where there are too many, or no guides."""
-    guides = _guides(search)
-    aims = [guide.aim(search.problem, search.bound.value, parts) for guide in guides]
-    if not aims:
-        return None
-    pool = Pool(search.problem)
+    """The patterns that meet all aims; None where there are too many."""
+    pool = Pool(problem)
     try:
-        patterns = yield from Enumeration(search.problem, table, aims, patience).by_turns()
+        patterns = yield from Enumeration(problem, table, aims, patience).by_turns()
     except TooManyError:
         return None
     for pattern in patterns:
@@ -73,6 +104,20 @@ def _listed(
         pool.add(0, pattern)
     yield STEP
     return pool
+
+
+def _chosen(
+    problem: Problem, pool: Pool, sheets: int
+) -> Generator[Pause, None, tuple[tuple[Used, ...], bool]]:
+    """A plan of so many sheets, none if none was found, and whether there is none."""
+    chosen = Choice(None)
+    for few in _best_first(problem, pool):
+        nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
+        chosen = choose_columns(problem, few.columns, sheets, most=sheets, nodes=nodes)
+        yield STEP
+        if chosen.counts is not None:
+            return tuple(Used(few.columns[c], n) for c, n in chosen.counts.items()), False
+    return (), chosen.impossible
 
 
 def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:

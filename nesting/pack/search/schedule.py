@@ -81,7 +81,7 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),
     Phase(many_blanks, (_PERTURBED,), cycles=2),
     Phase(many_blanks, (StageTurn(Stages.short_enumeration, 1),)),
-    Phase(many_blanks, (_RESIDUAL, _PERTURBED, _FULL), cycles=1),
+    Phase(many_blanks, (_RESIDUAL, _PERTURBED, _FULL), cycles=2),
     Phase(many_blanks, (StageTurn(Stages.proper_columns, 1),)),
     Phase(many_blanks, (StageTurn(Stages.long_enumeration, 1),)),
     Phase(many_blanks, (_RESIDUAL, _PERTURBED, _FULL), _TO_THE_LIMIT),

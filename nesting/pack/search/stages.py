@@ -7,7 +7,7 @@ from functools import cached_property
 from itertools import count
 
 from nesting.pack.lp.master import Relaxation
-from nesting.pack.model.columns import Column
+from nesting.pack.model.columns import Column, Used
 from nesting.pack.model.pauses import GIVE_UP, STEP, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.full_sheets import may_be_full
@@ -19,6 +19,7 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.attempts import (
     MOST_BLANKS,
     TURNS,
+    Start,
     attempt,
     from_all_sheets,
     from_rounding,
@@ -116,6 +117,7 @@ class Stages:
     def __init__(self, search: Search) -> None:
         self.search = search
         self._uses: list[float] = []
+        self._unfilled: tuple[Used, ...] = ()
         self._begins_with_few = few_sheets(search) and not search.problem.stopped
 
     @cached_property
@@ -175,7 +177,7 @@ class Stages:
 
     def short_enumeration(self) -> Pauses:
         """List every pattern that a plan of ``bound`` sheets can contain, if they are few, and solve."""
-        yield from enumerate_and_solve(self.search, self.table, LITTLE)
+        self._unfilled = yield from enumerate_and_solve(self.search, self.table, LITTLE)
 
     def perturbed_columns(self) -> Pauses:
         """Repack the residual problem, price at perturbed dual values, and choose; without end."""
@@ -199,7 +201,8 @@ class Stages:
         """Ruin and recreate on the residual problem, one attempt a turn."""
         search = self.search
         for number in count():
-            yield from attempt(search, from_rounding(search, self._uses), number)
+            start = self._to_fill() or from_rounding(search, self._uses)
+            yield from attempt(search, start, number)
             yield GIVE_UP
 
     def tree_recreation(self) -> Pauses:
@@ -214,7 +217,7 @@ class Stages:
             patterns = dive(search, used, cost - 1) if used else []
             yield from attempt(
                 search,
-                from_all_sheets(search, patterns),
+                self._to_fill() or from_all_sheets(search, patterns),
                 vain,
                 turns=TURNS * (1 + vain // 2),
                 archive=self._archive,
@@ -223,6 +226,11 @@ class Stages:
             vain = 0 if search.cost < cost else vain + 1
             if vain and vain % _ARCHIVE_EACH == 0:
                 used = yield from choose_from_archive(search, self._archive)
+
+    def _to_fill(self) -> Start | None:
+        """The sheets that lack only what is worth nothing, for one attempt after each enumeration."""
+        sheets, self._unfilled = self._unfilled, ()
+        return Start((), self.search.problem.demand, sheets) if sheets else None
 
     def near_full_first(self) -> Pauses:
         """Lay nearly full sheets, the fullest first."""
@@ -240,4 +248,4 @@ class Stages:
 
     def long_enumeration(self) -> Pauses:
         """The same as ``short_enumeration``, with more patience."""
-        yield from enumerate_and_solve(self.search, self.table, MUCH)
+        self._unfilled = yield from enumerate_and_solve(self.search, self.table, MUCH)
