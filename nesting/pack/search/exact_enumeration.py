@@ -25,7 +25,7 @@ from nesting.plan import Bound
 #: The most guides for one enumeration.
 _MOST_GUIDES = 8
 #: How many columns the first integer programmes have, before all of them.
-_FEW = (300, 1_500)
+_FEW = (100, 300, 1_500)
 #: The least node limit for HiGHS, and nodes times columns: a step must not take too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
