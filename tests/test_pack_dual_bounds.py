@@ -21,6 +21,7 @@ from nesting.pack.one_sheet.pattern_enumeration import (
     LITTLE,
     MUCH,
     Enumeration,
+    Patience,
     ValueTarget,
 )
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -233,9 +234,9 @@ def test_of_too_many_layouts_the_most_valuable_rule_nothing_out() -> None:
     assert search.bound == bound
 
 
-def enumerated(search: Search, table: SheetTable) -> tuple[Used, ...]:
+def enumerated(search: Search, table: SheetTable, patience: Patience = LITTLE) -> tuple[Used, ...]:
     """What the enumeration returns: sheets that lack only kinds that are worth nothing."""
-    steps = enumerate_and_solve(search, table, LITTLE)
+    steps = enumerate_and_solve(search, table, patience)
     while True:
         try:
             next(steps)
@@ -259,6 +260,16 @@ def test_kinds_worth_nothing_are_laid_into_a_plan_of_the_others() -> None:
     for number in range(9):
         deque(attempt(search, Start((), search.problem.demand, sheets), number), maxlen=0)
     assert search.proven
+
+
+def test_with_much_patience_kinds_worth_nothing_are_listed_as_well() -> None:
+    """Of seven kinds one is worth nothing: at first its blanks are lacking, then a whole plan is found."""
+    search, table = generated(1181, "brick cardstock")
+    bound = search.bound.value
+    assert enumerated(search, table)
+    assert search.cost > bound
+    assert not enumerated(search, table, MUCH)
+    assert search.cost == bound
 
 
 def test_what_cannot_be_cut_without_kinds_worth_nothing_is_ruled_out() -> None:
