@@ -15,6 +15,7 @@ from test_pack_pattern_enumeration import cases
 from test_pack_ruin_recreate import is_sound
 
 from nesting.batch import LoosePiece
+from nesting.bench.batches import tight_batch
 from nesting.pack.model.pattern import Pattern, counts, leaves
 from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
@@ -153,7 +154,7 @@ def test_where_there_is_no_room_for_more_that_is_said(
     assert not every
     assert sheets.has_no_room
     assert len(full.counts) < blocks == sheets.count + 1
-    again, every = sheets.wasting(np.minimum(demand, 1), 0, ENDLESS)
+    again, every = sheets.wasting(np.minimum(demand, [1, 0]), 0, ENDLESS)
     assert (len(again.counts), every) == (0, True)
     monkeypatch.undo()
     full, every = roomy.wasting(demand, roomy.area, ENDLESS)
@@ -175,6 +176,52 @@ def test_of_too_many_pairs_some_are_joined_at_random(pairs: int) -> None:
     assert every
     assert sheets.looked_at > looked_at
     assert sheets.count > blocks
+
+
+@given(cases(trimmer=False), st.lists(st.tuples(st.integers(0, 60), st.booleans()), max_size=4))
+@settings(max_examples=200)
+def test_after_other_lists_nothing_is_left_out(case: Case, lists: list[tuple[int, bool]]) -> None:
+    """What lists of more or less waste, for all blanks or a part of them, show of later ones is true."""
+    assume(case.sound)
+    problem = problem_of(case.batch())
+    sheets, all_blanks = NearFullPatterns(problem, Random(0)), np.array(problem.demand)
+    expected = tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
+    for share, in_part in lists:
+        demand = (all_blanks + 1) // 2 if in_part else all_blanks
+        over = sheets.area * share // 100
+        full, every = sheets.wasting(demand, over, ENDLESS, in_all=ENDLESS)
+        assert every
+        held = {tuple(np.minimum(one, demand).tolist()) for one in expected}
+        enough = {one for one in held if sheets.area - int(sheets.areas @ one) <= over and any(one)}
+        assert largest(map(tuple, full.counts.tolist())) == largest(enough)
+
+
+def test_what_a_list_shows_makes_the_next_much_shorter() -> None:
+    """Lists of less waste say where blocks can be no part of a sheet, also for a part of the blanks."""
+    problem = problem_of(tight_batch(49))
+    demand = np.array(problem.demand)
+    sheets = NearFullPatterns(problem, Random(0))
+    for over in (10, 20, 30, 40):
+        sheets.wasting(demand, over, ENDLESS, in_all=ENDLESS)
+    for most in (demand, np.where(np.arange(len(demand)) % 4, demand, 0)):
+        alone = NearFullPatterns(problem, Random(0))
+        full, every = sheets.wasting(most, 50, ENDLESS)
+        expected, _ = alone.wasting(most, 50, ENDLESS)
+        assert every
+        assert {*map(tuple, full.counts.tolist())} == {*map(tuple, expected.counts.tolist())}
+        assert sheets.looked_at * 10 < alone.looked_at
+
+
+def test_a_list_ends_after_so_many_pairs() -> None:
+    """That it is not complete is said, and nothing false is learned from it."""
+    problem = problem_of(tight_batch(49))
+    sheets, demand = NearFullPatterns(problem, Random(0)), np.array(problem.demand)
+    _, every = sheets.wasting(demand, 50, ENDLESS, in_all=100_000)
+    assert not every
+    full, every = sheets.wasting(demand, 50, ENDLESS)
+    expected, _ = NearFullPatterns(problem, Random(0)).wasting(demand, 50, ENDLESS)
+    assert every
+    assert len(full.counts) == len(expected.counts) > 100
 
 
 def test_if_some_patterns_are_enough_that_there_may_be_others_is_said() -> None:
@@ -215,6 +262,15 @@ def test_where_nothing_is_left_to_try_the_bound_goes_up() -> None:
     for _ in lay_fullest_first(search, FullestFirst(search.problem, Random(0))):
         pass
     assert (search.cost, search.bound.value, search.bound.by) == (3, 3, "search")
+
+
+def test_the_second_of_three_sheets_is_looked_up() -> None:
+    """Only whole sheets, and what would be left for the last, are listed, so a proof takes few steps."""
+    search = Search(problem_of(tight_batch(20)), "orchard")
+    assert (search.cost, search.bound.value, search.bound.by) == (4, 3, "area")
+    steps = list(lay_fullest_first(search, FullestFirst(search.problem, Random(0))))
+    assert (search.bound.value, search.bound.by) == (4, "search")
+    assert len(steps) < 800
 
 
 def test_patience_ends_before_it_is_more_than_can_be_counted(

@@ -17,8 +17,8 @@ BLOCK = whole_fields("axis", "first", "second", "width", "height", "slot")
 #: ``along_x`` groups along x, up to ``end``; the least area of blanks that they may have, and the
 #: most that one has; the next cells to the left and below that have any.
 CELL = whole_fields("begin", "single", "along_x", "end", "least", "most", "left", "below")
-#: The numbers of blocks and of pairs looked at, and whether pairs or blocks had to be left out.
-TALLY = whole_fields("count", "pairs", "some_left_out")
+#: The numbers of blocks, and of pairs of blocks and of cells looked at, and whether pairs or blocks had to be left out.
+TALLY = whole_fields("count", "pairs", "cells", "some_left_out")
 NONE = -1
 #: How many times as many pairs are looked at for the sheet as for any other cell.
 _FOR_SHEET = 100
@@ -43,7 +43,8 @@ class Blocks(NamedTuple):
 
     ``ways`` has the cell, number and area of each way, ``ways_words`` the counts. ``full`` has the
     free bits of each word and the largest counts, ``free`` the free bits. ``hashed`` finds blocks by
-    their counts. ``parts`` has the pairs of cells that come to the cell at hand.
+    their counts. ``parts`` has the pairs of cells that come to the cell at hand. ``beside`` has the
+    least waste beside a block of each cell.
     """
 
     made: Records
@@ -60,19 +61,22 @@ class Blocks(NamedTuple):
     tally: Record
     chance: Whole
     parts: Whole
+    beside: Whole
 
 
 @compile_loop
-def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
+def reach(within: Whole, lengths: Whole, demand: Whole, endless: bool) -> None:
     """Work out the most of each length that some of the blanks can take side by side.
 
-    ``lengths`` has the one or two lengths of each kind, 0 for none.
+    ``lengths`` has the one or two lengths of each kind, 0 for none. If ``endless``, as if there were
+    more of each kind that is asked for than can be used.
     """
     sums = np.zeros(len(within), dtype=np.int64)
     sums[0] = 1
     for kind in range(len(demand)):
-        for _ in range(demand[kind]):
-            for k in range(len(within) - 1, 0, -1):
+        for _ in range(min(1, demand[kind]) if endless else demand[kind]):
+            for step in range(1, len(within)):
+                k = step if endless else len(within) - step
                 for length in lengths[kind]:
                     if 0 < length <= k and sums[k - length]:
                         sums[k] = 1
@@ -87,8 +91,8 @@ def reach(within: Whole, lengths: Whole, demand: Whole) -> None:
 def list_near_full(blocks: Blocks, over: int, times: int, most: int, i: int, pause: int) -> int:
     """List the blocks that waste no more than ``over`` of the sheet, cell by cell up to the sheet.
 
-    They also waste no more than ``times`` the share of their area that the sheet may waste.
-    Of blocks with the same blanks, one that another fits into is left out. A cell with more than
+    They also waste no more than ``times`` the share of their area that the sheet may waste; 0 for no
+    such limit. Of blocks with the same blanks, one that another fits into is left out. A cell with more than
     ``most`` pairs of blocks to join gets so many at random. It begins with the cells of width ``i``,
     and pauses after ``pause`` pairs; returns the width to go on with.
     """
@@ -101,11 +105,13 @@ def list_near_full(blocks: Blocks, over: int, times: int, most: int, i: int, pau
             cell.left = i - 1 if cells[i - 1, j].most else cells[i - 1, j].left
             cell.below = j - 1 if cells[i, j - 1].most else cells[i, j - 1].below
             room = x.rooms[i] * y.rooms[j]
-            cell.least = room - min(over, over * room * times // whole)
+            cell.least = x.lengths[i] * y.lengths[j] - over + blocks.beside[i, j]
+            if times:
+                cell.least = max(cell.least, room - over * room * times // whole)
             if x.lengths[i] * y.lengths[j] < cell.least:
                 continue
             pairs = most * _FOR_SHEET if room == whole else most
-            found = _parts(cells, y, x, ALONG_Y, i, j, blocks.parts)
+            found = _parts(blocks, y, x, ALONG_Y, i, j)
             if found:
                 _join(blocks, ALONG_Y, i, j, found, pairs)
             cell.single = tally.count
@@ -114,7 +120,7 @@ def list_near_full(blocks: Blocks, over: int, times: int, most: int, i: int, pau
                     blocks.words[tally.count] = blocks.ways_words[way]
                     _keep(blocks, BLANK, blocks.ways[2, way], NONE, blocks.ways[3, way], i, j)
             cell.along_x = tally.count
-            found = _parts(cells, x, y, ALONG_X, i, j, blocks.parts)
+            found = _parts(blocks, x, y, ALONG_X, i, j)
             if found:
                 _join(blocks, ALONG_X, i, j, found, pairs)
             cell.end = tally.count
@@ -123,13 +129,12 @@ def list_near_full(blocks: Blocks, over: int, times: int, most: int, i: int, pau
 
 
 @compile_loop
-def _parts(
-    cells: Records, along: Lengths, across: Lengths, axis: int, i: int, j: int, parts: Whole
-) -> int:
+def _parts(blocks: Blocks, along: Lengths, across: Lengths, axis: int, i: int, j: int) -> int:
     """Find the pairs of cells whose blocks may be joined along an axis to fill a cell; their number.
 
     One block takes up the whole length across the axis, the other may be shorter.
     """
+    cells, parts, tally = blocks.cells, blocks.parts, blocks.tally
     length, high = (i, j) if axis == ALONG_X else (j, i)
     least = cells[i, j].least
     may_waste = along.lengths[length] * across.lengths[high] - least
@@ -139,7 +144,9 @@ def _parts(
         high_one = cells[part, high] if axis == ALONG_X else cells[high, part]
         rest = along.at[along.lengths[length] - along.lengths[part]]
         low = high if rest else 0
+        tally.cells += 1
         while low:
+            tally.cells += 1
             lost = across.lengths[high] - across.lengths[low]
             if lost * along.lengths[rest] > may_waste:
                 break

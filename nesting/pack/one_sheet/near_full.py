@@ -2,7 +2,7 @@
 
 from math import inf
 from random import Random
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -15,18 +15,31 @@ from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 if TYPE_CHECKING:
     from nesting.pack.kernels.near_full_loop import Lengths
 
-#: The most blocks; with more cells than so many, fewer pairs of blocks are joined for each.
+#: The most blocks; with more cells than so many, fewer pairs of blocks are joined for each, and
+#: nothing is learned, as that takes longer the more cells there are.
 _MOST_BLOCKS, _MANY_CELLS = 1_000_000, 4_000
 #: The most cells that are gone through: those of 12 x 12 in on sixteenths. More take seconds a list.
 _MOST_CELLS = 40_000
 #: The share of its area that a block may waste, as a multiple of that of the sheet; without limit last.
-_TIMES = (1, 3, 1 << 20)
+_TIMES = (1, 3, 0)
+#: As many pairs of blocks are looked at in the time that a pair of cells takes, or one block.
+_CELLS_WORK, _BLOCK_WORK = 16, 200
 #: How many pairs of blocks to look at before it looks whether it is late.
 _PAUSE = 1_000_000
 #: How many pairs of blocks a cell's list for a pattern may join at first, and how it grows.
 _PAIRS, _GROWTH = 100, 6
 #: The longest side of a sheet, in units, for which an array by length is quick to go through.
 _MOST_UNITS = 4_096
+
+
+class _Learned(NamedTuple):
+    """What complete lists for a demand have shown, up to the waste ``over``; see ``least_waste_loop``."""
+
+    demand: Whole
+    over: int
+    x: "Lengths"
+    y: "Lengths"
+    known: Whole
 
 
 class NearFullPatterns:
@@ -68,6 +81,9 @@ class NearFullPatterns:
         self._words = np.zeros((_MOST_BLOCKS, len(self.fields.free)), dtype=np.int64)
         self._hashed = np.full(1 << (2 * _MOST_BLOCKS).bit_length(), NONE)
         self._tally = records(1, TALLY)[0]
+        self._learned: _Learned | None = None
+        #: How long the last list took, as the number of pairs of blocks looked at in that time.
+        self.work = 0
         #: Whether the last list had no room for more blocks, or too many cells.
         self.has_no_room = False
 
@@ -86,13 +102,15 @@ class NearFullPatterns:
         return sheets * self.area - int(self.areas @ demand)
 
     def wasting(
-        self, demand: Whole, over: int, pairs: int, enough: float = inf
+        self, demand: Whole, over: int, pairs: int, in_all: float = inf, enough: float = inf
     ) -> tuple[ListedPatterns, bool]:
         """The patterns within a demand that waste no more than ``over`` of the sheet.
 
-        Blocks that waste a small share of their area are listed first, as they are few; the others
-        only if there are not ``enough`` patterns of these. Where more than ``pairs`` pairs of blocks
-        come to a cell, so many are joined at random.
+        Where ``enough`` patterns will do, blocks that waste a small share of their area are listed first,
+        as they are few. Where more than ``pairs`` pairs come to a cell, so many are joined at random.
+        With a limit ``in_all`` no more blocks are listed after some more pairs than that; and what a
+        complete list says of the waste that each cell must have makes later lists for the same
+        demand, or a part of it, much shorter, even if they may waste more.
 
         Returns
         -------
@@ -105,19 +123,19 @@ class NearFullPatterns:
         TimeIsUpError
             It is late.
         """
-        looked_at = 0
-        for times in _TIMES if over else _TIMES[-1:]:
-            every = self._list(demand, over, times, pairs)
-            looked_at += self.looked_at
+        work = 0
+        for times in _TIMES if over and enough < inf else _TIMES[-1:]:
+            every = self._list(demand, over, times, pairs, in_all)
+            work += self.looked_at + _CELLS_WORK * int(self._tally.cells) + _BLOCK_WORK * self.count
             rows = np.flatnonzero(self._areas[: self.count] >= self.area - over)
             if not every or len(rows) >= enough:
                 break
-        self._tally.pairs = looked_at
+        self.work = work
         distinct, first = np.unique(self._words[rows], axis=0, return_index=True)
         makings = Makings(self._made, self._leaves)
         return ListedPatterns(
             self.fields.counts(distinct), lambda number: makings.pattern(int(rows[first[number]]))
-        ), every and times == _TIMES[-1]
+        ), every and not times
 
     def holds(self, demand: Whole, pairs: int) -> tuple[bool, bool]:
         """Whether a sheet holds the whole demand, and whether that is proven."""
@@ -136,26 +154,34 @@ class NearFullPatterns:
                 return next(iter(full), None)
             pairs *= _GROWTH
 
-    def _list(self, demand: Whole, over: int, times: int, pairs: int) -> bool:
+    def _list(self, demand: Whole, over: int, times: int, pairs: int, in_all: float) -> bool:
         """List blocks; return whether these are all."""
+        from nesting.pack.kernels.least_waste_loop import BESIDE, learn_waste
         from nesting.pack.kernels.near_full_loop import CELL, NONE, Blocks, list_near_full
 
         self._hashed[self._made.slot[: self.count]] = NONE
         tally = self._tally
-        tally.count = tally.pairs = tally.some_left_out = 0
+        tally.count = tally.pairs = tally.cells = tally.some_left_out = 0
         self.has_no_room = False
         wanted = demand[self._kind_of] > 0
         if not wanted.any():
             return True
         least = self._sides[:, wanted].min(axis=1)
-        x = self._points(demand, 0, over // int(least[1]))
-        y = self._points(demand, 1, over // int(least[0]))
+        learned = self._learned
+        if learned is not None and not (demand <= learned.demand).all():
+            learned = None
+        learning = in_all < inf and (
+            learned is None or (over > learned.over and np.array_equal(demand, learned.demand))
+        )
+        x = self._points(demand, 0, over // int(least[1]), learning)
+        y = self._points(demand, 1, over // int(least[0]), learning)
         cells = len(x.lengths) * len(y.lengths)
         if cells > _MOST_CELLS:
             self.has_no_room = True
             return False
         i, j = x.at[self._sides[0] * wanted], y.at[self._sides[1] * wanted]
         number = np.flatnonzero(i * j)
+        known = self._known(x, y, learned)
         blocks = Blocks(
             self._made,
             self._areas,
@@ -171,21 +197,43 @@ class NearFullPatterns:
             tally,
             self._chance,
             np.zeros((3, cells), dtype=np.int64),
+            known[BESIDE],
         )
         most, column = max(1, min(pairs, pairs * _MANY_CELLS // cells)), 1
-        while column < len(x.lengths):
+        while column < len(x.lengths) and tally.pairs < in_all:
             column = list_near_full(blocks, over, times, most, column, _PAUSE)
             stop_if_late()
         self.has_no_room = self.count + 1 == _MOST_BLOCKS
-        return not tally.some_left_out
+        if tally.some_left_out or column < len(x.lengths):
+            return False
+        if learning and not times and cells <= _MANY_CELLS:
+            learn_waste(blocks.cells, x, y, known, over, self.area)
+            self._learned = _Learned(demand, over, x, y, known)
+        return True
 
-    def _points(self, demand: Whole, side: int, lost: int) -> "Lengths":
-        """All lengths that blanks side by side can have if no more than some length is lost then."""
+    def _known(self, x: "Lengths", y: "Lengths", learned: _Learned | None) -> Whole:
+        """The least waste inside and beside each cell, as far as it is known."""
+        from nesting.pack.kernels.least_waste_loop import BESIDE
+
+        known = np.zeros((2, len(x.lengths), len(y.lengths)), dtype=np.int64)
+        known[BESIDE] = np.outer(x.rooms, y.rooms) - np.outer(x.lengths, y.lengths)
+        if learned is not None:
+            i, j = learned.x.at[x.lengths], learned.y.at[y.lengths]
+            known = np.maximum(known, learned.known[:, i[:, None], j])
+        return known
+
+    def _points(self, demand: Whole, side: int, lost: int, endless: bool) -> "Lengths":
+        """All lengths that blanks side by side can have if no more than some length is lost then.
+
+        What is learned from a list needs rooms as of ``endless`` blanks: then the room that a block
+        takes up grows at least by the length of what is joined to it.
+        """
         from nesting.pack.kernels.near_full_loop import Lengths, reach
 
-        most = np.zeros(self._size[side] + 1, dtype=np.int64)
-        reach(most, self._lengths[side], demand)
-        rooms = self._size[side] - most[::-1]
+        most, beside = np.zeros((2, self._size[side] + 1), dtype=np.int64)
+        reach(most, self._lengths[side], demand, False)
+        reach(beside, self._lengths[side], demand, endless)
+        rooms = self._size[side] - beside[::-1]
         every = np.arange(len(most))
         lengths = np.flatnonzero((most == every) & ((rooms - every <= lost) | (every == 0)))
         at = np.zeros(len(most), dtype=np.int64)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nesting.arrays import Numbers, Records, Whole
 from nesting.batch import Axis
@@ -60,6 +61,13 @@ class Words:
         """Unpack rows of words into counts by kind."""
         counts: Whole = (words[:, self.word] >> self.shift) & self.mask
         return counts
+
+    def within(self, words: Whole, most: Sequence[int] | Whole) -> NDArray[np.bool_]:
+        """Which rows of words have no more of any kind than the largest counts."""
+        fits: NDArray[np.bool_] = (
+            ((self.packed(most) + self.free - words) & self.free) == self.free
+        ).all(axis=-1)
+        return fits
 
 
 class Makings:

@@ -2,6 +2,7 @@
 
 from collections.abc import Generator, Iterable, Sequence
 from random import Random
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,12 +21,27 @@ _PAIRS, _TRIED = 100, 4
 _MOST_PAIRS = 1 << 40
 #: The share of the waste that the first list for a sheet allows, and the factor by which it grows.
 _FIRST_SHARE, _GROWTH = 4, 4
+#: So many times as many patterns as are tried are enough.
+_ENOUGH = 4
+#: The share of the waste that the first complete list allows; the next ones allow a quarter more each.
+_FIRST_COMPLETE = 16
+#: How many times as many pairs as for a cell a complete list may take.
+_IN_ALL = 4_000
 #: The most sheets that are all laid anew, and the most waste, as a share of them.
 _MOST_SHEETS, _MOST_OVER = 3, 0.05
 #: How often two or three sheets are laid anew with the open blanks, and pairs for each cell then.
 _MENDED, _MENDED_PAIRS = 12, 100
-#: How many pairs make a step.
-_PAIRS_A_STEP = 10_000
+#: How much work, in pairs of blocks, makes a step.
+_WORK_A_STEP = 100_000
+
+
+class _Complete(NamedTuple):
+    """Every pattern within a demand that wastes no more than ``over``: least waste first, counts in words."""
+
+    demand: Whole
+    over: int
+    words: Whole
+    waste: Whole
 
 
 class FullestFirst:
@@ -39,6 +55,8 @@ class FullestFirst:
 
     def __init__(self, problem: Problem, rng: Random) -> None:
         self._sheets = NearFullPatterns(problem, rng)
+        none = np.zeros((0, len(self._sheets.fields.free)), dtype=np.int64)
+        self._complete = _Complete(np.array(problem.demand), -1, none, none[:, 0])
         self._in_vain: dict[tuple[int, bytes], int] = {}
 
     def is_worth_trying(self, demand: Whole, sheets: int) -> bool:
@@ -78,8 +96,8 @@ class FullestFirst:
         return [demand] if holds else None, sure
 
     def _pause(self) -> Pauses:
-        """Pause once for so many pairs, so that a step takes about as long as elsewhere."""
-        for _ in range(1 + self._sheets.looked_at // _PAIRS_A_STEP):
+        """Pause once for so much work, so that a step takes about as long as elsewhere."""
+        for _ in range(1 + self._sheets.work // _WORK_A_STEP):
             yield STEP
 
     def _first(
@@ -98,14 +116,50 @@ class FullestFirst:
     ) -> Generator[Pause, None, tuple[Whole, bool]]:
         """What the sheets of least waste hold; whether there are no others."""
         most = self._sheets.over(demand, sheets) // sheets
+        yield from self._deepen(demand, sheets, pairs)
+        counts, every = self._within(demand, most), most <= self._complete.over
+        if not every:
+            counts, every = yield from self._some(demand, most, pairs, _ENOUGH * tried)
+        return counts[:tried], every and len(counts) <= tried
+
+    def _deepen(self, demand: Whole, sheets: int, pairs: int) -> Pauses:
+        """List every pattern of ever more waste within the whole demand, as far as patience allows.
+
+        Each list makes the next one shorter. Of three sheets the second may waste half of what all
+        may waste: then it is looked up, too.
+        """
+        if not np.array_equal(demand, self._complete.demand):
+            return
+        over = self._sheets.over(demand, sheets)
+        most = over // max(2, sheets - 1)
+        while self._complete.over < most:
+            over = min(most, max(most // _FIRST_COMPLETE, self._complete.over * 5 // 4 + 1))
+            full, every = self._sheets.wasting(demand, over, _MOST_PAIRS, pairs * _IN_ALL)
+            yield from self._pause()
+            if not every:
+                return
+            waste = self._sheets.area - full.counts @ self._sheets.areas
+            order = np.argsort(waste, kind="stable")
+            words = self._sheets.fields.packed(full.counts[order])
+            self._complete = _Complete(demand, over, words, waste[order])
+
+    def _within(self, demand: Whole, most: int) -> Whole:
+        """The patterns within a demand that waste no more than ``most``, of those listed completely."""
+        fields = self._sheets.fields
+        words = self._complete.words[: np.searchsorted(self._complete.waste, most, "right")]
+        return fields.counts(words[fields.within(words, demand)])
+
+    def _some(
+        self, demand: Whole, most: int, pairs: int, enough: int
+    ) -> Generator[Pause, None, tuple[Whole, bool]]:
+        """Patterns of little waste, listed with so many pairs for a cell; whether these are all."""
         over = most // _FIRST_SHARE
         while True:
-            full, every = self._sheets.wasting(demand, over, pairs, 4 * tried)
+            full, every = self._sheets.wasting(demand, over, pairs, enough=enough)
             yield from self._pause()
-            if not every or over == most or len(full.counts) >= 4 * tried:
+            if not every or over == most or len(full.counts) >= enough:
                 order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
-                every = every and over == most and len(order) <= tried
-                return full.counts[order[:tried]], every
+                return full.counts[order], every and over == most
             over = min(most, over * _GROWTH + 1)
 
     def patterns(self, sheets: Iterable[Whole]) -> list[Pattern] | None:
