@@ -22,6 +22,8 @@ _MOST_BLOCKS, _MANY_CELLS = 1_000_000, 4_000
 _MOST_CELLS = 40_000
 #: The share of its area that a block may waste, as a multiple of that of the sheet; without limit last.
 _TIMES = (1, 3, 0)
+#: Of so few blanks all blocks are listed at once, as they mostly do not fit one sheet.
+_FEW_BLANKS = 15
 #: As many pairs of blocks are looked at in the time that a pair of cells takes, or one block.
 _CELLS_WORK, _BLOCK_WORK = 16, 200
 #: How many pairs of blocks to look at before it looks whether it is late.
@@ -142,7 +144,8 @@ class NearFullPatterns:
         over = self.over(demand, 1)
         if over < 0:
             return False, True
-        full, every = self.wasting(demand, over, pairs, enough=1)
+        few = demand.sum() <= _FEW_BLANKS
+        full, every = self.wasting(demand, over, pairs, enough=inf if few else 1)
         return len(full.counts) > 0, every or len(full.counts) > 0
 
     def pattern(self, counts: Whole) -> Pattern | None:
