@@ -358,6 +358,26 @@ def test_news_is_sent_as_lines_of_data(tmp_path: Path) -> None:
     assert 'data: <p id="bar" aria-busy="true">' in lines
 
 
+def test_news_goes_on_after_a_file_that_cannot_be_read(tmp_path: Path) -> None:
+    """Another program may have written half of it: a browser that is refused once asks no more."""
+    folder = supper_in(tmp_path)
+    file = tmp_path / "supper.yaml"
+    file.write_text("papers: [")
+
+    async def story() -> str:
+        async with Answering() as answering:
+            news = answering.news(folder, file.name)
+            told = asyncio.ensure_future(anext(news))
+            await asyncio.sleep(0)
+            file.write_text(SUPPER)
+            answering.searches.tell()
+            parts = await told
+            await news.aclose()
+            return parts["bar"]
+
+    assert 'id="bar"' in asyncio.run(asyncio.wait_for(story(), PATIENCE))
+
+
 def test_names_are_text(client: TestClient, tmp_path: Path) -> None:
     """A name that looks like markup is shown as it is written."""
     text = SUPPER.replace("pear toss", "'<b>pear & toss</b>'")

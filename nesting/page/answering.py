@@ -211,7 +211,10 @@ class Answering:
         """
         told: dict[str, str] = {}
         async for _ in self.searches.news():
-            now = self.parts(folder.open(file))
+            try:
+                now = self.parts(folder.open(file))
+            except (KeyError, InputError):  # another program is writing it
+                continue
             changed = {part: html for part, html in now.items() if told.get(part) != html}
             told = now
             if changed:

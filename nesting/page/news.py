@@ -24,10 +24,10 @@ def answering_of(request: Request) -> Answering:
 
 async def tell(request: Request) -> Response:
     """Tell what is found as it is found (server-sent events): the parts of the sheet that show it."""
-    opened, answering = opened_of(request), answering_of(request)
+    file, answering = request.path_params["file"], answering_of(request)
 
     async def told() -> AsyncIterator[str]:
-        async for parts in answering.news(folder_of(request), opened.name):
+        async for parts in answering.news(folder_of(request), file):
             lines = "\n".join(parts.values()).splitlines()
             yield "".join(f"data: {line}\n" for line in lines) + "\n"
 

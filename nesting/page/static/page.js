@@ -5,7 +5,11 @@ const main = document.querySelector("main[data-file]");
 let saving = Promise.resolve();
 let released = Promise.resolve();
 let looks = 0;
+let moving = 0; // changes under way after which a field's name can be that of another
+const waiting = new Set(); // what was typed and is not answered
 
+/** What can be ticked and is not of the file: it is sent with a button of its own. */
+const CHOSEN = "[type=radio]:not([name^='/']), [type=checkbox]";
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
 
 /** The text that was typed into a field and not yet answered. */
@@ -27,7 +31,7 @@ const tell = (words) => {
 
 /** Put elements in place of those with their ids; what is being typed, open and in focus stays so. */
 async function place(html) {
-  await released;
+  for (let last; last !== released; ) await (last = released);
   const parsed = new DOMParser().parseFromString(html, "text/html");
   for (const one of parsed.querySelectorAll("noscript")) one.textContent = one.innerHTML; // as on the page
   for (const fresh of [...parsed.body.children]) {
@@ -36,23 +40,46 @@ async function place(html) {
     keepState(old, fresh);
     const focused = old.contains(document.activeElement) ? document.activeElement : null;
     const place = focused && [...old.querySelectorAll(FIELDS)].indexOf(focused);
-    const range = focused && isUnsaved(focused) ? [focused.selectionStart, focused.selectionEnd] : null;
+    const range = focused && [focused.selectionStart ?? null, focused.selectionEnd];
     old.replaceWith(fresh);
     if (focused) {
       const again = document.getElementById(focused.id) ?? fresh.querySelectorAll(FIELDS)[place];
       again?.focus({ preventScroll: true });
-      if (range && again?.setSelectionRange) again.setSelectionRange(...range);
+      if (range[0] !== null && again?.setSelectionRange) again.setSelectionRange(...range);
     }
   }
 }
 
-/** Nothing moves under a pointer that is down: a button that is replaced while it is pressed does nothing. */
+/** Nothing moves under a pointer or key that is down: a button that is replaced while it is pressed does nothing. */
 function holdStill() {
-  document.addEventListener("pointerdown", () => {
+  const hold = (pressed, ...ends) => {
     released = new Promise((done) => {
-      for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(done), { once: true });
-      setTimeout(done, 1000); // the list of a select takes the pointer's end for itself
+      // a touch is told as a click only some time after its end
+      for (const end of ends) document.addEventListener(end, () => setTimeout(done, 50), { once: true });
+      if (pressed.closest?.("select")) setTimeout(done, 1000); // its list takes the pointer's end for itself
     });
+  };
+  document.addEventListener("pointerdown", (event) => {
+    if (!event.button) hold(event.target, "pointerup", "pointercancel");
+  });
+  document.addEventListener("keydown", (event) => {
+    const pressed = event.target.matches("button, summary, [type=radio], [type=checkbox]");
+    if (event.key === " " && pressed && !event.repeat) hold(event.target, "keyup", "focusout");
+  });
+}
+
+/** One press is one: neither the second of a double click, nor a key that is held, nor one while fields move. */
+function pressOnce() {
+  document.addEventListener("click", (event) => {
+    const pressed = event.target.closest?.("button, a.button, input");
+    const again = event.detail > 1 && !pressed?.matches("#evening button, input");
+    if (pressed && (again || (moving && pressed.closest("form[data-live]")))) event.preventDefault();
+  }, true);
+  document.addEventListener("keydown", (event) => {
+    if (event.repeat && event.key === "Enter" && event.target.matches("button, input, a")) event.preventDefault();
+  }, true);
+  document.addEventListener("beforeinput", (event) => {
+    if (moving) event.preventDefault();
   });
 }
 
@@ -63,6 +90,9 @@ function keepState(old, fresh) {
     const typed = isUnsaved(field) && field.value !== field.dataset.sent;
     const again = typed && find(fresh, field.id);
     if (again) again.value = field.value;
+  }
+  for (const [before, after] of pairs(old, fresh, CHOSEN)) {
+    if (before.checked !== before.defaultChecked) after.checked = before.checked;
   }
 }
 
@@ -78,14 +108,36 @@ function* pairs(old, fresh, kind) {
   }
 }
 
+/** Ask for a change; it is asked for also when the page is left meanwhile. */
+const ask = (address, fields) =>
+  fetch(address, {
+    method: "POST", body: new URLSearchParams(fields), headers: { Accept: "text/html-parts" }, keepalive: true,
+  });
+
+/** Ask until there is an answer: what was typed is the same said twice. */
+async function askAgain(address, fields) {
+  for (;;) {
+    try {
+      return await ask(address, fields);
+    } catch {
+      tell("This change is not saved yet: the program does not answer. It is asked again and again.");
+      await new Promise((done) => setTimeout(done, 2000));
+    }
+  }
+}
+
 /** Post one change after the other; each is answered by what it changed. */
 function post(address, fields, sent = []) {
+  const typed = /\/set$/.test(address);
+  const change = [address, fields];
   for (const field of sent) field.dataset.sent = field.value;
+  if (typed) waiting.add(change);
+  else moving += 1;
   saving = saving.then(async () => {
     looks += 1; // a look at what was typed before is too late
-    const body = new URLSearchParams([...fields, ["version", version()], ["card", cardShown()]]);
+    const all = [...fields, ["version", version()], ["card", cardShown()]];
     try {
-      const answer = await fetch(address, { method: "POST", body, headers: { Accept: "text/html-parts" } });
+      const answer = await (typed ? askAgain : ask)(address, all);
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
       if (answer.ok || answer.status === 422) await place(await answer.text());
       else tell("This could not be done. Load the page again to see what the file says now.");
@@ -94,6 +146,18 @@ function post(address, fields, sent = []) {
       tell("This change is not saved: the program does not answer. It stays here as typed.");
       for (const field of sent) delete field.dataset.sent;
     }
+    if (!typed) moving -= 1;
+    waiting.delete(change);
+  });
+}
+
+/** What is typed, and what waits for its turn, is saved also when the page is left. */
+function saveAtLeaving() {
+  window.addEventListener("pagehide", () => {
+    const field = document.activeElement;
+    const isNew = isUnsaved(field) && field.value !== field.dataset.sent && isOfFile(field.name);
+    if (isNew) waiting.add([field.form.action, [[field.name, field.value]]]);
+    for (const [address, fields] of waiting) ask(address, fields);
   });
 }
 
@@ -112,8 +176,8 @@ async function look(field) {
   await new Promise((done) => setTimeout(done, 120));
   if (mine !== looks) return;
   const body = new URLSearchParams([[field.name, field.value], ["card", cardShown()]]);
-  const answer = await fetch(field.form.action.replace(/set$/, "look"), { method: "POST", body });
-  if (mine === looks && answer.status === 200) await place(await answer.text());
+  const answer = await fetch(field.form.action.replace(/set$/, "look"), { method: "POST", body }).catch(() => null);
+  if (mine === looks && answer?.status === 200) await place(await answer.text());
 }
 
 /** The ruler's mark that is nearest to where a layer was dragged along one axis; where it is, at first. */
@@ -187,7 +251,10 @@ function unfold() {
   if (details) details.open = true;
 }
 
+pressOnce();
+
 if (main) {
+  saveAtLeaving();
   listen();
   unfold();
   window.addEventListener("hashchange", unfold);

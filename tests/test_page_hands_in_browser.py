@@ -1,0 +1,243 @@
+"""The page under real hands: presses last, answers come late, fingers tap twice, the page is left half-way."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from page_served import Served, served
+
+from nesting.files import read_batch
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+CARD = "/cards/windfall supper"
+UNFOLD = "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
+LOOKED = "() => !document.querySelector('#bar[aria-busy]')"
+
+
+@pytest.fixture
+def orchard(tmp_path: Path) -> Iterator[Served]:
+    """The page of a folder with the sample in it."""
+    folder = tmp_path / "cards"
+    folder.mkdir()
+    shutil.copy(SAMPLES / "orchard.yaml", folder)
+    with served(folder) as one:
+        yield one
+
+
+@pytest.fixture
+def context(browser: "Browser") -> "Iterator[BrowserContext]":
+    """A browser in which no script makes a mistake."""
+    wrong: list[str] = []
+    with browser.new_context(viewport={"width": 1024, "height": 1000}) as context:
+        context.set_default_timeout(20_000)
+        context.on("weberror", lambda error: wrong.append(str(error.error)))
+        yield context
+    assert wrong == []
+
+
+@pytest.fixture
+def page(orchard: Served, context: "BrowserContext") -> "Page":
+    """The sheet of the sample, all of it unfolded; its time can be turned on."""
+    page = context.new_page()
+    page.clock.install()
+    page.goto(orchard.address)
+    page.get_by_role("link", name="Orchard autumn cards").click()
+    page.wait_for_load_state()
+    page.evaluate(UNFOLD)
+    return page
+
+
+@pytest.fixture
+def held(page: "Page") -> "list[Route]":
+    """The answers to what is typed, which are held back until they are let go."""
+    return held_back(page, "**/set")
+
+
+def held_back(page: "Page", address: str) -> "list[Route]":
+    """What is asked at an address from now on, unanswered."""
+    asked: list[Route] = []
+
+    def hold(route: "Route") -> None:
+        asked.append(route)
+
+    page.route(address, hold)
+    return asked
+
+
+def let_go(page: "Page", held: "list[Route]") -> None:
+    """Let the one answer that is held back come, and be read."""
+    with page.expect_response("**/set") as response:
+        held.pop().continue_()
+    response.value.finished()
+
+
+def type_reveal(page: "Page") -> None:
+    """Type into a field, and leave it."""
+    reveal = page.locator(f'input[name="{CARD}/layers/0/reveal"]')
+    with page.expect_request("**/set"):
+        reveal.fill("1/4")
+        reveal.evaluate("(one) => one.blur()")
+
+
+def undo(page: "Page", words: str) -> "Locator":
+    """The button that takes back what was done last."""
+    return page.locator("#evening").get_by_role("button", name=f"Undo: {words}")
+
+
+def layers_of(orchard: Served) -> list[str]:
+    """The names of the first card's layers in the file."""
+    return [one.name for one in read_batch(orchard.folder / "orchard.yaml").cards[0].layers]
+
+
+def test_a_button_that_is_held_with_the_space_bar_is_pressed(
+    page: "Page", held: "list[Route]"
+) -> None:
+    """What was typed is answered while the key is down."""
+    type_reveal(page)
+    page.get_by_role("button", name="Copy windfall").focus()
+    page.keyboard.down("Space")
+    let_go(page, held)
+    page.keyboard.up("Space")
+    undo(page, "windfall supper copied").wait_for()
+
+
+def test_what_is_marked_stays_marked(page: "Page", held: "list[Route]") -> None:
+    """The next field is marked by Tab, to be written over, when the answer to the last one comes."""
+    type_reveal(page)
+    name = page.locator(f'input[name="{CARD}/layers/0/name"]')
+    name.focus()
+    name.press("Control+a")
+    let_go(page, held)
+    undo(page, "windfall supper layer 1 reveal").wait_for()
+    page.keyboard.type("edge")
+    assert name.input_value() == "edge"
+
+
+def test_a_layer_that_is_dragged_slowly_is_dragged(page: "Page", held: "list[Route]") -> None:
+    """However long it takes: an answer waits until it is let go."""
+    type_reveal(page)
+    band = page.locator('g[data-layer="band"]')
+    band.scroll_into_view_if_needed()
+    box = band.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 3
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y - 30)
+    page.clock.fast_forward(5_000)
+    let_go(page, held)
+    page.mouse.move(x, y - 60)
+    page.unroute("**/set")
+    page.mouse.up()
+    undo(page, "windfall supper layer 3 at bottom").wait_for()
+
+
+def test_a_double_click_is_one_press(orchard: Served, page: "Page") -> None:
+    """The second click would meet the button of the next layer, which has moved up."""
+    page.get_by_role("button", name="Take moon off").click(click_count=2)
+    undo(page, "windfall supper layer 4 taken out").wait_for()
+    page.evaluate("saving")
+    assert layers_of(orchard) == ["mat", "panel", "band", "inside"]
+
+
+def test_nothing_is_typed_while_layers_move(orchard: Served, page: "Page") -> None:
+    """The field of a layer that moves up would have the text of the one above it."""
+    answers = held_back(page, "**/move")
+    with page.expect_request("**/move"):
+        page.get_by_role("button", name="Put moon one higher").click()
+    moon = page.locator(f'input[name="{CARD}/layers/3/name"]')
+    moon.focus()
+    page.keyboard.type("full ")
+    page.get_by_role("button", name="Put moon one higher").click()
+    answers.pop().continue_()
+    undo(page, "windfall supper layer 4 moved").wait_for()
+    page.evaluate("saving")
+    assert layers_of(orchard) == ["mat", "panel", "band", "inside", "moon"]
+    assert page.locator(f'input[name="{CARD}/layers/3/name"]').input_value() == "inside"
+
+
+def test_a_key_that_is_held_is_one_press(page: "Page") -> None:
+    """Enter on a button is told again and again."""
+    layers = page.locator("fieldset.layer")
+    before = layers.count()
+    page.get_by_role("button", name="a band across").focus()
+    for _ in range(4):
+        page.keyboard.down("Enter")
+    page.keyboard.up("Enter")
+    undo(page, "one more added").wait_for()
+    page.evaluate("saving")
+    assert layers.count() == before + 1
+
+
+def test_what_is_typed_is_saved_when_the_page_is_left(
+    orchard: Served, page: "Page", held: "list[Route]"
+) -> None:
+    """Also what waits for an earlier answer, and the field that the cursor is in."""
+    type_reveal(page)
+    edge = page.locator(f'input[name="{CARD}/layers/0/name"]')
+    edge.fill("edge")
+    edge.evaluate("(one) => one.blur()")
+    page.get_by_label("How many of windfall supper").fill("3")
+    held.clear()
+    page.unroute("**/set")
+    page.get_by_role("link", name="All batches").evaluate("(one) => one.click()")
+    page.get_by_role("heading", name="Which batch of cards?").wait_for()
+    card = read_batch(orchard.folder / "orchard.yaml").cards[0]
+    while (card.make, card.layers[0].name) != (3, "edge"):
+        page.wait_for_timeout(50)
+        card = read_batch(orchard.folder / "orchard.yaml").cards[0]
+
+
+def test_what_was_chosen_without_a_connection_is_saved(orchard: Served, page: "Page") -> None:
+    """As soon as the connection is back; until then it is said that it is not."""
+    page.context.set_offline(True)
+    page.locator('[name="/trimmer/hand"][value=left]').check()
+    page.get_by_text("not saved").wait_for()
+    page.context.set_offline(False)
+    page.clock.fast_forward(5_000)
+    undo(page, "hand: left").wait_for()
+    assert read_batch(orchard.folder / "orchard.yaml").trimmer.hand == "left"
+
+
+def test_ticks_stay_when_news_comes(orchard: Served, page: "Page") -> None:
+    """What is ticked and not yet sent, while a search tells what it finds."""
+    shutil.copy(SAMPLES / "orchard-short.yaml", orchard.folder)
+    page.goto(page.url.replace("orchard.yaml", "orchard-short.yaml"))
+    page.wait_for_function(LOOKED)
+    page.evaluate(UNFOLD)
+    tick = page.locator("#enough [type=checkbox]:not(:checked)").first.element_handle()
+    paper = tick.get_attribute("name")
+    tick.check()
+    with page.expect_response("**/changes"):
+        page.get_by_role("button", name="Look for small changes").click()
+    page.get_by_role("button", name="Look for small changes").wait_for(state="detached")
+    ticks = page.locator(f'#enough [type=checkbox][name="{paper}"]')
+    assert ticks.evaluate_all("all => all.some((one) => one.checked && !one.defaultChecked)")
+
+
+def test_a_double_click_ticks_one_step(page: "Page") -> None:
+    """The second click meets the next step's button, which is where the first one's was."""
+    page.wait_for_function(LOOKED)
+    page.get_by_role("button", name="Begin to cut this plan").click()
+    heading = page.locator("h1")
+    heading.get_by_text("step 1 of").wait_for()
+    done = page.locator(".tick-off")
+    while done.evaluate("(one) => one.matches('a')"):
+        with page.expect_navigation():
+            done.click()
+    with page.expect_navigation():
+        done.click()
+    before = page.url, heading.inner_text()
+    box = done.bounding_box()
+    assert box is not None
+    x, y = box["x"] + 20, box["y"] + 20
+    page.mouse.move(x, y)
+    page.mouse.down(click_count=2)
+    page.mouse.up(click_count=2)
+    page.reload()
+    assert (page.url, heading.inner_text()) == before
