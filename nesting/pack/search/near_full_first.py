@@ -32,7 +32,7 @@ _MOST_SHEETS, _MOST_OVER = 3, 0.05
 #: How often two or three sheets are laid anew with the open blanks, and pairs for each cell then.
 _MENDED, _MENDED_PAIRS = 12, 100
 #: How much work, in pairs of blocks, makes a step.
-_WORK_A_STEP = 100_000
+_WORK_A_STEP = 200_000
 
 
 class _Complete(NamedTuple):
