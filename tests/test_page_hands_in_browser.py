@@ -187,10 +187,12 @@ def test_what_is_typed_is_saved_when_the_page_is_left(
     page.unroute("**/set")
     page.get_by_role("link", name="All batches").evaluate("(one) => one.click()")
     page.get_by_role("heading", name="Which batch of cards?").wait_for()
-    card = read_batch(orchard.folder / "orchard.yaml").cards[0]
-    while (card.make, card.layers[0].name) != (3, "edge"):
-        page.wait_for_timeout(50)
+    for _ in range(200):
         card = read_batch(orchard.folder / "orchard.yaml").cards[0]
+        if (card.make, card.layers[0].name) == (3, "edge"):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("what was typed is not in the file")
 
 
 def test_what_was_chosen_without_a_connection_is_saved(orchard: Served, page: "Page") -> None:
