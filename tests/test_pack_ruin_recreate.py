@@ -23,6 +23,7 @@ from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another,
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.search import stages
+from nesting.pack.search.attempts import attempt, from_all_sheets
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
@@ -224,6 +225,17 @@ def test_a_known_place_is_the_place_that_a_new_look_finds() -> None:
             assert found == find_place(rebuild.sheets, rebuild.asked, forgotten, chance, blank)
             if found:  # one place in fifty was overlooked when the known one was looked for
                 assert rebuild.known.found.cost >= forgotten.found.cost
+
+
+@pytest.mark.parametrize(("kinds", "of_each", "turns"), [(45, 1, 50), (15, 3, 5)])
+def test_sheets_of_many_kinds_take_long_attempts(kinds: int, of_each: int, turns: int) -> None:
+    """An attempt is ten times as long, and nearly full sheets, too many to list, are left alone."""
+    pieces = tuple((10 + n % 9, 8 + n // 9, of_each, "never") for n in range(kinds))
+    height = sum(w * h * n for w, h, n, _ in pieces) // (2 * 60) + 1
+    search = Search(problem_of(Case(((60, height, None),), pieces).batch()), "orchard")
+    assert search.cost == 3
+    assert len(list(attempt(search, from_all_sheets(search, ()), 0, turns=5))) == turns
+    assert bool(list(islice(stages.Stages(search).near_full_first(), 3))) == (of_each > 1)
 
 
 @pytest.mark.parametrize(("few", "seed"), [(True, 12), (False, 5)])

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from nesting.pack.model.columns import Used, cut_once
 from nesting.pack.model.overproduction import without_overproduction
 from nesting.pack.model.pattern import Pattern, blank_area, leaves
@@ -21,6 +23,8 @@ MOST_BLANKS = 600
 #: How many turns an attempt takes; threshold and size of the ruins, for one attempt after another.
 TURNS = 100
 _TEMPERS = ((0.1, 6), (0.2, 6), (0.05, 10), (0.1, 10))
+#: From so many kinds a sheet on, an attempt takes so many times as many turns, with larger ruins.
+MANY_KINDS, _LONGER, _LARGER = 20, 10, 12
 #: Every so many turns, two or three sheets are laid anew together with the open blanks.
 _LAID_ANEW = 50
 
@@ -69,7 +73,8 @@ def attempt(
 ) -> Pauses:
     """Ruin and recreate on one sheet fewer than the best plan has.
 
-    Ends with the first plan found or after ``turns`` turns; the last sheets then become columns.
+    Ends with the first plan found or after ``turns`` turns, more where sheets hold many kinds; the
+    last sheets then become columns.
     Now and then ``fullest`` lays two or three sheets anew together with the open blanks.
     """
     problem, rest = search.problem, start.demand
@@ -85,6 +90,8 @@ def attempt(
     if sheets < 1:
         return
     heat, most = _TEMPERS[number % len(_TEMPERS)]
+    if np.count_nonzero(rest) > MANY_KINDS * sheets:
+        turns, most = _LONGER * turns, _LARGER
     part = replace(
         problem,
         kinds=tuple(replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)),

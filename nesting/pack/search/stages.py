@@ -17,6 +17,7 @@ from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.attempts import (
+    MANY_KINDS,
     MOST_BLANKS,
     TURNS,
     Start,
@@ -102,6 +103,11 @@ def few_sheets(search: Search) -> bool:
     return few_blanks(search) and search.cost <= _SOME_SHEETS
 
 
+def many_kinds(search: Search) -> bool:
+    """Whether a sheet holds so many kinds that there are too many nearly full sheets to list."""
+    return len(search.problem.kinds) > MANY_KINDS * (search.cost - 1)
+
+
 def nothing_over(search: Search) -> bool:
     """Whether a plan as good as the bound has no waste at all."""
     return may_be_full(search.problem, search.bound.value)
@@ -118,7 +124,9 @@ class Stages:
         self.search = search
         self._uses: list[float] = []
         self._unfilled: tuple[Used, ...] = ()
-        self._begins_with_few = few_sheets(search) and not search.problem.stopped
+        self._lists_nearly_full = (
+            few_sheets(search) and not many_kinds(search) and not search.problem.stopped
+        )
 
     @cached_property
     def table(self) -> SheetTable:
@@ -135,11 +143,11 @@ class Stages:
 
     @cached_property
     def _fullest(self) -> FullestFirst | None:
-        """For a search that began with few sheets; made when it is needed, as it loads compiled loops."""
+        """For a search that began with few sheets of few kinds; made when it is needed, as it loads loops."""
         problem = self.search.problem
         return (
             FullestFirst(problem, self.search.rng)
-            if self._begins_with_few and may_fill(problem)
+            if self._lists_nearly_full and may_fill(problem)
             else None
         )
 
