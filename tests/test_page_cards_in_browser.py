@@ -35,7 +35,7 @@ def page(orchard: Served, browser: "Browser") -> "Iterator[Page]":
     """The sheet of the sample, its cards unfolded; the script makes no mistake."""
     wrong: list[str] = []
     with browser.new_context(viewport={"width": 1024, "height": 1000}) as context:
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(60_000)
         context.on("weberror", lambda error: wrong.append(str(error.error)))
         context.on("console", lambda message: wrong.append(message.text))
         page = context.new_page()

@@ -34,7 +34,7 @@ def context(browser: "Browser") -> "Iterator[BrowserContext]":
     """A browser in which no script makes a mistake."""
     wrong: list[str] = []
     with browser.new_context(viewport={"width": 1024, "height": 1000}) as context:
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(60_000)
         context.on("weberror", lambda error: wrong.append(str(error.error)))
         yield context
     assert wrong == []
@@ -135,6 +135,14 @@ def test_a_layer_that_is_dragged_slowly_is_dragged(page: "Page", held: "list[Rou
     page.unroute("**/set")
     page.mouse.up()
     undo(page, "windfall supper layer 3 at bottom").wait_for()
+
+
+def test_a_scroll_bar_that_was_pressed_holds_nothing_back(page: "Page") -> None:
+    """A browser may tell the beginning of such a press and not its end."""
+    page.evaluate("document.body.dispatchEvent(new PointerEvent('pointerdown', {bubbles: true}))")
+    page.locator(f'input[name="{CARD}/size"]').fill("4 x 5 1/2")
+    page.keyboard.press("Tab")
+    page.locator("#evening").get_by_role("button", name="Undo: ").wait_for()
 
 
 def test_a_double_click_is_one_press(orchard: Served, page: "Page") -> None:

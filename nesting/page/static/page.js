@@ -10,6 +10,8 @@ const waiting = new Set(); // what was typed and is not answered
 
 /** What can be ticked and is not of the file: it is sent with a button of its own. */
 const CHOSEN = "[type=radio]:not([name^='/']), [type=checkbox]";
+/** What is pressed; a scroll bar is not, and tells no end of a press. */
+const PRESSED = "button, a, summary, label, input, select, .movable";
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
 
 /** The text that was typed into a field and not yet answered. */
@@ -60,7 +62,7 @@ function holdStill() {
     });
   };
   document.addEventListener("pointerdown", (event) => {
-    if (!event.button) hold(event.target, "pointerup", "pointercancel");
+    if (!event.button && event.target.closest?.(PRESSED)) hold(event.target, "pointerup", "pointercancel");
   });
   document.addEventListener("keydown", (event) => {
     const pressed = event.target.matches("button, summary, [type=radio], [type=checkbox]");
