@@ -33,9 +33,10 @@ def worker_processes(count: int, load: Sequence[str] = ()) -> Iterator[ProcessPo
     try:
         yield executor
     finally:
-        executor.shutdown(wait=False, cancel_futures=True)
         for process in set(multiprocessing.active_children()) - before:
             process.terminate()
+        # Its thread ends here: at the end of the program it would be woken up while it ends itself.
+        executor.shutdown(cancel_futures=True)
 
 
 def _copying(load: Sequence[str]) -> "ForkServerContext | SpawnContext":

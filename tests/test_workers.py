@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from random import Random
 from threading import Event, Thread
+from threading import enumerate as all_threads
 
 import pytest
 
@@ -159,20 +160,22 @@ def naps(file: str) -> None:
 
 
 def test_what_works_is_not_waited_for(tmp_path: Path) -> None:
-    """Left with work under way, the processes end with it."""
+    """Left with work under way, the processes end with it, and the threads that look after them."""
     begun = tmp_path / "begun"
     before = children(os.getpid())
+    threads = set(all_threads())
     with worker_processes(1) as executor:
         executor.submit(naps, str(begun))
         wait_for(begun.exists)
+    assert set(all_threads()) <= threads
     tracker = 1  # multiprocessing's own, which stays until the end
     wait_for(lambda: len(children(os.getpid()) - before) <= tracker)
 
 
 def interrupted(file: str) -> str:
     """Say that work has begun, and what has ended it."""
-    Path(file).touch()
     try:
+        Path(file).touch()
         time.sleep(10 * PATIENCE)
     except KeyboardInterrupt:
         return "interrupted"
