@@ -3,10 +3,12 @@
 import os
 import shutil
 from collections.abc import Generator, Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
+from page_served import Served, served
 
 from nesting.pack.search.compiling import NEEDED, loops_for
 
@@ -54,3 +56,13 @@ def browser(chromium: str) -> "Iterator[Browser]":
         browser = playwright.chromium.launch(executable_path=chromium, args=switches)
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def orchard(tmp_path: Path) -> Iterator[Served]:
+    """The page of a folder with the sample in it."""
+    folder = tmp_path / "cards"
+    folder.mkdir()
+    shutil.copy(Path(__file__).parent.parent / "samples" / "orchard.yaml", folder)
+    with served(folder) as one:
+        yield one

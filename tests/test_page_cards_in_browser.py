@@ -1,13 +1,11 @@
 """Step 3 in a real browser: layers are dragged, sizes appear while typing, keys alone will do."""
 
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
-from page_served import Served, served
+from page_served import Served
 
 from nesting.batch import Layer
 from nesting.files import read_batch
@@ -16,18 +14,7 @@ from nesting.units import parse_length
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 LAYERS = "/cards/windfall supper/layers"
-
-
-@pytest.fixture
-def orchard(tmp_path: Path) -> Iterator[Served]:
-    """The page of a folder with the sample in it."""
-    folder = tmp_path / "cards"
-    folder.mkdir()
-    shutil.copy(SAMPLES / "orchard.yaml", folder)
-    with served(folder) as one:
-        yield one
 
 
 @pytest.fixture

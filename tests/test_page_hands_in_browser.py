@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from page_served import Served, served
+from page_served import Served
 
 from nesting.files import read_batch
 
@@ -17,16 +17,6 @@ SAMPLES = Path(__file__).parent.parent / "samples"
 CARD = "/cards/windfall supper"
 UNFOLD = "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
 LOOKED = "() => !document.querySelector('#bar[aria-busy]')"
-
-
-@pytest.fixture
-def orchard(tmp_path: Path) -> Iterator[Served]:
-    """The page of a folder with the sample in it."""
-    folder = tmp_path / "cards"
-    folder.mkdir()
-    shutil.copy(SAMPLES / "orchard.yaml", folder)
-    with served(folder) as one:
-        yield one
 
 
 @pytest.fixture
