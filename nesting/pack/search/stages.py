@@ -238,7 +238,8 @@ class Stages:
     def _to_fill(self) -> Start | None:
         """The sheets that lack only what is worth nothing, for one attempt after each enumeration."""
         sheets, self._unfilled = self._unfilled, ()
-        return Start((), self.search.problem.demand, sheets) if sheets else None
+        demand = self.search.problem.demand
+        return Start((), demand, sheets) if sheets and sum(demand) <= MOST_BLANKS else None
 
     def near_full_first(self) -> Pauses:
         """Lay nearly full sheets, the fullest first."""
