@@ -5,7 +5,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection
 from threading import Thread, current_thread, main_thread
@@ -157,16 +157,14 @@ class ReadyWorker:
 
 
 def _serve(pipe: Connection) -> None:
-    """Do what is handed over, one thing after the other."""
+    """Do what is handed over, one thing after the other, as long as there is somebody to send it to."""
     _end_only_with_parent()
-    while True:
-        try:
+    with suppress(EOFError, OSError):  # the other end is closed, maybe with something unread
+        while True:
             work, args = pipe.recv()
-        except EOFError:  # the other end is closed
-            return
-        try:
-            work(lambda found: pipe.send((False, found)), *args)
-        except Exception:  # noqa: BLE001 - whatever it was, it is told where the work was asked for
-            pipe.send((True, format_exc()))
-        else:
-            pipe.send((True, ""))
+            try:
+                work(lambda found: pipe.send((False, found)), *args)
+            except Exception:  # noqa: BLE001 - whatever it was, it is told where the work was asked for
+                pipe.send((True, format_exc()))
+            else:
+                pipe.send((True, ""))

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from multiprocessing import active_children
 from pathlib import Path
 from random import Random
 from threading import Event, Thread
@@ -213,6 +214,12 @@ def never_ends(send: Callable[[object], None]) -> None:
     time.sleep(10 * PATIENCE)
 
 
+def tells_without_end(send: Callable[[object], None], found: object) -> None:
+    """Send the same for ever."""
+    while True:
+        send(found)
+
+
 def ends_itself(send: Callable[[object], None]) -> None:
     """End the process in the midst of the work."""
     os._exit(1)
@@ -258,6 +265,21 @@ def test_a_stopped_worker_is_gone() -> None:
     assert Path(f"/proc/{process}").exists()
     worker.stop()
     wait_for(lambda: not Path(f"/proc/{process}").exists())
+
+
+@pytest.mark.parametrize("work", [tells, tells_without_end])
+def test_a_worker_that_nobody_listens_to_ends_without_a_word(
+    work: Callable[..., None], capfd: pytest.CaptureFixture[str]
+) -> None:
+    """As when its parent is killed while it waits for work or sends something: no traceback."""
+    before = set(active_children())
+    worker = ReadyWorker()
+    (process,) = set(active_children()) - before
+    worker.begin(work, "something")
+    next(worker.found())
+    del worker
+    process.join()
+    assert capfd.readouterr().err == ""
 
 
 KEEPER = """
