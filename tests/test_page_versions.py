@@ -32,7 +32,20 @@ def test_what_was_taken_back_goes_with_the_next_change(tmp_path: Path) -> None:
     assert journal.version("a.yaml", 3) is not None
     journal.add("a.yaml", "else", "else")
     assert journal.version("a.yaml", 3) is None
-    assert journal.now("a.yaml") == (2, "else", "else", False)
+    assert journal.now("a.yaml") == (4, "else", "else", False)
+
+
+def test_no_number_is_used_again(tmp_path: Path) -> None:
+    """What comes in place of what was taken back is told from it by its number."""
+    journal = Journal(tmp_path)
+    for text in ("one", "two", "three"):
+        journal.add("a.yaml", text, text)
+    journal.go("a.yaml", 1)
+    assert journal.add("a.yaml", "else", "else").number == 4
+    assert journal.before("a.yaml", 4) == (1, "one", "one", True)
+    assert journal.before("a.yaml", 1) is None
+    journal.go("a.yaml", 1)
+    assert Journal(tmp_path).add("a.yaml", "last", "last").number == 5
 
 
 def test_another_file_is_no_journal(tmp_path: Path) -> None:

@@ -344,3 +344,33 @@ def test_a_layer_is_not_taken_for_another_one(client: TestClient, tmp_path: Path
         answer = client.post(f"/batch/orchard.yaml/{address}", data=form)
         assert answer.status_code == 409
         assert written(tmp_path) == before
+
+
+def test_what_was_taken_back_is_not_taken_for_what_came_instead(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A window that still shows it cannot say which layer it means."""
+    client.get("/batch/orchard.yaml")
+    layers = "/cards/windfall supper/layers"
+    client.post("/batch/orchard.yaml/set", data={"/papers/pear toss/have": "4"})
+    client.post("/batch/orchard.yaml/undo")
+    client.post("/batch/orchard.yaml/remove", data={"pointer": f"{layers}/0"})
+    before = written(tmp_path)
+    last = {"pointer": f"{layers}/3", "version": "2"}
+    assert client.post("/batch/orchard.yaml/remove", data=last).status_code == 409
+    assert written(tmp_path) == before
+
+
+def test_only_what_is_shown_as_the_last_change_is_taken_back(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """The button of another window names an earlier one."""
+    client.get("/batch/orchard.yaml")
+    for have in "45":
+        client.post("/batch/orchard.yaml/set", data={"/papers/pear toss/have": have})
+    before = written(tmp_path)
+    answer = client.post("/batch/orchard.yaml/undo", data={"version": "2"}, headers=SCRIPT)
+    assert answer.status_code == 409
+    assert written(tmp_path) == before
+    client.post("/batch/orchard.yaml/undo", data={"version": "3"}, headers=SCRIPT)
+    assert written(tmp_path) == before.replace("have: 5", "have: 4", 1)

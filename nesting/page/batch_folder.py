@@ -2,6 +2,7 @@
 
 import os
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -109,13 +110,19 @@ class BatchFolder:
         self._drafts[file] = draft, self._stash_changed()
         return self._opened(file, self._write(file, what, draft.text))
 
-    def undo(self, file: str) -> Opened:
-        """Take back the last change."""
-        return self._go(file, -1)
+    def undo(self, file: str, shown: str | None = None) -> Opened:
+        """Take back the last change.
 
-    def redo(self, file: str) -> Opened:
-        """Make the change again that was taken back."""
-        return self._go(file, +1)
+        Raises
+        ------
+        InputError
+            The file is at another version than the one that is shown.
+        """
+        return self._go(file, shown, self.journal.before)
+
+    def redo(self, file: str, shown: str | None = None) -> Opened:
+        """Make the change again that was taken back; raises what ``undo`` does."""
+        return self._go(file, shown, self.journal.after)
 
     def draft_of(self, file: str, version: int) -> Draft | None:
         """What a file said in one of its versions; None where that is not on record."""
@@ -154,17 +161,23 @@ class BatchFolder:
             now = self._now(file)
         except InputError:  # no text at all
             return False
-        return self.journal.version(file, now.number - 1) is not None
+        return self.journal.before(file, now.number) is not None
 
-    def _go(self, file: str, step: int) -> Opened:
-        there = self.journal.go(file, self._now(file).number + step)
+    def _go(
+        self, file: str, shown: str | None, find: Callable[[str, int], Version | None]
+    ) -> Opened:
+        now = self._now(file)
+        if shown not in (None, str(now.number)):
+            raise InputError(f"version {shown}; expected {now.number}: changed elsewhere meanwhile")
+        there = find(file, now.number)
         if there is not None:
+            self.journal.go(file, there.number)
             self._put(file, there.text)
         return self.open(file)
 
     def _opened(self, file: str, now: Version) -> Opened:
-        before = self.journal.version(file, now.number - 1)
-        after = self.journal.version(file, now.number + 1)
+        before = self.journal.before(file, now.number)
+        after = self.journal.after(file, now.number)
         draft = self._draft(file, now.text)
         self._drafts[file] = draft, self._stash_changed()
         return Opened(

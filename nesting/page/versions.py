@@ -25,6 +25,16 @@ CREATE TABLE IF NOT EXISTS now (
 """
 
 
+_FIND = "SELECT number, what, text FROM versions WHERE file = ? AND number = ?"
+_BEFORE = (
+    "SELECT number, what, text FROM versions WHERE file = ? AND number < ? "
+    "ORDER BY number DESC LIMIT 1"
+)
+_AFTER = (
+    "SELECT number, what, text FROM versions WHERE file = ? AND number > ? ORDER BY number LIMIT 1"
+)
+
+
 class JournalError(NestingError, ValueError):
     """The journal of a folder cannot be used."""
 
@@ -77,19 +87,35 @@ class Journal:
 
     def version(self, file: str, number: int) -> Version | None:
         """An earlier or later version of a file; None where there is none."""
+        return self._found(_FIND, file, number)
+
+    def before(self, file: str, number: int) -> Version | None:
+        """The version of a file before another one; None of the oldest."""
+        return self._found(_BEFORE, file, number)
+
+    def after(self, file: str, number: int) -> Version | None:
+        """The version of a file after another one; None of the latest."""
+        return self._found(_AFTER, file, number)
+
+    def _found(self, statement: str, file: str, number: int) -> Version | None:
         with self._naming():
-            row = self.connection.execute(
-                "SELECT number, what, text FROM versions WHERE file = ? AND number = ?",
-                (file, number),
-            ).fetchone()
+            row = self.connection.execute(statement, (file, number)).fetchone()
         return None if row is None else _version((*row, True))
 
     def add(self, file: str, what: str, text: str, *, written: bool = False) -> Version:
-        """Record a new version in place of all that were taken back."""
+        """Record a new version in place of all that were taken back, under a number of its own.
+
+        No number is used again: a page that still shows what was taken back cannot be taken for
+        one that shows what came in its place.
+        """
         with self._transaction():
             before = self.now(file)
-            number = before.number + 1 if before else 1
-            self._execute("DELETE FROM versions WHERE file = ? AND number >= ?", file, number)
+            now = before.number if before else 0
+            last = self.connection.execute(
+                "SELECT max(number) FROM versions WHERE file = ?", (file,)
+            ).fetchone()[0]
+            number = (last or 0) + 1
+            self._execute("DELETE FROM versions WHERE file = ? AND number > ?", file, now)
             oldest = number - _MOST_VERSIONS
             self._execute("DELETE FROM versions WHERE file = ? AND number <= ?", file, oldest)
             self._execute("INSERT INTO versions VALUES (?, ?, ?, ?)", file, number, what, text)

@@ -22,6 +22,7 @@ from nesting.page.steps import changed_parts, sections, templates
 
 #: What ``page.js`` asks for: only the steps that a change has changed.
 PARTS = "text/html-parts"
+_MEANWHILE = "This was changed elsewhere meanwhile: load the page again."
 FormFields = Mapping[str, str]
 #: What a form asks of a draft: what comes of it, and what was done in words.
 DraftChange = Callable[[Draft, FormFields], tuple[Draft, str]]
@@ -180,10 +181,11 @@ async def redo(request: Request) -> Response:
     return await _step(request, BatchFolder.redo)
 
 
-async def _step(request: Request, go: Callable[[BatchFolder, str], Opened]) -> Response:
+async def _step(request: Request, go: Callable[[BatchFolder, str, str | None], Opened]) -> Response:
+    fields = await fields_of(request)
     with _answering_faults():
-        after = go(folder_of(request), request.path_params["file"])
-    return answered(request, await fields_of(request), after, after)
+        after = go(folder_of(request), request.path_params["file"], fields.get("version"))
+    return answered(request, fields, after, after)
 
 
 async def changed(request: Request, change: DraftChange) -> Response:
@@ -218,8 +220,10 @@ def _typed(request: Request, fields: FormFields, now: Opened) -> dict[str, str]:
     typed = {name: text.strip() for name, text in fields.items() if name.startswith(("/", NAME_OF))}
     shown = now.draft
     if fields.get("version") not in (None, str(now.version)):
-        version = int(fields["version"])
-        shown = folder_of(request).draft_of(now.name, version) or shown
+        then = folder_of(request).draft_of(now.name, int(fields["version"]))
+        if then is None:
+            raise HTTPException(409, _MEANWHILE)
+        shown = then
     changed = {name: text for name, text in typed.items() if not shown.says(name, text)}
     for name in (*changed, fields.get("pointer", "")):
         _refuse_astray(name, shown, now.draft)
@@ -231,7 +235,7 @@ def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
     path = shown.path(name.removeprefix(NAME_OF)) if "/" in name else ()
     lists = [path[:depth] for depth, part in enumerate(path) if isinstance(part, int)]
     if any(shown.file.value(one) != now.file.value(one) for one in lists):
-        raise HTTPException(409, "This was changed elsewhere meanwhile: load the page again.")
+        raise HTTPException(409, _MEANWHILE)
 
 
 def answered(
