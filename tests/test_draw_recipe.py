@@ -121,9 +121,13 @@ def test_bases_say_where_they_are_scored_and_folded() -> None:
 
 
 def test_a_fold_across_the_grain_is_said() -> None:
-    """Bases that lie so on the sheet that they fold across its grain: all, or only some."""
+    """Bases that lie so on the sheet that they fold across its grain: all, or only some.
+
+    Three lines beside the fold are drawn only where the grain runs along it in all of them.
+    """
     plan = orchard()
-    base = plan.pieces[0]
+    base = replace(plan.pieces[0], width=inches("10"), height=inches("7"))
+    plan = replace(plan, pieces=(base, *plan.pieces[1:]))
     blanks = [
         Blank(base.id, turned=turned) for turned in (True, False)
     ]  # long grain, upright sheet
@@ -138,6 +142,11 @@ def test_a_fold_across_the_grain_is_said() -> None:
     )
     both = " ".join(said(replace(plan, layouts=(across, along)), "windfall"))
     assert "across the fold on some: score it well" in both
+    lines = [
+        sum(len(figure.findobj(Line2D)) for figure in recipe_figures(replace(plan, layouts=cut)))
+        for cut in ((along,), (across,), (across, along))
+    ]
+    assert lines == [lines[1] + 3, lines[1], lines[1]]
 
 
 def test_copies_wraps_and_spares_are_counted() -> None:

@@ -26,6 +26,7 @@ from nesting.draw.card.recipe_words import (
     envelope_words,
     flap_words,
     fold_words,
+    folds_across,
     layer_words,
     paper_words,
     place_words,
@@ -215,11 +216,11 @@ def _draw_flat(
             ends = [(flat.x, flat.y + at), (flat.right, flat.y + at)]
         surface.line(ends, _DRAWN, dash=GHOST if piece.score is None else _SCORE)
     if piece.score is not None:
-        _name_front(surface, piece, piece.score, flat, scale)
+        _name_front(surface, piece.score, flat, scale, grain=folds_across(plan, piece) == {False})
 
 
-def _name_front(surface: Surface, base: Piece, score: Score, flat: Box, scale: float) -> None:
-    """Say which half of a base is its front, and how the grain runs, where there is room."""
+def _name_front(surface: Surface, score: Score, flat: Box, scale: float, *, grain: bool) -> None:
+    """Say which half of a base is its front, and that the grain runs along, where there is room."""
     at = score.at * scale
     x, y = flat.centre
     if score.axis == "x":
@@ -227,7 +228,7 @@ def _name_front(surface: Surface, base: Piece, score: Score, flat: Box, scale: f
     else:
         front, other, along = (x, flat.y + at / 2), (x, flat.top - at / 2), flat.width
     surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
-    if base.grain is not None and along > GRAIN_LENGTH + 4:
+    if grain and along > GRAIN_LENGTH + 4:
         draw_grain(surface, other, upright=score.axis == "x")
 
 

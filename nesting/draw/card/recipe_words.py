@@ -289,14 +289,20 @@ def fold_words(plan: Plan, card: Card, base: Piece) -> str:
     )
 
 
-def _grain_words(plan: Plan, base: Piece) -> str:
-    """How the grain runs in the blanks cut for a base; nothing where it is not known."""
+def folds_across(plan: Plan, base: Piece) -> set[bool]:
+    """Whether the blanks cut for a base, if any are, fold across the grain; nothing where it is not known."""
     axis = plan.asked.paper(base.paper).grain_axis
     if axis is None:
-        return ""
+        return set()
     across = {base.folds_across(axis, turned=blank.turned) for blank in blanks_of(plan, base)}
+    return across or {False}
+
+
+def _grain_words(plan: Plan, base: Piece) -> str:
+    """How the grain runs in the blanks cut for a base; nothing where it is not known."""
+    across = folds_across(plan, base)
     if True not in across:
-        return "; the grain runs along the fold"
+        return "; the grain runs along the fold" if across else ""
     some = " on some" if False in across else ""
     return f"; the grain runs across the fold{some}: score it well"
 
