@@ -82,11 +82,13 @@ def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]
             "a strip and trims that leave something of the sheet",
         )
     elif not _opens(sheet, paper, batch.trimmer):
-        longest = with_unit(format_length(batch.trimmer.longest_cut or 0, batch.unit), batch.unit)
+        most = batch.trimmer.longest_cut or 0
+        fits = min(full_size(paper, sheet)) <= most
         yield Fault(
             ("papers", paper.name),
             f"{name} of {paper.name}",
-            f"a sheet with an edge no longer than the trimmer's longest cut, {longest} "
+            f"{'its strip and edge trim along edges' if fits else 'a sheet with an edge'} no longer than "
+            f"the trimmer's longest cut, {with_unit(format_length(most, batch.unit), batch.unit)} "
             "(or halve it with scissors first and list the halves as sheets)",
         )
 

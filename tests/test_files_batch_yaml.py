@@ -21,6 +21,16 @@ papers:
   two faces: {sheet: 12 x 12, have: 3, front: four-way, back: one-way}
 """
 TAG = "pieces: [{name: tag, size: 2 x 3, paper: cream, count: 12}]\n"
+CARD = """\
+cards:
+  windfall:
+    make: 8
+    size: 4 x 5
+    layers:
+      - paper: cream
+        reveal: 1/8
+        name: mat
+"""
 
 
 def read(tmp_path: Path, text: str) -> Batch:
@@ -361,6 +371,7 @@ def test_a_length_that_will_not_do_says_which_will(
         ("{paper: cream, circle: 1, at: {left: 1, right: 1}}", 49, "'right' beside 'left'"),
         ("{paper: cream, circle: 1, at: {top: 1, bottom: 1}}", 48, "'bottom' beside 'top'"),
         ("{paper: cream, circle: 1, at: {centre: 1 x 1, top: 1}}", 40, "'centre' beside an edge"),
+        ("{paper: cream, circle: 1, at: {center: 1 x 1}}", 40, "unknown key 'center'"),
         ("{paper: cream, circle: 0}", 32, "circle: '0'"),
         ("{paper: cream, reveal: {left: -1}}", 39, "left: '-1'"),
         ("{paper: cream, reveal: wide}", 32, "reveal: 'wide'"),
@@ -531,7 +542,7 @@ def test_a_key_twice_names_both_lines(tmp_path: Path) -> None:
         ("- a\n", "1:1: the file: a list; expected keys with their values"),
         ("hello\n", "1:1: the file: 'hello'; expected keys with their values"),
         ("a: 1\n---\nb: 2\n", "2:1: a second document after ---; expected one batch in a file"),
-        ("papers:\n\tcream: 1\n", "2:1: a tab; expected spaces to indent with"),
+        ("papers:\n\tcream: 1\n", "2:1: a tab; expected plain spaces"),
         ("a: !!python/object:os.system x\n", "1:4: a YAML tag, tag:yaml.org,2002:python/object:os.system; expected a value without a tag (in quotes where it begins with !)"),
         ("a: &x [*x]\n", "1:8: *x inside the value that it stands for; expected an end to it"),
         ("a: *x\n", "1:4: *x, which stands for nothing; expected &x at an earlier value (or quotes where the value begins with *)"),
@@ -571,10 +582,7 @@ def test_the_line_that_lacks_its_colon_is_named(
     tmp_path: Path, right: str, wrong: str, place: str
 ) -> None:
     """The parser gives up a line later; the message leads to the slip."""
-    text = (
-        HEAD + "cards:\n  windfall:\n    make: 8\n    size: 4 x 5\n    layers:\n"
-        "      - paper: cream\n        reveal: 1/8\n        name: mat\n"
-    )
+    text = HEAD + CARD
     assert read(tmp_path, text).cards
     only_space = wrong in ("make:8", "reveal:1/8")
     read_as = "a colon without a space after it" if only_space else "a line without a colon"
@@ -583,11 +591,21 @@ def test_the_line_that_lacks_its_colon_is_named(
     ]
 
 
-def test_a_blank_that_is_no_space_is_named(tmp_path: Path) -> None:
-    """Editors of letters indent with blanks that look like spaces."""
-    text = HEAD.replace("  two faces", " \u00a0two faces") + TAG
-    assert faults(tmp_path, text) == [
-        "batch.yaml:5:2: a blank that is no plain space (U+00A0); expected plain spaces to indent with"
+@pytest.mark.parametrize(
+    ("place", "right", "wrong"),
+    [
+        ("5:2", "  two faces", " \u00a0two faces"),
+        ("8:10", "make: 8", "make:\u00a08"),
+        ("11:8", "- paper", "-\u00a0paper"),
+    ],
+)
+def test_a_blank_that_is_no_space_is_named(
+    tmp_path: Path, place: str, right: str, wrong: str
+) -> None:
+    """Editors of letters put blanks that look like spaces before a line, after a dash or a colon."""
+    text = HEAD + CARD
+    assert faults(tmp_path, text.replace(right, wrong, 1)) == [
+        f"batch.yaml:{place}: a blank that is no plain space (U+00A0); expected plain spaces"
     ]
 
 

@@ -282,5 +282,5 @@ def _layer_faults(path: KeyPath, layer: dict[str, object]) -> Iterator[Fault]:
             yield KeyFault(
                 here, f"{second!r} beside {first!r}", "one of them: the layer has its size"
             )
-    if "centre" in at and len(at) > 1:
+    if "centre" in at and at.keys() & {"left", "right", "top", "bottom"}:
         yield KeyFault((*path, "at", "centre"), "'centre' beside an edge", "centre alone")

@@ -13,7 +13,7 @@ _NO_COLON = ("a line without a colon", "a key and a colon with a space after it"
 _LACKS_COLON = re.compile(r" *\w((?!:\s|:$| #).)*( #.*)?$")
 
 _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
-    (r"character '\\t'", "a tab", "spaces to indent with"),
+    (r"character '\\t'", "a tab", "plain spaces"),
     (
         r"character '(.)' that cannot",
         "a value that begins with {0}",
@@ -86,12 +86,12 @@ def number_fault(text: str) -> tuple[TextPlace, str, str]:
 
 
 def _odd_blank(lines: list[str]) -> tuple[TextPlace, str, str] | None:
-    """A blank that looks like a space and is none, as editors of letters put it, before a line."""
+    """A blank that looks like a space and is none, as editors of letters put it, before a value."""
     for number, line in enumerate(lines, 1):
-        blank = re.match(r" *([^\S \t\r])", line)
+        blank = re.search(r"(?:^ *(?:- *)?|:)([^\S \t\r])", line)
         if blank is not None:
             read = f"a blank that is no plain space (U+{ord(blank[1]):04X})"
-            return TextPlace(number, blank.end()), read, "plain spaces to indent with"
+            return TextPlace(number, blank.end()), read, "plain spaces"
     return None
 
 
