@@ -270,9 +270,9 @@ def _parse_pair(text: str, unit: Unit, expected: str, *, or_zero: bool) -> tuple
 def format_length(length: int, unit: Unit) -> str:
     """Write a length without its unit, the way the trade writes it.
 
-    Inches are reduced fractions. A length with no fraction that a ruler could have (105 mm in
-    inches is 4 17/127) is written in mm, unit and all. Decimals go as far as 0.01 mm; ``≈``
-    stands before a length that needs more.
+    Inches are reduced fractions where a ruler could have them, else decimals as far as 0.01 in.
+    What is neither (105 mm in inches is 4 17/127) is written in mm, unit and all. Decimals of mm go
+    as far as 0.01 mm; ``≈`` stands before a length that needs more.
 
     Examples
     --------
@@ -282,15 +282,13 @@ def format_length(length: int, unit: Unit) -> str:
     ('105 mm', '≈3.18')
     """
     value = Fraction(length, NANOMETRES[unit])
-    if unit == "in":
-        if value.denominator > 128:
-            return f"{_decimal(Fraction(length, NANOMETRES['mm']))} mm"
-        if value.denominator not in (1, 2, 4, 8, 16, 32, 64, 128) and 100 % value.denominator:
-            return f"{_decimal(Fraction(length, NANOMETRES['mm']))} mm"
+    if unit == "in" and value.denominator in (1, 2, 4, 8, 16, 32, 64, 128):
         whole, rest = divmod(value, 1)
         if not rest:
             return str(whole)
         return f"{whole} {rest}" if whole else str(rest)
+    if unit == "in" and 100 % value.denominator:
+        return f"{_decimal(Fraction(length, NANOMETRES['mm']))} mm"
     return _decimal(value, 3 if unit == "cm" else 2)
 
 
