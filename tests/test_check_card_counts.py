@@ -59,6 +59,7 @@ GOOD = {"by": "values", "values": {"windfall/panel": 1, "cider/panel": 1}, "held
         ({"by": "area"}, "the proof is of 14."),
         ({"by": "asked"}, "12 is not what is asked for, 16."),
         ({"by": "search"}, None),
+        ({"by": "faith"}, "'faith' is no kind of proof."),
     ],
 )
 def test_a_wrong_proof_is_named(changes: dict[str, object], said: str | None) -> None:

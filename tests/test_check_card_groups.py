@@ -7,9 +7,9 @@ import pytest
 from check_cases import rules
 from pack_cases import MM, solved
 
-from nesting.batch import Batch, Card, Layer, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, Card, Layer, LoosePiece, Paper, Sheet, Use
 from nesting.checker import check
-from nesting.plan import CardCount, Plan
+from nesting.plan import CardCount, Plan, Uncut
 
 
 def orchard(**asked: object) -> Batch:
@@ -77,6 +77,19 @@ def test_numbers_are_those_of_the_pieces_cut() -> None:
         assert rules(orchard(), forged) >= {rule}
     assert rules(orchard(), replace(plan(), cards=counts[1:])) >= {"cards"}
     assert CardCount("plum", 1, 1) in counts
+
+
+def test_a_card_that_the_batch_does_not_have_is_named() -> None:
+    """Also where the proof counts what is made of other designs."""
+    counts = plan().cards
+    wrong = replace(plan(), cards=(*counts[:-1], replace(counts[-1], card="medlar")))
+    assert "cards" in rules(orchard(), wrong)
+
+
+def test_uncut_pieces_that_the_plan_does_not_have_are_named() -> None:
+    """Also where what is cut of loose pieces counts in the proof."""
+    wrong = replace(plan(), uncut=(Uncut("pip", 1, (Use(None, "pip", 1),)),))
+    assert "uncut" in rules(orchard(), wrong)
 
 
 @pytest.mark.parametrize(

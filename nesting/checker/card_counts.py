@@ -88,6 +88,9 @@ def _out_of(made: int, asked: int | None) -> str:
 
 def _find_gaps(case: Case, entry: WholeCards, group: CardGroup) -> Iterator[str]:
     """What is missing in the proof that no more cards can be made."""
+    if entry.by not in ("asked", "area", "values", "search"):
+        yield f"{entry.by!r} is no kind of proof."
+        return
     by_numbers = group.most(lambda _: 0, 0)
     if entry.by == "search" and entry.cuts != "edge-to-edge":
         yield "patterns with cuts that stop are not all searched for."

@@ -76,8 +76,8 @@ def card_groups_of(case: Case) -> list[CardGroup]:
 
     Where less is made of those without than is asked of each at least, that is a group before them.
     """
-    complete = {card.name: 0 for card in case.asked.cards}
-    complete |= {count.card: count.complete for count in case.plan.cards}
+    told = {count.card: count.complete for count in case.plan.cards}
+    complete = {card.name: told.get(card.name, 0) for card in case.asked.cards}
     numbered = {card.name: card.make for card in case.asked.cards if card.make is not None}
     groups = _in_order(case, dict(numbered), complete, {}, dict.fromkeys(numbered, 0), numbered)
     unnumbered = [card for card in case.asked.cards if card.make is None]
@@ -206,7 +206,8 @@ def loose_cut(case: Case) -> dict[str, int]:
     for piece, uses in case.matched:
         cut[piece.id] += sum(use.count for use in uses or () if use.card is None)
     for missing in case.plan.uncut:
-        cut[missing.piece] -= sum(use.count for use in missing.uses if use.card is None)
+        if missing.piece in cut:
+            cut[missing.piece] -= sum(use.count for use in missing.uses if use.card is None)
     return dict(cut)
 
 
