@@ -97,6 +97,18 @@ def test_the_figure_in_a_warning_is_read() -> None:
     assert rules(careless_batch(), replace(plan, warnings=said)) == {"warnings"}
 
 
+def test_of_folds_across_the_grain_only_what_is_cut_is_counted() -> None:
+    """Five books are asked for, and the paper is there for four of them."""
+    asked = careless_batch()
+    cream = replace(asked.papers[1], buy=False)
+    books = replace(asked, papers=(cream,), cards=(replace(asked.cards[1], make=5),), pieces=())
+    plan = solve(books, Rounds(5))
+    assert check(books, plan) == ()
+    assert plan.warnings == (
+        "A base: on 4 of 4 the fold runs across the grain of cream cardstock; it may be ragged or crack",
+    )
+
+
 def test_warnings_are_of_the_papers_chosen() -> None:
     """Where a layer chooses its paper, what is said is of the paper that it takes."""
     plain = Paper("kraft", (Sheet(inches("12"), inches("12"), have=0),), buy=False)

@@ -84,15 +84,15 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
             if side % case.batch.trimmer.marks:
                 words = length_words(side, case.batch.unit)
                 yield _Caution(subject, words, "a size between the ruler's marks")
+        all_cut = {turned: cut[paper.name, piece.id, turned] for turned in (False, True)}
         across = sum(
-            cut[paper.name, piece.id, turned]
-            for turned in (False, True)
+            count
+            for turned, count in all_cut.items()
             if fold_is_across(piece, paper, turned=turned)
         )
         if across:
-            yield _Caution(
-                subject, f"{across} of {case.to_cut[piece.id]} ", "folds across the grain"
-            )
+            words = f"{across} of {sum(all_cut.values())} "
+            yield _Caution(subject, words, "folds across the grain")
 
 
 def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:

@@ -160,16 +160,17 @@ def across_grain_words(
 ) -> tuple[str, ...]:
     """A warning for each piece of which some folds run across the grain."""
     papers = batch.papers_by_name
-    across: dict[str, int] = {}
+    cut, across = Counter[str](), Counter[str]()
     for layout in layouts:
         grain = papers[layout.paper].grain_axis
         for placed in layout.blanks:
-            if isinstance(placed.node, Blank) and pieces[placed.node.piece].folds_across(
-                grain, turned=placed.node.turned
-            ):
-                across[placed.node.piece] = across.get(placed.node.piece, 0) + layout.alike
+            if isinstance(placed.node, Blank):
+                id_ = placed.node.piece
+                cut[id_] += layout.alike
+                if pieces[id_].folds_across(grain, turned=placed.node.turned):
+                    across[id_] += layout.alike
     return tuple(
-        f"{pieces[id_].letter} {pieces[id_].name}: {count} of {pieces[id_].to_cut} have their fold "
-        f"across the grain of {pieces[id_].paper}; such a fold may be ragged or crack"
+        f"{pieces[id_].letter} {pieces[id_].name}: on {count} of {cut[id_]} the fold runs across the "
+        f"grain of {pieces[id_].paper}; it may be ragged or crack"
         for id_, count in across.items()
     )
