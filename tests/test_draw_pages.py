@@ -273,6 +273,14 @@ def test_names_longer_than_a_page_are_cut_short(name: str) -> None:
     assert json.loads(plan_to_json(plan))["batch"] == name.strip()
 
 
+def test_of_paper_that_is_not_cut_no_shares_are_said() -> None:
+    """All of it may be in the bags: then nothing is shared out."""
+    plan = PLANS["many_pieces"]()
+    pages = (summary_figures(one, LETTER_PAGE) for one in (plan, replace(plan, layouts=())))
+    said = [" ".join(text.get_text() for text, _ in texts_of(next(iter(page)))) for page in pages]
+    assert ["In pieces" in words for words in said] == [True, False]
+
+
 def test_a_long_summary_flows_onto_further_pages() -> None:
     """Forty pieces take more than one page, with the head of the table on each."""
     figures = list(summary_figures(PLANS["many_pieces"](), LETTER_PAGE))

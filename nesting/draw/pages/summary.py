@@ -160,9 +160,10 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
     elif less > 0:
         yield f"{sheets} less {'is' if less == 1 else 'are'} used, for the cards that are not made."
     yield from source_words(plan, figures.paper)
-    yield share_words(figures)
-    paper = plan.asked.paper(figures.paper)
-    kept = kept_words(plan.layouts_of(figures.paper), paper, plan.asked.unit)
+    layouts = plan.layouts_of(figures.paper)
+    if layouts:
+        yield share_words(figures)
+    kept = kept_words(layouts, plan.asked.paper(figures.paper), plan.asked.unit)
     if kept:
         yield kept
 
