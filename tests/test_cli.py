@@ -534,11 +534,13 @@ def test_a_list_may_have_a_name_that_is_no_text(run: Run) -> None:
     ("words", "said"),
     [
         (["--seconds", "nan"], "nan is not a number"),
+        (["--seconds", "soon"], "'soon' is not a valid number"),
+        (["--rounds", "1.5"], "'1.5' is not a valid whole number"),
         (["--workers", "99999999999"], "not in the range"),
     ],
 )
-def test_numbers_beyond_all_sense_are_refused(run: Run, words: list[str], said: str) -> None:
-    """What no machine has and no clock reaches is a slip: exit 2."""
+def test_what_is_no_number_for_an_option_is_refused(run: Run, words: list[str], said: str) -> None:
+    """What no machine has, no clock reaches or nobody counts is a slip: exit 2, in plain words."""
     result = run("plan", "small.yaml", *words)
     assert result.exit_code == 2
     assert said in result.output

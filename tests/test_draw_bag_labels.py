@@ -48,9 +48,7 @@ def test_every_piece_has_exactly_one_label(name: str) -> None:
     found = [letter for figure in pages(name) for letter, _ in letters_of(figure)]
     plan = ALL[name]()
     uncut = {(missing.piece, missing.count) for missing in plan.uncut}
-    assert found == [
-        piece.letter for piece in plan.pieces if (piece.id, piece.demand) not in uncut
-    ]
+    assert found == [piece.letter for piece in plan.pieces if (piece.id, piece.demand) not in uncut]
 
 
 @pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)

@@ -12,6 +12,7 @@ import click
 from nesting.cli.options import (
     WORKERS,
     FileName,
+    WholeNumber,
     rounds_option,
     seconds_option,
     seed_option,
@@ -120,7 +121,7 @@ def compare_command(
 @click.option(
     "--apply",
     "number",
-    type=click.IntRange(min=1),
+    type=WholeNumber(min=1),
     help="Write a new batch file with the suggestion of this number; needs --out.",
 )
 @click.option("--out", type=FileName(), help="The new batch file.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nesting.cli.continuing import read_record_of
-from nesting.cli.options import FileName, page_option, stash_option
+from nesting.cli.options import FileName, WholeNumber, page_option, stash_option
 from nesting.cli.running import refuse, refusing, stop_at_faults
 from nesting.cli.stash_values import (
     EDGES,
@@ -109,9 +109,13 @@ def add(
 @stash.command()
 @click.argument("paper", required=False)
 @click.argument("size", required=False)
-@click.option("--count", type=click.IntRange(min=1), default=1, show_default=True)
+@click.option("--count", type=WholeNumber(min=1), default=1, show_default=True)
 @click.option(
-    "--offcut", "numbers", type=int, multiple=True, help="Its number; may be given again."
+    "--offcut",
+    "numbers",
+    type=WholeNumber(min=1),
+    multiple=True,
+    help="Its number; may be given again.",
 )
 @click.option("--all", "everything", is_flag=True, help="The paper is no longer kept.")
 @length_unit_option
@@ -145,7 +149,9 @@ def take(
 @stash.command()
 @click.argument("paper", required=False)
 @click.argument("size", required=False)
-@click.option("--offcut", "number", type=int, help="The number of the offcut to change.")
+@click.option(
+    "--offcut", "number", type=WholeNumber(min=1), help="The number of the offcut to change."
+)
 @click.option("--name", "new_name", help="Another name for the paper.")
 @click.option("--count", help="How many whole sheets there are.")
 @click.option("--price", help="Of one new sheet.")
@@ -290,7 +296,7 @@ def history(stash: Path | None) -> None:
 
 
 @stash.command()
-@click.argument("entry", type=int, required=False)
+@click.argument("entry", type=WholeNumber(min=1), required=False)
 @why_option
 @stash_option
 def undo(entry: int | None, why: str, stash: Path | None) -> None:
@@ -370,7 +376,13 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
 
 @stash.command()
 @click.argument("out", type=FileName())
-@click.option("--offcut", "numbers", type=int, multiple=True, help="A number; may be given again.")
+@click.option(
+    "--offcut",
+    "numbers",
+    type=WholeNumber(min=1),
+    multiple=True,
+    help="A number; may be given again.",
+)
 @click.option("--paper", help="Of this paper only.")
 @click.option("--force", is_flag=True, help="Overwrite a file that is there.")
 @page_option

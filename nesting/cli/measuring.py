@@ -15,6 +15,7 @@ from nesting.cli.options import (
     WORKERS,
     Amount,
     FileName,
+    WholeNumber,
     rounds_option,
     seed_option,
 )
@@ -57,7 +58,7 @@ _SETS = {
 @click.argument("which", type=click.Choice(list(_SETS)))
 @click.option(
     "--count",
-    type=click.IntRange(min=1),
+    type=WholeNumber(min=1),
     help="How many random batches (200; planted: 30; many-batches: 1000) or small layouts (100); of the many sets, how many instances "
     "evenly drawn (all).",
 )
@@ -76,7 +77,7 @@ _SETS = {
 @seed_option
 @click.option(
     "--seeds",
-    type=click.IntRange(min=1),
+    type=WholeNumber(min=1),
     default=1,
     show_default=True,
     help="Search everything so many times with other seeds, and print mean and worst.",

@@ -28,8 +28,16 @@ class FileName(click.Path):
         return super().convert(value, param, ctx)
 
 
+class WholeNumber(click.IntRange):
+    """What messages and help call so."""
+
+    name = "whole number"
+
+
 class Amount(click.FloatRange):
     """A number that is not negative, and a number: no range excludes ``nan``, which no time reaches."""
+
+    name = "number"
 
     def __init__(self) -> None:
         super().__init__(min=0)
@@ -46,7 +54,7 @@ class Amount(click.FloatRange):
 
 FORMATS = ("json", "pdf", "png", "svg")
 #: More processes than a machine has room for are a slip.
-WORKERS = click.IntRange(min=1, max=256)
+WORKERS = WholeNumber(min=1, max=256)
 
 out_option = click.option(
     "--out",
@@ -76,7 +84,7 @@ seconds_option = click.option(
 )
 rounds_option = click.option(
     "--rounds",
-    type=click.IntRange(min=0),
+    type=WholeNumber(min=0),
     help="End the search for each paper after so many rounds; the same number gives the same plan.",
 )
 prefer_option = click.option(

@@ -19,6 +19,7 @@ from nesting.cli.continuing import (
 from nesting.cli.options import (
     FORMATS,
     FileName,
+    WholeNumber,
     force_option,
     out_option,
     page_option,
@@ -65,7 +66,7 @@ if TYPE_CHECKING:
 @prefer_option
 @click.option(
     "--restarts",
-    type=click.IntRange(min=0),
+    type=WholeNumber(min=0),
     default=0,
     show_default=True,
     help="How many more searches, each from another start, for a paper that is not proven.",
