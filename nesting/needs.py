@@ -66,8 +66,7 @@ def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
     for figures in plan.papers:
         paper = plan.asked.paper(figures.paper)
         lacking = 0
-        may_buy = plan.asked.may_buy(paper)
-        if figures.have is not None and not may_buy:
+        if figures.have is not None and not plan.asked.may_buy(paper):
             lacking = max(0, figures.needed - figures.have)
         offcuts = [sheet.have for sheet in paper.sheets if sheet.offcut]
         counted = [have for have in offcuts if have is not None]
@@ -83,7 +82,7 @@ def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
             ),
             to_buy=tuple(_to_buy(plan, paper)),
             lacking=lacking,
-            short=paper.name in uncut and not may_buy and (lacking > 0 or len(paper.sheets) > 1),
+            short=paper.name in uncut and (lacking > 0 or figures.short),
             bound=figures.bound,
             proven=figures.proven,
         )

@@ -371,7 +371,8 @@ class PaperFigures:
     and to buy), ``have`` those at hand (None is plenty). ``in_pieces``, ``kept`` and ``waste``
     are shares of the nominal sheets used, offcuts included, and add up to 1. ``strokes`` are the passes
     of the blade for all sheets, as many at once as the trimmer's stack, and ``ruler_settings`` how
-    many distances the ruler is set to (``nesting.cutting.strokes``).
+    many distances the ruler is set to (``nesting.cutting.strokes``). ``short`` says that the full need
+    takes sheets that can neither be found nor bought.
     """
 
     paper: str
@@ -386,6 +387,7 @@ class PaperFigures:
     waste: float
     strokes: int
     ruler_settings: int
+    short: bool = field(default=False, metadata=ONLY_WHERE_SAID)
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,14 @@ def test_sheets_that_cost_another_sum_than_is_proven() -> None:
     assert rules(two_sizes(), replace(plan, papers=(few,))) == {"bound"}
 
 
+def test_what_may_be_bought_is_not_short() -> None:
+    """Sheets that are for sale are bought, and none of them is called lacking."""
+    batch = replace(two_sizes(), papers=(replace(two_sizes().papers[0], buy=True),))
+    plan = solve(batch, Rounds(5))
+    assert check(batch, plan) == ()
+    assert rules(batch, replace(plan, papers=(replace(plan.papers[0], short=True),))) == {"figures"}
+
+
 def test_a_blank_larger_than_its_rows_of_circles_need() -> None:
     """Two circles on a blank with room to spare beside them."""
     moon = LoosePiece("moon", "pear toss", 2, circle=inches("2"), die_allowance=inches("1/8"))

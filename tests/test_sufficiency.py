@@ -90,6 +90,24 @@ def test_what_limits_a_card_is_what_more_of_would_help() -> None:
     assert (card.made.complete, card.limited_by) == (8, ("brick cardstock",))
 
 
+@pytest.mark.parametrize(
+    ("letter", "others", "short"),
+    [(0, ("4 x 5 1/4", 12, True), False), (2, ("4 x 5", 9, False), True)],
+)
+def test_a_paper_of_several_sizes_is_short_only_where_it_does_not_suffice(
+    letter: int, others: tuple[str, int, bool], short: bool
+) -> None:
+    """Six panels are cut. Twelve offcuts give the twelve mats; two sheets give eight, smaller ones none."""
+    asked = cannot_buy(a2_cards(12), "brick cardstock", "pear toss")
+    size, have, offcut = others
+    sheets = (Sheet(*LETTER, have=letter), Sheet(*parse_size(size, "in"), have, offcut=offcut))
+    papers = tuple(replace(p, sheets=sheets) if p.name[0] == "b" else p for p in asked.papers)
+    needs = {need.paper: need for need in enough(replace(asked, papers=papers)).papers}
+    assert needs["brick cardstock"].lacking == 0
+    assert needs["brick cardstock"].short is short
+    assert needs["pear toss"].short
+
+
 def test_papers_that_limit_a_card_only_together() -> None:
     """Four mats and four panels: more of one of them alone makes no more cards."""
     small = Sheet(TWELVE, parse_length("8", "in"), have=1)

@@ -71,6 +71,8 @@ def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[
         yield f"needed is {needed}; all is cut from {used} sheets."
     if needed > (asked := case.asked_of(paper)):
         yield f"needed is {needed} sheets, for {asked} pieces."
+    if figures.short and case.batch.may_buy(paper):
+        yield "it is called short, and may be bought."
 
 
 def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:

@@ -95,6 +95,7 @@ def _figures(
         waste=figures.waste,
         strokes=work.strokes,
         ruler_settings=work.ruler_settings,
+        short=search.short,
     )
 
 
