@@ -53,7 +53,7 @@ def test_from_the_drawer_to_the_plan_and_back(run, tmp_path: Path) -> None:  # t
     assert "number 1, 2 of the stash" in " ".join(text.split())
     used = run("stash", "use", "p/plan.json", "--why", "the market")
     assert used.exit_code == 0, used.output
-    assert "Taken: offcut 1, 2." in used.output
+    assert "Taken: offcuts 1, 2." in used.output
     again = run("stash", "use", "p/plan.json")
     assert again.exit_code == 2
     assert "on record already" in again.output
@@ -117,6 +117,8 @@ def test_what_holds_a_piece(run) -> None:  # type: ignore[no-untyped-def]
 
 def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
     """Offcuts and sheets are changed and taken; each command says what it did."""
+    for told in ("Put in: russet, a new paper, 2 of A4.\n", "Put in: russet, 2 of A4.\n"):
+        assert run("stash", "add", "russet", "A4", "--count", "2").output == told
     assert run("stash", "change", "4 x 7", "--offcut", "2", "--note", "torn").exit_code == 0
     assert (
         run("stash", "change", "plum dots", "12 x 12", "--count", "1", "--price", "0.95").exit_code
@@ -145,6 +147,8 @@ def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
         (["add", "plum dots", "12 x 12", "--count", "some"], "--count some"),
         (["add", "plum dots", "12 x 12", "--price", "²"], "--price ²"),
         (["add", "plum dots", "12 x 12", "--front", "plain"], "nesting stash change"),
+        (["add", "russet", "12 x 12", "--price", "-1"], "--price -1"),
+        (["add", "russet", "5 x 7", "--offcut", "--strip", "top", "--buy"], "has no barcode strip"),
         (["add", "plum dots", "12 x 12", "--top", "left"], "go with --offcut"),
         (["add", "plum dots", "5 x 7", "--offcut", "--strip", "top"], "has no barcode strip"),
         (["take", "--offcut", "9"], "no offcut 9"),

@@ -87,23 +87,23 @@ def add(
     A new paper is put on record with its first sheets; say what its faces are like.
     """
     from nesting.lying import top_of
-    from nesting.stash import StashOffcut
+    from nesting.stash import StashOffcut, offcuts_told
 
-    with _opened(stash) as opened:
+    with _opened(stash) as opened, opened.writing():
         many, lying = count_of(count), parsed_size(size, unit)
         if not is_offcut and (strip or top or note):
             refuse("--strip, --top and --note go with --offcut")
-        put_on_record(opened, name_of(paper), said, unit, is_offcut=is_offcut)
+        is_new = put_on_record(opened, name_of(paper), said, unit, is_offcut=is_offcut)
         if is_offcut:
             if many is None or many < 1 or price is not None:
                 refuse("an offcut has no price, and is counted from 1: neither fits --offcut")
             lies = top or top_of(opened.paper(paper))
             new = StashOffcut(0, paper, *lying, strip or "none", lies, note_of(note))
-            numbers = opened.add_offcuts(new, many, why)
-            click.echo(f"Put in: {paper}, offcut {', '.join(map(str, numbers))}.")
+            put_in = offcuts_told(opened.add_offcuts(new, many, why))
         else:
             opened.add_sheets(paper, lying, many, price_of(price), why)
-            click.echo(f"Put in: {paper}, {count} of {size}.")
+            put_in = f"{count} of {size}"
+    click.echo(f"Put in: {paper}{', a new paper' if is_new else ''}, {put_in}.")
 
 
 @stash.command()
@@ -132,10 +132,12 @@ def take(
     stash: Path | None,
 ) -> None:
     """Take whole sheets of a PAPER out, or offcuts by number."""
+    from nesting.stash import offcuts_told
+
     with _opened(stash) as opened:
         if numbers and paper is None:
             opened.take_offcuts(tuple(dict.fromkeys(numbers)), why)
-            click.echo(f"Taken: offcut {', '.join(map(str, numbers))}.")
+            click.echo(f"Taken: {offcuts_told(numbers)}.")
         elif paper is not None and size is not None and not numbers and not everything:
             opened.take_sheets(paper, parsed_size(size, unit), count, why)
             click.echo(f"Taken: {paper}, {count} of {size}.")
@@ -353,7 +355,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     the same plan: say all that is cut so far. What is on record already is not taken again.
     """
     from nesting.files import read_plan
-    from nesting.stash import use_plan
+    from nesting.stash import offcuts_told, use_plan
     from nesting.units import exact_size
 
     with refusing():
@@ -366,7 +368,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     for paper, size, count in taken.sheets:
         click.echo(f"Taken: {paper}, {count} of {exact_size(*size)}.")
     if taken.offcuts:
-        click.echo(f"Taken: offcut {', '.join(map(str, taken.offcuts))}.")
+        click.echo(f"Taken: {offcuts_told(taken.offcuts)}.")
     for one in taken.kept:
         size_said = exact_size(one.width, one.height)
         click.echo(f"Put in: offcut {one.number}, {one.paper}, {size_said}, {one.note}.")

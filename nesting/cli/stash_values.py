@@ -47,8 +47,8 @@ def paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def put_on_record(
     opened: "Stash", name: str, said: dict[str, Any], unit: "Unit", *, is_offcut: bool
-) -> None:
-    """Make sure that a paper is on record; what it is like is said once."""
+) -> bool:
+    """Make sure that a paper is on record; what it is like is said once. Returns whether it is new."""
     from nesting.batch import Paper
 
     known = any(paper.name == name for paper in opened.papers())
@@ -60,6 +60,7 @@ def put_on_record(
     if not known:
         paper = paper_with(Paper(name, ()), said, unit)
         opened.put_paper(paper, f"{name} put on record")
+    return not known
 
 
 def paper_with(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":

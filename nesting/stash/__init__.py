@@ -1,7 +1,7 @@
 """The stash: what is at hand, on record, in one SQLite file."""
 
 from nesting.stash.database import StashError, usual_place
-from nesting.stash.drawer import Stash, StashOffcut, holds
+from nesting.stash.drawer import Stash, StashOffcut, holds, offcuts_told
 from nesting.stash.journal import JournalEntry
 from nesting.stash.moved import moved_on_record
 from nesting.stash.recorded import taken_together
@@ -16,6 +16,7 @@ __all__ = [
     "StashOffcut",
     "holds",
     "moved_on_record",
+    "offcuts_told",
     "read_table",
     "recorded",
     "taken_together",

@@ -133,11 +133,16 @@ def connect(path: Path) -> sqlite3.Connection:
 def transaction(connection: sqlite3.Connection, path: Path) -> Iterator[None]:
     """All of what is written inside, or nothing; another process that writes is waited for.
 
+    One inside another is part of it.
+
     Raises
     ------
     StashError
         It cannot be written, and nothing is.
     """
+    if connection.in_transaction:
+        yield
+        return
     with naming(path):
         connection.execute("BEGIN IMMEDIATE")
         try:

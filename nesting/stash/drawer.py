@@ -275,8 +275,7 @@ class Stash:
         with self.writing() as writer:
             _refuse_strip(self.paper(offcut.paper), offcut)
             numbers = tuple(add_offcut(writer, offcut) for _ in range(count))
-            told = ", ".join(map(str, numbers))
-            writer.enter(f"offcut {told} put in: {offcut_told(offcut)}", why)
+            writer.enter(f"{offcuts_told(numbers)} put in: {offcut_told(offcut)}", why)
         return numbers
 
     def take_offcuts(self, numbers: tuple[int, ...], why: str = "") -> None:
@@ -285,7 +284,7 @@ class Stash:
             for number in numbers:
                 self.offcut(number)
                 writer.remove("offcuts", (number,))
-            writer.enter(f"offcut {', '.join(map(str, numbers))} taken", why)
+            writer.enter(f"{offcuts_told(numbers)} taken", why)
 
     def change_offcut(self, offcut: StashOffcut, why: str = "") -> None:
         """Say anew what an offcut is like."""
@@ -321,6 +320,11 @@ def _whole_round(paper: Paper, offcuts: tuple[Sheet, ...]) -> Sheet:
         for side, widths in off.items()
     }
     return Sheet(size["width"], size["height"], have=0)
+
+
+def offcuts_told(numbers: tuple[int, ...]) -> str:
+    """Offcuts by their numbers: ``offcut 3``, ``offcuts 3, 4``."""
+    return f"offcut{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
 def offcut_told(offcut: StashOffcut) -> str:
