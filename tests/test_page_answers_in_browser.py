@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
+from page_trimmer import LOOKED_AT, at_step, tick
 
 if TYPE_CHECKING:
     from playwright.sync_api import APIResponse, Browser, Page, Route
@@ -111,22 +112,19 @@ def test_a_plan_is_cut_stroke_by_stroke(page: "Page", cards: Served) -> None:
     """Each touch is kept; a part that is spoilt is planned anew; in the end all is cut."""
     open_step(page, "At the trimmer")
     page.get_by_role("button", name="Begin to cut this plan").click()
-    page.get_by_role("heading", name="step 1 of").wait_for()
+    at_step(page, 1)
     keep_screenshots(page, "7-stroke")
     assert_nothing_serious(page)
     assert_fits(page)
-    page.get_by_role("button", name="Done", exact=True).click()
-    page.get_by_role("heading", name="step 2 of").wait_for()
+    tick(page)
+    at_step(page, 2)
     assert "done: 1: step 1\n" in (cards.folder / "supper-cutting" / "record-1.txt").read_text()
     page.get_by_text("Something went wrong").click()
-    with page.expect_navigation():
-        page.get_by_role("button", name="This one is spoilt").click()
-    page.locator("p.setting").wait_for()
-    following = page.get_by_role("link", name="Done: the next stroke")
-    done = following.or_(page.get_by_role("button", name="Done", exact=True))
+    page.get_by_role("button", name="This one is spoilt").click()
+    page.locator('main[data-state^="(\'2."] p.setting').wait_for()
     while not page.get_by_role("heading", name="All is cut").count():
-        with page.expect_navigation():
-            done.click()
+        tick(page)
+    page.wait_for_function(LOOKED_AT)
     page.get_by_role("link", name="What is left over").click()
     page.get_by_role("button", name="Put the offcuts into the stash").click()
     page.get_by_text("In the stash, with the numbers").wait_for()

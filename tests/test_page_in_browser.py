@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
+from page_trimmer import at_step, tick
 from pypdf import PdfReader
 
 if TYPE_CHECKING:
@@ -104,11 +105,11 @@ def test_a_newcomer(cards: Served, context: "BrowserContext", tmp_path: Path) ->
     page.get_by_role("heading", name="My plan").click()
     page.get_by_role("heading", name="At the trimmer").click()
     page.get_by_role("button", name="Begin to cut this plan").click()
-    page.get_by_role("heading", name="Layout 1").wait_for()
+    at_step(page, 1)
     keep_screenshots(page, "6-stroke")
-    page.get_by_role("link", name="Done: the next stroke").click()
-    page.get_by_role("button", name="Done").click()
-    page.get_by_role("heading", name="step 2").wait_for()
+    tick(page)
+    tick(page)
+    at_step(page, 2)
 
 
 def printed(page: "Page", folder: Path) -> str:

@@ -28,11 +28,23 @@ async def tell(request: Request) -> Response:
 
     async def told() -> AsyncIterator[str]:
         async for parts in answering.news(folder_of(request), file):
-            lines = "\n".join(parts.values()).splitlines()
-            yield "".join(f"data: {line}\n" for line in lines) + "\n"
+            yield "\n".join(parts.values())
+
+    return event_stream(told())
+
+
+def event_stream(told: AsyncIterator[str]) -> Response:
+    """Tell a browser what is told as server-sent events; what was told last is not told again."""
+
+    async def events() -> AsyncIterator[str]:
+        before = None
+        async for text in told:
+            if text != before:
+                yield "".join(f"data: {line}\n" for line in text.splitlines()) + "\n"
+            before = text
 
     return StreamingResponse(
-        told(), media_type="text/event-stream", headers={"cache-control": "no-store"}
+        events(), media_type="text/event-stream", headers={"cache-control": "no-store"}
     )
 
 

@@ -40,6 +40,7 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/card/{number:int}.{kind}", downloads.finished_card),
         Route("/batch/{file}/change/{number:int}/{when}.svg", downloads.change_svg),
         Route("/batch/{file}/trimmer", ticking.page),
+        Route("/batch/{file}/trimmer/news", ticking.news),
         Route("/batch/{file}/trimmer/begin", ticking.begin, methods=post),
         Route("/batch/{file}/trimmer/done", ticking.done, methods=post),
         Route("/batch/{file}/trimmer/not-done", ticking.not_done, methods=post),

@@ -1,5 +1,7 @@
 """What is said at the trimmer: done, spoilt, found, some more; the rest is planned anew where it has to be."""
 
+from collections.abc import AsyncIterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from urllib.parse import quote
 
@@ -16,12 +18,14 @@ from nesting.page.downloads import asked_page, made
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.how_many import POSSIBLE
 from nesting.page.into_stash import put_into_stash
-from nesting.page.news import answering_of
+from nesting.page.news import answering_of, event_stream
 from nesting.page.printing import print_labels
 from nesting.page.steps import templates
 from nesting.page.ticks import next_place, spoil, tick, untick
 from nesting.page.writing import fields_of, folder_of, opened_of
 from nesting.stash import Stash, StashError
+
+_LOST = "This was not taken down: the plan was gone on with elsewhere meanwhile. Say it again."
 
 
 async def page(request: Request) -> Response:
@@ -29,11 +33,12 @@ async def page(request: Request) -> Response:
     opened, answering = opened_of(request), answering_of(request)
     cutting = answering.cut(opened)
     if cutting is None or cutting.in_stash is not None:
-        return _back(opened, "at_trimmer")
+        return _back(request, opened)
     notice = answering.notices.get(opened.name, "") or answering.refused(opened)
     if cutting.record.spoilt:  # whatever ended the program, the rest is still to be planned
         notice = notice or answering.plan_rest(opened)
-    stroke = request.query_params.get("stroke", "0")
+    said = request.query_params
+    stroke = said.get("stroke", "0") if _is_shown(cutting, said) else "0"
     rest = answering.rest(opened)
     shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else 0)
     for picture in ("picture", "layout_picture"):
@@ -42,9 +47,42 @@ async def page(request: Request) -> Response:
     html = (
         templates()
         .get_template("stroke.html")
-        .render(shown, file=opened.name, rest=rest, notice=notice)
+        .render(
+            shown,
+            file=opened.name,
+            at=_at(cutting),
+            state=_state(request, opened),
+            rest=rest,
+            notice=notice,
+        )
     )
     return HTMLResponse(html)
+
+
+async def news(request: Request) -> Response:
+    """Tell what comes next, each time that it is another: it may be ticked on another screen."""
+
+    async def told() -> AsyncIterator[str]:
+        async for _ in answering_of(request).searches.news():
+            with suppress(HTTPException):  # another program is writing the file
+                yield _state(request, opened_of(request))
+
+    return event_stream(told())
+
+
+def _at(cutting: Cutting) -> str:
+    """The step that comes next, in one word; empty where all is cut."""
+    place = next_place(cutting.plan, cutting.record)
+    return "" if place is None else f"{cutting.number}.{place.layout.id}.{place.number}"
+
+
+def _state(request: Request, opened: Opened) -> str:
+    """What the large page shows, in one line that is another where it shows something else."""
+    answering = answering_of(request)
+    cutting, rest = answering.cut(opened), answering.rest(opened)
+    at = None if cutting is None or cutting.in_stash is not None else _at(cutting)
+    notice = answering.notices.get(opened.name, "") or answering.refused(opened)
+    return repr((at, rest and rest.words, notice))
 
 
 async def begin(request: Request) -> Response:
@@ -56,7 +94,7 @@ async def begin(request: Request) -> Response:
         raise HTTPException(409)
     if not folder.path.exists():
         folder.begin(plan, of)
-    return _at_trimmer(opened)
+    return _at_trimmer(request, opened)
 
 
 async def done(request: Request) -> Response:
@@ -75,39 +113,40 @@ async def _keep(request: Request, *, forward: bool) -> Response:
         change = tick if forward else untick
         folder = answering_of(request).cutting(opened)
         folder.keep(replace(cutting, record=change(cutting.plan, cutting.record)))
-    return _at_trimmer(opened)
+    return _at_trimmer(request, opened)
 
 
-def _is_shown(cutting: Cutting, fields: dict[str, str]) -> bool:
+def _is_shown(cutting: Cutting, fields: Mapping[str, str]) -> bool:
     """Whether what was said is about the step that comes next: a touch twice is a touch once."""
-    place = next_place(cutting.plan, cutting.record)
-    now = "" if place is None else f"{cutting.number}.{place.layout.id}.{place.number}"
-    return fields.get("at", "") == now
+    return fields.get("at", "") == _at(cutting)
 
 
 async def spoilt(request: Request) -> Response:
     """What is in hand of some sheets is spoilt."""
-    opened, cutting, fields = await _said(request)
-    if _is_shown(cutting, fields):
-        try:
-            record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")))
-        except ValueError:
-            raise HTTPException(400) from None
-        answering_of(request).cutting(opened).keep(replace(cutting, record=record))
+    opened, cutting, fields = await _said(request, lost=_LOST)
+    if not _is_shown(cutting, fields):
+        return _at_trimmer(request, opened, _LOST)
+    try:
+        record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")))
+    except ValueError:
+        raise HTTPException(400) from None
+    answering_of(request).cutting(opened).keep(replace(cutting, record=record))
     return _plan_rest(request, opened)
 
 
 async def found(request: Request) -> Response:
     """A piece of paper was found: it is an offcut at hand."""
-    opened, _, fields = await _said(request)
+    opened, cutting, fields = await _said(request, lost=_LOST)
+    if not _is_of_plan(cutting, fields):
+        return _at_trimmer(request, opened, _LOST)
     name, size = fields.get("paper", ""), fields.get("size", "").strip()
     try:
         draft = with_offcut(opened.draft, name, size)
     except InputError as error:
-        return _at_trimmer(opened, request, str(error))
+        return _at_trimmer(request, opened, str(error))
     if draft.batch is None:
         words = [one for faults in draft.faults.values() for one in faults]
-        return _at_trimmer(opened, request, "; ".join(words))
+        return _at_trimmer(request, opened, "; ".join(words))
     opened = folder_of(request).change(opened.name, f"{name}: {size} found", draft)
     return _plan_rest(request, opened)
 
@@ -137,14 +176,16 @@ def with_offcut(draft: Draft, paper: str, size: str) -> Draft:
 
 async def more(request: Request) -> Response:
     """Some more of a card are wanted."""
-    opened, _, fields = await _said(request)
+    opened, cutting, fields = await _said(request, lost=_LOST)
+    if not _is_of_plan(cutting, fields):
+        return _at_trimmer(request, opened, _LOST)
     card, count = fields.get("card", ""), fields.get("count", "").strip()
     pointer = pointer_of(("cards", card, "make"))
     now = opened.draft.value(pointer)
     if now == POSSIBLE:
-        return _at_trimmer(opened, request, f"{card} is made as many as possible already")
+        return _at_trimmer(request, opened, f"{card} is made as many as possible already")
     if not count.isdecimal() or not str(now).isdecimal():
-        return _at_trimmer(opened, request, f"{count or 'nothing'}; expected a number of cards")
+        return _at_trimmer(request, opened, f"{count or 'nothing'}; expected a number of cards")
     draft = opened.draft.with_field(pointer, str(int(now) + int(count)))
     opened = folder_of(request).change(opened.name, f"{count} more of {card}", draft)
     return _plan_rest(request, opened)
@@ -169,7 +210,7 @@ async def into_stash(request: Request) -> Response:
         answering_of(request).notices[opened.name] = str(error)
     else:
         answering_of(request).cutting(opened).keep(replace(cutting, in_stash=numbers))
-    return _back(opened, "at_trimmer")
+    return _back(request, opened)
 
 
 async def labels_pdf(request: Request) -> Response:
@@ -190,28 +231,43 @@ async def put_away(request: Request) -> Response:
     folder = answering_of(request).cutting(opened)
     if answering_of(request).cut(opened) and answering_of(request).rest(opened) is None:
         folder.put_away()
-    return _back(opened, "at_trimmer")
+    return _back(request, opened)
 
 
-async def _said(request: Request) -> tuple[Opened, Cutting, dict[str, str]]:
-    """What a form says of the plan that is being cut; not while the rest is being planned."""
+async def _said(request: Request, lost: str = "") -> tuple[Opened, Cutting, dict[str, str]]:
+    """What a form says of the plan that is being cut.
+
+    Where nothing can be said of it now, what there is instead is shown, with the words ``lost``.
+    """
+    fields = await fields_of(request)
     opened, answering = opened_of(request), answering_of(request)
     cutting = answering.cut(opened)
     if cutting is None or cutting.in_stash is not None or answering.rest(opened) is not None:
-        raise HTTPException(409, "Nothing can be said of this plan now: load the sheet again.")
+        shown = _at_trimmer(request, opened, lost)
+        raise HTTPException(shown.status_code, headers=dict(shown.headers))
     answering.notices.pop(opened.name, None)
-    return opened, cutting, await fields_of(request)
+    return opened, cutting, fields
+
+
+def _is_of_plan(cutting: Cutting, fields: Mapping[str, str]) -> bool:
+    """Whether what was said is about the plan that is being cut, at whatever step."""
+    return fields.get("at", "").partition(".")[0] == str(cutting.number)
 
 
 def _plan_rest(request: Request, opened: Opened) -> Response:
-    return _at_trimmer(opened, request, answering_of(request).plan_rest(opened))
+    return _at_trimmer(request, opened, answering_of(request).plan_rest(opened))
 
 
-def _at_trimmer(opened: Opened, request: Request | None = None, notice: str = "") -> Response:
-    if request is not None and notice:
+def _at_trimmer(request: Request, opened: Opened, notice: str = "") -> Response:
+    """The large page, after something was said there: every screen is told of it."""
+    if notice:
         answering_of(request).notices[opened.name] = notice
+    answering_of(request).searches.tell()
     return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer", status_code=303)
 
 
-def _back(opened: Opened, step: str) -> Response:
-    return RedirectResponse(f"/batch/{quote(opened.name)}?open={step}#{step}", status_code=303)
+def _back(request: Request, opened: Opened) -> Response:
+    """The sheet, unfolded where it shows what is cut."""
+    answering_of(request).searches.tell()
+    place = "?open=at_trimmer#at_trimmer"
+    return RedirectResponse(f"/batch/{quote(opened.name)}{place}", status_code=303)

@@ -1,9 +1,78 @@
-// Keeps the screen awake while there is something to be read beside the trimmer.
+// Shows what comes next in place, also when it is ticked on another screen, and keeps the screen awake.
 "use strict";
 
-const awake = document.getElementById("awake");
+const shown = () => document.querySelector("main.trimmer");
+let news = null;
+let told = ""; // what comes next, by the latest news
+let going = false;
+let since = 0; // when what is shown was put in place
+
+/** Ask until there is an answer, and show it. What was said twice is taken down once. */
+async function go(address, said) {
+  if (going) return;
+  going = true;
+  const before = told;
+  for (let answered = false; !answered; ) {
+    try {
+      const form = said && { method: "POST", body: new URLSearchParams(said) };
+      const answer = await fetch(address, { ...form, signal: AbortSignal.timeout(10_000) });
+      show(answer, await answer.text());
+      answered = true;
+    } catch {
+      document.getElementById("told").textContent =
+        "This is not taken down yet: the program does not answer. It is asked again and again.";
+      await new Promise((done) => setTimeout(done, 2000));
+    }
+  }
+  going = false;
+  if (told !== before) follow();
+}
+
+function show(answer, html) {
+  const fresh = new DOMParser().parseFromString(html, "text/html").querySelector("main.trimmer");
+  if (!answer.ok || !fresh) return location.reload(); // nothing is cut here any more
+  shown().replaceWith(fresh);
+  stayAwake();
+  history.replaceState(null, "", answer.url);
+  fresh.querySelector("h1").focus();
+  scrollTo(0, 0);
+  since = performance.now();
+}
+
+/** Go on where another screen is, unless something is being typed here. */
+function follow() {
+  const typed = [...shown().querySelectorAll("input")].some((one) => one.value !== one.defaultValue);
+  if (told !== shown().dataset.state && !typed) go(location.pathname);
+}
+
+/** Be told anew: a connection that broke while the screen was off may look whole. */
+function listen() {
+  news?.close();
+  news = new EventSource(`${location.pathname}/news`);
+  news.onmessage = (event) => {
+    told = event.data;
+    follow();
+  };
+}
+
+document.addEventListener("click", (event) => {
+  const pressed = event.target.closest("main.trimmer :is(button, a[href^='?'])");
+  if (!pressed) return;
+  // a finger that was on its way means what was shown before
+  if (performance.now() - since < 500) event.preventDefault();
+  else if (pressed.href) {
+    event.preventDefault();
+    go(pressed.href);
+  }
+});
+
+document.addEventListener("submit", (event) => {
+  event.preventDefault();
+  go(event.target.action, new FormData(event.target));
+});
 
 async function stayAwake() {
+  const awake = document.getElementById("awake");
   if (!awake || document.visibilityState !== "visible") return;
   try {
     await navigator.wakeLock.request("screen");
@@ -14,5 +83,9 @@ async function stayAwake() {
   }
 }
 
-document.addEventListener("visibilitychange", stayAwake);
+document.addEventListener("visibilitychange", () => {
+  stayAwake();
+  if (document.visibilityState === "visible") listen();
+});
 stayAwake();
+listen();
