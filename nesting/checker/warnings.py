@@ -84,15 +84,13 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
             if side % case.batch.trimmer.marks:
                 words = length_words(side, case.batch.unit)
                 yield _Caution(subject, words, "a size between the ruler's marks")
-        all_cut = {turned: cut[paper.name, piece.id, turned] for turned in (False, True)}
         across = sum(
-            count
-            for turned, count in all_cut.items()
+            cut[paper.name, piece.id, turned]
+            for turned in (False, True)
             if fold_is_across(piece, paper, turned=turned)
         )
         if across:
-            words = f"{across} of {sum(all_cut.values())} "
-            yield _Caution(subject, words, "folds across the grain")
+            yield _Caution(subject, f"{across} of ", "folds across the grain")
 
 
 def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
