@@ -6,6 +6,7 @@ so an exact fit is exact, equality is ``==`` and nothing needs a tolerance.
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
@@ -346,6 +347,17 @@ def format_angle(angle: int) -> str:
 def counted(count: int, thing: str) -> str:
     """Say a number of things: ``1 sheet``, ``2 sheets``."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
+def enumerated(items: Sequence[str]) -> str:
+    """Say several things in a row.
+
+    Examples
+    --------
+    >>> enumerated(["left", "right"]), enumerated(["left", "right", "top"])
+    ('left and right', 'left, right and top')
+    """
+    return " and ".join(filter(None, (", ".join(items[:-1]), items[-1])))
 
 
 def with_unit(text: str, unit: Unit) -> str:

@@ -50,7 +50,7 @@ def test_blanks_out_of_reach_are_named_with_their_edges() -> None:
         sheetfuls_of(plan, plan.layouts, Setup(edge=QUARTER))
     assert len(error.value.messages) == len(plan.layouts)
     text = str(error.value)
-    assert "left and right" in text
+    assert "at the left, right and top of the sheet" in text
     assert "band" in text
     assert "11 1/2 x 11 1/2 in of 12 x 12 in with --edge" in text
     for mend in ("smaller --edge", "larger --carrier", "--no-straight-cuts", "edge trim"):

@@ -15,6 +15,7 @@ from nesting.batch import Base, Batch, Card, Edges, Layer, LoosePiece, Paper, Sh
 from nesting.checker import check
 from nesting.cli import main
 from nesting.draw import A4_PAGE, draw_shopping
+from nesting.draw.pages.shopping import total_words
 from nesting.files import read_batch
 from nesting.needs import Needs
 from nesting.pack import Seconds
@@ -270,6 +271,17 @@ def test_the_command_tells_what_is_short() -> None:
     ):
         assert words in result.output
     assert run("enough", str(SAMPLES / "orchard.yaml")).exit_code == 0
+
+
+def test_a_price_is_said_where_one_is_given() -> None:
+    """What is known, and of which papers it is not; nothing where no price is given at all."""
+    asked = a2_cards(
+        **{"cream cardstock": Sheet(*LETTER, have=0), "brick cardstock": Sheet(*LETTER, have=2)}
+    )
+    more = "cream cardstock and brick cardstock, which is not given."
+    assert [*total_words(enough(asked))] == [f"In all 3.75 and the price of {more}"]
+    papers = tuple(replace(p, sheets=(replace(p.sheets[0], price=None),)) for p in asked.papers)
+    assert [*total_words(enough(replace(asked, papers=papers)))] == []
 
 
 def test_the_answer_as_json() -> None:

@@ -91,16 +91,20 @@ def print_needs(needs: Needs, console: "Console") -> None:
     from nesting.draw.sheet.words import choice_words, whole_cards_words
 
     title = f"{_text(needs.plan.asked.name)}: have I enough?"
-    rows = [(*_paper_cells(paper), _price(paper)) for paper in needs.papers]
+    total = list(total_words(needs))
+    rows = [(*_paper_cells(paper), _price(paper) if total else "") for paper in needs.papers]
     console.print(_filled_table(title, (*_PAPERS, "price"), rows))
     for head, kinds in (("card", ("card", "spare set")), ("loose piece", ("loose piece",))):
         made = [_made_cells(need) for need in needs.made if need.made.kind in kinds]
         if made:
             heads = (head, "asked", "complete", "more from what is left", "limited by")
             console.print(_filled_table("", heads, made, last="left"))
-    said = [answer_line(needs.plan), *whole_cards_words(needs.plan), *choice_words(needs.plan)]
-    if any(paper.to_buy for paper in needs.papers):
-        said.append(total_words(needs))
+    said = [
+        answer_line(needs.plan),
+        *whole_cards_words(needs.plan),
+        *choice_words(needs.plan),
+        *total,
+    ]
     said += [f"To buy: {words}." for words in envelopes_words(needs.plan)]
     said += proof_sentences(needs.plan)
     if any(paper.lacking for paper in needs.papers):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from nesting.batch import Batch, Edge
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.errors import NestingError
-from nesting.units import Unit, format_length, format_size, with_unit
+from nesting.units import Unit, enumerated, format_length, format_size, with_unit
 
 
 class CutFileError(NestingError, ValueError):
@@ -135,11 +135,10 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
         edges = [
             e for e in ("left", "right", "top", "bottom") if any(e in s for s in beyond.values())
         ]
-        where = " and ".join(edges)
         reach = _size(lie.reach.width, lie.reach.height, unit)
         sheet = _size(sheetful.width, sheetful.height, unit)
         yield (
-            f"{_where(sheetful)}: {names} at the {where} of the sheet, where the blade does not "
+            f"{_where(sheetful)}: {names} at the {enumerated(edges)} of the sheet, where the blade does not "
             f"reach ({reach} of {sheet} with --edge {_typed(setup.edge, None, unit)}); expected "
             "a smaller --edge, a larger --carrier, --no-straight-cuts, which arranges the pieces "
             "within reach, or as much edge trim on the paper in the batch"

@@ -132,8 +132,8 @@ def _sentences(answer: Answer) -> Iterator[str]:
     yield from whole_cards_words(answer.plan)
     yield from choice_words(answer.plan)
     needs = answer.needs
-    if needs is not None and any(paper.to_buy for paper in needs.papers):
-        yield total_words(needs)
+    if needs is not None:
+        yield from total_words(needs)
     yield from proof_sentences(answer.plan)
     if any(need.lacking for need in paper_needs(answer.plan)):
         yield LACKING

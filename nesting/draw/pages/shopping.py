@@ -23,7 +23,7 @@ from nesting.draw.sheet.words import (
 )
 from nesting.needs import Need, Needs, PaperNeed
 from nesting.prices import format_price
-from nesting.units import format_size, with_unit
+from nesting.units import enumerated, format_size, with_unit
 
 #: A box to tick.
 _BOX = "\N{BALLOT BOX}"
@@ -97,7 +97,7 @@ def _rows(needs: Needs, width: float) -> Iterator[PageRow]:
     buying = [row for paper in needs.papers for row in _to_buy(needs, paper)]
     if buying:
         yield from titled("To buy", table_rows(_TO_BUY, [(row, "") for row in buying], width))
-        yield note(total_words(needs), width, BODY)
+        yield from (note(words, width, BODY) for words in total_words(needs))
     envelopes = [f"{_BOX} {words}" for words in envelopes_words(needs.plan)]
     if envelopes:
         yield from titled("Envelopes to buy", (paragraph(t, width, BODY) for t in envelopes))
@@ -109,15 +109,14 @@ def _rows(needs: Needs, width: float) -> Iterator[PageRow]:
     yield note(MORE, width)
 
 
-def total_words(needs: Needs) -> str:
-    """Say what everything to buy costs, or which prices are not given."""
-    price = needs.price
-    if price is not None:
-        return f"In all {format_price(price)}."
-    without = [isolated(paper.paper) for paper in needs.papers if paper.price is None]
-    known = sum(paper.price or 0 for paper in needs.papers)
-    told = f"{format_price(known)} and " if known else ""
-    return f"In all {told}the price of {' and '.join(without)}, which is not given."
+def total_words(needs: Needs) -> Iterator[str]:
+    """Say what everything to buy costs, and which prices are not given; nothing where none is."""
+    buying = [paper for paper in needs.papers if paper.to_buy]
+    known = sum(paper.price or 0 for paper in buying)
+    without = [isolated(paper.paper) for paper in buying if paper.price is None]
+    more = f" and the price of {enumerated(without)}, which is not given" if without else ""
+    if buying and (known or not without):
+        yield f"In all {format_price(known)}{more}."
 
 
 def more_words(need: Need) -> str:

@@ -30,7 +30,15 @@ from nesting.prices import format_price
 from nesting.shares import Shares, shares
 from nesting.sheets import full_size, strip_of
 from nesting.sources import nominal_area, nominal_size, strip_on
-from nesting.units import Unit, counted, format_area, format_length, format_size, with_unit
+from nesting.units import (
+    Unit,
+    counted,
+    enumerated,
+    format_area,
+    format_length,
+    format_size,
+    with_unit,
+)
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
 
@@ -342,7 +350,7 @@ def _entry_words(plan: Plan, entry: WholeCards, number: int, *, as_many: bool) -
         complete = {count.card: count.complete for count in plan.cards}
         own = _own_cards(plan, number)
         counts = [f"{complete[name]} of {isolated(name)}" for name in own]
-        return f"As many as possible: {_listed(counts)}"
+        return f"As many as possible: {enumerated(counts)}"
     cards = f"{entry.made} of {entry.asked} cards"
     if entry.of == "each":
         cards = f"of each design {cards} or more"
@@ -372,15 +380,11 @@ def _one_more_words(plan: Plan) -> Iterator[str]:
         least = "" if more.proven else " or more"
         yield (
             f"Limited by {isolated(more.paper)}: one more sheet{which} would give "
-            f"{_listed(counts)}{least}."
+            f"{enumerated(counts)}{least}."
         )
     if plan.one_more and not any(more.better for more in plan.one_more):
         found = "" if all(more.proven for more in plan.one_more) else " that was found"
         yield f"No single sheet more, of any paper, makes more cards{found}."
-
-
-def _listed(items: list[str]) -> str:
-    return " and ".join(filter(None, (", ".join(items[:-1]), items[-1])))
 
 
 def choice_words(plan: Plan) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from nesting.batch import Batch
 from nesting.pack.cut_trees.arranging import Arranged
-from nesting.units import format_size, with_unit
+from nesting.units import enumerated, format_size, with_unit
 
 
 def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) -> str:
@@ -44,4 +44,4 @@ def _difference(other: Arranged, chosen: Arranged) -> str:
     ]
     if not said:
         return "just as many strokes and ruler settings"
-    return " and ".join(filter(None, (", ".join(said[:-1]), said[-1])))
+    return enumerated(said)
