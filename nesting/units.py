@@ -49,7 +49,7 @@ _LENGTH = re.compile(
     r"""
     (?P<minus>[-−]\s*)?
     (?:
-        (?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
+        (?:(?P<whole>\d+)(?:\s*[-‑–]\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
         | (?P<decimal>\d+(?:[.,]\d+)?|[.,]\d+)
     )
     """,

@@ -179,9 +179,10 @@ def change(
     stash: Path | None,
     **said: Any,
 ) -> None:
-    """Say anew what a PAPER is like or called, how many whole sheets of a SIZE there are, or what an offcut is.
+    """Say anew what is at hand.
 
-    With --offcut, what is given in place of PAPER is its size.
+    What a PAPER is like or called, how many whole sheets of a SIZE there are, or what an offcut is:
+    with --offcut, what is given in place of PAPER is its size.
     """
     from nesting.batch import Sheet
     from nesting.stash import StashOffcut
@@ -302,7 +303,10 @@ def history(stash: Path | None) -> None:
 @why_option
 @stash_option
 def undo(entry: int | None, why: str, stash: Path | None) -> None:
-    """Take a change back: the latest, or the one with the number that history gives."""
+    """Take a change back.
+
+    The latest, or the one with the number that history gives.
+    """
     with _opened(stash) as opened:
         click.echo(f"{opened.undo(entry, why).what}.")
 
@@ -349,10 +353,11 @@ def import_(table: Path, unit: "Unit", why: str, stash: Path | None) -> None:
 @why_option
 @stash_option
 def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path | None) -> None:
-    """Take out what was cut from a PLAN (plan.json), and put the offcuts that are kept in.
+    """Take out what was cut from a PLAN, and put its offcuts in.
 
-    A part in hand goes in as an offcut until it is cut further. A record goes on from earlier ones of
-    the same plan: say all that is cut so far. What is on record already is not taken again.
+    PLAN is a plan.json, and offcuts are put in that are worth keeping. A part in hand goes in as an
+    offcut until it is cut further. A record goes on from earlier ones of the same plan: say all that
+    is cut so far. What is on record already is not taken again.
     """
     from nesting.files import read_plan
     from nesting.stash import offcuts_told, use_plan
@@ -397,7 +402,10 @@ def labels(
     page: str,
     stash: Path | None,
 ) -> None:
-    """Draw labels for offcuts as a PDF: number, paper, size, arrow to the top of the print."""
+    """Draw labels for offcuts as a PDF.
+
+    Each has number, paper, size and an arrow to the top of the print.
+    """
     from nesting.draw import PAGES, draw_offcut_labels
     from nesting.files import write_whole
     from nesting.units import exact_size
