@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from page_looks import assert_fits
 from page_served import Served, served
 from page_trimmer import LOOKED_AT, at_step, tick, tick_step
 
@@ -167,3 +168,57 @@ def test_what_is_being_typed_stays_when_the_other_tablet_ticks(
         page.locator('main[data-state^="(\'2."] p.setting').wait_for()
     assert "{size: 12 x 5 1/4, have: 1, offcut: true}" in (cards.folder / "supper.yaml").read_text()
     assert ticked(cards) == "1: step 1"
+
+
+#: Whether nothing lies over the middle of the field that the cursor is in.
+IN_VIEW = """(end) => {
+  const field = document.activeElement;
+  const box = field.getBoundingClientRect();
+  const seen = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  return seen === field && field.name.endsWith(end);
+}"""
+
+
+def test_a_phone_shows_the_field_that_is_gone_on_with(browser: "Browser", cards: Served) -> None:
+    """The picture of the card stays in view above it, and does not cover it."""
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My cards").tap()
+        for number, kind in enumerate(("a circle", "a band across", "a tag"), 1):
+            page.get_by_role("button", name=kind, exact=True).tap()
+            page.wait_for_function(IN_VIEW, arg=f"/layers/{number}/name")
+
+
+def test_undo_stays_under_the_finger(browser: "Browser", cards: Served) -> None:
+    """However long the words are of what it takes back: a second touch is not another button's."""
+    with touched(browser, cards, PHONE) as page:
+        undo = page.locator("#evening button").first
+        page.locator("#bar").get_by_text("proven").wait_for()
+        before = undo.bounding_box()
+        page.get_by_role("heading", name="How many").tap()
+        make = page.get_by_label("How many of windfall")
+        make.fill("5")
+        make.blur()
+        undo.get_by_text("windfall make: 5").wait_for()
+        assert undo.bounding_box() == before
+        page.get_by_role("heading", name="My papers").tap()
+        page.get_by_text("pear toss", exact=True).first.tap()
+        page.get_by_text("two-way: stripes").first.tap()
+        undo.get_by_text("pear toss front").wait_for()
+        page.locator("#bar").get_by_text("proven").wait_for()
+        assert undo.bounding_box() == before
+
+
+def test_a_phone_shows_all_of_a_stroke(browser: "Browser", cards: Served) -> None:
+    """Everything has its place: what is read is not under the button, tables are not wider than it."""
+    with touched(browser, cards, PHONE) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        assert_fits(page)
+        assert page.locator(".wide").evaluate_all(
+            "all => all.length && all.every((one) => one.scrollWidth <= one.clientWidth)"
+        )
+        page.get_by_role("button", name="Begin to cut this plan").tap()
+        at_step(page, 1)
+        assert_fits(page)
+        lowest = page.locator("p.said").last.evaluate("(one) => one.getBoundingClientRect().bottom")
+        assert lowest <= page.locator(".next").evaluate("(one) => one.getBoundingClientRect().top")

@@ -169,7 +169,7 @@ function goOnWithNew(entries) {
   const field = fresh.length === 1 && fresh[0].querySelector("input[name^='/']");
   if (!field) return;
   field.focus({ preventScroll: true });
-  fresh[0].scrollIntoView({ block: "nearest" });
+  field.scrollIntoView({ block: "nearest" });
 }
 
 /** Show the card as it will look with what is being typed, which is kept when the field is left. */
