@@ -79,6 +79,23 @@ def test_numbers_are_those_of_the_pieces_cut() -> None:
     assert CardCount("plum", 1, 1) in counts
 
 
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"paper": "plum dots"}, "no sheets of 12 x 12 mm limit what is made."),
+        ({"width": 11 * MM}, "no sheets of 11 x 12 mm limit what is made."),
+        ({"made": {"windfall": 1}}, "are not those of the batch: windfall, cider, plum."),
+        ({"made": {"windfall": 9, "cider": 7, "plum": 2}}, "it would give 2 of plum."),
+    ],
+)
+def test_one_more_sheet_is_one_that_counts(changes: dict[str, object], said: str) -> None:
+    """A paper, a size or a design that the batch does not have, and more cards than are asked for."""
+    (more,) = plan().one_more
+    faults = check(orchard(), replace(plan(), one_more=(replace(more, **changes),)))  # type: ignore[arg-type]
+    assert {fault.rule for fault in faults} == {"one more"}
+    assert any(said in fault.said for fault in faults)
+
+
 def test_a_card_that_the_batch_does_not_have_is_named() -> None:
     """Also where the proof counts what is made of other designs."""
     counts = plan().cards

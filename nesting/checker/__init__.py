@@ -24,7 +24,7 @@ from nesting.checker.asked import (
     with_defaults,
     with_numbers,
 )
-from nesting.checker.card_counts import check_unmade, check_whole_cards
+from nesting.checker.card_counts import check_one_more, check_unmade, check_whole_cards
 from nesting.checker.case import Case
 from nesting.checker.cut_already import as_begun, find_wrong_state
 from nesting.checker.enclosed import find_unenclosed, with_envelopes
@@ -68,6 +68,7 @@ _RULES: tuple[Callable[[Case], Iterator[PlanFault]], ...] = (
     check_cards,
     check_unmade,
     check_whole_cards,
+    check_one_more,
     check_at_hand,
     check_middles,
     check_chosen,
@@ -113,7 +114,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
     blank for rows of circles could hold more than are in it; ``notes``, and the sentences of warnings, of which
     the subject and the figure are looked at; that of the plans with as
     many whole cards this one has them most evenly, and most spare sets and loose pieces; that no
-    other choice of papers needs less to buy.
+    other choice of papers needs less to buy; what one more sheet of a paper would give.
     """
     unsound = tuple(find_unsound(batch)) or tuple(find_unenclosed(with_defaults(batch)))
     if unsound:

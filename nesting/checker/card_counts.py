@@ -15,7 +15,7 @@ from nesting.checker.card_groups import (
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.fault import PlanFault
+from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import total_of, uncut_of
@@ -80,6 +80,27 @@ def check_whole_cards(case: Case) -> Iterator[PlanFault]:
             yield PlanFault("whole cards", where, said)
         for said in _find_gaps(case, entry, group):
             yield PlanFault("whole cards", where, said)
+
+
+def check_one_more(case: Case) -> Iterator[PlanFault]:
+    """What one more sheet would give is said of a whole sheet that counts, and of every design."""
+    at_most = {
+        card.name: card.at_most if card.make is None else card.make for card in case.asked.cards
+    }
+    for more in case.plan.one_more:
+        where = f"one more sheet of {more.paper}"
+        sheets = case.papers[more.paper].sheets if more.paper in case.asked.papers_at_hand else ()
+        size = more.width, more.height
+        if size not in {(s.width, s.height) for s in sheets if not s.offcut and s.have is not None}:
+            said = f"no sheets of {size_words(*size, case.batch.unit)} limit what is made."
+            yield PlanFault("one more", where, said)
+        if more.made.keys() != at_most.keys():
+            said = f"its designs are not those of the batch: {', '.join(at_most)}."
+            yield PlanFault("one more", where, said)
+        for name, made in more.made.items():
+            most = at_most.get(name)
+            if made < 0 or (most is not None and made > most):
+                yield PlanFault("one more", where, f"it would give {made} of {name}.")
 
 
 def _out_of(made: int, asked: int | None) -> str:
