@@ -54,6 +54,7 @@ GUARDS: list[tuple[str, set[str] | None]] = [
     (r"papers", {"figures"}),
     (r"papers\.\d+\.needed", {"figures", "proven", "uncut", "bound"}),
     (r"papers\.\d+\.(paper|have|used|to_buy|strokes|ruler_settings)", {"figures"}),
+    (r"papers\.\d+\.short", None),  # a plan with pieces uncut may be short of their paper
     (r"papers\.\d+\.(in_pieces|kept|waste)", {"shares"}),
     (r"papers\.\d+\.proven", {"proven"}),
     (r"papers\.\d+\.bound\.value", {"bound", "proven"}),

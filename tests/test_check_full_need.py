@@ -67,6 +67,14 @@ def test_what_may_be_bought_is_not_short() -> None:
     assert rules(batch, replace(plan, papers=(replace(plan.papers[0], short=True),))) == {"figures"}
 
 
+def test_what_is_cut_in_full_is_not_short() -> None:
+    """A paper that nobody sells, of which there is enough."""
+    batch = replace(two_sizes(), pieces=(replace(two_sizes().pieces[0], count=6),))
+    plan = solve(batch, Rounds(5))
+    assert check(batch, plan) == ()
+    assert rules(batch, replace(plan, papers=(replace(plan.papers[0], short=True),))) == {"figures"}
+
+
 def test_a_blank_larger_than_its_rows_of_circles_need() -> None:
     """Two circles on a blank with room to spare beside them."""
     moon = LoosePiece("moon", "pear toss", 2, circle=inches("2"), die_allowance=inches("1/8"))

@@ -73,6 +73,8 @@ def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[
         yield f"needed is {needed} sheets, for {asked} pieces."
     if figures.short and case.batch.may_buy(paper):
         yield "it is called short, and may be bought."
+    elif figures.short and not case.has_uncut(paper.name):
+        yield "it is called short, and nothing of it is left uncut."
 
 
 def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:
