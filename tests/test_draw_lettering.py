@@ -95,6 +95,13 @@ def test_a_size_is_never_broken_over_two_lines() -> None:
         assert any(size in line for line in lines), size
 
 
+def test_a_size_without_room_is_broken_between_its_lengths() -> None:
+    """Nothing of a size is cut off: the second length goes below the first."""
+    width = text_width("10 15/16 x 12", 18, bold=True)
+    lines = wrap("cut 10 15/16 x 12 11/16", width, 18, bold=True)
+    assert lines == ["cut 10 15/16", "x 12 11/16"]
+
+
 def test_a_tie_holds_two_words_together() -> None:
     """A name and its count stay on one line."""
     assert wrap(f"pruning day{TIE}8, cider market{TIE}8", 60, 10.0) == [

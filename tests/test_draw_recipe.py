@@ -149,6 +149,16 @@ def test_a_fold_across_the_grain_is_said() -> None:
     assert lines == [lines[1] + 3, lines[1], lines[1]]
 
 
+@pytest.mark.parametrize(("width", "fits"), [("3 1/2", True), ("2", False)])
+def test_the_front_of_a_narrow_base_is_named_where_there_is_room(width: str, fits: bool) -> None:
+    """The word does not run out of the picture of the base."""
+    plan = orchard()
+    score = Score("y", inches("3"))
+    base = replace(plan.pieces[0], width=inches(width), height=inches("6"), score=score)
+    page = said(replace(plan, pieces=(base, *plan.pieces[1:])), "windfall")
+    assert ("front" in page) is fits
+
+
 def test_copies_wraps_and_spares_are_counted() -> None:
     """Three dots on each of four cards and a spare one; only one of the three has a place."""
     page = " ".join(said(orchard(), "belly band"))

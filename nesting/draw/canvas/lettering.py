@@ -98,11 +98,16 @@ def wrap(
 ) -> list[str]:
     """Break a text into lines of at most ``width`` points, and at most ``most`` lines.
 
-    Never within a size or at a ``TIE``. Words are measured one by one, as most have been measured
-    before; a line is as wide as its words and the spaces between them.
+    Never at a ``TIE``, and within a size only where its two lengths have no room beside each other.
+    Words are measured one by one, as most have been measured before; a line is as wide as its words
+    and the spaces between them.
     """
     lines: list[str] = []
-    words = [word for word in _WITHIN_SIZE.sub(TIE, text).split(" ") if word]
+    words: list[str] = []
+    for word in filter(None, _WITHIN_SIZE.sub(TIE, text).split(" ")):
+        halves = re.split(f"{TIE}(?=x{TIE})", word)
+        fits = len(halves) == 1 or _measured(word, width, size, bold=bold) <= width
+        words += (word,) if fits else halves
     space = text_width("o o", size, bold=bold) - 2 * text_width("o", size, bold=bold)
     first = 0
     while first < len(words):

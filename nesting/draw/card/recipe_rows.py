@@ -227,7 +227,8 @@ def _name_front(surface: Surface, score: Score, flat: Box, scale: float, *, grai
         front, other, along = (flat.right - at / 2, y), (flat.x + at / 2, y), flat.height
     else:
         front, other, along = (x, flat.y + at / 2), (x, flat.top - at / 2), flat.width
-    surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
+    if text_width("front", SMALLEST) < (at if score.axis == "x" else flat.width):
+        surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
     if grain and along > GRAIN_LENGTH + 4:
         draw_grain(surface, other, upright=score.axis == "x")
 
