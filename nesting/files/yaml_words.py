@@ -39,7 +39,7 @@ _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
     (
         r"expected <block end>, but found '<scalar>'",
         "more text after the closing quote",
-        "a value wholly inside its quotes (a quote inside is written twice)",
+        """a value wholly inside its quotes, '…' where it holds ", and "…" where it holds '""",
     ),
     (
         r"expected <block end>",
