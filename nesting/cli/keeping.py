@@ -320,9 +320,8 @@ def export(table: Path, force: bool, stash: Path | None) -> None:
     from nesting.files import write_whole
     from nesting.stash import write_table
 
-    if table.exists() and not force:
-        refuse(f"{table}: is there already; expected another name, or --force")
     with _opened(stash) as opened:
+        _spare(table, opened, force=force)
         write_whole({table: write_table(opened)})
     click.echo(f"Written to {table}.")
 
@@ -411,9 +410,10 @@ def labels(
     from nesting.units import exact_size
     from nesting.version import __version__
 
-    if out.exists() and not force:
-        refuse(f"{out}: is there already; expected another name, or --force")
     with _opened(stash) as opened:
+        _spare(out, opened, force=force)
+        if paper is not None:
+            opened.paper(paper)
         chosen = tuple(map(opened.offcut, numbers)) if numbers else opened.offcuts(paper)
         if not chosen:
             refuse("there is no such offcut in the stash")
@@ -424,6 +424,14 @@ def labels(
         )
         write_whole({out: drawn})
     click.echo(f"Written to {out}.")
+
+
+def _spare(out: Path, opened: "Stash", *, force: bool) -> None:
+    """Refuse to write over a file without being told, and over the stash itself ever."""
+    if out.exists() and out.samefile(opened.path):
+        refuse(f"{out}: the stash itself; expected another name")
+    if out.exists() and not force:
+        refuse(f"{out}: is there already; expected another name, or --force")
 
 
 @contextmanager
