@@ -355,7 +355,7 @@ def test_news_is_sent_as_lines_of_data(tmp_path: Path) -> None:
     asyncio.run(asyncio.wait_for(story(), PATIENCE))
     lines = b"".join(sent).decode().splitlines()
     assert all(not line or line.startswith("data: ") for line in lines)
-    assert 'data: <p id="bar" aria-busy="true">' in lines
+    assert 'data: <p id="bar" data-version="1" aria-busy="true">' in lines
 
 
 def test_news_goes_on_after_a_file_that_cannot_be_read(tmp_path: Path) -> None:

@@ -222,3 +222,48 @@ def test_a_phone_shows_all_of_a_stroke(browser: "Browser", cards: Served) -> Non
         assert_fits(page)
         lowest = page.locator("p.said").last.evaluate("(one) => one.getBoundingClientRect().bottom")
         assert lowest <= page.locator(".next").evaluate("(one) => one.getBoundingClientRect().top")
+
+
+def test_two_screens_show_the_same_batch(browser: "Browser", cards: Served) -> None:
+    """What is changed on one is shown on the other, which takes it back; what is typed there stays."""
+    with touched(browser, cards, PHONE) as one, touched(browser, cards, TABLET) as other:
+        for page in (one, other):
+            page.get_by_role("heading", name="How many").tap()
+        name = other.get_by_label("Name of the new card")
+        other.get_by_role("heading", name="My cards").tap()
+        name.tap()
+        other.keyboard.insert_text("pruning")
+        makes = [page.get_by_label("How many of windfall") for page in (one, other)]
+        makes[0].tap()
+        makes[0].fill("5")
+        one.get_by_role("heading", name="How many").tap()
+        for page in (one, other):
+            page.get_by_role("button", name="Undo: windfall make: 5").wait_for()
+        assert makes[1].input_value() == "5"
+        assert name.input_value() == "pruning"
+        other.get_by_role("button", name="Undo: windfall make: 5").tap()
+        for page in (one, other):
+            page.get_by_role("button", name="Redo: windfall make: 5").wait_for()
+        assert [make.input_value() for make in makes] == ["8", "8"]
+        assert "make: 8" in (cards.folder / "supper.yaml").read_text()
+
+
+def test_a_sheet_that_was_off_shows_what_was_changed(browser: "Browser", cards: Served) -> None:
+    """What it showed was taken back meanwhile, and something else came in its place."""
+    with touched(browser, cards, PHONE) as one, touched(browser, cards, TABLET) as other:
+        for page in (one, other):
+            page.get_by_role("heading", name="How many").tap()
+        make = one.get_by_label("How many of windfall")
+        make.fill("5")
+        make.blur()
+        other.get_by_role("button", name="Undo: windfall make: 5").wait_for()
+        other.evaluate("line.close()")
+        one.get_by_role("button", name="Undo: windfall make: 5").tap()
+        one.get_by_role("button", name="Redo: windfall make: 5").wait_for()
+        make.fill("6")
+        make.blur()
+        one.get_by_role("button", name="Undo: windfall make: 6").wait_for()
+        assert other.get_by_label("How many of windfall").input_value() == "5"
+        other.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+        other.get_by_role("button", name="Undo: windfall make: 6").wait_for()
+        assert other.get_by_label("How many of windfall").input_value() == "6"

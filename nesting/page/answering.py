@@ -165,7 +165,7 @@ class Answering:
             "changes-words": _changes_words(changes),
             MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
             AT_TRIMMER.id: self._trimmer_part(opened, cutting, state, file),
-            "bar": templates().get_template("bar.html").render(bar),
+            "bar": templates().get_template("bar.html").render(bar, version=opened.version),
         }
 
     def _trimmer_part(

@@ -219,7 +219,8 @@ def _typed(request: Request, fields: FormFields, now: Opened) -> dict[str, str]:
     """The fields that hold something else than what their form was shown with, new names last."""
     typed = {name: text.strip() for name, text in fields.items() if name.startswith(("/", NAME_OF))}
     shown = now.draft
-    if fields.get("version") not in (None, str(now.version)):
+    asks = typed or "pointer" in fields
+    if asks and fields.get("version") not in (None, str(now.version)):
         then = folder_of(request).draft_of(now.name, int(fields["version"]))
         if then is None:
             raise HTTPException(409, _MEANWHILE)

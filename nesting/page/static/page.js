@@ -2,9 +2,11 @@
 "use strict";
 
 const main = document.querySelector("main[data-file]");
+const batch = `/batch/${encodeURIComponent(main?.dataset.file)}`;
 let saving = Promise.resolve();
 let released = Promise.resolve();
 let looks = 0;
+let line = null; // by which news comes
 let moving = 0; // changes under way after which a field's name can be that of another
 const waiting = new Set(); // what was typed and is not answered
 
@@ -240,10 +242,18 @@ function dragLayers() {
   });
 }
 
-/** What is found is put in place as it is found. */
+/** What is found is put in place as it is found; a connection that broke while the screen was off may look whole. */
 function listen() {
-  const news = new EventSource(`/batch/${encodeURIComponent(main.dataset.file)}/news`);
-  news.onmessage = (event) => place(event.data);
+  if (document.visibilityState !== "visible") return;
+  line?.close();
+  line = new EventSource(`${batch}/news`);
+  line.onmessage = (event) => place(event.data).then(catchUp);
+}
+
+/** What was changed on another screen is asked for, after what is on its way from here. */
+async function catchUp() {
+  await saving;
+  if (document.getElementById("bar").dataset.version !== version()) post(`${batch}/set`, []);
 }
 
 /** A step that is linked to is unfolded. */
@@ -258,6 +268,7 @@ pressOnce();
 if (main) {
   saveAtLeaving();
   listen();
+  document.addEventListener("visibilitychange", listen);
   unfold();
   window.addEventListener("hashchange", unfold);
   holdStill();

@@ -46,7 +46,7 @@ function follow() {
 }
 
 /** Be told anew: a connection that broke while the screen was off may look whole. */
-function listen() {
+function hear() {
   news?.close();
   news = new EventSource(`${location.pathname}/news`);
   news.onmessage = (event) => {
@@ -85,7 +85,7 @@ async function stayAwake() {
 
 document.addEventListener("visibilitychange", () => {
   stayAwake();
-  if (document.visibilityState === "visible") listen();
+  if (document.visibilityState === "visible") hear();
 });
 stayAwake();
-listen();
+hear();
