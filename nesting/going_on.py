@@ -3,7 +3,7 @@
 from concurrent.futures import Executor
 from dataclasses import replace
 
-from nesting.batch import Batch, Moved
+from nesting.batch import Batch, Begun, Moved
 from nesting.begun import begun_after, with_begun
 from nesting.cutting.parallel_cuts import whole_part
 from nesting.cutting.progress import Leftover, Progress, progress_of
@@ -75,7 +75,7 @@ def go_on(
     progress = progress_of(plan, done)
     begun = replace(begun_after(plan, progress), on_record=on_record or Moved())
     after = (*plan.after, _earlier(plan, done))
-    if not progress.cut_into and _is_unchanged(batch, plan, on_record or Moved()):
+    if not progress.cut_into and _is_unchanged(batch, plan, begun):
         return replace(plan, after=after)
     answer = solve(
         with_begun(batch, begun),
@@ -111,9 +111,13 @@ def _earlier(plan: Plan, done: Record) -> Earlier:
     )
 
 
-def _is_unchanged(batch: Batch, plan: Plan, on_record: Moved) -> bool:
-    """Whether a plan is asked for the very batch that it was made for."""
+def _is_unchanged(batch: Batch, plan: Plan, begun: Begun) -> bool:
+    """Whether a plan is asked for the very batch that it was made for.
+
+    Middles that it was asked with and is not cut from are not kept any longer.
+    """
     before = plan.asked.begun
     if before is not None:
-        batch = with_begun(batch, replace(before, on_record=on_record))
+        now = replace(before, on_record=begun.on_record, middles=begun.middles)
+        batch = with_begun(batch, now)
     return resolve(batch).batch == plan.asked

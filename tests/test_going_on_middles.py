@@ -101,6 +101,15 @@ def test_mats_whose_middle_no_plan_takes_may_be_glued() -> None:
     assert rest.middles == ()
 
 
+def test_middles_that_a_plan_is_not_cut_from_are_not_kept_where_nothing_is_done() -> None:
+    """Tags that would come out of mats in the bags are given up; the plan after that is gone on from."""
+    batch = mat_batch()
+    (card,) = batch.cards
+    given_up = replace(batch, cards=(replace(card, layers=card.layers[:2]),))
+    rest = after(given_up, after(batch, solved(batch), "1"), "")
+    assert begun_of(after(given_up, rest, "")).middles == ()
+
+
 @pytest.mark.parametrize("change", [-1, 1])
 def test_a_forged_number_of_middles_is_refused(change: int) -> None:
     """One more or one fewer than the record gives: the checker works it out by itself."""
