@@ -71,7 +71,7 @@ def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[
         yield f"needed is {needed}; all is cut from {used} sheets."
     if needed > (asked := case.asked_of(paper)):
         yield f"needed is {needed} sheets, for {asked} pieces."
-    if figures.short and case.batch.may_buy(paper):
+    if figures.short and paper.buy:
         yield "it is called short, and may be bought."
     elif figures.short and not case.has_uncut(paper.name):
         yield "it is called short, and nothing of it is left uncut."
