@@ -84,6 +84,7 @@ def test_a_stroke_fills_the_screen(client: TestClient) -> None:
     assert "Drops off" in html
     assert "The trimmer's own instructions come first." in html.replace("&#39;", "'")
     assert "trimmer.js" in html
+    assert "5\N{NO-BREAK SPACE}1/4" in say(client, "done")  # no line ends within a size
 
 
 def test_a_tick_is_kept_at_once(client: TestClient, tmp_path: Path) -> None:

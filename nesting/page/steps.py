@@ -13,6 +13,8 @@ from nesting.page.showing import Said, Showing
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+#: Between whole inches and their fraction: a line that ended there could be misread.
+_FRACTION = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9])")
 _PART = re.compile(r"<!--part-->(.*?)<!--/part-->", re.DOTALL)
 HERE = Path(__file__).parent
 
@@ -49,6 +51,7 @@ def templates() -> "Environment":
         lstrip_blocks=True,
     )
     environment.filters["id"] = lambda pointer: quote(pointer, safe="")
+    environment.filters["unbroken"] = lambda words: _FRACTION.sub("\N{NO-BREAK SPACE}", words)
     return environment
 
 
