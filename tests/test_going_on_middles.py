@@ -101,6 +101,19 @@ def test_mats_whose_middle_no_plan_takes_may_be_glued() -> None:
     assert rest.middles == ()
 
 
+def test_middles_of_mats_beyond_those_in_the_bags_make_cards_where_paper_is_short() -> None:
+    """Four cards are cut; of the last sheet come four mats, and out of these the tags of four more."""
+    (card,) = mat_batch().cards
+    pear, plum = mat_batch().papers
+    scarce = replace(pear, sheets=(replace(pear.sheets[0], have=2),), buy=False)
+    batch = mat_batch(papers=(scarce, plum))
+    plan = solved(batch)
+    assert pear_sheets(plan) == [("sheet", 1), ("middle", 4)]
+    rest = after(replace(batch, cards=(replace(card, make=9),)), plan, "1-3")
+    (entry,) = rest.whole_cards
+    assert (entry.made, entry.most, entry.asked) == (8, 8, 9)
+
+
 def test_middles_that_a_plan_is_not_cut_from_are_not_kept_where_nothing_is_done() -> None:
     """Tags that would come out of mats in the bags are given up; the plan after that is gone on from."""
     batch = mat_batch()

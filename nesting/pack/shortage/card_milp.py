@@ -150,22 +150,35 @@ class CardModel:
                 entries[more] = -1.0
             self.programme.row(entries, high=_or_plenty(terms.free))
             if sheet.windows:
-                hosts = self._hosts({(window.card, window.layer) for window in sheet.windows})
+                hosts = self._hosts(
+                    {(window.card, window.layer) for window in sheet.windows}, whole=whole
+                )
                 middle = paper, replace(sheet, have=None)
                 there = self._shortage.middles_there.get(middle, 0)
                 self.programme.row(dict.fromkeys(own, 1.0) | hosts, high=float(there))
 
-    def _hosts(self, layers: Collection[tuple[str, str]]) -> dict[int, float]:
+    def _hosts(self, layers: Collection[tuple[str, str]], *, whole: bool) -> dict[int, float]:
         """Entries for the hosts of a covered middle: no more middles are there than hosts are made.
 
-        A host of which some are in the bags gives none that is not there yet, as those may be glued.
+        Hosts in the bags give none that is not there yet, as those may be glued: only those beyond do.
         """
         entries: Counter[int] = Counter()
+        hosts: dict[Component, dict[int, int]] = {}
+        most: Counter[Component] = Counter()
         for wish, column in self.wish_columns.items():
             for part in wish.parts:
-                bags = sum(self._shortage.bags.get(piece, 0) for piece, _ in part.uses)
-                if (wish.card, part.name) in layers and not bags:
-                    entries[column] -= part.each
+                if (wish.card, part.name) in layers:
+                    hosts.setdefault(part, {})[column] = -part.each
+                    most[part] += part.each * wish.most
+        for part, made in hosts.items():
+            bags = sum(self._shortage.bags.get(piece, 0) for piece, _ in part.uses)
+            if not bags:
+                entries.update(made)
+                continue
+            beyond, given = self.programme.column(high=1.0, whole=whole), self.programme.column()
+            self.programme.row({given: 1.0, beyond: -float(most[part])}, high=0.0)
+            self.programme.row({given: 1.0, beyond: float(bags)} | made, high=0.0)
+            entries[given] = -1
         return {column: float(each) for column, each in entries.items()}
 
     def take_few(self, price: int) -> None:
