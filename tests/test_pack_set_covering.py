@@ -16,7 +16,7 @@ from nesting.pack.search.attempts import attempt, from_all_sheets
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.ruin_recreate import RuinAndRecreate
-from nesting.pack.search.set_covering import choose_from_archive, dive, set_aside
+from nesting.pack.search.set_covering import choose_from_archive, pick_sheets, set_aside
 
 SIDE = 40
 Size = tuple[int, int]
@@ -143,9 +143,9 @@ def test_a_start_is_made_of_what_the_relaxation_uses() -> None:
     problem, patterns = known_plan(5, 8)
     search = one_too_many(problem, 8)
     columns = [search.pool.columns[search.pool.add(0, pattern)] for pattern in patterns]
-    start = dive(search, [(column, 1.0) for column in columns], 8)
+    start = pick_sheets(search, [(column, 1.0) for column in columns], 8)
     assert {counts(c, len(problem.kinds)) for c in start} == {column.counts for column in columns}
-    first = dive(search, [(columns[0], 0.01), (columns[1], 1.0)], 1)
+    first = pick_sheets(search, [(columns[0], 0.01), (columns[1], 1.0)], 1)
     assert first == [columns[1].pattern]
 
 

@@ -1,5 +1,6 @@
 """The master problem: how often to use each column. Solved by HiGHS."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,6 +34,11 @@ class Relaxation:
             count = problem.supplies[supply].count
             self._highs.addRow(-infinity, float(count or 0), 0, [], [])
         self._columns = 0
+
+    def ask(self, demand: Sequence[int]) -> None:
+        """Ask for another demand from now on."""
+        for kind, number in enumerate(demand):
+            self._highs.changeRowBounds(kind, float(number), self._highs.inf)
 
     def extend(self, columns: list[Column]) -> None:
         """Add the columns that it does not have yet."""

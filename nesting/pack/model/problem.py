@@ -109,6 +109,11 @@ class Problem:
         """How often each kind is needed."""
         return tuple(kind.demand for kind in self.kinds)
 
+    def asking(self, demand: Iterable[int]) -> "Problem":
+        """The same with another demand, by kind."""
+        kinds = zip(self.kinds, demand, strict=True)
+        return replace(self, kinds=tuple(replace(kind, demand=n) for kind, n in kinds))
+
     @property
     def areas(self) -> list[int]:
         """The area of a single blank of each kind in units, cut width added."""
@@ -256,8 +261,7 @@ def with_demand(problem: Problem, demand: dict[str, int]) -> Problem:
 
     Kinds keep their numbers, so patterns of one problem are patterns of the other.
     """
-    kinds = tuple(replace(kind, demand=demand.get(kind.piece, 0)) for kind in problem.kinds)
-    return replace(problem, kinds=kinds)
+    return problem.asking(demand.get(kind.piece, 0) for kind in problem.kinds)
 
 
 def with_hosts(

@@ -1,7 +1,7 @@
 """Attempts to save a sheet by ruin and recreate, on all sheets or on the residual problem."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -92,10 +92,7 @@ def attempt(
     heat, most = _TEMPERS[number % len(_TEMPERS)]
     if np.count_nonzero(rest) > MANY_KINDS * sheets:
         turns, most = _LONGER * turns, _LARGER
-    part = replace(
-        problem,
-        kinds=tuple(replace(kind, demand=n) for kind, n in zip(problem.kinds, rest, strict=True)),
-    )
+    part = problem.asking(rest)
     if archive is None:
         archive = PatternArchive(part, search.rng, most=0)
     else:

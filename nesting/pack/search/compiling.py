@@ -35,6 +35,7 @@ NEEDED = {
     Stages.full_sheets_first: "full",
     Stages.short_enumeration: "patterns",
     Stages.proper_columns: "patterns",
+    Stages.dives: "patterns",
     Stages.long_enumeration: "patterns",
 }
 #: Seconds between two looks whether a process has finished.

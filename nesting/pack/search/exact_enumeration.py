@@ -1,7 +1,6 @@
 """The exact last step: list every pattern that a plan of ``bound`` sheets can contain, and solve."""
 
 from collections.abc import Generator, Iterator
-from dataclasses import replace
 from heapq import nlargest
 from itertools import product
 
@@ -81,12 +80,8 @@ def _problems(search: Search, patience: Patience) -> Iterator[Problem]:
     if patience.whole:
         yield search.problem
     worth = [any(guide.values[number] for guide in guides) for number in range(len(kinds))]
-    yield replace(
-        search.problem,
-        kinds=tuple(
-            kind if some else replace(kind, demand=0)
-            for kind, some in zip(kinds, worth, strict=True)
-        ),
+    yield search.problem.asking(
+        kind.demand if some else 0 for kind, some in zip(kinds, worth, strict=True)
     )
 
 

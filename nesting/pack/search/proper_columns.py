@@ -58,7 +58,7 @@ def price_proper_columns(
         return
     (size,) = problem.sizes
     centre = [area / (size.width * size.height) for area in problem.areas]
-    relaxation, columns = Relaxation(problem), _Columns(search.pool)
+    relaxation, columns = Relaxation(problem), ProperColumns(search.pool)
     multipliers: Whole | None = None
     tried = 0
     for _ in range(_MOST_PRICINGS):
@@ -92,7 +92,7 @@ def price_proper_columns(
             return
 
 
-class _Columns:
+class ProperColumns:
     """The columns of a pool, clipped to the demand, and new ones."""
 
     def __init__(self, pool: Pool) -> None:

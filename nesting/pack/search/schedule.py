@@ -12,6 +12,7 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import (
     Stages,
     few_blanks,
+    few_kinds,
     few_of_each,
     few_sheets,
     many_blanks,
@@ -49,6 +50,7 @@ class Phase(NamedTuple):
 _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
+_DIVES = StageTurn(Stages.dives, 30, few_kinds)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 160)
 _FULL = StageTurn(Stages.full_sheets_first, 160, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
@@ -73,9 +75,13 @@ SCHEDULE: tuple[Phase, ...] = (
         (StageTurn(Stages.tree_recreation, 1), StageTurn(Stages.near_full_first, 4)),
         cycles=200,
     ),
-    Phase(few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _NEAR_FULL, _FULL)),
-    Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _NEAR_FULL, _FULL)),
-    Phase(few_blanks, (_LONG_TREES, _NEAR_FULL, _FULL), _TO_THE_LIMIT),
+    Phase(
+        few_blanks, (StageTurn(Stages.proper_columns, 1), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
+    ),
+    Phase(
+        few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
+    ),
+    Phase(few_blanks, (_LONG_TREES, _DIVES, _NEAR_FULL, _FULL), _TO_THE_LIMIT),
     # Many blanks: column generation, which nearly gives a plan, then the residual problem.
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
     Phase(many_blanks, (StageTurn(Stages.residual_repacking, 1),)),

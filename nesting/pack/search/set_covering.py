@@ -43,7 +43,7 @@ def choose_from_archive(
     Returns
     -------
     list[tuple[Column, float]]
-        The columns that the relaxation uses, and how often: ``dive`` begins from them.
+        The columns that the relaxation uses, and how often: ``pick_sheets`` begins from them.
     """
     sheets = search.cost - 1
     counts = seen.counts()
@@ -79,7 +79,7 @@ def choose_from_archive(
     return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
 
 
-def dive(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
+def pick_sheets(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
     """Choose ``sheets`` sheets from those that the relaxation uses, one after another.
 
     The relaxation uses each next one often, and it holds much of what is left, weighted at random.

@@ -13,7 +13,7 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.full_sheets import may_be_full
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.near_full import may_fill
-from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, may_list
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.attempts import (
@@ -36,13 +36,14 @@ from nesting.pack.search.column_generation import (
     repack_rest,
     solve_master,
 )
+from nesting.pack.search.diving import Diving
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.full_sheets_first import cover_by_full_sheets
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.proper_columns import price_proper_columns
-from nesting.pack.search.set_covering import choose_from_archive, dive
+from nesting.pack.search.set_covering import choose_from_archive, pick_sheets
 
 #: The most cells of the dynamic programme's table; more would be too slow.
 _MOST_CELLS = 4_000_000
@@ -103,9 +104,9 @@ def few_sheets(search: Search) -> bool:
     return few_blanks(search) and search.cost <= _SOME_SHEETS
 
 
-def many_kinds(search: Search) -> bool:
-    """Whether a sheet holds so many kinds that there are too many nearly full sheets to list."""
-    return len(search.problem.kinds) > MANY_KINDS * (search.cost - 1)
+def few_kinds(search: Search) -> bool:
+    """Whether a sheet holds so few kinds that good sheets can be listed."""
+    return len(search.problem.kinds) <= MANY_KINDS * (search.cost - 1)
 
 
 def nothing_over(search: Search) -> bool:
@@ -125,7 +126,7 @@ class Stages:
         self._uses: list[float] = []
         self._unfilled: tuple[Used, ...] = ()
         self._lists_nearly_full = (
-            few_sheets(search) and not many_kinds(search) and not search.problem.stopped
+            few_sheets(search) and few_kinds(search) and not search.problem.stopped
         )
 
     @cached_property
@@ -222,7 +223,7 @@ class Stages:
         vain, used = 0, list[tuple[Column, float]]()
         while True:
             cost = search.cost
-            patterns = dive(search, used, cost - 1) if used else []
+            patterns = pick_sheets(search, used, cost - 1) if used else []
             yield from attempt(
                 search,
                 self._to_fill() or from_all_sheets(search, patterns),
@@ -254,6 +255,17 @@ class Stages:
         """Generate proper columns: a stronger bound, and guides for the enumeration."""
         archive = self._archive if few_blanks(self.search) else None
         yield from price_proper_columns(self.search, self.table, archive)
+
+    def dives(self) -> Pauses:
+        """Dive for a plan with one sheet fewer, and repair it by ruin and recreate; without end."""
+        search = self.search
+        if not may_list(search.problem, self.table):
+            return
+        diving = Diving(search, self.table, self._archive)
+        for number in count():
+            patterns = yield from diving.dive(search.cost - 1)
+            start = from_all_sheets(search, patterns)
+            yield from attempt(search, start, number, archive=self._archive)
 
     def long_enumeration(self) -> Pauses:
         """The same as ``short_enumeration``, with more patience."""
