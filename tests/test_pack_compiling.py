@@ -127,6 +127,17 @@ def test_ctrl_c_ends_what_compiles(started: list[Endless], monkeypatch: pytest.M
     assert started
 
 
+def test_before_a_measurement_everything_is_compiled(
+    started: list[Endless], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else the first batches of a set would be measured without most stages."""
+    polled = iter([None, None, 0, 0, 0])
+    monkeypatch.setattr(Endless, "poll", lambda _: next(polled))
+    compiling.compile_beforehand()
+    assert len(started) == 3
+    assert next(polled, "none left") == "none left"
+
+
 def test_what_compiles_ends_with_the_process_that_started_it() -> None:
     """As soon as the other end of its standard input is closed, however that comes about."""
     code = "from nesting.pack.search.compiling import _end_with_starter; _end_with_starter()"

@@ -140,6 +140,7 @@ def bench_command(
 ) -> None:
     """Measure the packer on a set; every answer is checked."""
     from nesting.bench.run import RunSettings
+    from nesting.pack.search.compiling import compile_beforehand
 
     _refuse_unknown(without)
     runs = [
@@ -149,6 +150,7 @@ def bench_command(
     ]
     if which in ("strokes", "growth", "many-batches") and len(runs) > 1:
         raise click.UsageError(f"{which} takes one seed and one limit.")
+    compile_beforehand()
     match which:
         case "strokes":
             _bench_strokes(count or 100, runs[0], table)

@@ -74,6 +74,14 @@ def _are_ready(needed: str) -> bool:
     return _beside[needed].poll() is not None
 
 
+def compile_beforehand() -> None:
+    """Compile all loops before anything is measured, where they are not compiled yet."""
+    with ending_with_it():
+        for loops in _LOOPS:
+            for _ in loops_for(loops):
+                pass
+
+
 @contextmanager
 def ending_with_it() -> Iterator[None]:
     """End here what still compiles; the loops that are finished are kept."""
