@@ -9,7 +9,6 @@
     ├── RecordError        words that are no record of what is cut
     ├── CutFileError       no cut file can be made of the plan this way
     ├── StashError         the stash cannot do what was asked
-    ├── FolderError        a folder cannot be written to as it is
     ├── AddressError       no address that the page can be served on
     ├── OutsideError       a name that leads out of the page's folder
     ├── PhotoError         a file that cannot be shown as a photo

@@ -95,7 +95,7 @@ def test_files_that_are_there_are_not_overwritten(run: Run) -> None:
         (("suggest", "none.yaml"), "none.yaml: no such file"),
         (("suggest", "panels.yaml", "--apply", "1"), "--out FILE"),
         (("suggest", "panels.yaml", "--apply", "99", "--out", "new.yaml"), "--apply 99: there are"),
-        (("suggest", "panels.yaml", "--apply", "1", "--out", "panels.yaml"), "panels.yaml: is there already"),
+        (("suggest", "panels.yaml", "--apply", "1", "--out", "panels.yaml"), "panels.yaml: this command reads it"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_used_is_exit_2(run: Run, words: tuple[str, ...], said: str) -> None:

@@ -132,7 +132,6 @@ def test_what_is_left_over_is_listed(run: Run) -> None:
         (("--done", "1 1 sheet"), "--done: '1 1 sheet'; the nearest that reads is '1: 1 sheet'"),
         (("--spoilt", "one"), "--spoilt: 'one'; the nearest that reads is '1'"),
         (("--done", "9"), "market-plan/plan.json: '9'; the plan has layouts 1-2"),
-        (("--out", "market-plan", "--force"), "the plan to go on from; expected another --out"),
     ],
 )
 def test_what_does_not_read_is_refused(run: Run, words: tuple[str, ...], said: str) -> None:

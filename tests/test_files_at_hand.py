@@ -90,8 +90,8 @@ def test_a_variant_may_say_another_number(tmp_path: Path) -> None:
     """What is left to the stash can be changed like a number that is written."""
     text = "{sheet: 12 x 12, have: stash, front: one-way, back: four-way, barcode strip: "
     path = batch_of(tmp_path, text + "{edge: bottom, width: 1/2, beyond the sheet: true}}")
-    ((_, batch),) = read_vary(("more: plum dots / have = 9",), path, at_hand)
-    assert batch.papers[0].sheets == (Sheet(12 * INCH, 12 * INCH, 9),)
+    (read,) = read_vary(("more: plum dots / have = 9",), path, at_hand)
+    assert read.batch.papers[0].sheets == (Sheet(12 * INCH, 12 * INCH, 9),)
 
 
 @given(st.sampled_from(["left", "right", "top", "bottom"]), st.integers(1, 10**9))

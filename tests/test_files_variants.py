@@ -43,13 +43,13 @@ def supper(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
 def of_file(text: str, batch: str) -> dict[str, Batch]:
     """The variants of a file with that text."""
     Path("variants.yaml").write_text(text)
-    return dict(read_variants("variants.yaml", batch))
+    return {one.name: one.batch for one in read_variants("variants.yaml", batch)}
 
 
 def of_line(text: str, batch: str) -> Batch:
     """The variant of one line."""
-    ((_, read),) = read_vary((text,), batch)
-    return read
+    (read,) = read_vary((text,), batch)
+    return read.batch
 
 
 def even(text: str) -> Edges:
@@ -115,8 +115,8 @@ def test_a_size_of_another_kind_takes_the_place_of_the_first(supper: str) -> Non
 def test_names_of_variants_of_one_line(supper: str) -> None:
     """A name stands before a colon; without one the changes are the name."""
     read = read_vary(("thin: spares = 1", "spares = 2", "supper.yaml"), supper)
-    assert [name for name, _ in read] == ["thin", "spares = 2", "supper.yaml"]
-    assert read[2][1] == read_batch(supper)
+    assert [one.name for one in read] == ["thin", "spares = 2", "supper.yaml"]
+    assert read[2].batch == read_batch(supper)
 
 
 @pytest.mark.parametrize(
@@ -207,7 +207,7 @@ def test_the_sample_of_variants_is_read() -> None:
     samples = Path(__file__).parent.parent / "samples"
     batch = samples / "orchard-short.yaml"
     found = read_variants(samples / "variants" / "orchard-short.yaml", batch)
-    assert len({read_batch(batch), *(one for _, one in found)}) == len(found) + 1 == 9
+    assert len({read_batch(batch), *(one.batch for one in found)}) == len(found) + 1 == 9
 
 
 def test_two_variants_have_two_names(tmp_path: Path) -> None:
@@ -219,4 +219,4 @@ def test_two_variants_have_two_names(tmp_path: Path) -> None:
     texts = ("a: windfall supper / make = 7", "a: windfall supper / make = 6")
     with pytest.raises(InputError, match="the name of two variants; expected a name of its own"):
         read_vary(texts, batch)
-    assert [name for name, _ in read_vary((texts[0], "b" + texts[1][1:]), batch)] == ["a", "b"]
+    assert [one.name for one in read_vary((texts[0], "b" + texts[1][1:]), batch)] == ["a", "b"]

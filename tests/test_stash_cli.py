@@ -186,3 +186,14 @@ def test_there_and_back_and_labels(run, tmp_path: Path) -> None:  # type: ignore
     assert len(pages) == 2
     assert words.count("plum dots") == 32
     assert "5 x 7 in" in words
+
+
+def test_an_offcut_is_no_larger_than_the_sheet_it_is_of(run) -> None:  # type: ignore[no-untyped-def]
+    """A plain one may lie either way, a printed one as its top says; another size is put in before."""
+    assert run("stash", "add", "cream", "11 x 8", "--offcut").exit_code == 0
+    lily = ["stash", "add", "lily", "10 x 8", "--offcut"]
+    run("stash", "add", "lily", "letter", "--front", "one-way")
+    assert run(*lily).exit_code == 2
+    assert run(*lily, "--top", "left").exit_code == 0
+    assert run("stash", "add", "lily", "12 x 12", "--count", "0").exit_code == 0
+    assert run(*lily).exit_code == 0

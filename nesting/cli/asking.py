@@ -9,6 +9,7 @@ import click
 
 from nesting.cli.options import (
     FileName,
+    WrittenName,
     force_option,
     page_option,
     papers_option,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
 
 @click.command("enough")
 @click.argument("batch", type=FileName())
-@click.option("--out", type=FileName(), help="PDF to write: the page to take shopping.")
+@click.option("--out", type=WrittenName(), help="PDF to write: the page to take shopping.")
 @stash_option
 @sheet_option
 @papers_option
@@ -69,15 +70,14 @@ def enough_command(
     What there is to buy, how many cards and loose pieces can be made, and what limits them.
     """
     from nesting.advice.sufficiency import enough as answer
-    from nesting.cli.folder import refuse_existing
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.cli.tables import needs_json, print_needs
 
     if out is not None and out.suffix.lower() != ".pdf":
         refuse(f"--out {out}: expected a name that ends in .pdf; the page is a PDF")
     asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash))
-    if out is not None and not force:
-        with refusing():
-            refuse_existing(out.parent, (out.name,))
+    if out is not None:
+        refuse_overwriting([out], force=force)
     with shown_progress(quiet=as_json) as report, processes(workers) as executor:
         limit = search_limit(seconds, rounds)
         needs = answer(asked, limit, seed, executor=executor, report=report)

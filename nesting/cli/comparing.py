@@ -13,6 +13,8 @@ from nesting.cli.options import (
     WORKERS,
     FileName,
     WholeNumber,
+    WrittenName,
+    force_option,
     rounds_option,
     seconds_option,
     seed_option,
@@ -44,14 +46,14 @@ plan_workers_option = click.option(
     help='A variant, such as "thin mats: windfall / mat / reveal = 1/16"; may be given again.',
 )
 @click.option("--variants", type=FileName(), help="A file of variants (YAML).")
-@click.option("--csv", "table", type=FileName(), help="Also write the table to this file.")
+@click.option("--csv", "table", type=WrittenName(), help="Also write the table to this file.")
 @click.option(
     "--picture",
-    type=FileName(),
+    type=WrittenName(),
     help="Also draw the layouts side by side, as PNG or SVG.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
-@click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@force_option
 @stash_option
 @seed_option
 @seconds_option
@@ -75,6 +77,7 @@ def compare_command(
     from nesting.advice.comparison import compare as lay_side_by_side
     from nesting.advice.variants import Variant
     from nesting.cli.comparison_tables import comparison_csv, comparison_json, print_comparison
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.files import read_variants, read_vary, write_whole
 
     if not vary and variants is None:
@@ -89,11 +92,12 @@ def compare_command(
                 *(read_variants(variants, batch, at_hand) if variants else ()),
                 *read_vary(vary, batch, at_hand),
             ]
-            _refuse_there([path for path in (table, picture) if path is not None], force=force)
+        written = [path for path in (table, picture) if path is not None]
+        refuse_overwriting(written, force=force, read=[one.file for one in named])
         with progress_bar(quiet=as_json) as report, stopping():
             comparison = lay_side_by_side(
                 asked,
-                [Variant(name, batch=one) for name, one in named],
+                [Variant(one.name, batch=one.batch) for one in named],
                 search_limit(seconds, rounds),
                 seed,
                 executor=executor,
@@ -124,7 +128,7 @@ def compare_command(
     type=WholeNumber(min=1),
     help="Write a new batch file with the suggestion of this number; needs --out.",
 )
-@click.option("--out", type=FileName(), help="The new batch file.")
+@click.option("--out", type=WrittenName(), help="The new batch file.")
 @click.option("--json", "as_json", is_flag=True, help="Print the suggestions as JSON.")
 @stash_option
 @seed_option
@@ -148,6 +152,7 @@ def suggest_command(
     """
     from nesting.advice.suggestions import suggest as find_suggestions
     from nesting.cli.comparison_tables import print_suggestions, suggestions_json
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.files import changed_text, write_whole
 
     if (number is None) != (out is None):
@@ -155,8 +160,7 @@ def suggest_command(
     at_hand = at_hand_in(stash)
     with processes(workers, _LOADED) as executor:
         asked = _read(batch, at_hand)
-        with refusing():
-            _refuse_there([out] if out is not None else [], force=False)
+        refuse_overwriting([out] if out is not None else [], force=None)
         with progress_bar(quiet=as_json) as report, stopping():
             limit = search_limit(seconds, rounds)
             found = find_suggestions(asked, limit, seed, executor=executor, report=report)
@@ -187,13 +191,6 @@ def _read(batch: Path, at_hand: "AtHand") -> "Batch":
             click.echo(note, err=True)
         return asked
     raise AssertionError("unreachable")
-
-
-def _refuse_there(paths: list[Path], *, force: bool) -> None:
-    """Let files pass that are not there yet."""
-    for path in paths:
-        if path.exists() and not force:
-            refuse(f"{path}: is there already; expected another name")
 
 
 def _draw(comparison: "Comparison", picture: Path) -> bytes:

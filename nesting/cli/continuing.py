@@ -139,13 +139,6 @@ def read_record_of(file: Path, plan: "Plan", done: str, spoilt: str) -> "Record"
     return record
 
 
-def refuse_own_folder(folder: Path, begun: Continued) -> None:
-    """Refuse to write the next plan over the one that it goes on from, which its check needs."""
-    there = folder / "plan.json"
-    if there.exists() and begun.path.exists() and there.samefile(begun.path):
-        refuse(f"{there}: the plan to go on from; expected another --out")
-
-
 @contextmanager
 def refusing_batch(file: Path) -> Iterator[None]:
     """Turn what a batch cannot be after what is cut into messages, placed in the file of its papers."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.options import FileName, force_option, page_option
+from nesting.cli.options import FileName, WrittenName, force_option, page_option
 from nesting.cli.running import refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ _USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
 @click.argument("plan", type=FileName())
 @click.option(
     "--out",
-    type=FileName(),
+    type=WrittenName(),
     help="Folder to write to, made if it is not there (cut-files beside the plan by default).",
 )
 @click.option(
@@ -68,7 +68,7 @@ def cutfile_command(
 
     They are for a cutting machine; a page to print says how to use them.
     """
-    from nesting.cli.folder import refuse_existing
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.cutfile import ArrangementError, CutFileError
     from nesting.cutfile.written_files import cut_files
     from nesting.draw import PAGES
@@ -86,9 +86,8 @@ def cutfile_command(
     except ArrangementError as error:
         click.echo(f"{error}\nThe arrangement failed its own check; nothing was written.", err=True)
         sys.exit(1)
+    refuse_overwriting((folder / name for name in made.files), force=force)
     with refusing():
-        if not force:
-            refuse_existing(folder, tuple(made.files))
         _write(folder, made.files)
     _tell(folder, made)
     sys.exit(1 if any(one.needed > one.planned and one.to_buy for one in made.arrangements) else 0)

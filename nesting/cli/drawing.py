@@ -8,6 +8,7 @@ import click
 from nesting.cli.options import (
     FORMATS,
     FileName,
+    WrittenName,
     force_option,
     page_option,
 )
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 @click.argument("plan", type=FileName())
 @click.option(
     "--out",
-    type=FileName(),
+    type=WrittenName(),
     help="Folder to write to, made if it is not there (the plan's own by default).",
 )
 @click.option(
@@ -61,8 +62,8 @@ def draw_command(
         PICTURES,
         card_files,
         drawn_files,
-        refuse_existing,
     )
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.files import read_plan, write_whole
 
     if cards and "pdf" in formats:
@@ -80,8 +81,8 @@ def draw_command(
         files = card_files(answer, [one for one in PICTURES if not formats or one in formats])
     else:
         files = drawn_files(answer, formats, page, drawing, back_up=face_down)()
+    written = {folder / name: data for name, data in files.items()}
+    refuse_overwriting(written, force=force)
     with refusing():
-        if not force:
-            refuse_existing(folder, tuple(files))
-        write_whole({folder / name: data for name, data in files.items()})
+        write_whole(written)
     click.echo(f"Written to {folder}: {listed_files(files)}.")

@@ -1,4 +1,4 @@
-"""The folder a plan is written to: which files, and never over anything else."""
+"""The folder a plan is written to: which files, and which of an earlier plan go."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from nesting.batch import Card
-from nesting.errors import NestingError
 from nesting.file_names import numbered_name
 from nesting.plan import Layout, Plan
 
@@ -19,10 +18,6 @@ Drawn = Literal["pdf"] | Picture
 Format = Literal["json"] | Drawn
 
 PICTURES: tuple[Picture, ...] = ("png", "svg")
-
-
-class FolderError(NestingError, ValueError):
-    """The folder cannot be written to as it is."""
 
 
 def layout_name(layout: Layout) -> str:
@@ -118,29 +113,6 @@ def card_files(plan: Plan, formats: Sequence[Picture]) -> dict[str, bytes]:
         for number, card in enumerate(plan.asked.cards, start=1)
         for kind in formats
     }
-
-
-def refuse_existing(
-    folder: Path, names: tuple[str, ...] = ("plan.json", "plan.pdf", "layouts")
-) -> None:
-    """Let a folder pass that holds nothing of these names; an empty folder of layouts is nothing.
-
-    Raises
-    ------
-    FolderError
-        It does, or it is no folder.
-    """
-    from nesting.files import is_empty_folder
-
-    if folder.exists() and not folder.is_dir():
-        raise FolderError(f"{folder}: a file; expected a folder to write to")
-    for name in names:
-        there = folder / name
-        if there.exists() and not (name == "layouts" and is_empty_folder(there)):
-            raise FolderError(
-                f"{there}: is there already; expected another --out, or --force to "
-                "overwrite what an earlier run wrote"
-            )
 
 
 def write_folder(folder: Path, files: dict[str, bytes]) -> None:

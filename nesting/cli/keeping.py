@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nesting.cli.continuing import read_record_of
-from nesting.cli.options import FileName, WholeNumber, page_option, stash_option
+from nesting.cli.options import (
+    FileName,
+    WholeNumber,
+    WrittenName,
+    force_option,
+    page_option,
+    stash_option,
+)
+from nesting.cli.overwriting import refuse_overwriting
 from nesting.cli.running import refuse, refusing, stop_at_faults
 from nesting.cli.stash_values import (
     EDGES,
@@ -312,16 +320,16 @@ def undo(entry: int | None, why: str, stash: Path | None) -> None:
 
 
 @stash.command(name="export")
-@click.argument("table", type=FileName())
-@click.option("--force", is_flag=True, help="Overwrite a file that is there.")
+@click.argument("table", type=WrittenName())
+@force_option
 @stash_option
 def export(table: Path, force: bool, stash: Path | None) -> None:
     """Write everything as one table (CSV)."""
     from nesting.files import write_whole
     from nesting.stash import write_table
 
+    refuse_overwriting([table], force=force)
     with _opened(stash) as opened:
-        _spare(table, opened, force=force)
         write_whole({table: write_table(opened)})
     click.echo(f"Written to {table}.")
 
@@ -381,7 +389,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
 
 
 @stash.command()
-@click.argument("out", type=FileName())
+@click.argument("out", type=WrittenName())
 @click.option(
     "--offcut",
     "numbers",
@@ -390,7 +398,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     help="A number; may be given again.",
 )
 @click.option("--paper", help="Of this paper only.")
-@click.option("--force", is_flag=True, help="Overwrite a file that is there.")
+@force_option
 @page_option
 @stash_option
 def labels(
@@ -410,8 +418,8 @@ def labels(
     from nesting.units import exact_size
     from nesting.version import __version__
 
+    refuse_overwriting([out], force=force)
     with _opened(stash) as opened:
-        _spare(out, opened, force=force)
         if paper is not None:
             opened.paper(paper)
         chosen = tuple(map(opened.offcut, numbers)) if numbers else opened.offcuts(paper)
@@ -424,14 +432,6 @@ def labels(
         )
         write_whole({out: drawn})
     click.echo(f"Written to {out}.")
-
-
-def _spare(out: Path, opened: "Stash", *, force: bool) -> None:
-    """Refuse to write over a file without being told, and over the stash itself ever."""
-    if out.exists() and out.samefile(opened.path):
-        refuse(f"{out}: the stash itself; expected another name")
-    if out.exists() and not force:
-        refuse(f"{out}: is there already; expected another name, or --force")
 
 
 @contextmanager

@@ -16,6 +16,8 @@ from nesting.cli.options import (
     Amount,
     FileName,
     WholeNumber,
+    WrittenName,
+    force_option,
     rounds_option,
     seed_option,
 )
@@ -118,10 +120,11 @@ _SETS = {
 )
 @click.option(
     "--picture",
-    type=FileName(),
+    type=WrittenName(),
     help="For growth: also draw the curves to this file (PNG, SVG or PDF).",
 )
-@click.option("--csv", "table", type=FileName(), help="Also write every row to this file.")
+@click.option("--csv", "table", type=WrittenName(), help="Also write every row to this file.")
+@force_option
 def bench_command(
     which: str,
     count: int | None,
@@ -137,9 +140,11 @@ def bench_command(
     without: tuple[str, ...],
     picture: Path | None,
     table: Path | None,
+    force: bool,
 ) -> None:
     """Measure the packer on a set; every answer is checked."""
     from nesting.bench.run import RunSettings
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.pack.search.compiling import compile_beforehand
 
     _refuse_unknown(without)
@@ -150,6 +155,7 @@ def bench_command(
     ]
     if which in ("strokes", "growth", "many-batches") and len(runs) > 1:
         raise click.UsageError(f"{which} takes one seed and one limit.")
+    refuse_overwriting([path for path in (picture, table) if path is not None], force=force)
     compile_beforehand()
     match which:
         case "strokes":

@@ -28,6 +28,10 @@ class FileName(click.Path):
         return super().convert(value, param, ctx)
 
 
+class WrittenName(FileName):
+    """A file or folder that the command writes."""
+
+
 class WholeNumber(click.IntRange):
     """What messages and help call so."""
 
@@ -58,7 +62,7 @@ WORKERS = WholeNumber(min=1, max=256)
 
 out_option = click.option(
     "--out",
-    type=FileName(),
+    type=WrittenName(),
     help="Folder to write to, made if it is not there. By default the file's name with -plan.",
 )
 force_option = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")

@@ -13,7 +13,6 @@ from nesting.cli.continuing import (
     after_options,
     misfit_lines,
     read_begun,
-    refuse_own_folder,
     refusing_batch,
 )
 from nesting.cli.options import (
@@ -109,23 +108,22 @@ def plan_command(
     it goes on from a plan that is cut in part.
     """
     drawing = drawing_processes(formats)  # first: what they load takes longer than most searches
-    from nesting.cli.folder import drawn_files, refuse_existing, write_folder
+    from nesting.cli.folder import drawn_files, write_folder
+    from nesting.cli.overwriting import refuse_overwriting
     from nesting.cli.tables import figures_json, print_plan
     from nesting.draw.sheet.words import stopping_lines
-    from nesting.files import plan_to_json
+    from nesting.files import is_empty_folder, plan_to_json
     from nesting.pack import saved_by_stopping, solve
 
     begun, from_stash = read_begun(after, done, spoilt), set[str]()
     asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash, from_stash))
     asked = replace(asked, prefer=prefer or asked.prefer)
     folder = out or (begun.folder(batch) if begun else Path(f"{batch.stem}-plan"))
+    names = ["plan.json", "plan.pdf", *([] if is_empty_folder(folder / "layouts") else ["layouts"])]
+    refuse_overwriting((folder / name for name in names), force=force)
     if begun:
-        refuse_own_folder(folder, begun)
         begun = begun.with_stash(stash, asked, from_stash)
         begun.say_back()
-    with refusing():
-        if not force:
-            refuse_existing(folder)
     with shown_progress(quiet=as_json) as report, processes(workers) as executor:
         limit = search_limit(seconds, rounds)
         run = partial(solve, asked) if begun is None else begun.runner(asked)

@@ -97,14 +97,11 @@ def refusing() -> Iterator[None]:
     try:
         yield
     except NestingError as error:
-        from nesting.cli.folder import FolderError
         from nesting.files import InputError
         from nesting.stash import StashError
 
         if isinstance(error, InputError | StashError):
             refuse(*error.messages)
-        if isinstance(error, FolderError):
-            refuse(str(error))
         raise
     except OSError as error:
         refuse(f"{error.filename}: {error.strerror}")

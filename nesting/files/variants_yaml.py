@@ -3,7 +3,7 @@
 from copy import deepcopy
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.at_hand import AtHand
@@ -39,6 +39,14 @@ _KEYS = {
     "piece": "count: 10",
 }
 _EXAMPLE = "thin mats: {cards: {windfall: {layers: {mat: {reveal: 1/16}}}}}"
+
+
+class VariantRead(NamedTuple):
+    """A variant as it was read: its name, its batch, and the batch file that this is of."""
+
+    name: str
+    batch: Batch
+    file: Path
 
 
 @dataclass(slots=True)
@@ -84,7 +92,7 @@ def _place_words(path: KeyPath, data: Any) -> str:
 
 def read_variants(
     path: str | Path, batch: str | Path, at_hand: AtHand | None = None
-) -> tuple[tuple[str, Batch], ...]:
+) -> tuple[VariantRead, ...]:
     """Read a file of variants of a batch file.
 
     ``variants`` has their names, and below each what is changed, in the keys of a batch file;
@@ -94,7 +102,7 @@ def read_variants(
     Returns
     -------
     tuple
-        The name and the batch of each variant, in the order of the file.
+        The variants, in the order of the file.
 
     Raises
     ------
@@ -119,7 +127,7 @@ def read_variants(
 
 def read_vary(
     texts: tuple[str, ...], batch: str | Path, at_hand: AtHand | None = None
-) -> tuple[tuple[str, Batch], ...]:
+) -> tuple[VariantRead, ...]:
     """Read variants in one line each: ``thin mats: windfall / mat / reveal = 1/16; spares = 1``.
 
     A name and a colon may stand before the changes; a batch file may stand in place of them.
@@ -148,14 +156,14 @@ def _sound(batch: str | Path, at_hand: AtHand | None) -> FileText:
 
 def _read_all(
     asked: list[_Asked], base: FileText, folder: Path, at_hand: AtHand | None
-) -> tuple[tuple[str, Batch], ...]:
-    """Every variant's batch, or one error with the faults of all."""
-    read: list[tuple[str, Batch]] = []
+) -> tuple[VariantRead, ...]:
+    """Every variant, or one error with the faults of all."""
+    read: list[VariantRead] = []
     messages: dict[str, None] = {}
     nearest = Nearest()
     for one in asked:
         try:
-            read.append((one.name, _read_one(one, base, folder, nearest, at_hand)))
+            read.append(_read_one(one, base, folder, nearest, at_hand))
         except InputError as error:
             messages |= dict.fromkeys(error.messages)
     if messages:
@@ -165,14 +173,15 @@ def _read_all(
 
 def _read_one(
     asked: _Asked, base: FileText, folder: Path, nearest: Nearest, at_hand: AtHand | None
-) -> Batch:
-    """The batch of a variant, or an error with its faults."""
+) -> VariantRead:
+    """A variant, or an error with its faults."""
     changes = asked.changes
     if not asked.faults and not isinstance(changes, dict):
         asked.faults.append(Fault((), f"{asked.name}: no changes", f"changes, such as {_EXAMPLE}"))
     elif isinstance(changes, dict) and isinstance(changes.get(_FILE), str):
         if len(changes) == 1:
-            return read_batch(folder / changes[_FILE], at_hand)
+            file = folder / changes[_FILE]
+            return VariantRead(asked.name, read_batch(file, at_hand), file)
         asked.faults.append(KeyFault((_FILE,), "'file' beside changes", "one of them"))
     if asked.faults:
         raise InputError(*(asked.said(fault) for fault in asked.faults))
@@ -182,7 +191,7 @@ def _read_one(
         raise InputError(*(asked.said(fault) for fault in merging.faults))
     read = batch_or_faults(FileText(base.name, data), at_hand)
     if isinstance(read, Batch):
-        return read
+        return VariantRead(asked.name, read, Path(base.name))
     raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in read))
 
 
