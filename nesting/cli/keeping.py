@@ -31,6 +31,7 @@ from nesting.cli.stash_values import (
     parsed_size,
     price_of,
     put_on_record,
+    refuse_larger,
 )
 
 if TYPE_CHECKING:
@@ -107,6 +108,7 @@ def add(
                 refuse("an offcut has no price, and is counted from 1: neither fits --offcut")
             lies = top or top_of(opened.paper(paper))
             new = StashOffcut(0, paper, *lying, strip or "none", lies, note_of(note))
+            refuse_larger(opened.paper(paper), new)
             put_in = offcuts_told(opened.add_offcuts(new, many, why))
         else:
             opened.add_sheets(paper, lying, many, price_of(price), why)
@@ -209,7 +211,9 @@ def change(
             width, height = parsed_size(paper, unit) if paper else (old.width, old.height)
             noted = old.note if note is None else note_of(note)
             edges = (strip or old.strip, top or old.top)
-            opened.change_offcut(StashOffcut(number, old.paper, width, height, *edges, noted), why)
+            new = StashOffcut(number, old.paper, width, height, *edges, noted)
+            refuse_larger(opened.paper(old.paper), new)
+            opened.change_offcut(new, why)
         elif number is None and paper and size and of_sheet and not (of_paper or of_offcut):
             sizes = {(one.width, one.height): one for one in opened.paper(paper).sheets}
             lying = parsed_size(size, unit)
