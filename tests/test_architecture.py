@@ -57,7 +57,7 @@ ALLOWED = {
     "draw.sheet": {
         "draw.canvas", "placing", "joining", "merging", "prices", "units", "batch", "sheets", "lying", "mark", "needs", "plan", "sources", "shares", "record", "cutting",
     },
-    "draw.card": {"draw.canvas", "draw.sheet", "units", "enclosing", "batch", "mark", "aslant", "placing", "covering", "merging", "plan"},
+    "draw.card": {"draw.canvas", "draw.sheet", "units", "enclosing", "batch", "mark", "aslant", "placing", "covering", "merging", "needs", "plan"},
     "draw.pages": {
         "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "batch", "enclosing", "needs", "plan", "record", "cutting",
     },

@@ -174,6 +174,18 @@ def test_what_is_not_cut_is_said() -> None:
     assert Counter(page)["1 on each card; 8 cut"] == 5
 
 
+def test_a_design_of_which_none_is_complete_has_no_recipe() -> None:
+    """There is nothing to assemble, and the pages of the others count without it."""
+    plan = short()
+    cards = (replace(plan.cards[0], complete=0), *plan.cards[1:])
+    (missing,) = plan.uncut
+    uncut = (replace(missing, count=8, uses=(replace(missing.uses[0], count=8),)),)
+    none = replace(plan, cards=cards, uncut=uncut)
+    assert said(none, "windfall") == []
+    texts = {text.get_text() for figure in recipe_figures(none) for text in texts_on(figure)}
+    assert {"recipe 1 of 2", "recipe 2 of 2", "cider market", "belly band"} <= texts
+
+
 def test_sides_are_told_apart() -> None:
     """What lies inside and what lies behind have pictures and headings of their own."""
     plan = orchard()

@@ -31,6 +31,7 @@ from nesting.draw.card.recipe_words import (
 from nesting.draw.card.sides import CardLayer, Side, card_sides, gluing_order
 from nesting.draw.sheet.view import MOST_OF_LIFE
 from nesting.draw.sheet.words import mark_words
+from nesting.needs import made_of
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 
@@ -52,7 +53,7 @@ _SLIGHT = 0.01
 
 
 def recipe_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
-    """Draw a recipe for each card design of a plan, on as many pages as it needs.
+    """Draw a recipe for each card design that a plan completes, on as many pages as it needs.
 
     Yields
     ------
@@ -115,8 +116,9 @@ def _best_band(side: Side, width: float) -> float:
 
 
 def _cards_made(plan: Plan) -> list[Card]:
-    """The designs that the plan has sets of: of as many as possible, there may be none."""
-    return [card for card in plan.asked.cards if plan.sets_of(card)]
+    """The designs of which the plan completes a card or a spare set."""
+    made = {one.name for one in made_of(plan) if one.complete and one.kind != "loose piece"}
+    return [card for card in plan.asked.cards if card.name in made]
 
 
 def _head(plan: Plan, card: Card, width: float) -> RecipeBlock:
