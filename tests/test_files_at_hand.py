@@ -65,7 +65,10 @@ def test_numbers_alone_come_from_the_stash(tmp_path: Path) -> None:
             "{sheet: 9 x 9, have: stash}",
             "have: stash; expected a size that the stash has: 12 x 12 in",
         ),
-        ("{sheets: [{size: 5 x 7, have: stash, offcut: true}]}", "the number of sheets at hand"),
+        (
+            "{sheets: [{size: 5 x 7, have: stash, offcut: true}]}",
+            "a number; offcuts of the stash come with",
+        ),
         ("stsh", "keys with their values"),
     ],
 )

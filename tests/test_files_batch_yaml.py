@@ -273,7 +273,10 @@ def test_the_unit_has_to_be_said(tmp_path: Path) -> None:
 def test_how_many_sheets_has_to_be_said(tmp_path: Path) -> None:
     """Plenty is never assumed; the message leads to the paper."""
     assert faults(tmp_path, HEAD.replace(", have: plenty", "") + TAG) == [
-        "batch.yaml:4:3: no 'have' in 'cream'; expected have: the number of sheets at hand, or plenty"
+        "batch.yaml:4:3: no 'have' in 'cream'; expected have: the number of sheets at hand, plenty, or stash"
+    ]
+    assert faults(tmp_path, HEAD.replace("plenty", "lots") + TAG) == [
+        "batch.yaml:4:33: have: 'lots'; expected the number of sheets at hand, plenty, or stash"
     ]
 
 

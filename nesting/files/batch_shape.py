@@ -40,7 +40,7 @@ _WRITE = {
     "batch": "batch: a name",
     "unit": "unit: in, mm or cm",
     "papers": "papers: with at least one paper",
-    "have": "have: the number of sheets at hand, or plenty",
+    "have": "have: the number of sheets at hand, plenty, or stash",
     "size": "size: width x height",
     "make": "make: the number of cards, or as many as possible",
     "paper": "paper: the name of one of the papers",

@@ -124,14 +124,16 @@ def _make(value: object) -> int | None:
 
 
 def _have(value: object) -> int | None:
-    expects = "the number of sheets at hand, or plenty"
+    expects = "the number of sheets at hand, plenty, or stash"
     text = _text(value, expects)
     if text.lower() == "plenty":
         return None
+    if text.lower() == "stash":  # what is filled in from there is a number by now
+        raise expected("a number; offcuts of the stash come with have: stash on whole sheets")
     if not re.fullmatch(r"[0-9]+", text):
         raise expected(expects)
     if int(text) > _MOST:
-        raise expected(f"at most {_MOST} sheets, or plenty")
+        raise expected(f"at most {_MOST} sheets, plenty, or stash")
     return int(text)
 
 
