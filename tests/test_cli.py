@@ -554,3 +554,20 @@ def test_only_the_first_hundred_faults_are_said(run: Run) -> None:
     assert len(lines) == 101
     assert lines[99].startswith("many.yaml:112:1: unknown key 'keey 99'")
     assert lines[100] == "and 6,900 more"
+
+
+@pytest.mark.parametrize(
+    ("words", "meant"),
+    [
+        (["small.yaml"], "nesting plan small.yaml"),
+        (["my supper.yaml", "--out", "p"], "nesting plan 'my supper.yaml' --out p"),
+        (["tags.csv"], "nesting plan tags.csv"),
+        (["plan/plan.json"], "nesting draw plan/plan.json"),
+    ],
+)
+def test_a_file_without_a_command(run: Run, words: list[str], meant: str) -> None:
+    """It is told what to type, with all that was typed."""
+    result = run(*words)
+    assert result.exit_code == 2
+    assert f"{words[0]}: no command before the file. Type: {meant}\n" in result.stderr
+    assert "No such command 'plna'" in run("plna", "small.yaml").stderr

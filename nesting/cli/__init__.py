@@ -4,6 +4,9 @@ Exit 0: all is cut from what is at hand. Exit 1: something is uncut or to buy, o
 found. Exit 2: the input cannot be used; nothing was written.
 """
 
+import shlex
+from pathlib import Path
+
 import click
 
 from nesting.cli import (
@@ -16,10 +19,31 @@ from nesting.cli import (
     paging,
     planning,
 )
+from nesting.cli.running import LISTS
 from nesting.version import __version__
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+class _Commands(click.Group):
+    """The commands; of a file in place of one it says what is meant."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command that the first word names."""
+        first = Path(args[0])
+        is_file = first.is_file() or first.suffix.lower() in (".yaml", ".yml", ".json", *LISTS)
+        if is_file and args[0] not in self.commands:
+            command = "draw" if first.suffix.lower() == ".json" else "plan"
+            ctx.fail(
+                f"{first}: no command before the file. Type: nesting {command} {shlex.join(args)}"
+            )
+        return super().resolve_command(ctx, args)
+
+
+@click.group(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.version_option(__version__, prog_name="nesting")
 def main() -> None:
     """Plan the cutting of hand-made cards: sizes, sheets, layouts, diagrams for the trimmer."""
