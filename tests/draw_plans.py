@@ -327,6 +327,21 @@ def strip_above() -> Plan:
     return plan_of(Batch("Orchard market", "in", (paper,)), [tall], [one])
 
 
+def thin_strips() -> Plan:
+    """A sheet of 25 strips, too thin for a letter, and one of 24 short ones, two by two."""
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=2),))
+    long = piece("A", "twig", inches("1/8"), inches("12"), demand=25)
+    short = piece("B", "stem", inches("4"), inches("1/8"), demand=24)
+    upright = row("x", [inches("1/8")] * 25, [Blank("twig")] * 25, KEEP)
+    pair = row("x", [inches("4")] * 2, [Blank("stem")] * 2, BIN)
+    level = row("y", [inches("1/8")] * 12, [pair] * 12, KEEP)
+    layouts = [
+        layout(paper, tree, inches("12"), inches("12"), id=number)
+        for number, tree in enumerate((upright, level), start=1)
+    ]
+    return plan_of(Batch("Thin strips", "in", (paper,)), [long, short], layouts)
+
+
 PLANS = {
     "crowded": crowded,
     "sparse": sparse,
@@ -336,4 +351,5 @@ PLANS = {
     "many_pieces": many_pieces,
     "mirrored": mirrored,
     "strip_above": strip_above,
+    "thin_strips": thin_strips,
 }

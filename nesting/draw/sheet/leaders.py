@@ -1,6 +1,6 @@
 """Words beside the sheet, with a fine line to parts too small for their letter or size."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nesting.draw.canvas.lettering import text_width
@@ -15,7 +15,8 @@ LEADERS_ROOM = 48.0
 _FROM_SHEET = 12.0
 #: Dotted and grey: a leader must not be taken for a cut.
 _DOTS: Dash = (1.5, 1.8)
-#: How far the words may stand above or below their line, in points, where another is in the way.
+#: How far the words may stand above or below their line, in points, where another is in the way; not
+#: above or below the sheet, where other words are.
 _SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
 #: How much worse it is for words to cover something than for a line to cross it.
 _WORSE = 10
@@ -72,9 +73,11 @@ def place_leaders(
         busy = [*taken, *(box for leader in leaders for box in leader.boxes)]
         edge = sheet.right if right else sheet.x
         choices = [
-            _leader(words, Box(x, y + shift - height * 0.6, width, height), boxes, (edge, y))
+            _leader(words, name, boxes, (edge, y))
             for shift in _SHIFTS
             for y in _heights(boxes)
+            for name in (Box(x, y + shift - height * 0.6, width, height),)
+            if not shift or (sheet.y <= name.y and name.top <= sheet.top)
         ]
         met = [_met(choice, busy) for choice in choices]
         leaders.append(choices[met.index(min(met))])
@@ -88,19 +91,36 @@ def _met(leader: Leader, busy: Sequence[Box]) -> int:
     return _WORSE * sum(leader.name.meets(box) for box in busy) + lines
 
 
-def _runs(tiny: Sequence[Pointed]) -> list[tuple[tuple[Word, ...], list[Placed]]]:
-    """Groups of equal parts that lie side by side or one above the other."""
-    runs: list[tuple[tuple[Word, ...], list[Placed]]] = []
+def _runs(tiny: Sequence[Pointed]) -> Iterator[tuple[tuple[Word, ...], list[Placed]]]:
+    """Groups of equal parts that lie side by side or one above the other, the largest first."""
+    alike: dict[tuple[Word, ...], list[Placed]] = {}
     for words, placed in tiny:
-        last, run = runs[-1] if runs else ((), [])
-        if last == words and (
-            (run[0].x, run[0].width) == (placed.x, placed.width)
-            or (run[0].y, run[0].height) == (placed.y, placed.height)
-        ):
-            run.append(placed)
-        else:
-            runs.append((words, [placed]))
-    return runs
+        alike.setdefault(words, []).append(placed)
+    for words, left in alike.items():
+        rest = left
+        while rest:
+            run = max((*_rows(rest), *_columns(rest)), key=len)
+            yield words, run
+            rest = [placed for placed in rest if placed not in run]
+
+
+def _rows(parts: list[Placed]) -> Iterator[list[Placed]]:
+    """Parts of equal height side by side, with no room for another between."""
+    rows: dict[tuple[int, int], list[Placed]] = {}
+    for part in sorted(parts, key=lambda part: part.x):
+        row = rows.setdefault((part.y, part.height), [])
+        if row and part.x - row[-1].x >= 2 * row[-1].width:
+            yield row
+            row = rows[part.y, part.height] = []
+        row.append(part)
+    yield from rows.values()
+
+
+def _columns(parts: list[Placed]) -> Iterator[list[Placed]]:
+    """The same of equal width one above the other."""
+    turned = [Placed(part.node, part.y, part.x, part.height, part.width) for part in parts]
+    for row in _rows(turned):
+        yield [Placed(part.node, part.y, part.x, part.height, part.width) for part in row]
 
 
 def _heights(boxes: list[Box]) -> list[float]:

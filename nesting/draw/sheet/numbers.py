@@ -1,8 +1,9 @@
 """The numbers of the strokes: each on its line, at the end where the blade starts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import dist
+from itertools import product
+from math import dist, hypot
 
 from nesting.batch import Edge
 from nesting.draw.canvas.lettering import NUMBER, SMALLEST, text_width
@@ -22,6 +23,8 @@ _NEAR = 14.0
 _OUT = 7.5
 #: How many numbers may stand one behind the other past the end of a short line.
 _PAST = 3
+#: How many numbers may stand between the start of a line and its own.
+_ASIDE = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,16 +50,18 @@ class Number:
 def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[Number]:
     """Find places for the numbers of the strokes from ``since`` on.
 
-    Outside the sheet where a stroke starts at its edge, else inside. A number that would cover
-    another moves along its line, or is left out if it is not the first or the last of its step: the
-    table has them all.
+    Outside the sheet where a stroke starts at its edge, else inside. The first and the last of each
+    step are placed before the others. A number that would cover another moves along its line; then
+    those two move aside, and another is left out: the table has them all.
     """
     numbers: list[Number] = []
     side, end = subject.corner
     ends_of_steps = {
         step.strokes[n].number for step in subject.steps for n in (0, len(step.strokes) - 1)
     }
-    for stroke in subject.strokes[since - 1 :]:
+    for stroke in sorted(
+        subject.strokes[since - 1 :], key=lambda one: one.number not in ends_of_steps
+    ):
         edge = end if stroke.axis == "x" else side
         if stroke.line is not None:
             edge = subject.seen(stroke.line.begins)
@@ -64,21 +69,32 @@ def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[
         ends = (last, first) if edge in ("top", "right") else (first, last)
         sizes = (NUMBER, SMALLEST) if stroke.number < 100 else (SMALLEST,)
         choices = [
-            choice for size in sizes for choice in _choices(stroke.number, size, ends, edge, sheet)
+            _number(stroke.number, size, ends[0], centre)
+            for size in sizes
+            for centre in _places_on(*ends, edge, _radius(stroke.number, size), sheet)
         ]
+        if stroke.number in ends_of_steps:
+            radius = _radius(stroke.number, SMALLEST)
+            choices += [
+                _number(stroke.number, SMALLEST, ends[0], centre)
+                for centre in _places_aside(ends[0], radius, sheet)
+            ]
         covered = [sum(n.covers(other) for other in numbers) for n in choices]
         if not min(covered) or stroke.number in ends_of_steps:
             numbers.append(choices[covered.index(min(covered))])
     return numbers
 
 
-def _choices(number: int, size: float, ends: Segment, edge: Edge, sheet: Box) -> Iterator[Number]:
-    """A number in its places, the best first; ``ends`` are of its line, the start first."""
-    text = str(number)
+def _number(
+    number: int, size: float, start: tuple[float, float], centre: tuple[float, float]
+) -> Number:
+    """A number in a place, with the line from where its stroke starts."""
+    return Number(str(number), size, centre, _radius(number, size), (start, centre))
+
+
+def _radius(number: int, size: float) -> float:
     least = _RADIUS if size == NUMBER else _SMALL_RADIUS
-    radius = max(least, text_width(text, size, bold=True) / 2 + 1)
-    for centre in _places_on(*ends, edge, radius, sheet):
-        yield Number(text, size, centre, radius, (ends[0], centre))
+    return max(least, text_width(str(number), size, bold=True) / 2 + 1)
 
 
 def _places_on(
@@ -103,6 +119,18 @@ def _places_on(
         yield x - out_x * along, y - out_y * along
 
 
+def _places_aside(
+    start: tuple[float, float], radius: float, sheet: Box
+) -> Iterator[tuple[float, float]]:
+    """Centres on the sheet all round the start of a line, the nearest first."""
+    step, room = 2 * radius + 1, sheet.inset(radius)
+    ways = product(range(-_ASIDE, _ASIDE + 1), repeat=2)
+    for across, along in sorted(ways, key=lambda way: hypot(*way)):
+        x, y = start[0] + across * step, start[1] + along * step
+        if room.x <= x <= room.right and room.y <= y <= room.top:
+            yield x, y
+
+
 def _beyond(start: tuple[float, float], edge: Edge, sheet: Box) -> float:
     """How far a point lies from an edge of the sheet."""
     x, y = start
@@ -117,9 +145,13 @@ def _beyond(start: tuple[float, float], edge: Edge, sheet: Box) -> float:
             return y - sheet.y
 
 
-def draw_number(surface: AnySurface, number: Number) -> None:
-    """Draw a number in its circle."""
-    surface.line(number.lead, 0.8)
-    surface.disc(number.centre, number.radius, fill=WHITE, weight=1.0)
-    x, y = number.centre
-    surface.text(x, y - number.size * 0.365, number.text, number.size, bold=True, align="center")
+def draw_numbers(surface: AnySurface, numbers: Sequence[Number]) -> None:
+    """Draw each number in its circle, over the lines to all of them."""
+    for number in numbers:
+        surface.line(number.lead, 0.8)
+    for number in numbers:
+        surface.disc(number.centre, number.radius, fill=WHITE, weight=1.0)
+        x, y = number.centre
+        surface.text(
+            x, y - number.size * 0.365, number.text, number.size, bold=True, align="center"
+        )

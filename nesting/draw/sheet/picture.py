@@ -9,7 +9,7 @@ from nesting.draw.sheet.bearings import has_directions
 from nesting.draw.sheet.labels import draw_block
 from nesting.draw.sheet.leaders import Leader, draw_leader, leaders_room
 from nesting.draw.sheet.marks import ARROWS_ROOM, draw_directions, draw_start
-from nesting.draw.sheet.numbers import draw_number
+from nesting.draw.sheet.numbers import draw_numbers
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.texts import compose
 from nesting.draw.sheet.view import (
@@ -79,8 +79,7 @@ def draw_picture(surface: AnySurface, subject: Subject, place: Place, *, since: 
     draw_start(surface, sheet, subject.corner, texts.taken)
     for leader in texts.leaders:
         draw_leader(surface, leader)
-    for number in texts.numbers:
-        draw_number(surface, number)
+    draw_numbers(surface, texts.numbers)
     for spot, on_white in texts.spots:
         draw_block(surface, spot, on_white=on_white)
     return min([under, *(box.y for box in arrows)])
