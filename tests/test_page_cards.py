@@ -55,7 +55,8 @@ def draft_of(folder: Path) -> Draft:
 
 def sizes_in(html: str) -> list[str]:
     """The sizes beside the layers' names."""
-    return re.findall(r'class="size"[^>]*>([^<]*)<', html)
+    sizes = re.findall(r'class="size"[^>]*>([^<]*)<', html)
+    return [one.replace("\N{NO-BREAK SPACE}", " ") for one in sizes]
 
 
 def drawn_in(html: str) -> list[str]:
@@ -442,7 +443,7 @@ def test_a_layer_is_turned_and_then_placed_by_its_middle(
     assert "in the place of an aslant layer" in html
     assert f'name="{LAYERS}/2/at/bottom"' in html
     html = put(client, **{"2__at/bottom": ""})
-    assert "1 1/4 in wide, 30° clockwise" in html
+    assert "1 1/4 in wide, 30° clockwise" in sizes_in(html)
     assert f'name="{LAYERS}/2/at/centre"' in html
     assert f'name="{LAYERS}/2/at/left"' not in html
     assert read_batch(tmp_path / "orchard.yaml").cards[0].layers[2].angle == 30_000

@@ -105,7 +105,7 @@ def test_sizes_appear_while_typing(orchard: Served, page: "Page") -> None:
     field.fill("1/4")
     sizes = page.locator("#cards .layers .size")
     sizes.filter(has_text="3 1/2 x 4 3/4 in").wait_for()
-    assert sizes.nth(0).inner_text() == "3 3/4 x 5 in"
+    assert sizes.nth(0).inner_text() == "3\N{NO-BREAK SPACE}3/4 x 5 in"
     assert page.locator("#evening button").first.is_disabled()
     field.press("Tab")
     page.locator("#evening").get_by_role("button", name="Undo: ").wait_for()

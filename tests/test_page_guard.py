@@ -102,10 +102,23 @@ def test_the_token_is_exchanged_for_a_cookie_that_opens_the_page(guard: Guard) -
 )  # fmt: skip
 def test_without_the_cookie_nothing_is_shown(guard: Guard, cookie: str) -> None:
     """The refusal says which address opens the page, and not what its token is."""
-    answer = ask(guard, "/static/page.css", cookie=cookie)
-    assert answer.status == 403
-    assert b"key=" in answer.body
-    assert guard.token.encode() not in answer.body
+    for address in ("/", "/batch/supper.yaml", "/static/page.js", "/static/../page.css"):
+        answer = ask(guard, address, cookie=cookie)
+        assert answer.status == 403
+        assert b"key=" in answer.body
+        assert guard.token.encode() not in answer.body
+
+
+def test_a_refusal_has_the_look_of_the_page(guard: Guard) -> None:
+    """It can be read on a telephone: everyone is shown the style sheet, and nothing else."""
+    post: Any = {"method": "POST", "origin": ORIGIN, "content_length": str(MOST_BYTES + 1)}
+    for answer in (ask(guard, cookie=""), ask(guard, host="orchard.example"), ask(guard, **post)):
+        assert answer.headers["content-type"] == "text/html; charset=utf-8"
+        assert b'<meta name="viewport"' in answer.body
+        assert b'href="/static/page.css"' in answer.body
+    assert ask(guard, "/static/page.css", cookie="").status == 200
+    assert ask(guard, "/static/page.css", cookie="", host="orchard.example").status == 421
+    assert ask(guard, "/static/page.css", cookie="", sec_fetch_site="cross-site").status == 403
 
 
 def test_each_start_has_a_token_and_a_cookie_of_its_own() -> None:

@@ -62,7 +62,7 @@ def wait_for(client: TestClient, address: str, words: str) -> str:
 
 def at(html: str) -> str:
     """The step that a page shows."""
-    return re.findall(r'name="at" value="([\d.]*)"', html)[0]
+    return re.findall(r'name="at" value="([^"]*)"', html)[0]
 
 
 def say(client: TestClient, what: str, **fields: str) -> str:
@@ -147,6 +147,71 @@ def test_a_spoilt_part_is_planned_anew(client: TestClient, tmp_path: Path) -> No
     assert "as it is cut" in client.get(SHEET).text
     assert rest.cards[0].complete == 8
     assert at(html).startswith("2.")
+
+
+NOT_SPOILT = "Nothing was spoilt: go on as before"
+
+
+def test_what_is_not_spoilt_after_all(client: TestClient, tmp_path: Path) -> None:
+    """One touch goes back to the plan before, until more is done; what is asked again is done once."""
+    assert NOT_SPOILT not in say(client, "done")
+    before = record(tmp_path)
+    first = client.get(TRIMMER).text
+    say(client, "spoilt")
+    html = wait_for(client, TRIMMER, "Ruler at")
+    assert NOT_SPOILT in html
+    assert "One step back" not in html
+    html = say(client, "not-spoilt", press="0.5")
+    assert at(html) == at(first)
+    assert record(tmp_path) == before
+    assert not list((tmp_path / "supper-cutting").glob("*-2.*"))
+    say(client, "spoilt")
+    wait_for(client, TRIMMER, "Ruler at")
+    assert at(say(client, "not-spoilt", press="0.5")).startswith("2.")
+    assert NOT_SPOILT not in say(client, "done")
+    assert "This was not taken down" in say(client, "not-spoilt")
+    assert "spoilt: 1: step 2 of 1 sheet" in record(tmp_path)
+
+
+def test_what_is_not_spoilt_while_the_rest_is_planned(client: TestClient, tmp_path: Path) -> None:
+    """The search is stopped, and its plan does not take the place of the one that is cut."""
+    say(client, "done")
+    before = record(tmp_path)
+    assert NOT_SPOILT in say(client, "spoilt")
+    say(client, "not-spoilt")
+    assert record(tmp_path) == before
+    say(client, "done")
+    assert record(tmp_path) != before
+    say(client, "spoilt")
+    assert at(wait_for(client, TRIMMER, "Ruler at")).startswith("2.")
+    assert not (tmp_path / "supper-cutting" / "plan-3.json").exists()
+
+
+def test_what_is_asked_again_because_its_answer_was_lost(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """It is the same press: one part is spoilt, and nothing is said to be not taken down."""
+    fields = {"at": at(client.get(TRIMMER).text), "press": "0.25"}
+    for _ in range(2):
+        assert "not taken down" not in client.post(f"{TRIMMER}/spoilt", data=fields).text
+    wait_for(client, TRIMMER, "Ruler at")
+    assert "not taken down" not in client.post(f"{TRIMMER}/spoilt", data=fields).text
+    assert "spoilt: 1: step 1 of 1 sheet\n" in record(tmp_path)
+    assert "spoilt:\n" in record(tmp_path, 2)
+
+
+def test_a_touch_on_a_plan_that_was_taken_back_is_none_on_the_next(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A screen without a connection still shows the first of two plans that are the second of the row."""
+    say(client, "done")
+    say(client, "spoilt")
+    shown = at(wait_for(client, TRIMMER, "Ruler at"))
+    say(client, "not-spoilt")
+    say(client, "more", card="windfall", count="1")
+    assert at(wait_for(client, TRIMMER, "Ruler at")).startswith("2.")
+    client.post(f"{TRIMMER}/done", data={"at": shown})
+    assert "done:\n" in record(tmp_path, 2)
 
 
 def test_what_is_said_of_an_earlier_step_is_not_taken_for_the_next(

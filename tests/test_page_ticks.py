@@ -8,7 +8,7 @@ import pytest
 import nesting
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
-from nesting.page.ticks import next_place, spoil, tick, untick
+from nesting.page.ticks import next_place, spoil, tick, unspoil, untick
 from nesting.record import Record, entries_text, read_record
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -80,3 +80,20 @@ def test_no_more_can_be_spoilt_than_there_are(sheets: int) -> None:
     """Nor fewer than one."""
     with pytest.raises(ValueError, match=str(sheets)):
         spoil(plan(), Record(), sheets)
+
+
+def test_what_was_spoilt_last_can_be_had_back() -> None:
+    """At every step, of some of its sheets or of all; not once more is done of those that are left."""
+    record, seen = Record(), set()
+    while (place := next_place(plan(), record)) is not None:
+        for sheets in {1, place.sheets}:
+            spoilt = spoil(plan(), record, sheets)
+            seen.add(sheets == place.sheets)
+            assert read_record(entries_text(spoilt.done), entries_text(spoilt.spoilt)) == spoilt
+            assert unspoil(plan(), spoilt) == record
+            if sheets < place.sheets:
+                assert unspoil(plan(), tick(plan(), spoilt)) is None
+        record = tick(plan(), record)
+    assert seen == {True, False}
+    assert unspoil(plan(), record) is None
+    assert unspoil(plan(), read_record("", "1")) is None

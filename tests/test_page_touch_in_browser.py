@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,9 +11,12 @@ import pytest
 from page_looks import assert_fits
 from page_served import Served, served
 from page_trimmer import LOOKED_AT, at_step, tick, tick_step
+from PIL import Image
+
+from nesting.files import read_batch
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, CDPSession, Page, Route
 
 SUPPER = """\
 batch: Orchard supper
@@ -26,6 +30,7 @@ cards:
     layers:
       - {name: panel, paper: pear toss, reveal: 1/8}
 """
+BANDED = SUPPER + "      - {name: band, paper: pear toss, height: 1 1/4, at: {bottom: 1}}\n"
 PHONE, TABLET = (390, 844), (820, 1180)
 
 
@@ -267,3 +272,180 @@ def test_a_sheet_that_was_off_shows_what_was_changed(browser: "Browser", cards: 
         other.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
         other.get_by_role("button", name="Undo: windfall make: 6").wait_for()
         assert other.get_by_label("How many of windfall").input_value() == "6"
+
+
+def lose_answer(page: "Page", address: str) -> None:
+    """Have what is asked next at an address be done, and its answer be lost on the way."""
+
+    def lose(route: "Route") -> None:
+        route.fetch()
+        route.abort()
+
+    page.route(address, lose, times=1)
+
+
+def test_what_is_added_and_taken_out_without_a_connection(
+    browser: "Browser", cards: Served
+) -> None:
+    """It is said that it is asked again, and done once: the page cannot know whether it was done."""
+    file = cards.folder / "supper.yaml"
+    file.write_text(BANDED)
+
+    def names() -> dict[str, list[str]]:
+        return {one.name: [layer.name for layer in one.layers] for one in read_batch(file).cards}
+
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My cards").tap()
+
+        def press(button: str, address: str, undo: str) -> None:
+            lose_answer(page, address)
+            page.get_by_role("button", name=button, exact=True).tap()
+            page.locator("#saved.fault").get_by_text("is not saved yet").wait_for()
+            page.get_by_role("button", name=f"Undo: {undo}").wait_for()
+            assert not page.locator("#saved.fault").count()
+
+        press("a circle", "**/add?*", "one more added")
+        assert names() == {"windfall": ["panel", "band", "circle"]}
+        press("Copy windfall", "**/copy", "windfall copied")
+        copied = "windfall, copied"
+        assert names() == {
+            "windfall": ["panel", "band", "circle"],
+            copied: ["panel", "band", "circle"],
+        }
+        page.get_by_role("group", name=copied, exact=True).wait_for()
+        press("Take band off", "**/remove", f"{copied} layer 2 taken out")
+        assert names()[copied] == ["panel", "circle"]
+        page.context.set_offline(True)
+        page.get_by_role("button", name=f"Take {copied} out").tap()
+        page.get_by_text("is not saved yet").wait_for()
+        page.context.set_offline(False)
+        page.get_by_role("button", name=f"Undo: {copied} taken out").wait_for()
+        assert names() == {"windfall": ["panel", "band", "circle"]}
+
+
+def finger(session: "CDPSession", *places: tuple[float, float]) -> None:
+    """Put a finger down at the first place, move it to the others, and lift it."""
+    for number, (x, y) in enumerate(places):
+        kind = "touchMove" if number else "touchStart"
+        touch = {"type": kind, "touchPoints": [{"x": x, "y": y}]}
+        session.send("Input.dispatchTouchEvent", touch)
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+def test_a_finger_that_scrolls_over_the_picture_moves_no_layer(
+    browser: "Browser", cards: Served
+) -> None:
+    """The picture stays in view while the sheet is scrolled; a layer is touched before it is dragged."""
+    file = cards.folder / "supper.yaml"
+    file.write_text(BANDED)
+    with touched(browser, cards, PHONE) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        page.get_by_role("heading", name="My cards").tap()
+        band = page.locator('g[data-layer="band"]')
+        page.locator(".layer").last.scroll_into_view_if_needed()
+        session = page.context.new_cdp_session(page)
+
+        def middle() -> tuple[float, float]:
+            box = band.bounding_box()
+            assert box is not None
+            return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+        x, y = middle()
+        before = page.evaluate("scrollY")
+        finger(session, *((x, y - 10 * step) for step in range(20)))
+        page.wait_for_function("(before) => scrollY > before + 50", arg=before)
+        assert not page.locator(".picked").count()
+        assert file.read_text() == BANDED
+        assert page.get_by_text("touch a layer, then drag it").is_visible()
+        finger(session, middle())
+        page.locator(".picked").wait_for()
+        x, y = middle()
+        before = page.evaluate("scrollY")
+        finger(session, *((x, y - 10 * step) for step in range(8)))
+        page.get_by_role("button", name="Undo: windfall layer 2 at bottom").wait_for()
+        assert page.evaluate("scrollY") == before
+        assert file.read_text() != BANDED
+        assert not page.locator(".picked").count()
+
+
+def test_a_layer_that_was_picked_is_let_go_by_a_touch_elsewhere(
+    browser: "Browser", cards: Served
+) -> None:
+    """Or by one on itself: the next scroll over it is a scroll again."""
+    (cards.folder / "supper.yaml").write_text(BANDED)
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My cards").tap()
+        for other in ('g[data-layer="panel"]', 'g[data-layer="band"]'):
+            page.locator('g[data-layer="band"]').tap(position={"x": 5, "y": 5})
+            page.locator(".picked").wait_for()
+            page.locator(other).tap(position={"x": 5, "y": 5})
+            page.locator(".picked").wait_for(state="detached")
+        assert (cards.folder / "supper.yaml").read_text() == BANDED
+
+
+def test_what_is_not_spoilt_is_had_back_by_one_touch(
+    tablets: "tuple[Page, Page]", cards: Served
+) -> None:
+    """While the rest is planned and after; the other tablet follows."""
+    one, other = tablets
+    tick_step(one)
+    at_step(one, 2)
+    one.get_by_text("Something went wrong").tap()
+    one.get_by_role("button", name="This one is spoilt").tap()
+    for page in tablets:
+        page.locator('main[data-state^="(\'2."] p.setting').wait_for()
+        page.wait_for_function(LOOKED_AT)
+    other.get_by_role("button", name="Nothing was spoilt: go on as before").tap()
+    for page in tablets:
+        page.locator('main[data-state^="(\'1."] p.setting').wait_for()
+        at_step(page, 2)
+    assert ticked(cards) == "1: step 1"
+    assert not (cards.folder / "supper-cutting" / "plan-2.json").exists()
+
+
+#: Whether all of something is seen between the top of the window and the answer at its foot.
+SEEN = """(one) => {
+  const { top, bottom } = one.getBoundingClientRect();
+  return top >= 0 && bottom <= document.querySelector(".foot").getBoundingClientRect().top;
+}"""
+
+
+def photo(kind: str) -> bytes:
+    """A photo, red at the left and green at the right, that a telephone lying on its side has taken."""
+    image = Image.new("RGBA", (1600, 1200), (200, 30, 30, 255))
+    image.paste((30, 150, 60, 255), (800, 0, 1600, 1200))
+    image.paste((0, 0, 0, 0), (0, 0, 400, 400))
+    exif = Image.Exif()
+    exif[0x0112] = 6  # to be turned a quarter to the right
+    written = BytesIO()
+    image.convert("RGB" if kind == "JPEG" else "RGBA").save(written, kind, exif=exif)
+    return written.getvalue()
+
+
+def test_a_photo_is_chosen_on_a_phone(browser: "Browser", cards: Served) -> None:
+    """It is upright and what is see-through is white; what is no photo is refused in view, in words."""
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My papers").tap()
+        page.get_by_role("heading", name="pear toss").tap()
+        for kind, corner in (("JPEG", (0, 0, 0)), ("PNG", (255, 255, 255))):
+            chooser = page.get_by_label("photo of its front")
+            file = {"name": f"toss.{kind.lower()}", "mimeType": f"image/{kind.lower()}"}
+            with page.expect_navigation():
+                chooser.set_input_files({**file, "buffer": photo(kind)})  # type: ignore[typeddict-item]
+            shown = page.get_by_role("img", name="The photo of pear toss")
+            shown.wait_for()
+            assert shown.evaluate(SEEN)
+            (path,) = (cards.folder / "photos").iterdir()
+            kept = Image.open(path)
+            assert kept.height > kept.width
+            found = kept.convert("RGB").getpixel((kept.width - 20, 20))
+            assert all(abs(a - b) < 12 for a, b in zip(found, corner, strict=True))
+            assert_fits(page)
+        before = path.read_bytes()
+        none = {"name": "list.pdf", "mimeType": "application/pdf", "buffer": b"%PDF-1.4"}
+        with page.expect_navigation():
+            page.get_by_label("photo of its front").set_input_files(none)  # type: ignore[arg-type]
+        fault = page.locator(".fault").get_by_text("expected a JPEG, PNG or WebP")
+        fault.wait_for()
+        assert fault.evaluate(SEEN)
+        assert path.read_bytes() == before

@@ -374,3 +374,69 @@ def test_only_what_is_shown_as_the_last_change_is_taken_back(
     assert written(tmp_path) == before
     client.post("/batch/orchard.yaml/undo", data={"version": "3"}, headers=SCRIPT)
     assert written(tmp_path) == before.replace("have: 5", "have: 4", 1)
+
+
+def test_what_cannot_be_done_is_said_on_a_page(client: TestClient, tmp_path: Path) -> None:
+    """With a way back: to the sheet, or to all batches where there is no such sheet."""
+    sheet = "/batch/orchard.yaml"
+    lost = client.get("/batch/other.yaml")
+    stale = client.post(f"{sheet}/set", data={"/unit": "mm", "version": "7"})
+    gone = client.get(f"{sheet}/plan.pdf", params={"of": "gone"})
+    for answer, status, words, back in (
+        (lost, 404, "There is nothing here", "/"),
+        (stale, 409, "This was changed elsewhere meanwhile", sheet),
+        (gone, 404, "This plan is no longer at hand", sheet),
+    ):
+        assert answer.status_code == status
+        assert words in answer.text
+        assert f'<a class="button" href="{back}">' in answer.text
+        assert "/static/page.css" in answer.text
+    assert "unit: in" in written(tmp_path)
+
+
+def test_a_mistake_of_the_program_is_said_on_a_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Not in small letters, and without what only a programmer reads."""
+
+    def break_down(*_: object) -> None:
+        raise RuntimeError("a mistake")
+
+    monkeypatch.setattr(BatchFolder, "names", break_down)
+    app = make_app(BatchFolder(tmp_path), lambda: None)
+    with TestClient(app, raise_server_exceptions=False) as client:
+        answer = client.get("/")
+    assert answer.status_code == 500
+    assert "by a mistake of this program" in answer.text
+    assert "RuntimeError" not in answer.text
+    assert "/static/page.css" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("how", "fields"),
+    [
+        ("add", {"pointer": "/papers", "name": "kraft"}),
+        ("add", {"pointer": "/cards/windfall supper/layers", "kind": "circle"}),
+        ("copy", {"pointer": "/cards/windfall supper"}),
+        ("remove", {"pointer": "/cards/windfall supper/layers/1"}),
+        ("move", {"pointer": "/cards/windfall supper/layers/1"}),
+        ("set", {"/papers/pear toss/have": "4"}),
+        ("undo", {}),
+    ],
+)
+def test_one_press_is_done_once(
+    client: TestClient, tmp_path: Path, how: str, fields: dict[str, str]
+) -> None:
+    """Where its answer is lost the script asks again, by the same name; what is there now is shown."""
+    for have in ("5", "6", "7"):
+        client.post("/batch/orchard.yaml/set", data={"/papers/pear toss/have": have})
+    before = written(tmp_path)
+    form = {**fields, "version": "4", "press": "0.5"}
+    first = client.post(f"/batch/orchard.yaml/{how}", data=form, headers=SCRIPT)
+    after = written(tmp_path)
+    assert after != before
+    again = client.post(f"/batch/orchard.yaml/{how}", data=form, headers=SCRIPT)
+    assert written(tmp_path) == after
+    assert again.status_code == first.status_code == 200
+    copied = 'name="card" value="windfall supper, copied"'
+    assert (copied in again.text) is (copied in first.text) is (how == "copy")

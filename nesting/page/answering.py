@@ -17,8 +17,8 @@ from nesting.page.answers import (
 )
 from nesting.page.batch_folder import BatchFolder, Opened
 from nesting.page.cutting_folder import Cutting, CuttingFolder
+from nesting.page.rendering import render
 from nesting.page.searches import LongWork, Searches, digest_of
-from nesting.page.steps import templates
 from nesting.plan import Plan
 from nesting.record import Record, RecordError
 
@@ -124,7 +124,11 @@ class Answering:
 
     async def _go_on(self, opened: Opened, rest: LongWork[Rest], cutting: Cutting, of: str) -> None:
         """Have the rest take the place of the plan so far, once it is planned."""
-        await rest.over.wait()
+        try:
+            await rest.over.wait()
+        except asyncio.CancelledError:
+            self.searches.stop(f"rest {of}")
+            raise
         if rest.found is not None and rest.found.plan is not None:
             self.cutting(opened).begin(rest.found.plan, of)
         else:
@@ -132,6 +136,12 @@ class Answering:
             self._refused[cutting.number, cutting.record, of] = words
         del self._rest[opened.name], self._going_on[opened.name]
         self.searches.tell()
+
+    def stop_rest(self, opened: Opened) -> None:
+        """Plan the rest of a batch no longer, where that is under way."""
+        if opened.name in self._rest:
+            self._going_on.pop(opened.name).cancel()
+            del self._rest[opened.name]
 
     def refused(self, opened: Opened) -> str:
         """Why the rest of a batch as it is could not be planned; empty where that was not tried."""
@@ -165,7 +175,7 @@ class Answering:
             "changes-words": _changes_words(changes),
             MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
             AT_TRIMMER.id: self._trimmer_part(opened, cutting, state, file),
-            "bar": templates().get_template("bar.html").render(bar, version=opened.version),
+            "bar": render("bar", bar, version=opened.version),
         }
 
     def _trimmer_part(
@@ -199,8 +209,7 @@ class Answering:
         """A step as HTML, drawn up anew only where something that it shows is another."""
         drawn = self._drawn.get(step)
         if drawn is None or not all(map(_is_same, drawn[0], state)):
-            template = templates().get_template(f"{step.id}.html")
-            drawn = self._drawn[step] = state, template.render(view(), step=step)
+            drawn = self._drawn[step] = state, render(step.id, view(), step=step)
         return drawn[1]
 
     async def news(self, folder: BatchFolder, file: str) -> AsyncIterator[dict[str, str]]:

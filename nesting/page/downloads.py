@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import Response
 
 from nesting.batch import Card
 from nesting.file_names import numbered_name
@@ -86,7 +86,7 @@ async def cut_files_zip(request: Request) -> Response:
     try:
         setup = _setup(plan.asked.unit, request)
     except LengthError as error:
-        return PlainTextResponse(f"{error}\nGo back, and put it right.", status_code=422)
+        raise HTTPException(422, f"{error}\nGo back, and put it right.") from None
     straight = "free" not in asked
     return await made(
         request,
@@ -220,10 +220,8 @@ async def made(
     if search.found is None:
         raise HTTPException(500)
     if search.found.refused:
-        words = "\n".join(
-            (*search.found.refused, "Nothing was made. Go back, and change something.")
-        )
-        return PlainTextResponse(words, status_code=422)
+        words = (*search.found.refused, "Nothing was made. Go back, and change something.")
+        raise HTTPException(422, "\n".join(words))
     kind = name.rpartition(".")[2]
     headers = {"cache-control": "no-store"}
     if kind != "svg":

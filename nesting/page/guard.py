@@ -12,6 +12,7 @@ from urllib.parse import parse_qs
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from nesting.errors import NestingError
+from nesting.page.rendering import render
 
 LOOPBACK = "127.0.0.1"
 #: The key of the first address that holds the token.
@@ -19,6 +20,8 @@ _KEY = "key"
 #: What a browser may send at once: fields of a form, and files with it (a photo, a batch file).
 MOST_BYTES = 1_000_000
 MOST_BYTES_WITH_FILES = 32_000_000
+#: The one thing behind the cookie that everyone is shown: without it a refusal could hardly be read.
+_STYLE = "/static/page.css"
 
 #: Nothing but what this server sends is run, shown, or spoken to. A form posts its origin only
 #: where a referrer may be sent (Fetch standard, "append a request Origin header").
@@ -45,9 +48,9 @@ class OutsideError(NestingError, ValueError):
 
 
 class _Refusal(Exception):  # noqa: N818 - an answer, not a mistake
-    def __init__(self, status: HTTPStatus, words: str) -> None:
+    def __init__(self, status: HTTPStatus, words: str, back: str = "/") -> None:
         self.status = status
-        self.words = words
+        self.html = render("refused", words=words, back=back)
 
 
 def address_warning(address: str) -> str | None:
@@ -139,10 +142,11 @@ class Guard:
             if self._has_token(scope):
                 await self._hand_out_cookie(send)
                 return
-            self._refuse_stranger(headers)
+            if scope["path"] != _STYLE:
+                self._refuse_stranger(headers)
             receive = await _read_body(receive, headers)
         except _Refusal as refusal:
-            await _answer(send, refusal.status, refusal.words)
+            await _answer(send, refusal.status, refusal.html)
             return
         await self.app(scope, receive, _with_headers(send))
 
@@ -180,6 +184,7 @@ class Guard:
             HTTPStatus.FORBIDDEN,
             "This page opens with the whole address that nesting printed when it started, "
             f"the one with {_KEY}= in it. Open that one, or start nesting again.",
+            back="",
         )
 
 
@@ -264,11 +269,11 @@ def _with_headers(send: Send) -> Send:
 
 
 async def _answer(
-    send: Send, status: HTTPStatus, words: str, more: Mapping[str, str] | None = None
+    send: Send, status: HTTPStatus, html: str, more: Mapping[str, str] | None = None
 ) -> None:
-    body = words.encode()
+    body = html.encode()
     about = {
-        "content-type": "text/plain; charset=utf-8",
+        "content-type": "text/html; charset=utf-8",
         "content-length": str(len(body)),
         # What is left of a body that was not read must not be taken for another request.
         "connection": "close",

@@ -54,7 +54,7 @@ async def look_for_changes(request: Request) -> Response:
     of = answering.of(opened)
     if of:
         answering.searches.look(of, find_suggestions, opened.draft.batch)
-    return answered(request, await fields_of(request), opened, opened)
+    return answered(request, await fields_of(request), opened.draft, opened)
 
 
 async def apply(request: Request) -> Response:
@@ -115,4 +115,4 @@ async def hold(request: Request) -> Response:
         raise HTTPException(404)
     else:
         answering.held[opened.name] = plan
-    return answered(request, fields, opened, opened)
+    return answered(request, fields, opened.draft, opened)

@@ -39,17 +39,18 @@ async def keep(request: Request) -> Response:
     """Keep the photos that a form sends, each by the name of its paper."""
     folder, file = request.app.state.folder.path, request.path_params["file"]
     refused: dict[str, Refusal] = {}
-    opened = "papers"
+    opened = place = "papers"
     async with request.form() as form:
         for name, photo in form.items():
             if isinstance(photo, UploadFile) and photo.size:
                 opened = pointer_of(("papers", name))
+                place = f"photo:{quote(opened, safe='')}"
                 try:
                     keep_photo(folder, name, await photo.read())
                 except PhotoError as error:
                     refused[f"photo:{opened}"] = Refusal("", str(error))
     request.app.state.refused[file] = refused
-    return RedirectResponse(f"/batch/{quote(file)}?open={quote(opened)}#papers", status_code=303)
+    return RedirectResponse(f"/batch/{quote(file)}?open={quote(opened)}#{place}", status_code=303)
 
 
 async def show(request: Request) -> Response:

@@ -67,6 +67,7 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
         "rare_fault": any(fault.startswith(rare) for fault in faults),
         "pictures": _pictures(showing, None if faults else name),
         "counts": [draft.text_at(size["have"]) for size in sizes],
+        "photo": showing.photos.get((name, "front")),
         "strip": draft.value(f"{here}/barcode strip/edge"),
         "prints": {
             face: draft.value(f"{here}/{face}/print") or "plain" for face in ("front", "back")

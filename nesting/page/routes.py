@@ -4,7 +4,7 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from nesting.page import downloads, news, paper_photos, ticking, writing
-from nesting.page.steps import HERE
+from nesting.page.rendering import HERE
 
 
 def routes() -> list[BaseRoute]:
@@ -45,6 +45,7 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/trimmer/done", ticking.done, methods=post),
         Route("/batch/{file}/trimmer/not-done", ticking.not_done, methods=post),
         Route("/batch/{file}/trimmer/spoilt", ticking.spoilt, methods=post),
+        Route("/batch/{file}/trimmer/not-spoilt", ticking.not_spoilt, methods=post),
         Route("/batch/{file}/trimmer/found", ticking.found, methods=post),
         Route("/batch/{file}/trimmer/more", ticking.more, methods=post),
         Route("/batch/{file}/trimmer/anew", ticking.anew, methods=post),

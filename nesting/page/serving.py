@@ -21,8 +21,10 @@ _PATIENCE = 2
 def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
     """The page of a folder, as an application of its own; ``end`` ends the program."""
     from starlette.applications import Starlette
+    from starlette.exceptions import HTTPException
 
     from nesting.page.answering import Answering
+    from nesting.page.refusing import refused
     from nesting.page.routes import routes
 
     @asynccontextmanager
@@ -31,10 +33,15 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
             app.state.answering = answering
             yield
 
-    app = Starlette(routes=routes(), lifespan=lifespan)
+    app = Starlette(
+        routes=routes(),
+        exception_handlers={HTTPException: refused, Exception: refused},
+        lifespan=lifespan,
+    )
     app.state.folder = folder
     app.state.end = end
     app.state.refused = {}  # what could not be done, by file, until it is shown
+    app.state.pressed = set()  # what was pressed and is done, by the names that the script gave
     app.state.shown = {}  # the steps as last drawn up, by file
     return app
 

@@ -2,21 +2,13 @@
 
 import re
 from collections.abc import Callable
-from functools import cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
-from urllib.parse import quote
+from typing import Any, NamedTuple
 
 from nesting.page import cards, how_many, papers, trimmer
+from nesting.page.rendering import render
 from nesting.page.showing import Said, Showing
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
-
-#: Between whole inches and their fraction: a line that ended there could be misread.
-_FRACTION = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9])")
 _PART = re.compile(r"<!--part-->(.*?)<!--/part-->", re.DOTALL)
-HERE = Path(__file__).parent
 
 
 class PageStep(NamedTuple):
@@ -38,29 +30,11 @@ STEPS = (
 )
 
 
-@cache
-def templates() -> "Environment":
-    """The templates, in which every text is escaped."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(HERE / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["id"] = lambda pointer: quote(pointer, safe="")
-    environment.filters["unbroken"] = lambda words: _FRACTION.sub("\N{NO-BREAK SPACE}", words)
-    return environment
-
-
 def sections(showing: Showing) -> dict[str, str]:
     """Every step as HTML, by the id of its section."""
     return {
-        step.id: templates()
-        .get_template(f"{step.id}.html")
-        .render(
+        step.id: render(
+            step.id,
             step.view(showing),
             step=step,
             number=number,

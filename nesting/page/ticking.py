@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from nesting.files import InputError
+from nesting.mark import plan_digest
 from nesting.page.at_trimmer import stroke_view
 from nesting.page.batch_folder import Opened
 from nesting.page.cutting_folder import Cutting
@@ -20,9 +21,9 @@ from nesting.page.how_many import POSSIBLE
 from nesting.page.into_stash import put_into_stash
 from nesting.page.news import answering_of, event_stream
 from nesting.page.printing import print_labels
-from nesting.page.steps import templates
+from nesting.page.rendering import render
 from nesting.page.ticks import next_place, spoil, tick, untick
-from nesting.page.writing import fields_of, folder_of, opened_of
+from nesting.page.writing import fields_of, folder_of, is_said_again, note_said, opened_of
 from nesting.stash import Stash, StashError
 
 _LOST = "This was not taken down: the plan was gone on with elsewhere meanwhile. Say it again."
@@ -44,17 +45,16 @@ async def page(request: Request) -> Response:
     for picture in ("picture", "layout_picture"):
         if picture in shown:
             shown[picture] = Markup(shown[picture])  # noqa: S704 - drawn by us, names escaped
-    html = (
-        templates()
-        .get_template("stroke.html")
-        .render(
-            shown,
-            file=opened.name,
-            at=_at(cutting),
-            state=_state(request, opened),
-            rest=rest,
-            notice=notice,
-        )
+    html = render(
+        "stroke",
+        shown,
+        can_untick=bool(cutting.record.done) and not rest,
+        can_unspoil=answering.cutting(opened).before_spoilt() is not None,
+        file=opened.name,
+        at=_at(cutting),
+        state=_state(request, opened),
+        rest=rest,
+        notice=notice,
     )
     return HTMLResponse(html)
 
@@ -71,9 +71,10 @@ async def news(request: Request) -> Response:
 
 
 def _at(cutting: Cutting) -> str:
-    """The step that comes next, in one word; empty where all is cut."""
+    """The step that comes next, in one word, which no other plan of that number has."""
     place = next_place(cutting.plan, cutting.record)
-    return "" if place is None else f"{cutting.number}.{place.layout.id}.{place.number}"
+    step = "" if place is None else f"{place.layout.id}.{place.number}"
+    return f"{cutting.number}.{step}.{plan_digest(cutting.plan)[:8]}"
 
 
 def _state(request: Request, opened: Opened) -> str:
@@ -132,6 +133,23 @@ async def spoilt(request: Request) -> Response:
         raise HTTPException(400) from None
     answering_of(request).cutting(opened).keep(replace(cutting, record=record))
     return _plan_rest(request, opened)
+
+
+async def not_spoilt(request: Request) -> Response:
+    """What was said to be spoilt last is not: its plan goes on as before."""
+    fields = await fields_of(request)
+    opened, answering = opened_of(request), answering_of(request)
+    if is_said_again(request, fields):
+        return _at_trimmer(request, opened)
+    folder, cutting = answering.cutting(opened), answering.cut(opened)
+    before = folder.before_spoilt() if cutting and cutting.in_stash is None else None
+    if cutting is None or before is None or not _is_shown(cutting, fields):
+        return _at_trimmer(request, opened, _LOST)
+    answering.stop_rest(opened)
+    answering.notices.pop(opened.name, None)
+    folder.go_back(before)
+    note_said(request, fields)
+    return _at_trimmer(request, opened)
 
 
 async def found(request: Request) -> Response:
@@ -237,15 +255,18 @@ async def put_away(request: Request) -> Response:
 async def _said(request: Request, lost: str = "") -> tuple[Opened, Cutting, dict[str, str]]:
     """What a form says of the plan that is being cut.
 
-    Where nothing can be said of it now, what there is instead is shown, with the words ``lost``.
+    Where nothing can be said of it now, what there is instead is shown, with the words ``lost``;
+    what was said before is not said twice.
     """
     fields = await fields_of(request)
     opened, answering = opened_of(request), answering_of(request)
-    cutting = answering.cut(opened)
-    if cutting is None or cutting.in_stash is not None or answering.rest(opened) is not None:
-        shown = _at_trimmer(request, opened, lost)
-        raise HTTPException(shown.status_code, headers=dict(shown.headers))
+    cutting, again = answering.cut(opened), is_said_again(request, fields)
+    rest = answering.rest(opened)
+    if cutting is None or cutting.in_stash is not None or rest is not None or again:
+        shown = _at_trimmer(request, opened, "" if again else lost)
+        raise HTTPException(shown.status_code, headers={"location": shown.headers["location"]})
     answering.notices.pop(opened.name, None)
+    note_said(request, fields)
     return opened, cutting, fields
 
 

@@ -69,6 +69,20 @@ def spoil(plan: Plan, record: Record, sheets: int) -> Record:
     return record
 
 
+def unspoil(plan: Plan, record: Record) -> Record | None:
+    """The record as it was before something was spoilt last; None where more was done since."""
+    if not record.spoilt:
+        return None
+    *others, last = record.spoilt
+    record_so_far = replace(record, spoilt=tuple(others))
+    before = _with(plan, record_so_far, last.first, (last.step or 1) - 1)
+    try:
+        again = spoil(plan, before, last.sheets or 0)
+    except ValueError:
+        return None
+    return before if again == record else None
+
+
 def _done(plan: Plan, record: Record) -> dict[int, int]:
     """By layout how many of its steps are done, where any are."""
     steps = {one.id: max(1, len(steps_of(one, plan.asked))) for one in plan.layouts}

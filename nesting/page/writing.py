@@ -16,9 +16,10 @@ from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder, Opened
 from nesting.page.draft import NAME_OF, Draft, pointer_of
 from nesting.page.paper_photos import keep_with_name, photos_of
+from nesting.page.rendering import render
 from nesting.page.showing import Refusal, Showing
 from nesting.page.starting import start_of
-from nesting.page.steps import changed_parts, sections, templates
+from nesting.page.steps import changed_parts, sections
 
 #: What ``page.js`` asks for: only the steps that a change has changed.
 PARTS = "text/html-parts"
@@ -36,8 +37,7 @@ async def first(request: Request) -> Response:
 def _first(request: Request, typed: str, unit: str, faults: tuple[str, ...]) -> Response:
     folder = folder_of(request)
     files = [(file, folder.title(file)) for file in folder.names()]
-    template = templates().get_template("first.html")
-    html = template.render(files=files, typed=typed, unit=unit, faults=faults)
+    html = render("first", files=files, typed=typed, unit=unit, faults=faults)
     return HTMLResponse(html, status_code=422 if faults else 200)
 
 
@@ -55,7 +55,7 @@ async def begin(request: Request) -> Response:
 async def end(request: Request) -> Response:
     """End the program: everything is saved already."""
     request.app.state.end()
-    return HTMLResponse(templates().get_template("ended.html").render())
+    return HTMLResponse(render("ended"))
 
 
 async def sheet(request: Request) -> Response:
@@ -66,15 +66,15 @@ async def sheet(request: Request) -> Response:
     except KeyError:
         raise HTTPException(404) from None
     except InputError as error:
-        template = templates().get_template("unread.html")
-        html = template.render(file=file, faults=error.messages, can_undo=folder.can_undo(file))
+        html = render("unread", file=file, faults=error.messages, can_undo=folder.can_undo(file))
         return HTMLResponse(html, status_code=422)
     refused = request.app.state.refused.pop(file, {})
     showing = _showing(request, opened, request.query_params, refused)
     steps = sections(showing)
     answers = request.app.state.answering.parts(opened, showing.unfolded)
     _note_shown(request, opened, steps)
-    html = templates().get_template("sheet.html").render(
+    html = render(
+        "sheet",
         file=file,
         opened=opened,
         evening=_evening(opened, refused),
@@ -168,7 +168,7 @@ async def look(request: Request) -> Response:
     if draft.faults.keys() - opened.draft.faults.keys():
         return Response(status_code=204)
     view = cards.view(replace(_showing(request, opened, fields), draft=draft))
-    return HTMLResponse(templates().get_template("card_look.html").render(view))
+    return HTMLResponse(render("card_look", view))
 
 
 async def undo(request: Request) -> Response:
@@ -183,15 +183,21 @@ async def redo(request: Request) -> Response:
 
 async def _step(request: Request, go: Callable[[BatchFolder, str, str | None], Opened]) -> Response:
     fields = await fields_of(request)
-    with _answering_faults():
-        after = go(folder_of(request), request.path_params["file"], fields.get("version"))
-    return answered(request, fields, after, after)
+    if is_said_again(request, fields):
+        after = opened_of(request)
+    else:
+        with _answering_faults():
+            after = go(folder_of(request), request.path_params["file"], fields.get("version"))
+        note_said(request, fields)
+    return answered(request, fields, after.draft, after)
 
 
 async def changed(request: Request, change: DraftChange) -> Response:
     """Put every field of the form at its place, then do what was asked; all of it is one change."""
     fields = await fields_of(request)
     before = opened_of(request)
+    if is_said_again(request, fields):
+        return answered(request, fields, _shown(request, fields, before) or before.draft, before)
     draft, done = before.draft, []
     refused: dict[str, Refusal] = {}
     try:
@@ -212,23 +218,39 @@ async def changed(request: Request, change: DraftChange) -> Response:
     if draft.text != before.draft.text:
         keep_with_name(folder_of(request).path, before.draft, draft)
         after = folder_of(request).change(before.name, ", ".join(done)[:80], draft)
-    return answered(request, fields, before, after, refused)
+        note_said(request, fields)
+    return answered(request, fields, before.draft, after, refused)
+
+
+def is_said_again(request: Request, fields: FormFields) -> bool:
+    """Whether this very press is done already: its answer was lost, so the script asks again."""
+    return "press" in fields and fields["press"] in request.app.state.pressed
+
+
+def note_said(request: Request, fields: FormFields) -> None:
+    """Note that what was pressed is done."""
+    request.app.state.pressed.add(fields.get("press"))
 
 
 def _typed(request: Request, fields: FormFields, now: Opened) -> dict[str, str]:
     """The fields that hold something else than what their form was shown with, new names last."""
     typed = {name: text.strip() for name, text in fields.items() if name.startswith(("/", NAME_OF))}
-    shown = now.draft
     asks = typed or "pointer" in fields
-    if asks and fields.get("version") not in (None, str(now.version)):
-        then = folder_of(request).draft_of(now.name, int(fields["version"]))
-        if then is None:
-            raise HTTPException(409, _MEANWHILE)
-        shown = then
+    shown = _shown(request, fields, now) if asks else now.draft
+    if shown is None:
+        raise HTTPException(409, _MEANWHILE)
     changed = {name: text for name, text in typed.items() if not shown.says(name, text)}
     for name in (*changed, fields.get("pointer", "")):
         _refuse_astray(name, shown, now.draft)
     return dict(sorted(changed.items(), key=lambda one: one[0].startswith(NAME_OF)))
+
+
+def _shown(request: Request, fields: FormFields, now: Opened) -> Draft | None:
+    """What a form was shown with; None where that is no longer on record."""
+    version = fields.get("version", str(now.version))
+    if version == str(now.version):
+        return now.draft
+    return folder_of(request).draft_of(now.name, int(version))
 
 
 def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
@@ -242,7 +264,7 @@ def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
 def answered(
     request: Request,
     fields: FormFields,
-    before: Opened,
+    before: Draft,
     after: Opened,
     refused: Mapping[str, Refusal] | None = None,
 ) -> Response:
@@ -251,7 +273,7 @@ def answered(
     The script is told the answer as news.
     """
     state, refused = request.app.state, refused or {}
-    card = cards.card_shown(before.draft, after.draft, fields.get("card", ""))
+    card = cards.card_shown(before, after.draft, fields.get("card", ""))
     if request.headers.get("accept") != PARTS:
         state.refused[after.name] = refused
         step = quote(fields.get("step", ""))
@@ -301,9 +323,8 @@ def _showing(
 
 def _evening(opened: Opened, refused: Mapping[str, Refusal]) -> Markup:
     """The bar of the evening's changes."""
-    template = templates().get_template("evening.html")
     notice = " ".join(refusal.why for refusal in refused.values())
-    return Markup(template.render(opened=opened, notice=notice))  # noqa: S704 - rendered by us
+    return Markup(render("evening", opened=opened, notice=notice))  # noqa: S704 - rendered by us
 
 
 def _words(path: KeyPath) -> str:

@@ -30,7 +30,9 @@ const version = () => document.getElementById("evening").dataset.version;
 const cardShown = () => document.querySelector("#cards [name=card]")?.value ?? "";
 
 const tell = (words) => {
-  document.getElementById("saved").textContent = words;
+  const saved = document.getElementById("saved");
+  saved.textContent = words;
+  saved.className = "fault";
 };
 
 /** Put elements in place of those with their ids; what is being typed, open and in focus stays so. */
@@ -116,13 +118,15 @@ function* pairs(old, fresh, kind) {
 const ask = (address, fields) =>
   fetch(address, {
     method: "POST", body: new URLSearchParams(fields), headers: { Accept: "text/html-parts" }, keepalive: true,
+    signal: AbortSignal.timeout(10_000),
   });
 
-/** Ask until there is an answer: what was typed is the same said twice. */
+/** Ask until there is an answer; by the name of a press it is known that it is done, and not done again. */
 async function askAgain(address, fields) {
   for (;;) {
     try {
-      return await ask(address, fields);
+      const answer = await ask(address, fields);
+      return [answer, await answer.text()];
     } catch {
       tell("This change is not saved yet: the program does not answer. It is asked again and again.");
       await new Promise((done) => setTimeout(done, 2000));
@@ -133,22 +137,21 @@ async function askAgain(address, fields) {
 /** Post one change after the other; each is answered by what it changed. */
 function post(address, fields, sent = []) {
   const typed = /\/set$/.test(address);
-  const change = [address, fields];
+  const change = [address, [...fields, ["press", String(Math.random())]]];
   for (const field of sent) field.dataset.sent = field.value;
   if (typed) waiting.add(change);
   else moving += 1;
   saving = saving.then(async () => {
     looks += 1; // a look at what was typed before is too late
-    const all = [...fields, ["version", version()], ["card", cardShown()]];
+    const all = [...change[1], ["version", version()], ["card", cardShown()]];
     try {
-      const answer = await (typed ? askAgain : ask)(address, all);
+      const [answer, html] = await askAgain(address, all);
+      if (!answer.ok && answer.status !== 422) throw new Error(html);
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
-      if (answer.ok || answer.status === 422) await place(await answer.text());
-      else tell("This could not be done. Load the page again to see what the file says now.");
+      await place(html);
       if (/\/add\b/.test(address)) goOnWithNew(entries);
     } catch {
-      tell("This change is not saved: the program does not answer. It stays here as typed.");
-      for (const field of sent) delete field.dataset.sent;
+      tell("This could not be done. Load the page again to see what the file says now.");
     }
     if (!typed) moving -= 1;
     waiting.delete(change);
@@ -195,6 +198,7 @@ function markAt(layer, axis, moved) {
 }
 
 let drag = null;
+let touched = null; // the layer under a finger, which is picked if that is lifted without a scroll
 
 /** Where the layer that is being dragged comes to lie, across and up. */
 function dragged(event) {
@@ -213,32 +217,60 @@ function written([across, up]) {
 
 const inWords = ([pointer, text]) => {
   const edge = pointer.slice(pointer.lastIndexOf("/") + 1);
-  return edge === "centre" ? `middle at ${text}` : `${text} from the ${edge}`;
+  const size = text.replace(/ (?=\d+\/)/g, "\u00a0"); // no line ends within it
+  return edge === "centre" ? `middle at ${size}` : `${size} from the ${edge}`;
 };
+
+const noScroll = (event) => event.preventDefault();
+
+/** Pick the one layer that a finger can drag; over all others it scrolls. */
+function pick(layer) {
+  const before = document.querySelector(".picked");
+  before?.classList.remove("picked");
+  before?.removeEventListener("touchmove", noScroll);
+  layer?.classList.add("picked");
+  layer?.addEventListener("touchmove", noScroll, { passive: false }); // not every browser heeds touch-action in a drawing
+}
+
+/** The layer is where it was, and so are the words below it. */
+function putBack() {
+  drag?.layer.removeAttribute("transform");
+  drag?.caption.replaceChildren(...drag.words);
+}
 
 function dragLayers() {
   document.addEventListener("pointerdown", (event) => {
     const layer = event.target.closest?.(".movable");
+    touched = null;
+    if (event.pointerType !== "mouse" && !layer?.matches(".picked")) {
+      pick(null);
+      touched = layer;
+      return;
+    }
     if (!layer || event.button) return;
     event.preventDefault();
     layer.setPointerCapture(event.pointerId);
-    drag = { layer, svg: layer.ownerSVGElement, x: event.clientX, y: event.clientY };
+    const caption = layer.closest("figure").querySelector("figcaption");
+    const at = { x: event.clientX, y: event.clientY };
+    drag = { layer, svg: layer.ownerSVGElement, caption, words: [...caption.childNodes], ...at };
   });
   document.addEventListener("pointermove", (event) => {
     if (!drag) return;
     const [across, up] = dragged(event);
     drag.layer.setAttribute("transform", `translate(${across.by} ${-up.by})`);
     const words = written([across, up]).map(inWords).join(", ");
-    if (words) drag.svg.parentElement.querySelector("figcaption").textContent = words;
+    if (words) drag.caption.textContent = words;
   });
   document.addEventListener("pointerup", (event) => {
     const fields = drag ? written(dragged(event)) : [];
     if (fields.length) post(drag.layer.closest("form").action, fields);
+    else putBack();
     drag = null;
+    pick(touched);
   });
   document.addEventListener("pointercancel", () => {
-    drag?.layer.removeAttribute("transform");
-    drag = null;
+    putBack();
+    drag = touched = null;
   });
 }
 

@@ -7,14 +7,14 @@ let told = ""; // what comes next, by the latest news
 let going = false;
 let since = 0; // when what is shown was put in place
 
-/** Ask until there is an answer, and show it. What was said twice is taken down once. */
+/** Ask until there is an answer, and show it. What was said twice is taken down once, by the name of the press. */
 async function go(address, said) {
   if (going) return;
   going = true;
   const before = told;
+  const form = said && { method: "POST", body: new URLSearchParams([...said, ["press", String(Math.random())]]) };
   for (let answered = false; !answered; ) {
     try {
-      const form = said && { method: "POST", body: new URLSearchParams(said) };
       const answer = await fetch(address, { ...form, signal: AbortSignal.timeout(10_000) });
       show(answer, await answer.text());
       answered = true;
