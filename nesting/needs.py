@@ -101,7 +101,7 @@ def _to_buy(plan: Plan, paper: Paper) -> Iterator[ToBuy]:
 
 @dataclass(frozen=True, slots=True)
 class EnvelopesToBuy:
-    """Envelopes of one size to buy, one for each card and spare set; width and height in nm."""
+    """Envelopes of one size to buy, one for each complete card and spare set; width and height in nm."""
 
     width: int
     height: int
@@ -113,7 +113,7 @@ def envelopes_to_buy(plan: Plan) -> Iterator[EnvelopesToBuy]:
     """The envelopes that are not made, by size, in the order of the cards."""
     sizes: dict[tuple[int, int], dict[str, int]] = {}
     for card in plan.asked.cards:
-        one, sets = card.envelope, plan.sets_of(card)
+        one, sets = card.envelope, complete_sets(plan, card)
         if one is not None and one.paper is None and one.width and one.height and sets:
             sizes.setdefault((one.width, one.height), {})[card.name] = sets
     for size, counts in sizes.items():
@@ -146,7 +146,7 @@ def made_of(plan: Plan) -> Iterator[Made]:
     yield from (Made("card", count.card, count.asked, count.complete) for count in plan.cards)
     for card in plan.asked.cards:
         if card.spares:
-            spares = min(card.spares, _sets(plan, card) - complete[card.name])
+            spares = min(card.spares, complete_sets(plan, card) - complete[card.name])
             yield Made("spare set", card.name, card.spares, spares)
     yield from _loose_made(plan)
 
@@ -171,7 +171,7 @@ def _loose_counts(uses_of: Iterable[tuple[str, tuple[Use, ...]]]) -> Counter[tup
     return counts
 
 
-def _sets(plan: Plan, card: Card) -> int:
+def complete_sets(plan: Plan, card: Card) -> int:
     """For how many cards and spare sets of a design every piece is cut."""
     uncut = ((one.piece, use) for one in plan.uncut for use in one.uses)
     return plan.sets_of(card) - max(sets_missing(plan.pieces, card, uncut).values(), default=0)

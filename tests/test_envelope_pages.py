@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from cutfile_cases import read_exactly
 from draw_plans import inches
-from envelope_cases import LINER, MAT, batch, card, size_of
+from envelope_cases import LINER, MAT, SQUARE, batch, card, size_of
 from pypdf import PdfReader
 from test_draw_recipe import said
 
 import nesting
-from nesting.batch import At, Batch, Envelope, Layer
+from nesting.batch import At, Batch, Envelope, Layer, Sheet
 from nesting.cli.tables import figures_json, needs_json
 from nesting.draw.pages.answer_words import answer_line, envelopes_words
 from nesting.draw.sheet.subject import Subject
@@ -150,6 +150,21 @@ def test_bought_envelopes_are_listed_by_size() -> None:
          "cards": ("windfall", "blossom")},
     ]  # fmt: skip
     assert figures_json(plan)["envelopes"] == needs_json(needs)["envelopes"] == listed
+
+
+def test_no_envelope_is_bought_for_a_card_that_is_not_made() -> None:
+    """Six of eight cards come out of the last sheet: six envelopes, and six bases bought ready."""
+    asked = batch(replace(card(base=None), make=8, spares=1))
+    rare = replace(asked.papers[1], sheets=(Sheet(*SQUARE, have=1),), buy=False)
+    plan = solved(replace(asked, papers=(rare,)))
+    assert plan.cards[0].complete == 6
+    assert (
+        answer_line(plan)
+        == "6 of 8 cards, 0 of 1 spare set; cream lacks 1 sheet; to buy: 6 envelopes."
+    )
+    assert list(envelopes_words(plan)) == ["6 envelopes A2, 5 3/4 x 4 3/8 in, for windfall"]
+    lines = [line.replace("\xa0", " ") for line in said(plan, "windfall")]
+    assert {"1 for each card; 6 needed", "1 on each card; 6 needed"} <= set(lines)
 
 
 def test_made_envelopes_are_not_bought() -> None:

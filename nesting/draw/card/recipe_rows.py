@@ -40,6 +40,7 @@ from nesting.draw.sheet.middle_words import host_words
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
 from nesting.enclosing import called
+from nesting.needs import complete_sets
 from nesting.plan import Plan
 from nesting.units import Unit, format_size
 
@@ -93,7 +94,7 @@ def envelope_row(plan: Plan, card: Card, number: int, width: float) -> RecipeBlo
     pieces = (p for p in plan.pieces if any((use.card, use.layer) == own for use in p.uses))
     piece = next(pieces, None)
     if piece is None:
-        needed = ["bought", f"1 for each card; {plan.sets_of(card)} needed"]
+        needed = ["bought", f"1 for each card; {complete_sets(plan, card)} needed"]
         return _row(number, (), ("envelope", size), list(thick_words(card, unit)), needed, width)
     of = (paper_words(plan, piece), print_words(plan, piece))
     block = _row(

@@ -12,6 +12,7 @@ from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
 from nesting.enclosing import enclosed
 from nesting.merging import ways_among
+from nesting.needs import complete_sets
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_angle, format_length, format_size
@@ -317,7 +318,7 @@ def base_words(plan: Plan, card: Card, base: Piece) -> Iterator[str]:
 
 def bought_words(plan: Plan, card: Card) -> list[str]:
     """Say of a base that is not cut how many are needed, one thing a line."""
-    return ["bought ready", f"1 on each card; {plan.sets_of(card)} needed"]
+    return ["bought ready", f"1 on each card; {complete_sets(plan, card)} needed"]
 
 
 def envelope_words(plan: Plan, card: Card, piece: Piece) -> Iterator[str]:
