@@ -13,6 +13,7 @@ from nesting.cutfile.carrier import Area, Mounting, Setup
 from nesting.cutfile.page_words import carrier_words, saving_words, scale_rows
 from nesting.cutfile.written_files import cut_files
 from nesting.draw import A4_PAGE, LETTER_PAGE, Page
+from nesting.mark import mark_of
 
 
 def pages_of(data: bytes) -> list[str]:
@@ -42,6 +43,7 @@ def test_the_page_says_what_has_to_be_known(page: Page) -> None:
     assert "windows" not in text  # only what is there
     for name in made.files:
         assert name in text or name == "cut-files.pdf"
+    assert all(mark_of(plan) in page for page in pages_of(made.files["cut-files.pdf"]))
 
 
 def test_back_up_is_said_with_how_to_turn() -> None:

@@ -39,6 +39,7 @@ from nesting.draw.canvas.palette import INK, QUIET, SHADE, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.sheet.bearings import WAYS
+from nesting.draw.sheet.words import mark_words
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 
@@ -72,7 +73,7 @@ def page_pdf(
     drawings = [drawing_of(entry.sheetful, plan, setup) for entry in entries]
     _, by_hand = windows_of(plan, [entry.sheetful for entry in entries])
     with house_style():
-        surface = Surface(page)
+        surface = Surface(page, mark_words(plan))
         y = _draw_words(surface, plan, drawings, arrangements, setup, by_hand)
         surfaces = list(_draw_files(surface, y, plan, entries, drawings, setup, page))
     return pdf_file((one.figure for one in surfaces), f"{plan.asked.name}: cut files", plan.tool)
@@ -164,7 +165,7 @@ def _draw_files(
     for start in range(0, len(entries), _ACROSS):
         if y - _PICTURE - _WORDS < area.y:
             yield surface
-            surface = Surface(page)
+            surface = Surface(page, mark_words(plan))
             y = area.top
         for number in range(start, min(start + _ACROSS, len(entries))):
             left = area.x + (number - start) * (width + _GUTTER)
