@@ -19,7 +19,7 @@ Unit = Literal["in", "mm", "cm"]
 NANOMETRES: dict[Unit, int] = {"in": 25_400_000, "mm": 1_000_000, "cm": 10_000_000}
 
 _SPELLINGS: dict[str, Unit] = {
-    "in": "in", "inch": "in", "inches": "in", '"': "in", "″": "in", "”": "in", "''": "in",
+    "in": "in", "inch": "in", "inches": "in", '"': "in", "″": "in", "”": "in", "''": "in", "’’": "in",
     "mm": "mm", "cm": "cm",
 }  # fmt: skip
 
@@ -55,7 +55,7 @@ _LENGTH = re.compile(
     """,
     re.VERBOSE,
 )
-_UNIT = re.compile(r"(?P<unit>inches|inch|in|mm|cm|''|[\"″”])\.?$", re.IGNORECASE)
+_UNIT = re.compile(r"(?P<unit>inches|inch|in|mm|cm|''|’’|[\"″”])\.?$", re.IGNORECASE)
 #: Beyond these it is no measure of paper, and a text of thousands of digits takes its time.
 _MOST_CHARACTERS = 40
 _MOST_NANOMETRES = 100_000_000_000

@@ -494,6 +494,19 @@ def test_a_hash_is_told_of_beside_what_it_broke(tmp_path: Path) -> None:
     ]
 
 
+def test_curly_quotes_are_told_of(tmp_path: Path) -> None:
+    """They belong to the text: what they were to hold together is no size, and a name has them."""
+    told = faults(
+        tmp_path, HEAD + TAG.replace("2 x 3", "“2 x 3”").replace("name: tag", "name: ‘tag’")
+    )
+    assert [message.split(";")[0] for message in told] == [
+        "batch.yaml:6:17: ‘tag’: curly quotes are read as part of the text",
+        "batch.yaml:6:30: size: '“2 x 3”'",
+        "batch.yaml:6:30: “2 x 3”: curly quotes are read as part of the text",
+    ]
+    assert read(tmp_path, HEAD + TAG.replace("2 x 3", "2” x 3”")).pieces[0].width == inches("2")
+
+
 def test_a_plan_is_no_batch(tmp_path: Path) -> None:
     """Plan and batch in the wrong order are told in one line."""
     text = '{"format": "nesting-plan", "version": 1,\n "batch": "Orchard supper", "unit": "in"}\n'
@@ -622,7 +635,7 @@ def test_a_colon_without_a_space_in_braces(tmp_path: Path) -> None:
 
 def test_a_size_in_curly_quotes_is_answered_by_a_size(tmp_path: Path) -> None:
     """What will not do as a size is told what would, not what a length is."""
-    (message,) = faults(tmp_path, HEAD + TAG.replace("2 x 3", "“2 x 3”"))
+    message, *_ = faults(tmp_path, HEAD + TAG.replace("2 x 3", "“2 x 3”"))
     assert message.endswith(
         "size: '“2 x 3”'; expected a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     )

@@ -122,6 +122,7 @@ def test_names_of_variants_of_one_line(supper: str) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
+        ("windfall supper/make = 3", "'windfall supper/make'; expected a card, paper, piece or key of the batch file, and spaces round each /"),
         ("windfal supper / make = 3", "'windfal supper'; expected a card, paper, piece or key of the batch file; the nearest is 'windfall supper'"),
         ("windfall supper / mot / reveal = 1", "layer 'mot'; expected one of the layers; the nearest is 'mat'"),
         ("every card / mot / reveal = 1", "layer 'mot'; expected one of the layers; the nearest is 'mat'"),

@@ -196,7 +196,7 @@ def _not_empty(value: _Read) -> _Read:
 _NUMBER_OR_TEXT = {"type": ["number", "string"]}
 #: Digits, signs and fraction characters, and at most one unit: what ``units`` refuses beyond that
 #: is said when the file is read.
-_LENGTH_PATTERN = r"""[0-9.,/⁄¼-¾⅐-⅞ \-]+([A-Za-z]+|"|''|″|”)?\.?"""
+_LENGTH_PATTERN = r"""[0-9.,/⁄¼-¾⅐-⅞ \-]+([A-Za-z]+|"|''|’’|″|”)?\.?"""
 _SCHEMA_LENGTH = {
     **_NUMBER_OR_TEXT,
     "minimum": 0,

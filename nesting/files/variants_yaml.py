@@ -361,6 +361,8 @@ def _full_path(steps: list[str], base: Any) -> list[str] | Fault:
     elif first not in known:
         near = Nearest().to(first, [*sections, *known])
         hint = f"; the nearest is {near!r}" if near else ""
+        if "/" in first:
+            hint = ", and spaces round each /"
         expected = f"a card, paper, piece or key of the batch file{hint}"
         return Fault((), repr(first), expected)
     keys_of_card = [str(one.alias) for one in CardKeys.model_fields.values()]

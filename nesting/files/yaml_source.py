@@ -40,6 +40,7 @@ _DEEPEST = 20  # a batch file needs 6
 #: can be endless.
 _MOST_VALUES = 40_000
 
+_CURLY_QUOTED = re.compile("[“„].*[”“]|[‘‚].*[’‘]")
 _TOUCHED_BY_HASH = re.compile(r"[ \t]+#\w\S*")
 
 
@@ -193,6 +194,7 @@ class _Parser:
             node = YamlNode("text", mark, None if plain and not event.value else event.value)
             if plain and event.value:
                 self._warn_of_hash(event, mark)
+                self._warn_of_curly_quotes(event.value, mark)
         else:
             kind: Literal["list", "mapping"] = (
                 "mapping" if isinstance(event, MappingStartEvent) else "list"
@@ -219,6 +221,15 @@ class _Parser:
                 f"{self.source.name}:{mark.line}:{mark.column}: {event.value!r} ends before "
                 f"{rest[0].strip()!r}, which is read as a comment; put the whole value in quotes "
                 "if the # belongs to it, or a space after the # if not"
+            )
+            self.source.warnings.append((mark, warning))
+
+    def _warn_of_curly_quotes(self, text: str, mark: TextPlace) -> None:
+        """Say of a value that an editor of letters has put into curly quotes that they belong to it."""
+        if _CURLY_QUOTED.fullmatch(text):
+            warning = (
+                f"{self.source.name}:{mark.line}:{mark.column}: {text}: curly quotes are read as part of "
+                "the text; straight ones (\" or ') hold a text together"
             )
             self.source.warnings.append((mark, warning))
 
