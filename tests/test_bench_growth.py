@@ -110,7 +110,7 @@ def test_growth_is_printed_and_drawn(tmp_path: Path, capsys: pytest.CaptureFixtu
         (["growth", "--picture", "curves.txt"], "expected .png or .svg or .pdf"),
         (["growth", "--seeds", "2"], "growth takes one seed and one limit"),
         (["strokes", "--seconds", "1", "--seconds", "2"], "strokes takes one seed and one limit"),
-        (["few", "--seconds", "nan"], "nan is not a number"),
+        (["few", "--seconds", "nan"], "'nan'; expected a number, 0 or more."),
         (["single-bounded"], "single-bounded needs --data FILE"),
     ],
 )

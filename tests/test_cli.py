@@ -532,10 +532,10 @@ def test_a_list_may_have_a_name_that_is_no_text(run: Run) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--seconds", "nan"], "nan is not a number"),
-        (["--seconds", "soon"], "'soon' is not a valid number"),
-        (["--rounds", "1.5"], "'1.5' is not a valid whole number"),
-        (["--workers", "99999999999"], "not in the range"),
+        (["--seconds", "nan"], "'nan'; expected a number, 0 or more."),
+        (["--seconds", "soon"], "'soon'; expected a number, 0 or more."),
+        (["--rounds", "1.5"], "'1.5'; expected a whole number, 0 or more."),
+        (["--workers", "99999999999"], "expected a whole number, 1 to 256."),
     ],
 )
 def test_what_is_no_number_for_an_option_is_refused(run: Run, words: list[str], said: str) -> None:
@@ -571,3 +571,10 @@ def test_a_file_without_a_command(run: Run, words: list[str], meant: str) -> Non
     assert result.exit_code == 2
     assert f"{words[0]}: no command before the file. Type: {meant}\n" in result.stderr
     assert "No such command 'plna'" in run("plna", "small.yaml").stderr
+
+
+def test_the_page_is_opened_on_a_folder(run: Run) -> None:
+    """A batch file in place of its folder is told what to type."""
+    result = run("page", "small.yaml")
+    assert result.exit_code == 2
+    assert result.stderr == "small.yaml: a file; expected its folder: nesting page .\n"

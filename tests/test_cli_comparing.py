@@ -84,6 +84,16 @@ def test_files_that_are_there_are_not_overwritten(run: Run) -> None:
     assert Path("table.csv").read_text() != "mine"
 
 
+def test_the_table_is_told_though_it_cannot_be_written(run: Run) -> None:
+    """What took long is not lost to a folder in the place of the file."""
+    Path("table.csv").mkdir()
+    result = run("compare", "panels.yaml", "--vary", NARROW, "--csv", "table.csv", "--force")
+    assert result.exit_code == 2
+    assert "pear toss, sheets" in result.stdout
+    assert "table.csv: Is a directory" in result.stderr
+    assert "Written" not in result.output
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

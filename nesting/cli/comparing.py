@@ -108,16 +108,16 @@ def compare_command(
         files[table] = comparison_csv(comparison)
     if picture is not None:
         files[picture] = _draw(comparison, picture)
-    with refusing():
-        write_whole(files)
     if as_json:
         click.echo(json.dumps(comparison_json(comparison), ensure_ascii=False, indent=1))
-        return
-    from rich.console import Console
+    else:
+        from rich.console import Console
 
-    print_comparison(comparison, Console())
+        print_comparison(comparison, Console())
     if files:
-        click.echo(f"Written: {', '.join(map(str, files))}.")
+        with refusing():
+            write_whole(files)
+        click.echo(f"Written: {', '.join(map(str, files))}.", err=as_json)
 
 
 @click.command("suggest")

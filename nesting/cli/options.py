@@ -2,7 +2,7 @@
 
 import errno
 import os
-from math import isnan
+from math import isnan, nan
 from pathlib import Path
 from typing import Any
 
@@ -33,9 +33,17 @@ class WrittenName(FileName):
 
 
 class WholeNumber(click.IntRange):
-    """What messages and help call so."""
+    """A whole number, as messages and help call it."""
 
     name = "whole number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Say in plain words what would do."""
+        try:
+            return int(super().convert(value, param, ctx))
+        except click.BadParameter:
+            limits = f"{self.min} or more" if self.max is None else f"{self.min} to {self.max}"
+            self.fail(f"{value!r}; expected a whole number, {limits}.", param, ctx)
 
 
 class Amount(click.FloatRange):
@@ -49,10 +57,13 @@ class Amount(click.FloatRange):
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
-        """Refuse what is none."""
-        number = float(super().convert(value, param, ctx))
+        """Say in plain words what would do."""
+        try:
+            number = float(super().convert(value, param, ctx))
+        except click.BadParameter:
+            number = nan
         if isnan(number):
-            self.fail("nan is not a number.", param, ctx)
+            self.fail(f"{value!r}; expected a number, 0 or more.", param, ctx)
         return number
 
 

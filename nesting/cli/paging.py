@@ -1,5 +1,6 @@
 """The command that opens the page: the whole job in a browser."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -24,6 +25,10 @@ def page_command(
     from nesting.page.serving import serve
     from nesting.stash import usual_place
 
+    if not folder.is_dir():
+        refuse(
+            f"{folder}: a file; expected its folder: nesting page {shlex.quote(str(folder.parent))}"
+        )
     try:
         with refusing():
             if launcher:
