@@ -20,8 +20,13 @@ def texts_of(html: str) -> str:
 
 def test_no_line_ends_within_a_size() -> None:
     """Whatever the text; what is in a tag is written into the file, and stays as it is."""
-    html = render("refused", words="3 3/4 x 10 1/8 in, not 1 in 4/5\n<b>7 1/2", back="/?3 1/2>")
-    assert "3\N{NO-BREAK SPACE}3/4 x 10\N{NO-BREAK SPACE}1/8 in, not 1 in 4/5" in html
+    html = render(
+        "refused", words="3 3/4 x 10 1/8 in, not 1 in 4/5, 8 %\n<b>7 1/2", back="/?3 1/2>"
+    )
+    assert (
+        "3\N{NO-BREAK SPACE}3/4 x 10\N{NO-BREAK SPACE}1/8 in, not 1 in 4/5, 8\N{NO-BREAK SPACE}%"
+        in html
+    )
     assert "7\N{NO-BREAK SPACE}1/2" in html
     assert "/?3 1/2&gt;" in html
 

@@ -149,6 +149,21 @@ def test_a_spoilt_part_is_planned_anew(client: TestClient, tmp_path: Path) -> No
     assert at(html).startswith("2.")
 
 
+def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
+    """What was spoilt counts in the bar and in step 5; its tables are told to be of the beginning."""
+    (tmp_path / "supper.yaml").write_text(SUPPER.replace("have: 3", "have: 2"))
+    beginning = "what the batch takes from the beginning"
+    with page_of(tmp_path) as client:
+        assert beginning not in wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        say(client, "spoilt")
+        wait_for(client, TRIMMER, "Ruler at")
+        html = client.get(SHEET).text
+    assert html.count("6 of 8 cards") >= 3  # in step 5, in step 7, in the bar
+    assert "All 8 cards" not in html
+    assert html.count(beginning) == 2
+
+
 NOT_SPOILT = "Nothing was spoilt: go on as before"
 
 

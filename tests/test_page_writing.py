@@ -383,7 +383,7 @@ def test_what_cannot_be_done_is_said_on_a_page(client: TestClient, tmp_path: Pat
     stale = client.post(f"{sheet}/set", data={"/unit": "mm", "version": "7"})
     gone = client.get(f"{sheet}/plan.pdf", params={"of": "gone"})
     for answer, status, words, back in (
-        (lost, 404, "There is nothing here", "/"),
+        (lost, 404, "What this is about is not there", "/"),
         (stale, 409, "This was changed elsewhere meanwhile", sheet),
         (gone, 404, "This plan is no longer at hand", sheet),
     ):

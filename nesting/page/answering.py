@@ -157,23 +157,25 @@ class Answering:
         changes, held = self.changes(of), self.held.get(opened.name)
         found = search.found if search is not None else None
         state = (opened.name, of, unfolded, found, search is not None and search.failed)
-        file = {"file": opened.name, "of": of, "unfolded": unfolded}
+        file: dict[str, Any] = {"file": opened.name, "of": of, "unfolded": unfolded}
         looked = None if changes is None else changes.found or changes.failed or "looking"
 
+        cutting = self.cut(opened)
+        as_cut = cutting.plan if cutting is not None and cutting.of == of else None
+        file["begun"] = cutting is not None
+
         def view_enough() -> dict[str, Any]:
-            return enough.view(opened.draft, search, changes) | file
+            return enough.view(opened.draft, search, changes, as_cut) | file
 
         def view_plan() -> dict[str, Any]:
             return my_plan.view(search, held) | file
 
-        cutting = self.cut(opened)
-        as_cut = cutting.plan if cutting is not None and cutting.of == of else None
         bar = enough.bar(opened.draft, search, as_cut)
         asked = opened.draft.text if search is None else looked
         return {
-            ENOUGH.id: self._draw(ENOUGH, (*state, asked), view_enough),
+            ENOUGH.id: self._draw(ENOUGH, (*state, asked, as_cut, file["begun"]), view_enough),
             "changes-words": _changes_words(changes),
-            MY_PLAN.id: self._draw(MY_PLAN, (*state, held), view_plan),
+            MY_PLAN.id: self._draw(MY_PLAN, (*state, held, file["begun"]), view_plan),
             AT_TRIMMER.id: self._trimmer_part(opened, cutting, state, file),
             "bar": render("bar", bar, version=opened.version),
         }
@@ -183,7 +185,7 @@ class Answering:
         opened: Opened,
         cutting: Cutting | None,
         state: tuple[Any, ...],
-        file: dict[str, str],
+        file: dict[str, Any],
     ) -> str:
         """The step at the trimmer; pictures and pages of the plan that is cut can be asked for."""
         notice, plan = self.notices.get(opened.name, ""), self.plan(file["of"])

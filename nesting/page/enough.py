@@ -77,12 +77,15 @@ def _short(plan: Plan) -> Iterator[str]:
 
 
 def view(
-    draft: Draft, search: LongWork[Answer] | None, changes: LongWork[Suggestions] | None
+    draft: Draft,
+    search: LongWork[Answer] | None,
+    changes: LongWork[Suggestions] | None,
+    cut: Plan | None,
 ) -> dict[str, Any]:
-    """What the step shows."""
+    """What the step shows; in its one line what the bar says."""
     answer = search.found if search is not None else None
     return {
-        "answer": _line(draft, search),
+        "answer": bar(draft, search, cut)["line"],
         "unit": draft.unit,
         "papers": [_paper(need) for need in paper_needs(answer.plan)] if answer else [],
         "made": list(_made(answer)) if answer else [],

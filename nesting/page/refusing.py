@@ -9,7 +9,7 @@ from starlette.responses import HTMLResponse, Response
 
 from nesting.page.rendering import render
 
-_ASTRAY = "There is nothing here that this could be about: load the sheet again."
+_ASTRAY = "What this is about is not there, or no longer: load the sheet again."
 _MISTAKE = "This went wrong by a mistake of this program. What was saved before is as it was."
 
 

@@ -11,17 +11,17 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 HERE = Path(__file__).parent
-#: Between whole inches and their fraction, in a text: what is in a tag is as the file has it.
-_WITHIN_SIZE = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9][^<>]*<)")
+#: Before a fraction or a percent sign, in a text: what is in a tag is as the file has it.
+_WITHIN_NUMBER = re.compile(r"(?<=[0-9]) (?=(?:[0-9]+/[0-9]|%)[^<>]*<)")
 
 
 def render(template: str, *view: Mapping[str, Any], **more: Any) -> str:
     """A template with what it shows put in, every text escaped.
 
-    No line ends between whole inches and their fraction: 3 3/4 could be read as 3.
+    No line ends within a number: 3 3/4 could be read as 3.
     """
     html = _templates().get_template(f"{template}.html").render(*view, **more)
-    return _WITHIN_SIZE.sub("\N{NO-BREAK SPACE}", html)
+    return _WITHIN_NUMBER.sub("\N{NO-BREAK SPACE}", html)
 
 
 @cache
