@@ -40,13 +40,13 @@ def cut_ways(plan: Plan, card: Card, layer: str) -> list[CutWay]:
 
 
 def ends_words(plan: Plan, card: Card, layer: str, way: CutWay) -> str:
-    """Say of a layer's two ends how long they are, from which edges, and what lies over the joint."""
+    """Say of a layer's two ends how long they are, at which edges, and what lies over the joint."""
     unit = plan.asked.unit
     (one,) = (one for one in place_layers(card).values() if one.layer.name == layer)
     edges = ("left", "right") if one.runs_across else ("bottom", "top")
     ends = [
         f"{piece.letter}, {format_length(piece.width if one.runs_across else piece.height, unit)} "
-        f"from the {edge}"
+        f"long at the {edge}"
         for piece, edge in zip(way.pieces, edges, strict=True)
     ]
     hidden = " and ".join(map(isolated, way.under))
