@@ -578,3 +578,10 @@ def test_the_page_is_opened_on_a_folder(run: Run) -> None:
     result = run("page", "small.yaml")
     assert result.exit_code == 2
     assert result.stderr == "small.yaml: a file; expected its folder: nesting page .\n"
+
+
+def test_help_begins_with_what_is_needed_first(run: Run) -> None:
+    """Commands stand in the order of their use, and limits of numbers are no formulas."""
+    commands = run("--help").stdout.partition("Commands:")[2].split("\n  ")[1:]
+    assert [line.split()[0] for line in commands][:3] == ["plan", "enough", "check"]
+    assert "x>=" not in run("plan", "--help").stdout

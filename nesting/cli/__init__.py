@@ -1,6 +1,6 @@
 """The command line: parse, call, print, exit code.
 
-Exit 0: all is cut from what is at hand. Exit 1: something is uncut or to buy, or a fault was
+Exit 0: all is cut from what is at hand. Exit 1: a piece is uncut or a sheet to buy, or a fault was
 found. Exit 2: the input cannot be used; nothing was written.
 """
 
@@ -24,7 +24,11 @@ from nesting.version import __version__
 
 
 class _Commands(click.Group):
-    """The commands; of a file in place of one it says what is meant."""
+    """The commands, those of the first evening first; of a file in place of one it says what is meant."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own name
+        """Keep the order in which they are added."""
+        return list(self.commands)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]

@@ -125,7 +125,7 @@ def compare_command(
 @click.option(
     "--apply",
     "number",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     help="Write a new batch file with the suggestion of this number; needs --out.",
 )
 @click.option("--out", type=WrittenName(), help="The new batch file.")

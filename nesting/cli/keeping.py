@@ -119,11 +119,13 @@ def add(
 @stash.command()
 @click.argument("paper", required=False)
 @click.argument("size", required=False)
-@click.option("--count", type=WholeNumber(min=1), default=1, show_default=True)
+@click.option(
+    "--count", type=WholeNumber(least=1), default=1, show_default=True, help="How many sheets."
+)
 @click.option(
     "--offcut",
     "numbers",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     multiple=True,
     help="Its number; may be given again.",
 )
@@ -162,7 +164,7 @@ def take(
 @click.argument("paper", required=False)
 @click.argument("size", required=False)
 @click.option(
-    "--offcut", "number", type=WholeNumber(min=1), help="The number of the offcut to change."
+    "--offcut", "number", type=WholeNumber(least=1), help="The number of the offcut to change."
 )
 @click.option("--name", "new_name", help="Another name for the paper.")
 @click.option("--count", help="How many whole sheets there are.")
@@ -311,7 +313,7 @@ def history(stash: Path | None) -> None:
 
 
 @stash.command()
-@click.argument("entry", type=WholeNumber(min=1), required=False)
+@click.argument("entry", type=WholeNumber(least=1), required=False)
 @why_option
 @stash_option
 def undo(entry: int | None, why: str, stash: Path | None) -> None:
@@ -397,7 +399,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
 @click.option(
     "--offcut",
     "numbers",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     multiple=True,
     help="A number; may be given again.",
 )

@@ -60,7 +60,7 @@ _SETS = {
 @click.argument("which", type=click.Choice(list(_SETS)))
 @click.option(
     "--count",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     help="How many random batches (200; planted: 30; many-batches: 1000) or small layouts (100); of the many sets, how many instances "
     "evenly drawn (all).",
 )
@@ -79,7 +79,7 @@ _SETS = {
 @seed_option
 @click.option(
     "--seeds",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     default=1,
     show_default=True,
     help="Search everything so many times with other seeds, and print mean and worst.",

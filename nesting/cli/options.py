@@ -2,7 +2,8 @@
 
 import errno
 import os
-from math import isnan, nan
+import re
+from math import nan
 from pathlib import Path
 from typing import Any
 
@@ -32,44 +33,47 @@ class WrittenName(FileName):
     """A file or folder that the command writes."""
 
 
-class WholeNumber(click.IntRange):
-    """A whole number, as messages and help call it."""
+class WholeNumber(click.ParamType):  # type: ignore[type-arg] # early releases of click have no argument
+    """A whole number within limits, in plain words."""
 
     name = "whole number"
 
+    def __init__(self, *, least: int, most: int | None = None) -> None:
+        self.least, self.most = least, most
+
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        """Say in plain words what would do."""
-        try:
-            return int(super().convert(value, param, ctx))
-        except click.BadParameter:
-            limits = f"{self.min} or more" if self.max is None else f"{self.min} to {self.max}"
+        """Read its digits."""
+        text = str(value).strip()
+        number = int(text) if re.fullmatch("[0-9]{1,12}", text) else -1
+        if number < self.least or (self.most is not None and number > self.most):
+            limits = (
+                f"{self.least} or more" if self.most is None else f"{self.least} to {self.most}"
+            )
             self.fail(f"{value!r}; expected a whole number, {limits}.", param, ctx)
+        return number
 
 
-class Amount(click.FloatRange):
-    """A number that is not negative, and a number: no range excludes ``nan``, which no time reaches."""
+class Amount(click.ParamType):  # type: ignore[type-arg] # as above
+    """A number that is not negative; ``nan`` is none, as no time reaches it."""
 
     name = "number"
-
-    def __init__(self) -> None:
-        super().__init__(min=0)
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
-        """Say in plain words what would do."""
+        """Read it."""
         try:
-            number = float(super().convert(value, param, ctx))
-        except click.BadParameter:
+            number = float(value)
+        except ValueError:
             number = nan
-        if isnan(number):
+        if not number >= 0:
             self.fail(f"{value!r}; expected a number, 0 or more.", param, ctx)
         return number
 
 
 FORMATS = ("json", "pdf", "png", "svg")
 #: More processes than a machine has room for are a slip.
-WORKERS = WholeNumber(min=1, max=256)
+WORKERS = WholeNumber(least=1, most=256)
 
 out_option = click.option(
     "--out",
@@ -80,6 +84,7 @@ force_option = click.option("--force", is_flag=True, help="Overwrite what an ear
 page_option = click.option(
     "--page",
     type=click.Choice(["letter", "A4"], case_sensitive=False),
+    metavar="[letter|A4]",
     default="letter",
     show_default=True,
     help="Paper size of the printed pages.",
@@ -99,7 +104,7 @@ seconds_option = click.option(
 )
 rounds_option = click.option(
     "--rounds",
-    type=WholeNumber(min=0),
+    type=WholeNumber(least=0),
     help="End the search for each paper after so many rounds; the same number gives the same plan.",
 )
 prefer_option = click.option(

@@ -65,7 +65,7 @@ if TYPE_CHECKING:
 @prefer_option
 @click.option(
     "--restarts",
-    type=WholeNumber(min=0),
+    type=WholeNumber(least=0),
     default=0,
     show_default=True,
     help="How many more searches, each from another start, for a paper that is not proven.",

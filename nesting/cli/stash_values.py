@@ -26,7 +26,11 @@ def paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
             click.option("--front-up", type=EDGES, help="The sheet edge that is its top."),
             click.option("--back", type=_PRINTS, help="The print of the back."),
             click.option("--back-up", type=EDGES, help="The sheet edge that is its top."),
-            click.option("--grain", type=click.Choice(["long", "short"])),
+            click.option(
+                "--grain",
+                type=click.Choice(["long", "short"]),
+                help="Along which side of an oblong sheet the grain runs.",
+            ),
             click.option("--buy/--no-buy", default=None, help="Whether more may be bought."),
             click.option(
                 "--barcode-strip",
