@@ -80,9 +80,10 @@ def test_circles_that_share_a_blank_have_a_letter_each() -> None:
     assert "20 of 20 pieces" in {text.get_text() for text in figure.findobj(Text)}
 
 
-def test_no_text_leaves_the_picture(comparison: Comparison) -> None:
-    """Every text lies within the picture."""
-    figure = side_by_side_figure("Cider", plans(comparison))  # type: ignore[arg-type]
+@pytest.mark.parametrize("columns", [1, 2, 3])
+def test_no_text_leaves_the_picture(comparison: Comparison, columns: int) -> None:
+    """Every text lies within the picture, however narrow its columns are together."""
+    figure = side_by_side_figure("Cider", plans(comparison)[:columns])  # type: ignore[arg-type]
     width, height = figure.get_size_inches() * 72
     for text in figure.findobj(Text):
         (x, y), wide = text.get_position(), text_width(text.get_text(), text.get_fontsize())

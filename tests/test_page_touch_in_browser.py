@@ -403,6 +403,23 @@ def test_what_is_not_spoilt_is_had_back_by_one_touch(
     assert not (cards.folder / "supper-cutting" / "plan-2.json").exists()
 
 
+def test_no_one_touch_ends_a_plan_that_is_half_cut(
+    tablets: "tuple[Page, Page]", cards: Served
+) -> None:
+    """What ends it is folded away until all is cut: there is no way back from it."""
+    page, _ = tablets
+    tick_step(page)
+    at_step(page, 2)
+    page.get_by_role("link", name="The sheet").tap()
+    page.get_by_role("link", name="Go on at the trimmer").wait_for()
+    for name in ("Put the offcuts into the stash", "Put this plan away"):
+        assert not page.get_by_role("button", name=name).is_visible()
+    page.get_by_text("I cut no more of this plan").tap()
+    page.get_by_role("button", name="Put this plan away").tap()
+    page.get_by_role("button", name="Begin to cut this plan").wait_for()
+    assert not (cards.folder / "supper-cutting").exists()
+
+
 #: Whether all of something is seen between the top of the window and the answer at its foot.
 SEEN = """(one) => {
   const { top, bottom } = one.getBoundingClientRect();

@@ -86,7 +86,9 @@ def side_by_side_figure(
         As large as it has to be: every sheet is drawn at the same scale.
     """
     grid = _measure(plans)
-    width = max(len(plans) * (grid.column + _COLUMN_GAP) - _COLUMN_GAP, 420.0)
+    words = f"All sheets at one scale, {DRAWN_SMALLER}; {SIZES_IN[plans[0][1].asked.unit]}"
+    columns = len(plans) * (grid.column + _COLUMN_GAP) - _COLUMN_GAP
+    width = max(columns, text_width(words, BODY))
     top = TITLE * LEADING + BODY * LEADING + 10
     inch = NANOMETRES["in"] / POINTS_PER_INCH
     page = Page(
@@ -104,8 +106,6 @@ def side_by_side_figure(
             TITLE,
             bold=True,
         )
-        unit = plans[0][1].asked.unit
-        words = f"All sheets at one scale, {DRAWN_SMALLER}; {SIZES_IN[unit]}"
         surface.text(area.x, area.top - TITLE * LEADING - BODY * ASCENT, words, BODY, colour=QUIET)
         for number, (name, plan) in enumerate(plans):
             left = area.x + number * (grid.column + _COLUMN_GAP)
