@@ -167,6 +167,13 @@ def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
 NOT_SPOILT = "Nothing was spoilt: go on as before"
 
 
+def unspoil(client: TestClient, **fields: str) -> str:
+    """The page after it was said that nothing was spoilt."""
+    before = re.findall(r'name="before" value="([^"]*)"', client.get(TRIMMER).text)
+    data = {"before": before[0] if before else "", **fields}
+    return client.post(f"{TRIMMER}/not-spoilt", data=data).text
+
+
 def test_what_is_not_spoilt_after_all(client: TestClient, tmp_path: Path) -> None:
     """One touch goes back to the plan before, until more is done; what is asked again is done once."""
     assert NOT_SPOILT not in say(client, "done")
@@ -176,15 +183,15 @@ def test_what_is_not_spoilt_after_all(client: TestClient, tmp_path: Path) -> Non
     html = wait_for(client, TRIMMER, "Ruler at")
     assert NOT_SPOILT in html
     assert "One step back" not in html
-    html = say(client, "not-spoilt", press="0.5")
+    html = unspoil(client, press="0.5")
     assert at(html) == at(first)
     assert record(tmp_path) == before
     assert not list((tmp_path / "supper-cutting").glob("*-2.*"))
     say(client, "spoilt")
     wait_for(client, TRIMMER, "Ruler at")
-    assert at(say(client, "not-spoilt", press="0.5")).startswith("2.")
+    assert at(unspoil(client, press="0.5")).startswith("2.")
     assert NOT_SPOILT not in say(client, "done")
-    assert "This was not taken down" in say(client, "not-spoilt")
+    assert "This was not taken down" in unspoil(client)
     assert "spoilt: 1: step 2 of 1 sheet" in record(tmp_path)
 
 
@@ -193,13 +200,26 @@ def test_what_is_not_spoilt_while_the_rest_is_planned(client: TestClient, tmp_pa
     say(client, "done")
     before = record(tmp_path)
     assert NOT_SPOILT in say(client, "spoilt")
-    say(client, "not-spoilt")
+    unspoil(client)
     assert record(tmp_path) == before
     say(client, "done")
     assert record(tmp_path) != before
     say(client, "spoilt")
     assert at(wait_for(client, TRIMMER, "Ruler at")).startswith("2.")
     assert not (tmp_path / "supper-cutting" / "plan-3.json").exists()
+
+
+def test_what_is_not_spoilt_just_when_the_rest_is_planned(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A touch that was on its way means the same."""
+    say(client, "done")
+    before = record(tmp_path)
+    shown = say(client, "spoilt")
+    (touched,) = re.findall(r'name="before" value="([^"]*)"', shown)
+    wait_for(client, TRIMMER, "Ruler at")
+    client.post(f"{TRIMMER}/not-spoilt", data={"before": touched})
+    assert record(tmp_path) == before
 
 
 def test_what_is_asked_again_because_its_answer_was_lost(
@@ -222,7 +242,7 @@ def test_a_touch_on_a_plan_that_was_taken_back_is_none_on_the_next(
     say(client, "done")
     say(client, "spoilt")
     shown = at(wait_for(client, TRIMMER, "Ruler at"))
-    say(client, "not-spoilt")
+    unspoil(client)
     say(client, "more", card="windfall", count="1")
     assert at(wait_for(client, TRIMMER, "Ruler at")).startswith("2.")
     client.post(f"{TRIMMER}/done", data={"at": shown})

@@ -45,11 +45,12 @@ async def page(request: Request) -> Response:
     for picture in ("picture", "layout_picture"):
         if picture in shown:
             shown[picture] = Markup(shown[picture])  # noqa: S704 - drawn by us, names escaped
+    before = answering.cutting(opened).before_spoilt()
     html = render(
         "stroke",
         shown,
         can_untick=bool(cutting.record.done) and not rest,
-        can_unspoil=answering.cutting(opened).before_spoilt() is not None,
+        before=before and _at(before),
         file=opened.name,
         at=_at(cutting),
         state=_state(request, opened),
@@ -143,7 +144,7 @@ async def not_spoilt(request: Request) -> Response:
         return _at_trimmer(request, opened)
     folder, cutting = answering.cutting(opened), answering.cut(opened)
     before = folder.before_spoilt() if cutting and cutting.in_stash is None else None
-    if cutting is None or before is None or not _is_shown(cutting, fields):
+    if before is None or fields.get("before") != _at(before):  # the rest may be planned meanwhile
         return _at_trimmer(request, opened, _LOST)
     answering.stop_rest(opened)
     answering.notices.pop(opened.name, None)
