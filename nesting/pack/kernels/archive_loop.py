@@ -65,13 +65,13 @@ def note_sheet(sheets: Sheets, asked: Asked, seen: Seen, sheet: int) -> None:
         if current == root:
             break
         current = nodes[current].next
-    if worth >= seen.least[0] and note_key(seen, key, number):
+    if worth >= seen.least[0] and _note_key(seen, key, number):
         seen.starts[number + 1] = at
         seen.number[0] += 1
 
 
 @compile_loop
-def note_key(seen: Seen, key: int, number: int) -> bool:
+def _note_key(seen: Seen, key: int, number: int) -> bool:
     """Enter a key with its number; False if it is there already."""
     slot = key % len(seen.slots)
     while seen.slots[slot].number != NO_NODE:
@@ -80,3 +80,10 @@ def note_key(seen: Seen, key: int, number: int) -> bool:
         slot = (slot + 1) % len(seen.slots)
     seen.slots[slot].key, seen.slots[slot].number = key, number
     return True
+
+
+@compile_loop
+def note_keys(seen: Seen, keys: Whole) -> None:
+    """Enter the keys of the first sheets."""
+    for number in range(len(keys)):
+        _note_key(seen, keys[number], number)

@@ -153,8 +153,7 @@ def counts(pattern: Pattern | None, kinds: int) -> tuple[int, ...]:
 
 def counts_within(pattern: Pattern, demand: tuple[int, ...]) -> tuple[int, ...]:
     """How many of each kind a pattern holds, clipped to the demand."""
-    found = counts(pattern, len(demand))
-    return tuple(min(n, most) for n, most in zip(found, demand, strict=True))
+    return tuple(map(min, counts(pattern, len(demand)), demand))
 
 
 def without_one(pattern: Pattern, kind: int) -> Pattern | None:

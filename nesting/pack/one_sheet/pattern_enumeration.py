@@ -5,6 +5,7 @@ Over these patterns the integer programme is exact: it finds such a plan, or the
 
 from collections.abc import Generator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -202,8 +203,8 @@ class Enumeration:
         ]
         return Grid(
             np.array(needed),
-            *_pairs(self._table.across),
-            *_pairs(self._table.along),
+            *_pairs(tuple(self._table.across)),
+            *_pairs(tuple(self._table.along)),
             np.array(places, dtype=np.int64).T.copy(),
             np.zeros((*nothing.shape, 2), dtype=np.int64),
             nothing,
@@ -228,7 +229,8 @@ class Enumeration:
         )
 
 
-def _pairs(points: list[int]) -> tuple[Whole, Whole]:
+@lru_cache(2)
+def _pairs(points: tuple[int, ...]) -> tuple[Whole, Whole]:
     """Pairs of points, lower first, grouped by the least point not below their sum; group starts."""
     grid = np.array(points, dtype=np.int64)
     low, high = np.triu_indices(len(points) - 1)

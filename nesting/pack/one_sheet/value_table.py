@@ -1,6 +1,8 @@
 """The most value a sheet can hold: the guillotine dynamic programme."""
 
+import sys
 from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -12,11 +14,12 @@ from nesting.arrays import Whole
 from nesting.batch import Axis
 from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
-from nesting.pack.model.problem import Problem
+from nesting.pack.model.problem import Problem, Shape
 from nesting.pack.one_sheet.raster_points import cut_points
 
-#: Until all fillings of a table have taken this many steps, loading the compiled loop takes longer.
-_LONG = 20_000_000
+#: Until all fillings of a table have taken this many steps, loading the compiled loop takes longer,
+#: unless its module is loaded already.
+_LONG, _LOOPS = 20_000_000, "nesting.pack.kernels.compiled"
 #: With pinwheels, the most steps of all fillings of a table, which no clock counts: some 3 s.
 _MOST_STOPPED = 1_500_000_000
 #: How many sums of pairs are worked out at once: more would not fit the processor's cache.
@@ -58,6 +61,9 @@ class SheetTable:
             for number, kind in enumerate(problem.kinds)
             for shape in kind.shapes
         ]
+        self._blanks: dict[_Cell | None, list[tuple[int, Shape]]] = defaultdict(list)
+        for number, shape, place in self.places:
+            self._blanks[place].append((number, shape))
         self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
         self._table: Whole = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
         self._values = [0] * len(problem.kinds)
@@ -90,7 +96,7 @@ class SheetTable:
         self._steps_taken += self._steps
         if self.problem.stopped:
             self._fill_stopped(table)
-        elif self._steps_taken > _LONG:
+        elif self._steps_taken > _LONG or _LOOPS in sys.modules:
             self._fill_compiled(table)
         else:
             table = self._closed(table)
@@ -205,8 +211,8 @@ class SheetTable:
             j -= 1
         while i and j < self._open_x and table[i - 1, j] == value:
             i -= 1
-        for number, shape, place in self.places:
-            if place == (i, j) and self._values[number] * shape.holds == value:
+        for number, shape in self._blanks.get((i, j), ()):
+            if self._values[number] * shape.holds == value:
                 return Leaf(number, shape)
         for axis, low, high in self.divisions(i, j, least=int(value)):
             return group(axis, [self._trace(*low), self._trace(*high)])

@@ -16,26 +16,45 @@ from nesting.pack.search.incumbent import Search
 LATER_TRIES = 24
 #: The most rounds of column generation; its bound is valid whenever it ends.
 _MOST_PRICINGS = 400
+#: The weight of the best bound's values in the prices, at first and after a pricing in vain.
+_STAY = (0.8, 0.0)
+#: The relaxation may cost so much more than it says.
+_ALMOST = 1e-6
 #: How often the values are corrected for one sheet, and the fraction that they are rounded to.
 _CORRECTIONS, _FINE = 6, 64
 
 
 def generate_columns(
-    search: Search, relaxation: Relaxation, table: SheetTable
+    search: Search, relaxation: Relaxation, table: SheetTable, *, to_the_end: bool = True
 ) -> Iterator[list[float]]:
-    """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat."""
+    """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat.
+
+    Prices are smoothed towards the values of the best bound, starting from areas (Wentges 1997).
+    Unless it goes ``to_the_end``, it ends where the bound cannot rise any more.
+    """
     _add_uniform(search)
+    problem = search.problem
+    largest = max(size.width * size.height for size in problem.sizes)
+    centre = [area / largest for area in problem.areas]
     for _ in range(_MOST_PRICINGS):
         found = solve_master(search, relaxation)
         if found is None:
             return
-        _, uses, duals = found
-        latest = values_bound(search.problem, table, duals)
-        search.note_values(latest)
+        least, uses, duals = found
         known = len(search.pool.columns)
-        _add_priced(search, table)
+        for stay in _STAY:
+            mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, duals, strict=True)]
+            latest = values_bound(problem, table, mixed)
+            search.note_values(latest)
+            if search.values_bound is latest:
+                centre = mixed
+            _add_priced(search, table)
+            if len(search.pool.columns) > known:
+                break
         yield uses
         if len(search.pool.columns) == known:
+            return
+        if not to_the_end and search.bound.value >= least - _ALMOST:
             return
 
 

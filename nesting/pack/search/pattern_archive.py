@@ -1,5 +1,6 @@
 """The archive: the sheets that ruin and recreate has made, to be used as columns."""
 
+from collections.abc import Sequence
 from random import Random
 
 import numpy as np
@@ -58,31 +59,28 @@ class PatternArchive:
         self.record.worth[:] = [int(value * _PARTS) for value in values]
         self.record.least[0] = int((1 - slack) * _PARTS)
 
-    def counts(self) -> Numbers:
-        """The counts by kind of every sheet, a row each."""
-        number = len(self)
-        starts = self.record.starts[: number + 1]
-        tokens = self.record.tokens[: starts[number]]
-        rows = np.repeat(np.arange(number), np.diff(starts))
-        blanks = tokens >= 0
-        kinds = len(self._problem.kinds)
-        flat = rows[blanks] * kinds + tokens[blanks] // 2
-        return np.bincount(flat, minlength=number * kinds).reshape(number, kinds).astype(float)
+    def worth(self, values: Sequence[float]) -> Numbers:
+        """What every sheet is worth, by a value of each kind."""
+        starts = self.record.starts[: len(self) + 1]
+        tokens = self.record.tokens[: starts[-1]]
+        worth = np.where(tokens < 0, 0.0, np.array(values)[tokens // 2])
+        return np.add.reduceat(worth, starts[:-1])
 
     def keep(self, chosen: Whole) -> None:
         """Forget all but the ``chosen`` numbers, which become 0, 1, ... in their order."""
-        from nesting.pack.kernels.archive_loop import note_key
+        from nesting.pack.kernels.archive_loop import note_keys
 
         record = self.record
-        trees = [record.tokens[record.starts[n] : record.starts[n + 1]].copy() for n in chosen]
+        lengths = np.diff(record.starts)[chosen]
+        starts = np.concatenate([[0], np.cumsum(lengths)])
+        moved = np.repeat(record.starts[chosen] - starts[:-1], lengths)
+        tokens = record.tokens[np.arange(starts[-1]) + moved]
+        record.tokens[: starts[-1]] = tokens
+        record.starts[: len(starts)] = starts
+        record.number[0] = len(chosen)
         record.slots.number.fill(-1)
-        at = 0
-        for number, tree in enumerate(trees):
-            record.tokens[at : at + len(tree)] = tree
-            at += len(tree)
-            record.starts[number + 1] = at
-            note_key(record, int(record.keys[tree[tree >= 0] // 2].sum()), number)
-        record.number[0] = len(trees)
+        keys = np.where(tokens < 0, 0, record.keys[tokens // 2])
+        note_keys(record, np.add.reduceat(keys, starts[:-1]))
 
     def pattern(self, number: int) -> Pattern:
         """The pattern of a sheet."""

@@ -4,13 +4,14 @@ Where demands are small, the relaxation over proper columns is much stronger tha
 columns, whose pricing may place a blank twice that is needed once.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from heapq import nlargest
 from operator import itemgetter
 
 import numpy as np
 
-from nesting.arrays import Whole
+from nesting.arrays import Numbers, Whole
 from nesting.pack.bounds.dual_bounds import whole_values
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column, Pool
@@ -114,8 +115,7 @@ class ProperColumns:
 
     def add_seen(self, seen: PatternArchive, duals: list[float]) -> int:
         """Add the archive's patterns of most value above a sheet's cost; return how many."""
-        counts = np.minimum(seen.counts(), self._pool.problem.demand)
-        return self.add([], [ListedPatterns(counts, seen.pattern)], duals)
+        return self._add_most(_most_worth(seen.worth(duals), seen.pattern))
 
     def best(self, values: list[int]) -> Pattern | None:
         """The pattern of the column of most value."""
@@ -130,14 +130,19 @@ class ProperColumns:
         prices = np.array(duals)
         found = [(float(prices @ self._clipped(one)), one) for one in patterns]
         for some in listed:
-            worth = some.counts @ prices
-            most = np.argsort(-worth, kind="stable")[:_MOST_ADDED]
-            found += [
-                (float(worth[number]), some.pattern(int(number)))
-                for number in most[worth[most] > 1 + _ENOUGH]
-            ]
+            found += _most_worth(some.counts @ prices, some.pattern)
+        return self._add_most(found)
+
+    def _add_most(self, found: list[tuple[float, Pattern]]) -> int:
         known = len(self.taken)
-        for worth_of, pattern in nlargest(_MOST_ADDED, found, itemgetter(0)):
-            if worth_of > 1 + _ENOUGH:
+        for worth, pattern in nlargest(_MOST_ADDED, found, itemgetter(0)):
+            if worth > 1 + _ENOUGH:
                 self._take(pattern)
         return len(self.taken) - known
+
+
+def _most_worth(worth: Numbers, pattern: Callable[[int], Pattern]) -> list[tuple[float, Pattern]]:
+    """The patterns of most value above a sheet's cost, with that value."""
+    enough = np.flatnonzero(worth > 1 + _ENOUGH)
+    most = enough[np.argsort(-worth[enough], kind="stable")[:_MOST_ADDED]]
+    return [(float(worth[number]), pattern(int(number))) for number in most]

@@ -6,7 +6,6 @@ from operator import le, sub
 
 import numpy as np
 
-from nesting.arrays import Numbers
 from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used, cut_once
 from nesting.pack.model.pattern import Pattern, blank_area
@@ -46,7 +45,6 @@ def choose_from_archive(
         The columns that the relaxation uses, and how often: ``pick_sheets`` begins from them.
     """
     sheets = search.cost - 1
-    counts = seen.counts()
     pool = Pool(search.problem)
     for column in search.pool.columns:
         pool.add(column.supply, column.pattern)
@@ -57,7 +55,7 @@ def choose_from_archive(
         yield STEP
         if found is None:
             return []
-        reduced = 1 - counts @ np.array(found[2])
+        reduced = 1 - seen.worth(found[2])
         known = len(pool.columns)
         for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
             if reduced[number] < -1e-6:
@@ -67,7 +65,7 @@ def choose_from_archive(
     spare = sheets - found[0]
     slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
     if spare >= -1e-6:
-        chosen_from = _near(search, pool, seen, counts, found, spare)
+        chosen_from = _near(search, pool, seen, found, spare)
         chosen = choose_columns(
             search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
         )
@@ -128,7 +126,6 @@ def _near(
     search: Search,
     pool: Pool,
     seen: PatternArchive,
-    counts: Numbers,
     found: tuple[float, list[float], list[float]],
     spare: float,
 ) -> Pool:
@@ -137,11 +134,12 @@ def _near(
     Those that the relaxation uses come first. Waste counts as well, as some kinds may be worth
     nothing.
     """
-    size = search.problem.sizes[0]
-    own = np.array([column.counts for column in pool.columns], dtype=float)
-    every = np.minimum(np.concatenate([own, counts]), search.problem.demand)
-    reduced = 1 - every @ np.array(found[2])
-    waste = 1 - every @ np.array(search.problem.areas) / (size.width * size.height)
+    size, areas = search.problem.sizes[0], search.problem.areas
+    own = np.array([column.counts for column in _within_demand(search, pool)])
+    reduced, waste = (
+        1 - np.concatenate([own @ np.array(values), seen.worth(values)])
+        for values in (found[2], [area / (size.width * size.height) for area in areas])
+    )
     order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
     used = np.flatnonzero(np.array(found[1]) > 1e-9)
     near = Pool(search.problem)

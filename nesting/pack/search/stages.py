@@ -165,16 +165,17 @@ class Stages:
     def column_generation(self) -> Pauses:
         """Generate columns, solve the residual problem greedily, and choose among the columns.
 
-        Where demands are small nothing is chosen: patterns beyond the demand hardly ever make a
+        Where demands are small only the bound counts: patterns beyond the demand hardly ever make a
         plan, and ruin and recreate looks for one all the time.
         """
         search = self.search
-        for uses in generate_columns(search, self._relaxation, self.table):
+        few = few_of_each(search)
+        for uses in generate_columns(search, self._relaxation, self.table, to_the_end=not few):
             self._uses = uses
             yield STEP
         repack_rest(search, self._uses)
         yield STEP
-        if not few_of_each(search):
+        if not few:
             choose(search, self._relaxation, nodes=200)
             yield STEP
 
