@@ -65,7 +65,7 @@ class Grid(NamedTuple):
 class Listed(NamedTuple):
     """The patterns so far, and their values by each aim, in rows.
 
-    ``hashed`` finds the last pattern with given counts.
+    ``hashed`` finds the last pattern with given counts: its number and 1, or 0 where there is none.
     """
 
     words: Whole
@@ -226,16 +226,16 @@ def _clip(fields: Fields, listed: Listed, row: int) -> bool:
 def _keep(listed: Listed, row: int, axis: int, first: int, second: int, i: int, j: int) -> int:
     """Keep a new row unless a cell no larger has the same counts; return the number of rows."""
     made, tally = listed.made, listed.tally
-    at = slot(listed.hashed, listed.words, row)
-    other = listed.hashed[at]
+    at = _slot(listed.hashed, listed.words, row)
+    latest = other = listed.hashed[at] - 1
     while other >= 0:
         if made[other].cell_x <= i and made[other].cell_y <= j:
             return row
         other = made[other].same
     made[row].axis, made[row].first, made[row].second = axis, first, second
     made[row].cell_x, made[row].cell_y = i, j
-    made[row].same = listed.hashed[at]
-    listed.hashed[at] = row
+    made[row].same = latest
+    listed.hashed[at] = row + 1
     if row + 2 == len(listed.words):
         tally.left = -1
         return row
@@ -255,13 +255,13 @@ def mixed(words: Whole, slots: int) -> int:
 
 
 @compile_loop
-def slot(hashed: Whole, words: Whole, row: int) -> int:
+def _slot(hashed: Whole, words: Whole, row: int) -> int:
     """The slot of a row's counts in the hash table, taken or free."""
     at = mixed(words[row], len(hashed))
-    while hashed[at] >= 0:
+    while hashed[at]:
         same = True
         for w in range(words.shape[1]):
-            if words[hashed[at], w] != words[row, w]:
+            if words[hashed[at] - 1, w] != words[row, w]:
                 same = False
         if same:
             break

@@ -82,7 +82,7 @@ class Makings:
     """
 
     def __init__(self, made: Records, blanks: Sequence[Leaf]) -> None:
-        self._made = made
+        self._axis, self._first, self._second = made.axis, made.first, made.second
         self._blanks = blanks
         self._known: dict[int, Pattern] = {}
 
@@ -92,12 +92,11 @@ class Makings:
 
         found = self._known.get(row)
         if found is None:
-            how = self._made[row]
-            if how.axis == BLANK:
-                found = self._blanks[how.first]
+            if self._axis[row] == BLANK:
+                found = self._blanks[self._first[row]]
             else:
-                axis: Axis = "x" if how.axis == ALONG_X else "y"
-                members = [self.pattern(int(how.first)), self.pattern(int(how.second))]
+                axis: Axis = "x" if self._axis[row] == ALONG_X else "y"
+                members = [self.pattern(int(part[row])) for part in (self._first, self._second)]
                 found = beside_one_another(axis, members)
             self._known[row] = found
         return found

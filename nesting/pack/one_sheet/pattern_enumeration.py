@@ -223,7 +223,7 @@ class Enumeration:
             np.zeros((kept, words), dtype=np.int64),
             np.zeros((len(self._aims), kept), dtype=np.int64),
             records(kept, MADE),
-            np.full(1 << (2 * kept).bit_length(), -1, dtype=np.int64),
+            np.zeros(1 << (2 * kept).bit_length(), dtype=np.int64),
             np.zeros(2 * kept, dtype=np.int64),
             tally,
         )

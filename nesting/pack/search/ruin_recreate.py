@@ -47,6 +47,8 @@ class RuinAndRecreate:
             places=records(blanks, PLACED, NO_NODE),
             open_=np.zeros(blanks, dtype=np.int64),
         )
+        #: Each field of the nodes as an array, as records are slow to read one by one.
+        self._nodes = {name: self.sheets.nodes[name] for name in NODE.names or ()}
         self._kept = deepcopy(self.sheets)
         self.known = Known(
             best=records((kinds, sheets), PLACE, NO_NODE),
@@ -68,26 +70,25 @@ class RuinAndRecreate:
         """Turn a pattern into nodes, its blanks taken from those left; return the node of its root."""
         from nesting.pack.kernels import sheet_trees as trees
 
-        sheets = self.sheets
-        nodes = sheets.nodes
-        node = trees.take_node(nodes, sheets.spare)
-        nodes[node].width, nodes[node].height = pattern.width, pattern.height
+        sheets, nodes = self.sheets, self._nodes
+        node = trees.take_node(sheets.nodes, sheets.spare)
+        nodes["width"][node], nodes["height"][node] = pattern.width, pattern.height
         if isinstance(pattern, Leaf):
             blank = left[pattern.kind].pop()
-            nodes[node].kind = trees.LEAF
-            nodes[node].blank = blank
-            nodes[node].lying = self.problem.kinds[pattern.kind].shapes.index(pattern.shape)
+            nodes["kind"][node] = trees.LEAF
+            nodes["blank"][node] = blank
+            nodes["lying"][node] = self.problem.kinds[pattern.kind].shapes.index(pattern.shape)
             sheets.places[blank].node, sheets.places[blank].sheet = node, sheet
             sheets.room[sheet] -= self.asked.area[blank]
             return node
         if isinstance(pattern, Wheel):
             raise TypeError("ruin and recreate knows edge-to-edge cuts only")
-        nodes[node].kind = trees.ALONG_X if pattern.axis == "x" else trees.ALONG_Y
+        nodes["kind"][node] = trees.ALONG_X if pattern.axis == "x" else trees.ALONG_Y
         for member in reversed(pattern.members):
             child = self._planted(member, sheet, left)
-            nodes[child].parent = node
-            nodes[child].next = nodes[node].first
-            nodes[node].first = child
+            nodes["parent"][child] = node
+            nodes["next"][child] = nodes["first"][node]
+            nodes["first"][node] = child
         return node
 
     def run(self, heat: float, most: int) -> None:
@@ -118,14 +119,14 @@ class RuinAndRecreate:
     def _pattern(self, node: int) -> Pattern:
         from nesting.pack.kernels import sheet_trees as trees
 
-        nodes = self.sheets.nodes
-        if nodes[node].kind == trees.LEAF:
-            kind = int(self.asked.of[nodes[node].blank])
-            shape = self.problem.kinds[kind].shapes[int(nodes[node].lying)]
+        nodes = self._nodes
+        if nodes["kind"][node] == trees.LEAF:
+            kind = int(self.asked.of[nodes["blank"][node]])
+            shape = self.problem.kinds[kind].shapes[int(nodes["lying"][node])]
             return Leaf(kind, shape)
         members: list[Pattern] = []
-        child = int(nodes[node].first)
+        child = int(nodes["first"][node])
         while child >= 0:
             members.append(self._pattern(child))
-            child = int(nodes[child].next)
-        return grouped("x" if nodes[node].kind == trees.ALONG_X else "y", tuple(members))
+            child = int(nodes["next"][child])
+        return grouped("x" if nodes["kind"][node] == trees.ALONG_X else "y", tuple(members))
