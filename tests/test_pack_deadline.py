@@ -45,6 +45,7 @@ from nesting.pack.model.deadline import (
     within,
 )
 from nesting.pack.model.limits import seconds_of
+from nesting.pack.model.problem import Problem, SheetSize
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Enumeration
 from nesting.pack.one_sheet.value_table import SheetTable
@@ -214,10 +215,16 @@ def test_a_table_keeps_its_values_when_late(
     assert np.array_equal(table.cells, before)
 
 
-def test_a_table_is_filled_by_rows_to_the_same_values(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A row at a time or many: the compiled loop comes to the values of the one that is not."""
-    values = list(PROBLEM.areas)
-    by_rows, whole = SheetTable(PROBLEM), SheetTable(PROBLEM)
+NOTHING_FITS = replace(PROBLEM, kinds=(), sizes=(SheetSize(1, 1, (0,)),))
+
+
+@pytest.mark.parametrize("problem", [PROBLEM, NOTHING_FITS])
+def test_a_table_is_filled_by_rows_to_the_same_values(
+    problem: Problem, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A row at a time or many, or none at all: the compiled loop comes to the values of the other."""
+    values = list(problem.areas)
+    by_rows, whole = SheetTable(problem), SheetTable(problem)
     monkeypatch.setattr(LOADED, "not loaded")
     whole.fill(values)
     monkeypatch.setattr(LOADED, "sys")

@@ -64,7 +64,9 @@ class SheetTable:
         self._blanks: dict[_Cell | None, list[tuple[int, Shape]]] = defaultdict(list)
         for number, shape, place in self.places:
             self._blanks[place].append((number, shape))
-        self._steps = len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
+        self._steps = (
+            1 + len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
+        )
         self._table: Whole = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
         self._values = [0] * len(problem.kinds)
         self._steps_taken = 0
