@@ -217,6 +217,22 @@ def generated(number: int, name: str = "pear toss") -> tuple[Search, SheetTable]
     return search, table
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_pricing_ends_where_the_bound_cannot_rise(seed: int) -> None:
+    """It comes to the bound of pricing to the end, in fewer steps."""
+    rng = Random(seed)
+    pieces = tuple((rng.randint(5, 40), rng.randint(5, 40), 1, "may") for _ in range(40))
+    problem = problem_of(Case(((60, 60, None),), pieces).batch())
+    bounds, steps = [], []
+    for to_the_end in (True, False):
+        search, relaxation, table = Search(problem, ""), Relaxation(problem), SheetTable(problem)
+        priced = generate_columns(search, relaxation, table, to_the_end=to_the_end)
+        steps.append(sum(1 for _ in priced))
+        bounds.append(search.bound.value)
+    assert bounds[0] == bounds[1]
+    assert steps[0] > steps[1]
+
+
 def test_of_too_many_layouts_the_most_valuable_make_a_plan() -> None:
     """Four kinds have too many layouts for four sheets; those of a quarter of the gap suffice."""
     search, table = generated(1022)
