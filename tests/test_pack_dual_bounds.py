@@ -224,9 +224,9 @@ def test_pricing_ends_where_the_bound_cannot_rise(seed: int) -> None:
     pieces = tuple((rng.randint(5, 40), rng.randint(5, 40), 1, "may") for _ in range(40))
     problem = problem_of(Case(((60, 60, None),), pieces).batch())
     bounds, steps = [], []
-    for to_the_end in (True, False):
+    for for_bound in (False, True):
         search, relaxation, table = Search(problem, ""), Relaxation(problem), SheetTable(problem)
-        priced = generate_columns(search, relaxation, table, to_the_end=to_the_end)
+        priced = generate_columns(search, relaxation, table, for_bound=for_bound)
         steps.append(sum(1 for _ in priced))
         bounds.append(search.bound.value)
     assert bounds[0] == bounds[1]

@@ -25,12 +25,13 @@ _CORRECTIONS, _FINE = 6, 64
 
 
 def generate_columns(
-    search: Search, relaxation: Relaxation, table: SheetTable, *, to_the_end: bool = True
+    search: Search, relaxation: Relaxation, table: SheetTable, *, for_bound: bool = False
 ) -> Iterator[list[float]]:
     """Column generation (Gilmore and Gomory 1965): price a sheet at the duals, add it, repeat.
 
-    Prices are smoothed towards the values of the best bound, starting from areas (Wentges 1997).
-    Unless it goes ``to_the_end``, it ends where the bound cannot rise any more.
+    Where it is only ``for_bound``, it ends when that cannot rise any more, and prices are smoothed
+    towards the values of the best bound, starting from areas (Wentges 1997): fewer columns are priced,
+    but fewer of them make a plan.
     """
     _add_uniform(search)
     problem = search.problem
@@ -42,7 +43,7 @@ def generate_columns(
             return
         least, uses, duals = found
         known = len(search.pool.columns)
-        for stay in _STAY:
+        for stay in _STAY if for_bound else (0.0,):
             mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, duals, strict=True)]
             latest = values_bound(problem, table, mixed)
             search.note_values(latest)
@@ -54,7 +55,7 @@ def generate_columns(
         yield uses
         if len(search.pool.columns) == known:
             return
-        if not to_the_end and search.bound.value >= least - _ALMOST:
+        if for_bound and search.bound.value >= least - _ALMOST:
             return
 
 

@@ -170,7 +170,7 @@ class Stages:
         """
         search = self.search
         few = few_of_each(search)
-        for uses in generate_columns(search, self._relaxation, self.table, to_the_end=not few):
+        for uses in generate_columns(search, self._relaxation, self.table, for_bound=few):
             self._uses = uses
             yield STEP
         repack_rest(search, self._uses)
