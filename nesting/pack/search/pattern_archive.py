@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from random import Random
+from typing import TypeVar
 
 import numpy as np
 
@@ -15,6 +16,8 @@ _MOST_SEEN, _BLANKS_EACH = 40_000, 20
 _PARTS = 1 << 40
 #: Until dual values are known, a sheet may waste this many times the mean waste.
 _WASTE = 3
+
+_Values = TypeVar("_Values", Whole, Numbers)
 
 
 class PatternArchive:
@@ -61,10 +64,13 @@ class PatternArchive:
 
     def worth(self, values: Sequence[float]) -> Numbers:
         """What every sheet is worth, by a value of each kind."""
+        return self._sums(np.array(values))
+
+    def _sums(self, values: _Values) -> _Values:
+        """For every sheet the sum over its blanks of a value of each kind."""
         starts = self.record.starts[: len(self) + 1]
         tokens = self.record.tokens[: starts[-1]]
-        worth = np.where(tokens < 0, 0.0, np.array(values)[tokens // 2])
-        return np.add.reduceat(worth, starts[:-1])
+        return np.add.reduceat(np.where(tokens < 0, 0, values[tokens // 2]), starts[:-1])
 
     def keep(self, chosen: Whole) -> None:
         """Forget all but the ``chosen`` numbers, which become 0, 1, ... in their order."""
@@ -74,13 +80,11 @@ class PatternArchive:
         lengths = np.diff(record.starts)[chosen]
         starts = np.concatenate([[0], np.cumsum(lengths)])
         moved = np.repeat(record.starts[chosen] - starts[:-1], lengths)
-        tokens = record.tokens[np.arange(starts[-1]) + moved]
-        record.tokens[: starts[-1]] = tokens
+        record.tokens[: starts[-1]] = record.tokens[np.arange(starts[-1]) + moved]
         record.starts[: len(starts)] = starts
         record.number[0] = len(chosen)
         record.slots.number.fill(-1)
-        keys = np.where(tokens < 0, 0, record.keys[tokens // 2])
-        note_keys(record, np.add.reduceat(keys, starts[:-1]))
+        note_keys(record, self._sums(record.keys))
 
     def pattern(self, number: int) -> Pattern:
         """The pattern of a sheet."""
