@@ -12,7 +12,7 @@ _READS = re.compile(
     r"(?P<first>\d+)"
     r"(?: *- *(?P<last>\d+)"
     r"| *: *(?P<sheets>\d+) +sheets?"
-    r"| *: *step +(?P<step>\d+)(?: +of +(?P<of>\d+) +sheets?)?)?",
+    r"| *: *(?:step +(?P<step>\d+)|stroke +(?P<stroke>\d+))(?: +of +(?P<of>\d+) +sheets?)?)?",
     re.ASCII,
 )
 #: No layout, step or sheet has a number of more figures.
@@ -27,21 +27,23 @@ class RecordError(NestingError, ValueError):
 class Entry:
     """What is said of the layouts from ``first`` to ``last``, which are one unless all of each is meant.
 
-    ``step`` None means every step; ``sheets`` None means all the sheets that are cut alike.
+    It goes up to a ``step``, or up to a ``stroke`` within one; neither means every step. ``sheets`` None
+    means all the sheets that are cut alike.
     """
 
     first: int
     last: int
     step: int | None = None
     sheets: int | None = None
+    stroke: int | None = None
 
     def __str__(self) -> str:
         if self.first != self.last:
             return f"{self.first}-{self.last}"
         sheets = "" if self.sheets is None else f"{self.sheets} sheet{'s' * (self.sheets > 1)}"
-        if self.step is None:
-            return f"{self.first}: {sheets}" if sheets else str(self.first)
-        return f"{self.first}: step {self.step}" + (f" of {sheets}" if sheets else "")
+        far = f"step {self.step}" if self.step else f"stroke {self.stroke}" if self.stroke else ""
+        words = " of ".join(one for one in (far, sheets) if one)
+        return f"{self.first}: {words}" if words else str(self.first)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,8 @@ class Record:
     """What was done of a plan, and what was spoilt.
 
     Of a layout that is ``done`` up to a step, that step is done, too. Of one that is ``spoilt`` at a
-    step, the steps before it are done, and the parts in hand at that step are lost.
+    step, the steps before it are done, and the parts in hand at that step are lost. A stroke is told in
+    the same way: where one spoilt something, the part that it was made on is lost alone.
     """
 
     done: tuple[Entry, ...] = ()
@@ -116,8 +119,9 @@ def _read_entry(words: str) -> Entry:
         if numbers[1] < first:
             raise _refused(words, str(Entry(numbers[1], first)))
         return Entry(first, numbers[1])
-    if match["step"]:
-        return Entry(first, first, numbers[1], numbers[2] if match["of"] else None)
+    if match["step"] or match["stroke"]:
+        step, stroke = (numbers[1] if match[word] else None for word in ("step", "stroke"))
+        return Entry(first, first, step, numbers[2] if match["of"] else None, stroke)
     return Entry(first, first, None, numbers[1] if match["sheets"] else None)
 
 
@@ -149,7 +153,7 @@ def _nearest(words: str) -> str:
     if steps or not sheets:
         of = others[1] if len(others) > 1 else None
         step_last = steps and sheets and of and said.find("sh") < steps.start()
-        return str(
-            Entry(first, first, of, others[0]) if step_last else Entry(first, first, others[0], of)
-        )
+        far, of = (of, others[0]) if step_last else (others[0], of)
+        is_stroke = "stro" in said
+        return str(Entry(first, first, None if is_stroke else far, of, far if is_stroke else None))
     return str(Entry(first, first, None, others[-1]))

@@ -33,16 +33,18 @@ def test_any_progress_of_any_plan_is_checked_without_fault(seed: int) -> None:
 
 
 @pytest.mark.parametrize("trim", [0, 5])
-@pytest.mark.parametrize("step", range(1, 5))
-def test_parts_in_hand_are_checked_at_every_step(step: int, trim: int) -> None:
-    """One of three sheets is cut as far as a step, another is spoilt there, with edges still to be trimmed."""
+@pytest.mark.parametrize(
+    "far", [*(f"step {n}" for n in range(1, 5)), *(f"stroke {n}" for n in range(1, 8))]
+)
+def test_parts_in_hand_are_checked_at_every_step_and_stroke(far: str, trim: int) -> None:
+    """One of three sheets is cut as far as that, another is spoilt there, with edges still to be trimmed."""
     batch = market(have=3, make=14)
     edges = Edges(*[trim * MM] * 4)
     paper = replace(batch.papers[0], sheets=(Sheet(130 * MM, 110 * MM, have=3),), edge_trim=edges)
     batch = replace(batch, papers=(paper,))
     plan = solve(batch, MANY)
     assert plan.layouts[0].alike > 1
-    words = f"1: step {step} of 1 sheet"
+    words = f"1: {far} of 1 sheet"
     rest = go_on(batch, plan, read_record(words, words), MANY)
     assert check(batch, rest, plan) == ()
 
@@ -157,6 +159,14 @@ FORGED: dict[str, tuple[Callable[[Plan], Plan], str]] = {
     "another step": (
         lambda rest: with_record(rest, "1: step 1 of 1 sheet, 2"),
         "by the record it is",
+    ),
+    "another stroke": (
+        lambda rest: with_record(rest, "1: stroke 1 of 1 sheet, 2"),
+        "by the record it is",
+    ),
+    "a stroke too many": (
+        lambda rest: with_record(rest, "1: stroke 40"),
+        "layout 1 has no stroke 40",
     ),
     "a layout too many": (lambda rest: with_record(rest, "9"), "it has no layout 9"),
     "a step too many": (lambda rest: with_record(rest, "1: step 40"), "layout 1 has no step 40"),

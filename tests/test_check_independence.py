@@ -35,7 +35,7 @@ SHARED = {
     },
     "nesting.units": {"Unit", "format_length", "format_size", "with_unit"},
     "nesting.mark": {"mark_of", "plan_digest"},
-    "nesting.record": {"Record", "RecordError", "read_record"},
+    "nesting.record": {"Entry", "Record", "RecordError", "read_record"},
 }  # fmt: skip
 CHECKER = Path(nesting.__file__).parent / "checker"
 

@@ -134,6 +134,16 @@ def test_a_part_that_is_not_trimmed_is_said_to_be_so() -> None:
     assert words == "Offcut 124 x 104 mm, its edges still to be trimmed"
 
 
+def test_strokes_are_said_back() -> None:
+    """How far a sheet is cut within a step, and which part of one is lost."""
+    plan = solve(market(card("windfall", 12)))
+    assert plan.layouts[0].alike == 2
+    record = read_record("1: stroke 4 of 1 sheet", "1: stroke 5 of 1 sheet")
+    assert next(record_lines(plan, record)) == (
+        "layout 1, pear toss: 1 sheet cut up to stroke 4, 1 sheet of which the part in hand at stroke 5 is lost"
+    )
+
+
 def test_a_sheet_lost_before_its_first_stroke_is_lost_whole() -> None:
     """Whether its first step is named or none."""
     plan = solve(market(card("windfall", 6)))

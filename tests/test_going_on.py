@@ -48,15 +48,19 @@ def record_of(rng: Random, plan: Plan) -> Record:
     """A record that speaks of each sheet of a plan once at most."""
     done, spoilt = [], []
     for layout in plan.layouts:
-        steps = len(steps_of(layout, plan.asked))
+        steps = steps_of(layout, plan.asked)
         left = layout.alike
         while left and rng.random() < 0.5:
             sheets = rng.randint(1, left)
             left -= sheets
-            step = rng.randint(1, steps) if steps and rng.random() < 0.6 else None
-            (spoilt if rng.random() < 0.3 else done).append(
-                Entry(layout.id, layout.id, step, sheets)
-            )
+            entry = Entry(layout.id, layout.id, None, sheets)
+            if steps and (kind := rng.random()) < 0.7:
+                step = rng.choice(steps)
+                far = {"step": steps.index(step) + 1}
+                if kind < 0.4:
+                    far = {"stroke": rng.choice(step.strokes).number}
+                entry = replace(entry, **far)
+            (spoilt if rng.random() < 0.3 else done).append(entry)
     return Record(tuple(done), tuple(spoilt))
 
 

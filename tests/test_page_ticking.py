@@ -195,6 +195,41 @@ def test_what_is_not_spoilt_after_all(client: TestClient, tmp_path: Path) -> Non
     assert "spoilt: 1: step 2 of 1 sheet" in record(tmp_path)
 
 
+def test_a_stroke_spoils_the_part_in_hand_alone(client: TestClient, tmp_path: Path) -> None:
+    """On two sheets one row of two is cut, the other is lost on one: 4 in the bags, 2 still in hand.
+
+    What is not spoilt after all is gone on with at the same stroke.
+    """
+    assert 'name="stroke"' not in client.get(TRIMMER).text
+    say(client, "done")
+    place, before = at(say(client, "done")), record(tmp_path)
+    second = client.get(TRIMMER, params={"at": place, "stroke": "1"}).text
+    (stroke,) = re.findall(r'name="stroke" value="([0-9]+)"', second)
+    assert "The part in hand at this stroke is lost, no other." in second
+    client.post(f"{TRIMMER}/spoilt", data={"at": place, "stroke": stroke})
+    wait_for(client, TRIMMER, "Ruler at")
+    assert "done: 1: stroke 4\nspoilt: 1: stroke 5 of 1 sheet\n" in record(tmp_path)
+    plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
+    assert plan.pieces[0].in_bags == 4
+    assert len([one for one in plan.layouts if one.source.kind == "offcut"]) == 1
+    assert "stroke 2 of 2 in this step" in unspoil(client)
+    assert record(tmp_path) == before
+
+
+def test_parts_in_a_stack_are_spoilt_together(tmp_path: Path) -> None:
+    """Where the trimmer cuts two at once, a stroke is not told apart from its step."""
+    stack = "trimmer: {stack: 2}\npapers:"
+    (tmp_path / "supper.yaml").write_text(SUPPER.replace("papers:", stack))
+    with page_of(tmp_path) as client:
+        wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        html = client.get(TRIMMER).text
+        while "in this step" not in html:
+            html = say(client, "done")
+    assert "all that this step takes in hand counts as lost" in html
+    assert 'name="stroke"' not in html
+
+
 def test_what_is_not_spoilt_while_the_rest_is_planned(client: TestClient, tmp_path: Path) -> None:
     """The search is stopped, and its plan does not take the place of the one that is cut."""
     say(client, "done")

@@ -1,6 +1,7 @@
 """What is ticked at the trimmer becomes the words of a record, step by step, there and back."""
 
 from functools import cache
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -75,6 +76,37 @@ def test_a_spoilt_sheet_is_lost_at_its_step() -> None:
     progress_of(plan(), every)
 
 
+def test_what_a_stroke_spoils_is_lost_alone() -> None:
+    """On the other sheets the strokes before it are done; the step comes again if the rest is not planned."""
+    layout = next(one for one in plan().layouts if one.alike > 1)
+    number, step = next(
+        (n, step) for n, step in enumerate(steps_of(layout, plan().asked), 1) if step.parts > 1
+    )
+    record = Record()
+    while (place := next_place(plan(), record)) and (place.layout, place.number) != (
+        layout,
+        number,
+    ):
+        record = tick(plan(), record)
+    last = step.strokes[-1].number
+    spoilt = spoil(plan(), record, 1, last)
+    own = f"{layout.id}: stroke"
+    assert entries_text(spoilt.spoilt) == f"{own} {last} of 1 sheet"
+    assert entries_text(spoilt.done).endswith(f"{own} {last - 1}")
+    lost = progress_of(plan(), spoilt).spoilt
+    assert [one.part for one in lost] == [step.strokes[-1].whole]
+    after = next_place(plan(), spoilt)
+    assert after is not None
+    assert (after.layout, after.number, after.sheets) == (layout, number, layout.alike - 1)
+    assert entries_text(untick(plan(), tick(plan(), spoilt)).done) == entries_text(record.done)
+
+
+def test_a_stroke_of_another_step_is_refused() -> None:
+    """It spoils nothing of what is in hand."""
+    with pytest.raises(ValueError, match="99"):
+        spoil(plan(), Record(), 1, 99)
+
+
 @pytest.mark.parametrize("sheets", [0, 100])
 def test_no_more_can_be_spoilt_than_there_are(sheets: int) -> None:
     """Nor fewer than one."""
@@ -83,11 +115,13 @@ def test_no_more_can_be_spoilt_than_there_are(sheets: int) -> None:
 
 
 def test_what_was_spoilt_last_can_be_had_back() -> None:
-    """At every step, of some of its sheets or of all; not once more is done of those that are left."""
+    """At every step and stroke, of some of its sheets or of all; not once more is done of those left."""
     record, seen = Record(), set()
     while (place := next_place(plan(), record)) is not None:
-        for sheets in {1, place.sheets}:
-            spoilt = spoil(plan(), record, sheets)
+        strokes = [one.number for one in place.step.strokes] if place.step else []
+        for sheets, stroke in product({1, place.sheets}, (None, *strokes)):
+            spoilt = spoil(plan(), record, sheets, stroke)
+            progress_of(plan(), spoilt)
             seen.add(sheets == place.sheets)
             assert read_record(entries_text(spoilt.done), entries_text(spoilt.spoilt)) == spoilt
             assert unspoil(plan(), spoilt) == record

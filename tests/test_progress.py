@@ -97,6 +97,24 @@ def test_a_sheet_spoilt_before_its_first_stroke_is_lost_whole(words: str) -> Non
     assert (progress.bags, progress.kept, progress.in_hand) == ({}, (), ())
 
 
+def test_a_stroke_loses_the_part_that_it_is_made_on() -> None:
+    """Of two rows of three, stroke 3 cuts the first one, stroke 6 the last two of the second."""
+    progress = far(spoilt="1: stroke 3 of 1 sheet")
+    assert told(progress.spoilt) == told(progress.in_hand) == [(48, 21, 1)]
+    assert (progress.bags, told(progress.kept)) == ({}, [(48, 6, 1)])
+    progress = far(spoilt="1: stroke 6 of 1 sheet")
+    assert (progress.bags, told(progress.spoilt)) == ({"mat": 4}, [(32, 21, 1)])
+    assert progress.in_hand == ()
+
+
+def test_strokes_done_leave_the_rest_of_a_row_in_hand() -> None:
+    """After stroke 5 one row is cut and of the other two mats hang together; the last stroke ends its step."""
+    progress = far("1: stroke 5 of 1 sheet")
+    assert (progress.bags, told(progress.in_hand)) == ({"mat": 4}, [(32, 21, 1)])
+    assert far("1: stroke 2") == far("1: step 1")
+    assert far("1: stroke 6") == far("1")
+
+
 def test_done_without_a_number_is_all_that_is_not_spoilt() -> None:
     """One of three sheets is spoilt at its second step, the others are cut."""
     progress = far("1", "1: step 2 of 1 sheet")
@@ -115,6 +133,7 @@ def test_some_sheets_done_and_some_begun() -> None:
         ("2", "", "'2'; the plan has layout 1"),
         ("1-4", "", "'1-4'; the plan has layout 1"),
         ("1: step 3", "", "'1: step 3'; layout 1 has 2 steps"),
+        ("1: stroke 7", "", "'1: stroke 7'; layout 1 has 6 strokes"),
         ("1: 4 sheets", "", "'1: 4 sheets'; layout 1 has 3 sheets"),
         ("1, 1: 1 sheet", "", "'1, 1: 1 sheet'; layout 1 has 3 sheets"),
         ("", "1: step 1, 1: step 2", "'1: step 1, 1: step 2'; layout 1 has 3 sheets"),
@@ -149,8 +168,9 @@ def test_a_sheet_that_is_one_blank_is_done_without_steps() -> None:
     """It has no steps to name; the whole of it is in the bag or lost."""
     whole = plan(sheet(MAT, alike=2))
     assert progress_of(whole, read_record("1: 1 sheet", "1: 1 sheet")).bags == {"mat": 1}
-    with pytest.raises(RecordError, match="layout 1 has no steps: it is not cut"):
-        progress_of(whole, read_record("1: step 1"))
+    for what in ("step", "stroke"):
+        with pytest.raises(RecordError, match=f"layout 1 has no {what}s: it is not cut"):
+            progress_of(whole, read_record(f"1: {what} 1"))
 
 
 def test_circles_count_each() -> None:
@@ -199,11 +219,9 @@ def test_nothing_is_lost_and_nothing_stands_twice(cut: Layout, data: st.DataObje
     What is in the bags at a step is there at every later one.
     """
     cut = replace(cut, id=1)
-    steps = len(steps_of(cut, plan(cut).asked))
     number = st.integers(1, cut.alike)
     sheets = data.draw(number)
-    step = data.draw(st.integers(1, steps) if steps else st.none())
-    entry = Entry(1, 1, step, sheets)
+    entry = replace(drawn(cut, data), sheets=sheets)
     spoilt = data.draw(st.booleans())
     record = Record((), (entry,)) if spoilt else Record((entry,), ())
     progress = progress_of(plan(cut), record)
@@ -220,16 +238,25 @@ def test_nothing_is_lost_and_nothing_stands_twice(cut: Layout, data: st.DataObje
 
 @given(layouts(), st.data())
 def test_no_two_parts_overlap(cut: Layout, data: st.DataObject) -> None:
-    """Whatever step was the last, what is in hand, kept and spoilt lies on the sheet side by side."""
+    """Whatever was the last step or stroke, what is in hand, kept and spoilt lies on the sheet side by side."""
     cut = replace(cut, id=1, alike=1)
-    steps = steps_of(cut, plan(cut).asked)
-    step = data.draw(st.integers(1, len(steps)) if steps else st.none())
-    for record in (Record((Entry(1, 1, step),)), Record((), (Entry(1, 1, step),))):
+    entry = drawn(cut, data)
+    for record in (Record((entry,)), Record((), (entry,))):
         progress = progress_of(plan(cut), record)
         some = [one.part for one in (*progress.in_hand, *progress.spoilt, *progress.kept)]
         assert disjoint(some)
         assert all(part.width and part.height for part in some)
         assert all(part.high("x") <= cut.width and part.high("y") <= cut.height for part in some)
+
+
+def drawn(cut: Layout, data: st.DataObject) -> Entry:
+    """Any step or stroke of a layout; the layout alone where it has none."""
+    steps = steps_of(cut, plan(cut).asked)
+    if not steps:
+        return Entry(1, 1)
+    if data.draw(st.booleans()):
+        return Entry(1, 1, data.draw(st.integers(1, len(steps))))
+    return Entry(1, 1, stroke=data.draw(st.integers(1, steps[-1].strokes[-1].number)))
 
 
 def named(parts: Iterable[Part]) -> Counter[str]:

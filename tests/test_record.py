@@ -10,19 +10,20 @@ NUMBERS = st.integers(1, 999_999_999)
 ENTRIES = st.one_of(
     st.lists(NUMBERS, min_size=2, max_size=2).map(lambda two: Entry(min(two), max(two))),
     st.builds(
-        lambda layout, step, sheets: Entry(layout, layout, step, sheets),
+        lambda layout, far, sheets: Entry(layout, layout, sheets=sheets, **far),
         NUMBERS,
-        st.none() | NUMBERS,
+        st.dictionaries(st.sampled_from(["step", "stroke"]), NUMBERS, max_size=1),
         st.none() | NUMBERS,
     ),
 )
 
 
 def test_every_form_is_read() -> None:
-    """A layout, several, some sheets of one, steps of all its sheets and of some."""
-    record = read_record("1-3, 4: 1 sheet, 5: step 4, 7", "6: step 3 of 2 sheets")
-    done = (Entry(1, 3), Entry(4, 4, None, 1), Entry(5, 5, 4), Entry(7, 7))
-    assert record == Record(done, (Entry(6, 6, 3, 2),))
+    """A layout, several, some sheets of one, steps and strokes of all its sheets and of some."""
+    words = "1-3, 4: 1 sheet, 5: step 4, 7, 9: stroke 12"
+    record = read_record(words, "6: step 3 of 2 sheets, 8: stroke 7 of 1 sheet")
+    done = (Entry(1, 3), Entry(4, 4, None, 1), Entry(5, 5, 4), Entry(7, 7), Entry(9, 9, stroke=12))
+    assert record == Record(done, (Entry(6, 6, 3, 2), Entry(8, 8, sheets=1, stroke=7)))
 
 
 def test_no_words_say_nothing() -> None:
@@ -49,6 +50,8 @@ def test_what_is_written_reads_as_the_same(entries: tuple[Entry, ...]) -> None:
         ("5: Step 4", "5: step 4"),
         ("5: steps 1-4", "5: step 1 of 4 sheets"),
         ("6: step 3 on 1 sheet", "6: step 3 of 1 sheet"),
+        ("6 Stroke 7", "6: stroke 7"),
+        ("6: 1 sheet to stroke 7", "6: stroke 7 of 1 sheet"),
         ("6: 1 sheet to step 3", "6: step 3 of 1 sheet"),
         ("layout 6", "6"),
         ("3-1", "1-3"),

@@ -299,15 +299,15 @@ def test_a_part_in_hand_is_an_offcut_until_it_is_cut_further(stash: Stash) -> No
 def test_records_in_any_number_come_to_the_same_as_one(stash: Stash, seed: int) -> None:
     """Whatever is recorded on the way, what lies in the drawer in the end is what the last says alone."""
     plan, chance = rows(stash), Random(seed)
-    steps = len(steps_of(plan.layouts[0], plan.asked))
+    strokes = steps_of(plan.layouts[0], plan.asked)[-1].strokes[-1].number
     far = [0, 0]
     for _ in range(4):
-        far = [chance.randint(one, steps) for one in far]
-        words = ", ".join(f"1: step {one} of 1 sheet" for one in far if one)
+        far = [chance.randint(one, strokes) for one in far]
+        words = ", ".join(f"1: stroke {one} of 1 sheet" for one in far if one)
         with suppress(StashError):
             use_plan(stash, plan, read_record(words))
-    spoilt = chance.choice(["", f"1: step {far[0] + 1} of 1 sheet"]) if far[0] < steps else ""
-    done = f"1: step {far[1]} of 1 sheet" if far[1] else ""
+    spoilt = chance.choice(["", f"1: stroke {far[0] + 1} of 1 sheet"]) if far[0] < strokes else ""
+    done = f"1: stroke {far[1]} of 1 sheet" if far[1] else ""
     if spoilt:
         use_plan(stash, plan, read_record(done, spoilt))
     one_by_one = counts(stash)[0], sizes(stash)
@@ -332,6 +332,21 @@ def test_a_part_that_was_cut_is_not_spoilt_before(stash: Stash) -> None:
     with pytest.raises(StashError, match="spoilt at step 1; all that are not spoilt are on record"):
         use_plan(stash, plan, read_record("", "1: step 1 of 1 sheet"))
     assert counts(stash) == held
+
+
+def test_a_part_that_was_cut_is_not_spoilt_by_an_earlier_stroke(stash: Stash) -> None:
+    """Of sheets on record up to stroke 4 no part is spoilt at stroke 4, but one is at stroke 5."""
+    plan = rows(stash)
+    use_plan(stash, plan, read_record("1: stroke 4"))
+    held = counts(stash)
+    with pytest.raises(
+        StashError, match="spoilt at stroke 4; all that are not spoilt are on record"
+    ):
+        use_plan(stash, plan, read_record("1: stroke 4 of 1 sheet", "1: stroke 4 of 1 sheet"))
+    assert counts(stash) == held
+    words = "1: stroke 4 of 1 sheet", "1: stroke 5 of 1 sheet"
+    use_plan(stash, plan, read_record(*words))
+    assert recorded(stash, plan) == read_record(*words)
 
 
 def test_a_spoilt_sheet_is_taken_and_leaves_what_lay_aside(stash: Stash) -> None:

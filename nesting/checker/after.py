@@ -19,7 +19,7 @@ from nesting.checker.sheets import bared, identity_of_layout, identity_of_sheet,
 from nesting.checker.slabs import Slab
 from nesting.mark import mark_of, plan_digest
 from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Plan, Strip
-from nesting.record import Record, RecordError, read_record
+from nesting.record import Entry, Record, RecordError, read_record
 
 #: Paper, full size, the edge of the strip that is still on, and the room for pieces, width x height.
 _Left = tuple[str, tuple[int, int], str | None, tuple[int, int]]
@@ -81,32 +81,40 @@ def _cut_by(earlier: Plan, record: Record) -> _Cut:
     for layout in earlier.layouts:
         paper = papers[layout.paper]
         states = cut_again(layout, paper, earlier.asked.trimmer)
-        for sheets, step, spoilt in _sheets_of(layout, record):
-            if step is not None and step >= len(states):
-                raise _NoRecordError(f"layout {layout.id} has no step {step}")
-            done = len(states) - 1 if step is None else step
-            if spoilt:
-                done = (step or 1) - 1
-            _tally(cut, layout, paper, _kept_parts(states[done], spoilt=spoilt), sheets)
+        for sheets, entry, spoilt in _sheets_of(layout, record):
+            state, lost = _reached(layout, states, entry, spoilt=spoilt)
+            parts = (part for part in state.parts if part.rect not in lost)
+            _tally(cut, layout, paper, parts, sheets)
     return cut
 
 
-def _sheets_of(layout: Layout, record: Record) -> Iterator[tuple[int, int | None, bool]]:
-    """How many sheets of a layout are at which step; those spoilt first, the others of what is left."""
+def _sheets_of(layout: Layout, record: Record) -> Iterator[tuple[int, Entry, bool]]:
+    """Of how many sheets of a layout an entry speaks; those spoilt first, the others of what is left."""
     left = layout.alike
     for spoilt, entries in ((True, record.spoilt), (False, record.done)):
         own = [entry for entry in entries if entry.first <= layout.id <= entry.last]
         counts = [left if entry.sheets is None else entry.sheets for entry in own]
         if sum(counts) > left or 0 in counts:
             raise _NoRecordError(f"layout {layout.id} has not so many sheets")
-        yield from ((n, entry.step, spoilt) for n, entry in zip(counts, own, strict=True))
+        yield from ((n, entry, spoilt) for n, entry in zip(counts, own, strict=True))
         left -= sum(counts)
 
 
-def _kept_parts(state: OnTable, *, spoilt: bool) -> Iterator[Slab]:
-    """What is on the table, without what is spoilt in hand; the whole where no step takes any."""
-    lost = {part.rect for part in state.in_hand or state.parts} if spoilt else set()
-    yield from (part for part in state.parts if part.rect not in lost)
+def _reached(
+    layout: Layout, states: list[OnTable], entry: Entry, *, spoilt: bool
+) -> tuple[OnTable, set[Rect]]:
+    """What is on the table of a sheet that is cut as far as an entry says, and what of it is spoilt."""
+    steps, strokes = states[-1].step - 1, len(states) - 1
+    if (entry.step or 0) > steps:
+        raise _NoRecordError(f"layout {layout.id} has no step {entry.step}")
+    if (entry.stroke or 0) > strokes:
+        raise _NoRecordError(f"layout {layout.id} has no stroke {entry.stroke}")
+    if entry.stroke is not None:
+        state = states[entry.stroke - spoilt]
+        return state, {part.rect for part in state.taken} if spoilt else set()
+    step = (entry.step or 1) if spoilt else (entry.step or steps) + 1
+    state = next(one for one in states if one.step == step)
+    return state, {part.rect for part in state.step_takes or state.parts} if spoilt else set()
 
 
 def _tally(cut: _Cut, layout: Layout, paper: Paper, parts: Iterable[Slab], sheets: int) -> None:

@@ -68,9 +68,10 @@ class Arms:
             long -= wide
         return -long, -row.rect.y, row.rect.x
 
-    def cut(self) -> None:
-        """Make the next stroke on each."""
+    def cut(self) -> bool:
+        """Make the next stroke on each; the one after it is always set anew."""
         self.made += 1
+        return False
 
     def ordered(self, row: Slab) -> tuple[Slab, ...]:
         """The parts as they come free."""
@@ -82,7 +83,7 @@ class Arms:
         if not self.made:
             return (row,)
         left = self.ordered(row)[max(0, self.made - 1) :]
-        return tuple(replace(part, joined=True) for part in left)
+        return tuple(replace(part, joined=len(left) > 1) for part in left)
 
     def on_table(self, row: Slab) -> tuple[Slab, ...]:
         """What there is of a pinwheel."""

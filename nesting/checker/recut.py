@@ -1,4 +1,4 @@
-"""A sheet cut again as its stroke table says, step by step, and what is on the table after each.
+"""A sheet cut again as its stroke table says, stroke by stroke, and what is on the table before each.
 
 The table says: all equal rows are cut together, as soon as all of them are there. Of the rows that
 are ready those come first for which the ruler is set already, of them those that lie as the last
@@ -8,6 +8,7 @@ ones lay; then those with the longest cut; then the one that lies highest, and f
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 from nesting.batch import Axis, Edge, Paper, Trimmer
 from nesting.checker.arms import Arms
@@ -19,18 +20,23 @@ from nesting.plan import Blank, Cut, Layout, Node, Pinwheel
 
 @dataclass(frozen=True, slots=True)
 class OnTable:
-    """What there is of a sheet after some steps: its parts, and which of them the next step takes."""
+    """What there is of a sheet before a stroke of a step: its parts, and which of them that takes.
 
+    ``step_takes`` are those that all its step takes, before its first stroke. After the last stroke both
+    are empty, and the ``step`` is one more than there are.
+    """
+
+    step: int
     parts: tuple[Slab, ...]
-    in_hand: tuple[Slab, ...]
+    taken: tuple[Slab, ...] = ()
+    step_takes: tuple[Slab, ...] = ()
 
 
 def cut_again(layout: Layout, paper: Paper, trimmer: Trimmer) -> list[OnTable]:
-    """What is on the table before the first step and after each."""
+    """What is on the table before the first stroke and after each."""
     one = cut_up(layout)
     whole = _slab(layout.tree, Rect(0, 0, layout.width, layout.height), one.made, layout.cut_width)
-    states = list(_states(whole, corner_of(one, paper, trimmer), trimmer))
-    return [OnTable(parts, in_hand) for parts, in_hand in states]
+    return list(_states(whole, corner_of(one, paper, trimmer), trimmer))
 
 
 def _slab(node: Node, rect: Rect, made: set[tuple[int, Rect]], cut_width: int) -> Slab:
@@ -135,12 +141,12 @@ class _Work:
         }  # fmt: skip
         return others[self.begins]
 
-    def cut(self) -> None:
-        """Make the next stroke, and those after it that need nothing set anew, on every row."""
+    def cut(self) -> bool:
+        """Make the next stroke on every row; whether the one after it needs nothing set anew."""
         setting, near = self.setting(), self.ends[0]
-        while self.ends and self.ends[0] == near and self.setting() == setting:
-            self.first, self.last = self.first + near, self.last - (not near)
-            del self.ends[0]
+        self.first, self.last = self.first + near, self.last - (not near)
+        del self.ends[0]
+        return bool(self.ends) and self.ends[0] == near and self.setting() == setting
 
     def _ends(self) -> list[bool]:
         """From which end each part comes off, so that enough is held where any order holds enough."""
@@ -172,26 +178,41 @@ def _round(parts: Sequence[Slab]) -> Rect:
     return Rect(x, y, right - x, top - y)
 
 
-def _states(
-    whole: Slab, corner: tuple[Edge, Edge], trimmer: Trimmer
-) -> Iterator[tuple[tuple[Slab, ...], tuple[Slab, ...]]]:
-    """The parts on the table, and those to take next, before each step; at last without any."""
+def _states(whole: Slab, corner: tuple[Edge, Edge], trimmer: Trimmer) -> Iterator[OnTable]:
+    """The parts on the table, and those to take next, before each stroke; at last without any."""
     equal = Counter(row.kind for row in _rows(whole))
     work: list[_Work | Arms] = []
     done: list[Slab] = []
     _add(work, done, [whole], corner, trimmer)
-    setting, measured = -1, ""
+    setting, measured, step = -1, "", 1
     while work:
         ready = [one for one in work if len(one.rows) == equal[one.rows[0].kind]]
         one = min(ready, key=lambda one: _turn(one, setting, measured))
-        parts = [part for w in work for row in w.rows for part in w.on_table(row)]
-        yield (*done, *parts), tuple(part for row in one.rows for part in one.in_hand(row))
         setting, measured = one.setting(), one.measured()
-        one.cut()
+        aside = [part for w in work if w is not one for row in w.rows for part in w.on_table(row)]
+        yield from _states_of_step(step, one, (*done, *aside))
+        step += 1
         if not one.ends:
             work.remove(one)
             _add(work, done, [p for row in one.rows for p in one.ordered(row)], corner, trimmer)
-    yield tuple(done), ()
+    yield OnTable(step, tuple(done))
+
+
+def _states_of_step(step: int, one: _Work | Arms, aside: tuple[Slab, ...]) -> Iterator[OnTable]:
+    """Make a step, all its strokes on one row after the other; what is on the table before each."""
+    hands = [[one.in_hand(row) for row in one.rows]]
+    rows = [[one.on_table(row) for row in one.rows]]
+    again = True
+    while again:
+        again = one.cut()
+        hands.append([one.in_hand(row) for row in one.rows])
+        rows.append([one.on_table(row) for row in one.rows])
+    step_takes = tuple(chain.from_iterable(hands[0]))
+    for number in range(len(one.rows)):
+        for made in range(len(rows) - 1):
+            there = (*rows[-1][:number], rows[made][number], *rows[0][number + 1 :])
+            parts = (*aside, *chain.from_iterable(there))
+            yield OnTable(step, parts, hands[made][number], step_takes)
 
 
 def _rows(whole: Slab) -> Iterator[Slab]:

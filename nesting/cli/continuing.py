@@ -86,8 +86,8 @@ def after_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--spoilt",
             default="",
-            help='With --after: what was spoilt, such as "6: step 3 of 1 sheet"; a spoilt sheet stands '
-            "here alone.",
+            help='With --after: what was spoilt, such as "6: step 3 of 1 sheet", or "6: stroke 7" where one '
+            "part is lost; a spoilt sheet stands here alone.",
         ),
         click.option(
             "--done",

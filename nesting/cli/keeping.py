@@ -362,7 +362,7 @@ def import_(table: Path, unit: "Unit", why: str, stash: Path | None) -> None:
 @click.option(
     "--done", help='What is cut, such as "1-3, 4: 1 sheet, 5: step 4"; all of it unless given.'
 )
-@click.option("--spoilt", help='What went wrong, such as "6: step 3 of 1 sheet".')
+@click.option("--spoilt", help='What went wrong, such as "6: step 3 of 1 sheet" or "6: stroke 7".')
 @why_option
 @stash_option
 def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path | None) -> None:

@@ -88,12 +88,17 @@ def progress_of(plan: Plan, record: Record) -> Progress:
 
 @dataclass(frozen=True, slots=True)
 class SheetsCut:
-    """Sheets of a layout that are equally far: ``done`` of its ``steps``; or what is in hand then is lost."""
+    """Sheets of a layout that are equally far: ``done`` of its ``steps``; or what is in hand then is lost.
+
+    A ``stroke`` of the step after these is the last one made; or the part that it was made on is lost
+    alone. 0 is none.
+    """
 
     sheets: int
     done: int
     steps: int
     spoilt: bool
+    stroke: int = 0
 
 
 def sheets_cut(plan: Plan, record: Record) -> Iterator[tuple[Layout, tuple[SheetsCut, ...]]]:
@@ -107,7 +112,7 @@ def sheets_cut(plan: Plan, record: Record) -> Iterator[tuple[Layout, tuple[Sheet
     _refuse_unknown_layouts(plan, record)
     for layout in plan.layouts:
         if any(one.first <= layout.id <= one.last for one in (*record.done, *record.spoilt)):
-            cut = tuple(_groups(layout, len(steps_of(layout, plan.asked)), record))
+            cut = tuple(_groups(layout, steps_of(layout, plan.asked), record))
             yield layout, tuple(one for one in cut if one.sheets)
 
 
@@ -120,7 +125,7 @@ def _refuse_unknown_layouts(plan: Plan, record: Record) -> None:
             raise RecordError(f"{str(entry)!r}; {there if known else 'the plan has no layouts'}")
 
 
-def _groups(layout: Layout, steps: int, record: Record) -> Iterator[SheetsCut]:
+def _groups(layout: Layout, steps: tuple[Step, ...], record: Record) -> Iterator[SheetsCut]:
     """The sheets of a layout that the record speaks of, each of them once."""
     left = layout.alike
     for entries, spoilt in ((record.spoilt, True), (record.done, False)):
@@ -129,12 +134,31 @@ def _groups(layout: Layout, steps: int, record: Record) -> Iterator[SheetsCut]:
         if sum(counts) > left or not all(counts):
             raise _too_many(layout, own, left)
         for entry, sheets in zip(own, counts, strict=True):
-            if entry.step is not None and entry.step > steps:
-                has = f"{steps} step{'s' * (steps > 1)}" if steps else "no steps: it is not cut"
-                raise RecordError(f"{str(entry)!r}; layout {layout.id} has {has}")
-            done = steps if entry.step is None else entry.step
-            yield SheetsCut(sheets, (entry.step or 1) - 1 if spoilt else done, steps, spoilt)
+            done, stroke = _far(layout, steps, entry, spoilt=spoilt)
+            yield SheetsCut(sheets, done, len(steps), spoilt, stroke)
         left -= sum(counts)
+
+
+def _far(layout: Layout, steps: tuple[Step, ...], entry: Entry, *, spoilt: bool) -> tuple[int, int]:
+    """How many steps an entry says are done, and the stroke of the next one that it tells of, or 0.
+
+    A stroke with which all of its step is done, or lost, is not told apart from the step.
+    """
+    last = steps[-1].strokes[-1].number if steps else 0
+    for number, most, what in ((entry.step, len(steps), "step"), (entry.stroke, last, "stroke")):
+        if number is not None and number > most:
+            has = f"{most} {what}{'s' * (most > 1)}" if most else f"no {what}s: it is not cut"
+            raise RecordError(f"{str(entry)!r}; layout {layout.id} has {has}")
+    if entry.stroke is None:
+        done = len(steps) if entry.step is None else entry.step
+        return ((entry.step or 1) - 1 if spoilt else done), 0
+    before = sum(step.strokes[-1].number < entry.stroke for step in steps)
+    step = steps[before]
+    if spoilt:
+        is_all = step.parts == 1 and step.strokes[0].number == entry.stroke
+        return before, 0 if is_all else entry.stroke
+    is_all = step.strokes[-1].number == entry.stroke
+    return before + is_all, 0 if is_all else entry.stroke
 
 
 def _too_many(layout: Layout, entries: list[Entry], left: int) -> RecordError:
@@ -153,16 +177,18 @@ def _replay(
     Where a sheet has no steps, or none is said, the part in hand is the whole sheet.
     """
     parts = {whole.rectangle: whole}
-    for step in steps[: group.done]:
-        for stroke in step.strokes:
-            del parts[stroke.whole.rectangle]
-            for part in (stroke.taken, stroke.rest):
-                parts[part.rectangle] = part
+    made = [stroke for step in steps[: group.done] for stroke in step.strokes]
+    begun = steps[group.done].strokes if group.done < len(steps) else ()
+    made += (one for one in begun if one.number < group.stroke + (not group.spoilt))
+    for stroke in made:
+        del parts[stroke.whole.rectangle]
+        for part in (stroke.taken, stroke.rest):
+            parts[part.rectangle] = part
     lost: list[Part] = []
     if group.spoilt:
-        step_in_hand = steps[group.done].strokes[:: steps[group.done].times] if steps else ()
-        in_hand = [stroke.whole.rectangle for stroke in step_in_hand] or [whole.rectangle]
-        for rectangle in in_hand:
+        first_on_each = begun[:: steps[group.done].times] if begun else ()
+        taken = [one for one in begun if one.number == group.stroke] or first_on_each
+        for rectangle in [one.whole.rectangle for one in taken] or [whole.rectangle]:
             part = parts.pop(rectangle)
             lost += part.parts if part.joined else (part,)
     return list(parts.values()), lost

@@ -106,8 +106,11 @@ def _stroke(subject: Subject, place: StepPlace, stroke: int) -> dict[str, Any]:
     step = subject.steps[place.number - 1]
     stroke = min(max(stroke, 0), len(step.strokes) - 1)
     number = step.strokes[stroke].number
+    # what lies in one stack is cut, and spoilt, together
+    loses_part = len(step.strokes) > 1 and subject.plan.asked.trimmer.stack == 1
     return {
         "stroke": stroke,
+        "spoilt_stroke": number if loses_part else None,
         "strokes": len(step.strokes),
         "numbers": number_words(step),
         "setting": with_unit(setting_words(subject, step), subject.unit),

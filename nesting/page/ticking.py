@@ -118,6 +118,14 @@ async def _keep(request: Request, *, forward: bool) -> Response:
     return _at_trimmer(request, opened)
 
 
+def _shown_at(cutting: Cutting, stroke: int | None) -> str:
+    """What is asked for to see a stroke of the step that comes next; nothing for its first one."""
+    place = next_place(cutting.plan, cutting.record)
+    if stroke is None or place is None or place.step is None:
+        return ""
+    return f"?at={_at(cutting)}&stroke={stroke - place.step.strokes[0].number}"
+
+
 def _is_shown(cutting: Cutting, fields: Mapping[str, str]) -> bool:
     """Whether what was said is about the step that comes next: a touch twice is a touch once."""
     return fields.get("at", "") == _at(cutting)
@@ -129,7 +137,8 @@ async def spoilt(request: Request) -> Response:
     if not _is_shown(cutting, fields):
         return _at_trimmer(request, opened, _LOST)
     try:
-        record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")))
+        stroke = int(fields["stroke"]) if "stroke" in fields else None
+        record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")), stroke)
     except ValueError:
         raise HTTPException(400) from None
     answering_of(request).cutting(opened).keep(replace(cutting, record=record))
@@ -148,9 +157,10 @@ async def not_spoilt(request: Request) -> Response:
         return _at_trimmer(request, opened, _LOST)
     answering.stop_rest(opened)
     answering.notices.pop(opened.name, None)
+    said = folder.all()[before.number - 1].record.spoilt[-1]
     folder.go_back(before)
     note_said(request, fields)
-    return _at_trimmer(request, opened)
+    return _at_trimmer(request, opened, shown=_shown_at(before, said.stroke))
 
 
 async def found(request: Request) -> Response:
@@ -280,12 +290,12 @@ def _plan_rest(request: Request, opened: Opened) -> Response:
     return _at_trimmer(request, opened, answering_of(request).plan_rest(opened))
 
 
-def _at_trimmer(request: Request, opened: Opened, notice: str = "") -> Response:
+def _at_trimmer(request: Request, opened: Opened, notice: str = "", shown: str = "") -> Response:
     """The large page, after something was said there: every screen is told of it."""
     if notice:
         answering_of(request).notices[opened.name] = notice
     answering_of(request).searches.tell()
-    return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer", status_code=303)
+    return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer{shown}", status_code=303)
 
 
 def _back(request: Request, opened: Opened) -> Response:

@@ -50,22 +50,31 @@ def untick(plan: Plan, record: Record) -> Record:
     return _with(plan, record, last, done[last] - 1)
 
 
-def spoil(plan: Plan, record: Record, sheets: int) -> Record:
+def spoil(plan: Plan, record: Record, sheets: int, stroke: int | None = None) -> Record:
     """The record with what is in hand of some sheets at the next step spoilt.
+
+    Where a stroke of the step is named, the part that it is made on is lost alone, and the strokes
+    before it are done on all sheets.
 
     Raises
     ------
     ValueError
-        There are not so many.
+        There are not so many sheets, or there is no such stroke in the step.
     """
     place = next_place(plan, record)
     if place is None or not 1 <= sheets <= place.sheets:
         raise ValueError(sheets)
-    layout, step = place.layout.id, place.number if place.step is not None else None
-    spoilt = (*record.spoilt, Entry(layout, layout, step, sheets))
+    strokes = [one.number for one in place.step.strokes] if place.step is not None else []
+    if stroke is not None and stroke not in strokes:
+        raise ValueError(stroke)
+    layout = place.layout.id
+    step = place.number if strokes and stroke is None else None
+    spoilt = (*record.spoilt, Entry(layout, layout, step, sheets, stroke))
     record = replace(record, spoilt=spoilt)
     if sheets == place.sheets:  # nothing of the layout is left of which anything could be done
         return _with(plan, record, layout, 0)
+    if stroke is not None and stroke > strokes[0]:
+        return _with(plan, record, layout, place.number - 1, stroke - 1)
     return record
 
 
@@ -75,9 +84,9 @@ def unspoil(plan: Plan, record: Record) -> Record | None:
         return None
     *others, last = record.spoilt
     record_so_far = replace(record, spoilt=tuple(others))
-    before = _with(plan, record_so_far, last.first, (last.step or 1) - 1)
+    before = _with(plan, record_so_far, last.first, _steps_before(plan, last))
     try:
-        again = spoil(plan, before, last.sheets or 0)
+        again = spoil(plan, before, last.sheets or 0, last.stroke)
     except ValueError:
         return None
     return before if again == record else None
@@ -87,10 +96,18 @@ def _done(plan: Plan, record: Record) -> dict[int, int]:
     """By layout how many of its steps are done, where any are."""
     steps = {one.id: max(1, len(steps_of(one, plan.asked))) for one in plan.layouts}
     return {
-        layout: entry.step or steps[layout]
+        layout: _steps_before(plan, entry) if entry.stroke else entry.step or steps[layout]
         for entry in record.done
         for layout in range(entry.first, entry.last + 1)
     }
+
+
+def _steps_before(plan: Plan, entry: Entry) -> int:
+    """How many steps are done before the one of which an entry tells."""
+    if entry.stroke is None:
+        return (entry.step or 1) - 1
+    layout = next(one for one in plan.layouts if one.id == entry.first)
+    return sum(step.strokes[-1].number < entry.stroke for step in steps_of(layout, plan.asked))
 
 
 def _spoilt(record: Record, layout: Layout) -> int:
@@ -99,15 +116,23 @@ def _spoilt(record: Record, layout: Layout) -> int:
     return sum(layout.alike if one.sheets is None else one.sheets for one in own)
 
 
-def _with(plan: Plan, record: Record, layout: int, number: int) -> Record:
-    """The record with another number of steps of a layout done; whole layouts in a row are one entry."""
+def _with(
+    plan: Plan, record: Record, layout: int, number: int, stroke: int | None = None
+) -> Record:
+    """The record with another number of steps of a layout done, and strokes up to one after these.
+
+    Whole layouts in a row are one entry.
+    """
     done = _done(plan, record) | {layout: number}
     entries: list[Entry] = []
     for one in plan.layouts:
+        if one.id == layout and stroke is not None:
+            entries.append(Entry(layout, layout, stroke=stroke))
+            continue
         if not done.get(one.id):
             continue
         whole = done[one.id] >= len(steps_of(one, plan.asked))
-        if whole and entries and entries[-1].step is None and entries[-1].last == one.id - 1:
+        if whole and entries and entries[-1] == Entry(entries[-1].first, one.id - 1):
             entries[-1] = Entry(entries[-1].first, one.id)
         else:
             entries.append(Entry(one.id, one.id, None if whole else done[one.id]))

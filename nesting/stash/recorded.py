@@ -55,13 +55,17 @@ def taken_together(plan: Plan, so_far: Record, new: Record) -> Record:
     return Record(tuple(done), tuple(spoilt))
 
 
+#: Steps done, and the stroke of the next one that is told of, or 0.
+_Place = tuple[int, int]
+
+
 class _Far:
-    """How far the sheets of a layout are: by steps done, how many are done and how many spoilt then."""
+    """How far the sheets of a layout are: by place, how many are done up to it and how many spoilt there."""
 
     def __init__(self, steps: int = 0) -> None:
         self.steps = steps
-        self.done: Counter[int] = Counter()
-        self.spoilt: Counter[int] = Counter()
+        self.done: Counter[_Place] = Counter()
+        self.spoilt: Counter[_Place] = Counter()
 
 
 _NONE = _Far()
@@ -74,9 +78,9 @@ def _by_layout(plan: Plan, record: Record) -> dict[int, _Far]:
             # A sheet without steps is done by being taken: that is a step of its own here.
             own = far.setdefault(layout.id, _Far(max(1, one.steps)))
             if one.spoilt:
-                own.spoilt[one.done] += one.sheets
+                own.spoilt[one.done, one.stroke] += one.sheets
             else:
-                own.done[one.done if one.steps else 1] += one.sheets
+                own.done[one.done if one.steps else 1, one.stroke] += one.sheets
     return far
 
 
@@ -85,33 +89,35 @@ def _together(layout: Layout, before: _Far, now: _Far) -> _Far:
     both = _Far(max(before.steps, now.steps))
     both.spoilt = before.spoilt | now.spoilt
     left = sorted(before.done.elements(), reverse=True)
-    left += [0] * (layout.alike - len(left) - before.spoilt.total())
-    for done in sorted((both.spoilt - before.spoilt).elements(), reverse=True):
-        fitting = next((steps for steps in left if steps <= done), None)
+    left += [(0, 0)] * (layout.alike - len(left) - before.spoilt.total())
+    for done, stroke in sorted((both.spoilt - before.spoilt).elements(), reverse=True):
+        fitting = next((one for one in left if one <= (done, max(0, stroke - 1))), None)
         if fitting is None:
-            said = f"layout {layout.id}: a sheet spoilt at step {done + 1}"
+            at = f"stroke {stroke}" if stroke else f"step {done + 1}"
+            said = f"layout {layout.id}: a sheet spoilt at {at}"
             raise StashError(f"{said}; all that are not spoilt are on record as cut further")
         left.remove(fitting)
     furthest = sorted(now.done.elements(), reverse=True)
     if len(furthest) > len(left):
         said = f"layout {layout.id}: {len(furthest)} sheets that are not spoilt"
         raise StashError(f"{said}; {both.spoilt.total()} of {layout.alike} are on record as spoilt")
-    both.done = Counter(max(pair) for pair in zip_longest(left, furthest, fillvalue=0))
-    del both.done[0]
+    both.done = Counter(max(pair) for pair in zip_longest(left, furthest, fillvalue=(0, 0)))
+    del both.done[0, 0]
     return both
 
 
-def _entries(layout: Layout, counts: Counter[int], steps: int) -> Iterator[Entry]:
-    for done, sheets in sorted(counts.items()):
-        step = None if done == steps else done
-        yield Entry(layout.id, layout.id, step, _unless_all(layout, sheets))
+def _entries(layout: Layout, counts: Counter[_Place], steps: int) -> Iterator[Entry]:
+    for (done, stroke), sheets in sorted(counts.items()):
+        step = None if stroke or done == steps else done
+        yield _entry(layout, sheets, step, stroke)
 
 
 def _spoilt_entries(layout: Layout, far: _Far) -> Iterator[Entry]:
-    for done, sheets in sorted(far.spoilt.items()):
-        step = None if not done else done + 1  # nothing is done before the first step
-        yield Entry(layout.id, layout.id, step, _unless_all(layout, sheets))
+    for (done, stroke), sheets in sorted(far.spoilt.items()):
+        step = None if stroke or not done else done + 1  # nothing is done before the first step
+        yield _entry(layout, sheets, step, stroke)
 
 
-def _unless_all(layout: Layout, sheets: int) -> int | None:
-    return None if sheets == layout.alike else sheets
+def _entry(layout: Layout, sheets: int, step: int | None, stroke: int) -> Entry:
+    of = None if sheets == layout.alike else sheets
+    return Entry(layout.id, layout.id, step, of, stroke or None)

@@ -49,7 +49,8 @@ _GO_ON = (
 )
 _BY_HAND = (
     "More can be said in the same way: 1-3 is all of the layouts 1, 2 and 3; 5: step 4 of 2 sheets, "
-    "5: step 3 of 1 sheet, where not all sheets are equally far."
+    "5: step 3 of 1 sheet, where not all sheets are equally far; 6: stroke 7 under 'spoilt', where only the "
+    "part that is cut at that number of the diagram is lost."
 )
 
 

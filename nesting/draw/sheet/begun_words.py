@@ -55,8 +55,12 @@ def _in_unit(plan: Plan) -> str:
 def _cut_words(one: SheetsCut) -> str:
     """Such as ``1 sheet cut up to step 4``."""
     sheets = counted(one.sheets, "sheet")
+    if one.spoilt and one.stroke:
+        return f"{sheets} of which the part in hand at stroke {one.stroke} is lost"
     if one.spoilt:
         return f"{sheets} lost at step {one.done + 1}" if one.done else f"{sheets} lost whole"
+    if one.stroke:
+        return f"{sheets} cut up to stroke {one.stroke}"
     return f"{sheets} cut" if one.done == one.steps else f"{sheets} cut up to step {one.done}"
 
 
