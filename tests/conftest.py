@@ -10,7 +10,7 @@ import pytest
 from hypothesis import settings
 from page_served import Served, served
 
-from nesting.pack.search.compiling import NEEDED, loops_for
+from nesting.pack.search.compiling import compile_beforehand
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -19,12 +19,10 @@ settings.register_profile("nesting", deadline=None, derandomize=True)
 settings.load_profile("nesting")
 
 
-@pytest.fixture(scope="session", autouse=True)
-def compiled_loops() -> None:
-    """No test waits for a compiler, or counts the pauses of such a wait."""
-    for loops in set(NEEDED.values()):
-        for _ in loops_for(loops):
-            pass
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """No test waits for a compiler, or counts the pauses of such a wait: all is compiled, once."""
+    if not hasattr(session.config, "workerinput"):  # a worker of xdist starts after this process
+        compile_beforehand()
 
 
 @pytest.hookimpl(wrapper=True)

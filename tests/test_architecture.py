@@ -4,12 +4,12 @@ import ast
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parent.parent / "nesting"
-MODULES = sorted(ROOT.rglob("*.py"))
 
 # What each room or module may import, imports inside functions included. The rooms of pack and
 # draw are held to an order of their own.
@@ -140,8 +140,17 @@ def name_of(path: Path) -> str:
     return ".".join(part for part in parts if part != "__init__")
 
 
-def imports(path: Path) -> Iterator[tuple[str, bool]]:
+MODULES = {name_of(path): path for path in sorted(ROOT.rglob("*.py"))}
+
+
+@cache
+def imports(path: Path) -> set[tuple[str, bool]]:
     """Every module that a file imports, and whether that is done as the file itself is loaded."""
+    return set(imports_of(path))
+
+
+def imports_of(path: Path) -> Iterator[tuple[str, bool]]:
+    """The same, one after the other."""
     todo: list[tuple[ast.AST, bool]] = [(ast.parse(path.read_text("utf-8")), True)]
     while todo:
         node, at_once = todo.pop()
@@ -169,14 +178,14 @@ def modules_imported(path: Path) -> set[str]:
     names = {
         name.removeprefix("nesting.") for name, _ in imports(path) if name.startswith("nesting.")
     }
-    return names & set(map(name_of, MODULES))
+    return names & MODULES.keys()
 
 
 def test_imports_run_one_way() -> None:
     """A module imports its own room and those before it, never one after it."""
     offenders = [
         f"{name} imports {imported}"
-        for name, path in zip(map(name_of, MODULES), MODULES, strict=True)
+        for name, path in MODULES.items()
         if room_of(name) not in LAST
         for imported in sorted(modules_imported(path))
         if room_of(imported) != room_of(name)
@@ -189,7 +198,7 @@ def test_only_the_packer_sees_its_insides() -> None:
     """Whoever plans takes from ``nesting.pack`` what it exports; only benchmarks measure its rooms."""
     offenders = [
         f"{name} imports {imported}"
-        for name, path in zip(map(name_of, MODULES), MODULES, strict=True)
+        for name, path in MODULES.items()
         if name.split(".")[0] not in ("pack", "bench")
         for imported in sorted(modules_imported(path))
         if imported.startswith("pack.")
@@ -201,7 +210,7 @@ def test_heavy_libraries_are_loaded_where_they_are_used() -> None:
     """No module loads a heavy library as it is loaded itself, but for the few that are all about it."""
     offenders = [
         f"{name} loads {library}"
-        for name, path in zip(map(name_of, MODULES), MODULES, strict=True)
+        for name, path in MODULES.items()
         for library in {imported.split(".")[0] for imported, at_once in imports(path) if at_once}
         if library in HEAVY and not {name, name.split(".")[0]} & HEAVY[library]
     ]
@@ -212,7 +221,7 @@ def test_each_library_has_its_part() -> None:
     """Reading and writing is pydantic's and ruamel's, drawing matplotlib's, searching HiGHS's alone."""
     offenders = [
         f"{name} uses {library}"
-        for name, path in zip(map(name_of, MODULES), MODULES, strict=True)
+        for name, path in MODULES.items()
         for library in {imported.split(".")[0] for imported, _ in imports(path)}
         if library in ONLY_IN and name.split(".")[0] not in ONLY_IN[library]
     ]
@@ -276,7 +285,7 @@ def test_no_module_imports_itself_by_way_of_others() -> None:
     """There is no circle of imports, those for types alone included."""
     graph = {
         name: modules_imported(path) - {name}
-        for name, path in zip(map(name_of, MODULES), MODULES, strict=True)
+        for name, path in MODULES.items()
     }
     # A room's own file is loaded with any of its modules, so it is no link between them.
     left = {name: {one for one in used if one not in LAST} for name, used in graph.items()}
