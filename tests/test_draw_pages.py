@@ -78,16 +78,19 @@ def texts_of(figure: Figure) -> list[tuple[Text, Bbox]]:
 
 
 @cache
-def rise_and_depth(words: str, typeface: FontProperties) -> tuple[float, float]:
-    """How far the ink of some words reaches above their baseline, and where it begins."""
-    ink = TextPath((0, 0), words, prop=typeface).get_extents()
+def rise_and_depth(character: str, typeface: FontProperties) -> tuple[float, float]:
+    """How far the ink of a character reaches above its baseline, and where it begins."""
+    ink = TextPath((0, 0), character, prop=typeface).get_extents()
     return ink.y1, ink.y0
 
 
 def inked(text: Text, box: Bbox) -> Bbox:
     """The extent without the white above and below the ink of a text."""
     x, y = text.get_position()
-    top, bottom = rise_and_depth(text.get_text(), text.get_fontproperties())
+    typeface = text.get_fontproperties()
+    seen = (one for one in text.get_text() if one.isprintable() and not one.isspace())
+    inks = [rise_and_depth(one, typeface) for one in seen]
+    top, bottom = max(rise for rise, _ in inks), min(depth for _, depth in inks)
     if text.get_rotation():
         return Bbox.from_extents(x - top, box.y0, x - bottom, box.y1)
     return Bbox.from_extents(box.x0, y + bottom, box.x1, y + top)
