@@ -191,7 +191,7 @@ def test_the_barcode_strip_is_still_on_what_is_in_hand() -> None:
     assert strips == [Sheet(inches("4"), inches("12"), offcut=True, strip="bottom")]
 
 
-@pytest.mark.parametrize("seed", [6, 92, 98, 101, 110, 131, 133, 193, 202, 208])
+@pytest.mark.parametrize("seed", [6, 37, 44, 98, 101, 131, 133, 193, 202, 208])
 def test_a_part_in_hand_gives_what_it_held(seed: int) -> None:
     """Strip and edge trim that are still on leave just what the sheet's own leave of the part.
 
