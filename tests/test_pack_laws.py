@@ -210,11 +210,8 @@ def area_of(node: Node, width: int, height: int, cut_width: int) -> Counter[str]
     return found + Counter({"cut width": (end - node.at) * width})
 
 
-@given(batches())
-@settings(max_examples=45)
-def test_areas_add_up_to_the_sheet(batch: Batch) -> None:
+def areas_add_up_to_the_sheet(batch: Batch, plan: Plan) -> None:
     """Blanks, offcuts, strip, edge trim and cut width are the whole sheet, exactly."""
-    plan = planned(batch)
     for layout in plan.layouts:
         found = area_of(layout.tree, layout.width, layout.height, layout.cut_width)
         assert found.total() == layout.width * layout.height
@@ -229,22 +226,16 @@ def test_areas_add_up_to_the_sheet(batch: Batch) -> None:
         assert found["Blank"] == area
 
 
-@given(batches())
-@settings(max_examples=45)
-def test_every_piece_is_cut_or_listed_and_none_beyond_need(batch: Batch) -> None:
+def every_piece_is_cut_or_listed_and_none_beyond_need(batch: Batch, plan: Plan) -> None:
     """What is cut and what is listed as uncut add up to the demand of each piece."""
-    plan = planned(batch)
     cut, uncut = cut_count(plan), Counter({one.piece: one.count for one in plan.uncut})
     for piece in plan.pieces:
         assert cut[piece.id] + uncut[piece.id] == piece.demand
     assert all(not batch.paper(plan.piece(one.piece).paper).buy for one in plan.uncut)
 
 
-@given(batches())
-@settings(max_examples=45)
-def test_directions_are_kept(batch: Batch) -> None:
+def directions_are_kept(batch: Batch, plan: Plan) -> None:
     """A blank of a directed face stands along the print's up unless asked to lie across it."""
-    plan = planned(batch)
     for layout in plan.layouts:
         for placed in layout.blanks:
             assert isinstance(placed.node, Blank)
@@ -266,11 +257,8 @@ def height_axis(piece: Piece, *, turned: bool) -> str:
     return across_up if turned else along_up
 
 
-@given(batches())
-@settings(max_examples=45)
-def test_whole_cards_are_told_truthfully(batch: Batch) -> None:
+def whole_cards_are_told_truthfully(batch: Batch, plan: Plan) -> None:
     """A design is as complete as its scarcest piece allows, and no more than asked."""
-    plan = planned(batch)
     for told, card in zip(plan.cards, batch.cards, strict=True):
         complete = card.make
         for piece in plan.pieces:
@@ -289,11 +277,8 @@ def test_whole_cards_are_told_truthfully(batch: Batch) -> None:
         assert (told.card, told.asked, told.complete) == (card.name, card.make, complete)
 
 
-@given(batches())
-@settings(max_examples=45)
-def test_no_bound_exceeds_the_cost(batch: Batch) -> None:
+def no_bound_exceeds_the_cost(batch: Batch, plan: Plan) -> None:
     """Of a paper of which all is cut, the bound is at most the cost, and equal where proven."""
-    plan = planned(batch)
     lacking = {plan.piece(one.piece).paper for one in plan.uncut}
     for figures in plan.papers:
         if figures.bound.of == "sheets":
@@ -304,22 +289,17 @@ def test_no_bound_exceeds_the_cost(batch: Batch) -> None:
             assert figures.proven == (figures.bound.value == cost)
 
 
-@given(batches())
-@settings(max_examples=45)
-def test_no_cut_is_longer_than_the_trimmer(batch: Batch) -> None:
+def no_cut_is_longer_than_the_trimmer(batch: Batch, plan: Plan) -> None:
     """Every cut is as long as the rectangle that it divides, at most the longest cut."""
-    for layout in planned(batch).layouts:
+    for layout in plan.layouts:
         for placed in layout.cuts:
             assert isinstance(placed.node, Cut)
             length = placed.height if placed.node.axis == "x" else placed.width
             assert batch.trimmer.longest_cut is None or length <= batch.trimmer.longest_cut
 
 
-@given(batches())
-@settings(max_examples=30)
-def test_blanks_lie_apart_within_the_sheet(batch: Batch) -> None:
+def blanks_lie_apart_within_the_sheet(batch: Batch, plan: Plan) -> None:
     """As polygons the leaves do not overlap and lie in the sheet, and discs do so in their blanks."""
-    plan = planned(batch)
     for layout in plan.layouts:
         for placed in layout.blanks:
             assert isinstance(placed.node, Blank)
@@ -340,6 +320,26 @@ def test_blanks_lie_apart_within_the_sheet(batch: Batch) -> None:
         ]
         assert all(sheet.covers(leaf) for leaf in leaves)
         assert all(one.intersection(other).area == 0 for one, other in combinations(leaves, 2))
+
+
+LAWS = (
+    areas_add_up_to_the_sheet,
+    every_piece_is_cut_or_listed_and_none_beyond_need,
+    directions_are_kept,
+    whole_cards_are_told_truthfully,
+    no_bound_exceeds_the_cost,
+    no_cut_is_longer_than_the_trimmer,
+    blanks_lie_apart_within_the_sheet,
+)
+
+
+@given(batches())
+@settings(max_examples=100)
+def test_every_plan_keeps_every_law(batch: Batch) -> None:
+    """All that holds for the plan of any batch."""
+    plan = planned(batch)
+    for law in LAWS:
+        law(batch, plan)
 
 
 @given(batches(), st.integers(0, 3))
