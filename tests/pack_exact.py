@@ -28,11 +28,16 @@ class Tries:
         if self.stopped:
             yield from self._pinwheels(width, height)
         if self.longest is None or height <= self.longest:
-            for at in range(1, width):
-                yield (at, height), (max(0, width - at - self.cut_width), height)
+            yield from (((at, height), (rest, height)) for at, rest in self._parted(width))
         if self.longest is None or width <= self.longest:
-            for at in range(1, height):
-                yield (width, at), (width, max(0, height - at - self.cut_width))
+            yield from (((width, at), (width, rest)) for at, rest in self._parted(height))
+
+    def _parted(self, side: int) -> Iterator[Rect]:
+        """A side cut at every whole number, but for those that give the same two mirrored."""
+        for at in range(1, side):
+            rest = max(0, side - at - self.cut_width)
+            if not 0 < rest < at:
+                yield at, rest
 
     def _pinwheels(self, width: int, height: int) -> Iterator[tuple[Rect, ...]]:
         """Four arms and the centre, for every four lines that leave something of each."""
