@@ -283,10 +283,7 @@ def test_the_checker_shares_no_code_with_the_packer() -> None:
 
 def test_no_module_imports_itself_by_way_of_others() -> None:
     """There is no circle of imports, those for types alone included."""
-    graph = {
-        name: modules_imported(path) - {name}
-        for name, path in MODULES.items()
-    }
+    graph = {name: modules_imported(path) - {name} for name, path in MODULES.items()}
     # A room's own file is loaded with any of its modules, so it is no link between them.
     left = {name: {one for one in used if one not in LAST} for name, used in graph.items()}
     while free := {name for name, used in left.items() if not used & left.keys()}:

@@ -12,7 +12,7 @@ from nesting.cli import main
 from nesting.pack import Rounds
 
 RUN = RunSettings(Rounds(3), workers=2)
-NUMBERS = range(30)
+NUMBERS = range(16)
 
 
 def test_no_batch_is_lost_with_a_worker() -> None:
@@ -20,12 +20,12 @@ def test_no_batch_is_lost_with_a_worker() -> None:
     here = row_of("here", map, NUMBERS, RUN)
     with local_cluster(2) as client:
         before = set(client.run(os.getpid).values())
-        executor = KillingOne(client, after=4 * RUN.workers + 10)
+        executor = KillingOne(client, after=4 * RUN.workers + 5)
         there = row_of("here", executor.map, NUMBERS, RUN)
     assert len(executor.killed) == 1
     assert set(executor.killed) < before
     assert replace(there, seconds=0, processor=0) == replace(here, seconds=0, processor=0)
-    assert (there.batches, there.faults) == (30, 0)
+    assert (there.batches, there.faults) == (16, 0)
 
 
 def test_batches_a_second() -> None:

@@ -772,12 +772,13 @@ def test_a_file_name_with_a_nul(tmp_path: Path) -> None:
         read_batch(tmp_path / "a\0b")
 
 
-def test_a_file_of_too_many_values(tmp_path: Path) -> None:
+def test_a_file_of_too_many_values(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What no batch of cards needs is refused where it goes too far, before it is read on."""
-    layers = "      - {paper: cream, reveal: 1/8}\n" * 22_000
+    monkeypatch.setattr("nesting.files.yaml_source._MOST_VALUES", 400)
+    layers = "      - {paper: cream, reveal: 1/8}\n" * 220
     (message,) = faults(tmp_path, f"{HEAD}cards:\n  a:\n    make: 1\n    layers:\n{layers}")
     assert message.startswith("batch.yaml:16")
-    assert message.endswith(": more than 40,000 values; expected a batch file of fewer")
+    assert message.endswith(": more than 400 values; expected a batch file of fewer")
 
 
 def test_a_fault_hides_no_other_one_of_its_card(tmp_path: Path) -> None:
