@@ -167,11 +167,11 @@ def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
 NOT_SPOILT = "Nothing was spoilt: go on as before"
 
 
-def unspoil(client: TestClient, **fields: str) -> str:
-    """The page after it was said that nothing was spoilt."""
+def go_back(client: TestClient, **fields: str) -> str:
+    """The page after what was said last was taken back."""
     before = re.findall(r'name="before" value="([^"]*)"', client.get(TRIMMER).text)
     data = {"before": before[0] if before else "", **fields}
-    return client.post(f"{TRIMMER}/not-spoilt", data=data).text
+    return client.post(f"{TRIMMER}/as-before", data=data).text
 
 
 def test_what_is_not_spoilt_after_all(client: TestClient, tmp_path: Path) -> None:
@@ -183,15 +183,15 @@ def test_what_is_not_spoilt_after_all(client: TestClient, tmp_path: Path) -> Non
     html = wait_for(client, TRIMMER, "Ruler at")
     assert NOT_SPOILT in html
     assert "One step back" not in html
-    html = unspoil(client, press="0.5")
+    html = go_back(client, press="0.5")
     assert at(html) == at(first)
     assert record(tmp_path) == before
     assert not list((tmp_path / "supper-cutting").glob("*-2.*"))
     say(client, "spoilt")
     wait_for(client, TRIMMER, "Ruler at")
-    assert at(unspoil(client, press="0.5")).startswith("2.")
+    assert at(go_back(client, press="0.5")).startswith("2.")
     assert NOT_SPOILT not in say(client, "done")
-    assert "This was not taken down" in unspoil(client)
+    assert "This was not taken down" in go_back(client)
     assert "spoilt: 1: step 2 of 1 sheet" in record(tmp_path)
 
 
@@ -212,7 +212,7 @@ def test_a_stroke_spoils_the_part_in_hand_alone(client: TestClient, tmp_path: Pa
     plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert plan.pieces[0].in_bags == 4
     assert len([one for one in plan.layouts if one.source.kind == "offcut"]) == 1
-    assert "stroke 2 of 2 in this step" in unspoil(client)
+    assert "stroke 2 of 2 in this step" in go_back(client)
     assert record(tmp_path) == before
 
 
@@ -235,7 +235,7 @@ def test_what_is_not_spoilt_while_the_rest_is_planned(client: TestClient, tmp_pa
     say(client, "done")
     before = record(tmp_path)
     assert NOT_SPOILT in say(client, "spoilt")
-    unspoil(client)
+    go_back(client)
     assert record(tmp_path) == before
     say(client, "done")
     assert record(tmp_path) != before
@@ -253,7 +253,7 @@ def test_what_is_not_spoilt_just_when_the_rest_is_planned(
     shown = say(client, "spoilt")
     (touched,) = re.findall(r'name="before" value="([^"]*)"', shown)
     wait_for(client, TRIMMER, "Ruler at")
-    client.post(f"{TRIMMER}/not-spoilt", data={"before": touched})
+    client.post(f"{TRIMMER}/as-before", data={"before": touched})
     assert record(tmp_path) == before
 
 
@@ -277,7 +277,7 @@ def test_a_touch_on_a_plan_that_was_taken_back_is_none_on_the_next(
     say(client, "done")
     say(client, "spoilt")
     shown = at(wait_for(client, TRIMMER, "Ruler at"))
-    unspoil(client)
+    go_back(client)
     say(client, "more", card="windfall", count="1")
     assert at(wait_for(client, TRIMMER, "Ruler at")).startswith("2.")
     client.post(f"{TRIMMER}/done", data={"at": shown})
@@ -322,6 +322,61 @@ def test_more_are_wanted(client: TestClient, tmp_path: Path) -> None:
     rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert rest.cards[0].complete == 12
     assert "expected a number of cards" in say(client, "more", card="windfall", count="a few")
+
+
+def test_what_was_said_is_taken_back(client: TestClient, tmp_path: Path) -> None:
+    """One touch each: what was found, and more that are wanted, while the rest is planned or after."""
+    say(client, "done")
+    texts, before = [], record(tmp_path)
+    for what, fields in (
+        ("more", {"card": "windfall", "count": "4"}),
+        ("found", {"paper": "pear toss", "size": "12 x 5 1/4"}),
+    ):
+        texts.append((tmp_path / "supper.yaml").read_text())
+        say(client, what, **fields)
+        wait_for(client, TRIMMER, "Ruler at")
+    html = client.get(TRIMMER).text
+    for words, text, number in (
+        ("pear toss: 12 x 5 1/4 found", texts[1], 2),
+        ("4 more of windfall", texts[0], 1),
+    ):
+        assert f"Undo: {words}; go on as before" in html.replace("\N{NO-BREAK SPACE}", " ")
+        html = go_back(client)
+        assert (tmp_path / "supper.yaml").read_text() == text
+        assert at(html).startswith(f"{number}.")
+    assert record(tmp_path) == before
+    assert "go on as before" not in html
+    assert "go on as before" in say(client, "more", card="windfall", count="4")
+    go_back(client)
+    assert (tmp_path / "supper.yaml").read_text() == texts[0]
+    assert record(tmp_path) == before
+
+
+def test_what_was_said_last_is_taken_back_first(client: TestClient, tmp_path: Path) -> None:
+    """A part is spoilt, then one is found, at once taken back; then nothing was spoilt either."""
+    say(client, "done")
+    text, before = (tmp_path / "supper.yaml").read_text(), record(tmp_path)
+    say(client, "spoilt")
+    wait_for(client, TRIMMER, "Ruler at")
+    assert NOT_SPOILT not in say(client, "found", paper="pear toss", size="12 x 5 1/4")
+    assert NOT_SPOILT in go_back(client)
+    assert (tmp_path / "supper.yaml").read_text() == text
+    go_back(client)
+    assert record(tmp_path) == before
+
+
+def test_what_is_not_changed_at_the_trimmer_is_not_undone_there(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A change of the sheet shows no way back before the rest is planned with it, nor after another one."""
+    text = SUPPER.replace("make: 8", "make: 6")
+    (tmp_path / "supper.yaml").write_text(text)
+    assert "go on as before" not in client.get(TRIMMER).text
+    say(client, "more", card="windfall", count="1")
+    html = wait_for(client, TRIMMER, "Ruler at")
+    assert "go on as before" not in html
+    assert "not taken down" in go_back(client)
+    assert at(html) == at(client.get(TRIMMER).text)
 
 
 def test_as_many_as_possible_are_no_more(client: TestClient, tmp_path: Path) -> None:

@@ -124,6 +124,11 @@ class BatchFolder:
         """Make the change again that was taken back; raises what ``undo`` does."""
         return self._go(file, shown, self.journal.after)
 
+    def before(self, opened: Opened) -> Draft | None:
+        """What a file said before its last change; None where nothing is on record."""
+        found = self.journal.before(opened.name, opened.version)
+        return self._draft(opened.name, found.text) if found is not None else None
+
     def draft_of(self, file: str, version: int) -> Draft | None:
         """What a file said in one of its versions; None where that is not on record."""
         found = self.journal.version(file, version)

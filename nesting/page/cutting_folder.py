@@ -1,12 +1,11 @@
 """The plans that are being cut, each with its record, in a folder beside the batch file."""
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from nesting.files import plan_to_json, read_plan, read_text, write_whole
 from nesting.mark import mark_of
-from nesting.page.ticks import unspoil
 from nesting.plan import Plan
 from nesting.record import Record, entries_text, read_record
 
@@ -55,13 +54,6 @@ class CuttingFolder:
     def keep(self, cutting: Cutting) -> None:
         """Keep how far a plan is cut, in place of what was kept of it so far."""
         write_whole({self._record(cutting.number): _text(cutting)})
-
-    def before_spoilt(self) -> Cutting | None:
-        """What was cut before something was spoilt last; None where more was done since."""
-        *before, now = self.all()
-        one = before[-1] if before and now.record == Record() else now
-        record = unspoil(one.plan, one.record)
-        return None if record is None else replace(one, record=record)
 
     def go_back(self, cutting: Cutting) -> None:
         """Have a plan be as it was; those that went on from it are gone."""

@@ -45,7 +45,7 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/trimmer/done", ticking.done, methods=post),
         Route("/batch/{file}/trimmer/not-done", ticking.not_done, methods=post),
         Route("/batch/{file}/trimmer/spoilt", ticking.spoilt, methods=post),
-        Route("/batch/{file}/trimmer/not-spoilt", ticking.not_spoilt, methods=post),
+        Route("/batch/{file}/trimmer/as-before", ticking.as_before, methods=post),
         Route("/batch/{file}/trimmer/found", ticking.found, methods=post),
         Route("/batch/{file}/trimmer/more", ticking.more, methods=post),
         Route("/batch/{file}/trimmer/anew", ticking.anew, methods=post),

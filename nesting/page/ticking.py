@@ -17,6 +17,7 @@ from nesting.page.batch_folder import Opened
 from nesting.page.cutting_folder import Cutting
 from nesting.page.downloads import asked_page, made
 from nesting.page.draft import Draft, pointer_of
+from nesting.page.going_back import way_back
 from nesting.page.how_many import POSSIBLE
 from nesting.page.into_stash import put_into_stash
 from nesting.page.news import answering_of, event_stream
@@ -45,12 +46,13 @@ async def page(request: Request) -> Response:
     for picture in ("picture", "layout_picture"):
         if picture in shown:
             shown[picture] = Markup(shown[picture])  # noqa: S704 - drawn by us, names escaped
-    before = answering.cutting(opened).before_spoilt()
+    way = way_back(opened, answering, folder_of(request))
     html = render(
         "stroke",
         shown,
         can_untick=bool(cutting.record.done) and not rest,
-        before=before and _at(before),
+        way=way,
+        before=way and _at(way.before),
         file=opened.name,
         at=_at(cutting),
         state=_state(request, opened),
@@ -118,14 +120,6 @@ async def _keep(request: Request, *, forward: bool) -> Response:
     return _at_trimmer(request, opened)
 
 
-def _shown_at(cutting: Cutting, stroke: int | None) -> str:
-    """What is asked for to see a stroke of the step that comes next; nothing for its first one."""
-    place = next_place(cutting.plan, cutting.record)
-    if stroke is None or place is None or place.step is None:
-        return ""
-    return f"?at={_at(cutting)}&stroke={stroke - place.step.strokes[0].number}"
-
-
 def _is_shown(cutting: Cutting, fields: Mapping[str, str]) -> bool:
     """Whether what was said is about the step that comes next: a touch twice is a touch once."""
     return fields.get("at", "") == _at(cutting)
@@ -145,22 +139,23 @@ async def spoilt(request: Request) -> Response:
     return _plan_rest(request, opened)
 
 
-async def not_spoilt(request: Request) -> Response:
-    """What was said to be spoilt last is not: its plan goes on as before."""
+async def as_before(request: Request) -> Response:
+    """What was said last is not so: its plan, and the batch that it was for, are as before."""
     fields = await fields_of(request)
     opened, answering = opened_of(request), answering_of(request)
     if is_said_again(request, fields):
         return _at_trimmer(request, opened)
-    folder, cutting = answering.cutting(opened), answering.cut(opened)
-    before = folder.before_spoilt() if cutting and cutting.in_stash is None else None
-    if before is None or fields.get("before") != _at(before):  # the rest may be planned meanwhile
+    way = way_back(opened, answering, folder_of(request))
+    if way is None or fields.get("before") != _at(way.before):  # the rest may be planned meanwhile
         return _at_trimmer(request, opened, _LOST)
     answering.stop_rest(opened)
     answering.notices.pop(opened.name, None)
-    said = folder.all()[before.number - 1].record.spoilt[-1]
-    folder.go_back(before)
+    if way.undo:
+        opened = folder_of(request).undo(opened.name, str(opened.version))
+    answering.cutting(opened).go_back(way.before)
     note_said(request, fields)
-    return _at_trimmer(request, opened, shown=_shown_at(before, said.stroke))
+    shown = f"?at={_at(way.before)}&stroke={way.stroke}" if way.stroke else ""
+    return _at_trimmer(request, opened, shown=shown)
 
 
 async def found(request: Request) -> Response:
