@@ -2,16 +2,27 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 from itertools import groupby
 
 from nesting.batch import Batch, Fault, Paper, Piece, Sheet, Trimmer
 from nesting.merging import Request
-from nesting.sheets import full_size, taken_off, usable_size
+from nesting.sheets import full_size, taken_off, too_large_words, usable_size
 from nesting.units import Unit, format_length, format_size, with_unit
 
 
 def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
-    """Find what is wrong with the papers themselves: nothing left of a sheet, no cut short enough."""
+    """Find what is wrong with the papers themselves: nothing left of a sheet, no cut short enough.
+
+    Offcuts of the stash, and what is left of sheets that were cut, are there, whatever their size.
+    """
+    for paper in batch.begun.papers if batch.begun else batch.papers:
+        for number, sheet in enumerate(paper.sheets):
+            if sheet.offcut and sheet.name is None:
+                told = _in_unit(sheet.width, sheet.height, batch.unit)
+                words = too_large_words(paper, sheet, told, partial(_in_unit, unit=batch.unit))
+                if words is not None:
+                    yield Fault(("papers", paper.name, "sheets", number, "size"), *words)
     for paper in batch.papers:
         path = ("papers", paper.name)
         if all(sheet.offcut for sheet in paper.sheets):
@@ -72,8 +83,7 @@ def find_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Fault]:
 
 
 def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
-    size = with_unit(format_size(sheet.width, sheet.height, batch.unit), batch.unit)
-    name = f"the sheet {size}"
+    name = f"the sheet {_in_unit(sheet.width, sheet.height, batch.unit)}"
     width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
     if width <= 0 or height <= 0:
         yield Fault(
@@ -155,12 +165,16 @@ def _reachable(blank: tuple[int, int], size: tuple[int, int], longest: int | Non
     return across_first or along_first
 
 
+def _in_unit(width: int, height: int, unit: Unit) -> str:
+    return with_unit(format_size(width, height, unit), unit)
+
+
 def _size_words(piece: Piece, unit: Unit) -> str:
     """A piece's size in words, with the allowance that makes it larger."""
     if piece.shape == "circle":
         size = f"circle {with_unit(format_length(piece.width, unit), unit)}"
     else:
-        size = with_unit(format_size(piece.width, piece.height, unit), unit)
+        size = _in_unit(piece.width, piece.height, unit)
     if piece.die_allowance:
         allowance = with_unit(format_length(piece.die_allowance, unit), unit)
         size += f" and a die allowance of {allowance} all round"

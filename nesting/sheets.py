@@ -3,11 +3,13 @@
 Lengths are integer nanometres.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import gcd
 from typing import Literal
 
 from nesting.batch import BarcodeStrip, Edge, Edges, Hand, Paper, Sheet, StripEdge, Supply
+from nesting.nearest import listed
 
 
 def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
@@ -103,6 +105,27 @@ def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
         else:
             height -= off
     return width, height
+
+
+def too_large_words(
+    paper: Paper, offcut: Sheet, told: str, size: Callable[[int, int], str]
+) -> tuple[str, str] | None:
+    """What was read and expected, where an offcut cannot come from any whole sheet of its paper.
+
+    It is ``told`` as its user sees it; ``size`` writes those of the sheets. None where it can, or where
+    no whole sheet is known.
+    """
+    sizes = [(one.width, one.height) for one in paper.sheets if not one.offcut]
+    ways = [(offcut.width, offcut.height)]
+    if not (paper.front.directed or paper.back.directed):
+        ways.append((offcut.height, offcut.width))
+    if not sizes or any(w <= width and h <= height for w, h in ways for width, height in sizes):
+        return None
+    expected = (
+        f"at most {listed([size(*one) for one in sizes])}, or the size it was cut from among its "
+        "sheets, 0 of them at hand"
+    )
+    return f"an offcut of {paper.name}, {told}: larger than a sheet of it", expected
 
 
 def starting_edges(strip: BarcodeStrip | None, hand: Hand) -> tuple[Edge, Edge]:

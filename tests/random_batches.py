@@ -105,7 +105,10 @@ class _Drawn:
             for _ in range(rng.choice((1, 1, 2, 3)))
         ]
         if self.maybe(0.3):
-            sheets.append(Sheet(self.length(60, 250), self.length(60, 250), 1, offcut=True))
+            width, height = self.length(60, 250), self.length(60, 250)
+            whole = sheets[0]
+            size = min(width, whole.width), min(height, whole.height)
+            sheets.append(Sheet(*size, 1, offcut=True))
         rng.shuffle(sheets)
         strip = BarcodeStrip(rng.choice(EDGES), self.length(5, 20), self.maybe(0.5))
         trim = Edges(*(self.length(0, 6) for _ in EDGES))

@@ -22,7 +22,7 @@ ALLOWED = {
     "file_names": set(),
     "workers": {"errors"},
     "batch": {"errors", "units"},
-    "sheets": {"batch"},
+    "sheets": {"batch", "nearest"},
     "nearest": set(),
     "filling": {"batch", "nearest"},
     "clashes": {"batch"},

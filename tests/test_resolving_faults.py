@@ -165,6 +165,26 @@ def test_a_paper_needs_a_whole_sheet() -> None:
     assert not resolve(batch(paper(sheets=(offcut, whole)))).faults
 
 
+def test_an_offcut_comes_from_a_sheet_of_its_paper() -> None:
+    """It is no larger than one of them, either way where no print has a direction.
+
+    One of the stash is there, whatever sheets of the paper are left.
+    """
+    whole, offcut = Sheet(inches("8 1/2"), inches("11"), 1), Sheet(inches("11"), inches("8"), 1)
+    offcut = replace(offcut, offcut=True)
+    assert not resolve(batch(paper(sheets=(whole, offcut)))).faults
+    directed = paper(sheets=(whole, offcut), front=Face("one-way"))
+    assert only(batch(directed)) == Fault(
+        ("papers", "cream", "sheets", 1, "size"),
+        "an offcut of cream, 11 x 8 in: larger than a sheet of it",
+        "at most 8 1/2 x 11 in, or the size it was cut from among its sheets, 0 of them at hand",
+    )
+    numbered = replace(directed, sheets=(whole, replace(offcut, name="3")))
+    assert not resolve(batch(numbered)).faults
+    square = Sheet(inches("12"), inches("12"), have=0)
+    assert not resolve(batch(replace(directed, sheets=(whole, square, offcut)))).faults
+
+
 def test_a_square_sheet_has_no_grain() -> None:
     """Long and short say nothing of a square; a square offcut does no harm."""
     assert only(batch(paper(grain="long"))) == Fault(
@@ -472,9 +492,9 @@ def test_an_unknown_paper_does_not_hide_a_faulty_reveal() -> None:
 
 
 def test_a_piece_that_only_an_offcut_holds() -> None:
-    """The words say whole sheets, as the offcut is larger: there is no more of it than there is."""
+    """The words say whole sheets, as an offcut of the stash is larger: there is no more of it than there is."""
     (whole,) = paper().sheets
-    offcut = Sheet(inches("14"), inches("14"), have=1, offcut=True)
+    offcut = Sheet(inches("14"), inches("14"), have=1, offcut=True, name="3")
     asked = batch(paper(sheets=(whole, offcut)), pieces=(tag("13 x 13"),))
     (fault,) = resolve(asked).faults
     assert fault.expected.endswith("this is larger than every whole sheet of its paper")

@@ -100,22 +100,15 @@ def paper_with(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
 
 def refuse_larger(paper: "Paper", offcut: "StashOffcut") -> None:
     """Refuse an offcut that cannot have been cut from any size of sheets that its paper has."""
-    from nesting.nearest import listed
+    from nesting.sheets import too_large_words
     from nesting.units import exact_size
 
-    lying = offcut.on_sheet(paper)
-    ways = [(lying.width, lying.height)]
     directed = paper.front.directed or paper.back.directed
-    if not directed:
-        ways.append((lying.height, lying.width))
-    sizes = [(sheet.width, sheet.height) for sheet in paper.sheets]
-    if sizes and not any(w <= width and h <= height for w, h in ways for width, height in sizes):
-        top = f", top of the print at the {offcut.top}" if directed else ""
-        refuse(
-            f"an offcut of {paper.name}, {exact_size(offcut.width, offcut.height)}{top}: larger than a "
-            f"sheet of it; expected at most {listed([exact_size(*size) for size in sizes])}, or the "
-            "size it was cut from put in first, with --count 0"
-        )
+    top = f", top of the print at the {offcut.top}" if directed else ""
+    told = exact_size(offcut.width, offcut.height) + top
+    words = too_large_words(paper, offcut.on_sheet(paper), told, exact_size)
+    if words is not None:
+        refuse("{}; expected {}".format(*words))
 
 
 def parsed_size(text: str, unit: "Unit") -> tuple[int, int]:
