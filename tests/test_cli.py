@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -16,6 +17,8 @@ from pypdf import PdfReader
 from nesting.cli import main
 from nesting.files import read_plan
 from nesting.mark import mark_of
+from nesting.pack import solve
+from nesting.plan import Plan
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 
@@ -214,16 +217,24 @@ def test_what_a_killed_run_left_is_no_earlier_plan(run: Run) -> None:
     assert run("plan", "small.yaml", "--out", "plan", "--format", "json").exit_code == 2
 
 
-def test_a_full_disk_names_the_file(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Exit 2 and the name of the file that there was no room for; nothing is left of any."""
+@pytest.mark.parametrize("later", [False, True])
+def test_a_full_disk_is_named(run: Run, monkeypatch: pytest.MonkeyPatch, *, later: bool) -> None:
+    """Exit 2, before the search or where it is full only after it, and nothing is left of any file."""
 
     def give_up(file: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("os.fsync", give_up)
+    def find(*asked: Any, **options: Any) -> Plan:
+        monkeypatch.setattr("os.fsync", give_up)
+        return solve(*asked, **options)
+
+    monkeypatch.setattr("nesting.pack.solve", find if later else pytest.fail)
+    if not later:
+        monkeypatch.setattr("os.fsync", give_up)
     result = run("plan", "small.yaml", "--out", "plan", "--format", "json")
     assert result.exit_code == 2
-    assert "plan/plan.json: No space left on device" in result.stderr
+    named = "plan/plan.json" if later else "plan"
+    assert result.stderr.endswith(f"{named}: No space left on device\n")
     assert not Path("plan").exists()
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.files import is_empty_folder, write_whole
+from nesting.files import is_empty_folder, try_folder, write_whole
 
 
 def test_text_is_written_as_utf_8(tmp_path: Path) -> None:
@@ -40,6 +40,22 @@ def test_a_failure_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Monke
         write_whole({path: "new"})
     assert path.read_text() == "old"
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_folder_is_tried(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing stays of a trial, nor the folder where there was none; a full disk is named by the folder."""
+    folder = tmp_path / "plans" / "supper"
+    try_folder(folder)
+    assert not list(tmp_path.iterdir())
+
+    def give_up(file: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", give_up)
+    with pytest.raises(OSError, match="No space") as caught:
+        try_folder(folder)
+    assert caught.value.filename == str(folder)
+    assert not list(tmp_path.iterdir())
 
 
 def test_a_link_stays_a_link(tmp_path: Path) -> None:

@@ -202,6 +202,17 @@ def test_a_spare_set_takes_what_papers_that_suffice_give_of_it() -> None:
     assert [plan.piece(one.piece).name for one in plan.uncut] == ["panel"]
 
 
+def test_it_is_said_where_no_time_was_left_for_one_more_sheet(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Else its absence would read as if no paper limited the cards."""
+    monkeypatch.setattr("nesting.pack.shortage.one_more.is_late", lambda: True)
+    plan = solved(market(sheets("pear toss", 1)))
+    assert plan.one_more == ()
+    words = "What one more sheet would give was not worked out: there was no time left for it."
+    assert list(plan.notes) == [words]
+
+
 @pytest.mark.parametrize("have", [1, None])
 def test_no_more_than_are_asked_at_most(have: int | None) -> None:
     """Where paper would do for more, or is there in plenty, the number said is made."""

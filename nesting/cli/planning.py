@@ -112,7 +112,7 @@ def plan_command(
     from nesting.cli.overwriting import refuse_overwriting
     from nesting.cli.tables import figures_json, print_plan
     from nesting.draw.sheet.words import stopping_lines
-    from nesting.files import is_empty_folder, plan_to_json
+    from nesting.files import is_empty_folder, plan_to_json, try_folder
     from nesting.pack import saved_by_stopping, solve
 
     begun, from_stash = read_begun(after, done, spoilt), set[str]()
@@ -121,6 +121,8 @@ def plan_command(
     folder = out or (begun.folder(batch) if begun else Path(f"{batch.stem}-plan"))
     names = ["plan.json", "plan.pdf", *([] if is_empty_folder(folder / "layouts") else ["layouts"])]
     refuse_overwriting((folder / name for name in names), force=force)
+    with refusing():
+        try_folder(folder)
     if begun:
         begun = begun.with_stash(stash, asked, from_stash)
         begun.say_back()

@@ -13,7 +13,7 @@ from .plan_json import (
     write_plan,
 )
 from .variants_yaml import read_variants, read_vary
-from .whole import is_empty_folder, write_whole
+from .whole import is_empty_folder, try_folder, write_whole
 
 __all__ = [
     "STASH",
@@ -37,6 +37,7 @@ __all__ = [
     "read_text",
     "read_variants",
     "read_vary",
+    "try_folder",
     "write_plan",
     "write_whole",
 ]

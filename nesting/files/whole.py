@@ -12,6 +12,8 @@ from pathlib import Path
 
 #: The machine, as far as a name tells it: another one's processes have the same numbers.
 _MACHINE = sha256(platform.node().encode()).hexdigest()[:8]
+#: About as many bytes as a plan takes with all its pages.
+_A_PLAN = 1_000_000
 #: A file that is not in its place yet, by the machine and process that write it.
 _PART = re.compile(r"\.nesting-([0-9a-f]{8})-(\d+)-[0-9a-f]{16}\.part")
 
@@ -45,6 +47,22 @@ def write_whole(files: Mapping[Path, bytes | str]) -> None:
                 left.unlink(missing_ok=True)
         for part, target in ready:
             part.replace(target)
+
+
+def try_folder(folder: Path) -> None:
+    """Write as much into a folder as a plan takes, and take it away again.
+
+    Raises
+    ------
+    OSError
+        It cannot be written to, or has no room: better said before a long search than after it.
+    """
+    with ExitStack() as clean_up:
+        _make_folder(folder, clean_up)
+        with _naming(folder):
+            part = _part_beside(folder / "plan.json")
+            clean_up.callback(part.unlink, missing_ok=True)
+            _write_through(part, bytes(_A_PLAN))
 
 
 def is_empty_folder(path: Path) -> bool:

@@ -10,9 +10,14 @@ from nesting.pack.shortage.choosing import Chosen, settle_choices
 from nesting.plan import OneMore, Plan
 from nesting.resolving import resolve
 
+_NO_TIME = "What one more sheet would give was not worked out: there was no time left for it."
+
 
 def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
-    """The plan with what one more sheet would give; as it is where it is late or no paper limits it."""
+    """The plan with what one more sheet would give, or a note that there was no time for that.
+
+    As it is where no paper limits it.
+    """
     complete = {count.card: count.complete for count in plan.cards}
     if all(complete[c.name] == (c.at_most if c.make is None else c.make) for c in plan.asked.cards):
         return plan
@@ -20,7 +25,7 @@ def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
     for paper, sheet, batch in _with_one_sheet_more(plan.asked):
         other = settle_choices(resolve(batch), seed, {})
         if is_late():
-            return plan
+            return replace(plan, notes=(*plan.notes, _NO_TIME))
         cards = made_of_cards(other.answers[-1].allocation.made)
         made = {card.name: cards.get(card.name, 0) for card in plan.asked.cards}
         better = other.reached > chosen.reached
