@@ -323,6 +323,37 @@ def test_what_is_added_and_taken_out_without_a_connection(
         assert names() == {"windfall": ["panel", "band", "circle"]}
 
 
+def test_what_is_typed_after_the_program_has_ended(browser: "Browser", cards: Served) -> None:
+    """A press that is never answered keeps nothing from being typed; after a while it is told plainly."""
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My cards").tap()
+        page.context.set_offline(True)
+        page.get_by_role("button", name="a circle", exact=True).tap()
+        page.get_by_text("is not saved yet").wait_for()
+        field = page.get_by_label("Name of the new card")
+        field.press_sequentially("x")
+        assert "x" not in field.input_value()
+        page.get_by_text("it may have ended").wait_for()
+        field.press_sequentially("x")
+        assert "x" in field.input_value()
+        page.context.set_offline(False)
+        page.get_by_role("button", name="Undo").filter(has_text="one more added").wait_for()
+
+
+def test_a_plain_form_without_a_connection_stays(browser: "Browser", cards: Served) -> None:
+    """It says that nothing is done, in place of the browser's own page; what was typed is sent later."""
+    with touched(browser, cards, PHONE) as page:
+        page.goto(f"{cards.address.partition('/?')[0]}/")
+        page.get_by_label("Its name").fill("Cider market")
+        page.context.set_offline(True)
+        page.get_by_role("button", name="Begin").tap()
+        page.get_by_text("This is not done: the program does not answer.").wait_for()
+        page.context.set_offline(False)
+        page.get_by_label("Its name").press("Enter")
+        page.get_by_role("heading", name="Cider market").wait_for()
+    assert (cards.folder / "cider-market.yaml").exists()
+
+
 def finger(session: "CDPSession", *places: tuple[float, float]) -> None:
     """Put a finger down at the first place, move it to the others, and lift it."""
     for number, (x, y) in enumerate(places):

@@ -8,12 +8,17 @@ let released = Promise.resolve();
 let looks = 0;
 let line = null; // by which news comes
 let moving = 0; // changes under way after which a field's name can be that of another
+let silent = false; // whether the program has not answered for a while
 const waiting = new Set(); // what was typed and is not answered
+let asked = null; // the plain form for which it is asked whether the program answers
+let sent = null; // the one that is sent, as it does
 
 /** What can be ticked and is not of the file: it is sent with a button of its own. */
 const CHOSEN = "[type=radio]:not([name^='/']), [type=checkbox]";
 /** What is pressed; a scroll bar is not, and tells no end of a press. */
 const PRESSED = "button, a, summary, label, input, select, .movable";
+/** After how many times without an answer it is told that there may be none any more. */
+const FOR_A_WHILE = 5;
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
 
 /** The text that was typed into a field and not yet answered. */
@@ -85,7 +90,7 @@ function pressOnce() {
     if (event.repeat && event.key === "Enter" && event.target.matches("button, input, a")) event.preventDefault();
   }, true);
   document.addEventListener("beforeinput", (event) => {
-    if (moving) event.preventDefault();
+    if (moving && !silent) event.preventDefault();
   });
 }
 
@@ -123,12 +128,20 @@ const ask = (address, fields) =>
 
 /** Ask until there is an answer; by the name of a press it is known that it is done, and not done again. */
 async function askAgain(address, fields) {
-  for (;;) {
+  for (let asked = 1; ; asked += 1) {
     try {
       const answer = await ask(address, fields);
-      return [answer, await answer.text()];
+      const html = await answer.text();
+      silent = false;
+      return [answer, html];
     } catch {
-      tell("This change is not saved yet: the program does not answer. It is asked again and again.");
+      silent = asked >= FOR_A_WHILE;
+      tell(
+        silent
+          ? "The program has not answered for a while: it may have ended. It is asked on. If it has ended, start it again: " +
+              "all is saved but what was changed here since."
+          : "This change is not saved yet: the program does not answer. It is asked again and again.",
+      );
       await new Promise((done) => setTimeout(done, 2000));
     }
   }
@@ -138,12 +151,13 @@ async function askAgain(address, fields) {
 function post(address, fields, sent = []) {
   const typed = /\/set$/.test(address);
   const change = [address, [...fields, ["press", String(Math.random())]]];
+  const meanwhile = typed && moving ? version() : null; // what its field's name is of, should the answer come yet
   for (const field of sent) field.dataset.sent = field.value;
   if (typed) waiting.add(change);
   else moving += 1;
   saving = saving.then(async () => {
     looks += 1; // a look at what was typed before is too late
-    const all = [...change[1], ["version", version()], ["card", cardShown()]];
+    const all = [...change[1], ["version", meanwhile ?? version()], ["card", cardShown()]];
     try {
       const [answer, html] = await askAgain(address, all);
       if (!answer.ok && answer.status !== 422) throw new Error(html);
@@ -288,6 +302,32 @@ async function catchUp() {
   if (document.getElementById("bar").dataset.version !== version()) post(`${batch}/set`, []);
 }
 
+/** A form that takes the whole page along is sent only where there is an answer: what is typed would be gone. */
+async function sendPlainForm(event) {
+  const form = event.target;
+  if (form === sent || form.matches("form[data-live], #evening, .trimmer form")) return;
+  event.preventDefault();
+  if (asked === form) return;
+  asked = form;
+  let goOn;
+  released = new Promise((done) => { goOn = done; }); // what comes meanwhile does not take its place
+  try {
+    await fetch("/static/icon.svg", { cache: "no-store", signal: AbortSignal.timeout(10_000) });
+    sent = form;
+    form.requestSubmit(event.submitter);
+  } catch {
+    const last = form.lastElementChild;
+    const told = last?.matches(".unanswered") ? last : form.appendChild(document.createElement("p"));
+    told.className = "fault unanswered";
+    told.setAttribute("role", "alert");
+    told.textContent = "This is not done: the program does not answer. Try again; if it has ended, start it again.";
+    told.scrollIntoView({ block: "nearest" });
+    for (const field of form.elements) if (field.type === "file") field.value = ""; // the same photo can be chosen again
+  }
+  asked = sent = null;
+  goOn();
+}
+
 /** A step that is linked to is unfolded. */
 function unfold() {
   const step = document.getElementById(location.hash.slice(1));
@@ -296,6 +336,7 @@ function unfold() {
 }
 
 pressOnce();
+document.addEventListener("submit", sendPlainForm);
 
 if (main) {
   saveAtLeaving();
@@ -315,7 +356,7 @@ if (main) {
     const field = event.target;
     const form = field.closest?.("form[data-live]");
     if (form && isOfFile(field.name)) post(form.action, [[field.name, field.value]], [field]);
-    if (field.type === "file" && field.files.length) field.form.submit();
+    if (field.type === "file" && field.files.length) field.form.requestSubmit();
   });
 
   document.addEventListener("submit", (event) => {

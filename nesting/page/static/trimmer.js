@@ -13,14 +13,17 @@ async function go(address, said) {
   going = true;
   const before = told;
   const form = said && { method: "POST", body: new URLSearchParams([...said, ["press", String(Math.random())]]) };
-  for (let answered = false; !answered; ) {
+  for (let asked = 1, answered = false; !answered; asked += 1) {
     try {
       const answer = await fetch(address, { ...form, signal: AbortSignal.timeout(10_000) });
       show(answer, await answer.text());
       answered = true;
     } catch {
       document.getElementById("told").textContent =
-        "This is not taken down yet: the program does not answer. It is asked again and again.";
+        asked < 5
+          ? "This is not taken down yet: the program does not answer. It is asked again and again."
+          : "The program has not answered for a while: it may have ended. It is asked on. If it has ended, start it again: " +
+            "all is kept but what was pressed last.";
       await new Promise((done) => setTimeout(done, 2000));
     }
   }
