@@ -238,6 +238,21 @@ def test_a_full_disk_is_named(run: Run, monkeypatch: pytest.MonkeyPatch, *, late
     assert not Path("plan").exists()
 
 
+def test_a_plan_may_have_nothing_to_cut(run: Run) -> None:
+    """As many as possible from no sheet at hand: none, which is told, drawn, checked and taken shopping."""
+    text = SMALL.replace("have: 1", "have: 0").replace("make: 6", "make: as many as possible")
+    Path("small.yaml").write_text(text)
+    result = run("plan", "small.yaml", "--out", "plan")
+    assert result.exit_code == 0, result.output
+    assert "As many as possible: 0 of windfall; proven" in result.output
+    words = PdfReader("plan/plan.pdf").pages[0].extract_text()
+    assert "Nothing is cut." in words
+    assert not {"Papers", "Pieces, width x height in inches"} & {*words.splitlines()}
+    assert "no fault found in 0 layouts" in run("check", "small.yaml", "plan/plan.json").output
+    assert run("enough", "small.yaml", "--out", "shop.pdf").exit_code == 0
+    assert "Papers" not in PdfReader("shop.pdf").pages[0].extract_text().splitlines()
+
+
 def test_further_pages_are_named_and_layouts_counted(run: Run) -> None:
     """A layout of two pages is one layout; its second page says so, and goes with the plan."""
     names = ", ".join(

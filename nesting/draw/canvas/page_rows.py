@@ -110,7 +110,10 @@ def _draw_row(surface: Surface, row: PageRow, y: float) -> float:
 
 
 def titled(title: str, rows: Iterable[PageRow]) -> Iterator[PageRow]:
-    """A section: white, its title, its rows."""
+    """A section: white, its title, its rows; nothing where there are none."""
+    rows = list(rows)
+    if not rows:
+        return
     text = Text(0, 12 + HEADING * 0.76, title, HEADING, bold=True)
     yield PageRow(12 + HEADING * 1.3, (text,), follows=60)
     yield from rows
@@ -147,8 +150,10 @@ def table_rows(
 ) -> Iterator[PageRow]:
     """A table: its head, then for each row its cells and any words below them.
 
-    Empty columns are left out.
+    Empty columns are left out, and a table without rows.
     """
+    if not body:
+        return
     used = [n for n in range(len(columns)) if any(cells[n] for cells, _ in body)]
     columns = [columns[n] for n in used]
     body = [([cells[n] for n in used], words) for cells, words in body]

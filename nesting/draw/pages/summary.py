@@ -99,19 +99,18 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
     yield paragraph(plan.asked.name, width, TITLE, bold=True, most=3)
     yield paragraph(answer_line(plan), width, HEADING, bold=True)
     yield paragraph(_lead_words(plan), width, BODY)
-    if plan.cards and not _unfinished(plan):
-        cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in plan.cards)
+    made = [card for card in plan.cards if card.complete]
+    if made and not _unfinished(plan):
+        cards_made = (f"{isolated(card.card)}{TIE}{card.complete}" for card in made)
         yield paragraph(f"Cards, all complete: {', '.join(cards_made)}.", width, BODY)
     for words in envelopes_words(plan):
         yield paragraph(f"To buy: {words}.", width, BODY)
-    cards = list(_card_rows(plan, width))
-    if cards:
-        yield from titled("Cards", cards)
-    loose = list(_loose_uncut(plan))
-    if loose:
-        yield from titled("Loose pieces not cut", (paragraph(t, width, BODY) for t in loose))
+    yield from titled("Cards", _card_rows(plan, width))
+    loose = (paragraph(words, width, BODY) for words in _loose_uncut(plan))
+    yield from titled("Loose pieces not cut", loose)
     yield from titled("Papers", _paper_rows(plan, width))
-    yield note(keep_words(plan.asked), width)
+    if plan.layouts:
+        yield note(keep_words(plan.asked), width)
     for words in brief_names(plan.asked, plan.notes):
         yield paragraph(words, width, SMALLEST)
     if not is_drawable(*names_of(plan.asked)):
@@ -121,14 +120,15 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
     for words in left_over_words(plan):
         yield paragraph(words, width, BODY)
     warnings = brief_names(plan.asked, plan.warnings)
-    if warnings:
-        yield from titled("Warnings", (paragraph(t, width, BODY) for t in warnings))
+    yield from titled("Warnings", (paragraph(words, width, BODY) for words in warnings))
 
 
 def _lead_words(plan: Plan) -> str:
     """Where to look on, how the search ended."""
     count = len(plan.layouts)
     pages = "1 layout, on the next page." if count == 1 else f"{count} layouts, a page for each."
+    if not count:
+        pages = "Nothing is cut."
     return " ".join(filter(None, (pages, _ENDED[plan.ended])))
 
 
