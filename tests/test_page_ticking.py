@@ -204,7 +204,7 @@ def test_a_stroke_spoils_the_part_in_hand_alone(client: TestClient, tmp_path: Pa
     say(client, "done")
     place, before = at(say(client, "done")), record(tmp_path)
     second = client.get(TRIMMER, params={"at": place, "stroke": "1"}).text
-    (stroke,) = re.findall(r'name="stroke" value="([0-9]+)"', second)
+    (stroke,) = set(re.findall(r'name="stroke" value="([0-9]+)"', second))
     assert "The part in hand at this stroke is lost, no other." in second
     client.post(f"{TRIMMER}/spoilt", data={"at": place, "stroke": stroke})
     wait_for(client, TRIMMER, "Ruler at")
@@ -213,7 +213,23 @@ def test_a_stroke_spoils_the_part_in_hand_alone(client: TestClient, tmp_path: Pa
     assert plan.pieces[0].in_bags == 4
     assert len([one for one in plan.layouts if one.source.kind == "offcut"]) == 1
     assert "stroke 2 of 2 in this step" in go_back(client)
-    assert record(tmp_path) == before
+    assert record(tmp_path) == before.replace("step 2", "stroke 4")
+
+
+def test_more_are_wanted_in_the_middle_of_a_step(client: TestClient, tmp_path: Path) -> None:
+    """The strokes that are made count: 4 are in the bags, also once it is taken back."""
+    say(client, "done")
+    place = at(say(client, "done"))
+    fields = {"at": place, "stroke": "5", "card": "windfall", "count": "1"}
+    client.post(f"{TRIMMER}/more", data=fields)
+    wait_for(client, TRIMMER, "Ruler at")
+    assert "done: 1: stroke 4\n" in record(tmp_path)
+    plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
+    assert plan.pieces[0].in_bags == 4
+    assert "stroke 2 of 2 in this step" in go_back(client)
+    assert "One step back" in client.get(TRIMMER, params={"at": place, "stroke": "0"}).text
+    client.post(f"{TRIMMER}/not-done", data={"at": place})
+    assert "done: 1: step 1\n" in record(tmp_path)
 
 
 def test_parts_in_a_stack_are_spoilt_together(tmp_path: Path) -> None:

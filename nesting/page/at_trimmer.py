@@ -73,8 +73,11 @@ def _offcuts(cutting: Cutting) -> Iterator[str]:
         yield f"{isolated(one.paper)}: {size}" + (f", {one.count} of them" if one.count > 1 else "")
 
 
-def stroke_view(cutting: Cutting, stroke: int) -> dict[str, Any]:
-    """What the large page shows: the stroke of that place within the next step, counted from 0."""
+def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
+    """What the large page shows: the stroke of that place within the next step, counted from 0.
+
+    Without one, it is the first that is not made.
+    """
     plan = cutting.plan
     place = next_place(plan, cutting.record)
     shown: dict[str, Any] = {
@@ -98,6 +101,7 @@ def stroke_view(cutting: Cutting, stroke: int) -> dict[str, Any]:
         "layout_picture": layout_picture(plan, place.layout),
         "stroke": None,
     }
+    stroke = place.made if stroke is None else stroke
     return shown | (_stroke(subject, place, stroke) if place.step is not None else {})
 
 
@@ -110,7 +114,7 @@ def _stroke(subject: Subject, place: StepPlace, stroke: int) -> dict[str, Any]:
     loses_part = len(step.strokes) > 1 and subject.plan.asked.trimmer.stack == 1
     return {
         "stroke": stroke,
-        "spoilt_stroke": number if loses_part else None,
+        "stroke_number": number if loses_part else None,
         "strokes": len(step.strokes),
         "numbers": number_words(step),
         "setting": with_unit(setting_words(subject, step), subject.unit),

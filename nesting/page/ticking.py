@@ -23,7 +23,7 @@ from nesting.page.into_stash import put_into_stash
 from nesting.page.news import answering_of, event_stream
 from nesting.page.printing import print_labels
 from nesting.page.rendering import render
-from nesting.page.ticks import next_place, spoil, tick, untick
+from nesting.page.ticks import next_place, spoil, tick, untick, up_to
 from nesting.page.writing import fields_of, folder_of, is_said_again, note_said, opened_of
 from nesting.stash import Stash, StashError
 
@@ -40,9 +40,9 @@ async def page(request: Request) -> Response:
     if cutting.record.spoilt:  # whatever ended the program, the rest is still to be planned
         notice = notice or answering.plan_rest(opened)
     said = request.query_params
-    stroke = said.get("stroke", "0") if _is_shown(cutting, said) else "0"
+    stroke = said.get("stroke", "") if _is_shown(cutting, said) else ""
     rest = answering.rest(opened)
-    shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else 0)
+    shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else None)
     for picture in ("picture", "layout_picture"):
         if picture in shown:
             shown[picture] = Markup(shown[picture])  # noqa: S704 - drawn by us, names escaped
@@ -154,8 +154,7 @@ async def as_before(request: Request) -> Response:
         opened = folder_of(request).undo(opened.name, str(opened.version))
     answering.cutting(opened).go_back(way.before)
     note_said(request, fields)
-    shown = f"?at={_at(way.before)}&stroke={way.stroke}" if way.stroke else ""
-    return _at_trimmer(request, opened, shown=shown)
+    return _at_trimmer(request, opened)
 
 
 async def found(request: Request) -> Response:
@@ -171,8 +170,22 @@ async def found(request: Request) -> Response:
     if draft.batch is None:
         words = [one for faults in draft.faults.values() for one in faults]
         return _at_trimmer(request, opened, "; ".join(words))
+    _keep_strokes(request, opened, cutting, fields)
     opened = folder_of(request).change(opened.name, f"{name}: {size} found", draft)
     return _plan_rest(request, opened)
+
+
+def _keep_strokes(
+    request: Request, opened: Opened, cutting: Cutting, fields: Mapping[str, str]
+) -> None:
+    """Keep that the strokes before the one that is shown are made: the rest goes on from there."""
+    if "stroke" not in fields or not _is_shown(cutting, fields):
+        return
+    try:
+        record = up_to(cutting.plan, cutting.record, int(fields["stroke"]))
+    except ValueError:
+        raise HTTPException(400) from None
+    answering_of(request).cutting(opened).keep(replace(cutting, record=record))
 
 
 def with_offcut(draft: Draft, paper: str, size: str) -> Draft:
@@ -211,6 +224,7 @@ async def more(request: Request) -> Response:
     if not count.isdecimal() or not str(now).isdecimal():
         return _at_trimmer(request, opened, f"{count or 'nothing'}; expected a number of cards")
     draft = opened.draft.with_field(pointer, str(int(now) + int(count)))
+    _keep_strokes(request, opened, cutting, fields)
     opened = folder_of(request).change(opened.name, f"{count} more of {card}", draft)
     return _plan_rest(request, opened)
 
@@ -285,12 +299,12 @@ def _plan_rest(request: Request, opened: Opened) -> Response:
     return _at_trimmer(request, opened, answering_of(request).plan_rest(opened))
 
 
-def _at_trimmer(request: Request, opened: Opened, notice: str = "", shown: str = "") -> Response:
+def _at_trimmer(request: Request, opened: Opened, notice: str = "") -> Response:
     """The large page, after something was said there: every screen is told of it."""
     if notice:
         answering_of(request).notices[opened.name] = notice
     answering_of(request).searches.tell()
-    return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer{shown}", status_code=303)
+    return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer", status_code=303)
 
 
 def _back(request: Request, opened: Opened) -> Response:

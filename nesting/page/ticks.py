@@ -12,7 +12,7 @@ from nesting.record import Entry, Record
 class StepPlace:
     """The step that comes next: its layout, its number from 1, and how many steps the layout has.
 
-    ``sheets`` are cut alike, those that are spoilt not counted. A layout that needs no cut has one
+    So many of its strokes are ``made``. ``sheets`` are cut alike, those that are spoilt not counted. A layout that needs no cut has one
     step, which is None: its sheet is put into the bags as it is.
     """
 
@@ -21,6 +21,7 @@ class StepPlace:
     of: int
     sheets: int
     step: Step | None
+    made: int
 
 
 def next_place(plan: Plan, record: Record) -> StepPlace | None:
@@ -31,8 +32,15 @@ def next_place(plan: Plan, record: Record) -> StepPlace | None:
         number, of = done.get(layout.id, 0) + 1, max(1, len(steps))
         sheets = layout.alike - _spoilt(record, layout)
         if sheets and number <= of:
-            return StepPlace(layout, number, of, sheets, steps[number - 1] if steps else None)
+            step = steps[number - 1] if steps else None
+            return StepPlace(layout, number, of, sheets, step, _made(record, layout, step))
     return None
+
+
+def _made(record: Record, layout: Layout, step: Step | None) -> int:
+    """How many strokes of a step a record has that ends within it."""
+    latest = next((one.stroke or 0 for one in record.done if one.first == layout.id), 0)
+    return 0 if step is None else max(0, latest + 1 - step.strokes[0].number)
 
 
 def tick(plan: Plan, record: Record) -> Record:
@@ -73,9 +81,23 @@ def spoil(plan: Plan, record: Record, sheets: int, stroke: int | None = None) ->
     record = replace(record, spoilt=spoilt)
     if sheets == place.sheets:  # nothing of the layout is left of which anything could be done
         return _with(plan, record, layout, 0)
-    if stroke is not None and stroke > strokes[0]:
-        return _with(plan, record, layout, place.number - 1, stroke - 1)
-    return record
+    return record if stroke is None else up_to(plan, record, stroke)
+
+
+def up_to(plan: Plan, record: Record, stroke: int) -> Record:
+    """The record with the strokes of the next step done that come before one of them.
+
+    Raises
+    ------
+    ValueError
+        There is no such stroke in the step.
+    """
+    place = next_place(plan, record)
+    strokes = [] if place is None or place.step is None else place.step.strokes
+    if place is None or stroke not in [one.number for one in strokes]:
+        raise ValueError(stroke)
+    before = stroke - 1 if stroke > strokes[0].number else None
+    return _with(plan, record, place.layout.id, place.number - 1, before)
 
 
 def unspoil(plan: Plan, record: Record) -> Record | None:
