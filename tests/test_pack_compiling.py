@@ -20,10 +20,11 @@ from nesting.pack.search import compiling
 FIRST_RUN = """
 import importlib, pkgutil
 import nesting.pack.kernels as kernels
-from nesting.bench.batches import card_batch, full_batch, planted_batch
+from nesting.bench.batches import card_batch, full_batch, planted_batch, tight_batch
 from nesting.pack import Rounds, solve
 for batch in (planted_batch(2)[0], full_batch(1, turned=False)[0], card_batch(11)):
     print(solve(batch, Rounds(250)))
+print(solve(tight_batch(6), Rounds(700)))
 for found in pkgutil.iter_modules(kernels.__path__):
     loops = vars(importlib.import_module(f"{kernels.__name__}.{found.name}"))
     for name, loop in loops.items():
@@ -51,7 +52,7 @@ def test_the_first_run_plans_as_every_other(tmp_path: Path) -> None:
     first = run_with(tmp_path)
     assert "compiled here" not in first
     assert first == run_with(tmp_path)
-    for loop in ("ruin_and_recreate", "list_near_full", "list_cells", "cover_exactly"):
+    for loop in ("ruin_and_recreate", "list_near_full", "list_cells", "find_best", "cover_exactly"):
         assert f"compiled beside: {loop}\n" in first
 
 

@@ -14,6 +14,7 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.diving import Diving
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
+from nesting.pack.search.proper_columns import ProperColumns
 from nesting.pack.search.stages import Stages
 
 
@@ -30,7 +31,8 @@ def dive_of(diving: Diving, sheets: int) -> list[tuple[int, ...]]:
 
 def diving_for(search: Search, seen: PatternArchive) -> Diving:
     """A dive's surroundings."""
-    return Diving(search, SheetTable(search.problem), seen)
+    table = SheetTable(search.problem)
+    return Diving(search, table, ProperColumns(search.pool, table), seen)
 
 
 def test_a_dive_ends_with_the_sheets_of_a_plan_that_was_seen() -> None:

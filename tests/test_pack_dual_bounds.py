@@ -29,7 +29,7 @@ from nesting.pack.search.attempts import Start, attempt
 from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.proper_columns import price_proper_columns
+from nesting.pack.search.proper_columns import ProperColumns, price_proper_columns
 from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.sheets import supplies
@@ -200,7 +200,7 @@ def test_pricing_within_demand_does_not_refute_what_is_known(seed: int) -> None:
     case, sheets = known_few(seed)
     problem = problem_of(case.batch())
     search, table = Search(problem, "known"), SheetTable(problem)
-    for _ in price_proper_columns(search, table):
+    for _ in price_proper_columns(search, table, ProperColumns(search.pool, table)):
         assert search.bound.value <= sheets
     for _ in enumerate_and_solve(search, table, LITTLE):
         assert search.bound.value <= sheets

@@ -155,11 +155,16 @@ class ConstrainedPricing:
             move = step * (bound - self.value) / float(beyond @ beyond)
             multipliers = np.maximum(multipliers + move * beyond, 0)
 
-    def list_rest(self, patience: Patience) -> Pauses:
-        """List patterns from the bound downwards until the best one is among them, with pauses."""
+    def list_rest(self, patience: Patience, enough: int = 0) -> Pauses:
+        """List patterns from the bound downwards until the best one is among them, with pauses.
+
+        Or until the bound is below what is ``enough``, as it is at once where none is worth that.
+        """
         gap = max(1, (self.bound - self.value) // 16)
-        while self.bound > self.value:
+        while self.bound > self.value and self.bound >= enough:
             least = max(self.value + 1, self.bound - gap)
+            if enough > self.value:
+                least = enough
             try:
                 found = yield from self._worth(least, patience)
             except TooManyError:

@@ -131,6 +131,11 @@ class SheetTable:
     def _pairs_y(self) -> tuple[Whole, Whole]:
         return _flat(self._splits_y)
 
+    @cached_property
+    def divided(self) -> tuple[Whole, Whole, Whole, Whole, int, int]:
+        """For the loops: along each axis all pairs of points that a cut makes, and up to where it may."""
+        return (*self._pairs_x, *self._pairs_y, self._open_x, self._open_y)
+
     def _fill_compiled(self, table: Whole) -> None:
         """Fill the table cell by cell with the compiled loop; the values are the same."""
         from nesting.pack.kernels.compiled import fill_table
@@ -142,10 +147,7 @@ class SheetTable:
             fill_table(
                 table,
                 sideways,
-                *self._pairs_x,
-                *self._pairs_y,
-                self._open_x,
-                self._open_y,
+                *self.divided,
                 first,
                 min(first + rows, len(table)),
             )

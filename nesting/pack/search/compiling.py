@@ -24,7 +24,11 @@ from nesting.sheets import supplies
 #: the loops with the very types of every search.
 _LOOPS = {
     "trees": {Stages.near_full_first: 1, Stages.tree_recreation: 2_000},
-    "patterns": {Stages.proper_columns: 20, Stages.long_enumeration: 20},
+    "patterns": {
+        Stages.column_generation: 1,
+        Stages.long_enumeration: 1,
+        Stages.proper_columns: 20,
+    },
     "full": {Stages.full_sheets_first: 20},
 }
 #: The loops that a stage needs, where it needs any.

@@ -4,8 +4,7 @@ from collections.abc import Generator
 
 import numpy as np
 
-from nesting.arrays import Numbers, Whole
-from nesting.pack.bounds.dual_bounds import whole_values
+from nesting.arrays import Whole
 from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.pattern import Pattern
 from nesting.pack.model.pauses import STEP, Pause
@@ -45,14 +44,16 @@ class Diving:
     and price: the assets of diving methods. INFORMS Journal on Computing 31.
     """
 
-    def __init__(self, search: Search, table: SheetTable, seen: PatternArchive) -> None:
+    def __init__(
+        self, search: Search, table: SheetTable, columns: ProperColumns, seen: PatternArchive
+    ) -> None:
         self.search = search
-        self._table = table
         self._seen = seen
         self._relaxation = Relaxation(search.problem)
-        self._columns = ProperColumns(search.pool)
+        self._columns = columns
+        self._table = table
+        self._multipliers = np.zeros(len(search.problem.areas), dtype=np.int64)
         self._areas = np.array(search.problem.areas)
-        self._multipliers = np.zeros(len(self._areas), dtype=np.int64)
 
     def dive(self, sheets: int) -> Generator[Pause, None, list[Pattern]]:
         """Choose ``sheets`` sheets, fewer where these hold all, with a pause after each pricing.
@@ -83,27 +84,24 @@ class Diving:
         uses: list[float] = []
         for _ in range(_MOST_PRICINGS):
             self._relaxation.extend(self._columns.taken)
-            found = self._relaxation.solve()
-            if found is None:
+            solved = self._relaxation.solve()
+            if solved is None:
                 return []
-            cost, uses, duals = found
+            cost, uses, duals = solved
             if cost <= sheets + _ALMOST:
                 break
             added = self._columns.add_seen(self._seen, duals)
             for stay in _STAY:
                 if not added:
-                    one = self._price(problem, np.array(duals), stay)
+                    one = self._price(problem, self._columns.prices(left, duals, stay))
                     added = self._columns.add(one.seen, one.listed, duals)
             yield STEP
             if not added:
                 break
         return uses
 
-    def _price(self, problem: Problem, duals: Numbers, stay: float) -> ConstrainedPricing:
-        """Look for sheets of much value within what is left."""
-        (size,) = problem.sizes
-        mixed = stay * self._areas / (size.width * size.height) + (1 - stay) * duals
-        values = whole_values(problem, list(np.where(problem.demand, mixed, 0.0)))
+    def _price(self, problem: Problem, values: list[int]) -> ConstrainedPricing:
+        """Look for sheets of much value within what is left, with multipliers."""
         multipliers = np.where(problem.demand, self._multipliers, 0)
         one = ConstrainedPricing(problem, self._table, values, multipliers)
         one.move_multipliers(_MOVES)

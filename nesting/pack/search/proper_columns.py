@@ -7,6 +7,7 @@ columns, whose pricing may place a blank twice that is needed once.
 from collections.abc import Callable
 from dataclasses import replace
 from heapq import nlargest
+from itertools import product
 from operator import itemgetter
 
 import numpy as np
@@ -17,9 +18,10 @@ from nesting.pack.lp.master import Relaxation
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.pattern import Pattern, counts_within
 from nesting.pack.model.pauses import STEP, Pauses
+from nesting.pack.one_sheet.best_patterns import A_FEW, ONE, BestPatterns
 from nesting.pack.one_sheet.constrained_pricing import ConstrainedPricing, Guide
 from nesting.pack.one_sheet.packed_counts import ListedPatterns
-from nesting.pack.one_sheet.pattern_enumeration import Patience, may_list
+from nesting.pack.one_sheet.pattern_enumeration import Patience
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
@@ -40,14 +42,17 @@ _MOST_PRICINGS = 400
 
 
 def price_proper_columns(
-    search: Search, table: SheetTable, seen: PatternArchive | None = None
+    search: Search,
+    table: SheetTable,
+    columns: "ProperColumns",
+    seen: PatternArchive | None = None,
 ) -> Pauses:
     """Generate proper columns; they give a bound and the guides for the enumeration.
 
-    Columns from the archive are added first as long as any price out; a sheet is priced exactly
-    only when none does. Prices are smoothed towards the dual values of the best bound, starting
-    from areas (Wentges 1997). The most that a sheet holds is found by listing, so the bound is one
-    by search.
+    Columns from the archive, then the best patterns, are added first as long as any price out; a
+    sheet is priced exactly only when none does. Prices are smoothed towards the dual values of the
+    best bound, starting from areas (Wentges 1997). The most that a sheet holds is found by listing,
+    as far as a bound of one sheet more needs it, so the bound is one by search.
 
     References
     ----------
@@ -55,11 +60,8 @@ def price_proper_columns(
     International Transactions in Operational Research 4.
     """
     problem = search.problem
-    if not may_list(problem, table):
-        return
-    (size,) = problem.sizes
-    centre = [area / (size.width * size.height) for area in problem.areas]
-    relaxation, columns = Relaxation(problem), ProperColumns(search.pool)
+    centre = list(columns.shares)
+    relaxation, demand = Relaxation(problem), np.array(problem.demand)
     multipliers: Whole | None = None
     tried = 0
     for _ in range(_MOST_PRICINGS):
@@ -70,13 +72,17 @@ def price_proper_columns(
         if seen is not None and columns.add_seen(seen, found[2]):
             yield STEP
             continue
+        if columns.add_best(demand, found[2]):
+            yield STEP
+            continue
         stay = _STAY[tried]
         mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, found[2], strict=True)]
         values = whole_values(problem, mixed)
         one = ConstrainedPricing(problem, table, values, multipliers)
-        one.look(columns.best(values))
+        one.look(columns.most_worth(demand, values))
         one.move_multipliers(_MOVES if tried or multipliers is not None else 4 * _MOVES)
-        yield from one.list_rest(_PRICING)
+        total = int(one.values @ one.demand)
+        yield from one.list_rest(_PRICING, -(-total // search.bound.value))
         multipliers = one.multipliers
         guide = Guide(values, one.bound, multipliers)
         search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
@@ -96,8 +102,12 @@ def price_proper_columns(
 class ProperColumns:
     """The columns of a pool, clipped to the demand, and new ones."""
 
-    def __init__(self, pool: Pool) -> None:
+    def __init__(self, pool: Pool, table: SheetTable) -> None:
         self._pool = pool
+        self._best = BestPatterns(pool.problem, table)
+        (size,) = pool.problem.sizes
+        #: Each kind's share of the area of a sheet.
+        self.shares = np.array(pool.problem.areas) / (size.width * size.height)
         self._known: set[tuple[int, ...]] = set()
         self.taken: list[Column] = []
         for column in pool.columns:
@@ -117,13 +127,31 @@ class ProperColumns:
         """Add the archive's patterns of most value above a sheet's cost; return how many."""
         return self._add_most(_most_worth(seen.worth(duals), seen.pattern))
 
-    def best(self, values: list[int]) -> Pattern | None:
-        """The pattern of the column of most value."""
+    def add_best(self, demand: Whole, duals: list[float]) -> int:
+        """Add patterns of much value within a demand, as soon as some are worth more than a sheet's cost.
 
-        def worth(column: Column) -> int:
-            return sum(n * value for n, value in zip(column.counts, values, strict=True))
+        Prices near the areas come first: then it takes fewer columns until nothing prices out.
+        """
+        for most, stay in product((ONE, A_FEW), (0.5, 0.0)):
+            found = self._best.find(self.prices(demand, duals, stay), demand, most)
+            added = self.add([], [found], duals)
+            if added:
+                return added
+        return 0
 
-        return max(self.taken, key=worth).pattern if self.taken else None
+    def prices(self, demand: Whole, duals: list[float], stay: float) -> list[int]:
+        """Dual values mixed with the areas, which have the weight ``stay``, of the kinds asked for."""
+        mixed = stay * self.shares + (1 - stay) * np.array(duals)
+        return whole_values(self._pool.problem, list(np.where(demand, mixed, 0.0)))
+
+    def most_worth(self, demand: Whole, values: list[int]) -> Pattern | None:
+        """The pattern of most value among the columns and the best patterns within a demand."""
+
+        def worth(pattern: Pattern) -> int:
+            return sum(n * v for n, v in zip(self._clipped(pattern), values, strict=True))
+
+        known = [column.pattern for column in self.taken]
+        return max([*known, *self._best.find(values, demand)], key=worth, default=None)
 
     def add(self, patterns: list[Pattern], listed: list[ListedPatterns], duals: list[float]) -> int:
         """Add the patterns of most value above a sheet's cost; return how many."""

@@ -42,7 +42,7 @@ from nesting.pack.search.full_sheets_first import cover_by_full_sheets
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.pattern_archive import PatternArchive
-from nesting.pack.search.proper_columns import price_proper_columns
+from nesting.pack.search.proper_columns import ProperColumns, price_proper_columns
 from nesting.pack.search.set_covering import choose_from_archive, pick_sheets
 
 #: The most cells of the dynamic programme's table; more would be too slow.
@@ -133,6 +133,11 @@ class Stages:
     def table(self) -> SheetTable:
         """The dynamic programme's table."""
         return SheetTable(self.search.problem)
+
+    @cached_property
+    def _columns(self) -> ProperColumns:
+        """Proper columns, for their own bound and for dives."""
+        return ProperColumns(self.search.pool, self.table)
 
     @cached_property
     def _relaxation(self) -> Relaxation:
@@ -254,15 +259,17 @@ class Stages:
 
     def proper_columns(self) -> Pauses:
         """Generate proper columns: a stronger bound, and guides for the enumeration."""
+        if not may_list(self.search.problem, self.table):
+            return
         archive = self._archive if few_blanks(self.search) else None
-        yield from price_proper_columns(self.search, self.table, archive)
+        yield from price_proper_columns(self.search, self.table, self._columns, archive)
 
     def dives(self) -> Pauses:
         """Dive for a plan with one sheet fewer, and repair it by ruin and recreate; without end."""
         search = self.search
         if not may_list(search.problem, self.table):
             return
-        diving = Diving(search, self.table, self._archive)
+        diving = Diving(search, self.table, self._columns, self._archive)
         for number in count():
             patterns = yield from diving.dive(search.cost - 1)
             start = from_all_sheets(search, patterns)
