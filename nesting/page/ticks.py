@@ -12,8 +12,8 @@ from nesting.record import Entry, Record
 class StepPlace:
     """The step that comes next: its layout, its number from 1, and how many steps the layout has.
 
-    So many of its strokes are ``made``. ``sheets`` are cut alike, those that are spoilt not counted. A layout that needs no cut has one
-    step, which is None: its sheet is put into the bags as it is.
+    So many of its strokes are ``made``. ``sheets`` are cut alike, those that are spoilt not counted.
+    A layout that needs no cut has one step, which is None: its sheet is put into the bags as it is.
     """
 
     layout: Layout
