@@ -77,7 +77,7 @@ def read_record(done: str = "", spoilt: str = "") -> Record:
     Examples
     --------
     >>> read_record("5: step 4", "6: step 3 of 1 sheet").spoilt
-    (Entry(first=6, last=6, step=3, sheets=1),)
+    (Entry(first=6, last=6, step=3, sheets=1, stroke=None),)
     >>> read_record("1-3, 4 1 sheet")
     Traceback (most recent call last):
     nesting.record.RecordError: '4 1 sheet'; the nearest that reads is '4: 1 sheet'

@@ -221,7 +221,8 @@ def test_nothing_is_cut_for_a_band_that_will_not_be_whole() -> None:
 
 def test_no_card_is_proven_by_the_values_of_ends_that_nobody_cuts() -> None:
     """As many as possible: an offcut has the area of both ends and room for one, so there is none."""
-    sheets = (Sheet(30 * MM, 4 * MM, have=0), Sheet(8 * MM, 7 * MM, have=1, offcut=True))
+    none = (Sheet(30 * MM, 4 * MM, have=0), Sheet(8 * MM, 7 * MM, have=0))
+    sheets = (*none, Sheet(8 * MM, 7 * MM, have=1, offcut=True))
     batch = cellar_batch(1, sheets=sheets, buy=False)
     (card,) = batch.cards
     plan = solved(replace(batch, cards=(replace(card, make=None, at_most=9),)))
