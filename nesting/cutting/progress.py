@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from nesting.batch import Batch, Edge, Edges, Paper, Sheet
 from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_part
-from nesting.cutting.steps import Step
+from nesting.cutting.steps import Step, steps_before
 from nesting.cutting.strokes import steps_of
 from nesting.plan import Blank, Layout, Plan
 from nesting.record import Entry, Record, RecordError, entries_text
@@ -152,7 +152,7 @@ def _far(layout: Layout, steps: tuple[Step, ...], entry: Entry, *, spoilt: bool)
     if entry.stroke is None:
         done = len(steps) if entry.step is None else entry.step
         return ((entry.step or 1) - 1 if spoilt else done), 0
-    before = sum(step.strokes[-1].number < entry.stroke for step in steps)
+    before = steps_before(steps, entry.stroke)
     step = steps[before]
     if spoilt:
         is_all = step.parts == 1 and step.strokes[0].number == entry.stroke

@@ -1,5 +1,6 @@
 """A stroke and a step: one pass of the blade, and equal ones at one ruler setting."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from nesting.batch import Axis, Edge
@@ -126,3 +127,8 @@ class Step:
         Two rows on each of three sheets, cut twice, two at once, take 2 x 3 passes.
         """
         return self.times * -(-self.parts * alike // stack)
+
+
+def steps_before(steps: Iterable[Step], stroke: int) -> int:
+    """How many steps come before the one that has a stroke."""
+    return sum(step.strokes[-1].number < stroke for step in steps)

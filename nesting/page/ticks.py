@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from nesting.cutting.steps import Step
+from nesting.cutting.steps import Step, steps_before
 from nesting.cutting.strokes import steps_of
 from nesting.plan import Layout, Plan
 from nesting.record import Entry, Record
@@ -129,7 +129,7 @@ def _steps_before(plan: Plan, entry: Entry) -> int:
     if entry.stroke is None:
         return (entry.step or 1) - 1
     layout = next(one for one in plan.layouts if one.id == entry.first)
-    return sum(step.strokes[-1].number < entry.stroke for step in steps_of(layout, plan.asked))
+    return steps_before(steps_of(layout, plan.asked), entry.stroke)
 
 
 def _spoilt(record: Record, layout: Layout) -> int:

@@ -162,9 +162,7 @@ class ConstrainedPricing:
         """
         gap = max(1, (self.bound - self.value) // 16)
         while self.bound > self.value and self.bound >= enough:
-            least = max(self.value + 1, self.bound - gap)
-            if enough > self.value:
-                least = enough
+            least = enough if enough > self.value else max(self.value + 1, self.bound - gap)
             try:
                 found = yield from self._worth(least, patience)
             except TooManyError:

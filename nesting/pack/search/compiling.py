@@ -21,7 +21,8 @@ from nesting.pack.search.stages import Stages
 from nesting.sheets import supplies
 
 #: What each process compiles: the loops of these stages, which are run for so many steps. They call
-#: the loops with the very types of every search.
+#: the loops with the very types of every search. A list needs the values of a first pricing, and with more
+#: steps than these nothing would be left for the columns after it.
 _LOOPS = {
     "trees": {Stages.near_full_first: 1, Stages.tree_recreation: 2_000},
     "patterns": {

@@ -14,12 +14,10 @@ from nesting.pack.one_sheet.pattern_enumeration import Patience
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
-from nesting.pack.search.proper_columns import ProperColumns
+from nesting.pack.search.proper_columns import NEAR_AREAS, ProperColumns
 
 #: How much one pricing may list, and how often it moves the multipliers: a dive prices some hundred times.
 _PRICING, _MOVES = Patience(30_000, 20_000), 4
-#: The weights of areas in the prices: where the first prices nothing out, the second.
-_STAY = (0.5, 0.0)
 #: The most pricings between two sheets.
 _MOST_PRICINGS = 40
 #: What is added to each use, so that sheets which the relaxation hardly uses get a chance.
@@ -48,12 +46,12 @@ class Diving:
         self, search: Search, table: SheetTable, columns: ProperColumns, seen: PatternArchive
     ) -> None:
         self.search = search
+        self._table = table
         self._seen = seen
         self._relaxation = Relaxation(search.problem)
         self._columns = columns
-        self._table = table
-        self._multipliers = np.zeros(len(search.problem.areas), dtype=np.int64)
         self._areas = np.array(search.problem.areas)
+        self._multipliers = np.zeros(len(self._areas), dtype=np.int64)
 
     def dive(self, sheets: int) -> Generator[Pause, None, list[Pattern]]:
         """Choose ``sheets`` sheets, fewer where these hold all, with a pause after each pricing.
@@ -84,14 +82,14 @@ class Diving:
         uses: list[float] = []
         for _ in range(_MOST_PRICINGS):
             self._relaxation.extend(self._columns.taken)
-            solved = self._relaxation.solve()
-            if solved is None:
+            found = self._relaxation.solve()
+            if found is None:
                 return []
-            cost, uses, duals = solved
+            cost, uses, duals = found
             if cost <= sheets + _ALMOST:
                 break
             added = self._columns.add_seen(self._seen, duals)
-            for stay in _STAY:
+            for stay in NEAR_AREAS:
                 if not added:
                     one = self._price(problem, self._columns.prices(left, duals, stay))
                     added = self._columns.add(one.seen, one.listed, duals)

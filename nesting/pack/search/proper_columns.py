@@ -33,6 +33,8 @@ _PRICING = Patience(20_000_000, 200_000)
 _MOVES = 60
 #: The weight of the best bound's dual values in the prices, at first and after a pricing in vain.
 _STAY = (0.8, 0.5, 0.0)
+#: The weights of areas in quick prices: where the first prices nothing out, the second.
+NEAR_AREAS = (0.5, 0.0)
 #: The most columns to add at once.
 _MOST_ADDED = 100
 #: By how much a new column's value must exceed its sheet's cost.
@@ -132,7 +134,7 @@ class ProperColumns:
 
         Prices near the areas come first: then it takes fewer columns until nothing prices out.
         """
-        for most, stay in product((ONE, A_FEW), (0.5, 0.0)):
+        for most, stay in product((ONE, A_FEW), NEAR_AREAS):
             found = self._best.find(self.prices(demand, duals, stay), demand, most)
             added = self.add([], [found], duals)
             if added:
@@ -146,12 +148,10 @@ class ProperColumns:
 
     def most_worth(self, demand: Whole, values: list[int]) -> Pattern | None:
         """The pattern of most value among the columns and the best patterns within a demand."""
-
-        def worth(pattern: Pattern) -> int:
-            return sum(n * v for n, v in zip(self._clipped(pattern), values, strict=True))
-
-        known = [column.pattern for column in self.taken]
-        return max([*known, *self._best.find(values, demand)], key=worth, default=None)
+        found = self._best.find(values, demand)
+        patterns = [*(column.pattern for column in self.taken), *found]
+        held = np.array([*(column.counts for column in self.taken), *found.counts])
+        return patterns[int((held @ np.array(values)).argmax())] if patterns else None
 
     def add(self, patterns: list[Pattern], listed: list[ListedPatterns], duals: list[float]) -> int:
         """Add the patterns of most value above a sheet's cost; return how many."""
