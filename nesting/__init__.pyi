@@ -4,21 +4,15 @@ from .advice.suggestions import suggest
 from .advice.variants import Change, Variant
 from .batch import (
     At,
-    BarcodeStrip,
     Base,
     Batch,
     BatchError,
     Card,
-    Edges,
     Envelope,
-    Face,
     Layer,
     LoosePiece,
-    Paper,
     PaperChoice,
     PaperOption,
-    Piece,
-    Sheet,
     Trimmer,
 )
 from .checker import check
@@ -36,8 +30,11 @@ from .draw import (
 from .errors import NestingError
 from .files import InputError, read_batch, read_plan, write_plan
 from .going_on import go_on
+from .layouts import Layout
 from .pack import FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
-from .plan import Layout, Plan
+from .papers import BarcodeStrip, Edges, Face, Paper, Sheet
+from .pieces import Piece
+from .plan import Plan
 from .record import read_record
 from .units import LengthError, format_length, format_size, parse_length, parse_size
 from .version import __version__

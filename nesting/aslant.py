@@ -11,7 +11,8 @@ from itertools import pairwise
 from math import cos, floor, hypot, pi, radians, sin, sqrt
 from typing import NamedTuple
 
-from nesting.batch import Edge, Edges, Layer
+from nesting.batch import Layer
+from nesting.papers import Edge, Edges
 
 #: In nm, from the card's lower left corner.
 Point = tuple[int, int]

@@ -1,27 +1,20 @@
-"""What is asked: papers, trimmer, card designs, loose pieces.
+"""What is asked: papers, trimmer, card designs, loose pieces; what of it is cut already.
 
-Lengths are integer nanometres. Edges are named with the front of the sheet towards you.
-Nothing here validates: data is checked once, where it enters (``nesting.files`` and
-``nesting.resolving``).
+Lengths are integer nanometres. Nothing here validates: data is checked once, where it enters
+(``nesting.files`` and ``nesting.resolving``).
 """
 
 from dataclasses import dataclass, field
 from typing import Literal
 
 from nesting.errors import NestingError
+from nesting.papers import ONLY_WHERE_SAID, Edges, FaceName, Paper, SheetCount, Turn
+from nesting.pieces import Piece
 from nesting.units import Unit
 
-Edge = Literal["left", "right", "top", "bottom"]
-#: Along which edge of a sheet its barcode strip still is.
-StripEdge = Literal["left", "right", "top", "bottom", "none"]
-Print = Literal["plain", "four-way", "two-way", "one-way"]
-FaceName = Literal["front", "back"]
-Turn = Literal["never", "may", "must"]
 Join = Literal["never", "may", "must"]
 Fold = Literal["left", "top", "none"]
 Where = Literal["outside", "inside", "behind", "envelope"]
-Axis = Literal["x", "y"]
-Grain = Literal["long", "short"]
 Prefer = Literal["easy-cutting", "big-offcut"]
 Aim = Literal["most cards", "even"]
 Hand = Literal["right", "left"]
@@ -32,11 +25,9 @@ MiddleUse = Literal["save", "keep"]
 #: ``("cards", "windfall", "layers", 0, "reveal")``.
 KeyPath = tuple[str | int, ...]
 
-#: Of a field that came later and is written only where it is other than its default.
-ONLY_WHERE_SAID = {"later": True, "only where said": True}
-
 #: The name by which a layer says that it lies on the card itself.
 ON_CARD = "card"
+
 #: The layer names under which a card's base and its envelope stand in ``Piece.uses``.
 BASE = "base"
 ENVELOPE = "envelope"
@@ -63,16 +54,6 @@ class BatchError(NestingError, ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Edges:
-    """One length for each edge."""
-
-    left: int = 0
-    right: int = 0
-    top: int = 0
-    bottom: int = 0
-
-
-@dataclass(frozen=True, slots=True)
 class Trimmer:
     """What cuts. Defaults are those of a file in inches."""
 
@@ -90,112 +71,6 @@ class Trimmer:
     def stops(self) -> bool:
         """Whether a cut may end inside the sheet: a knife always can."""
         return self.can_stop or self.kind == "knife"
-
-
-@dataclass(frozen=True, slots=True)
-class Face:
-    """A side of a paper; ``up`` is the sheet edge that is the top of the print."""
-
-    print: Print = "plain"
-    up: Edge = "top"
-
-    @property
-    def directed(self) -> bool:
-        """Whether a quarter turn shows."""
-        return self.print in ("one-way", "two-way")
-
-    @property
-    def default_turn(self) -> Turn:
-        """How a piece may be turned unless it says so itself."""
-        return "never" if self.directed else "may"
-
-
-@dataclass(frozen=True, slots=True)
-class BarcodeStrip:
-    """The maker's printed strip along one edge, inside the sheet's size or beyond it."""
-
-    edge: Edge = "bottom"
-    width: int = 12_700_000
-    beyond_the_sheet: bool = True
-    back_usable: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """What a covered middle leaves in a layer: a hole, in nm from the piece's lower left corner.
-
-    The piece is upright, its face towards you, with its wrapped ends and without its die allowance.
-    """
-
-    card: str
-    layer: str
-    x: int
-    y: int
-    width: int
-    height: int
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A size of paper to cut from, without a strip beyond it.
-
-    ``have`` is None for plenty. ``price`` is of one new sheet, in hundredths of the user's money.
-    An offcut cannot be bought, and has no edge trim but ``trim``, which is what is still on a part in
-    hand. ``strip`` is the edge along which the paper's barcode strip is still on; None is the paper's
-    own edge, and of an offcut none. ``name`` has the numbers of equal offcuts in the stash, with
-    commas between. A covered middle is an offcut with ``windows``: the layers that give such a middle,
-    each where it is cut out.
-    """
-
-    width: int
-    height: int
-    have: int | None = None
-    price: int | None = None
-    offcut: bool = False
-    strip: StripEdge | None = field(default=None, metadata={"later": True})
-    name: str | None = field(default=None, metadata={"later": True})
-    trim: Edges | None = field(default=None, metadata=ONLY_WHERE_SAID)
-    windows: tuple[Window, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A kind of paper: its sheets and faces."""
-
-    name: str
-    sheets: tuple[Sheet, ...]
-    buy: bool = True
-    front: Face = field(default_factory=Face)
-    back: Face = field(default_factory=Face)
-    grain: Grain | None = None
-    barcode_strip: BarcodeStrip | None = None
-    edge_trim: Edges = field(default_factory=Edges)
-
-    def face(self, name: FaceName) -> Face:
-        """The face of that name."""
-        return self.front if name == "front" else self.back
-
-    @property
-    def grain_axis(self) -> Axis | None:
-        """The sheet axis along which the grain runs, where it is the same on all whole sheets."""
-        axes: set[Axis] = {
-            "y" if (sheet.height > sheet.width) == (self.grain == "long") else "x"
-            for sheet in self.sheets
-            if self.grain and not sheet.offcut
-        }
-        return axes.pop() if len(axes) == 1 else None
-
-    @property
-    def printed_faces(self) -> tuple[FaceName, ...]:
-        """The names of the faces that are not plain."""
-        names: tuple[FaceName, ...] = ("front", "back")
-        return tuple(name for name in names if self.face(name).print != "plain")
-
-    @property
-    def default_face(self) -> FaceName:
-        """The face that is meant where none is asked for: the only printed one, or the front."""
-        printed = self.printed_faces
-        return printed[0] if len(printed) == 1 else "front"
 
 
 @dataclass(frozen=True, slots=True)
@@ -399,104 +274,6 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
-    """A score line across a piece: ``axis`` x is the line x = ``at`` of the upright piece."""
-
-    axis: Axis
-    at: int
-
-
-@dataclass(frozen=True, slots=True)
-class Use:
-    """How many of a piece one layer of one card asks for; ``card`` None is a loose piece.
-
-    Of a layer that is cut as two ends, ``end`` is the edge that the piece reaches to.
-    """
-
-    card: str | None
-    layer: str
-    count: int
-    end: Edge | None = field(default=None, metadata=ONLY_WHERE_SAID)
-
-    @property
-    def name(self) -> str:
-        """The layer's name, and which end of it where it is one."""
-        return self.layer if self.end is None else f"{self.layer}, {self.end} end"
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One size to be cut, however many cards it is for.
-
-    ``width`` and ``height`` are as seen on the upright card, without the die allowance; a circle
-    has its diameter in both. ``grain`` is the axis of the upright piece along which the grain
-    should run, where the paper has one and the piece is folded. ``in_bags`` of the demand are cut
-    already. ``scores`` are those of an envelope, ``score`` that of a base.
-    """
-
-    id: str
-    letter: str
-    name: str
-    shape: Literal["rect", "circle"]
-    width: int
-    height: int
-    die_allowance: int
-    paper: str
-    face: FaceName
-    print: Print
-    up: Edge
-    turn: Turn
-    grain: Axis | None
-    score: Score | None
-    demand: int
-    uses: tuple[Use, ...]
-    in_bags: int = field(default=0, metadata=ONLY_WHERE_SAID)
-    scores: tuple[Score, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
-
-    @property
-    def score_lines(self) -> tuple[Score, ...]:
-        """Every score line across it."""
-        return self.scores if self.score is None else (self.score, *self.scores)
-
-    @property
-    def to_cut(self) -> int:
-        """How many are still to be cut: the demand less what is in the bags."""
-        return self.demand - self.in_bags
-
-    def on_sheet(self, *, turned: bool) -> tuple[int, int]:
-        """Width and height of the piece's blank as it lies on the sheet, front up, in nm.
-
-        ``turned`` is relative to the print, as in the plan: a piece not turned has its height
-        along the print's up.
-        """
-        width = self.width + 2 * self.die_allowance
-        height = self.height + 2 * self.die_allowance
-        sideways = self.up in ("left", "right")
-        return (height, width) if turned != sideways else (width, height)
-
-    def folds_across(self, grain: Axis | None, *, turned: bool) -> bool:
-        """Whether its fold runs across a grain along this axis of the sheet; without one, no."""
-        if grain is None or self.grain is None:
-            return False
-        lies_turned = turned != (self.up in ("left", "right"))
-        return (self.grain == grain) == lies_turned
-
-    @property
-    def turns(self) -> tuple[bool, ...]:
-        """The values ``turned`` may take."""
-        return {"never": (False,), "must": (True,), "may": (False, True)}[self.turn]
-
-
-@dataclass(frozen=True, slots=True)
-class SheetCount:
-    """So many sheets of a paper, alike; ``have`` of the sheet says nothing."""
-
-    paper: str
-    sheet: Sheet
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
 class Moved:
     """Sheets that are ``gone``, as they were cut into, and sheets to cut from that they ``left``."""
 
@@ -520,16 +297,3 @@ class Begun:
     papers: tuple[Paper, ...]
     on_record: Moved = field(default_factory=Moved)
     middles: tuple[SheetCount, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
-
-
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """Sheets of one size that a paper can be cut from at one cost.
-
-    ``count`` None means without limit; ``bought`` says that they are not at hand.
-    """
-
-    sheet: Sheet
-    bought: bool
-    count: int | None
-    cost: int

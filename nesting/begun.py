@@ -4,9 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from nesting.batch import Batch, BatchError, Begun, Fault, Moved, Paper, Piece, Sheet, SheetCount
+from nesting.batch import Batch, BatchError, Begun, Fault, Moved
 from nesting.cutting.progress import Leftover, Progress
 from nesting.lying import numbers_of, offcuts_taken
+from nesting.papers import Paper, Sheet, SheetCount
+from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.sources import key_of_sheet, sheet_of_layout
 

@@ -3,8 +3,10 @@
 from collections.abc import Iterator, Mapping
 from math import isqrt
 
-from nesting.batch import ENVELOPE, ON_CARD, At, Card, FaceName, Layer, Paper, Piece
+from nesting.batch import ENVELOPE, ON_CARD, At, Card, Layer
 from nesting.enclosing import enclosed
+from nesting.papers import FaceName, Paper
+from nesting.pieces import Piece
 from nesting.placing import PlacedLayer
 from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, with_unit

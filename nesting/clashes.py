@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import ON_CARD, At, Edges, Fault, KeyPath, Layer, Paper
+from nesting.batch import ON_CARD, At, Fault, KeyPath, Layer
+from nesting.papers import Edges, Paper
 
 #: A right angle, in thousandths of a degree.
 _UPRIGHT = 90_000

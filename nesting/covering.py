@@ -11,7 +11,7 @@ from math import isqrt
 from typing import NamedTuple, Self
 
 from nesting.aslant import Point, box_round
-from nesting.batch import Axis
+from nesting.papers import Axis
 from nesting.placing import PlacedLayer
 
 #: A low and a high end, in nm.

@@ -11,9 +11,10 @@ trimmer's marks.
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.batch import ON_CARD, Batch, Card, Edges, Fault
+from nesting.batch import ON_CARD, Batch, Card, Fault
 from nesting.envelopes import SoldEnvelope, envelopes_sold
 from nesting.nearest import Nearest
+from nesting.papers import Edges
 from nesting.placing import PlacedLayer, place
 from nesting.units import Unit, format_length, format_size, neighbouring_marks, with_unit
 

@@ -4,20 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from nesting.batch import (
-    Base,
-    Batch,
-    Card,
-    FaceName,
-    Fault,
-    KeyPath,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperOption,
-    Where,
-)
+from nesting.batch import Base, Batch, Card, Fault, KeyPath, Layer, LoosePiece, PaperOption, Where
 from nesting.nearest import Nearest
+from nesting.papers import FaceName, Paper
 
 _Facing = TypeVar("_Facing", Layer, LoosePiece)
 

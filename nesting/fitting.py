@@ -5,8 +5,10 @@ from dataclasses import replace
 from functools import partial
 from itertools import groupby
 
-from nesting.batch import Batch, Fault, Paper, Piece, Sheet, Trimmer
+from nesting.batch import Batch, Fault, Trimmer
 from nesting.merging import Request
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Piece
 from nesting.sheets import full_size, taken_off, too_large_words, usable_size
 from nesting.units import Unit, format_length, format_size, with_unit
 

@@ -3,8 +3,9 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from nesting.batch import Axis, Batch, Edge
+from nesting.batch import Batch
 from nesting.covering import Span, hidden_along, layers_above
+from nesting.papers import Axis, Edge
 from nesting.placing import PlacedLayer, belt_length
 
 

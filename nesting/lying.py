@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 
-from nesting.batch import Edge, Paper, Sheet, StripEdge, Window
+from nesting.papers import Edge, Paper, Sheet, StripEdge, Window
 from nesting.plan import Plan
 from nesting.sources import SheetKey, key_of_layout, key_of_sheet
 

@@ -12,7 +12,8 @@ from hashlib import sha256
 from itertools import product
 from typing import Any
 
-from nesting.plan import Node, Plan
+from nesting.layouts import Node
+from nesting.plan import Plan
 
 #: Sounds that are told apart when they are read out; without some that make ugly words.
 _SYLLABLES = tuple(map("".join, product("bflmnrst", "aeio")))

@@ -5,26 +5,10 @@ from dataclasses import dataclass, replace
 from itertools import count, product
 
 from nesting.aslant import ends_behind
-from nesting.batch import (
-    BASE,
-    ENVELOPE,
-    Axis,
-    Base,
-    Batch,
-    Card,
-    Edge,
-    Edges,
-    Envelope,
-    FaceName,
-    KeyPath,
-    LoosePiece,
-    Paper,
-    Piece,
-    Score,
-    Turn,
-    Use,
-)
+from nesting.batch import BASE, ENVELOPE, Base, Batch, Card, Envelope, KeyPath, LoosePiece
 from nesting.joining import ways_of
+from nesting.papers import Axis, Edge, Edges, FaceName, Paper, Turn
+from nesting.pieces import Piece, Score, Use
 from nesting.placing import PlacedLayer, belt_length
 from nesting.units import Unit, neighbouring_marks
 

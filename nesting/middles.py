@@ -10,8 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from nesting.batch import Batch, Card, Layer, Piece, Sheet, SheetCount, Trimmer, Use, Window
+from nesting.batch import Batch, Card, Layer, Trimmer
 from nesting.covering import covered_middle
+from nesting.papers import Sheet, SheetCount, Window
+from nesting.pieces import Piece, Use
 from nesting.placing import PlacedLayer
 from nesting.sheets import usable_size
 

@@ -5,8 +5,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from nesting.batch import Card, Paper, Piece, Use
+from nesting.batch import Card
 from nesting.merging import Way, sets_missing, ways_among
+from nesting.papers import Paper
+from nesting.pieces import Piece, Use
 from nesting.plan import Bound, Plan
 from nesting.sources import SheetKey, key_of_layout, key_of_sheet
 

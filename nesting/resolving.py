@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Self
 
-from nesting.batch import Batch, BatchError, Card, Fault, KeyPath, Piece
+from nesting.batch import Batch, BatchError, Card, Fault, KeyPath
 from nesting.clashes import find_turned_prints
 from nesting.enclosing import enclose
 from nesting.filling import fill_in
@@ -13,6 +13,7 @@ from nesting.fitting import find_misfits, find_sheet_faults, without_misfits
 from nesting.joining import joints_of
 from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
 from nesting.nearest import Nearest
+from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place
 from nesting.room import room_for
 from nesting.units import format_length, with_unit

@@ -5,8 +5,9 @@ from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
 
-from nesting.batch import Paper, Piece
-from nesting.plan import Blank, Layout, Offcut
+from nesting.layouts import Blank, Layout, Offcut
+from nesting.papers import Paper
+from nesting.pieces import Piece
 from nesting.sources import nominal_area
 
 

@@ -8,8 +8,9 @@ from dataclasses import replace
 from math import gcd
 from typing import Literal
 
-from nesting.batch import BarcodeStrip, Edge, Edges, Hand, Paper, Sheet, StripEdge, Supply
+from nesting.batch import Hand
 from nesting.nearest import listed
+from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge, Supply
 
 
 def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:

@@ -2,8 +2,9 @@
 
 from typing import Literal
 
-from nesting.batch import BarcodeStrip, Edge, Edges, Paper, Sheet, Trimmer
-from nesting.plan import Layout, Source
+from nesting.batch import Trimmer
+from nesting.layouts import Layout, Source
+from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet
 from nesting.sheets import full_size, starting_edges, strip_along, strip_of
 from nesting.units import Unit, format_size, with_unit
 

@@ -4,20 +4,11 @@ from dataclasses import replace
 
 from draw_plans import KEEP, inches, layout, mm, plan_of, row
 
-from nesting.batch import (
-    At,
-    Base,
-    Batch,
-    Card,
-    Edges,
-    Face,
-    Layer,
-    LoosePiece,
-    Paper,
-    Sheet,
-    Use,
-)
-from nesting.plan import Blank, CardCount, Plan, Uncut
+from nesting.batch import At, Base, Batch, Card, Layer, LoosePiece
+from nesting.layouts import Blank
+from nesting.papers import Edges, Face, Paper, Sheet
+from nesting.pieces import Use
+from nesting.plan import CardCount, Plan, Uncut
 from nesting.resolving import resolve
 
 TWELVE = (Sheet(inches("12"), inches("12"), have=9),)

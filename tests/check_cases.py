@@ -6,22 +6,12 @@ from typing import Any
 
 from plans import inches
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    Card,
-    Edges,
-    Face,
-    Layer,
-    LoosePiece,
-    Paper,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece, Trimmer
 from nesting.checker import check
+from nesting.layouts import Node
 from nesting.pack import Rounds, solve
-from nesting.plan import Node, Plan
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
+from nesting.plan import Plan
 
 EIGHTH = inches("1/8")
 

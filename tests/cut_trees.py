@@ -4,8 +4,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from nesting.batch import Paper, Sheet
-from nesting.plan import (
+from nesting.layouts import (
     Blank,
     Cut,
     EdgeTrim,
@@ -18,6 +17,7 @@ from nesting.plan import (
     Strip,
     arms_and_centre,
 )
+from nesting.papers import Paper, Sheet
 from nesting.units import parse_length, parse_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)

@@ -12,20 +12,10 @@ from hypothesis import strategies as st
 from pack_cases import solved
 from svgelements import SVG, Circle, Group, Path, Title
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    Card,
-    Edges,
-    Face,
-    LoosePiece,
-    Paper,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Base, Batch, Card, LoosePiece, Trimmer
 from nesting.cutfile.carrier import Setup
 from nesting.pack import Rounds
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size

@@ -2,35 +2,12 @@
 
 from dataclasses import replace
 
-from nesting.batch import (
-    Axis,
-    BarcodeStrip,
-    Batch,
-    Edges,
-    Face,
-    Paper,
-    Piece,
-    Score,
-    Sheet,
-    Trimmer,
-    Use,
-)
+from nesting.batch import Batch, Trimmer
 from nesting.cutting.strokes import effort
-from nesting.plan import (
-    Blank,
-    Bound,
-    CardCount,
-    Cut,
-    EdgeTrim,
-    Layout,
-    Node,
-    Offcut,
-    PaperFigures,
-    Plan,
-    Source,
-    Strip,
-    Uncut,
-)
+from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Source, Strip
+from nesting.papers import Axis, BarcodeStrip, Edges, Face, Paper, Sheet
+from nesting.pieces import Piece, Score, Use
+from nesting.plan import Bound, CardCount, PaperFigures, Plan, Uncut
 from nesting.shares import shares
 from nesting.units import format_size, parse_length
 

@@ -1,6 +1,7 @@
 """Cards with envelopes: bought, made, lined."""
 
-from nesting.batch import Base, Batch, Card, Edges, Envelope, Layer, Paper, Sheet, Trimmer
+from nesting.batch import Base, Batch, Card, Envelope, Layer, Trimmer
+from nesting.papers import Edges, Paper, Sheet
 from nesting.units import parse_length, parse_size
 
 

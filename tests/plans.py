@@ -2,40 +2,11 @@
 
 from dataclasses import replace
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    Card,
-    Edges,
-    Face,
-    Layer,
-    LoosePiece,
-    Paper,
-    Piece,
-    Score,
-    Sheet,
-    Trimmer,
-    Use,
-)
-from nesting.plan import (
-    Blank,
-    Bound,
-    CardCount,
-    Cut,
-    EdgeTrim,
-    Layout,
-    Node,
-    Offcut,
-    PaperFigures,
-    Pinwheel,
-    Plan,
-    SheetValue,
-    Source,
-    Strip,
-    Uncut,
-    WholeCards,
-)
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece, Trimmer
+from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Pinwheel, Source, Strip
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
+from nesting.pieces import Piece, Score, Use
+from nesting.plan import Bound, CardCount, PaperFigures, Plan, SheetValue, Uncut, WholeCards
 from nesting.units import parse_length
 
 

@@ -5,23 +5,8 @@ from random import Random
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    Card,
-    Edge,
-    Edges,
-    Face,
-    FaceName,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption, Trimmer
+from nesting.papers import BarcodeStrip, Edge, Edges, Face, FaceName, Paper, Sheet
 from nesting.resolving import resolve
 from nesting.units import Unit
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.batch import Paper, Sheet
+from nesting.papers import Paper, Sheet
 from nesting.stash import Stash, StashError, StashOffcut
 from nesting.stash.journal import KEYS
 

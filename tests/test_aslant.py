@@ -11,9 +11,10 @@ from shapely import affinity
 from test_resolving import CREAM, batch, card, inches, mat, size
 
 from nesting.aslant import Point, Slant
-from nesting.batch import At, Batch, Card, Edges, Layer, Sheet, Trimmer
+from nesting.batch import At, Batch, Card, Layer, Trimmer
 from nesting.checker.parts import parts_of
 from nesting.merging import TRIMMED, cut_size
+from nesting.papers import Edges, Sheet
 from nesting.placing import PlacedLayer
 from nesting.resolving import resolve
 from nesting.units import Unit

@@ -6,25 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.batch import (
-    BarcodeStrip,
-    Batch,
-    BatchError,
-    Card,
-    Edge,
-    Edges,
-    Face,
-    Fault,
-    Layer,
-    LoosePiece,
-    Paper,
-    Piece,
-    Print,
-    Sheet,
-    Supply,
-    Trimmer,
-    Turn,
-)
+from nesting.batch import Batch, BatchError, Card, Fault, Layer, LoosePiece, Trimmer
+from nesting.papers import BarcodeStrip, Edge, Edges, Face, Paper, Print, Sheet, Supply, Turn
+from nesting.pieces import Piece
 from nesting.sheets import (
     full_size,
     is_kept,

@@ -7,11 +7,13 @@ import pytest
 from check_cases import SOLVED, rules, solved, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row, short_batch, short_plan
 
-from nesting.batch import Batch, Card, Edges, Face, Layer, Paper, Sheet
+from nesting.batch import Batch, Card, Layer
 from nesting.checker import check
 from nesting.files.plan_json import plan_from_data, plan_to_data
+from nesting.layouts import Offcut
 from nesting.pack import Rounds, solve
-from nesting.plan import Offcut, Plan
+from nesting.papers import Edges, Face, Paper, Sheet
+from nesting.plan import Plan
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,10 @@ from random_batches import batch_of
 from test_going_on import FEW, SEEDS, everything, market, record_of
 
 from nesting import go_on, going_on
-from nesting.batch import Batch, Begun, Edges, Moved, Paper, Sheet, SheetCount
+from nesting.batch import Batch, Begun, Moved
 from nesting.checker import check
 from nesting.pack import Rounds, solve
+from nesting.papers import Edges, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Record, read_record
 

@@ -19,7 +19,8 @@ from plans import (
 
 from nesting.batch import Batch
 from nesting.checker import check
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Offcut, Pinwheel, Plan, Strip
+from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Offcut, Pinwheel, Strip
+from nesting.plan import Plan
 
 #: What each field of a plan is guarded by: a pattern of its path, and the rules that may name it.
 #: None: the field says nothing that the batch or the rest of the plan could contradict.

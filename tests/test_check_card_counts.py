@@ -7,8 +7,9 @@ import pytest
 from check_cases import rules
 from pack_cases import MM, solved
 
-from nesting.batch import Batch, Card, Layer, Paper, Sheet
+from nesting.batch import Batch, Card, Layer
 from nesting.checker import check
+from nesting.papers import Paper, Sheet
 from nesting.plan import HeldValue, Plan, WholeCards
 
 

@@ -7,8 +7,10 @@ import pytest
 from check_cases import rules
 from pack_cases import MM, solved
 
-from nesting.batch import Batch, Card, Layer, LoosePiece, Paper, Sheet, Use
+from nesting.batch import Batch, Card, Layer, LoosePiece
 from nesting.checker import check
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Use
 from nesting.plan import CardCount, Plan, Uncut
 
 

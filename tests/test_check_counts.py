@@ -8,8 +8,10 @@ from check_cases import rules
 from pack_cases import MM, solved
 from plans import harvest_batch, harvest_plan, short_batch, short_plan
 
-from nesting.batch import Batch, LoosePiece, Paper, Sheet, Use
+from nesting.batch import Batch, LoosePiece
 from nesting.checker import check
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Use
 from nesting.plan import Bound, Plan, Uncut
 
 

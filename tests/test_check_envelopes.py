@@ -9,11 +9,13 @@ from envelope_cases import LINER, MAT, batch, card, edged, inches, size_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.batch import At, Base, Batch, Card, Edges, Envelope, Layer, Score
+from nesting.batch import At, Base, Batch, Card, Envelope, Layer
 from nesting.checker import check
 from nesting.checker.asked import with_defaults
 from nesting.checker.enclosed import find_unenclosed, with_envelopes
 from nesting.pack import Rounds, solve
+from nesting.papers import Edges
+from nesting.pieces import Score
 from nesting.plan import Plan
 from nesting.resolving import resolve
 

@@ -5,21 +5,13 @@ from dataclasses import replace
 import pytest
 from pack_cases import MM, SIXTY_ROUNDS, solved
 
-from nesting.batch import (
-    BarcodeStrip,
-    Batch,
-    Card,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Sheet,
-    Use,
-)
+from nesting.batch import Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
+from nesting.layouts import Layout, Offcut, Source
 from nesting.pack import solve
-from nesting.plan import Layout, Offcut, PaperCost, Plan, Source
+from nesting.papers import BarcodeStrip, Paper, Sheet
+from nesting.pieces import Use
+from nesting.plan import PaperCost, Plan
 from nesting.units import parse_length
 
 

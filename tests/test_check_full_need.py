@@ -7,10 +7,12 @@ from check_cases import rules, with_bound
 from pack_cases import SIXTY_ROUNDS
 from plans import inches, short_batch, short_plan
 
-from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.checker import check
+from nesting.layouts import Blank
 from nesting.pack import Rounds, solve
-from nesting.plan import Blank, Plan
+from nesting.papers import Paper, Sheet
+from nesting.plan import Plan
 
 
 def two_sizes() -> Batch:

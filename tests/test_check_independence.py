@@ -14,25 +14,31 @@ from plans import inches, short_batch, short_plan
 
 import nesting
 import nesting.batch
+import nesting.layouts
+import nesting.papers
+import nesting.pieces
 import nesting.plan
 import nesting.sheets
-from nesting.batch import Base, Batch, Card, LoosePiece, Paper, Piece, Sheet, Supply
+from nesting.batch import Base, Batch, Card, LoosePiece
 from nesting.checker import check
 from nesting.pack import Rounds, solve
+from nesting.papers import Paper, Sheet, Supply
+from nesting.pieces import Piece
 
 #: All that the checker has from the model: types, fields, names and a table; and words for lengths.
 SHARED = {
+    "nesting.papers": {
+        "Axis", "BarcodeStrip", "Edge", "Edges", "FaceName", "Paper", "Print", "Sheet", "SheetCount", "StripEdge",
+        "Supply", "Turn", "Window",
+    },
+    "nesting.pieces": {"Piece", "Score", "Use"},
     "nesting.batch": {
-        "Axis", "BASE", "BarcodeStrip", "Base", "Batch", "Begun", "Card", "ENVELOPE", "Edge", "Edges", "Envelope",
-        "FaceName", "Layer", "LoosePiece", "Moved",
-        "ON_CARD", "Paper", "PaperChoice", "PaperOption", "Piece", "Print", "Score", "Sheet", "SheetCount",
-        "StripEdge", "Supply", "Trimmer", "Turn", "Use", "Window",
+        "BASE", "Base", "Batch", "Begun", "Card", "ENVELOPE", "Envelope", "Layer", "LoosePiece", "Moved", "ON_CARD",
+        "PaperChoice", "PaperOption", "Trimmer",
     },
     "nesting.envelopes": {"envelopes_sold"},
-    "nesting.plan": {
-        "Blank", "Bound", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "Pinwheel", "PaperFigures", "Plan",
-        "Strip", "WholeCards",
-    },
+    "nesting.layouts": {"Blank", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "Pinwheel", "Strip"},
+    "nesting.plan": {"Bound", "PaperFigures", "Plan", "WholeCards"},
     "nesting.units": {"Unit", "format_length", "format_size", "with_unit"},
     "nesting.mark": {"mark_of", "plan_digest"},
     "nesting.record": {"Entry", "Record", "RecordError", "read_record"},
@@ -58,7 +64,8 @@ def test_the_checker_calls_nothing_of_what_it_takes(monkeypatch: pytest.MonkeyPa
         raise AssertionError("the checker uses a rule of the model")
 
     broken = 0
-    for module in (nesting.batch, nesting.plan):
+    model = nesting.papers, nesting.pieces, nesting.batch, nesting.layouts, nesting.plan
+    for module in model:
         for kind in vars(module).values():
             if not (inspect.isclass(kind) and is_dataclass(kind)):
                 continue
@@ -80,7 +87,7 @@ def stash_batch() -> Batch:
     cream = Paper(
         "cream cardstock",
         (*sheets, Sheet(inches("5"), inches("6"), have=1, offcut=True)),
-        front=nesting.batch.Face("one-way", "left"),
+        front=nesting.papers.Face("one-way", "left"),
     )
     card = Card("windfall", 5, inches("4"), inches("5 1/2"), Base("cream cardstock"))
     tag = LoosePiece("tag", "cream cardstock", 9, inches("2"), inches("3 1/2"))

@@ -6,9 +6,11 @@ from functools import cache
 import pytest
 from pack_cases import MM, solved
 
-from nesting.batch import At, Batch, Card, Face, Layer, Paper, Piece, Sheet, Trimmer, Use
+from nesting.batch import At, Batch, Card, Layer, Trimmer
 from nesting.checker import check
 from nesting.files.plan_json import plan_from_data, plan_to_data
+from nesting.papers import Face, Paper, Sheet
+from nesting.pieces import Piece, Use
 from nesting.plan import Bound, Plan, SheetValue, Uncut
 
 

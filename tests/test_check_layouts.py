@@ -7,21 +7,12 @@ import pytest
 from check_cases import rules, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row
 
-from nesting.batch import (
-    Axis,
-    BarcodeStrip,
-    Batch,
-    Edge,
-    Edges,
-    Face,
-    LoosePiece,
-    Paper,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check
+from nesting.layouts import Blank, Cut, EdgeTrim, Node, Offcut, Strip
 from nesting.pack import solve
-from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Plan, Strip
+from nesting.papers import Axis, BarcodeStrip, Edge, Edges, Face, Paper, Sheet
+from nesting.plan import Plan
 from nesting.resolving import resolve
 
 

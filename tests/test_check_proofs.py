@@ -7,9 +7,10 @@ import pytest
 from check_cases import rules, solved, with_bound
 from plans import harvest_batch, harvest_plan, inches, short_batch, short_plan
 
-from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.checker import check, most_value
 from nesting.pack import Rounds, solve
+from nesting.papers import Paper, Sheet
 from nesting.plan import SheetValue
 
 

@@ -7,12 +7,13 @@ from cut_trees import BIN, layout, layouts, paper
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from nesting.batch import BarcodeStrip, Batch, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.checker.recut import cut_again
 from nesting.checker.slabs import Slab
 from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.strokes import steps_of
-from nesting.plan import Blank, Cut, Layout, Pinwheel
+from nesting.layouts import Blank, Cut, Layout, Pinwheel
+from nesting.papers import BarcodeStrip
 
 TRIMMERS = st.builds(
     Trimmer,

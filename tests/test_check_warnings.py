@@ -7,24 +7,13 @@ import pytest
 from check_cases import rules
 from plans import inches
 
-from nesting.batch import (
-    At,
-    Base,
-    Batch,
-    Card,
-    Edges,
-    Face,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Sheet,
-)
+from nesting.batch import At, Base, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
 from nesting.checker.cut_sheets import CutUp, Rect
+from nesting.layouts import Blank
 from nesting.pack import Rounds, solve
-from nesting.plan import Blank, Plan
+from nesting.papers import Edges, Face, Paper, Sheet
+from nesting.plan import Plan
 
 
 def careless_batch() -> Batch:

@@ -15,7 +15,8 @@ from test_resolving import (
     rectangle,
 )
 
-from nesting.batch import ON_CARD, At, Edges, Face, Fault, Layer, Print
+from nesting.batch import ON_CARD, At, Fault, Layer
+from nesting.papers import Edges, Face, Print
 from nesting.resolving import resolve
 
 BELT = Layer("belt", "cream", height=inches("1"), belt=inches("1/16"))

@@ -16,9 +16,10 @@ from cutfile_cases import (
     rectangle,
 )
 
-from nesting.batch import Batch, Paper, Sheet
+from nesting.batch import Batch
 from nesting.cli import main
 from nesting.files import plan_to_json
+from nesting.papers import Paper, Sheet
 
 Run = Callable[..., Result]
 

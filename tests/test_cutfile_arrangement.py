@@ -20,7 +20,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from pack_cases import solved
 
-from nesting.batch import Batch, Face, Paper, Sheet
+from nesting.batch import Batch
 from nesting.cutfile.arrangement import Arrangement, arrange, numbered
 from nesting.cutfile.bound import LeastSheets, SheetOffer, least_sheets
 from nesting.cutfile.carrier import Area, CutFileError, Setup
@@ -29,6 +29,7 @@ from nesting.cutfile.rows import best_rows
 from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of
 from nesting.cutfile.verify import find_misplaced
 from nesting.pack import Rounds
+from nesting.papers import Face, Paper, Sheet
 from nesting.plan import Plan
 
 #: A square whose side is 1 in what the published tables call a unit: 10 in.

@@ -5,10 +5,10 @@ from cutfile_cases import base_batch, circle, inches, plan_of_batch, plum_batch,
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.batch import BarcodeStrip
 from nesting.cutfile import CutFileError, cut_file
 from nesting.cutfile.carrier import Area, Setup, lie_on_carrier, mounting_of
 from nesting.cutfile.document import sheetfuls_of
+from nesting.papers import BarcodeStrip
 
 QUARTER = inches("1/4")
 

@@ -38,7 +38,8 @@ from nesting.cutfile.document import drawing_of
 from nesting.cutfile.shapes import PlacedPiece, shapes_of, sheetful_of
 from nesting.cutfile.squares import squares_document
 from nesting.cutfile.svg import COLOURS, Drawing, Trace, write_svg
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 
 #: A hair: what the readers may be off by, in inches and in nm.
 HAIR = 0.0005

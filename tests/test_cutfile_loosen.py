@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from plans import stopped_plan
 
 from nesting.cutfile.loosen import loosened
-from nesting.plan import Blank
+from nesting.layouts import Blank
 
 
 @given(st.data(), st.integers(3, 24), st.integers(3, 24), st.integers(0, 5))

@@ -9,7 +9,6 @@ from cutfile_cases import read_exactly
 from pack_cases import MM, solved
 from test_middles import mat_batch
 
-from nesting.batch import Edge, FaceName, Piece, Window
 from nesting.cutfile import cut_file
 from nesting.cutfile.carrier import Setup
 from nesting.cutfile.page_words import by_hand_words
@@ -17,6 +16,8 @@ from nesting.cutfile.shapes import PlacedPiece, shapes_of, sheetful_of
 from nesting.cutfile.windows import window_corners, windows_of
 from nesting.cutfile.written_files import cut_files
 from nesting.draw import PAGES
+from nesting.papers import Edge, FaceName, Window
+from nesting.pieces import Piece
 from nesting.plan import Plan
 
 Box = tuple[Fraction, Fraction, Fraction, Fraction]

@@ -3,12 +3,13 @@
 import pytest
 from draw_plans import KEEP, inches, piece, sparse, two_faced
 
-from nesting.batch import BarcodeStrip, Edge, FaceName, Paper, Score, Sheet
 from nesting.draw.sheet.bearings import (
     score_lines,
     top_edge,
 )
-from nesting.plan import Blank, Layout, Placed, Source
+from nesting.layouts import Blank, Layout, Placed, Source
+from nesting.papers import BarcodeStrip, Edge, FaceName, Paper, Sheet
+from nesting.pieces import Score
 from nesting.sources import nominal_size
 
 BASE = piece("A", "base", 8, 5, score=Score("x", 3))

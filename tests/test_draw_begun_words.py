@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from draw_plans import sparse
 
-from nesting.batch import Batch, Begun, Card, Edges, Layer, Moved, Paper, Sheet
+from nesting.batch import Batch, Begun, Card, Layer, Moved
 from nesting.draw.sheet.begun_words import (
     bags_words,
     finish_words,
@@ -17,6 +17,7 @@ from nesting.draw.sheet.words import count_words, mark_words, sheet_words
 from nesting.mark import mark_of
 from nesting.needs import made_of_bags
 from nesting.pack import solve
+from nesting.papers import Edges, Paper, Sheet
 from nesting.plan import Earlier, Plan
 from nesting.record import Record, RecordError, read_record
 

@@ -9,13 +9,15 @@ from matplotlib.patches import Circle
 from test_draw_pages import assert_well_set, texts_of
 
 from nesting import solve
-from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.draw import PAGES, Page, layout_figures
 from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.sheet.centres import CentreGroup, centre_words, groups_of
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import count_words, die_words
-from nesting.plan import Blank, Cut, Plan
+from nesting.layouts import Blank, Cut
+from nesting.papers import Paper, Sheet
+from nesting.plan import Plan
 
 HALF = inches("1/2")
 

@@ -38,7 +38,7 @@ from matplotlib.textpath import TextPath
 from matplotlib.transforms import Bbox
 from pypdf import PdfReader
 
-from nesting.batch import Batch, Paper, Sheet
+from nesting.batch import Batch
 from nesting.draw import (
     A4_PAGE,
     LETTER_PAGE,
@@ -58,7 +58,9 @@ from nesting.draw.sheet.diagram import MORE_PAGES
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import DRAWN_SMALLER
 from nesting.files import plan_to_json
-from nesting.plan import Blank, Cut, Node, Plan
+from nesting.layouts import Blank, Cut, Node
+from nesting.papers import Paper, Sheet
+from nesting.plan import Plan
 
 CUT_WEIGHT = 1.6
 HALF_A_POINT = 0.5

@@ -27,7 +27,7 @@ from matplotlib.text import Text
 from pypdf import PdfReader
 from test_draw_pages import assert_well_set
 
-from nesting.batch import At, Base, Batch, Card, Edges, Layer, Score
+from nesting.batch import At, Base, Batch, Card, Layer
 from nesting.draw import PAGES, Page, draw_pdf
 from nesting.draw.canvas.lettering import LETTER, SIZE
 from nesting.draw.canvas.surface import EDGE
@@ -35,7 +35,10 @@ from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.card.sides import card_sides, print_top
 from nesting.draw.sheet.bearings import top_edge
 from nesting.draw.sheet.joint_words import joint_words
-from nesting.plan import Blank, Layout, Plan, Source
+from nesting.layouts import Blank, Layout, Source
+from nesting.papers import Edges
+from nesting.pieces import Score
+from nesting.plan import Plan
 
 
 def texts_on(figure: Figure) -> list[Text]:

@@ -14,7 +14,8 @@ from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
 from nesting.draw import PAGES, Page
 from nesting.draw.pages.record_sheet import record_figures
-from nesting.plan import Blank, Plan
+from nesting.layouts import Blank
+from nesting.plan import Plan
 from nesting.record import Record, RecordError, read_record
 
 CODE = re.compile(r"\d+(: (step \d+( of 1 sheet)?|\d+ sheets?))?")

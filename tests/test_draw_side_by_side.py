@@ -8,11 +8,12 @@ from matplotlib.text import Text
 
 from nesting import Change, Variant, read_batch, solve
 from nesting.advice.comparison import Comparison, compare
-from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.draw import draw_side_by_side, side_by_side_figure
 from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import QUIET
 from nesting.pack import Rounds
+from nesting.papers import Paper, Sheet
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -9,11 +9,13 @@ from random import Random
 import pytest
 from pack_cases import solved
 
-from nesting.batch import BarcodeStrip, Batch, Edge, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.bench.batches import few_batch
 from nesting.draw.sheet.step_words import setting_words, step_lines
 from nesting.draw.sheet.subject import Subject
-from nesting.plan import Blank, Cut, EdgeTrim, Offcut, Placed, Plan, Strip
+from nesting.layouts import Blank, Cut, EdgeTrim, Offcut, Placed, Strip
+from nesting.papers import BarcodeStrip, Edge
+from nesting.plan import Plan
 from nesting.units import parse_length
 
 _LENGTH = r"\d+(?: \d+/\d+)?|\d+/\d+"

@@ -11,8 +11,9 @@ from nesting.draw.sheet.step_words import step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import far_room, place_sheet, sheet_box
 from nesting.draw.sheet.words import legend_words
+from nesting.layouts import Cut, Offcut
 from nesting.page.pictures.stroke_svg import stroke_picture
-from nesting.plan import Cut, Offcut, Plan
+from nesting.plan import Plan
 
 
 def subject(plan: Plan | None = None, *, back_up: bool = False) -> Subject:

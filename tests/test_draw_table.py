@@ -28,13 +28,15 @@ from pypdf import PdfReader
 from test_draw_pages import HALF_A_POINT, assert_well_set, points, texts_of
 
 from nesting import read_batch
-from nesting.batch import Batch, Edge, Paper, Sheet, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.draw import PAGES, Page, draw_pdf, layout_figures
 from nesting.draw.canvas.lettering import NUMBER, TITLE
 from nesting.draw.sheet.step_words import NARROW, number_words, step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import Lie, lie_of
-from nesting.plan import Blank, Cut, Node, Plan
+from nesting.layouts import Blank, Cut, Node
+from nesting.papers import Edge, Paper, Sheet
+from nesting.plan import Plan
 
 SIX = ("A", "mat", inches("4"), inches("5 1/4"))
 

@@ -13,12 +13,14 @@ from fontTools.ttLib import TTFont
 from matplotlib.font_manager import FontEntry, fontManager
 from pypdf import PdfReader
 
-from nesting.batch import Batch, Paper, Sheet
+from nesting.batch import Batch
 from nesting.draw import draw_layout, draw_pdf
 from nesting.draw.canvas import lettering, typefaces
 from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.typefaces import SUBSTITUTES, drawable, is_drawable, runs_of
-from nesting.plan import Blank, Plan
+from nesting.layouts import Blank
+from nesting.papers import Paper, Sheet
+from nesting.plan import Plan
 
 PLUM_BLOSSOM = "梅の花"
 

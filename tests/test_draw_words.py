@@ -7,7 +7,7 @@ from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_fa
 from pack_cases import solved
 from test_pack_choosing import market, panel_of, sheets
 
-from nesting.batch import Aim, BarcodeStrip, Card, Face, Paper, Sheet, Trimmer, Use
+from nesting.batch import Aim, Card, Trimmer
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.pages.answer_words import answer_line
 from nesting.draw.sheet.subject import Subject
@@ -30,17 +30,10 @@ from nesting.draw.sheet.words import (
     use_words,
     whole_cards_words,
 )
-from nesting.plan import (
-    Blank,
-    Bound,
-    CardCount,
-    Cut,
-    EdgeTrim,
-    Plan,
-    Source,
-    Uncut,
-    WholeCards,
-)
+from nesting.layouts import Blank, Cut, EdgeTrim, Source
+from nesting.papers import BarcodeStrip, Face, Paper, Sheet
+from nesting.pieces import Use
+from nesting.plan import Bound, CardCount, Plan, Uncut, WholeCards
 
 
 def first(plan: Plan) -> Subject:

@@ -5,9 +5,11 @@ from dataclasses import replace
 import pytest
 from envelope_cases import LINER, MAT, batch, card, edged, inches, size_of
 
-from nesting.batch import At, Base, Batch, Card, Edges, Envelope, Layer, Piece, Trimmer
+from nesting.batch import At, Base, Batch, Card, Envelope, Layer, Trimmer
 from nesting.enclosing import called
 from nesting.envelopes import envelopes_sold
+from nesting.papers import Edges
+from nesting.pieces import Piece
 from nesting.resolving import resolve
 from nesting.units import parse_size
 

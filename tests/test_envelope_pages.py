@@ -13,13 +13,14 @@ from pypdf import PdfReader
 from test_draw_recipe import said
 
 import nesting
-from nesting.batch import At, Batch, Envelope, Layer, Sheet
+from nesting.batch import At, Batch, Envelope, Layer
 from nesting.cli.tables import figures_json, needs_json
 from nesting.draw.pages.answer_words import answer_line, envelopes_words
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import count_words
 from nesting.files import InputError, plan_to_json, read_batch, read_draft, read_plan
 from nesting.pack import Rounds, solve
+from nesting.papers import Sheet
 from nesting.plan import Plan
 
 #: Of a card that fits into every envelope below.

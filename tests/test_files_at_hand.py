@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting import InputError, read_batch
-from nesting.batch import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.files import as_planned, read_vary
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 
 INCH = 25_400_000
 PAPER = Paper(

@@ -6,8 +6,8 @@ import pytest
 
 from nesting.advice.small_changes import change_families
 from nesting.advice.variants import Change, with_changes
-from nesting.batch import Edges
 from nesting.files import InputError, changed_text, read_batch
+from nesting.papers import Edges
 from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 

@@ -4,11 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from nesting.batch import At, Base, Batch, Edges, Face, Sheet
+from nesting.batch import At, Base, Batch
 from nesting.files import InputError, read_batch, read_batch_with_warnings, read_papers
 from nesting.files.batch_models import Keys
 from nesting.files.batch_shape import EXAMPLES, find_shape_faults, read_keys
 from nesting.files.yaml_source import parse_yaml
+from nesting.papers import Edges, Face, Sheet
 from nesting.units import parse_length, parse_size
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))

@@ -19,7 +19,8 @@ from nesting.files import (
     write_plan,
 )
 from nesting.files.cut_tree import MOST_NESTED
-from nesting.plan import Blank, Cut, Layout, Node, Offcut, Plan
+from nesting.layouts import Blank, Cut, Layout, Node, Offcut
+from nesting.plan import Plan
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
 PLANS = {"harvest": harvest_plan, "short": short_plan, "stopped": stopped_plan}

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from nesting.batch import Batch, Edges
+from nesting.batch import Batch
 from nesting.files import InputError, read_batch, read_variants, read_vary
+from nesting.papers import Edges
 from nesting.units import parse_length, parse_size
 
 SUPPER = """\

@@ -9,24 +9,14 @@ from pack_cases import MM
 from random_batches import batch_of
 
 from nesting import go_on
-from nesting.batch import (
-    Batch,
-    BatchError,
-    Card,
-    Edges,
-    Layer,
-    LoosePiece,
-    Moved,
-    Paper,
-    Sheet,
-    SheetCount,
-)
+from nesting.batch import Batch, BatchError, Card, Layer, LoosePiece, Moved
 from nesting.checker import check
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.mark import mark_of, plan_digest
 from nesting.pack import Rounds, solve
+from nesting.papers import Edges, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
 

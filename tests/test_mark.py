@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from plans import harvest_plan, short_plan
 
 from nesting.files import read_plan, write_plan
+from nesting.layouts import Cut, EdgeTrim, Node, Offcut, Strip
 from nesting.mark import mark_of, plan_digest
-from nesting.plan import Cut, EdgeTrim, Node, Offcut, Plan, Strip
+from nesting.plan import Plan
 
 
 def changed(value: Any) -> Iterator[Any]:

@@ -9,10 +9,11 @@ from ortools.sat.python import cp_model
 from pack_cases import MM, Case, asked, figures_of, problem_of, sheet_batch, solved
 from pack_exact import Rect, least_cost, tries_of, usable_of
 
-from nesting.batch import Batch, LoosePiece, Turn
+from nesting.batch import Batch, LoosePiece
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.model.problem import Problem
+from nesting.papers import Turn
 
 VARIANTS = [
     (rectpack.GuillotineBssfSas, rectpack.SORT_AREA),

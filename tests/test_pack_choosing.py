@@ -13,22 +13,10 @@ from pack_exact import Tries
 from plans import inches
 from test_pack_whole_cards import made_by, possible_cards, tiny_batch
 
-from nesting.batch import (
-    Aim,
-    Batch,
-    Card,
-    Face,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Print,
-    Sheet,
-    Turn,
-)
+from nesting.batch import Aim, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.files import read_batch
 from nesting.pack import Seconds
+from nesting.papers import Face, Paper, Print, Sheet, Turn
 from nesting.plan import OneMore
 from nesting.resolving import resolve
 

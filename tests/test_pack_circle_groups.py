@@ -9,17 +9,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pack_cases import problem_of, solved
 
-from nesting.batch import Batch, Face, LoosePiece, Paper, Sheet, Trimmer
+from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check, most_value
 from nesting.checker.circles import group_sizes
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.sheet.step_words import step_lines
 from nesting.draw.sheet.subject import Subject
+from nesting.layouts import Blank
 from nesting.pack import Rounds, solve
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.model.circle_groups import CircleRows, groups
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.plan import Blank
+from nesting.papers import Face, Paper, Sheet
 from nesting.units import format_size, parse_length, parse_size
 
 IN = 25_400_000

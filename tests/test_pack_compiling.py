@@ -11,10 +11,11 @@ from random import Random
 import pytest
 from pack_cases import Case
 
-from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.bench.batches import card_batch
 from nesting.pack import Rounds, Seconds, solve
 from nesting.pack.search import compiling
+from nesting.papers import Paper, Sheet
 
 #: Plan what needs every loop; say which were compiled here, and which beside.
 FIRST_RUN = """

@@ -14,17 +14,7 @@ import numpy as np
 import pytest
 from pack_cases import Case, asked, problem_of, sheet_batch, solved
 
-from nesting.batch import (
-    Batch,
-    Card,
-    Edges,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Sheet,
-)
+from nesting.batch import Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
 from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
 from nesting.pack.bounds.dual_bounds import area_bound
@@ -56,6 +46,7 @@ from nesting.pack.search.runner import start_searches
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.short_papers import Shortage
+from nesting.papers import Edges, Paper, Sheet
 from nesting.resolving import resolve
 from nesting.units import parse_length
 

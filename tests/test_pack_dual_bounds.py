@@ -9,7 +9,6 @@ from typing import cast
 import pytest
 from pack_cases import MM, Case, cost_of, problem_of, solved
 
-from nesting.batch import Turn
 from nesting.bench.batches import card_batch
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
@@ -30,6 +29,7 @@ from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.proper_columns import ProperColumns, price_proper_columns
+from nesting.papers import Turn
 from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.sheets import supplies

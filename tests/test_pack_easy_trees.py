@@ -8,10 +8,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pack_cases import MM, Case, asked, problem_of, sheet_batch, solved
 
-from nesting.batch import BarcodeStrip, Batch, Hand, Prefer, Trimmer, Turn
+from nesting.batch import Batch, Hand, Prefer, Trimmer
 from nesting.bench.equal_trees import EqualTrees
 from nesting.checker import check
 from nesting.cutting.strokes import effort
+from nesting.layouts import Offcut
 from nesting.pack import Rounds, solve
 from nesting.pack.answer import layouts_of
 from nesting.pack.cut_trees.arranging import Arranged, Arranging
@@ -24,7 +25,8 @@ from nesting.pack.model.pattern import Leaf, Pattern, grouped, leaves
 from nesting.pack.model.problem import Shape
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
-from nesting.plan import Offcut, Plan
+from nesting.papers import BarcodeStrip, Turn
+from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.units import parse_length
 

@@ -9,24 +9,13 @@ from pack_cases import MM, solved
 from test_going_on import record_of
 
 from nesting import go_on
-from nesting.batch import (
-    At,
-    Batch,
-    Card,
-    Face,
-    Layer,
-    LoosePiece,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Piece,
-    Sheet,
-    Trimmer,
-    Turn,
-)
+from nesting.batch import At, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption, Trimmer
 from nesting.checker import check
+from nesting.layouts import Blank
 from nesting.pack import Rounds
-from nesting.plan import Blank, Plan
+from nesting.papers import Face, Paper, Sheet, Turn
+from nesting.pieces import Piece
+from nesting.plan import Plan
 from nesting.record import Entry, Record
 from nesting.resolving import resolve
 

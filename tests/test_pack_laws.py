@@ -11,25 +11,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pack_cases import MM, cost_of, solved
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    Card,
-    Edge,
-    Edges,
-    Face,
-    FaceName,
-    Layer,
-    LoosePiece,
-    Paper,
-    Piece,
-    Print,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece, Trimmer
+from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Strip
 from nesting.pack import FirstOf, NoGain, Rounds
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
+from nesting.papers import BarcodeStrip, Edge, Edges, Face, FaceName, Paper, Print, Sheet
+from nesting.pieces import Piece
+from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.sheets import full_size
 

@@ -8,9 +8,10 @@ from random import Random
 import pytest
 from pack_cases import Case, asked, sheet_batch, solved
 
-from nesting.batch import Batch, Turn
+from nesting.batch import Batch
 from nesting.checker import check
 from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, NoGain, Rounds, Seconds, State, solve
+from nesting.papers import Turn
 
 NEVER: Turn = "never"
 

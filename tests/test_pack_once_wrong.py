@@ -4,9 +4,10 @@ from dataclasses import replace
 
 from pack_cases import MM, Case, figures_of, problem_of, sheet_batch, solved
 
-from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet, Trimmer, Turn
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece, Trimmer
 from nesting.pack import Rounds
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.papers import Face, Paper, Sheet, Turn
 
 MAY: Turn = "may"
 

@@ -7,22 +7,11 @@ from typing import Any
 import pytest
 from pack_cases import asked, figures_of, problem_of, sheet_batch, solved
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    Card,
-    Edges,
-    Face,
-    Layer,
-    Paper,
-    Sheet,
-    Trimmer,
-    Turn,
-)
+from nesting.batch import Base, Batch, Card, Layer, Trimmer
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, Turn
 from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 

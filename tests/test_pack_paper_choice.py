@@ -7,18 +7,9 @@ from random import Random
 import pytest
 from pack_cases import MM, solved
 
-from nesting.batch import (
-    Batch,
-    Card,
-    Face,
-    Layer,
-    Paper,
-    PaperChoice,
-    PaperOption,
-    Sheet,
-    Turn,
-)
+from nesting.batch import Batch, Card, Layer, PaperChoice, PaperOption
 from nesting.pack.shortage.paper_choice import cost_to_buy
+from nesting.papers import Face, Paper, Sheet, Turn
 from nesting.plan import Plan
 
 SEEDS = range(16)

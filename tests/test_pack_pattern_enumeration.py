@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 from pack_cases import Case, cost_of, problem_of, solved
 from pack_exact import largest, least_cost, tries_of, usable_of
 
-from nesting.batch import Turn
 from nesting.pack import Rounds
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.pattern_enumeration import MUCH, Enumeration, ValueTarget
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.papers import Turn
 
 TURNS: st.SearchStrategy[Turn] = st.sampled_from(["never", "may", "must"])
 

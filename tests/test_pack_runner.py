@@ -6,15 +6,16 @@ from dataclasses import replace
 import pytest
 from pack_cases import asked, sheet_batch, solved
 
-from nesting.batch import Base, Batch, Card, Paper, Sheet
+from nesting.batch import Base, Batch, Card
 from nesting.bench.batches import card_batch, few_batch
 from nesting.checker import check
+from nesting.layouts import Blank
 from nesting.pack import Rounds, State, solve
 from nesting.pack.model.problem import make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
-from nesting.plan import Blank
+from nesting.papers import Paper, Sheet
 from nesting.resolving import resolve
 from nesting.units import parse_size
 

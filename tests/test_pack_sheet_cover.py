@@ -6,9 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pack_cases import asked, cost_of, solved
 
-from nesting.batch import Batch, Paper, Sheet, Supply
+from nesting.batch import Batch
 from nesting.checker.affordable import proves
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
+from nesting.papers import Paper, Sheet, Supply
 from nesting.units import parse_size
 
 offers = st.lists(

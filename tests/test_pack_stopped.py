@@ -11,25 +11,17 @@ from ortools.sat.python import cp_model
 from pack_cases import Case, asked, problem_of, sheet_batch, solved
 from pack_exact import Rect, least_cost, tries_of
 
-from nesting.batch import (
-    BarcodeStrip,
-    Batch,
-    Card,
-    Edges,
-    Layer,
-    LoosePiece,
-    Paper,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Batch, Card, Layer, LoosePiece, Trimmer
 from nesting.checker import check, most_value
 from nesting.cutting.strokes import steps_of
 from nesting.going_on import go_on
+from nesting.layouts import Pinwheel
 from nesting.pack import Rounds, saved_by_stopping
 from nesting.pack.model.pattern import Pattern, Wheel, counts, leaves, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.plan import Bound, PaperFigures, Pinwheel, Plan, SheetValue
+from nesting.papers import BarcodeStrip, Edges, Paper, Sheet
+from nesting.plan import Bound, PaperFigures, Plan, SheetValue
 from nesting.record import read_record
 from nesting.resolving import resolve
 from nesting.units import parse_size

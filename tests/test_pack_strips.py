@@ -12,14 +12,15 @@ from pack_cases import MM, Case, asked, sheet_batch, solved
 from pack_exact import Counts, clipped, largest
 
 from nesting.advice.sufficiency import left_over
-from nesting.batch import BarcodeStrip, Batch, Edge, Edges, LoosePiece, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.checker import check
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.cutting.strokes import steps_of
 from nesting.draw.sheet.words import kept_words, offcut_words
 from nesting.files import read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
-from nesting.plan import Blank, Cut, Offcut, Source, Strip
+from nesting.layouts import Blank, Cut, Offcut, Source, Strip
+from nesting.papers import BarcodeStrip, Edge, Edges, Sheet
 from nesting.resolving import resolve
 from nesting.sheets import full_size
 from nesting.sources import nominal_size, starting_corner

@@ -12,8 +12,9 @@ import pytest
 from pack_cases import MM, problem_of, solved
 from pack_exact import Counts, clipped, largest, tries_of
 
-from nesting.batch import Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet, Trimmer
+from nesting.batch import Batch, Card, Layer, LoosePiece, Trimmer
 from nesting.files import read_batch
+from nesting.papers import Edges, Paper, Sheet
 from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.units import parse_length

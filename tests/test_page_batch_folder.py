@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from nesting.batch import Paper, Sheet
 from nesting.files import InputError
 from nesting.page.batch_folder import BatchFolder
+from nesting.papers import Paper, Sheet
 from nesting.stash import Stash
 
 SUPPER = "batch: Supper\nunit: in\npapers:\n  cream: {sheet: letter, have: 3}  # thick\n"

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from nesting.batch import Edges
 from nesting.files import read_batch, read_draft
 from nesting.page import cards
 from nesting.page.batch_folder import BatchFolder
@@ -17,6 +16,7 @@ from nesting.page.draft import Draft
 from nesting.page.layer_kinds import LAYER_KINDS
 from nesting.page.serving import make_app
 from nesting.page.showing import Showing
+from nesting.papers import Edges
 from nesting.units import parse_card_size, parse_length
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -8,9 +8,10 @@ import pytest
 import shapely
 from plans import harvest_plan
 
-from nesting.batch import At, BarcodeStrip, Batch, Card, Edges, Face, Layer, Paper, Sheet
+from nesting.batch import At, Batch, Card, Layer
 from nesting.cutting.strokes import steps_of
 from nesting.draw.canvas.surface import Box
+from nesting.layouts import Layout
 from nesting.page.pictures.card_svg import Marks, Moves, card_picture
 from nesting.page.pictures.finished import finished_pictures
 from nesting.page.pictures.layout_svg import layout_picture
@@ -18,8 +19,8 @@ from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.page.pictures.stroke_svg import stroke_picture
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.placing import place_layers
-from nesting.plan import Layout
 from nesting.units import parse_length
 
 SVG = "{http://www.w3.org/2000/svg}"

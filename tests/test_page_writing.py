@@ -11,9 +11,9 @@ from urllib.parse import quote
 import pytest
 from starlette.testclient import TestClient
 
-from nesting.batch import Face, Paper, Sheet
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.serving import make_app
+from nesting.papers import Face, Paper, Sheet
 from nesting.stash import Stash
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -8,24 +8,23 @@ import pytest
 from cut_trees import BIN, KEEP, inches, layout, layouts, paper
 from hypothesis import given
 
-from nesting.batch import BarcodeStrip, Batch, Edge, Piece, Trimmer
-from nesting.plan import (
+from nesting.batch import Batch, Trimmer
+from nesting.layouts import (
     Blank,
-    Bound,
     Cut,
     EdgeTrim,
     Layout,
     Node,
-    PaperFigures,
     Pinwheel,
     Placed,
-    Plan,
     Source,
     Strip,
-    Uncut,
     arms_and_centre,
     both_sides,
 )
+from nesting.papers import BarcodeStrip, Edge
+from nesting.pieces import Piece
+from nesting.plan import Bound, PaperFigures, Plan, Uncut
 from nesting.shares import piece_area, shares
 from nesting.sources import nominal_area, starting_corner
 from nesting.units import parse_size

@@ -10,12 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from random_batches import batch_of
 
-from nesting.batch import BarcodeStrip, Batch, Sheet, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.cutting.strokes import steps_of
+from nesting.layouts import Blank, Cut, Layout, Node, Strip
 from nesting.pack import Rounds, solve
-from nesting.plan import Blank, Cut, Layout, Node, Plan, Strip
+from nesting.papers import BarcodeStrip, Sheet
+from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, read_record
 from nesting.sheets import taken_off, usable_size
 from nesting.sources import sheet_of_layout

@@ -10,30 +10,22 @@ from hypothesis import strategies as st
 from nesting.batch import (
     ON_CARD,
     At,
-    BarcodeStrip,
     Base,
     Batch,
     BatchError,
     Card,
-    Edges,
-    Face,
-    FaceName,
     Fault,
     Fold,
     Layer,
     LoosePiece,
-    Paper,
     PaperChoice,
     PaperOption,
-    Piece,
-    Score,
-    Sheet,
     Trimmer,
-    Turn,
-    Use,
 )
 from nesting.cautions import find_warnings
 from nesting.merging import letter
+from nesting.papers import BarcodeStrip, Edges, Face, FaceName, Paper, Sheet, Turn
+from nesting.pieces import Piece, Score, Use
 from nesting.placing import PlacedLayer
 from nesting.resolving import resolve
 from nesting.units import Unit, parse_length, parse_size

@@ -6,21 +6,8 @@ from typing import Any
 
 import pytest
 
-from nesting.batch import (
-    BarcodeStrip,
-    Base,
-    Batch,
-    BatchError,
-    Card,
-    Edges,
-    Face,
-    Fault,
-    Layer,
-    LoosePiece,
-    Paper,
-    Sheet,
-    Trimmer,
-)
+from nesting.batch import Base, Batch, BatchError, Card, Fault, Layer, LoosePiece, Trimmer
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.batch import Paper, Sheet
+from nesting.papers import Paper, Sheet
 from nesting.stash import Stash, StashError, StashOffcut, database
 
 ENDS = Path(__file__).with_name("stash_ends.py")

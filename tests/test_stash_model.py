@@ -10,7 +10,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from nesting.batch import BarcodeStrip, Face, Paper, Sheet
+from nesting.papers import BarcodeStrip, Face, Paper, Sheet
 from nesting.stash import Stash, StashError, StashOffcut, read_table, write_table
 
 NAMES = st.sampled_from(["plum dots", "pear toss"])

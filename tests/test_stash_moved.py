@@ -10,11 +10,12 @@ import pytest
 from random_batches import batch_of
 
 from nesting import go_on
-from nesting.batch import Batch, LoosePiece, Moved, Paper, Sheet
+from nesting.batch import Batch, LoosePiece, Moved
 from nesting.checker import check
 from nesting.cutting.strokes import steps_of
 from nesting.lying import numbers_of
 from nesting.pack import Rounds, solve
+from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
 from nesting.record import Entry, Record, read_record
 from nesting.sources import key_of_sheet

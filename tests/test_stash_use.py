@@ -10,10 +10,10 @@ import pytest
 
 import nesting
 import nesting.sheets
-from nesting.batch import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.cutting.strokes import steps_of
 from nesting.files import as_planned
 from nesting.lying import offcuts_taken, turned
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, StripEdge
 from nesting.record import RecordError, read_record
 from nesting.stash import (
     Stash,
@@ -79,7 +79,7 @@ def test_an_offcut_is_turned_until_its_print_lies_as_the_sheets(stash: Stash) ->
 
 
 @pytest.mark.parametrize("strip", ["left", "right", "top", "bottom", "none"])
-def test_four_quarter_turns_lead_back(strip: nesting.batch.StripEdge) -> None:  # type: ignore[name-defined]
+def test_four_quarter_turns_lead_back(strip: StripEdge) -> None:
     """Turning to the right, down, left and up again gives the offcut as it was."""
     lying = (5, 7, strip)
     for top, to in (("top", "right"), ("right", "bottom"), ("bottom", "left"), ("left", "top")):

@@ -7,10 +7,11 @@ from cut_trees import BIN, KEEP, inches, layout, layouts, paper
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.batch import Batch, Edge, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.cutting.steps import Stop, Stroke
 from nesting.cutting.strokes import effort, steps_of
-from nesting.plan import Blank, Cut, Layout, Node, Pinwheel
+from nesting.layouts import Blank, Cut, Layout, Node, Pinwheel
+from nesting.papers import Edge
 
 MAT = Blank("mat")
 Square = tuple[int, int]

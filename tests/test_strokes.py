@@ -11,13 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
 
-from nesting.batch import Batch, Edge, LoosePiece, Paper, Sheet, Trimmer
+from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check
 from nesting.checker.cut_sheets import cut_up
 from nesting.checker.recounted_strokes import strokes_and_settings
 from nesting.cutting.steps import Step
 from nesting.cutting.strokes import effort, steps_of
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Plan, Strip
+from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Strip
+from nesting.papers import Edge, Paper, Sheet
+from nesting.plan import Plan
 
 Rect = tuple[int, int, int, int]
 MAT = Blank("mat")

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from nesting.advice.sufficiency import enough, left_over
-from nesting.batch import Base, Batch, Card, Edges, Layer, LoosePiece, Paper, Sheet
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece
 from nesting.checker import check
 from nesting.cli import main
 from nesting.draw import A4_PAGE, draw_shopping
@@ -19,6 +19,7 @@ from nesting.draw.pages.shopping import total_words
 from nesting.files import read_batch
 from nesting.needs import Needs
 from nesting.pack import Seconds
+from nesting.papers import Edges, Paper, Sheet
 from nesting.units import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

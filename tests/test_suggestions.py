@@ -13,9 +13,10 @@ from nesting.advice.looks import layer_looks
 from nesting.advice.small_changes import change_families
 from nesting.advice.suggestions import Suggestion, suggest
 from nesting.advice.variants import with_changes
-from nesting.batch import Base, Batch, Card, Face, Layer, LoosePiece, Paper, Sheet
+from nesting.batch import Base, Batch, Card, Layer, LoosePiece
 from nesting.checker import check
 from nesting.pack import Rounds, solve
+from nesting.papers import Face, Paper, Sheet
 from nesting.resolving import resolve
 from nesting.units import parse_length, parse_size
 

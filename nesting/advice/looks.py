@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from nesting.batch import ON_CARD, Batch, Card, Edge, Edges
+from nesting.batch import ON_CARD, Batch, Card
+from nesting.papers import Edge, Edges
 from nesting.placing import place_layers
 from nesting.units import Unit, format_length, with_unit
 

@@ -8,7 +8,7 @@ from functools import cache
 from math import inf
 from time import monotonic
 
-from nesting.batch import BASE, ENVELOPE, Batch, Card, Layer, Paper, Piece, Sheet
+from nesting.batch import BASE, ENVELOPE, Batch, Card, Layer
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import (
@@ -21,6 +21,8 @@ from nesting.pack import (
     seconds_of,
     solve,
 )
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.resolving import resolve
 from nesting.sheets import usable_size

@@ -5,21 +5,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from random import Random
 
-from nesting.batch import (
-    Base,
-    Batch,
-    Card,
-    Edge,
-    Edges,
-    Face,
-    FaceName,
-    Fold,
-    Layer,
-    LoosePiece,
-    Paper,
-    Print,
-    Sheet,
-)
+from nesting.batch import Base, Batch, Card, Fold, Layer, LoosePiece
+from nesting.papers import Edge, Edges, Face, FaceName, Paper, Print, Sheet
 from nesting.units import parse_length, parse_size
 
 #: Finished card sizes in inches: common practice, no source.

@@ -11,9 +11,10 @@ from random import Random
 from time import perf_counter
 from typing import TYPE_CHECKING
 
-from nesting.batch import Batch, LoosePiece, Paper, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.bench.batches import grown, growth_batch, loose_piece
 from nesting.bench.run import Result, RunSettings, run_batch
+from nesting.papers import Paper, Sheet
 from nesting.units import parse_length
 from nesting.workers import worker_processes
 

@@ -14,9 +14,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from nesting.batch import Batch, LoosePiece, Paper, Piece, Sheet
+from nesting.batch import Batch, LoosePiece
 from nesting.errors import NestingError
 from nesting.pack.model.problem import Problem, make_problem
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Piece
 from nesting.resolving import resolve
 
 _MM = 1_000_000

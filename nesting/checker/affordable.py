@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from nesting.batch import Supply
+from nesting.papers import Supply
 
 #: The most pairs of cost and value; with more, fractions of sheets are allowed.
 _MOST_PAIRS = 200_000

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from nesting.batch import Begun, Moved, Paper, Piece, Sheet, SheetCount
+from nesting.batch import Begun, Moved
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import Rect
 from nesting.checker.equal import kind_of
@@ -17,8 +17,11 @@ from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.recut import OnTable, cut_again
 from nesting.checker.sheets import bared, identity_of_layout, identity_of_sheet, strip_of_layout
 from nesting.checker.slabs import Slab
+from nesting.layouts import Blank, EdgeTrim, Layout, Offcut, Strip
 from nesting.mark import mark_of, plan_digest
-from nesting.plan import Blank, EdgeTrim, Layout, Offcut, Plan, Strip
+from nesting.papers import Paper, Sheet, SheetCount
+from nesting.pieces import Piece
+from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, read_record
 
 #: Paper, full size, the edge of the strip that is still on, and the room for pieces, width x height.

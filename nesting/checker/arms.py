@@ -8,9 +8,9 @@ centre and the arm that is left are parted.
 
 from dataclasses import dataclass, field, replace
 
-from nesting.batch import Edge
 from nesting.checker.slabs import Slab
-from nesting.plan import Blank, Offcut
+from nesting.layouts import Blank, Offcut
+from nesting.papers import Edge
 
 #: The arms of a pinwheel as they stand in its parts.
 _ARMS: tuple[Edge, ...] = ("bottom", "left", "top", "right")

@@ -11,20 +11,17 @@ from nesting.batch import (
     Base,
     Batch,
     Card,
-    FaceName,
     Layer,
     LoosePiece,
-    Paper,
     PaperChoice,
     PaperOption,
-    Piece,
-    Turn,
-    Use,
 )
 from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault, named_use, repeated
 from nesting.checker.joints import ends_of
 from nesting.checker.parts import facing_of, kind_asked, options_of, parts_of
+from nesting.papers import FaceName, Paper, Turn
+from nesting.pieces import Piece, Use
 from nesting.plan import Plan
 
 Wanted = dict[EqualPieces, list[Use]]

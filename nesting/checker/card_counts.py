@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import Card, Paper
+from nesting.batch import Card
 from nesting.checker.card_groups import (
     CardGroup,
     at_most,
@@ -19,6 +19,7 @@ from nesting.checker.fault import PlanFault, size_words
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import total_of, uncut_of
+from nesting.papers import Paper
 from nesting.plan import WholeCards
 
 

@@ -4,12 +4,13 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.batch import BASE, Card, Paper
+from nesting.batch import BASE, Card
 from nesting.checker.case import Case
 from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import lacking_of
+from nesting.papers import Paper
 
 
 @dataclass(frozen=True, slots=True)

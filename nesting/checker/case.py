@@ -3,13 +3,15 @@
 from dataclasses import dataclass
 from typing import Self
 
-from nesting.batch import Batch, Card, Paper, Piece, Supply, Use
+from nesting.batch import Batch, Card
 from nesting.checker.asked import Wanted
 from nesting.checker.costs import supplies_of
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import CutUp, cut_up
 from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.parts import Part, parts_of
+from nesting.papers import Paper, Supply
+from nesting.pieces import Piece, Use
 from nesting.plan import Plan
 
 

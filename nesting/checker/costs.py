@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import gcd
 
-from nesting.batch import Paper, Sheet, Supply
+from nesting.papers import Paper, Sheet, Supply
 
 
 def counts_sheets(paper: Paper) -> bool:

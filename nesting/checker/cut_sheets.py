@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from nesting.plan import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Pinwheel, Strip
+from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Pinwheel, Strip
 
 
 class Rect(NamedTuple):

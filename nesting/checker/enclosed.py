@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from nesting.batch import Batch, Card, Edges, Envelope
+from nesting.batch import Batch, Card, Envelope
 from nesting.checker.fault import PlanFault
 from nesting.checker.places import Shape, shapes_of
 from nesting.envelopes import envelopes_sold
+from nesting.papers import Edges
 from nesting.units import Unit
 
 

@@ -2,7 +2,8 @@
 
 from typing import Literal, NamedTuple
 
-from nesting.batch import Axis, Edge, FaceName, Piece, Print, Score, Turn
+from nesting.papers import Axis, Edge, FaceName, Print, Turn
+from nesting.pieces import Piece, Score
 
 
 class EqualPieces(NamedTuple):

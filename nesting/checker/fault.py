@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from nesting.batch import Use
+from nesting.pieces import Use
 from nesting.units import Unit, format_length, format_size, with_unit
 
 

@@ -4,14 +4,16 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import pi
 
-from nesting.batch import Paper, Piece
 from nesting.checker.case import Case
 from nesting.checker.cut_sheets import CutUp
 from nesting.checker.fault import PlanFault
 from nesting.checker.recounted_strokes import strokes_and_settings
 from nesting.checker.sheets import sheet_of
 from nesting.checker.tallies import total_of
-from nesting.plan import Blank, Offcut, PaperFigures
+from nesting.layouts import Blank, Offcut
+from nesting.papers import Paper
+from nesting.pieces import Piece
+from nesting.plan import PaperFigures
 
 #: How far a share may be off: the last of its six decimals.
 _LAST_DECIMAL = 1e-6

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import isqrt
 
-from nesting.batch import Batch, Card, Edge, Edges, Layer
+from nesting.batch import Batch, Card, Layer
 from nesting.checker.places import Shape, shapes_of
+from nesting.papers import Edge, Edges
 
 #: Into so many rows the height of a disc is cut at most.
 _MOST_ROWS = 200

@@ -1,7 +1,8 @@
 """How a piece may lie on its sheet, and what size its blank then has."""
 
-from nesting.batch import Paper, Piece
 from nesting.checker.equal import EqualPieces
+from nesting.papers import Paper
+from nesting.pieces import Piece
 
 
 def may_lie(piece: Piece | EqualPieces, *, turned: bool) -> bool:

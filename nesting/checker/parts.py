@@ -7,26 +7,21 @@ from typing import Literal, NamedTuple
 from nesting.batch import (
     BASE,
     ENVELOPE,
-    Axis,
     Base,
     Batch,
     Card,
-    Edge,
-    Edges,
     Envelope,
-    FaceName,
     Layer,
     LoosePiece,
-    Paper,
     PaperOption,
-    Score,
-    Turn,
 )
 from nesting.checker.equal import EqualPieces
 from nesting.checker.joints import ends_of, runs_across
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.places import Shape, shapes_of
 from nesting.checker.sheets import usable_of
+from nesting.papers import Axis, Edge, Edges, FaceName, Paper, Turn
+from nesting.pieces import Score
 
 
 def options_of(layer: Layer) -> tuple[PaperOption, ...]:

@@ -5,12 +5,12 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
-from nesting.batch import Piece, Use
 from nesting.checker.case import Case
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.equal import kind_of
 from nesting.checker.fault import PlanFault, layer_name, named_use, repeated, size_words
 from nesting.checker.ways import uses_of
+from nesting.pieces import Piece, Use
 
 
 def check_asked(case: Case) -> Iterator[PlanFault]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 
-from nesting.batch import Paper, Supply
 from nesting.checker.affordable import proves
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
@@ -14,6 +13,7 @@ from nesting.checker.rectangle_value import most_value
 from nesting.checker.sheets import identity_of_sheet, usable_of
 from nesting.checker.tallies import sheet_counts
 from nesting.checker.ways import most_pieces, taken_at_least
+from nesting.papers import Paper, Supply
 from nesting.plan import Bound, PaperFigures
 
 #: By nominal width and height of a sheet, in nm: the most value that it is claimed to hold.

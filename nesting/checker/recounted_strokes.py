@@ -2,10 +2,11 @@
 
 from collections import Counter
 
-from nesting.batch import Axis, Edge, Paper, Trimmer
+from nesting.batch import Trimmer
 from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
 from nesting.checker.sheets import strip_of_layout
-from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
+from nesting.layouts import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
+from nesting.papers import Axis, Edge, Paper
 
 _Row = list[tuple[Node, Rect]]
 #: A row that is cut apart, or a pinwheel, with its members.

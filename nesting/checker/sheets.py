@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge
 from nesting.checker.cut_sheets import Rect
-from nesting.plan import Layout
+from nesting.layouts import Layout
+from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge
 
 #: Kind of source, full width and height, edge of the strip, edge trim still on an offcut: what tells
 #: the sheets of a paper apart.

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.batch import Axis
 from nesting.checker.cut_sheets import CutLeaf, Rect
-from nesting.plan import Pinwheel
+from nesting.layouts import Pinwheel
+from nesting.papers import Axis
 
 
 @dataclass(frozen=True, slots=True)

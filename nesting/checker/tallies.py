@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from math import gcd
 
-from nesting.batch import BASE, Card, Edge, Paper, Piece, Sheet, Use
+from nesting.batch import BASE, Card
 from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
 from nesting.checker.equal import EqualPieces, kind_of
@@ -12,6 +12,8 @@ from nesting.checker.fault import PlanFault, repeated, size_words
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.parts import options_of
 from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet, usable_of
+from nesting.papers import Edge, Paper, Sheet
+from nesting.pieces import Piece, Use
 
 
 def check_demand(case: Case) -> Iterator[PlanFault]:

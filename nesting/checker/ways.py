@@ -4,10 +4,11 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from nesting.batch import Card, Paper
+from nesting.batch import Card
 from nesting.checker.case import Case
 from nesting.checker.equal import EqualPieces
 from nesting.checker.parts import Part
+from nesting.papers import Paper
 
 
 class LayerFromPaper(NamedTuple):

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import ON_CARD, Batch, Card, Edges, Layer, Sheet, SheetCount, Use, Window
+from nesting.batch import ON_CARD, Batch, Card, Layer
 from nesting.checker.asked import Wanted
 from nesting.checker.case import Case
 from nesting.checker.cells import largest_within
@@ -19,6 +19,8 @@ from nesting.checker.orientation import blank_size, may_lie
 from nesting.checker.parts import options_of, parts_of
 from nesting.checker.places import Shape, ground_under, inner_of, is_beside, lies_within, shapes_of
 from nesting.checker.tallies import lacking_of
+from nesting.papers import Edges, Sheet, SheetCount, Window
+from nesting.pieces import Use
 from nesting.plan import Plan
 
 #: How many pieces of each kind are in the bags.

@@ -15,9 +15,9 @@ from nesting.advice_words import (
     measured_words,
     suggestion_lines,
 )
-from nesting.batch import Edges
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.names import brief_names
+from nesting.papers import Edges
 from nesting.plan import Plan
 
 if TYPE_CHECKING:

@@ -15,7 +15,8 @@ from nesting.cli.options import FileName
 from nesting.cli.running import LISTS, refuse, refusing, stop_at_faults
 
 if TYPE_CHECKING:
-    from nesting.batch import Batch, Moved, Sheet
+    from nesting.batch import Batch, Moved
+    from nesting.papers import Sheet
     from nesting.plan import Plan
     from nesting.record import Record
 

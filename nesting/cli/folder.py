@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Literal
 
 from nesting.batch import Card
 from nesting.file_names import numbered_name
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -25,7 +26,7 @@ def layout_name(layout: Layout) -> str:
 
     Examples
     --------
-    >>> from nesting.plan import Offcut, Source
+    >>> from nesting.layouts import Offcut, Source
     >>> layout_name(Layout(3, "Pear toss!", Source("sheet", ""), 1, 1, 1, 0, 0, Offcut(True)))
     'layouts/03-pear-toss'
     """

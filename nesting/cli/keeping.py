@@ -35,7 +35,7 @@ from nesting.cli.stash_values import (
 )
 
 if TYPE_CHECKING:
-    from nesting.batch import Paper
+    from nesting.papers import Paper
     from nesting.stash import Stash, StashOffcut
     from nesting.units import Unit
 
@@ -196,7 +196,7 @@ def change(
     What a PAPER is like or called, how many whole sheets of a SIZE there are, or what an offcut is:
     with --offcut, what is given in place of PAPER is its size.
     """
-    from nesting.batch import Sheet
+    from nesting.papers import Sheet
     from nesting.stash import StashOffcut
 
     of_paper = any(value is not None for value in said.values())

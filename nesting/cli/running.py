@@ -16,10 +16,11 @@ if TYPE_CHECKING:
 
     from rich.progress import TaskID
 
-    from nesting.batch import Batch, Paper
+    from nesting.batch import Batch
     from nesting.cli.folder import Format
     from nesting.files import AtHand
     from nesting.pack import Limit, Report, State
+    from nesting.papers import Paper
     from nesting.plan import Plan
     from nesting.units import Unit
 

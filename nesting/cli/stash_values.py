@@ -9,7 +9,7 @@ import click
 from nesting.cli.running import refuse
 
 if TYPE_CHECKING:
-    from nesting.batch import FaceName, Paper
+    from nesting.papers import FaceName, Paper
     from nesting.stash import Stash, StashOffcut
     from nesting.units import Unit
 
@@ -53,7 +53,7 @@ def put_on_record(
     opened: "Stash", name: str, said: dict[str, Any], unit: "Unit", *, is_offcut: bool
 ) -> bool:
     """Make sure that a paper is on record; what it is like is said once. Returns whether it is new."""
-    from nesting.batch import Paper
+    from nesting.papers import Paper
 
     known = any(paper.name == name for paper in opened.papers())
     given = any(value is not None for value in said.values())
@@ -69,7 +69,7 @@ def put_on_record(
 
 def paper_with(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
     """A paper with what was said of it in place of what was known."""
-    from nesting.batch import BarcodeStrip, Edges, Face
+    from nesting.papers import BarcodeStrip, Edges, Face
     from nesting.units import parse_length
 
     def face(name: "FaceName") -> Face:

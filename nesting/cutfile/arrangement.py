@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nesting.batch import Paper
 from nesting.cutfile.bound import LeastSheets, SheetOffer, least_sheets
 from nesting.cutfile.carrier import Area, CutFileError, Setup
 from nesting.cutfile.fill import Want, area_of, fill_sheet, turns_along
@@ -13,6 +12,7 @@ from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_o
 from nesting.cutfile.stock import Stock, layout_reach, middles_left, stock_of, within_reach
 from nesting.cutfile.verify import find_misplaced
 from nesting.errors import NestingError
+from nesting.papers import Paper
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 

@@ -9,8 +9,8 @@ from typing import Literal
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.batch import Piece
 from nesting.cutfile.shapes import shape_size
+from nesting.pieces import Piece
 
 #: Just below and just above the circle's ratio: areas are rounded against the bound.
 _PI = (Fraction(3_141_592_653_589_793, 10**15), Fraction(3_141_592_653_589_794, 10**15))

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.batch import Batch, Edge
+from nesting.batch import Batch
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.errors import NestingError
+from nesting.papers import Edge
 from nesting.units import Unit, enumerated, format_length, format_size, with_unit
 
 

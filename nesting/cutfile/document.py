@@ -14,7 +14,8 @@ from nesting.cutfile.stock import layout_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
 from nesting.cutfile.windows import window_corners, windows_of, with_windows
 from nesting.draw.sheet.bearings import score_lines
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 from nesting.units import format_length, format_size, with_unit
 
 

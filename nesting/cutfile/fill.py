@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
-from nesting.batch import Axis, Piece
 from nesting.cutfile.gaps import circles_in_gaps
 from nesting.cutfile.rows import best_rows
 from nesting.cutfile.shapes import PlacedPiece, count_pieces, shape_size
+from nesting.papers import Axis
+from nesting.pieces import Piece
 
 if TYPE_CHECKING:
     from rectpack.maxrects import MaxRects

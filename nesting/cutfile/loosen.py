@@ -5,17 +5,8 @@ from itertools import combinations
 from math import isqrt
 
 from nesting.cutfile.shapes import PlacedPiece, shape_size
-from nesting.plan import (
-    Blank,
-    Cut,
-    Layout,
-    Node,
-    Pinwheel,
-    Placed,
-    Plan,
-    arms_and_centre,
-    both_sides,
-)
+from nesting.layouts import Blank, Cut, Layout, Node, Pinwheel, Placed, arms_and_centre, both_sides
+from nesting.plan import Plan
 
 #: Shapes from a corner of their own, with the width and height they take.
 _Group = tuple[list[PlacedPiece], int, int]

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from nesting.batch import Face, FaceName
 from nesting.cutfile.arrangement import Arrangement
 from nesting.cutfile.carrier import Area, Mounting, Setup, lie_on_carrier
 from nesting.cutfile.document import drawing_of
@@ -40,6 +39,7 @@ from nesting.draw.canvas.surface import Box, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.words import mark_words
+from nesting.papers import Face, FaceName
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 

@@ -4,8 +4,10 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from nesting.batch import Piece, Window
-from nesting.plan import Blank, Layout, Placed, Plan, Source
+from nesting.layouts import Blank, Layout, Placed, Source
+from nesting.papers import Window
+from nesting.pieces import Piece
+from nesting.plan import Plan
 
 
 @dataclass(frozen=True, slots=True)

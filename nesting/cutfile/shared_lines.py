@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from nesting.batch import Axis
 from nesting.cutfile.shapes import PlacedPiece
+from nesting.papers import Axis
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -4,9 +4,10 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.batch import Paper, Sheet
 from nesting.cutfile.carrier import Area, Setup, mounting_of
-from nesting.plan import Layout, Plan, Source
+from nesting.layouts import Layout, Source
+from nesting.papers import Paper, Sheet
+from nesting.plan import Plan
 from nesting.sheets import full_size, taken_off
 from nesting.sources import key_of_sheet, key_of_source, source_of
 

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from nesting.batch import Window
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.draw.sheet.bearings import WAYS, top_edge
 from nesting.lying import share_middles
+from nesting.papers import Window
 from nesting.plan import Plan
 
 #: By a sheet's number and a piece's id: the windows in the first of its shapes there.

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
 
-from nesting.batch import Axis, BarcodeStrip, Paper, Sheet
-from nesting.plan import (
+from nesting.layouts import (
     Blank,
     Cut,
     EdgeTrim,
@@ -24,6 +23,7 @@ from nesting.plan import (
     arms_and_centre,
     both_sides,
 )
+from nesting.papers import Axis, BarcodeStrip, Paper, Sheet
 from nesting.sources import strip_on
 
 

@@ -7,11 +7,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import Batch, Edge, Edges, Paper, Sheet
+from nesting.batch import Batch
 from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_part
 from nesting.cutting.steps import Step, steps_before
 from nesting.cutting.strokes import steps_of
-from nesting.plan import Blank, Layout, Plan
+from nesting.layouts import Blank, Layout
+from nesting.papers import Edge, Edges, Paper, Sheet
+from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text
 from nesting.sheets import taken_off
 from nesting.sources import sheet_of_layout, strip_on

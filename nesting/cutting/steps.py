@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from nesting.batch import Axis, Edge
 from nesting.cutting.parallel_cuts import Part
+from nesting.papers import Axis, Edge
 
 
 @dataclass(frozen=True, slots=True)

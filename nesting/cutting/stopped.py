@@ -10,10 +10,11 @@ which it makes as wide as it has to be.
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from nesting.batch import Axis, Edge, Trimmer
+from nesting.batch import Trimmer
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Line, Step, Stop, Stroke
-from nesting.plan import Blank, Offcut
+from nesting.layouts import Blank, Offcut
+from nesting.papers import Axis, Edge
 
 #: The arms in the order of ``Part.parts`` of a pinwheel, the centre after them.
 _ARMS: tuple[Edge, ...] = ("bottom", "left", "top", "right")

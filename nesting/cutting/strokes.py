@@ -11,11 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from nesting.batch import Axis, Batch, Edge, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.cutting.parallel_cuts import Part, span, whole_part
 from nesting.cutting.steps import Step, Stroke
 from nesting.cutting.stopped import PinwheelJob
-from nesting.plan import Layout
+from nesting.layouts import Layout
+from nesting.papers import Axis, Edge
 from nesting.sources import starting_corner
 
 _OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}

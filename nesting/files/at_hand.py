@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any, get_args
 
-from nesting.batch import Edge, Edges, Face, Fault, KeyPath, Paper, Print, Sheet
+from nesting.batch import Fault, KeyPath
 from nesting.files.yaml_source import FileText
 from nesting.lying import top_of, turned
 from nesting.nearest import listed
+from nesting.papers import Edge, Edges, Face, Paper, Print, Sheet
 from nesting.plan import Plan
 from nesting.prices import format_price
 from nesting.units import NANOMETRES, LengthError, Unit, exact_length, exact_size, parse_size

@@ -6,21 +6,15 @@ from typing import Any, get_args
 
 from nesting.batch import (
     At,
-    BarcodeStrip,
     Base,
     Batch,
     Card,
-    Edges,
     Envelope,
-    Face,
-    FaceName,
     Fault,
     Layer,
     LoosePiece,
-    Paper,
     PaperChoice,
     PaperOption,
-    Sheet,
     Trimmer,
 )
 from nesting.files.batch_models import (
@@ -40,6 +34,7 @@ from nesting.files.batch_models import (
     PieceKeys,
     StripKeys,
 )
+from nesting.papers import BarcodeStrip, Edges, Face, FaceName, Paper, Sheet
 from nesting.resolving import resolve
 from nesting.units import Unit
 

@@ -8,13 +8,14 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from nesting.advice.variants import Change
-from nesting.batch import Batch, Edges, KeyPath
+from nesting.batch import Batch, KeyPath
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_yaml import batch_or_faults
 from nesting.files.faults import InputError, read_text, said
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.files.yaml_edit import Editor, YamlValue, edited
 from nesting.files.yaml_source import parse_yaml
+from nesting.papers import Edges
 from nesting.units import Unit, exact_length, exact_size, format_length, format_size
 
 _WHAT = "a batch file"

@@ -9,20 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from nesting.batch import (
-    Aim,
-    Edge,
-    FaceName,
-    Fold,
-    Grain,
-    Join,
-    KeyPath,
-    MiddleUse,
-    Print,
-    StripEdge,
-    Turn,
-    Where,
-)
+from nesting.batch import Aim, Fold, Join, KeyPath, MiddleUse, Where
 from nesting.files.values import (
     ONE_LENGTH,
     ONE_NAME,
@@ -47,6 +34,7 @@ from nesting.files.values import (
     YesOrNo,
     one_or,
 )
+from nesting.papers import Edge, FaceName, Grain, Print, StripEdge, Turn
 from nesting.units import Unit
 
 

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from nesting.batch import Axis
 from nesting.files.faults import InputError, said
 from nesting.files.records import as_mapping, described, from_data, to_data
-from nesting.plan import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
+from nesting.layouts import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
+from nesting.papers import Axis
 
 #: JSON readers, ours among them, give up on deeper nesting; no sheet has so many rows.
 MOST_NESTED = 500

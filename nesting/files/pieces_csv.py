@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
-from nesting.batch import Batch, Fault, KeyPath, Paper, Sheet
+from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.batch_build import build_pieces, empty_batch, resolve_in_file
 from nesting.files.batch_models import PieceListKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys
@@ -23,6 +23,7 @@ from nesting.files.faults import (
 )
 from nesting.files.yaml_source import FileText
 from nesting.nearest import Nearest
+from nesting.papers import Paper, Sheet
 from nesting.units import LengthError, Unit, parse_size
 
 COLUMNS = ("name", "size", "circle", "paper", "face", "turn", "count")

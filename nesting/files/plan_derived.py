@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
-from nesting.batch import Piece
 from nesting.files.records import described, to_data
-from nesting.plan import Blank, Layout, Offcut, Placed, Plan
+from nesting.layouts import Blank, Layout, Offcut, Placed
+from nesting.pieces import Piece
+from nesting.plan import Plan
 
 
 def diameter_of(piece: Piece) -> int | None:

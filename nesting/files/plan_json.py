@@ -19,7 +19,8 @@ from nesting.files.faults import InputError, TextPlace, half_character, read_tex
 from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
 from nesting.files.records import as_list, as_mapping, described, from_data, to_data
 from nesting.files.whole import write_whole
-from nesting.plan import Layout, Plan, Strip
+from nesting.layouts import Layout, Strip
+from nesting.plan import Plan
 from nesting.resolving import resolve
 
 FORMAT = "nesting-plan"

@@ -4,16 +4,19 @@ from collections import Counter
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
-from nesting.batch import Batch, Paper, Piece, Sheet
+from nesting.batch import Batch
 from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
+from nesting.layouts import Blank, Layout
 from nesting.pack.cut_trees.arranging import Arranged, Arranging
 from nesting.pack.cut_trees.preference import preference_words
 from nesting.pack.cut_trees.write_tree import written_tree
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.whole_cards import Settled
-from nesting.plan import Blank, Bound, Layout, PaperFigures, Plan
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Piece
+from nesting.plan import Bound, PaperFigures, Plan
 from nesting.resolving import Resolved
 from nesting.shares import shares
 from nesting.sheets import full_size

@@ -3,12 +3,14 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
-from nesting.batch import Paper, Piece, Trimmer
+from nesting.batch import Trimmer
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.model.limits import FirstOf, NoGain, Rounds
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
+from nesting.papers import Paper
+from nesting.pieces import Piece
 
 #: What ends a first look at a change; those that are suggested are planned in full.
 _QUICK = FirstOf((Rounds(40), NoGain(20)))

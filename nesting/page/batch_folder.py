@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.batch import Paper
 from nesting.files import InputError, read_draft, read_text, write_whole
 from nesting.page.draft import Draft, new_batch
 from nesting.page.versions import Journal, Version
+from nesting.papers import Paper
 from nesting.stash import Stash, StashError
 
 if TYPE_CHECKING:

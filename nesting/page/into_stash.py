@@ -4,12 +4,12 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from nesting.batch import Paper, Sheet, SheetCount
 from nesting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.lying import numbers_of, top_of
 from nesting.mark import mark_of, plan_digest
 from nesting.page.cutting_folder import Cutting
+from nesting.papers import Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Record
 from nesting.sheets import is_kept

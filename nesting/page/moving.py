@@ -4,8 +4,9 @@ from collections.abc import Collection
 from functools import lru_cache
 from typing import Literal
 
-from nesting.batch import Axis, Card
+from nesting.batch import Card
 from nesting.page.pictures.card_svg import Marks, Moves
+from nesting.papers import Axis
 from nesting.placing import PlacedLayer
 from nesting.units import Unit, exact_length, format_length
 

@@ -16,10 +16,11 @@ from nesting.draw.sheet.words import (
     share_words,
     sheet_words,
 )
+from nesting.layouts import Layout
 from nesting.mark import mark_of
 from nesting.page.answers import Answer
 from nesting.page.searches import LongWork
-from nesting.plan import Layout, Plan
+from nesting.plan import Plan
 from nesting.units import counted
 
 #: What the plan as it is and the one that is held are called beside each other.

@@ -8,11 +8,11 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
-from nesting.batch import FaceName
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.photos import FOLDER, PhotoError, keep_for_new_name, keep_photo, photo_of
 from nesting.page.pictures.prints import Photos
 from nesting.page.showing import Refusal
+from nesting.papers import FaceName
 
 
 def photos_of(folder: Path, draft: Draft) -> Photos:

@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 from nesting.cutting.steps import Step, steps_before
 from nesting.cutting.strokes import steps_of
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 from nesting.record import Entry, Record
 
 

@@ -8,9 +8,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from nesting.batch import BarcodeStrip, Edge, Edges, Face, Paper, Sheet, StripEdge
 from nesting.lying import top_of, turned
 from nesting.nearest import Nearest
+from nesting.papers import BarcodeStrip, Edge, Edges, Face, Paper, Sheet, StripEdge
 from nesting.sheets import usable_size
 from nesting.stash.database import StashError, connect, transaction
 from nesting.stash.journal import JournalEntry, Row, Writer, entries, take_back

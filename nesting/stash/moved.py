@@ -5,8 +5,9 @@ from collections import Counter
 from collections.abc import Collection
 from dataclasses import replace
 
-from nesting.batch import Moved, Paper, Sheet, SheetCount
+from nesting.batch import Moved
 from nesting.mark import plan_digest
+from nesting.papers import Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.stash.drawer import Stash, StashOffcut
 from nesting.stash.journal import Row, RowChange, Value

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from itertools import zip_longest
 
 from nesting.cutting.progress import sheets_cut
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 from nesting.record import Entry, Record, entries_text, read_record
 from nesting.stash.database import StashError
 from nesting.stash.journal import Row, Writer

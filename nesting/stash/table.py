@@ -6,7 +6,7 @@ from dataclasses import asdict
 from io import StringIO
 from typing import Any, get_args
 
-from nesting.batch import BarcodeStrip, Edge, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
+from nesting.papers import BarcodeStrip, Edge, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
 from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, write_paper, write_sheet

@@ -4,11 +4,12 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from nesting.batch import Edges, Paper, Sheet
 from nesting.cutting.progress import Leftover, Progress, progress_of
+from nesting.layouts import Layout
 from nesting.lying import numbers_of, offcuts_taken, top_of
 from nesting.mark import mark_of, plan_digest
-from nesting.plan import Layout, Plan
+from nesting.papers import Edges, Paper, Sheet
+from nesting.plan import Plan
 from nesting.record import Entry, Record, entries_text
 from nesting.sheets import is_kept
 from nesting.sources import key_of_layout, key_of_sheet, nominal_size

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from nesting.batch import Piece
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -34,6 +33,7 @@ from nesting.draw.sheet.labels import Arrow, Word, WordRow, draw_row
 from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.words import die_words, mark_words, piece_size
 from nesting.mark import mark_of
+from nesting.pieces import Piece
 from nesting.plan import Plan
 
 if TYPE_CHECKING:

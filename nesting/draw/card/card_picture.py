@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from nesting.aslant import Point, Slant, band, box_round
-from nesting.batch import Card, Piece
+from nesting.batch import Card
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -36,6 +36,7 @@ from nesting.draw.card.sides import CardLayer, Side, card_sides, print_tops
 from nesting.draw.sheet.labels import Arrow, Block, Word, WordRow, draw_block, extent, find_spot
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.view import View
+from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.units import NANOMETRES, format_size, with_unit
 

@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 
-from nesting.batch import Axis, Batch, Piece, Score
+from nesting.batch import Batch
 from nesting.covering import Span, hidden_along, layers_above
+from nesting.papers import Axis
+from nesting.pieces import Piece, Score
 from nesting.placing import PlacedLayer
 
 

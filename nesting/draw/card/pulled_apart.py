@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 
 from nesting.aslant import Ground, Point
-from nesting.batch import Piece, Window
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface
@@ -13,6 +12,8 @@ from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
 from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.picture import paper_tint
+from nesting.papers import Window
+from nesting.pieces import Piece
 from nesting.plan import Plan
 
 #: The shares of a length away from the reader that go across and up the page.

@@ -6,7 +6,7 @@ A page is a column of blocks, none of which is split: what does not fit goes to 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from nesting.batch import Card, Piece
+from nesting.batch import Card
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -32,6 +32,7 @@ from nesting.draw.card.sides import CardLayer, Side, card_sides, gluing_order
 from nesting.draw.sheet.view import MOST_OF_LIFE
 from nesting.draw.sheet.words import mark_words
 from nesting.needs import made_of
+from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.units import format_size, with_unit
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from nesting.aslant import box_round
-from nesting.batch import ENVELOPE, Card, Piece, Score
+from nesting.batch import ENVELOPE, Card
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -41,6 +41,7 @@ from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
 from nesting.enclosing import called
 from nesting.needs import complete_sets
+from nesting.pieces import Piece, Score
 from nesting.plan import Plan
 from nesting.units import Unit, format_size
 

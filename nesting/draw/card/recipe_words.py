@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from nesting.aslant import Point, Slant, ends_behind
-from nesting.batch import BASE, ENVELOPE, Card, Edge, Edges, Piece, Where
+from nesting.batch import BASE, ENVELOPE, Card, Where
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
 from nesting.draw.sheet.joint_words import ends_words
@@ -13,6 +13,8 @@ from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_wor
 from nesting.enclosing import enclosed
 from nesting.merging import ways_among
 from nesting.needs import complete_sets
+from nesting.papers import Edge, Edges
+from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import CardCount, Plan
 from nesting.units import Unit, format_angle, format_length, format_size

@@ -6,11 +6,14 @@ from dataclasses import dataclass, replace
 from typing import get_args
 
 from nesting.aslant import Ground, Point
-from nesting.batch import BASE, ENVELOPE, Card, Edge, Piece, Score, Where
+from nesting.batch import BASE, ENVELOPE, Card, Where
 from nesting.draw.card.folds import folds_of
 from nesting.draw.sheet.joint_words import CutWay, cut_ways
+from nesting.layouts import Blank
+from nesting.papers import Edge
+from nesting.pieces import Piece, Score
 from nesting.placing import PlacedLayer, place_layers, seen_from_behind
-from nesting.plan import Blank, Plan
+from nesting.plan import Plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from nesting.batch import Edge
 from nesting.draw.canvas.lettering import ASCENT, BODY, LEADING, SIZE, wrap
 from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.sheet.labels import Arrow, Word, draw_row
+from nesting.papers import Edge
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

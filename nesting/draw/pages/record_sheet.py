@@ -19,7 +19,8 @@ from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.sheet.tick_boxes import MOST_BOXES
 from nesting.draw.sheet.words import mark_words
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 from nesting.record import Entry
 from nesting.units import counted
 

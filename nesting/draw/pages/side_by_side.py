@@ -4,7 +4,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from nesting.batch import Axis
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -31,8 +30,10 @@ from nesting.draw.sheet.bearings import between, score_lines
 from nesting.draw.sheet.picture import draw_leaf
 from nesting.draw.sheet.view import View, discs_of, sheet_leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size
+from nesting.layouts import Blank, Layout, Placed
 from nesting.needs import made_of
-from nesting.plan import Blank, Layout, Placed, Plan
+from nesting.papers import Axis
+from nesting.plan import Plan
 from nesting.units import NANOMETRES
 
 if TYPE_CHECKING:

@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 
-from nesting.batch import Axis, Edge, FaceName, Piece
-from nesting.plan import Blank, Layout, Placed, Plan
+from nesting.layouts import Blank, Layout, Placed
+from nesting.papers import Axis, Edge, FaceName
+from nesting.pieces import Piece
+from nesting.plan import Plan
 
 #: The edges clockwise, with the way from the middle to each.
 WAYS: dict[Edge, tuple[int, int]] = {

@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from nesting.batch import Piece
 from nesting.cutting.progress import SheetsCut, progress_of, sheets_cut
 from nesting.draw.canvas.lettering import brief, isolated
 from nesting.draw.sheet.words import offcut_words, piece_size
+from nesting.layouts import Layout
 from nesting.needs import left_in_bags, made_of_bags
-from nesting.plan import Layout, Plan
+from nesting.pieces import Piece
+from nesting.plan import Plan
 from nesting.record import Record
 from nesting.units import counted, with_unit
 

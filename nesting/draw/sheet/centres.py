@@ -12,7 +12,7 @@ from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Surface
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.subject import Subject
-from nesting.plan import Blank
+from nesting.layouts import Blank
 from nesting.units import Unit, format_length, format_size
 
 #: The height of the picture, and the room for two rows of lengths on each side of it, in points.

@@ -39,7 +39,8 @@ from nesting.draw.sheet.words import (
     mark_words,
     sheet_words,
 )
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.plan import Plan
 from nesting.units import NANOMETRES
 
 if TYPE_CHECKING:

@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.batch import Card, Piece
+from nesting.batch import Card
 from nesting.draw.canvas.lettering import isolated
 from nesting.joining import joints_of
 from nesting.merging import ways_among
+from nesting.pieces import Piece
 from nesting.placing import place_layers
 from nesting.plan import Plan
 from nesting.units import format_length

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from functools import cache
 from math import cos, hypot, radians, sin
 
-from nesting.batch import Edge, Piece
 from nesting.draw.canvas.lettering import (
     ASCENT,
     DESCENT,
@@ -24,6 +23,8 @@ from nesting.draw.canvas.surface import AnySurface, Box, box_at
 from nesting.draw.sheet.bearings import WAYS, has_arrow, top_edge
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import piece_size, underneath
+from nesting.papers import Edge
+from nesting.pieces import Piece
 from nesting.units import format_length
 
 #: White between a block and the edges of its rectangle, in points; large type needs more to look

@@ -8,7 +8,7 @@ from nesting.draw.canvas.palette import INK, QUIET
 from nesting.draw.canvas.surface import AnySurface, Box, Dash
 from nesting.draw.sheet.labels import Word
 from nesting.draw.sheet.view import Segment, View
-from nesting.plan import Placed
+from nesting.layouts import Placed
 
 #: The least room for the words, on the side opposite the starting corner.
 LEADERS_ROOM = 48.0

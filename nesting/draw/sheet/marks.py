@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
-from nesting.batch import Edge, Face
 from nesting.draw.canvas.lettering import NUMBER, SIZE, text_width
 from nesting.draw.canvas.palette import INK
 from nesting.draw.canvas.surface import AnySurface, Box
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import NUMBERS_ROOM
+from nesting.papers import Edge, Face
 
 #: Room for the arrows beside the sheet, opposite the starting corner, or below it.
 ARROWS_ROOM = 56.0

@@ -3,10 +3,12 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from nesting.batch import Piece, Window
 from nesting.draw.canvas.lettering import TIE, isolated
+from nesting.layouts import Layout
 from nesting.lying import middles_taken
-from nesting.plan import Layout, Plan
+from nesting.papers import Window
+from nesting.pieces import Piece
+from nesting.plan import Plan
 from nesting.units import Unit, format_length, format_size
 
 

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from itertools import product
 from math import dist, hypot
 
-from nesting.batch import Edge
 from nesting.draw.canvas.lettering import NUMBER, SMALLEST, text_width
 from nesting.draw.canvas.palette import WHITE
 from nesting.draw.canvas.surface import AnySurface, Box, box_at
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import Segment, View
+from nesting.papers import Edge
 
 _RADIUS = 9.5
 #: Where strokes lie close together, and beyond the hundredth, numbers are smaller.

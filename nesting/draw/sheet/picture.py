@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Piece
 from nesting.draw.canvas.palette import HATCH, INK, SHADE, Colour, tint
 from nesting.draw.canvas.surface import AnySurface, Box, Dash
 from nesting.draw.sheet.bearings import has_directions
@@ -25,7 +24,9 @@ from nesting.draw.sheet.view import (
     sheet_box,
     sheet_leaves,
 )
-from nesting.plan import Blank, EdgeTrim, Offcut, Placed, Plan, Strip
+from nesting.layouts import Blank, EdgeTrim, Offcut, Placed, Strip
+from nesting.pieces import Piece
+from nesting.plan import Plan
 
 #: Line weights in points: the sheet, a cut, a circle or score line, what lies inside.
 _OUTLINE = 2.6

@@ -10,7 +10,7 @@ from nesting.draw.canvas.lettering import TIE
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.turns import lie_of
 from nesting.draw.sheet.words import offcut_words
-from nesting.plan import Blank, Offcut, Strip
+from nesting.layouts import Blank, Offcut, Strip
 from nesting.sources import strip_on
 from nesting.units import Unit, format_length, format_size, neighbouring_marks
 

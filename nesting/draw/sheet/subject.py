@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass, field
 
-from nesting.batch import Edge, FaceName, Paper
 from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.steps import Step, Stroke
 from nesting.cutting.strokes import steps_of
 from nesting.draw.sheet.bearings import seen_edge, shows_face
-from nesting.plan import Layout, Plan
+from nesting.layouts import Layout
+from nesting.papers import Edge, FaceName, Paper
+from nesting.plan import Plan
 from nesting.sources import starting_corner
 from nesting.units import Unit
 

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from nesting.batch import Sheet
 from nesting.cutting.parallel_cuts import kept_offcut
 from nesting.draw.canvas.lettering import BODY, LETTER, SIZE, SMALLEST
 from nesting.draw.canvas.surface import Box, box_at
@@ -21,7 +20,8 @@ from nesting.draw.sheet.view import (
     sheet_box,
     sheet_leaves,
 )
-from nesting.plan import Blank, Offcut, Placed, Strip
+from nesting.layouts import Blank, Offcut, Placed, Strip
+from nesting.papers import Sheet
 from nesting.sources import strip_on
 from nesting.units import format_length, format_size
 

@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Edge, Hand
+from nesting.batch import Hand
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Step, Stroke
 from nesting.draw.canvas.palette import HATCH, INK, SHADE, WHITE
 from nesting.draw.canvas.surface import AnySurface, Box
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
+from nesting.papers import Edge
 
 _CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
 #: Of a small picture: its size in points, and the least that a part is drawn wide.

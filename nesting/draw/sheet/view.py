@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Axis, Piece
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Line, Stroke
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box
 from nesting.draw.sheet.bearings import between, score_lines, seen_edge
 from nesting.draw.sheet.subject import Subject
-from nesting.plan import Blank, Cut, Layout, Pinwheel, Placed
+from nesting.layouts import Blank, Cut, Layout, Pinwheel, Placed
+from nesting.papers import Axis
+from nesting.pieces import Piece
 from nesting.units import NANOMETRES
 
 #: Room in points for the cut numbers, on the two sides of the starting corner.

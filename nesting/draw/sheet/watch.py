@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator
 
-from nesting.batch import Axis, Paper, Piece
 from nesting.draw.canvas.lettering import isolated
 from nesting.draw.sheet.view import sheet_leaves
-from nesting.plan import Blank, Layout, Plan, Strip
+from nesting.layouts import Blank, Layout, Strip
+from nesting.papers import Axis, Paper
+from nesting.pieces import Piece
+from nesting.plan import Plan
 
 
 def find_cautions(plan: Plan, layout: Layout) -> tuple[str, ...]:

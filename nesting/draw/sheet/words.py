@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from nesting.batch import Batch, Paper, Piece, Sheet, Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
@@ -13,19 +13,12 @@ from nesting.draw.sheet.bearings import has_arrow, has_directions
 from nesting.draw.sheet.joint_words import cut_ways, joint_words
 from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.subject import Subject
+from nesting.layouts import Blank, EdgeTrim, Layout, Offcut, Pinwheel, Strip
 from nesting.lying import offcuts_taken
 from nesting.mark import mark_of
-from nesting.plan import (
-    Blank,
-    EdgeTrim,
-    Layout,
-    Offcut,
-    PaperFigures,
-    Pinwheel,
-    Plan,
-    Strip,
-    WholeCards,
-)
+from nesting.papers import Paper, Sheet
+from nesting.pieces import Piece
+from nesting.plan import PaperFigures, Plan, WholeCards
 from nesting.prices import format_price
 from nesting.shares import Shares, shares
 from nesting.sheets import full_size, strip_of

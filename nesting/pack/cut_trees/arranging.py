@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nesting.batch import Batch, Sheet
+from nesting.batch import Batch
 from nesting.pack.cut_trees.big_offcut import area_over, compact, gathered, one_large_offcut, overs
 from nesting.pack.cut_trees.easy_trees import Way, easy_to_cut, few_settings, find_ways, ways_of
 from nesting.pack.cut_trees.sheet_groups import Alike, alike_sheets
@@ -14,6 +14,7 @@ from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.pattern import Pattern
 from nesting.pack.model.problem import Problem
+from nesting.papers import Sheet
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
 
-from nesting.batch import Axis, Sheet
 from nesting.pack.cut_trees.easy_trees import Way, by_rank
 from nesting.pack.cut_trees.fewest_offcuts import Blanks, Peeling
 from nesting.pack.cut_trees.sheet_groups import Alike, merge_alike
@@ -35,6 +34,7 @@ from nesting.pack.model.pattern import (
     without_one,
 )
 from nesting.pack.model.problem import Problem
+from nesting.papers import Axis, Sheet
 
 #: The most steps, and the most offcuts, of the search for all blanks in a part of the sheet.
 _STEPS, _MOST_OFFCUTS = 400, 4

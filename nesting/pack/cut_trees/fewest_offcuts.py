@@ -12,10 +12,10 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import NamedTuple
 
-from nesting.batch import Axis
 from nesting.pack.cut_trees.slicing_tree import AXES, CROSS, by_axis
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import Group, Pattern, beside_one_another, grouped, leaves
+from nesting.papers import Axis
 
 #: The most blocks.
 _MOST_BLOCKS = 200

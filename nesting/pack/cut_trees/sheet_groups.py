@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass, replace
 
-from nesting.batch import Sheet
 from nesting.pack.model.columns import Used
 from nesting.pack.model.overproduction import without_overproduction
 from nesting.pack.model.pattern import Pattern, counts, folds_across
 from nesting.pack.model.problem import Problem
+from nesting.papers import Sheet
 
 
 @dataclass(frozen=True, slots=True)

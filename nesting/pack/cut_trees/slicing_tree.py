@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from itertools import chain
 from typing import NamedTuple
 
-from nesting.batch import Axis
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import Group, Leaf, Pattern, Wheel
+from nesting.papers import Axis
 
 AXES: tuple[Axis, ...] = ("y", "x")
 #: The other axis.

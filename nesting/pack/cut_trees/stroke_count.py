@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import NamedTuple
 
-from nesting.batch import Axis
 from nesting.pack.cut_trees.slicing_tree import (
     Arms,
     Filled,
@@ -19,6 +18,7 @@ from nesting.pack.cut_trees.slicing_tree import (
 )
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.pattern import Group, Pattern
+from nesting.papers import Axis
 
 
 class Choosable(NamedTuple):

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from nesting.batch import Axis, Sheet
 from nesting.pack.model.problem import Problem
+from nesting.papers import Axis, Sheet
 from nesting.sheets import is_kept, starting_edges, strip_of, taken_off, usable_size
 
 

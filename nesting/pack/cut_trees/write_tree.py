@@ -4,11 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from nesting.batch import Axis, Edge, Piece, Sheet
-from nesting.pack.cut_trees.slicing_tree import Arms, Remainder, Slice, Slices
-from nesting.pack.model.pattern import Leaf
-from nesting.pack.model.problem import Problem
-from nesting.plan import (
+from nesting.layouts import (
     Blank,
     Cut,
     EdgeTrim,
@@ -19,6 +15,11 @@ from nesting.plan import (
     Strip,
     arms_and_centre,
 )
+from nesting.pack.cut_trees.slicing_tree import Arms, Remainder, Slice, Slices
+from nesting.pack.model.pattern import Leaf
+from nesting.pack.model.problem import Problem
+from nesting.papers import Axis, Edge, Sheet
+from nesting.pieces import Piece
 from nesting.sheets import full_size, is_kept, starting_edges, strip_of, taken_off
 
 _Grow = Callable[["_Rect"], Node]

@@ -8,8 +8,8 @@ exactly it lies is decided once, when the cut tree is written
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from nesting.batch import Axis
 from nesting.pack.model.problem import Shape
+from nesting.papers import Axis
 
 
 class Leaf(NamedTuple):

@@ -13,8 +13,10 @@ from math import gcd
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.batch import Axis, Paper, Piece, Sheet, Supply, Trimmer
+from nesting.batch import Trimmer
 from nesting.pack.model.circle_groups import CircleRows, groups
+from nesting.papers import Axis, Paper, Sheet, Supply
+from nesting.pieces import Piece
 from nesting.sheets import full_size, supplies, usable_size
 
 #: By paper and sheet: how many covered middles pieces in the bags still have.

@@ -6,11 +6,11 @@ from operator import mul, sub
 from random import Random
 from typing import NamedTuple
 
-from nesting.batch import Axis
 from nesting.pack.model.columns import Used, column_of
 from nesting.pack.model.deadline import is_late
 from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
 from nesting.pack.model.problem import Problem, Shape, SheetSize, row_axes
+from nesting.papers import Axis
 
 
 def fill_sheets(

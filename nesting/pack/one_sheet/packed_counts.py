@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.arrays import Numbers, Records, Whole
-from nesting.batch import Axis
 from nesting.pack.model.pattern import Leaf, Pattern, beside_one_another
+from nesting.papers import Axis
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.arrays import Whole
-from nesting.batch import Axis
 from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem, Shape
 from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.papers import Axis
 
 #: Until all fillings of a table have taken this many steps, loading the compiled loop takes longer,
 #: unless its module is loaded already.

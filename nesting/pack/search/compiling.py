@@ -12,12 +12,13 @@ from contextlib import contextmanager
 from threading import Thread
 from time import sleep
 
-from nesting.batch import Paper, Sheet, Trimmer
+from nesting.batch import Trimmer
 from nesting.pack.kernels.cache import cache_folder
 from nesting.pack.model.pauses import WAIT, Pauses, so_many
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import Stages
+from nesting.papers import Paper, Sheet
 from nesting.sheets import supplies
 
 #: What each process compiles: the loops of these stages, which are run for so many steps. They call

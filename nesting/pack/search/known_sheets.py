@@ -3,14 +3,14 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.batch import Piece
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.progress import Leftover
+from nesting.layouts import Blank, Placed
 from nesting.pack.model.columns import Used, column_of
 from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
-from nesting.plan import Blank, Placed
+from nesting.pieces import Piece
 from nesting.sources import key_of_sheet
 
 

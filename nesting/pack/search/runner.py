@@ -7,7 +7,7 @@ from contextlib import suppress
 from math import inf
 from time import monotonic, time
 
-from nesting.batch import Batch, Piece
+from nesting.batch import Batch
 from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import is_late, seconds_left, until, within
 from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
@@ -16,6 +16,7 @@ from nesting.pack.search.compiling import ending_with_it
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
+from nesting.pieces import Piece
 
 #: Called after each round with the name of the paper and the state of its search.
 Report = Callable[[str, State], None]

@@ -9,7 +9,6 @@ from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import replace
 
-from nesting.batch import Piece
 from nesting.pack.bounds.dual_bounds import bound_by
 from nesting.pack.lp.master import choose_few
 from nesting.pack.model.columns import Used
@@ -21,6 +20,7 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_known
 from nesting.pack.search.schedule import improve
+from nesting.pieces import Piece
 
 #: The most steps of a table with pinwheels: the cube of the points along one axis times the square of
 #: those along the other. One filling takes up to 0.2 s.

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from nesting.batch import Batch, Piece
+from nesting.batch import Batch
 from nesting.merging import Taken
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import Problem, make_problem, with_demand
@@ -16,6 +16,7 @@ from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.paper_choice import buying, cost_to_buy
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.taking import named_as, taken_of, with_choices
+from nesting.pieces import Piece
 from nesting.plan import Bound, Plan, WholeCards
 from nesting.resolving import Resolved
 

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from nesting.batch import Batch, Card, Piece
+from nesting.batch import Batch, Card
 from nesting.merging import PlaceOfUse, Way, ways_among
+from nesting.pieces import Piece
 
 #: A use of a piece: the piece's id and the use's place in the piece.
 Key = PlaceOfUse

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from nesting.batch import Piece
 from nesting.merging import Taken, Way, ways_among
 from nesting.pack.bounds.dual_bounds import area_bound, bound_by
 from nesting.pack.model.deadline import TimeIsUpError
@@ -17,6 +16,7 @@ from nesting.pack.shortage.goals import Component, Wish
 from nesting.pack.shortage.short_papers import Shortage, Terms
 from nesting.pack.shortage.solve_cards import search_for
 from nesting.pack.shortage.taking import named_as
+from nesting.pieces import Piece
 from nesting.plan import Bound
 from nesting.resolving import Resolved
 from nesting.sheets import supplies

@@ -4,12 +4,14 @@ from collections.abc import Mapping
 from math import gcd
 from typing import Literal
 
-from nesting.batch import Batch, Piece, Sheet
+from nesting.batch import Batch
 from nesting.pack.model.problem import Problem, make_problem, sheets_at_hand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.cheapest import Cheapest
 from nesting.pack.shortage.goals import Goal, Wish
 from nesting.pack.shortage.short_papers import Shortage, Terms
+from nesting.papers import Sheet
+from nesting.pieces import Piece
 from nesting.plan import PaperCost, Plan
 from nesting.sources import key_of_layout, key_of_sheet
 

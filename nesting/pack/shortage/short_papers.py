@@ -9,7 +9,6 @@ from math import prod
 from random import Random
 from typing import NamedTuple
 
-from nesting.batch import Piece
 from nesting.merging import Way
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
@@ -19,6 +18,7 @@ from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
 from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
+from nesting.pieces import Piece
 
 #: The most cells for which the dynamic programme is quick enough.
 _MOST_CELLS = 4_000_000

@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from nesting.batch import Piece
 from nesting.merging import Taken, nameless
 from nesting.pack.shortage.goals import Counts, Key
+from nesting.pieces import Piece
 from nesting.resolving import Resolved
 
 

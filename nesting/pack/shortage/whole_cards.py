@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from nesting.batch import Batch, Piece, Use
+from nesting.batch import Batch
 from nesting.merging import sets_missing, ways_among
 from nesting.pack.model.columns import Used
 from nesting.pack.model.pattern import is_stopped
@@ -17,6 +17,7 @@ from nesting.pack.shortage.allocation import made_of_cards
 from nesting.pack.shortage.goals import Counts, Goal, goals_of
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.short_papers import Shortage
+from nesting.pieces import Piece, Use
 from nesting.plan import CardCount, Uncut, WholeCards
 
 #: The most rounds of the search for the final plan.

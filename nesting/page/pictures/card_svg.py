@@ -4,12 +4,13 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.aslant import Ground, Point, Slant
-from nesting.batch import ON_CARD, Card, Edge, FaceName, Where
+from nesting.batch import ON_CARD, Card, Where
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash, box_at
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
+from nesting.papers import Edge, FaceName
 from nesting.placing import PlacedLayer, seen_from_behind
 from nesting.units import NANOMETRES, Unit, format_angle, format_length, format_size, with_unit
 

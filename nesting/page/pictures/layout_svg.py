@@ -4,8 +4,9 @@ from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.picture import draw_picture, place_picture
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import count_words, face_words, sheet_words
+from nesting.layouts import Layout
 from nesting.page.pictures.screen import ScreenSurface
-from nesting.plan import Layout, Plan
+from nesting.plan import Plan
 
 #: Room for the sheet with its numbers and arrows, in points.
 _WIDTH, _HEIGHT = 500.0, 560.0

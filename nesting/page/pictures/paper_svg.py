@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from functools import lru_cache
 
-from nesting.batch import Edge, FaceName, Paper
 from nesting.draw.canvas.palette import INK, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.bearings import seen_edge
 from nesting.draw.sheet.marks import draw_big_arrow
 from nesting.page.pictures.prints import FaceLook, Looks
 from nesting.page.pictures.screen import ScreenSurface
+from nesting.papers import Edge, FaceName, Paper
 from nesting.sheets import full_size, strip_of
 from nesting.units import Unit, format_length, format_size, with_unit
 

@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from nesting.batch import Batch, Edge, FaceName, Paper
+from nesting.batch import Batch
 from nesting.draw.canvas.palette import HATCH, tint
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.bearings import WAYS, seen_edge
 from nesting.page.pictures.screen import ScreenSurface
+from nesting.papers import Edge, FaceName, Paper
 
 #: Where a photo of a face of a paper is served.
 Photos = Mapping[tuple[str, FaceName], str]

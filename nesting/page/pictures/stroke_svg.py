@@ -17,8 +17,9 @@ from nesting.draw.sheet.turns import (
     lie_of,
     ruler_side,
 )
+from nesting.layouts import Blank, Layout, Offcut
 from nesting.page.pictures.screen import ScreenSurface
-from nesting.plan import Blank, Layout, Offcut, Plan
+from nesting.plan import Plan
 from nesting.units import with_unit
 
 _WIDTH, _HEIGHT = 480.0, 400.0
