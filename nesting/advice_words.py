@@ -8,7 +8,7 @@ from nesting.advice.suggestions import Suggestion
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.words import bound_words
 from nesting.prices import format_price
-from nesting.units import Unit, format_size, with_unit
+from nesting.units import Unit, size_words
 
 _LEGEND = "* no other is better by this measure"
 _BEATEN = "(in brackets) another is as good by every measure and better by at least one"
@@ -101,7 +101,7 @@ def measured_words(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, 
 
 def _offcut_words(measures: Measures, unit: Unit) -> str:
     size = measures.largest_offcut
-    return "none" if size is None else with_unit(format_size(*size, unit), unit)
+    return "none" if size is None else size_words(*size, unit)
 
 
 def suggestion_lines(suggestion: Suggestion) -> Iterator[str]:
@@ -139,9 +139,7 @@ def look_words(look: LayerLook, unit: Unit) -> str:
     """
     parts = []
     if look.after != look.before:
-        after, before = (
-            with_unit(format_size(*size, unit), unit) for size in (look.after, look.before)
-        )
+        after, before = (size_words(*size, unit) for size in (look.after, look.before))
         parts.append(f"{after} (was {before})")
     then, now = look.reveal_after, look.reveal_before
     if is_even(then) and is_even(now):

@@ -9,7 +9,7 @@ from nesting.papers import FaceName, Paper
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer
 from nesting.resolving import Resolved
-from nesting.units import NANOMETRES, Unit, format_length, neighbouring_marks, with_unit
+from nesting.units import NANOMETRES, Unit, format_length, length_words, neighbouring_marks
 
 #: A wider reveal all round is asked about.
 _WIDEST_REVEAL: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_000_000}
@@ -50,10 +50,7 @@ def _tight(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Iterato
     inside = enclosed(card, placed, unit)
     lacks = inside.lacking(one.width, one.height)
     if lacks > 0:
-        least, there = (
-            with_unit(format_length(room, unit), unit)
-            for room in (inside.room, inside.room - lacks)
-        )
+        least, there = (length_words(room, unit) for room in (inside.room, inside.room - lacks))
         yield (
             f"{card.name}, {ENVELOPE}: only {there} larger than the card with its layers; "
             f"{least} is usual for it"
@@ -66,7 +63,7 @@ def _without_joint(card: Card, asked: Resolved) -> Iterator[str]:
     joined = {one.layer for one in asked.requests if one.card == card.name and one.end}
     for layer in card.layers:
         if layer.join != "never" and layer.name not in joined:
-            least = with_unit(format_length(2 * asked.batch.lap, unit), unit)
+            least = length_words(2 * asked.batch.lap, unit)
             yield (
                 f"{card.name}, {layer.name}: no join is hidden, as no layer above covers its full width "
                 f"over {least}; it is cut in one piece"
@@ -83,7 +80,7 @@ def wide_reveals(card: Card, unit: Unit) -> Iterator[tuple[int, str]]:
     for number, (layer, reveal) in enumerate(zip(card.layers, least, strict=True)):
         others = [other for n, other in enumerate(least) if n != number and other]
         if reveal > _WIDEST_REVEAL[unit] or (others and reveal >= 10 * max(others)):
-            size = with_unit(format_length(reveal, unit), unit)
+            size = length_words(reveal, unit)
             meant = _meant_reveal(reveal, unit)
             question = f"did you mean {meant}?" if meant else "is that meant?"
             yield number, f"{layer.name}: a reveal of {size} all round; {question}"
@@ -124,8 +121,7 @@ def _sticking_out(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> 
                 ground = "the envelope" if name == ENVELOPE else "the card"
                 what = ground if name == layer.ground else f"{name} underneath"
                 edges = ", ".join(
-                    f"{with_unit(format_length(out, unit), unit)} at the {edge}"
-                    for edge, out in beyond
+                    f"{length_words(out, unit)} at the {edge}" for edge, out in beyond
                 )
                 centred = _centred_words(layer, over, beyond) if name == ON_CARD else ""
                 yield f"{card.name}, {layer.name}: sticks out of {what} by {edges}{centred}"
@@ -195,7 +191,7 @@ def _off_marks(piece: Piece, marks: int, unit: Unit) -> Iterator[str]:
             nearest = below if length - below <= above - length else above
             yield (
                 f"{piece.letter} {piece.name}: its {word}{allowance}, "
-                f"{with_unit(format_length(length, unit), unit)}, lies between the marks "
+                f"{length_words(length, unit)}, lies between the marks "
                 f"{format_length(below, unit)} and {format_length(above, unit)}; "
                 f"the nearest is {format_length(nearest, unit)}"
             )

@@ -16,7 +16,7 @@ from nesting.envelopes import SoldEnvelope, envelopes_sold
 from nesting.nearest import Nearest
 from nesting.papers import Edges
 from nesting.placing import PlacedLayer, place
-from nesting.units import Unit, format_length, format_size, neighbouring_marks, with_unit
+from nesting.units import Unit, length_words, neighbouring_marks, size_words
 
 _PAPER = 250_000
 _ROOM: dict[Unit, int] = {"in": 3_175_000, "mm": 3_000_000, "cm": 3_000_000}
@@ -120,7 +120,7 @@ def _folds(height: int, batch: Batch) -> Edges:
 def _none_takes(card: Card, inside: Enclosed, sold: Collection[SoldEnvelope], unit: Unit) -> Fault:
     """No envelope that is sold takes the card: say which comes nearest."""
     near = min(sold, key=lambda one: (inside.lacking(one.width, one.height), one.width))
-    lacks = with_unit(format_length(inside.lacking(near.width, near.height), unit), unit)
+    lacks = length_words(inside.lacking(near.width, near.height), unit)
     return Fault(
         ("cards", card.name, "envelope"),
         f"{_card_words(inside, unit)}, for which no envelope of the table is large enough; the "
@@ -138,13 +138,13 @@ def _too_small(card: Card, inside: Enclosed, size: tuple[int, int], unit: Unit) 
 
 
 def _card_words(inside: Enclosed, unit: Unit) -> str:
-    size = with_unit(format_size(inside.width, inside.height, unit), unit)
+    size = size_words(inside.width, inside.height, unit)
     return f"a card of {size} with its layers"
 
 
 def called(width: int, height: int, unit: Unit) -> str:
     """What an envelope of a size is called: the trade's name for it, if there is one, and its size."""
-    size = with_unit(format_size(width, height, unit), unit)
+    size = size_words(width, height, unit)
     sold = envelopes_sold(unit)
     name = next((one.name for one in sold if (one.width, one.height) == (width, height)), None)
     return f"{name}, {size}" if name else size

@@ -10,7 +10,7 @@ from nesting.merging import Request
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.sheets import full_size, taken_off, too_large_words, usable_size
-from nesting.units import Unit, format_length, format_size, with_unit
+from nesting.units import Unit, length_words, size_words
 
 
 def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
@@ -21,8 +21,8 @@ def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
     for paper in batch.begun.papers if batch.begun else batch.papers:
         for number, sheet in enumerate(paper.sheets):
             if sheet.offcut and sheet.name is None:
-                told = _in_unit(sheet.width, sheet.height, batch.unit)
-                words = too_large_words(paper, sheet, told, partial(_in_unit, unit=batch.unit))
+                told = size_words(sheet.width, sheet.height, batch.unit)
+                words = too_large_words(paper, sheet, told, partial(size_words, unit=batch.unit))
                 if words is not None:
                     yield Fault(("papers", paper.name, "sheets", number, "size"), *words)
     for paper in batch.papers:
@@ -80,12 +80,12 @@ def find_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Fault]:
     for one in requests:
         reason = _misfit(one.piece, papers[one.piece.paper], batch.trimmer)
         if reason:
-            read = f"{one.use(None).name}, {_size_words(one.piece, batch.unit)}"
+            read = f"{one.use(None).name}, {_said_size(one.piece, batch.unit)}"
             yield Fault(one.path, read, f"a piece that can be cut; this is {reason}")
 
 
 def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
-    name = f"the sheet {_in_unit(sheet.width, sheet.height, batch.unit)}"
+    name = f"the sheet {size_words(sheet.width, sheet.height, batch.unit)}"
     width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
     if width <= 0 or height <= 0:
         yield Fault(
@@ -100,7 +100,7 @@ def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]
             ("papers", paper.name),
             f"{name} of {paper.name}",
             f"{'its strip and edge trim along edges' if fits else 'a sheet with an edge'} no longer than "
-            f"the trimmer's longest cut, {with_unit(format_length(most, batch.unit), batch.unit)} "
+            f"the trimmer's longest cut, {length_words(most, batch.unit)} "
             "(or halve it with scissors first and list the halves as sheets)",
         )
 
@@ -167,17 +167,13 @@ def _reachable(blank: tuple[int, int], size: tuple[int, int], longest: int | Non
     return across_first or along_first
 
 
-def _in_unit(width: int, height: int, unit: Unit) -> str:
-    return with_unit(format_size(width, height, unit), unit)
-
-
-def _size_words(piece: Piece, unit: Unit) -> str:
+def _said_size(piece: Piece, unit: Unit) -> str:
     """A piece's size in words, with the allowance that makes it larger."""
     if piece.shape == "circle":
-        size = f"circle {with_unit(format_length(piece.width, unit), unit)}"
+        size = f"circle {length_words(piece.width, unit)}"
     else:
-        size = _in_unit(piece.width, piece.height, unit)
+        size = size_words(piece.width, piece.height, unit)
     if piece.die_allowance:
-        allowance = with_unit(format_length(piece.die_allowance, unit), unit)
+        allowance = length_words(piece.die_allowance, unit)
         size += f" and a die allowance of {allowance} all round"
     return size

@@ -16,7 +16,7 @@ from nesting.nearest import Nearest
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place
 from nesting.room import room_for
-from nesting.units import format_length, with_unit
+from nesting.units import length_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,7 @@ def _find_unjoinable(
     A card with another fault in its layers is not looked at: what hides a joint may be missing.
     """
     faulty = {fault.path[:3] for fault in faults}
-    least = with_unit(format_length(2 * batch.lap, batch.unit), batch.unit)
+    least = length_words(2 * batch.lap, batch.unit)
     expected = f"a layer above that hides its full width over {least} or more"
     return [
         Fault(

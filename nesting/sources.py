@@ -6,7 +6,7 @@ from nesting.batch import Trimmer
 from nesting.layouts import Layout, Source
 from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet
 from nesting.sheets import full_size, starting_edges, strip_along, strip_of
-from nesting.units import Unit, format_size, with_unit
+from nesting.units import Unit, size_words
 
 #: Kind, full width and height, the edge of the strip, edge trim still on an offcut: what tells the
 #: sheets of a paper apart.
@@ -21,7 +21,7 @@ def _kind_of(sheet: Sheet) -> Literal["sheet", "offcut", "middle"]:
 
 def source_of(sheet: Sheet, unit: Unit) -> Source:
     """What a layout that is cut from a sheet says of it."""
-    name = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+    name = size_words(sheet.width, sheet.height, unit)
     return Source(_kind_of(sheet), name, sheet.strip, sheet.trim)
 
 

@@ -361,16 +361,33 @@ def enumerated(items: Sequence[str]) -> str:
 
 
 def with_unit(text: str, unit: Unit) -> str:
-    """Add the unit to a length or size as written by this module, unless it carries its own.
+    """Add the unit to a length or size as written by this module, unless it carries its own."""
+    return text if text.endswith((" mm", " in")) else f"{text} {unit}"
+
+
+def length_words(length: int, unit: Unit) -> str:
+    """Write a length with its unit, and with a sign where it is below zero.
 
     Examples
     --------
-    >>> with_unit(format_length(133_350_000, "in"), "in")
-    '5 1/4 in'
-    >>> with_unit(format_size(105_000_000, 148_000_000, "in"), "in")
-    '105 x 148 mm'
+    >>> length_words(133_350_000, "in"), length_words(-3_175_000, "in")
+    ('5 1/4 in', '-1/8 in')
     """
-    return text if text.endswith((" mm", " in")) else f"{text} {unit}"
+    sign = "-" if length < 0 else ""
+    return sign + with_unit(format_length(abs(length), unit), unit)
+
+
+def size_words(width: int, height: int, unit: Unit) -> str:
+    """Write a size with its unit, and with signs where a length is below zero.
+
+    Examples
+    --------
+    >>> size_words(107_950_000, 139_700_000, "in"), size_words(105_000_000, 148_000_000, "in")
+    ('4 1/4 x 5 1/2 in', '105 x 148 mm')
+    """
+    if width < 0 or height < 0:
+        return f"{length_words(width, unit)} x {length_words(height, unit)}"
+    return with_unit(format_size(width, height, unit), unit)
 
 
 def exact_length(length: int, unit: Unit = "in") -> str:
@@ -381,9 +398,9 @@ def exact_length(length: int, unit: Unit = "in") -> str:
     >>> exact_length(3_175_000), exact_length(3_175_000, "mm"), exact_length(1, "in")
     ('1/8 in', '3.175 mm', '0.000001 mm')
     """
-    text = format_length(length, unit)
+    text = length_words(length, unit)
     if "≈" not in text:
-        return with_unit(text, unit)
+        return text
     whole, rest = divmod(length, NANOMETRES["mm"])
     return f"{whole}.{rest:06d}".rstrip("0") + " mm"
 
@@ -396,9 +413,9 @@ def exact_size(width: int, height: int, unit: Unit = "in") -> str:
     >>> exact_size(304_800_000, 304_800_000), exact_size(105_000_000, 148_000_001)
     ('12 x 12 in', '105 mm x 148.000001 mm')
     """
-    text = format_size(width, height, unit)
+    text = size_words(width, height, unit)
     if "≈" not in text:
-        return with_unit(text, unit)
+        return text
     return f"{exact_length(width, unit)} x {exact_length(height, unit)}"
 
 

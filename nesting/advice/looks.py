@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from nesting.batch import ON_CARD, Batch, Card
 from nesting.papers import Edge, Edges
 from nesting.placing import place_layers
-from nesting.units import Unit, format_length, with_unit
+from nesting.units import Unit, length_words
 
 #: Where an edge's reveal is, in words.
 EDGE_WORDS: dict[Edge, str] = {"left": "left", "right": "right", "top": "above", "bottom": "below"}
@@ -67,9 +67,9 @@ def reveal_words(reveal: Edges, unit: Unit) -> str:
     '1/8 in at the sides, 1/4 in above and below'
     """
     if is_even(reveal):
-        return _signed(reveal.left, unit)
+        return length_words(reveal.left, unit)
     if reveal.left == reveal.right and reveal.top == reveal.bottom:
-        left, top = _signed(reveal.left, unit), _signed(reveal.top, unit)
+        left, top = length_words(reveal.left, unit), length_words(reveal.top, unit)
         return f"{left} at the sides, {top} above and below"
     return edge_words(reveal, list(EDGE_WORDS), unit)
 
@@ -87,10 +87,4 @@ def edge_words(reveal: Edges, edges: Sequence[Edge], unit: Unit) -> str:
     >>> edge_words(Edges(left=3_175_000, top=6_350_000), ["left", "top"], "in")
     '1/8 in left, 1/4 in above'
     """
-    return ", ".join(f"{_signed(getattr(reveal, e), unit)} {EDGE_WORDS[e]}" for e in edges)
-
-
-def _signed(length: int, unit: Unit) -> str:
-    """A length, or how far a layer sticks out."""
-    words = with_unit(format_length(abs(length), unit), unit)
-    return words if length >= 0 else f"-{words}"
+    return ", ".join(f"{length_words(getattr(reveal, e), unit)} {EDGE_WORDS[e]}" for e in edges)

@@ -13,7 +13,7 @@ from nesting.middles import find_middles
 from nesting.papers import Edges, FaceName, Paper, Turn
 from nesting.pieces import Piece, Use
 from nesting.resolving import Resolved
-from nesting.units import NANOMETRES, Unit, format_length, format_size, with_unit
+from nesting.units import NANOMETRES, Unit, length_words, size_words
 
 ChangeKind = Literal[
     "middles", "join", "turn", "face", "size", "reveal", "card size", "fewer", "sheet"
@@ -132,7 +132,7 @@ def _smaller_cards(batch: Batch, card: Card) -> Iterator[Family]:
 
 
 def _instead(batch: Batch, size: tuple[int, int], before: tuple[int, int]) -> str:
-    words = [with_unit(format_size(*one, batch.unit), batch.unit) for one in (size, before)]
+    words = [size_words(*one, batch.unit) for one in (size, before)]
     return " instead of ".join(words)
 
 
@@ -195,7 +195,7 @@ def _size_words(batch: Batch, asked: Layer | LoosePiece, size: tuple[int, int]) 
         if asked.width is not None
         else (asked.height or 0, size[1], "height ")
     )
-    words = [with_unit(format_length(one, unit), unit) for one in (then, now)]
+    words = [length_words(one, unit) for one in (then, now)]
     return what + " instead of ".join(words)
 
 
@@ -215,7 +215,7 @@ def _shared(batch: Batch, pieces: tuple[Piece, ...]) -> Iterator[Family]:
         asked = tuple(one for one in found if one is not None)
         if len(asked) < 2 or len(asked) < len(found):
             continue
-        size = with_unit(format_size(piece.width, piece.height, batch.unit), batch.unit)
+        size = size_words(piece.width, piece.height, batch.unit)
         name = f"every {piece.name}, {size}"
         reveals = {one.reveal for _, one in asked if isinstance(one, Layer)}
         sizes = {(one.width, one.height, one.circle) for _, one in asked}

@@ -13,7 +13,7 @@ from nesting.batch import Begun, Moved
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import Rect
 from nesting.checker.equal import kind_of
-from nesting.checker.fault import PlanFault, size_words
+from nesting.checker.fault import PlanFault
 from nesting.checker.recut import OnTable, cut_again
 from nesting.checker.sheets import bared, identity_of_layout, identity_of_sheet, strip_of_layout
 from nesting.checker.slabs import Slab
@@ -23,6 +23,7 @@ from nesting.papers import Paper, Sheet, SheetCount
 from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, read_record
+from nesting.units import size_words
 
 #: Paper, full size, the edge of the strip that is still on, and the room for pieces, width x height.
 _Left = tuple[str, tuple[int, int], str | None, tuple[int, int]]

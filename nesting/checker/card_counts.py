@@ -15,12 +15,13 @@ from nesting.checker.card_groups import (
 from nesting.checker.case import Case
 from nesting.checker.circles import least_area
 from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.fault import PlanFault, size_words
+from nesting.checker.fault import PlanFault
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import total_of, uncut_of
 from nesting.papers import Paper
 from nesting.plan import WholeCards
+from nesting.units import size_words
 
 
 def check_unmade(case: Case) -> Iterator[PlanFault]:

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch, Begun, Moved
-from nesting.checker.fault import PlanFault, size_words
+from nesting.checker.fault import PlanFault
 from nesting.checker.sheets import SheetIdentity, identity_of_sheet
 from nesting.papers import Paper, Sheet, SheetCount
+from nesting.units import size_words
 
 #: Stands where nothing is begun.
 NOTHING_BEGUN = Begun((), Moved(), ())

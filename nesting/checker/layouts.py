@@ -8,12 +8,13 @@ from nesting.batch import Trimmer
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes
 from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
-from nesting.checker.fault import PlanFault, length_words, repeated, size_words
+from nesting.checker.fault import PlanFault, repeated
 from nesting.checker.orientation import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of, usable_of
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Offcut, Strip
 from nesting.papers import Paper
 from nesting.pieces import Piece
+from nesting.units import length_words, size_words
 
 
 def check_layouts(case: Case) -> Iterator[PlanFault]:

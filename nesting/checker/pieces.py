@@ -8,9 +8,10 @@ from dataclasses import replace
 from nesting.checker.case import Case
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.equal import kind_of
-from nesting.checker.fault import PlanFault, layer_name, named_use, repeated, size_words
+from nesting.checker.fault import PlanFault, layer_name, named_use, repeated
 from nesting.checker.ways import uses_of
 from nesting.pieces import Piece, Use
+from nesting.units import size_words
 
 
 def check_asked(case: Case) -> Iterator[PlanFault]:

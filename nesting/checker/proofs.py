@@ -7,7 +7,7 @@ from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes, least_area
 from nesting.checker.costs import counts_sheets
 from nesting.checker.equal import kind_of
-from nesting.checker.fault import PlanFault, size_words
+from nesting.checker.fault import PlanFault
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.rectangle_value import most_value
 from nesting.checker.sheets import identity_of_sheet, usable_of
@@ -15,6 +15,7 @@ from nesting.checker.tallies import sheet_counts
 from nesting.checker.ways import most_pieces, taken_at_least
 from nesting.papers import Paper, Supply
 from nesting.plan import Bound, PaperFigures
+from nesting.units import size_words
 
 #: By nominal width and height of a sheet, in nm: the most value that it is claimed to hold.
 _Claims = dict[tuple[int, int], int]

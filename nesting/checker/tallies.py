@@ -8,12 +8,13 @@ from nesting.batch import BASE, Card
 from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
 from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.fault import PlanFault, repeated, size_words
+from nesting.checker.fault import PlanFault, repeated
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.parts import options_of
 from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet, usable_of
 from nesting.papers import Edge, Paper, Sheet
 from nesting.pieces import Piece, Use
+from nesting.units import size_words
 
 
 def check_demand(case: Case) -> Iterator[PlanFault]:

@@ -7,9 +7,10 @@ from typing import NamedTuple
 from nesting.batch import BASE, ENVELOPE, ON_CARD, Card, Layer
 from nesting.checker.case import Case
 from nesting.checker.enclosed import spare_room
-from nesting.checker.fault import PlanFault, length_words
+from nesting.checker.fault import PlanFault
 from nesting.checker.orientation import fold_is_across
 from nesting.checker.places import ground_under, lies_within, shapes_of
+from nesting.units import length_words
 
 
 class _Caution(NamedTuple):

@@ -14,7 +14,7 @@ from nesting.checker.case import Case
 from nesting.checker.cells import largest_within
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.fault import PlanFault, size_words
+from nesting.checker.fault import PlanFault
 from nesting.checker.orientation import blank_size, may_lie
 from nesting.checker.parts import options_of, parts_of
 from nesting.checker.places import Shape, ground_under, inner_of, is_beside, lies_within, shapes_of
@@ -22,6 +22,7 @@ from nesting.checker.tallies import lacking_of
 from nesting.papers import Edges, Sheet, SheetCount, Window
 from nesting.pieces import Use
 from nesting.plan import Plan
+from nesting.units import size_words
 
 #: How many pieces of each kind are in the bags.
 Bags = dict[EqualPieces, int]

@@ -160,7 +160,7 @@ def refusing_batch(file: Path) -> Iterator[None]:
 def misfit_lines(plan: "Plan") -> Iterator[str]:
     """Say where the batch does not fit what was cut: it has fewer such sheets, or no such size or paper."""
     from nesting.sources import key_of_sheet
-    from nesting.units import format_size, with_unit
+    from nesting.units import size_words
 
     begun = plan.asked.begun
     if begun is None:
@@ -174,7 +174,7 @@ def misfit_lines(plan: "Plan") -> Iterator[str]:
         cut[one.paper, one.sheet] -= one.count
     for (name, sheet), count in cut.items():
         paper, unit = papers.get(name), plan.asked.unit
-        size = with_unit(format_size(sheet.width, sheet.height, unit), unit)
+        size = size_words(sheet.width, sheet.height, unit)
         cut_words = f"{name}: {count} of {size} {'is' if count == 1 else 'are'} cut"
         if paper is None:
             yield (

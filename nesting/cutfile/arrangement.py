@@ -14,7 +14,7 @@ from nesting.cutfile.verify import find_misplaced
 from nesting.errors import NestingError
 from nesting.papers import Paper
 from nesting.plan import Plan
-from nesting.units import format_size, with_unit
+from nesting.units import size_words
 
 #: How often all sheets are filled anew.
 _ROUNDS = 4
@@ -224,7 +224,7 @@ def _too_large(
     unit = plan.asked.unit
     rooms = [_room(one, paper, setup) for one in stock]
     largest = max(rooms, key=lambda room: room.width * room.height)
-    room = with_unit(format_size(largest.width, largest.height, unit), unit)
+    room = size_words(largest.width, largest.height, unit)
     return [
         f"{paper.name}: {piece.letter} {piece.name} on the {room} of a sheet that the blade "
         "reaches; expected a piece that fits, a smaller --edge or a larger --carrier"

@@ -7,7 +7,7 @@ from nesting.batch import Batch
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.errors import NestingError
 from nesting.papers import Edge
-from nesting.units import Unit, enumerated, format_length, format_size, with_unit
+from nesting.units import Unit, enumerated, length_words, size_words
 
 
 class CutFileError(NestingError, ValueError):
@@ -113,7 +113,7 @@ def find_misfit(sheetful: Sheetful, setup: Setup, asked: Batch) -> str | None:
     width, height = sheetful.width, sheetful.height
     if setup.carrier is None or (width <= setup.carrier[0] and height <= setup.carrier[1]):
         return None
-    sheet, carrier = (_size(*size, unit) for size in ((width, height), setup.carrier))
+    sheet, carrier = (size_words(*size, unit) for size in ((width, height), setup.carrier))
     if width <= setup.carrier[1] and height <= setup.carrier[0]:
         across, along = setup.carrier
         mend = f"--carrier {_typed(along, across, unit)}, the carrier turned, on which it fits"
@@ -136,8 +136,8 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
         edges = [
             e for e in ("left", "right", "top", "bottom") if any(e in s for s in beyond.values())
         ]
-        reach = _size(lie.reach.width, lie.reach.height, unit)
-        sheet = _size(sheetful.width, sheetful.height, unit)
+        reach = size_words(lie.reach.width, lie.reach.height, unit)
+        sheet = size_words(sheetful.width, sheetful.height, unit)
         yield (
             f"{_where(sheetful)}: {names} at the {enumerated(edges)} of the sheet, where the blade does not "
             f"reach ({reach} of {sheet} with --edge {_typed(setup.edge, None, unit)}); expected "
@@ -163,15 +163,7 @@ def _where(sheetful: Sheetful) -> str:
     return f"layout {sheetful.number} ({sheetful.paper})"
 
 
-def _size(width: int, height: int, unit: Unit) -> str:
-    return with_unit(format_size(width, height, unit), unit)
-
-
 def _typed(width: int, height: int | None, unit: Unit) -> str:
     """A length or size as it is typed after an option."""
-    text = (
-        with_unit(format_length(width, unit), unit)
-        if height is None
-        else _size(width, height, unit)
-    )
+    text = length_words(width, unit) if height is None else size_words(width, height, unit)
     return f'"{text}"' if " " in text else text

@@ -16,7 +16,7 @@ from nesting.cutfile.windows import window_corners, windows_of, with_windows
 from nesting.draw.sheet.bearings import score_lines
 from nesting.layouts import Layout
 from nesting.plan import Plan
-from nesting.units import format_length, format_size, with_unit
+from nesting.units import length_words, size_words
 
 
 def cut_file(
@@ -121,11 +121,8 @@ def _no_room(plan: Plan, layout: Layout, setup: Setup) -> str:
     unit = plan.asked.unit
     shapes, width, height = loosened(plan, layout, setup.gap)
     room = layout_reach(layout, plan.asked.paper(layout.paper), setup)
-    gap = with_unit(format_length(setup.gap, unit), unit)
-    takes, has = (
-        with_unit(format_size(*size, unit), unit)
-        for size in ((width, height), (room.width, room.height))
-    )
+    gap = length_words(setup.gap, unit)
+    takes, has = (size_words(*size, unit) for size in ((width, height), (room.width, room.height)))
     return (
         f"layout {layout.id} ({layout.paper}): {len(shapes)} pieces with a gap of {gap} take {takes} "
         f"of the {has} there are; expected a smaller --gap, or --no-straight-cuts, which takes "
@@ -213,7 +210,7 @@ def _name(shape: PlacedPiece) -> str:
 
 
 def _title(sheetful: Sheetful, asked: Batch, setup: Setup) -> str:
-    size = with_unit(format_size(sheetful.width, sheetful.height, asked.unit), asked.unit)
+    size = size_words(sheetful.width, sheetful.height, asked.unit)
     face = "back up" if setup.back_up else "front up"
     alike = f", cut {sheetful.alike} alike" if sheetful.alike > 1 else ""
     return f"{asked.name}, sheet {sheetful.number}: {sheetful.paper}, {size}, {face}{alike}"

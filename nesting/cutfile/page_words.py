@@ -7,7 +7,7 @@ from nesting.cutfile.arrangement import Arrangement
 from nesting.cutfile.carrier import Mounting, Setup
 from nesting.cutfile.svg import LineKind
 from nesting.draw.canvas.lettering import isolated
-from nesting.units import NANOMETRES, Unit, format_length, with_unit
+from nesting.units import NANOMETRES, Unit, length_words
 
 #: CSS counts 96 units (px) to the inch: CSS Values and Units Module Level 4, section 6.2.
 _WRITTEN = 96
@@ -48,7 +48,7 @@ def by_hand_words(windows: int) -> str:
 def outline_words(setup: Setup, unit: Unit) -> str:
     """Say what the outlines are like."""
     if setup.gap:
-        gap = with_unit(format_length(setup.gap, unit), unit)
+        gap = length_words(setup.gap, unit)
         return f"Every outline is closed, with {gap} or more to the next."
     return (
         "An edge that two pieces share is there once, as one line. What lies along the edge of "
@@ -115,7 +115,7 @@ def lying_words(setup: Setup) -> str:
 def carrier_words(lie: Mounting, unit: Unit) -> str:
     """Say where the heavy corner lies on the carrier."""
     moves = ((lie.right, "right"), (lie.down, "down"))
-    words = [f"{with_unit(format_length(by, unit), unit)} {way}" for by, way in moves if by]
+    words = [f"{length_words(by, unit)} {way}" for by, way in moves if by]
     if not words:
         return "corner in the carrier's top left corner"
     return f"corner {' and '.join(words)} from the carrier's"

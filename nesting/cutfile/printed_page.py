@@ -41,7 +41,7 @@ from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.words import mark_words
 from nesting.papers import Face, FaceName
 from nesting.plan import Plan
-from nesting.units import format_size, with_unit
+from nesting.units import size_words
 
 _SWATCH, _NAMES = 34.0, 128.0
 _COLUMNS = (0.0, 78.0, 156.0)
@@ -195,7 +195,7 @@ def _draw_file(
 
 def _file_words(plan: Plan, sheetful: Sheetful, lie: Mounting, setup: Setup) -> Iterator[str]:
     unit = plan.asked.unit
-    size = with_unit(format_size(sheetful.width, sheetful.height, unit), unit)
+    size = size_words(sheetful.width, sheetful.height, unit)
     yield isolated(sheetful.paper)
     yield f"opens as {size}"
     again = plan.asked.paper(sheetful.paper).buy

@@ -20,7 +20,7 @@ from nesting.page.draft import Draft, pointer_of
 from nesting.page.searches import LongWork
 from nesting.plan import Plan
 from nesting.prices import format_price
-from nesting.units import counted, format_size, with_unit
+from nesting.units import counted, size_words
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion
@@ -119,9 +119,7 @@ def _buying(plan: Plan) -> Iterator[dict[str, str]]:
     for need in paper_needs(plan):
         for size in need.to_buy:
             price = "" if size.price is None else f", {format_price(size.count * size.price)}"
-            sheet = with_unit(
-                format_size(size.width, size.height, plan.asked.unit), plan.asked.unit
-            )
+            sheet = size_words(size.width, size.height, plan.asked.unit)
             yield {
                 "paper": need.paper,
                 "words": f"{counted(size.count, 'sheet')} of {sheet}{price}",

@@ -17,7 +17,7 @@ from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, add_offcut
 from nesting.stash.journal import Row, Writer
 from nesting.stash.recorded import read_recorded, taken_together, write_recorded
-from nesting.units import format_size, with_unit
+from nesting.units import size_words
 
 #: A part of a layout's sheet that is left: layout, rectangle, and what it is to cut from.
 _Left = tuple[int, tuple[int, int, int, int], Sheet]
@@ -149,7 +149,7 @@ class _Using:
         ]
         if len(alike) < count:
             unit = self._plan.asked.unit
-            size = with_unit(format_size(*nominal_size(layout, paper), unit), unit)
+            size = size_words(*nominal_size(layout, paper), unit)
             raise StashError(
                 f"layout {layout.id} is cut from an offcut of {paper.name}, {size}, that an earlier plan "
                 "left and the stash does not have; put on record first what was cut of the plan "

@@ -38,7 +38,7 @@ from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.view import View
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.units import NANOMETRES, format_size, with_unit
+from nesting.units import NANOMETRES, size_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,7 +106,7 @@ def card_figure(plan: Plan, card: Card) -> "Figure":
     sides = card_sides(plan, card)
     scale = min(LIFE, _LONGEST / max(card.width, card.height))
     sizes = [(width * scale, height * scale) for _, _, width, height in map(side_extent, sides)]
-    title = f"{isolated(card.name)}, {with_unit(format_size(card.width, card.height, plan.asked.unit), plan.asked.unit)}"
+    title = f"{isolated(card.name)}, {size_words(card.width, card.height, plan.asked.unit)}"
     named = len(sides) > 1
     width = max(sum(w for w, _ in sizes) + _WHITE * (len(sides) - 1), 3 * POINTS_PER_INCH)
     tallest = max(height for _, height in sizes)

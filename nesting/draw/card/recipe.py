@@ -34,7 +34,7 @@ from nesting.draw.sheet.words import mark_words
 from nesting.needs import made_of
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.units import format_size, with_unit
+from nesting.units import size_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -129,7 +129,7 @@ def _head(plan: Plan, card: Card, width: float) -> RecipeBlock:
     beside = text_width(number, HEADING, bold=True) + 18
     unit = plan.asked.unit
     count = next(count for count in plan.cards if count.card == card.name)
-    size = with_unit(format_size(card.width, card.height, unit), unit)
+    size = size_words(card.width, card.height, unit)
     reading = reading_words(plan, card_sides(plan, card))
     title = wrap(card.name, width - beside, TITLE, bold=True, most=2)
     lines, down = set_lines(title, TITLE, bold=True)

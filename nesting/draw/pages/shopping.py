@@ -23,7 +23,7 @@ from nesting.draw.sheet.words import (
 )
 from nesting.needs import Need, Needs, PaperNeed
 from nesting.prices import format_price
-from nesting.units import enumerated, format_size, with_unit
+from nesting.units import enumerated, size_words
 
 #: A box to tick.
 _BOX = "\N{BALLOT BOX}"
@@ -137,7 +137,7 @@ def _to_buy(needs: Needs, paper: PaperNeed) -> Iterator[tuple[str, ...]]:
         yield (
             _BOX,
             paper.paper,
-            with_unit(format_size(size.width, size.height, unit), unit),
+            size_words(size.width, size.height, unit),
             str(size.count),
             *(map(format_price, prices) if prices else ("", "")),
         )

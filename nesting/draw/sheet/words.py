@@ -30,7 +30,8 @@ from nesting.units import (
     format_area,
     format_length,
     format_size,
-    with_unit,
+    length_words,
+    size_words,
 )
 
 DRAWN_SMALLER = "drawn smaller than life; do not measure from it"
@@ -92,15 +93,15 @@ def sheet_words(subject: Subject) -> str:
     numbers = offcuts_taken(subject.plan)[layout.id]
     if numbers:
         kind += f"{'s' * (len(numbers) > 1)} number {', '.join(map(str, numbers))} of the stash,"
-    words = f"{kind} {with_unit(format_size(*nominal_size(layout, paper), unit), unit)}"
+    words = f"{kind} {size_words(*nominal_size(layout, paper), unit)}"
     if layout.source.trim is not None:
         words += ", its edges still to be trimmed"
     strip = strip_on(layout, paper)
     if strip is None:
         return words
-    width, edge = with_unit(format_length(strip.width, unit), unit), subject.seen(strip.edge)
+    width, edge = length_words(strip.width, unit), subject.seen(strip.edge)
     if strip.beyond_the_sheet:
-        whole = with_unit(format_size(layout.width, layout.height, unit), unit)
+        whole = size_words(layout.width, layout.height, unit)
         return f"{words} ({whole} with the {width} barcode strip at the {edge})"
     return f"{words}, of which {width} at the {edge} is the barcode strip"
 
@@ -156,7 +157,7 @@ def die_words(piece: Piece, layouts: Sequence[Layout], unit: Unit) -> str:
     """
     allowance = 2 * piece.die_allowance
     blank = format_size(piece.width + allowance, piece.height + allowance, unit)
-    round_it = with_unit(format_length(piece.die_allowance, unit), unit)
+    round_it = length_words(piece.die_allowance, unit)
     nodes = [placed.node for layout in layouts for placed in layout.blanks]
     shared = any(
         isinstance(node, Blank) and node.piece == piece.id and len(node.circles) > 1
@@ -260,7 +261,7 @@ def source_words(plan: Plan, paper: str) -> Iterator[str]:
     used: Counter[str] = Counter()
     for layout in plan.layouts_of(paper):
         size = nominal_size(layout, plan.asked.paper(paper))
-        buy[with_unit(format_size(*size, unit), unit)] += layout.to_buy
+        buy[size_words(*size, unit)] += layout.to_buy
         used[layout.source.kind] += layout.alike
     sheets = [f"{counted(n, 'sheet')} of {size}" for size, n in buy.items() if n]
     if sheets:
@@ -363,7 +364,7 @@ def _one_more_words(plan: Plan) -> Iterator[str]:
             continue
         sheets = plan.asked.paper(more.paper).sheets
         sizes = {(sheet.width, sheet.height) for sheet in sheets if not sheet.offcut}
-        size = with_unit(format_size(more.width, more.height, plan.asked.unit), plan.asked.unit)
+        size = size_words(more.width, more.height, plan.asked.unit)
         which = f", {size}," if len(sizes) > 1 else ""
         counts = [
             f"{number} of {isolated(card)}"

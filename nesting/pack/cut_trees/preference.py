@@ -2,7 +2,7 @@
 
 from nesting.batch import Batch
 from nesting.pack.cut_trees.arranging import Arranged
-from nesting.units import enumerated, format_size, with_unit
+from nesting.units import enumerated, size_words
 
 
 def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) -> str:
@@ -27,7 +27,7 @@ def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) ->
 def _size(arranged: Arranged, batch: Batch) -> str:
     if arranged.offcut is None:
         return "too small to keep"
-    return with_unit(format_size(*arranged.offcut, batch.unit), batch.unit)
+    return size_words(*arranged.offcut, batch.unit)
 
 
 def _difference(other: Arranged, chosen: Arranged) -> str:

@@ -12,7 +12,7 @@ from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.papers import Edge, FaceName
 from nesting.placing import PlacedLayer, seen_from_behind
-from nesting.units import NANOMETRES, Unit, format_angle, format_length, format_size, with_unit
+from nesting.units import NANOMETRES, Unit, format_angle, length_words, size_words
 
 #: A card is drawn life-size, or so large at most, in points.
 _MOST = 300.0
@@ -103,17 +103,17 @@ def card_picture(
 def layer_size(placed: PlacedLayer, unit: Unit) -> str:
     """The size of a layer as it is seen: ``3 3/4 x 5 in``, ``2 in circle``, ``3/4 in wide, 30° clockwise``."""
     if placed.layer.circle is not None:
-        return f"{with_unit(format_length(placed.width, unit), unit)} circle"
+        return f"{length_words(placed.width, unit)} circle"
     if placed.slant is None:
-        return with_unit(format_size(placed.width, placed.height, unit), unit)
+        return size_words(placed.width, placed.height, unit)
     width, height, turned = (
         placed.layer.width,
         placed.layer.height,
         format_angle(placed.layer.angle),
     )
     if width is not None and height is not None:
-        return f"{with_unit(format_size(width, height, unit), unit)}, {turned}"
-    return f"{with_unit(format_length(width or height or 0, unit), unit)} wide, {turned}"
+        return f"{size_words(width, height, unit)}, {turned}"
+    return f"{length_words(width or height or 0, unit)} wide, {turned}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,6 +287,6 @@ def _right_end(slant: Slant) -> Point:
 
 def _title(card: Card, layers: Sequence[PlacedLayer], where: Where, unit: Unit) -> str:
     """What the picture shows, in words, from the bottom layer to the top."""
-    size = with_unit(format_size(card.width, card.height, unit), unit)
+    size = size_words(card.width, card.height, unit)
     words = ", ".join(f"{one.layer.name} {layer_size(one, unit)}" for one in layers)
     return f"{card.name}, {size}, {SIDES[where]}: {words or 'no layers yet'}"

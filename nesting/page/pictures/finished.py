@@ -7,7 +7,7 @@ from nesting.draw.card.sides import Side, card_sides
 from nesting.page.pictures.card_svg import SIDES
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.plan import Plan
-from nesting.units import format_size, with_unit
+from nesting.units import size_words
 
 _MOST, _WHITE = 260.0, 6.0
 
@@ -24,6 +24,6 @@ def _picture(plan: Plan, side: Side) -> str:
     area = Box(0, 0, surface.width, surface.height).inset(_WHITE)
     draw_side(surface, plan, side, area)
     unit, card = plan.asked.unit, side.card
-    size = with_unit(format_size(card.width, card.height, unit), unit)
+    size = size_words(card.width, card.height, unit)
     pieces = ", ".join(f"{one.letters} {one.placed.layer.name}" for one in side.layers)
     return surface.svg(f"{card.name}, {size}, {SIDES[side.where]}: {pieces or 'no layers'}")

@@ -11,7 +11,7 @@ from nesting.page.pictures.prints import FaceLook, Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.papers import Edge, FaceName, Paper
 from nesting.sheets import full_size, strip_of
-from nesting.units import Unit, format_length, format_size, with_unit
+from nesting.units import Unit, length_words, size_words
 
 _SIDE, _WHITE, _ARROW = 150.0, 4.0, 40.0
 _BARS = (-14.0, -12.0, -8.0, -6.0, -1.0, 2.0, 4.0, 9.0, 11.0, 14.0)
@@ -74,12 +74,12 @@ def _bars(band: Box) -> Iterator[list[tuple[float, float]]]:
 def _title(paper: Paper, face: FaceName, unit: Unit) -> str:
     """What the picture shows, in one sentence."""
     sheet, side, strip = paper.sheets[0], paper.face(face), strip_of(paper, paper.sheets[0])
-    words = f"{paper.name}, {face}: {with_unit(format_size(sheet.width, sheet.height, unit), unit)}"
+    words = f"{paper.name}, {face}: {size_words(sheet.width, sheet.height, unit)}"
     words += f", {side.print}"
     if side.directed:
         words += f", the {seen_edge(side.up, back_up=face == 'back')} edge is the top of the print"
     if strip is not None:
-        width = with_unit(format_length(strip.width, unit), unit)
+        width = length_words(strip.width, unit)
         edge = seen_edge(strip.edge, back_up=face == "back")
         words += f", {width} of barcode strip along the {edge} edge"
     return words
