@@ -362,7 +362,7 @@ def enumerated(items: Sequence[str]) -> str:
 
 def with_unit(text: str, unit: Unit) -> str:
     """Add the unit to a length or size as written by this module, unless it carries its own."""
-    return text if text.endswith((" mm", " in")) else f"{text} {unit}"
+    return text if text.endswith((" mm", " in", " cm")) else f"{text} {unit}"
 
 
 def length_words(length: int, unit: Unit) -> str:
@@ -390,33 +390,43 @@ def size_words(width: int, height: int, unit: Unit) -> str:
     return with_unit(format_size(width, height, unit), unit)
 
 
-def exact_length(length: int, unit: Unit = "in") -> str:
-    """Write a length with its unit so that it reads as it is: in mm where the unit has no short way.
+def typed_length(length: int, unit: Unit) -> str:
+    """Write a length as it is typed where this unit is usual; in mm where the unit has no short way.
 
     Examples
     --------
-    >>> exact_length(3_175_000), exact_length(3_175_000, "mm"), exact_length(1, "in")
-    ('1/8 in', '3.175 mm', '0.000001 mm')
+    >>> typed_length(3_175_000, "in"), typed_length(3_175_000, "mm"), typed_length(1, "in")
+    ('1/8', '3.175 mm', '0.000001 mm')
     """
-    text = length_words(length, unit)
+    text = format_length(length, unit)
     if "≈" not in text:
         return text
     whole, rest = divmod(length, NANOMETRES["mm"])
     return f"{whole}.{rest:06d}".rstrip("0") + " mm"
 
 
-def exact_size(width: int, height: int, unit: Unit = "in") -> str:
-    """Write a size with its unit so that it reads as it is.
+def typed_size(width: int, height: int, unit: Unit) -> str:
+    """Write a size as it is typed where this unit is usual.
 
     Examples
     --------
-    >>> exact_size(304_800_000, 304_800_000), exact_size(105_000_000, 148_000_001)
-    ('12 x 12 in', '105 mm x 148.000001 mm')
+    >>> typed_size(304_800_000, 304_800_000, "in"), typed_size(105_000_000, 148_000_001, "in")
+    ('12 x 12', '105 mm x 148.000001 mm')
     """
-    text = size_words(width, height, unit)
+    text = format_size(width, height, unit)
     if "≈" not in text:
         return text
     return f"{exact_length(width, unit)} x {exact_length(height, unit)}"
+
+
+def exact_length(length: int, unit: Unit = "in") -> str:
+    """Write a length with its unit, so that it reads as it is."""
+    return with_unit(typed_length(length, unit), unit)
+
+
+def exact_size(width: int, height: int, unit: Unit = "in") -> str:
+    """Write a size with its unit, so that it reads as it is."""
+    return with_unit(typed_size(width, height, unit), unit)
 
 
 def neighbouring_marks(length: int, marks: int) -> tuple[int, int]:

@@ -16,7 +16,7 @@ from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.files.yaml_edit import Editor, YamlValue, edited
 from nesting.files.yaml_source import parse_yaml
 from nesting.papers import Edges
-from nesting.units import Unit, exact_length, exact_size, format_length, format_size
+from nesting.units import Unit, typed_length, typed_size
 
 _WHAT = "a batch file"
 _LENGTHS = ("width", "height", "circle")
@@ -78,28 +78,16 @@ def _written(data: Any, change: Change, unit: Unit) -> list[tuple[KeyPath, YamlV
     if key in ("size", "sheet"):
         width, height = value
         if key in inside or not {"width", "height"} & set(inside):
-            return [((*place, key), _size_text(width, height, unit))]
+            return [((*place, key), typed_size(width, height, unit))]
         sides = zip(("width", "height"), value, strict=True)
-        return [((*place, side), _length_text(length, unit)) for side, length in sides]
+        return [((*place, side), typed_length(length, unit)) for side, length in sides]
     if isinstance(value, Edges):
         return _written_edges((*place, key), value, inside.get(str(key)), unit)
     if isinstance(value, bool):
         return [((*place, key), "true" if value else "false")]
     if value is None:
         return [((*place, key), {"make": AS_MANY_AS_POSSIBLE, "have": "plenty"}[str(key)])]
-    return [((*place, key), _length_text(value, unit) if key in _LENGTHS else str(value))]
-
-
-def _length_text(length: int, unit: Unit) -> str:
-    """A length that reads as it is, with a unit where the file's has no short way to write it."""
-    text = format_length(length, unit)
-    return text if "≈" not in text else exact_length(length, unit)
-
-
-def _size_text(width: int, height: int, unit: Unit) -> str:
-    """A size that reads as it is."""
-    text = format_size(width, height, unit)
-    return text if "≈" not in text else exact_size(width, height, unit)
+    return [((*place, key), typed_length(value, unit) if key in _LENGTHS else str(value))]
 
 
 def _written_edges(
@@ -107,7 +95,7 @@ def _written_edges(
 ) -> list[tuple[KeyPath, YamlValue]]:
     """One length where all are the same and one was written, or else one for each edge."""
     texts: dict[str, YamlValue] = {
-        edge: _length_text(getattr(edges, edge), unit)
+        edge: typed_length(getattr(edges, edge), unit)
         for edge in ("left", "right", "top", "bottom")
     }
     if isinstance(present, dict):

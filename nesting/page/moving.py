@@ -8,11 +8,13 @@ from nesting.batch import Card
 from nesting.page.pictures.card_svg import Marks, Moves
 from nesting.papers import Axis
 from nesting.placing import PlacedLayer
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, typed_length
 
 #: From which of the card's edges, or to which point of the layer, a place is measured.
 _From = Literal["low", "high", "centre"]
 _MOST_MARKS = 2_000
+
+_typed = lru_cache(maxsize=5_000)(typed_length)  # the same marks again with every change
 
 
 def moves_of(
@@ -66,11 +68,4 @@ def _marks(
     first = values[0] - size // 2 if measured == "centre" else values[0]
     if measured == "high":
         first = whole - size - values[0]
-    return Marks(pointer, first - here, apart, [_text(value, unit) for value in values])
-
-
-@lru_cache(maxsize=5_000)  # the same marks again with every change
-def _text(length: int, unit: Unit) -> str:
-    """A length as it is written into the file."""
-    text = format_length(length, unit)
-    return text if "≈" not in text else exact_length(length, unit)
+    return Marks(pointer, first - here, apart, [_typed(value, unit) for value in values])
