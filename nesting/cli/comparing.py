@@ -20,12 +20,17 @@ from nesting.cli.options import (
     seed_option,
     stash_option,
 )
-from nesting.cli.running import at_hand_in, processes, refuse, refusing, search_limit
+from nesting.cli.running import (
+    at_hand_in,
+    processes,
+    read_batch_file,
+    refuse,
+    refusing,
+    search_limit,
+)
 
 if TYPE_CHECKING:
     from nesting.advice.comparison import Comparison, ProgressReport
-    from nesting.batch import Batch
-    from nesting.files import AtHand
 
 _PICTURES = (".png", ".svg")
 #: What the processes that plan have loaded before the first batch comes.
@@ -86,7 +91,7 @@ def compare_command(
         raise click.UsageError("--picture needs a name that ends in .png or .svg.")
     at_hand = at_hand_in(stash)
     with processes(workers, _LOADED) as executor:
-        asked = _read(batch, at_hand)
+        asked = read_batch_file(batch, at_hand)
         with refusing():
             named = [
                 *(read_variants(variants, batch, at_hand) if variants else ()),
@@ -159,7 +164,7 @@ def suggest_command(
         raise click.UsageError("--apply N and --out FILE go together.")
     at_hand = at_hand_in(stash)
     with processes(workers, _LOADED) as executor:
-        asked = _read(batch, at_hand)
+        asked = read_batch_file(batch, at_hand)
         refuse_overwriting([out] if out is not None else [], force=None)
         with progress_bar(quiet=as_json) as report, stopping():
             limit = search_limit(seconds, rounds)
@@ -179,18 +184,6 @@ def suggest_command(
     print_suggestions(found, Console())
     if out is not None:
         click.echo(f"Written to {out}.")
-
-
-def _read(batch: Path, at_hand: "AtHand") -> "Batch":
-    """The batch of a file; its warnings go to standard error."""
-    from nesting.files import read_batch_with_warnings
-
-    with refusing():
-        asked, notes = read_batch_with_warnings(batch, at_hand)
-        for note in notes:
-            click.echo(note, err=True)
-        return asked
-    raise AssertionError("unreachable")
 
 
 def _draw(comparison: "Comparison", picture: Path) -> bytes:

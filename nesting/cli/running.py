@@ -66,30 +66,31 @@ def read_asked(
     at_hand: "AtHand | None" = None,
 ) -> "Batch":
     """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
-    from nesting.files import (
-        batch_of_sheet,
-        read_batch_with_warnings,
-        read_papers,
-        read_pieces_csv,
-    )
+    from nesting.files import batch_of_sheet, read_papers, read_pieces_csv
 
+    if batch.suffix.lower() not in LISTS:
+        if sheet is not None or papers is not None or unit is not None:
+            raise click.UsageError("--sheet, --papers and --unit go with a list of pieces (CSV).")
+        return read_batch_file(batch, at_hand)
+    if (sheet is None) == (papers is None):
+        raise click.UsageError('A list of pieces needs --sheet "W x H" or --papers FILE.')
     with refusing():
-        if batch.suffix.lower() not in LISTS:
-            if sheet is not None or papers is not None or unit is not None:
-                raise click.UsageError(
-                    "--sheet, --papers and --unit go with a list of pieces (CSV)."
-                )
-            asked, notes = read_batch_with_warnings(batch, at_hand)
-            for note in notes:
-                click.echo(note, err=True)
-            return asked
-        if (sheet is None) == (papers is None):
-            raise click.UsageError('A list of pieces needs --sheet "W x H" or --papers FILE.')
         given = (
             read_papers(papers, at_hand) if papers else batch_of_sheet(sheet or "", unit or "in")
         )
         return read_pieces_csv(batch, given)
     raise AssertionError("unreachable")
+
+
+def read_batch_file(batch: Path, at_hand: "AtHand | None") -> "Batch":
+    """The batch of a YAML file; its warnings go to standard error."""
+    from nesting.files import read_batch_with_warnings
+
+    with refusing():
+        asked, notes = read_batch_with_warnings(batch, at_hand)
+    for note in notes:
+        click.echo(note, err=True)
+    return asked
 
 
 @contextmanager
