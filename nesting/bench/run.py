@@ -29,7 +29,6 @@ from nesting.bench.literature import (
     value_instances,
 )
 from nesting.pack.model.limits import Limit, seconds_of
-from nesting.pack.search.compiling import compile_beforehand
 from nesting.workers import worker_processes
 
 _Task = TypeVar("_Task")
@@ -40,11 +39,6 @@ _Done = TypeVar("_Done")
 _APART = 1_000
 #: Enough rounds to lay blanks on one sheet that are known to fit it.
 _ROUNDS_TO_CHECK = 20_000
-
-
-def get_ready() -> None:
-    """Have what a search does not wait for done before anything is measured."""
-    compile_beforehand()
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,8 +143,9 @@ def bench_command(
     force: bool,
 ) -> None:
     """Measure the packer on a set; every answer is checked."""
-    from nesting.bench.run import RunSettings, get_ready
+    from nesting.bench.run import RunSettings
     from nesting.cli.overwriting import refuse_overwriting
+    from nesting.pack import compile_beforehand
 
     _refuse_unknown(without)
     runs = [
@@ -155,7 +156,7 @@ def bench_command(
     if which in ("strokes", "growth", "many-batches") and len(runs) > 1:
         raise click.UsageError(f"{which} takes one seed and one limit.")
     refuse_overwriting([path for path in (picture, table) if path is not None], force=force)
-    get_ready()
+    compile_beforehand()
     match which:
         case "strokes":
             _bench_strokes(count or 100, runs[0], table)

@@ -20,7 +20,7 @@ from nesting.pack.model.limits import (
     State,
     seconds_of,
 )
-from nesting.pack.search.compiling import ending_with_it
+from nesting.pack.search.compiling import compile_beforehand, ending_with_it
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_known
 from nesting.pack.search.runner import Report, improve_all, start_searches
@@ -145,6 +145,7 @@ __all__ = [
     "Rounds",
     "Seconds",
     "State",
+    "compile_beforehand",
     "quick_saving",
     "saved_by_stopping",
     "seconds_of",
