@@ -223,23 +223,21 @@ def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:
 
 def rows_of(part: Slice) -> Iterator[Slices]:
     """Every row, from the outside inwards."""
-    todo: list[Slice] = [part]
-    while todo:
-        one = todo.pop()
-        if isinstance(one, Slices):
-            yield one
-        if isinstance(one, Slices | Arms):
-            todo.extend(one.parts)
+    return (one for one in _divided(part) if isinstance(one, Slices))
 
 
 def arms_in(part: Slice) -> Iterator[Arms]:
     """Every pinwheel, from the outside inwards."""
+    return (one for one in _divided(part) if isinstance(one, Arms))
+
+
+def _divided(part: Slice) -> Iterator[Slices | Arms]:
+    """Whatever is cut into parts, from the outside inwards."""
     todo: list[Slice] = [part]
     while todo:
         one = todo.pop()
-        if isinstance(one, Arms):
-            yield one
         if isinstance(one, Slices | Arms):
+            yield one
             todo.extend(one.parts)
 
 
