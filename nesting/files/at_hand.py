@@ -5,13 +5,14 @@ from dataclasses import replace
 from typing import Any, get_args
 
 from nesting.batch import Fault, KeyPath
+from nesting.files.batch_shape import if_list, if_mapping, is_offcut, unit_of
 from nesting.files.yaml_source import FileText
 from nesting.lying import top_of, turned
 from nesting.nearest import listed
 from nesting.papers import Edge, Edges, Face, Paper, Print, Sheet
 from nesting.plan import Plan
 from nesting.prices import format_price
-from nesting.units import NANOMETRES, LengthError, Unit, exact_length, exact_size, parse_size
+from nesting.units import LengthError, Unit, exact_length, exact_size, parse_size
 
 #: The paper of a name with all that is at hand of it; None where there is none.
 AtHand = Callable[[str], Paper | None]
@@ -29,11 +30,11 @@ def as_planned(plan: Plan) -> AtHand:
 
 def fill_from_stash(source: FileText, at_hand: AtHand | None) -> None:
     """Write what the stash has in place of the word, as a user would; what it lacks is a fault."""
-    data = source.data
-    papers = data.get("papers") if isinstance(data, dict) else None
-    if not isinstance(data, dict) or not isinstance(papers, dict):
+    data = if_mapping(source.data)
+    papers = data.get("papers")
+    if not isinstance(papers, dict):
         return
-    filled = dict(papers)
+    unit, filled = unit_of(data) or "in", dict(papers)
     for name, keys in papers.items():
         places = list(_places(keys))
         there = at_hand(name) if places and at_hand is not None else None
@@ -42,7 +43,7 @@ def fill_from_stash(source: FileText, at_hand: AtHand | None) -> None:
             if at_hand is None:
                 expected = "the number of sheets at hand: no stash was given"
             elif there is not None:
-                expected = _other_size(there, size, _unit_of(data))
+                expected = _other_size(there, size, unit)
             if expected:
                 read = f"{place[-1] if place else name}: {STASH}"
                 path = ("papers", name, *place)
@@ -50,14 +51,8 @@ def fill_from_stash(source: FileText, at_hand: AtHand | None) -> None:
                 source.silenced.add(path)
                 there = None
         if there is not None:
-            filled[name] = _filled(keys, there, _unit_of(data))
+            filled[name] = _filled(keys, there, unit)
     source.data = {**data, "papers": filled}
-
-
-def _unit_of(data: dict[str, Any]) -> Unit:
-    """The unit of a file's lengths; inches where it names none, which is a fault of its own."""
-    text = str(data.get("unit")).strip().lower()
-    return next((unit for unit in NANOMETRES if unit == text), "in")
 
 
 def _places(keys: object) -> Iterator[tuple[KeyPath, object]]:
@@ -68,22 +63,13 @@ def _places(keys: object) -> Iterator[tuple[KeyPath, object]]:
         return
     if _is_word(keys.get("have")):
         yield ("have",), keys.get("sheet", "")
-    for number, sheet in enumerate(_list(keys)):
-        if isinstance(sheet, dict) and not _is_offcut(sheet) and _is_word(sheet.get("have")):
+    for number, sheet in enumerate(if_list(keys.get("sheets"))):
+        if isinstance(sheet, dict) and not is_offcut(sheet) and _is_word(sheet.get("have")):
             yield ("sheets", number, "have"), sheet.get("size", "")
-
-
-def _list(keys: dict[str, Any]) -> list[Any]:
-    sheets = keys.get("sheets")
-    return sheets if isinstance(sheets, list) else []
 
 
 def _is_word(value: object) -> bool:
     return isinstance(value, str) and value.strip().lower() == STASH
-
-
-def _is_offcut(sheet: dict[str, Any]) -> bool:
-    return str(sheet.get("offcut")).lower() in ("true", "yes")
 
 
 def _other_size(there: Paper, size: object, unit: Unit) -> str:
@@ -111,7 +97,7 @@ def _filled(keys: Any, there: Paper, unit: Unit) -> dict[str, Any]:
         return _paper_keys(there) | {"sheets": [_sheet_keys(sheet) for sheet in there.sheets]}
     described = Paper("", (), front=_face(keys.get("front")), back=_face(keys.get("back")))
     rest = {key: value for key, value in keys.items() if key not in ("sheet", "have", "price")}
-    whole = _list(keys)
+    whole = if_list(keys.get("sheets"))
     if _is_word(keys.get("have")):
         own = {key: keys[key] for key in ("have", "price") if key in keys}
         whole = [{"size": keys.get("sheet", ""), **own}, *whole]

@@ -1,7 +1,7 @@
 """What is wrong with the shape of a batch file, each fault with its path."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from copy import deepcopy
 from typing import Any, TypeVar
 
@@ -209,31 +209,37 @@ def _expected(details: ErrorDetails, path: KeyPath) -> str:
 
 def _key_faults(data: object) -> Iterator[Fault]:
     """Keys that do not go together, or that lack each other."""
-    root = _mapping(data)
-    for name, paper in _mapping(root.get("papers")).items():
+    root = if_mapping(data)
+    for name, paper in if_mapping(root.get("papers")).items():
         if isinstance(paper, dict):
             yield from _paper_faults(("papers", name), paper)
-    for name, card in _mapping(root.get("cards")).items():
+    for name, card in if_mapping(root.get("cards")).items():
         if isinstance(card, dict) and not card.get("base") and not card.get("layers"):
             yield Fault(("cards", name), "neither base nor layers", "something to cut")
-        envelope = _mapping(_mapping(card).get("envelope"))
+        envelope = if_mapping(if_mapping(card).get("envelope"))
         if "face" in envelope and "paper" not in envelope:
             here = ("cards", name, "envelope", "face")
             yield KeyFault(here, "'face' without 'paper'", "the paper that it is cut from")
-        for number, layer in enumerate(_list(_mapping(card).get("layers"))):
-            yield from _layer_faults(("cards", name, "layers", number), _mapping(layer))
-    for number, piece in enumerate(_list(root.get("pieces"))):
+        for number, layer in enumerate(if_list(if_mapping(card).get("layers"))):
+            yield from _layer_faults(("cards", name, "layers", number), if_mapping(layer))
+    for number, piece in enumerate(if_list(root.get("pieces"))):
         if isinstance(piece, dict):
             yield from _one(("pieces", number), piece, ["size"], ["circle"])
 
 
-def _mapping(value: object) -> dict[str, object]:
-    """The value if it is a mapping: what is not is a fault that the model finds."""
+def if_mapping(value: object) -> dict[str, Any]:
+    """The value if it is a mapping, else an empty one: that it is none, the model finds."""
     return value if isinstance(value, dict) else {}
 
 
-def _list(value: object) -> list[object]:
+def if_list(value: object) -> list[Any]:
+    """The value if it is a list, else an empty one."""
     return value if isinstance(value, list) else []
+
+
+def is_offcut(sheet: Mapping[str, object]) -> bool:
+    """Whether the keys of a sheet say that it is an offcut."""
+    return str(sheet.get("offcut")).lower() in ("true", "yes")
 
 
 def _one(path: KeyPath, keys: Iterable[str], *choices: list[str]) -> Iterator[Fault]:
@@ -257,9 +263,9 @@ def _paper_faults(path: KeyPath, paper: dict[str, object]) -> Iterator[Fault]:
             )
     elif "sheet" in paper and "have" not in paper:
         yield Fault((*path, "have"), f"no 'have' in {path[-1]!r}", _WRITE["have"])
-    for number, sheet in enumerate(_list(paper.get("sheets"))):
-        keys = _mapping(sheet)
-        if "price" in keys and str(keys.get("offcut")).lower() in ("true", "yes"):
+    for number, sheet in enumerate(if_list(paper.get("sheets"))):
+        keys = if_mapping(sheet)
+        if "price" in keys and is_offcut(keys):
             here = (*path, "sheets", number, "price")
             yield KeyFault(here, "a price of an offcut", "no price: an offcut costs nothing")
 
@@ -275,7 +281,7 @@ def _layer_faults(path: KeyPath, layer: dict[str, object]) -> Iterator[Fault]:
         yield KeyFault(
             (*path, "at"), "'at' beside 'reveal'", "one of them: a reveal is a place, too"
         )
-    at = _mapping(layer.get("at"))
+    at = if_mapping(layer.get("at"))
     for first, second in (("left", "right"), ("top", "bottom")):
         if first in at and second in at:
             here = (*path, "at", second)

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from nesting.batch import ENVELOPE, ON_CARD, Batch, Fault, KeyPath
 from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
-from nesting.files.batch_shape import read_keys, unit_of
+from nesting.files.batch_shape import if_list, if_mapping, read_keys, unit_of
 from nesting.files.faults import nearest_key
 from nesting.filling import fill_in
 from nesting.nearest import Nearest
@@ -41,11 +41,11 @@ def find_faults_beside(data: object, shape: list[Fault]) -> tuple[Batch | None, 
     keys = _read(_sound_part(data, faulty))
     if keys is None:
         return None, _names_beside(data, faulty, lost, lambda _: True)
-    kept = [n for n, _ in enumerate(_list(data, "pieces")) if ("pieces", n) not in faulty]
+    kept = [n for n, _ in enumerate(if_list(data.get("pieces"))) if ("pieces", n) not in faulty]
     batch = build_batch(keys, kept)
     filled, sense = resolve_in_file(replace(batch, first=()), kept)
     faults = [
-        *find_order_faults(batch.first, _mapping(data, "cards")),
+        *find_order_faults(batch.first, if_mapping(data.get("cards"))),
         *sense,
         *_names_beside(data, faulty, lost, faulty.__contains__),
     ]
@@ -70,11 +70,13 @@ def read_standing_card(
     """
     own = [fault.path[2:] for fault in faults if fault.path[:2] == ("cards", name)]
     papers = [fault for fault in faults if fault.path[:1] == ("papers",) and len(fault.path) > 1]
-    card = _mapping(_mapping(data, "cards"), name)
-    some = next(iter(_mapping(data, "papers")), "")
-    layers = dict(_standing_layers(_list(card, "layers"), own, some))
+    card = if_mapping(if_mapping(data.get("cards")).get(name))
+    some = next(iter(if_mapping(data.get("papers"))), "")
+    layers = dict(_standing_layers(if_list(card.get("layers")), own, some))
     sound: dict[str, Any] = {"make": "1", "size": card.get("size"), "layers": [*layers.values()]}
-    if "paper" in _mapping(card, "base") and not any(path[:1] == ("base",) != path for path in own):
+    if "paper" in if_mapping(card.get("base")) and not any(
+        path[:1] == ("base",) != path for path in own
+    ):
         sound["base"] = card["base"]
     if "envelope" in card and not any(path[:1] == ("envelope",) for path in own):
         sound["envelope"] = card["envelope"]
@@ -122,7 +124,7 @@ def _standing_layers(
 
 def _stands_alone(layer: dict[str, Any]) -> bool:
     """Whether a layer lies as it does whatever is underneath: its size and place are its own."""
-    at = _mapping(layer, "at")
+    at = if_mapping(layer.get("at"))
     placed = "centre" in at or bool({"left", "right"} & at.keys() and {"top", "bottom"} & at.keys())
     return placed and bool({"circle", "size"} & layer.keys() or {"width", "height"} <= layer.keys())
 
@@ -133,16 +135,6 @@ def _read(data: dict[str, object]) -> BatchKeys | None:
         return read_keys(BatchKeys, data, unit) if unit is not None else None
     except ValidationError:
         return None
-
-
-def _mapping(data: dict[str, Any], section: str) -> dict[str, Any]:
-    value = data.get(section)
-    return value if isinstance(value, dict) else {}
-
-
-def _list(data: dict[str, Any], section: str) -> list[Any]:
-    value = data.get(section)
-    return value if isinstance(value, list) else []
 
 
 def _sound_part(data: dict[str, Any], faulty: dict[KeyPath, set[KeyPath]]) -> dict[str, object]:
@@ -174,7 +166,7 @@ def _sound_card(card: Any, faults: set[KeyPath] | None) -> Any:
     if any(place[:1] not in (("base",), ("layers",)) or place == ("layers",) for place in faults):
         return None
     first = min((int(place[1]) for place in faults if place[0] == "layers"), default=None)
-    sound = {**card, "layers": _list(card, "layers")[:first]}
+    sound = {**card, "layers": if_list(card.get("layers"))[:first]}
     if any(place[0] == "base" for place in faults):
         del sound["base"]
     return sound
@@ -189,7 +181,7 @@ def _names_beside(
     """Find unknown papers and missing faces in the cards and pieces that are wanted."""
     papers = {
         name: _STAND_IN if name in lost else paper
-        for name, paper in _mapping(data, "papers").items()
+        for name, paper in if_mapping(data.get("papers")).items()
     }
     some = next(iter(papers), "")
     cards = {
@@ -199,13 +191,13 @@ def _names_beside(
             "base": _facing(card.get("base"), faulty[("cards", name)], ("base",), some),
             "layers": [
                 _facing(layer, faulty[("cards", name)], ("layers", number), some) | {"circle": "1"}
-                for number, layer in enumerate(_list(card, "layers"))
+                for number, layer in enumerate(if_list(card.get("layers")))
             ],
         }
-        for name, card in _mapping(data, "cards").items()
+        for name, card in if_mapping(data.get("cards")).items()
         if isinstance(card, dict) and wanted(("cards", name))
     }
-    numbers = [n for n, _ in enumerate(_list(data, "pieces")) if wanted(("pieces", n))]
+    numbers = [n for n, _ in enumerate(if_list(data.get("pieces"))) if wanted(("pieces", n))]
     if not cards and not numbers:
         return []
     pieces = [

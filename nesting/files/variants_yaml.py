@@ -17,6 +17,7 @@ from nesting.files.faults import (
     nearest_key,
     read_text,
     said,
+    said_at,
 )
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
@@ -65,8 +66,7 @@ class _Asked:
             return said(self.place, fault.read, fault.expected)
         path = ("variants", self.name, *fault.path)
         mark = self.source.mark(type(fault)(path, "", ""))
-        place = f"{self.source.name}:{mark.line}:{mark.column}"
-        return said(place, fault.read, fault.expected)
+        return said_at(self.source.name, mark, fault.read, fault.expected)
 
     def said_of_batch(self, fault: Fault, origins: dict[KeyPath, KeyPath], data: object) -> str:
         """A fault of the changed batch: at what was changed, or else at the variant's name."""
