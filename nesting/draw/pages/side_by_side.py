@@ -130,7 +130,7 @@ def draw_side_by_side(
     plans
         Each plan with its name, in order; every sheet of all of them is drawn at one scale.
     quiet
-        Names of papers that are left out.
+        As for ``side_by_side_figure``.
     format
         ``png`` (150 dots to the inch) or ``svg`` (names stay text).
 
@@ -147,7 +147,9 @@ def draw_side_by_side(
 def _measure(plans: Sequence[tuple[str, Plan]]) -> _Grid:
     layouts = [layout for _, plan in plans for layout in plan.layouts]
     widest = max((layout.width * _SCALE for layout in layouts), default=0)
-    most = max((len(_of(plan, paper)) for _, plan in plans for paper in _papers(plans)), default=1)
+    most = max(
+        (len(plan.layouts_of(paper)) for _, plan in plans for paper in _papers(plans)), default=1
+    )
     column = max(min(most, _BESIDE) * (widest + _GAP) - _GAP, 170.0)
     rows = {
         paper: max(
@@ -160,7 +162,7 @@ def _measure(plans: Sequence[tuple[str, Plan]]) -> _Grid:
     bands = {
         paper: HEADING * LEADING
         + BODY * LEADING
-        + rows[paper] * max(-(-len(_of(plan, paper)) // _BESIDE) for _, plan in plans)
+        + rows[paper] * max(-(-len(plan.layouts_of(paper)) // _BESIDE) for _, plan in plans)
         + _GAP
         for paper in rows
     }
@@ -172,10 +174,6 @@ def _measure(plans: Sequence[tuple[str, Plan]]) -> _Grid:
 def _papers(plans: Sequence[tuple[str, Plan]]) -> list[str]:
     """Every paper that one of them needs, in the order they come up."""
     return list(dict.fromkeys(f.paper for _, plan in plans for f in plan.papers))
-
-
-def _of(plan: Plan, paper: str) -> tuple[Layout, ...]:
-    return plan.layouts_of(paper)
 
 
 def _heading(name: str, width: float) -> list[str]:
@@ -221,7 +219,7 @@ def _draw_band(surface: Surface, plan: Plan, paper: str, area: Box, grid: _Grid)
     )
     surface.text(area.x, y - BODY * LEADING, words, BODY)
     top = area.top - HEADING * LEADING - BODY * LEADING - 4
-    for number, layout in enumerate(_of(plan, paper)):
+    for number, layout in enumerate(plan.layouts_of(paper)):
         row, place = divmod(number, _BESIDE)
         step = (area.width + _GAP) / _BESIDE
         x, high = area.x + place * step, top - row * grid.sheet_rows[paper]
