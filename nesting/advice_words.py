@@ -33,11 +33,11 @@ def comparison_table(comparison: Comparison) -> tuple[list[str], list[tuple[str,
 
 def shown_measures(comparison: Comparison) -> list[str]:
     """The measures; cost only where there is a price, cards and loose pieces where any are asked for."""
-    measured_words = [row.measures for row in comparison.rows]
+    measures = [row.measures for row in comparison.rows]
     shown = {
-        "cost": any(one.cost is not None for one in measured_words),
-        "complete cards": any(one.asked for one in measured_words),
-        "complete loose pieces": any(one.loose_asked for one in measured_words),
+        "cost": any(one.cost is not None for one in measures),
+        "complete cards": any(one.asked for one in measures),
+        "complete loose pieces": any(one.loose_asked for one in measures),
     }
     return [name for name in measure_names(comparison.papers) if shown.get(name, True)]
 

@@ -18,8 +18,8 @@ from nesting.papers import Edge, Edges
 Point = tuple[int, int]
 _Exact = tuple[float, float]
 
-#: A sum here is off by far less than a millionth of a nanometre, and none that is a fraction comes
-#: to 7/10 of one: so all who round with this come to the same.
+#: Added before rounding down. Sums here are off by far less than a millionth of a nanometre, and none
+#: ends in 7/10 of one: so the checker, which sums in another way, rounds to the same.
 _ROUNDING = 0.3
 #: Corners of the shape that is taken for a disc, all on its edge: what is seen is never made larger.
 _ROUND = 240

@@ -12,13 +12,12 @@ from matplotlib.path import Path
 from matplotlib.transforms import Affine2D
 
 from nesting.draw.canvas.shaping import face_of, font_of, shaped
+from nesting.draw.canvas.surface import POINTS_PER_INCH
 
 if TYPE_CHECKING:
     from matplotlib.backend_bases import GraphicsContextBase
     from matplotlib.font_manager import FontProperties
     from numpy.typing import NDArray
-
-_POINTS_PER_INCH = 72
 
 
 class DotRenderer(RendererAgg):
@@ -36,7 +35,7 @@ class DotRenderer(RendererAgg):
         mtext: Any = None,  # noqa: ARG002
     ) -> None:
         """Write a line of text in one typeface."""
-        size = prop.get_size_in_points() / 1000 * self.dpi / _POINTS_PER_INCH
+        size = prop.get_size_in_points() / 1000 * self.dpi / POINTS_PER_INCH
         place = Affine2D().scale(size).rotate_deg(angle).translate(x, self.height - y)
         ink = self.new_gc()
         ink.set_linewidth(0)

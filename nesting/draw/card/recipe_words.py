@@ -154,9 +154,9 @@ def _name_of(under: PlacedLayer, layer: CardLayer) -> str:
 def _folded_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
     """Say what of a layer goes round an edge, and where it is folded for that."""
     placed, unit = layer.placed, plan.asked.unit
+    ends = {edge: getattr(placed.behind, edge) for edge in _TOPS if getattr(placed.behind, edge)}
     if placed.layer.wrap:
-        behind, shown = placed.behind, format_size(placed.width, placed.height, unit)
-        ends = {edge: getattr(behind, edge) for edge in _TOPS if getattr(behind, edge)}
+        shown = format_size(placed.width, placed.height, unit)
         if len(ends) == 2 and len(set(ends.values())) == 1:
             where = f"{format_length(max(ends.values()), unit)} goes behind at both ends"
         else:
@@ -168,8 +168,6 @@ def _folded_words(plan: Plan, layer: CardLayer) -> Iterator[str]:
         where = f"under {isolated(layer.closed_under)}" if layer.closed_under else "behind"
         yield f"glue its ends {lap} over each other, {where}"
     if any(len(way.pieces) > 1 for way in layer.ways) and placed.layer.wrap:
-        behind = placed.behind
-        ends = {edge: getattr(behind, edge) for edge in _TOPS if getattr(behind, edge)}
         folds = [f"{format_length(one, unit)} from the {edge}" for edge, one in ends.items()]
         yield f"fold its ends behind, as it lies {', '.join(folds)}"
     for axis, end in (("x", "left"), ("y", "bottom")):
