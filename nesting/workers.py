@@ -9,6 +9,7 @@ from contextlib import contextmanager, suppress
 from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection
 from threading import Thread, current_thread, main_thread
+from threading import enumerate as all_threads
 from traceback import format_exc
 from typing import TYPE_CHECKING, Any
 
@@ -33,10 +34,13 @@ def worker_processes(count: int, load: Sequence[str] = ()) -> Iterator[ProcessPo
     try:
         yield executor
     finally:
+        # First it is told: of what is cancelled its thread must not hear that a process has ended.
+        executor.shutdown(wait=False, cancel_futures=True)
         for process in set(multiprocessing.active_children()) - before:
             process.terminate()
         # Its thread ends here: at the end of the program it would be woken up while it ends itself.
-        executor.shutdown(cancel_futures=True)
+        for thread in executor.threads:
+            thread.join()
 
 
 def _copying(load: Sequence[str]) -> "ForkServerContext | SpawnContext":
@@ -74,12 +78,20 @@ def _holding_back_ctrl_c() -> Iterator[None]:
 
 
 class _Workers(ProcessPoolExecutor):
-    """Ctrl-C reaches all processes of a terminal: a worker sees it only while it works."""
+    """Ctrl-C reaches all processes of a terminal: a worker sees it only while it works.
+
+    ``threads`` look after the processes.
+    """
+
+    threads: frozenset[Thread] = frozenset()
 
     def submit(self, work: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
         """Hand over some work, for which a process may have to start."""
         with _holding_back_ctrl_c():
-            return super().submit(_interruptible, work, *args, **kwargs)
+            before = set(all_threads())
+            future = super().submit(_interruptible, work, *args, **kwargs)
+            self.threads |= set(all_threads()) - before
+            return future
 
 
 def _interruptible(work: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:

@@ -3,13 +3,15 @@
 import json
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from multiprocessing import active_children
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from random import Random
 from threading import Event, Thread
@@ -140,8 +142,13 @@ def test_ctrl_c_waits_until_a_process_has_started(monkeypatch: pytest.MonkeyPatc
     started = []
 
     def starts(*_: object) -> None:
-        os.kill(os.getpid(), signal.SIGINT)
-        time.sleep(0.1)  # for the other thread to take it
+        taken, told = socket.socketpair()
+        with taken, told:
+            told.setblocking(False)
+            signal.set_wakeup_fd(told.fileno())
+            os.kill(os.getpid(), signal.SIGINT)
+            taken.recv(1)  # the other thread has taken it
+            signal.set_wakeup_fd(-1)
         started.append(1)
 
     monkeypatch.setattr(ProcessPoolExecutor, "submit", starts)
@@ -171,6 +178,24 @@ def test_what_works_is_not_waited_for(tmp_path: Path) -> None:
     assert set(all_threads()) <= threads
     tracker = 1  # multiprocessing's own, which stays until the end
     wait_for(lambda: len(children(os.getpid()) - before) <= tracker)
+
+
+def test_what_is_cancelled_is_not_told_that_its_process_has_ended(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However soon it has: what looks after the processes would break off with a traceback."""
+    begun = tmp_path / "begun"
+    terminate = BaseProcess.terminate
+    with worker_processes(1) as executor:
+        works, *others = [executor.submit(naps, str(begun)) for _ in range(5)]
+        wait_for(begun.exists)
+        assert others[-1].cancel()
+
+        def end(process: BaseProcess) -> None:
+            terminate(process)
+            wait([works])
+
+        monkeypatch.setattr(BaseProcess, "terminate", end)
 
 
 def interrupted(file: str) -> str:
