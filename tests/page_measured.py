@@ -15,7 +15,7 @@ from http.client import HTTPConnection, HTTPResponse
 from pathlib import Path
 from time import perf_counter
 
-from page_served import Served, Visitor, memory_of, served
+from page_served import Started, Visitor, memory_of, started
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard.yaml"
 PAPERS, DESIGNS = 60, 40
@@ -49,7 +49,7 @@ def measure(name: str, text: str) -> None:
         folder.mkdir()
         (folder / "batch.yaml").write_text(text, "utf-8")
         start = perf_counter()
-        with served(folder) as page:
+        with started(folder) as page:
             visitor = Visitor(page)
             visitor.ask("GET", "/")
             first = perf_counter() - start
@@ -74,7 +74,7 @@ def measure(name: str, text: str) -> None:
             )
 
 
-def computing_of(page: Served) -> float:
+def computing_of(page: Started) -> float:
     """The seconds of a processor that the program has taken so far, its workers left out."""
     fields = Path(f"/proc/{page.process.pid}/stat").read_text().rpartition(")")[2].split()
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")

@@ -1,4 +1,4 @@
-"""The page as its user starts it: the command, in a process of its own, and its address."""
+"""The page of a folder: served beside the test, or by the command in a process of its own."""
 
 import os
 import re
@@ -9,7 +9,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPResponse
 from pathlib import Path
+from queue import Queue
+from threading import Thread
 from urllib.parse import urlencode, urlsplit
+
+from nesting.page.serving import serve
+
+#: How long something that has to happen is waited for: nothing is told from how long it takes.
+_PATIENCE = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +25,12 @@ class Served:
 
     folder: Path
     address: str
+
+
+@dataclass(frozen=True, slots=True)
+class Started(Served):
+    """The page of a folder, as its user starts it."""
+
     process: subprocess.Popen[str]
 
     def kill(self) -> None:
@@ -27,30 +40,50 @@ class Served:
 
 
 @contextmanager
-def served(folder: Path, *options: str) -> Iterator[Served]:
-    """Serve a folder's page by ``nesting page``, with a stash of its own, and end it as Ctrl-C does."""
-    data = folder.parent / f"{folder.name}-data"
-    environment = os.environ | {"XDG_DATA_HOME": str(data)}
-    command = [sys.executable, "-m", "nesting.cli", "page", "--no-browser", *options, str(folder)]
+def served(folder: Path) -> Iterator[Served]:
+    """Serve a folder's page beside the test, with a stash of its own, and end it by its button.
+
+    So what it needs is loaded once, not for every page.
+    """
+    said: Queue[str] = Queue()
+    stash = _data(folder) / "stash.db"
+    serving = Thread(target=serve, args=(folder, stash), kwargs={"say": said.put, "browser": False})
+    serving.start()
+    one = Served(folder, _address(said.get(timeout=_PATIENCE)))
+    try:
+        yield one
+    finally:
+        Visitor(one).post("/end")
+        serving.join(_PATIENCE)
+        assert not serving.is_alive()
+
+
+@contextmanager
+def started(folder: Path) -> Iterator[Started]:
+    """Start ``nesting page`` on a folder, with a stash of its own, and end it as the system does."""
+    environment = os.environ | {"XDG_DATA_HOME": str(_data(folder))}
+    command = [sys.executable, "-m", "nesting.cli", "page", "--no-browser", str(folder)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as process:
         try:
-            yield Served(folder, _address(process), process)
+            assert process.stdout is not None
+            yield Started(folder, _address(process.stdout.readline()), process)
         finally:
             process.terminate()
-            process.wait(20)
+            process.wait(_PATIENCE)
 
 
-def _address(process: subprocess.Popen[str]) -> str:
-    """The first address, once it is printed."""
-    assert process.stdout is not None
-    for line in process.stdout:
-        found = re.search(r"http://\S+", line)
-        if found:
-            return found[0]
-    raise AssertionError(f"the page has ended with {process.wait()} and printed no address")
+def _data(folder: Path) -> Path:
+    return folder.parent / f"{folder.name}-data"
 
 
-def memory_of(served: Served) -> int:
+def _address(said: str) -> str:
+    """The first address."""
+    found = re.search(r"http://\S+", said)
+    assert found is not None, f"the page printed no address: {said!r}"
+    return found[0]
+
+
+def memory_of(served: Started) -> int:
     """The memory that the page and its workers take, in bytes, what they share counted once."""
     tasks, total = [served.process.pid], 0
     while tasks:
@@ -75,7 +108,7 @@ class Visitor:
 
     def ask(self, method: str, path: str, body: str = "", **headers: str) -> HTTPResponse:
         """Send one request over a connection of its own; the answer, read to its end."""
-        connection = HTTPConnection(self.host, self.port, timeout=30)
+        connection = HTTPConnection(self.host, self.port, timeout=_PATIENCE)
         given = {"cookie": self.cookie} if "cookie" not in headers else {}
         try:
             connection.request(method, path, body, given | headers)

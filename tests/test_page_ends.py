@@ -11,7 +11,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from page_served import Served, Visitor
+from page_served import Started, Visitor
 from test_workers import children, parents, wait_for
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
@@ -19,7 +19,7 @@ PATIENCE = 60
 
 
 @contextmanager
-def searching(folder: Path) -> Iterator[tuple[Served, set[int]]]:
+def searching(folder: Path) -> Iterator[tuple[Started, set[int]]]:
     """A page with a browser that listens to its news, while it looks for an answer."""
     folder.mkdir()
     (folder / "market.yaml").write_text(market())
@@ -31,7 +31,7 @@ def searching(folder: Path) -> Iterator[tuple[Served, set[int]]]:
         try:
             assert process.stdout is not None
             address = next(line for line in process.stdout if "http://" in line).split()[-1]
-            served = Served(folder, address, process)
+            served = Started(folder, address, process)
             visitor = Visitor(served)
             news = HTTPConnection(visitor.host, visitor.port, timeout=PATIENCE)
             news.request("GET", "/batch/market.yaml/news", headers={"cookie": visitor.cookie})

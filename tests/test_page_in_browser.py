@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
-from page_served import Served, served
+from page_served import Served, Started, served, started
 from page_trimmer import at_step, tick
 from pypdf import PdfReader
 
@@ -18,11 +18,24 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture
-def cards(tmp_path: Path) -> Iterator[Served]:
-    """The page of an empty folder."""
+def folder(tmp_path: Path) -> Path:
+    """An empty folder."""
     folder = tmp_path / "cards"
     folder.mkdir()
+    return folder
+
+
+@pytest.fixture
+def cards(folder: Path) -> Iterator[Served]:
+    """Its page."""
     with served(folder) as one:
+        yield one
+
+
+@pytest.fixture
+def program(folder: Path) -> Iterator[Started]:
+    """Its page, as its user starts it."""
+    with started(folder) as one:
         yield one
 
 
@@ -78,10 +91,10 @@ SAMPLES = Path(__file__).parent.parent / "samples"
 STEPS = ("My papers", "My cards", "How many")
 
 
-def test_a_newcomer(cards: Served, context: "BrowserContext", tmp_path: Path) -> None:
+def test_a_newcomer(program: Started, context: "BrowserContext", tmp_path: Path) -> None:
     """From an empty folder to the printed plan, by clicking and typing alone."""
     page = context.new_page()
-    page.goto(cards.address)
+    page.goto(program.address)
     keep_screenshots(page, "1-first")
     page.get_by_label("Its name").fill("Orchard suppers")
     page.get_by_role("button", name="Begin").click()
@@ -91,7 +104,7 @@ def test_a_newcomer(cards: Served, context: "BrowserContext", tmp_path: Path) ->
     keep_screenshots(page, "3-card")
     assert_nothing_serious(page)
     assert_fits(page)
-    assert (cards.folder / "orchard-suppers.yaml").read_text() == STORY
+    assert (program.folder / "orchard-suppers.yaml").read_text() == STORY
     page.locator("#bar").get_by_text("All 8 cards; nothing to buy").wait_for()
     page.locator("#bar").get_by_text("proven").wait_for()
     for step in STEPS:
@@ -216,16 +229,16 @@ def test_names_are_text_everywhere(cards: Served, context: "BrowserContext") -> 
     assert not page.locator("img[src=x], main script").count()
 
 
-def test_what_is_typed_stays_when_the_program_dies(cards: Served, browser: "Browser") -> None:
+def test_what_is_typed_stays_when_the_program_dies(program: Started, browser: "Browser") -> None:
     """The page says that the change is not saved, and the field keeps it."""
-    begun(cards.folder, SUPPERS)
+    begun(program.folder, SUPPERS)
     with browser.new_context() as context:
         page = context.new_page()
-        page.goto(cards.address)
+        page.goto(program.address)
         page.get_by_role("link", name="Orchard suppers").click()
         for name in ("My papers", "pear toss"):
             page.get_by_role("heading", name=name).click()
-        cards.kill()
+        program.kill()
         have = page.get_by_role("group", name="pear toss", exact=True).get_by_label("How many")
         have.fill("7")
         have.press("Tab")

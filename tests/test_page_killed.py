@@ -6,7 +6,7 @@ from http.client import HTTPException
 from pathlib import Path
 
 import pytest
-from page_served import Visitor, served
+from page_served import Visitor, served, started
 
 START = """\
 # Windfalls from the old trees
@@ -40,7 +40,7 @@ def test_a_kill_loses_at_most_the_field_being_typed(tmp_path: Path, seed: int) -
     file = folder / "suppers.yaml"
     file.write_text(START)
     answered = 0
-    with served(folder) as page:
+    with started(folder) as page:
         visitor = Visitor(page)
         visitor.ask("GET", "/batch/suppers.yaml")
         killing = threading.Timer(random.Random(seed).uniform(0.02, 0.5), page.process.kill)
