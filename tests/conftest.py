@@ -1,8 +1,10 @@
 """The same examples every time; compiled loops; a browser; no test is skipped where all can run."""
 
+import multiprocessing
 import os
 import shutil
 from collections.abc import Generator, Iterator
+from multiprocessing import forkserver
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,11 +20,29 @@ if TYPE_CHECKING:
 settings.register_profile("nesting", deadline=None, derandomize=True)
 settings.load_profile("nesting")
 
+#: What processes have loaded that are copies of one: there is one for all tests of a worker.
+LOADED = (
+    "highspy",
+    "matplotlib.backends.backend_svg",
+    "nesting.advice.suggestions",
+    "nesting.draw.pages.printed_plan",
+    "nesting.page.answers",
+    "numba",
+)
+
 
 def pytest_sessionstart(session: pytest.Session) -> None:
     """No test waits for a compiler, or counts the pauses of such a wait: all is compiled, once."""
     if not hasattr(session.config, "workerinput"):  # a worker of xdist starts after this process
         compile_beforehand()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _copied() -> None:
+    """Else the first command of a worker would settle what is loaded, and the others load it again."""
+    if "forkserver" in multiprocessing.get_all_start_methods():
+        multiprocessing.set_forkserver_preload(list(LOADED))
+        forkserver.ensure_running()
 
 
 @pytest.hookimpl(wrapper=True)
