@@ -127,4 +127,4 @@ def test_a_plan_is_cut_stroke_by_stroke(page: "Page", cards: Served) -> None:
     page.wait_for_function(LOOKED_AT)
     page.get_by_role("link", name="What is left over").click()
     page.get_by_role("button", name="Put the offcuts into the stash").click()
-    page.get_by_text("In the stash, with the numbers").wait_for()
+    page.get_by_text("In the stash as offcuts").wait_for()

@@ -2,7 +2,9 @@
 
 import re
 import time
+from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -11,9 +13,12 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
+from nesting.page.at_trimmer import view
 from nesting.page.batch_folder import BatchFolder
+from nesting.page.cutting_folder import Cutting
+from nesting.page.into_stash import put_into_stash
 from nesting.page.serving import make_app
-from nesting.record import read_record
+from nesting.record import Entry, Record, read_record
 from nesting.stash import Stash, StashError, use_plan
 
 SHEET = "/batch/supper.yaml"
@@ -455,14 +460,14 @@ def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
         cut_all(client)
         plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-1.json")
         html = client.post(f"{TRIMMER}/into-stash").text
-        assert "In the stash, with the numbers 1" in html
+        assert "In the stash as offcuts 1" in html
         counts, offcuts = stashed(tmp_path)
         assert counts == [1]
         kept = [layout.alike for layout in plan.layouts for _ in layout.offcuts]
         assert len(offcuts) == sum(kept) > 0
         labels = client.get(f"{TRIMMER}/labels.pdf", params={"size": "A4"}).content
         assert "pear toss" in PdfReader(BytesIO(labels)).pages[0].extract_text()
-        assert "In the stash, with the numbers 1" in client.post(f"{TRIMMER}/into-stash").text
+        assert "In the stash as offcuts 1" in client.post(f"{TRIMMER}/into-stash").text
         assert stashed(tmp_path) == (counts, offcuts)
 
 
@@ -491,6 +496,29 @@ def test_offcuts_of_a_plan_that_goes_on_are_counted_once(tmp_path: Path) -> None
     assert pieces + left <= cut
     assert counts[0] is not None
     assert counts[0] < 3
+
+
+def test_offcuts_to_keep_are_those_that_go_to_the_stash(tmp_path: Path) -> None:
+    """Those of earlier plans, too, and equal ones in one line; not what is still to be cut from."""
+    path = tmp_path / "supper.yaml"
+    path.write_text(SUPPER)
+    batch = nesting.read_batch(path)
+    plan = nesting.solve(batch)
+    done = Record((Entry(1, 1, None, 1),), ())
+    rest = nesting.go_on(batch, plan, done)
+    all_of_it = Record(tuple(Entry(layout.id, layout.id) for layout in rest.layouts), ())
+    plans = [Cutting(plan, done, "", 1), Cutting(rest, all_of_it, "", 2)]
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        put_into_stash(stash, plans)
+        there = Counter((one.width, one.height) for one in stash.offcuts())
+    lines = [
+        re.findall("pear toss: (.*) in(?:, (.*) of them)?$", line)[0]
+        for line in view(plans[1], None, "", has_stash=True)["offcuts"]
+    ]
+    assert len(lines) == len(there)
+    assert {nesting.parse_size(size, "in"): int(count or 1) for size, count in lines} == there
+    none_yet = view(replace(plans[1], record=Record()), None, "", has_stash=True)["offcuts"]
+    assert none_yet != view(plans[1], None, "", has_stash=True)["offcuts"]
 
 
 def _said(words: str, name: str) -> str:

@@ -1,8 +1,10 @@
 """Step 7: at the trimmer. One stroke at a time, and what is cut, spoilt, found and wanted besides."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
+from nesting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.draw.canvas.lettering import isolated
 from nesting.draw.pages.answer_words import answer_line
@@ -17,10 +19,12 @@ from nesting.draw.sheet.words import (
 )
 from nesting.mark import mark_of, plan_digest
 from nesting.page.cutting_folder import Cutting
+from nesting.page.into_stash import worth_keeping
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.stroke_svg import stroke_picture
 from nesting.page.ticks import StepPlace, next_place
 from nesting.plan import Plan
+from nesting.stash import offcuts_told
 from nesting.units import counted, with_unit
 
 
@@ -44,6 +48,7 @@ def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool
         "changed": of != cutting.of,
         "bags": list(_bags(cutting)),
         "offcuts": list(_offcuts(cutting)),
+        "numbers": offcuts_told(cutting.in_stash or ()),
         "has_stash": has_stash,
         "unit": cutting.plan.asked.unit,
     }
@@ -65,10 +70,13 @@ def _bags(cutting: Cutting) -> Iterator[dict[str, Any]]:
 
 
 def _offcuts(cutting: Cutting) -> Iterator[str]:
-    """What is left over that is worth keeping."""
-    unit = cutting.plan.asked.unit
-    for one in progress_of(cutting.plan, cutting.record).kept:
-        paper = cutting.plan.asked.paper(one.paper)
+    """What is left over that is worth keeping, but for what the plan is still to be cut from."""
+    plan, unit = cutting.plan, cutting.plan.asked.unit
+    now = progress_of(plan, cutting.record)
+    all_cut = {layout.id: layout.alike for layout in plan.layouts}
+    begun = begun_after(plan, replace(now, cut_into=all_cut, in_hand=()))
+    for one in worth_keeping(plan, begun.moved):
+        paper = plan.asked.paper(one.paper)
         size = with_unit(offcut_words(one.sheet, paper, unit), unit)
         yield f"{isolated(one.paper)}: {size}" + (f", {one.count} of them" if one.count > 1 else "")
 

@@ -1,9 +1,10 @@
 """What is cut goes on record in the stash in the end: sheets are taken out, offcuts put in with numbers."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from nesting.batch import Moved
 from nesting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.lying import numbers_of, top_of
@@ -46,12 +47,12 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
             _put_paper(stash, paper)
     numbers: list[int] = []
     with stash.writing() as writer:
-        for (paper_name, sheet), count in _net(begun.moved.gone, begun.moved.left).items():
-            paper = plan.asked.paper(paper_name)
+        for (paper_name, sheet), count in _net(begun.moved).items():
             if count > 0:
-                _take(stash, writer, paper, sheet, count)
-            elif sheet.trim is None and is_kept(sheet.width, sheet.height, plan.asked.keep_from):
-                numbers += (_keep(writer, plan, paper, sheet) for _ in range(-count))
+                _take(stash, writer, plan.asked.paper(paper_name), sheet, count)
+        for kept in worth_keeping(plan, begun.moved):
+            paper = plan.asked.paper(kept.paper)
+            numbers += (_keep(writer, plan, paper, kept.sheet) for _ in range(kept.count))
         for one in plans:
             all_of_it = taken_together(one.plan, Record(), one.record)
             write_recorded(writer, one.plan, plan_digest(one.plan), all_of_it)
@@ -60,12 +61,22 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
     return tuple(numbers)
 
 
-def _net(gone: Iterable[SheetCount], left: Iterable[SheetCount]) -> Counter[tuple[str, Sheet]]:
+def worth_keeping(plan: Plan, moved: Moved) -> Iterator[SheetCount]:
+    """What was left and not cut into since, as far as it is worth keeping; paper by paper."""
+    net = _net(moved)
+    for paper in plan.asked.papers:
+        for (name, sheet), count in net.items():
+            kept = sheet.trim is None and is_kept(sheet.width, sheet.height, plan.asked.keep_from)
+            if name == paper.name and count < 0 and kept:
+                yield SheetCount(name, sheet, -count)
+
+
+def _net(moved: Moved) -> Counter[tuple[str, Sheet]]:
     """How many more of each sheet were cut into than left; below zero, how many more were left."""
     net: Counter[tuple[str, Sheet]] = Counter()
-    for one in gone:
+    for one in moved.gone:
         net[one.paper, one.sheet] += one.count
-    for one in left:
+    for one in moved.left:
         net[one.paper, one.sheet] -= one.count
     return net
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
+from itertools import groupby
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -323,8 +324,18 @@ def _whole_round(paper: Paper, offcuts: tuple[Sheet, ...]) -> Sheet:
 
 
 def offcuts_told(numbers: tuple[int, ...]) -> str:
-    """Offcuts by their numbers: ``offcut 3``, ``offcuts 3, 4``."""
-    return f"offcut{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+    """Offcuts by their numbers.
+
+    Examples
+    --------
+    >>> offcuts_told((3,)), offcuts_told((3, 4, 6, 7, 8))
+    ('offcut 3', 'offcuts 3, 4, 6-8')
+    """
+    told: list[str] = []
+    for _, run in groupby(enumerate(numbers), lambda one: one[1] - one[0]):
+        own = [number for _, number in run]
+        told += [f"{own[0]}-{own[-1]}"] if len(own) > 2 else map(str, own)
+    return f"offcut{'s' if len(numbers) > 1 else ''} {', '.join(told)}"
 
 
 def offcut_told(offcut: StashOffcut) -> str:
