@@ -52,8 +52,10 @@ class Writer:
 
     def row(self, table: str, key: tuple[Value, ...]) -> Row | None:
         """The row of that key as it is now."""
-        where = " AND ".join(f"{column} = ?" for column in KEYS[table])
-        row = self.connection.execute(f"SELECT * FROM {table} WHERE {where}", key).fetchone()  # noqa: S608 - our own names
+        row = self.connection.execute(
+            f"SELECT * FROM {table} WHERE {_key_of(table)}",  # noqa: S608 - our own names
+            key,
+        ).fetchone()
         return None if row is None else dict(row)
 
     def put(self, table: str, row: Row) -> None:
@@ -65,25 +67,15 @@ class Writer:
         if before is not None:
             others = [column for column in row if column not in KEYS[table]]
             sets = ", ".join(f"{column} = ?" for column in others)
-            where = " AND ".join(f"{column} = ?" for column in KEYS[table])
             values = (*(row[column] for column in others), *key)
-            self.connection.execute(f"UPDATE {table} SET {sets} WHERE {where}", values)  # noqa: S608
+            self.connection.execute(f"UPDATE {table} SET {sets} WHERE {_key_of(table)}", values)  # noqa: S608
         else:
-            columns, marks = ", ".join(row), ", ".join("?" * len(row))
-            self.connection.execute(
-                f"INSERT INTO {table} ({columns}) VALUES ({marks})",  # noqa: S608
-                tuple(row.values()),
-            )
+            self._insert(table, row)
         self.changes.append(RowChange(table, before, dict(row)))
 
     def add_offcut(self, row: Row) -> int:
         """Write a new offcut and give it its number, one that no offcut ever had."""
-        columns, marks = ", ".join(row), ", ".join("?" * len(row))
-        cursor = self.connection.execute(
-            f"INSERT INTO offcuts ({columns}) VALUES ({marks})",  # noqa: S608
-            tuple(row.values()),
-        )
-        number = cursor.lastrowid or 0
+        number = self._insert("offcuts", row)
         self.changes.append(RowChange("offcuts", None, {"number": number, **row}))
         return number
 
@@ -91,18 +83,29 @@ class Writer:
         """Take a row out; one that is not there is left so."""
         before = self.row(table, key)
         if before is not None:
-            where = " AND ".join(f"{column} = ?" for column in KEYS[table])
-            self.connection.execute(f"DELETE FROM {table} WHERE {where}", key)  # noqa: S608
+            self.connection.execute(f"DELETE FROM {table} WHERE {_key_of(table)}", key)  # noqa: S608
             self.changes.append(RowChange(table, before, None))
 
     def enter(self, what: str, why: str, undoes: int | None = None) -> int:
         """Put what was written on record; its number."""
         now = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S")
+        changes = json.dumps(self.changes, ensure_ascii=False)
+        row = {"time": now, "what": what, "why": why, "undoes": undoes, "changes": changes}
+        return self._insert("journal", row)
+
+    def _insert(self, table: str, row: Row) -> int:
+        """Write a new row; its number."""
+        columns, marks = ", ".join(row), ", ".join("?" * len(row))
         cursor = self.connection.execute(
-            "INSERT INTO journal (time, what, why, undoes, changes) VALUES (?, ?, ?, ?, ?)",
-            (now, what, why, undoes, json.dumps(self.changes, ensure_ascii=False)),
+            f"INSERT INTO {table} ({columns}) VALUES ({marks})",  # noqa: S608
+            tuple(row.values()),
         )
         return cursor.lastrowid or 0
+
+
+def _key_of(table: str) -> str:
+    """The condition that picks a table's row by its key."""
+    return " AND ".join(f"{column} = ?" for column in KEYS[table])
 
 
 def entries(connection: sqlite3.Connection) -> tuple[JournalEntry, ...]:

@@ -20,6 +20,7 @@ _COLUMNS = (
 _KINDS = ("paper", "sheet", "offcut")
 _YES = {"yes": True, "no": False}
 _EDGES = get_args(Edge)
+_Record = Paper | Sheet | StashOffcut
 
 
 def write_table(stash: Stash) -> str:
@@ -83,25 +84,19 @@ def read_table(
     reader = _Reader(unit, name)
     rows = reader.rows(text.removeprefix("\ufeff"))
     with stash.writing() as writer:
-        for line, kind, record in rows:
-            table, key = _table_and_key(record)
+        for line, kind, paper, record in rows:
+            table, key = _table_and_key(paper, record)
             before = writer.row(table, key)
             count = len(writer.changes)
-            if isinstance(record, StashOffcut):
-                if writer.row("papers", (record.paper,)) is None:
-                    reader.fault(
-                        line, f"paper {record.paper!r}", "a paper of the stash or of a row"
-                    )
-                    continue
-                writer.put("offcuts", asdict(record))
-            elif isinstance(record, Paper):
+            if isinstance(record, Paper):
                 write_paper(writer, record)
+            elif writer.row("papers", (paper,)) is None:
+                reader.fault(line, f"paper {paper!r}", "a paper of the stash or of a row")
+                continue
+            elif isinstance(record, StashOffcut):
+                writer.put("offcuts", asdict(record))
             else:
-                paper, sheet = record
-                if writer.row("papers", (paper,)) is None:
-                    reader.fault(line, f"paper {paper!r}", "a paper of the stash or of a row")
-                    continue
-                write_sheet(writer, paper, sheet)
+                write_sheet(writer, paper, record)
             if before is not None and len(writer.changes) > count:
                 words = " ".join(map(str, key[:1]))
                 reader.fault(
@@ -115,13 +110,14 @@ def read_table(
     return new
 
 
-def _table_and_key(record: Any) -> tuple[str, tuple[Any, ...]]:
-    if isinstance(record, StashOffcut):
-        return "offcuts", (record.number,)
-    if isinstance(record, Paper):
-        return "papers", (record.name,)
-    paper, sheet = record
-    return "sheets", (paper, sheet.width, sheet.height)
+def _table_and_key(paper: str, record: _Record) -> tuple[str, tuple[Any, ...]]:
+    match record:
+        case StashOffcut():
+            return "offcuts", (record.number,)
+        case Paper():
+            return "papers", (paper,)
+        case Sheet():
+            return "sheets", (paper, record.width, record.height)
 
 
 class _Reader:
@@ -136,8 +132,8 @@ class _Reader:
         """Note what is wrong in a line."""
         self.faults.append(f"{self.name}:{line}: {read}; expected {expected}")
 
-    def rows(self, text: str) -> list[tuple[int, str, Any]]:
-        """Every row: papers first, which the others need."""
+    def rows(self, text: str) -> list[tuple[int, str, str, _Record]]:
+        """Every row, with its line, what it is, and its paper: papers first, which the others need."""
         table = csv.DictReader(StringIO(text, newline=""), restval="", restkey="more")
         columns = [column.strip().lower() for column in table.fieldnames or ()]
         unknown = [column for column in columns if column not in _COLUMNS]
@@ -149,7 +145,7 @@ class _Reader:
         read_rows = list(self._read(table))
         return sorted(read_rows, key=lambda row: _KINDS.index(row[1]))
 
-    def _read(self, table: "csv.DictReader[str]") -> Iterator[tuple[int, str, Any]]:
+    def _read(self, table: "csv.DictReader[str]") -> Iterator[tuple[int, str, str, _Record]]:
         try:
             for row in table:
                 line = table.line_num
@@ -161,13 +157,13 @@ class _Reader:
                     continue
                 try:
                     kind = self._word(cells, "what", _KINDS)
-                    yield line, kind, self._record(kind, cells)
+                    yield line, kind, cells.get("paper", ""), self._record(kind, cells)
                 except _Unread as unread:
                     self.fault(line, unread.read, unread.expected)
         except csv.Error as error:
             self.fault(table.line_num, f"text that is no table ({error})", "CSV")
 
-    def _record(self, kind: str, cells: dict[str, str]) -> Any:
+    def _record(self, kind: str, cells: dict[str, str]) -> _Record:
         name = cells.get("paper", "")
         if not name or not name.isprintable():
             raise _Unread(f"paper: {name!r}", "the name of a paper")
@@ -206,11 +202,11 @@ class _Reader:
             Edges(*edges),
         )
 
-    def _sheet(self, cells: dict[str, str]) -> tuple[str, Sheet]:
+    def _sheet(self, cells: dict[str, str]) -> Sheet:
         count = cells.get("count", "")
         have = None if count.lower() == "plenty" else self._number(cells, "count", 0)
         price = self._price(cells) if cells.get("price") else None
-        return cells["paper"], Sheet(*self._size(cells), have, price)
+        return Sheet(*self._size(cells), have, price)
 
     def _offcut(self, cells: dict[str, str]) -> StashOffcut:
         note = cells.get("note", "")
