@@ -268,10 +268,10 @@ def _other_face(
     if len(of.printed_faces) < 2 or face is None:
         return
     other: FaceName = "back" if face == "front" else "front"
-    usual: dict[bool, Turn] = {True: "never", False: "may"}
+    usual = of.face(other).default_turn
     changes = [Change((*path, "face"), other)]
-    if turn == usual[of.face(face).directed] != usual[of.face(other).directed]:
-        changes.append(Change((*path, "turn"), usual[of.face(other).directed]))
+    if turn == of.face(face).default_turn != usual:
+        changes.append(Change((*path, "turn"), usual))
     step = SmallChange(f"{name}: the {other} of {paper} instead of the {face}", tuple(changes))
     yield Family(name, "face", (step,))
 
