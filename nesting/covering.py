@@ -1,7 +1,8 @@
 """What the layers above a layer hide of it: where a joint may lie, and the largest covered middle.
 
-Covers are convex, rectangles, discs and what is seen of aslant layers, and are never made larger than they are: every length is a
-whole number of nanometres, and what is not sure to be hidden counts as seen.
+Covers are rectangles, discs and what is seen of aslant layers, all of them convex. They are never made
+larger than they are: every length is a whole number of nanometres, and what is not sure to be hidden
+counts as seen.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -17,12 +18,12 @@ from nesting.placing import PlacedLayer
 #: A low and a high end, in nm.
 Span = tuple[int, int]
 
-#: By how many nm the edge of a shape whose corners are rounded may be off, and more.
+#: More nm than the edge of a shape whose corners are rounded may be off.
 _UNSURE = 3
 #: A layer that lies on another, and what it hides of that for good, the glue lap off.
 _Lying = tuple["Outline", "Outline | None"]
 
-#: Into so many rows the height of a disc is cut at most.
+#: The most rows that a disc is taken as.
 _MOST_ROWS = 200
 
 

@@ -56,7 +56,7 @@ def offcuts_taken(plan: Plan) -> dict[int, tuple[int, ...]]:
     return taken
 
 
-#: Windows whose covered middles are cut from, and how many of each.
+#: Windows, and from how many covered middles of each something is cut.
 Middles = tuple[tuple[Window, int], ...]
 
 
@@ -73,7 +73,7 @@ def middles_taken(plan: Plan) -> dict[int, Middles]:
 
 
 def share_middles(plan: Plan, used: Iterable[tuple[int, str, int, int, int]]) -> dict[int, Middles]:
-    """Share covered middles out to what is cut from them: its number, paper, width, height, how many.
+    """Share covered middles out to what is ``used``: its number, paper, width, height and how many.
 
     Of equal middles, those of pieces in the bags go first, then those of the designs that stand first
     in the batch.

@@ -98,10 +98,9 @@ def merge(
 ) -> tuple[Piece, ...]:
     """Make one piece of equal ones; ``taken`` is as for ``Request.use``.
 
-    Ways that nothing is cut in have no piece. A design of which none is made has its
-    pieces, from the first way of each layer. A piece that is among those ``begun`` keeps its
-    letter, and has what is in the bags of it, as far as it is asked for; no other gets a letter of
-    theirs.
+    A way that no set takes has no piece; a design of which none is made has those of the first way
+    of each layer. A piece that is among those ``begun`` keeps its letter, and counts what is in the
+    bags of it as far as it is asked for; no other piece gets a letter of theirs.
     """
     known = {nameless(piece): piece for piece in begun}
     used = {piece.letter for piece in known.values()}

@@ -3,19 +3,19 @@
 from collections.abc import Collection
 from difflib import get_close_matches
 
-#: A name is compared with each that is known: where thousands are wrong, only the first are.
+#: How many known names are looked at in all: each unknown name is compared with every one of them.
 _MOST_COMPARED = 5_000
 _MOST_LISTED = 20
 
 
 class Nearest:
-    """Finds the nearest known names, as long as that takes no time to speak of."""
+    """Finds the nearest known names; where thousands are wrong, it gives up, as that would take long."""
 
     def __init__(self) -> None:
         self._left = _MOST_COMPARED
 
     def to(self, name: str, known: Collection[str]) -> str | None:
-        """The known name that is most likely meant; None where none is near."""
+        """The known name that is most likely meant; None where none is near, or it has given up."""
         self._left -= len(known)
         near = get_close_matches(name, known, 1) if self._left >= 0 else []
         return near[0] if near else None

@@ -189,7 +189,7 @@ def left_in_bags(plan: Plan) -> Iterator[tuple[Piece, int]]:
 
 
 def made_of_bags(plan: Plan) -> dict[str, int]:
-    """How many cards of each design can be made of what is in the bags alone, designs put first first.
+    """How many cards of each design the bags alone give, those first that the batch puts first.
 
     No more than the plan completes, and each piece for one card.
     """
@@ -225,10 +225,10 @@ def _sets_of(
 class Need:
     """What limits the number of something asked for, and how many more there could be.
 
-    ``limited_by`` are the papers of which more would make more of it. ``more`` of it alone can be
-    cut from sheets that stay unused and offcuts that are kept, as a plan was made for them; no
-    plan makes more than ``most_more``. Both are None where every paper is there in plenty, and of
-    spare sets, of which what is left gives more as cards.
+    ``limited_by`` are the papers of which more would make more of it. ``more`` is how many of it
+    alone a plan makes from the sheets that stay unused and the offcuts that are kept; no plan makes
+    more than ``most_more``. Both are None where every paper is there in plenty, and for spare sets:
+    what is left would make cards rather than those.
     """
 
     made: Made

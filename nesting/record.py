@@ -25,7 +25,7 @@ class RecordError(NestingError, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What is said of the layouts from ``first`` to ``last``, which are one unless all of each is meant.
+    """What is said of the layouts from ``first`` to ``last``: of one, or of all sheets of several.
 
     It goes up to a ``step``, or up to a ``stroke`` within one; neither means every step. ``sheets`` None
     means all the sheets that are cut alike.

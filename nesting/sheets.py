@@ -48,7 +48,7 @@ def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
 
 
 def strip_along(paper: Paper, edge: StripEdge | None, *, whole: bool) -> BarcodeStrip | None:
-    """The barcode strip still on a sheet that says so of an edge; None says it of a whole sheet's own."""
+    """The barcode strip that is still on a sheet along an edge; None stands for a whole sheet's own edge."""
     strip = paper.barcode_strip
     if strip is None or edge == "none" or (edge is None and not whole):
         return None
@@ -76,9 +76,9 @@ def taken_off(
     """What comes off a full sheet before pieces are cut, in order: edge, width in nm, what it is.
 
     The barcode strip comes first, then the edge trim of each edge, inside the strip where both are
-    on one edge. The blade runs in what it takes off, so each width is with that of its cut; of what
-    is narrower than the cut, the blade takes the rest from the sheet. Strip and trim of one edge are
-    one edge trim where they have no room for two cuts.
+    on one edge. The blade runs in what it takes off, so each width includes its cut; where that is
+    wider, the blade takes the rest from the sheet. Strip and trim of one edge are one edge trim where
+    they have no room for two cuts.
     """
     trim = (sheet.trim or Edges()) if sheet.offcut else paper.edge_trim
     trims: dict[Edge, int] = {
@@ -113,8 +113,8 @@ def too_large_words(
 ) -> tuple[str, str] | None:
     """What was read and expected, where an offcut cannot come from any whole sheet of its paper.
 
-    It is ``told`` as its user sees it; ``size`` writes those of the sheets. None where it can, or where
-    no whole sheet is known.
+    ``told`` is the offcut as its user sees it; ``size`` writes the sheets' sizes. None where it can come
+    from one, or where no whole sheet is known.
     """
     sizes = [(one.width, one.height) for one in paper.sheets if not one.offcut]
     ways = [(offcut.width, offcut.height)]

@@ -47,7 +47,7 @@ def check_unmade(case: Case) -> Iterator[PlanFault]:
 
 
 def _most_idle(case: Case, card: Card, layer: str) -> int:
-    """How many for a layer may lie in the bags for no card: of a piece that is not cut any more."""
+    """How many pieces for a layer may lie in the bags with no card to go on: of those not cut any more."""
     cut = {blank.piece for one in case.sheets for blank, _ in one.blanks}
     return sum(
         case.in_bags(piece.id)

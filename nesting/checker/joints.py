@@ -8,7 +8,7 @@ from nesting.batch import Batch, Card, Layer
 from nesting.checker.places import Shape, shapes_of
 from nesting.papers import Edge, Edges
 
-#: Into so many rows the height of a disc is cut at most.
+#: The most rows that a disc is taken as.
 _MOST_ROWS = 200
 
 

@@ -119,7 +119,7 @@ def _aslant(layer: Layer, under: Shape) -> Shape:
     wide = layer.height or layer.width or 0
     low_end, high_end = _ends(under, middle, back, wide / 2)
     seen = middle + (low_end + high_end) / 2 / back
-    reach = floor(high_end - low_end + 0.3)  # to whole nm, where no sum comes to 7/10 of one
+    reach = floor(high_end - low_end + 0.3)  # as the planner rounds: no sum ends in 7/10 of a nm
     own = round(seen.real), round(seen.imag)
     return Shape(under.x, under.y, under.width, under.height, reach=reach, middle=own)
 

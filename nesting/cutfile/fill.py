@@ -26,12 +26,12 @@ _ORDERS = (
     lambda width, height: (height, width),
     lambda width, height: (width, height),
 )  # fmt: skip
-#: rectpack's time grows with the third power of the rectangles; so many of them are placed in all.
+#: How many rectangles rectpack places in all, as its time grows with the third power of their number.
 _PATIENCE = 250_000
-#: Equal pieces are also given as blocks of so many across and along; by chance in so many orders.
+#: Equal pieces are also given as blocks, by how many across and along; and how many random orders there are.
 _BLOCKS = tuple(product((1, 2, 3), (1, 2, 3)))
 _BY_CHANCE = 60
-#: Of the ways tried, so many of the best have their gaps searched for room for more circles.
+#: How many of the best ways have their gaps searched for room for more circles.
 _SEARCHED = 3
 
 

@@ -1,4 +1,4 @@
-"""What of a faulty batch file is sound: its sense is looked at as well, and no fault is told twice."""
+"""The sound part of a faulty batch file: what it asks is looked at as well, and no fault is told twice."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator

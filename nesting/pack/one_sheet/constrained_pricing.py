@@ -213,8 +213,8 @@ class Guide:
     def aim(self, problem: Problem, sheets: int, parts: int = 1) -> ValueTarget:
         """What every pattern in a plan of this many sheets must be worth.
 
-        None is worth less than the most by more than all sheets together may be. With more ``parts``
-        than 1, the aim is at patterns that are not by more than such a part of that.
+        None is worth less than the most by more than all sheets together may lose. With ``parts`` above
+        1, the aim is at patterns that lose no more than one such part of that.
         """
         values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
         multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers

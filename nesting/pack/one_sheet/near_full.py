@@ -22,9 +22,9 @@ _MOST_BLOCKS, _MANY_CELLS = 1_000_000, 4_000
 _MOST_CELLS = 40_000
 #: The share of its area that a block may waste, as a multiple of that of the sheet; without limit last.
 _TIMES = (1, 3, 0)
-#: Of so few blanks all blocks are listed at once, as they mostly do not fit one sheet.
+#: Up to this many blanks, all blocks are listed at once, as these blanks mostly do not fit one sheet.
 _FEW_BLANKS = 15
-#: As many pairs of blocks are looked at in the time that a pair of cells takes, or one block.
+#: How many pairs of blocks are looked at in the time that a pair of cells takes, or one block.
 _CELLS_WORK, _BLOCK_WORK = 16, 200
 #: How many pairs of blocks to look at before it looks whether it is late.
 _PAUSE = 1_000_000

@@ -35,7 +35,7 @@ def enumerate_and_solve(
     """List every pattern that a plan of ``bound`` sheets can contain; find that plan or rule it out.
 
     Only an integer programme over the full list can rule it out; the bound then rises by one. Where
-    that list is too long, one of the most valuable patterns mostly has the plan: all its sheets
+    that list is too long, a list of the most valuable patterns mostly has the plan: all its sheets
     together may be worth little less than the most, so nearly all of them are worth the most.
 
     Kinds that are worth nothing to any guide are left out, as they only multiply the patterns: what

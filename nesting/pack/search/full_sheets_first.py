@@ -19,24 +19,26 @@ from nesting.plan import Bound
 _TRIED, _TRIED_FOR_TWO = 3, 16
 #: Of so many full sheets, drawn at random, the one that leaves the best rest is tried.
 _DRAWN = 60
-#: By so much chance may outweigh what is said for a full sheet.
+#: How much chance counts beside what speaks for a full sheet.
 _BY_CHANCE = 0.2
 #: How often a sheet has to hold the kind that is in the fewest.
 _HARDEST_FIRST = 0.7
 #: How many full sheets within a demand are remembered, and for how many demands.
 _REMEMBERED, _DEMANDS = 4_000, 300
-#: How often what a sheet that is left over may hold is drawn.
+#: How often the blanks of a sheet that is left over are drawn at random.
 _LEFT_OVER = 300
-#: From so many visits on a list grows, each time these have doubled.
+#: From this many visits on, a list grows each time its visits have doubled.
 _LISTED_AGAIN = 4
 #: How many pairs of blocks make a step.
 _PAIRS_A_STEP = 100_000
 
 
 class _Within:
-    """Some full sheets within a demand, or ``every``; those that come to it, if found, or whether none surely do.
+    """Full sheets within a demand: some of them, or ``every`` one.
 
-    ``hardest`` is the kind that is in the fewest, and ``weights`` are the larger, the fewer a kind is in.
+    ``cover`` has those that together come to the demand, once they are found; it is ``impossible`` where
+    none do. ``hardest`` is the kind that the fewest sheets hold; the fewer hold a kind, the larger is its
+    weight.
     """
 
     def __init__(self, kinds: int) -> None:
@@ -98,7 +100,7 @@ class FullSheetsFirst:
     def _by_parts(
         self, demand: Whole, sheets: int, parts: list[tuple[int, Whole]]
     ) -> Generator[Pause, None, list[Whole] | None]:
-        """The same, by demands for fewer sheets that may come to it."""
+        """The same, from covers of demands for fewer sheets."""
         common = gcd(sheets, *map(int, demand))
         if common > 1:
             found, _ = yield from self.cover(demand // common, sheets // common)
@@ -121,9 +123,9 @@ class FullSheetsFirst:
         return None
 
     def _parts(self, demand: Whole, sheets: int) -> list[tuple[int, Whole]]:
-        """How often a sheet may be laid, and the demand that each of these can hold; most often first.
+        """How many alike a sheet may be laid, and the demand that each of them can hold; most alike first.
 
-        Only those of which a part can be a full sheet, and of equal ones the first.
+        Left out are those whose demand does not fill a sheet, and those with the demand of one before.
         """
         parts: list[tuple[int, Whole]] = []
         for copies in range(sheets, 0, -1):
@@ -135,7 +137,7 @@ class FullSheetsFirst:
         return parts
 
     def _left_over(self, demand: Whole, sheets: int) -> Iterator[Whole]:
-        """What one sheet may hold if so many of all others are alike that it is left over."""
+        """What one sheet may hold where all others are alike in equal groups, and it alone is left over."""
         ways = []
         for alike in range(sheets - 1, 1, -1):
             over = demand % alike
@@ -149,7 +151,7 @@ class FullSheetsFirst:
                     yield over + alike * more
 
     def _of_area(self, area: int, most: Whole) -> Whole | None:
-        """Blanks, drawn at random from so many of each kind, that come to an area; None if in vain."""
+        """Blanks that come to an area, drawn at random from ``most`` of each kind; None if in vain."""
         drawn, areas = np.zeros_like(most), self._full.areas
         while area:
             fitting = np.flatnonzero((drawn < most) & (areas <= area))
@@ -162,7 +164,7 @@ class FullSheetsFirst:
         return drawn
 
     def _drawn(self, parts: list[tuple[int, Whole]]) -> tuple[int, Whole]:
-        """One of the parts: each next one half as often."""
+        """One of the parts at random, each half as often as the one before."""
         return next((part for part in parts[:-1] if self._rng.random() < 0.5), parts[-1])
 
     def _listed(self, demand: Whole) -> Generator[Pause, None, _Within]:

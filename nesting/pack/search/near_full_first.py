@@ -21,15 +21,15 @@ _PAIRS, _TRIED = 100, 4
 _MOST_PAIRS = 1 << 40
 #: The share of the waste that the first list for a sheet allows, and the factor by which it grows.
 _FIRST_SHARE, _GROWTH = 4, 4
-#: So many times as many patterns as are tried are enough.
+#: A list is long enough with this many times the patterns that are tried.
 _ENOUGH = 4
 #: The share of the waste that the first complete list allows; the next ones allow a quarter more each.
 _FIRST_COMPLETE = 16
-#: How many times as many pairs as for a cell a complete list may take.
+#: How many times the pairs of one cell a complete list may take.
 _IN_ALL = 4_000
 #: The most sheets that are all laid anew, and the most waste, as a share of them.
 _MOST_SHEETS, _MOST_OVER = 3, 0.05
-#: How often two or three sheets are laid anew with the open blanks, and pairs for each cell then.
+#: How often two or three sheets are laid anew with the open blanks, and how many pairs a cell has then.
 _MENDED, _MENDED_PAIRS = 12, 100
 #: How much work, in pairs of blocks, makes a step.
 _WORK_A_STEP = 200_000

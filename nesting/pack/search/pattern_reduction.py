@@ -154,7 +154,7 @@ class _Exchanges:
     def _shares(
         self, first: int, second: int, sheets: int, needed: list[tuple[int, int]]
     ) -> tuple[int, ...]:
-        """How many of some sheets are at least and at most of the first pattern, the rest of the second."""
+        """The fewest and the most of some sheets that may have the first pattern, the rest the second."""
         least, most = 0, sheets
         ones, others = self.columns[first].counts, self.columns[second].counts
         for kind, need in needed:
