@@ -171,6 +171,10 @@ class Layer:
         """The name of what the lowest layers lie on where it lies: the card, or its envelope."""
         return ENVELOPE if self.where == "envelope" else ON_CARD
 
+    def is_round_on(self, under: "Layer") -> bool:
+        """Whether it is a circle: a reveal of a circle is one, too."""
+        return self.circle is not None or (self.reveal is not None and under.circle is not None)
+
     @property
     def options(self) -> tuple[PaperOption, ...]:
         """Every paper that it may take."""

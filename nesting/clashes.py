@@ -15,7 +15,7 @@ def find_clashes(path: KeyPath, layer: Layer, under: Layer) -> Iterator[Fault]:
         yield from _aslant_clashes(path, layer, under)
     elif under.angle:
         yield from _clashes_on_aslant(path, layer, under)
-    is_round = layer.circle is not None or (layer.reveal is not None and under.circle is not None)
+    is_round = layer.is_round_on(under)
     if layer.belt is not None:
         yield from _belt_clashes(path, layer)
     elif layer.wrap and is_round:

@@ -200,11 +200,6 @@ def _faults_on(path: KeyPath, layer: Layer, under: PlacedLayer) -> Iterator[Faul
         )
 
 
-def _is_round(layer: Layer, under: PlacedLayer) -> bool:
-    """A reveal on a circle is a circle, too."""
-    return layer.circle is not None or (layer.reveal is not None and under.layer.circle is not None)
-
-
 def _inside(under: PlacedLayer, reveal: Edges) -> tuple[int, int]:
     """Width and height that a reveal leaves of what lies underneath."""
     return (
@@ -217,7 +212,7 @@ def _placed_on(under: PlacedLayer, layer: Layer, ground: PlacedLayer) -> PlacedL
     """A layer's rectangle: from the reveal, or from its size and ``at`` on the ground."""
     if layer.reveal is not None:
         width, height = _inside(under, layer.reveal)
-        if _is_round(layer, under):
+        if layer.is_round_on(under.layer):
             layer = replace(layer, circle=width)
         x, y = under.x + layer.reveal.left, under.y + layer.reveal.bottom  # type: ignore[union-attr]
         return PlacedLayer(layer, x, y, width, height)
