@@ -7,7 +7,7 @@ that cannot be cut edge to edge, so merging is off.
 
 from itertools import product
 
-from nesting.pack.model.problem import Problem, Shape
+from nesting.pack.model.problem import Problem
 
 _HEURISTICS = [
     f"Guillotine{choice}{split}"
@@ -17,14 +17,15 @@ _HEURISTICS = [
 _SORTINGS = ("AREA", "PERI", "DIFF", "SSIDE", "LSIDE", "RATIO", "NONE")
 
 
-def best_of_rectpack(problem: Problem, enough: int = 0) -> int:
+def best_of_rectpack(problem: Problem) -> int:
     """Find the fewest sheets over 18 guillotine variants and 7 sortings.
 
     Only for a paper with one size of sheet. Where some pieces may turn and others not, those that
-    may are tried both ways. ``enough`` ends the search once that few sheets are found.
+    may are tried both ways.
     """
     width, height = problem.sizes[0].width, problem.sizes[0].height
-    turning = all(len(kind.shapes) > 1 or _square(kind.shapes[0]) for kind in problem.kinds)
+    shapes = [kind.shapes for kind in problem.kinds]
+    turning = all(len(own) > 1 or own[0].width == own[0].height for own in shapes)
     ways: list[list[tuple[int, int]]] = []
     for last in (False, True):
         rectangles = []
@@ -33,20 +34,14 @@ def best_of_rectpack(problem: Problem, enough: int = 0) -> int:
             rectangles += [(shape.width, shape.height)] * kind.demand
         if rectangles not in ways and not (turning and ways):
             ways.append(rectangles)
-    best: int | None = None
-    for rectangles, heuristic, sorting in product(ways, _HEURISTICS, _SORTINGS):
-        sheets = _pack(rectangles, (width, height), heuristic, sorting, turning)
-        if sheets is not None and (best is None or sheets < best):
-            best = sheets
-        if best is not None and best <= enough:
-            break
-    if best is None:
+    counts = [
+        _pack(rectangles, (width, height), heuristic, sorting, turning)
+        for rectangles, heuristic, sorting in product(ways, _HEURISTICS, _SORTINGS)
+    ]
+    in_full = [count for count in counts if count is not None]
+    if not in_full:
         raise ValueError("rectpack placed no plan in full")
-    return best
-
-
-def _square(shape: Shape) -> bool:
-    return shape.width == shape.height
+    return min(in_full)
 
 
 def _pack(

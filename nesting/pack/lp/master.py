@@ -12,6 +12,8 @@ from nesting.pack.model.problem import Problem
 
 #: With more columns HiGHS would spend minutes on heuristics before its first node.
 _MANY = 2_000
+#: The node limit for HiGHS where plans of the same cost differ in what is unwanted.
+_FEW_NODES = 5
 #: How far HiGHS may be from the true reduced cost.
 _ALMOST = 1e-6
 
@@ -131,18 +133,12 @@ def choose_columns(
 
 
 def choose_few(
-    problem: Problem,
-    columns: list[Column],
-    unwanted: list[int],
-    least: int,
-    most: int,
-    *,
-    nodes: int = 5,
+    problem: Problem, columns: list[Column], unwanted: list[int], least: int, most: int
 ) -> Choice:
     """Choose columns with little that is unwanted, at a cost between ``least`` and ``most``."""
     highs = _whole_numbers(problem, columns, list(map(float, unwanted)), least, most)
-    highs.setOptionValue("mip_max_nodes", nodes)
-    highs.setOptionValue("mip_max_stall_nodes", nodes)
+    highs.setOptionValue("mip_max_nodes", _FEW_NODES)
+    highs.setOptionValue("mip_max_stall_nodes", _FEW_NODES)
     highs.setOptionValue("mip_abs_gap", 0.999)
     return _chosen(highs, problem, columns)
 
