@@ -193,9 +193,10 @@ def draw_side(
                 view.at(*layer.centre), layer.placed.width * scale / 2, fill=fill, weight=_DRAWN
             )
         elif layer.placed.slant:
-            surface.shape(_shape(view, layer), fill=fill, weight=_DRAWN)
+            corners = [view.at(*corner) for corner in layer.placed.corners]
+            surface.shape(corners, fill=fill, weight=_DRAWN)
         else:
-            surface.box(_box(view, layer), fill=fill, weight=_DRAWN)
+            surface.box(_box_round(view, layer.placed.corners), fill=fill, weight=_DRAWN)
     _write_letters(surface, plan, side, view)
 
 
@@ -225,16 +226,6 @@ def _box_round(view: View, corners: "Sequence[Point]") -> Box:
     """The upright box on the page round a shape on the card."""
     x, y, width, height = box_round(corners)
     return Box(*view.at(x, y), width * view.scale, height * view.scale)
-
-
-def _box(view: View, layer: CardLayer) -> Box:
-    """A layer on the page, a circle by the square round it."""
-    return _box_round(view, layer.placed.corners)
-
-
-def _shape(view: View, layer: CardLayer) -> list[tuple[float, float]]:
-    """The corners of what is seen of a layer on the page."""
-    return [view.at(*corner) for corner in layer.placed.corners]
 
 
 def _ground_box(view: View, side: Side) -> Box:
