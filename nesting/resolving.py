@@ -12,10 +12,10 @@ from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults, without_misfits
 from nesting.joining import joints_of
 from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
+from nesting.most_cards import most_by_area
 from nesting.nearest import Nearest
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place
-from nesting.room import room_for
 from nesting.units import length_words
 
 
@@ -174,7 +174,7 @@ def _most_of(card: Card, requests: Sequence[Request], batch: Batch, faults: list
     own = [one for one in requests if one.card == card.name]
     begun = batch.begun.pieces if batch.begun else ()
     bags = {nameless(piece): piece.in_bags for piece in begun}
-    limits = [room_for(own, batch.papers_by_name, batch.trimmer, bags), card.at_most]
+    limits = [most_by_area(own, batch.papers_by_name, batch.trimmer, bags), card.at_most]
     known = [limit for limit in limits if limit is not None]
     if not known and not any(fault.path[:2] == ("cards", card.name) for fault in faults):
         said = f"as many as possible of {card.name!r}, and no paper limits the number"

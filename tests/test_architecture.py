@@ -38,10 +38,10 @@ ALLOWED = {
     "merging": {"units", "papers", "pieces", "batch", "aslant", "placing", "joining"},
     "middles": {"papers", "pieces", "batch", "sheets", "covering", "placing"},
     "fitting": {"units", "papers", "pieces", "batch", "sheets", "merging"},
-    "room": {"papers", "pieces", "batch", "sheets", "merging"},
+    "most_cards": {"papers", "pieces", "batch", "sheets", "merging"},
     "resolving": {
         "units", "pieces", "batch", "nearest", "clashes", "filling", "placing", "enclosing", "joining", "merging", "fitting",
-        "room",
+        "most_cards",
     },
     "plan": {"papers", "pieces", "batch", "layouts"},
     "sources": {"units", "papers", "batch", "sheets", "layouts"},

@@ -35,10 +35,11 @@ def steps_of(layout: Layout, batch: Batch) -> tuple[Step, ...]:
     """Put the cuts of a layout in the order in which they are made.
 
     Long cuts come first; once the ruler is set, every part that is cut at that setting is cut
-    before it is moved. Equal rows wait for one another, so that they lie in one stack. A row of equal parts is cut at the same ruler setting again and again, or
-    at descending marks from the edge where measures start, as the trimmer's ``repeat`` says. Where
-    that would leave less than the narrowest hold under the hand, the row is cut from its ends
-    towards its largest part instead. No cut parts what stays together (``nesting.cutting.parallel_cuts``).
+    before it is moved. Equal rows wait for one another, so that they lie in one stack. A row of
+    equal parts is cut at the same ruler setting again and again, or at descending marks from the
+    edge where measures start, as the trimmer's ``repeat`` says. Where that would leave less than
+    the narrowest hold under the hand, the row is cut from its ends towards its largest part
+    instead. No cut parts what stays together (``nesting.cutting.parallel_cuts``).
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""For how many cards there is paper: what no plan can exceed, from areas alone."""
+"""The most cards of a design that there is paper for, from areas alone: no plan makes more."""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -10,7 +10,7 @@ from nesting.pieces import Piece
 from nesting.sheets import usable_size
 
 
-def room_for(
+def most_by_area(
     requests: Iterable[Request],
     papers: Mapping[str, Paper],
     trimmer: Trimmer,
@@ -27,7 +27,7 @@ def room_for(
         layers.setdefault(request.layer, []).append(request)
     needed: Counter[str] = Counter()
     there: Counter[str] = Counter()
-    rooms = []
+    most = []
     for parts in layers.values():
         areas: dict[tuple[str, FaceName], list[int | None]] = {}
         ways: Counter[int] = Counter()
@@ -41,15 +41,15 @@ def room_for(
         pieces = {one.piece for one in parts}
         bagged = sum(bags.get(piece, 0) * _least_area(piece) for piece in pieces)
         room = sum(max(area or 0 for area in own) for own in areas.values())
-        rooms.append((room + bagged) // least // each)
+        most.append((room + bagged) // least // each)
         if len(areas) == 1:
             needed[parts[0].piece.paper] += each * least
             there[parts[0].piece.paper] += bagged
     for name, area in needed.items():
         for sheet in papers[name].sheets:
             there[name] += _area(papers[name], sheet, trimmer) * (sheet.have or 0)
-        rooms.append(there[name] // area)
-    return min(rooms, default=None)
+        most.append(there[name] // area)
+    return min(most, default=None)
 
 
 def _area_for(piece: Piece, paper: Paper, trimmer: Trimmer) -> int | None:
