@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from nesting.errors import NestingError
+from nesting.units import counted
 
 _READS = re.compile(
     r"(?P<first>\d+)"
@@ -40,7 +41,7 @@ class Entry:
     def __str__(self) -> str:
         if self.first != self.last:
             return f"{self.first}-{self.last}"
-        sheets = "" if self.sheets is None else f"{self.sheets} sheet{'s' * (self.sheets > 1)}"
+        sheets = "" if self.sheets is None else counted(self.sheets, "sheet")
         far = f"step {self.step}" if self.step else f"stroke {self.stroke}" if self.stroke else ""
         words = " of ".join(one for one in (far, sheets) if one)
         return f"{self.first}: {words}" if words else str(self.first)

@@ -7,7 +7,7 @@ from nesting.cutfile.arrangement import Arrangement
 from nesting.cutfile.carrier import Mounting, Setup
 from nesting.cutfile.svg import LineKind
 from nesting.draw.canvas.lettering import isolated
-from nesting.units import NANOMETRES, Unit, length_words
+from nesting.units import NANOMETRES, Unit, counted, length_words
 
 #: CSS counts 96 units (px) to the inch: CSS Values and Units Module Level 4, section 6.2.
 _WRITTEN = 96
@@ -131,7 +131,7 @@ def lacking_words(count: int, *, again: bool) -> str:
 def saving_words(arrangement: Arrangement) -> str:
     """Say what an arrangement takes, what it saves, and what no other could save."""
     needed, planned, bound = arrangement.needed, arrangement.planned, arrangement.bound
-    words = f"{isolated(arrangement.paper)}: {needed} whole sheet{'' if needed == 1 else 's'}"
+    words = f"{isolated(arrangement.paper)}: {counted(needed, 'whole sheet')}"
     if arrangement.to_buy:
         words += f" ({lacking_words(arrangement.to_buy, again=arrangement.again)})"
     if needed < planned:

@@ -17,6 +17,7 @@ from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text
 from nesting.sheets import taken_off
 from nesting.sources import sheet_of_layout, strip_on
+from nesting.units import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +150,7 @@ def _far(layout: Layout, steps: tuple[Step, ...], entry: Entry, *, spoilt: bool)
     last = steps[-1].strokes[-1].number if steps else 0
     for number, most, what in ((entry.step, len(steps), "step"), (entry.stroke, last, "stroke")):
         if number is not None and number > most:
-            has = f"{most} {what}{'s' * (most > 1)}" if most else f"no {what}s: it is not cut"
+            has = counted(most, what) if most else f"no {what}s: it is not cut"
             raise RecordError(f"{str(entry)!r}; layout {layout.id} has {has}")
     if entry.stroke is None:
         done = len(steps) if entry.step is None else entry.step
@@ -165,7 +166,7 @@ def _far(layout: Layout, steps: tuple[Step, ...], entry: Entry, *, spoilt: bool)
 
 def _too_many(layout: Layout, entries: list[Entry], left: int) -> RecordError:
     """What is said of more sheets than there are, or of none."""
-    sheets = f"{layout.alike} sheet{'s' * (layout.alike > 1)}"
+    sheets = counted(layout.alike, "sheet")
     if left < layout.alike:
         sheets += f", {layout.alike - left} of them spoilt, and a spoilt sheet is not named as done"
     return RecordError(f"{entries_text(tuple(entries))!r}; layout {layout.id} has {sheets}")

@@ -16,6 +16,7 @@ from nesting.page.pictures.card_svg import SIDES, card_picture, layer_size
 from nesting.page.pictures.prints import Looks
 from nesting.page.showing import Showing
 from nesting.placing import PlacedLayer, place
+from nesting.units import counted
 
 FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}
 TURN_WORDS = {
@@ -72,8 +73,8 @@ def _answer(names: list[str]) -> str:
 def _line(draft: Draft, name: str) -> str:
     """A card in a few words."""
     size = draft.value(pointer_of(("cards", name, "size")))
-    layers = len(draft.keys(pointer_of(("cards", name, "layers"))))
-    return f"{size if isinstance(size, str) else 'no size'}, {layers} layer{'' if layers == 1 else 's'}"
+    layers = counted(len(draft.keys(pointer_of(("cards", name, "layers")))), "layer")
+    return f"{size if isinstance(size, str) else 'no size'}, {layers}"
 
 
 def _card(showing: Showing, name: str) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from typing import Any
 
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.showing import Showing
-from nesting.units import Unit
+from nesting.units import Unit, counted
 
 PREFER = {
     "easy-cutting": "the one that is easiest to cut",
@@ -78,8 +78,8 @@ def _card(draft: Draft, name: str) -> dict[str, Any]:
 
 def _answer(cards: list[dict[str, Any]]) -> str:
     """The step in one line."""
-    counted = sum(int(card["make"]) for card in cards if card["make"].isdecimal())
+    number = sum(int(card["make"]) for card in cards if card["make"].isdecimal())
     possible = [card["name"] for card in cards if card["possible"]]
-    words = [f"{counted} card{'' if counted == 1 else 's'}"] if counted or not possible else []
+    words = [counted(number, "card")] if number or not possible else []
     words += [f"as many {name} as possible" for name in possible]
     return ", ".join(words) if cards else "no cards yet"

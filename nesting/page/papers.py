@@ -10,7 +10,7 @@ from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.showing import Showing
 from nesting.page.starting import new_paper
-from nesting.units import Unit
+from nesting.units import Unit, counted
 
 PRINTS = {
     "plain": "plain",
@@ -44,8 +44,7 @@ def view(showing: Showing) -> dict[str, Any]:
 def _answer(papers: int, sheets: int) -> str:
     if not papers:
         return "none yet"
-    counted = f"{sheets} sheet{'' if sheets == 1 else 's'}"
-    return f"{papers} paper{'' if papers == 1 else 's'}, {counted} counted"
+    return f"{counted(papers, 'paper')}, {counted(sheets, 'sheet')} counted"
 
 
 def _paper(showing: Showing, name: str) -> dict[str, Any]:

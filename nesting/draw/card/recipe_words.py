@@ -17,7 +17,7 @@ from nesting.papers import Edge, Edges
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import CardCount, Plan
-from nesting.units import Unit, format_angle, format_length, format_size
+from nesting.units import Unit, counted, format_angle, format_length, format_size
 
 #: What a side is called, and how it is looked at.
 SIDE_NAMES: dict[Where, str] = {
@@ -46,9 +46,9 @@ def made_words(card: Card, count: CardCount) -> str:
     if count.complete < count.asked:
         words = f"{count.complete} of {count.asked} cards complete with this plan"
     else:
-        words = f"{count.asked} card{'s' if count.asked != 1 else ''}"
+        words = counted(count.asked, "card")
     if card.spares:
-        words += f", {card.spares} spare set{'s' if card.spares != 1 else ''}"
+        words += f", {counted(card.spares, 'spare set')}"
     return words
 
 

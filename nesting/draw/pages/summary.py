@@ -41,6 +41,7 @@ from nesting.draw.sheet.words import (
 )
 from nesting.needs import Made, made_of
 from nesting.plan import PaperFigures, Plan
+from nesting.units import counted
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -153,12 +154,12 @@ def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
     """What is proven, what is short, what to buy, the shares, what to put back."""
     yield bound_words(figures, plan.asked.trimmer)
     less = figures.needed - figures.used
-    sheets = "1 sheet" if less == 1 else f"{less} sheets"
     if less > 0 and figures.have is not None and figures.needed > figures.have:
         again = "" if plan.asked.paper(figures.paper).buy else ", and it cannot be bought again"
-        yield f"{sheets.replace(' ', ' more ', 1)} would be needed to cut everything{again}."
+        yield f"{counted(less, 'more sheet')} would be needed to cut everything{again}."
     elif less > 0:
-        yield f"{sheets} less {'is' if less == 1 else 'are'} used, for the cards that are not made."
+        are = "is" if less == 1 else "are"
+        yield f"{counted(less, 'sheet')} less {are} used, for the cards that are not made."
     yield from source_words(plan, figures.paper)
     layouts = plan.layouts_of(figures.paper)
     if layouts:

@@ -2,7 +2,7 @@
 
 from nesting.batch import Batch
 from nesting.pack.cut_trees.arranging import Arranged
-from nesting.units import enumerated, size_words
+from nesting.units import counted, enumerated, size_words
 
 
 def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) -> str:
@@ -38,7 +38,7 @@ def _difference(other: Arranged, chosen: Arranged) -> str:
         "ruler setting": other.ruler_settings - chosen.ruler_settings,
     }
     said = [
-        f"{abs(more)} {'more' if more > 0 else 'fewer'} {what}{'s' if abs(more) > 1 else ''}"
+        counted(abs(more), f"{'more' if more > 0 else 'fewer'} {what}")
         for what, more in sorted(more_of.items(), key=lambda one: one[1] <= 0)
         if more
     ]
