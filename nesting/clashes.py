@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import ON_CARD, At, Fault, KeyPath, Layer
-from nesting.papers import Edges, Paper
+from nesting.papers import EDGES, Edges, Paper
 
 #: A right angle, in thousandths of a degree.
 _UPRIGHT = 90_000
@@ -63,7 +63,7 @@ def _aslant_clashes(path: KeyPath, layer: Layer, under: Layer) -> Iterator[Fault
         yield Fault((*path, "angle"), "'angle' without a size", expected)
         return
     at = layer.at or At()
-    for key in ("left", "right", "top", "bottom"):
+    for key in EDGES:
         if getattr(at, key) is not None:
             expected = "centre: X x Y, or no place: what lies aslant has no edge to measure to"
             yield Fault((*path, "at", key), f"{key!r} in the place of an aslant layer", expected)
@@ -82,7 +82,7 @@ def _strip_clashes(path: KeyPath, strip: Layer, under: Layer) -> Iterator[Fault]
         yield Fault((*path, "over"), read, expected)
     ends = ("left", "right") if strip.width is None else ("bottom", "top")
     wrap = strip.wrap if isinstance(strip.wrap, Edges) else Edges()
-    for edge in ("left", "right", "top", "bottom"):
+    for edge in EDGES:
         if edge not in ends and getattr(wrap, edge):
             expected = f"{ends[0]} or {ends[1]}, where its ends are"
             yield Fault((*path, "wrap", edge), f"{edge!r} in the wrap of an aslant strip", expected)

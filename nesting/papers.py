@@ -4,9 +4,10 @@ Lengths are integer nanometres. Edges are named with the front of the sheet towa
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 Edge = Literal["left", "right", "top", "bottom"]
+EDGES: tuple[Edge, ...] = get_args(Edge)
 #: Along which edge of a sheet its barcode strip still is.
 StripEdge = Literal["left", "right", "top", "bottom", "none"]
 Print = Literal["plain", "four-way", "two-way", "one-way"]

@@ -70,6 +70,15 @@ def full_size(paper: Paper, sheet: Sheet) -> tuple[int, int]:
     return sheet.width, sheet.height + strip.width
 
 
+def without_strip_beyond(strip: BarcodeStrip | None, width: int, height: int) -> tuple[int, int]:
+    """Width and height of what a strip is on, without one that lies beyond the sheet, in nm."""
+    if strip is None or not strip.beyond_the_sheet:
+        return width, height
+    if strip.edge in ("left", "right"):
+        return width - strip.width, height
+    return width, height - strip.width
+
+
 def taken_off(
     paper: Paper, sheet: Sheet, cut_width: int
 ) -> tuple[tuple[Edge, int, Literal["strip", "edge"]], ...]:

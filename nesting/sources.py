@@ -5,7 +5,7 @@ from typing import Literal
 from nesting.batch import Trimmer
 from nesting.layouts import Layout, Source
 from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet
-from nesting.sheets import full_size, starting_edges, strip_along, strip_of
+from nesting.sheets import full_size, starting_edges, strip_along, strip_of, without_strip_beyond
 from nesting.units import Unit, size_words
 
 #: Kind, full width and height, the edge of the strip, edge trim still on an offcut: what tells the
@@ -54,12 +54,7 @@ def starting_corner(layout: Layout, paper: Paper, trimmer: Trimmer) -> tuple[Edg
 
 def nominal_size(layout: Layout, paper: Paper) -> tuple[int, int]:
     """Width and height of the layout's sheet without a barcode strip beyond them, in nm."""
-    strip = strip_on(layout, paper)
-    if strip is None or not strip.beyond_the_sheet:
-        return layout.width, layout.height
-    if strip.edge in ("left", "right"):
-        return layout.width - strip.width, layout.height
-    return layout.width, layout.height - strip.width
+    return without_strip_beyond(strip_on(layout, paper), layout.width, layout.height)
 
 
 def sheet_of_layout(layout: Layout, paper: Paper) -> Sheet:

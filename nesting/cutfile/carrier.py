@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from nesting.batch import Batch
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.errors import NestingError
-from nesting.papers import Edge
+from nesting.papers import EDGES, Edge
 from nesting.units import Unit, enumerated, length_words, size_words
 
 
@@ -133,9 +133,7 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
             beyond.setdefault(name, set()).update(_edges_beyond(shape, lie.reach))
     if beyond:
         names = ", ".join(beyond)
-        edges = [
-            e for e in ("left", "right", "top", "bottom") if any(e in s for s in beyond.values())
-        ]
+        edges = [e for e in EDGES if any(e in s for s in beyond.values())]
         reach = size_words(lie.reach.width, lie.reach.height, unit)
         sheet = size_words(sheetful.width, sheetful.height, unit)
         yield (

@@ -24,6 +24,7 @@ from nesting.layouts import (
     both_sides,
 )
 from nesting.papers import Axis, BarcodeStrip, Paper, Sheet
+from nesting.sheets import without_strip_beyond
 from nesting.sources import strip_on
 
 
@@ -117,14 +118,10 @@ def kept_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet | None:
 def as_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet:
     """A part as an offcut to cut from, with the sheet's barcode strip where it is still on."""
     nodes = (leaf.node for finished in part.finished() for leaf in finished.leaves)
-    width, height = part.width, part.height
     if strip is None or Strip() not in nodes:
-        return Sheet(width, height, offcut=True)
-    if strip.beyond_the_sheet and strip.edge in ("left", "right"):
-        width -= strip.width
-    elif strip.beyond_the_sheet:
-        height -= strip.width
-    return Sheet(width, height, offcut=True, strip=strip.edge)
+        return Sheet(part.width, part.height, offcut=True)
+    size = without_strip_beyond(strip, part.width, part.height)
+    return Sheet(*size, offcut=True, strip=strip.edge)
 
 
 def span(parts: Sequence[Part], axis: Axis) -> Part:

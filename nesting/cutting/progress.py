@@ -12,7 +12,7 @@ from nesting.cutting.parallel_cuts import Part, as_offcut, kept_offcut, whole_pa
 from nesting.cutting.steps import Step, steps_before
 from nesting.cutting.strokes import steps_of
 from nesting.layouts import Blank, Layout
-from nesting.papers import Edge, Edges, Paper, Sheet
+from nesting.papers import EDGES, Edge, Edges, Paper, Sheet
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text
 from nesting.sheets import taken_off
@@ -231,7 +231,7 @@ def _with_trim(sheet: Sheet, part: Part, layout: Layout, paper: Paper) -> Sheet:
     inside the strip, whose width and cut are gone; else the paper's own trim does.
     """
     whole = sheet_of_layout(layout, paper)
-    off: dict[Edge, int] = dict.fromkeys(("left", "right", "top", "bottom"), 0)
+    off: dict[Edge, int] = dict.fromkeys(EDGES, 0)
     trims: dict[Edge, int] = {}
     for edge, width, what in taken_off(paper, whole, layout.cut_width):
         off[edge] += width

@@ -9,7 +9,7 @@ from nesting.files.batch_shape import if_list, if_mapping, is_offcut, unit_of
 from nesting.files.yaml_source import FileText
 from nesting.lying import top_of, turned
 from nesting.nearest import listed
-from nesting.papers import Edge, Edges, Face, Paper, Print, Sheet
+from nesting.papers import EDGES, Edges, Face, Paper, Print, Sheet
 from nesting.plan import Plan
 from nesting.prices import format_price
 from nesting.units import LengthError, Unit, exact_length, exact_size, parse_size
@@ -134,10 +134,9 @@ def _face(value: Any) -> Face:
     keys = value if isinstance(value, dict) else {"print": value}
     print_, up = (str(keys.get(key)).strip().lower() for key in ("print", "up"))
     prints: tuple[Print, ...] = get_args(Print)
-    edges: tuple[Edge, ...] = get_args(Edge)
     return Face(
         next((one for one in prints if one == print_), "plain"),
-        next((one for one in edges if one == up), "top"),
+        next((one for one in EDGES if one == up), "top"),
     )
 
 
@@ -175,7 +174,5 @@ def _paper_keys(paper: Paper) -> dict[str, Any]:
             "back usable": "true" if strip.back_usable else "false",
         }
     if paper.edge_trim != Edges():
-        keys["edge trim"] = {
-            edge: exact_length(getattr(paper.edge_trim, edge)) for edge in get_args(Edge)
-        }
+        keys["edge trim"] = {edge: exact_length(getattr(paper.edge_trim, edge)) for edge in EDGES}
     return keys

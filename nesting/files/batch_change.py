@@ -15,7 +15,7 @@ from nesting.files.faults import InputError, read_text, said
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.files.yaml_edit import Editor, YamlValue, edited
 from nesting.files.yaml_source import parse_yaml
-from nesting.papers import Edges
+from nesting.papers import EDGES, Edges
 from nesting.units import Unit, typed_length, typed_size
 
 _WHAT = "a batch file"
@@ -94,10 +94,7 @@ def _written_edges(
     place: KeyPath, edges: Edges, present: Any, unit: Unit
 ) -> list[tuple[KeyPath, YamlValue]]:
     """One length where all are the same and one was written, or else one for each edge."""
-    texts: dict[str, YamlValue] = {
-        edge: typed_length(getattr(edges, edge), unit)
-        for edge in ("left", "right", "top", "bottom")
-    }
+    texts: dict[str, YamlValue] = {edge: typed_length(getattr(edges, edge), unit) for edge in EDGES}
     if isinstance(present, dict):
         return [((*place, edge), text) for edge, text in texts.items()]
     if len({*map(str, texts.values())}) == 1:

@@ -26,6 +26,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from nesting.envelopes import envelopes_sold
 from nesting.files.faults import is_one_line
+from nesting.papers import EDGES
 from nesting.prices import parse_price
 from nesting.units import (
     NAMED_SIZES,
@@ -350,9 +351,7 @@ class ShortForm:
 
 
 #: One length may stand for four.
-ONE_LENGTH = ShortForm(
-    lambda text: dict.fromkeys(("left", "right", "top", "bottom"), text), _SCHEMA_LENGTH
-)
+ONE_LENGTH = ShortForm(lambda text: dict.fromkeys(EDGES, text), _SCHEMA_LENGTH)
 #: One size may stand for a list.
 ONE_SIZE = ShortForm(lambda text: [text], _SCHEMA_SIZE)
 #: One name may stand for a list.

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from io import StringIO
 from typing import Any, get_args
 
-from nesting.papers import BarcodeStrip, Edge, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
+from nesting.papers import EDGES, BarcodeStrip, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
 from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, write_paper, write_sheet
@@ -19,7 +19,6 @@ _COLUMNS = (
 )  # fmt: skip
 _KINDS = ("paper", "sheet", "offcut")
 _YES = {"yes": True, "no": False}
-_EDGES = get_args(Edge)
 _Record = Paper | Sheet | StashOffcut
 
 
@@ -54,7 +53,7 @@ def _paper_row(paper: Paper) -> dict[str, str]:
         "back up": paper.back.up,
         "grain": paper.grain or "",
     }
-    for edge in ("left", "right", "top", "bottom"):
+    for edge in EDGES:
         trim = getattr(paper.edge_trim, edge)
         row[f"trim {edge}"] = exact_length(trim) if trim else ""
     strip = paper.barcode_strip
@@ -175,14 +174,12 @@ class _Reader:
         strip = None
         if cells.get("strip"):
             strip = BarcodeStrip(
-                self._word(cells, "strip", _EDGES),
+                self._word(cells, "strip", EDGES),
                 self._length(cells, "strip width"),
                 self._yes(cells, "beyond the sheet", default=True),
                 self._yes(cells, "back usable", default=False),
             )
-        edges = (
-            self._length(cells, f"trim {edge}", 0) for edge in ("left", "right", "top", "bottom")
-        )
+        edges = (self._length(cells, f"trim {edge}", 0) for edge in EDGES)
         grain = self._word(cells, "grain", get_args(Grain)) if cells.get("grain") else None
         prints = get_args(Print)
         return Paper(
@@ -191,11 +188,11 @@ class _Reader:
             self._yes(cells, "buy", default=True),
             Face(
                 self._word(cells, "front", prints, "plain"),
-                self._word(cells, "front up", _EDGES, "top"),
+                self._word(cells, "front up", EDGES, "top"),
             ),
             Face(
                 self._word(cells, "back", prints, "plain"),
-                self._word(cells, "back up", _EDGES, "top"),
+                self._word(cells, "back up", EDGES, "top"),
             ),
             grain,
             strip,
@@ -217,7 +214,7 @@ class _Reader:
             cells["paper"],
             *self._size(cells),
             self._word(cells, "strip", get_args(StripEdge), "none"),
-            self._word(cells, "top", _EDGES, "top"),
+            self._word(cells, "top", EDGES, "top"),
             note,
         )
 
