@@ -62,17 +62,15 @@ def build_batch(keys: BatchKeys, numbers: list[int]) -> Batch:
 
     ``numbers`` are those of the loose pieces in the file, from 0.
     """
-    written = _written(keys, "batch", "trimmer", "papers", "cards", "pieces")
+    empty = empty_batch(keys.batch, keys.unit)
+    trimmer = {} if keys.trimmer is None else _written(keys.trimmer)
     return replace(
-        empty_batch(keys.batch, keys.unit),
-        trimmer=Trimmer(
-            **_metric(keys.unit, _METRIC_TRIMMER)
-            | (_written(keys.trimmer) if keys.trimmer is not None else {})
-        ),
+        empty,
+        trimmer=replace(empty.trimmer, **trimmer),
         papers=tuple(_paper(name, paper) for name, paper in keys.papers.items()),
         cards=tuple(_card(name, card, keys) for name, card in keys.cards.items()),
         pieces=build_pieces(keys.pieces, numbers),
-        **written,
+        **_written(keys, "batch", "trimmer", "papers", "cards", "pieces"),
     )
 
 

@@ -42,9 +42,9 @@ def from_data(
 ) -> _Kind:
     """Read a dataclass; unknown keys are ignored, ``given`` fields are not read.
 
-    A key may have spaces for underscores, or another name, as in an older file. A field whose metadata say that it
-    came ``later`` may be missing, as from one; one ``of any size`` may have whole numbers as large
-    as it likes.
+    A key may have spaces for underscores, or the name that older files have for it. A field whose
+    metadata say that it came ``later`` may be missing, as it is from those; one ``of any size`` may
+    have whole numbers however large.
 
     Parameters
     ----------
