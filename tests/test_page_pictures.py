@@ -13,7 +13,6 @@ from nesting.cutting.strokes import steps_of
 from nesting.draw.canvas.surface import Box
 from nesting.layouts import Layout
 from nesting.page.pictures.card_svg import Marks, Moves, card_picture
-from nesting.page.pictures.finished import finished_pictures
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
@@ -284,14 +283,6 @@ def test_there_is_no_stroke_after_the_last() -> None:
     plan = harvest_plan()
     with pytest.raises(KeyError):
         stroke_picture(plan, plan.layouts[0], 999)
-
-
-def test_finished_cards_have_their_letters() -> None:
-    """The sides of a planned card have the letters that its pieces are labelled with."""
-    plan = harvest_plan()
-    pictures = finished_pictures(plan, plan.asked.cards[0])
-    texts = [text.text for text in read(pictures["front"]).iter(f"{SVG}text")]
-    assert {"A", "B"} <= set(texts)
 
 
 def test_a_hatch_stays_in_its_box() -> None:

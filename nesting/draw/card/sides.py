@@ -37,11 +37,6 @@ class CardLayer:
         return self.ways[0].pieces[0]
 
     @property
-    def letters(self) -> str:
-        """The letter of what is drawn of it, or of both ends."""
-        return " ".join(dict.fromkeys(piece.letter for piece in self.ways[0].pieces))
-
-    @property
     def pieces(self) -> tuple[Piece, ...]:
         """Every piece that it is cut as, on whichever cards."""
         return tuple(dict.fromkeys(piece for way in self.ways for piece in way.pieces))
