@@ -4,7 +4,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from nesting.draw.canvas.lettering import HEADING, LEADING, SMALLEST, text_width, wrap
+from nesting.draw.canvas.lettering import (
+    BODY,
+    HEADING,
+    LEADING,
+    SMALLEST,
+    isolated,
+    text_width,
+    wrap,
+)
 from nesting.draw.canvas.palette import INK, QUIET, Colour
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
 
@@ -136,6 +144,12 @@ def paragraph(
         for number, line in enumerate(lines)
     )
     return PageRow(len(lines) * pitch + 3, texts)
+
+
+def continued(name: str, what: str, width: float) -> PageRow:
+    """The head of a further page."""
+    words = f"{isolated(name)}, {what} continued"
+    return paragraph(words, width, BODY, colour=QUIET, most=1)
 
 
 def note(text: str, width: float, size: float = SMALLEST) -> PageRow:

@@ -14,8 +14,7 @@ from nesting.draw.canvas.lettering import (
     isolated,
     text_width,
 )
-from nesting.draw.canvas.page_rows import PageRow, Text, note, paragraph, row_pages
-from nesting.draw.canvas.palette import QUIET
+from nesting.draw.canvas.page_rows import PageRow, Text, continued, note, paragraph, row_pages
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.sheet.tick_boxes import MOST_BOXES
 from nesting.draw.sheet.words import mark_words
@@ -66,8 +65,7 @@ def record_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     if not plan.layouts:
         return
     width = Surface(page).print_area.width
-    words = f"{isolated(plan.asked.name)}, record continued"
-    head = paragraph(words, width, BODY, colour=QUIET, most=1)
+    head = continued(plan.asked.name, "record", width)
     yield from row_pages(_rows(plan, width), head, page, mark_words(plan))
 
 

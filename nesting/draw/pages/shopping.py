@@ -6,13 +6,13 @@ from nesting.draw.canvas.lettering import BODY, HEADING, TIE, TITLE, isolated
 from nesting.draw.canvas.page_rows import (
     PageRow,
     TableColumn,
+    continued,
     note,
     paragraph,
     row_pages,
     table_rows,
     titled,
 )
-from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name, offcuts_words
@@ -84,8 +84,7 @@ def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:
     plan = needs.plan
     with house_style():
         width = Surface(page).print_area.width
-        words = f"{isolated(plan.asked.name)}, what to buy, continued"
-        head = paragraph(words, width, BODY, colour=QUIET, most=1)
+        head = continued(plan.asked.name, "what to buy,", width)
         figures = row_pages(_rows(needs, width), head, page)
         return pdf_file(figures, f"{plan.asked.name}: what to buy", plan.tool)
 

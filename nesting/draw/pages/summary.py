@@ -14,13 +14,13 @@ from nesting.draw.canvas.lettering import (
 from nesting.draw.canvas.page_rows import (
     PageRow,
     TableColumn,
+    continued,
     note,
     paragraph,
     row_pages,
     table_rows,
     titled,
 )
-from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name
@@ -92,7 +92,8 @@ def summary_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
         One figure for each page.
     """
     width = Surface(page).print_area.width
-    yield from row_pages(_rows(plan, width), _continued(plan, width), page, mark_words(plan))
+    head = continued(plan.asked.name, "summary", width)
+    yield from row_pages(_rows(plan, width), head, page, mark_words(plan))
 
 
 def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
@@ -131,13 +132,6 @@ def _lead_words(plan: Plan) -> str:
     if not count:
         pages = "Nothing is cut."
     return " ".join(filter(None, (pages, _ENDED[plan.ended])))
-
-
-def _continued(plan: Plan, width: float) -> PageRow:
-    """The head of a further page."""
-    return paragraph(
-        f"{isolated(plan.asked.name)}, summary continued", width, BODY, colour=QUIET, most=1
-    )
 
 
 def _paper_rows(plan: Plan, width: float) -> Iterator[PageRow]:
