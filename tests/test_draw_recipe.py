@@ -38,7 +38,7 @@ from nesting.draw.sheet.joint_words import joint_words
 from nesting.layouts import Blank, Layout, Source
 from nesting.papers import Edges
 from nesting.pieces import Score
-from nesting.plan import Plan
+from nesting.plan import Plan, Uncut
 
 
 def texts_on(figure: Figure) -> list[Text]:
@@ -167,6 +167,15 @@ def test_copies_wraps_and_spares_are_counted() -> None:
     page = " ".join(said(orchard(), "belly band"))
     assert "4 cards, 1 spare set" in page
     assert "3 on each card; one of them is drawn; 15 cut" in page
+
+
+def test_a_spare_set_that_is_not_made_is_not_promised() -> None:
+    """The cards are complete, but nothing is left for the spare set."""
+    plan = orchard()
+    own = ((one.id, use) for one in plan.pieces for use in one.uses if use.card == "belly band")
+    missing = [Uncut(piece, 1, (replace(use, count=1),)) for piece, use in own][:1]
+    page = " ".join(said(replace(plan, uncut=tuple(missing)), "belly band"))
+    assert "4 cards, 0 of 1 spare set complete with this plan" in page
 
 
 def test_what_is_not_cut_is_said() -> None:

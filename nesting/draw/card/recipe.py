@@ -128,12 +128,11 @@ def _head(plan: Plan, card: Card, width: float) -> RecipeBlock:
     number = f"recipe {made.index(card) + 1} of {len(made)}"
     beside = text_width(number, HEADING, bold=True) + 18
     unit = plan.asked.unit
-    count = next(count for count in plan.cards if count.card == card.name)
     size = size_words(card.width, card.height, unit)
     reading = reading_words(plan, card_sides(plan, card))
     title = wrap(card.name, width - beside, TITLE, bold=True, most=2)
     lines, down = set_lines(title, TITLE, bold=True)
-    said = wrap(f"{size}: {made_words(card, count)}", width, HEADING, bold=True)
+    said = wrap(f"{size}: {made_words(plan, card)}", width, HEADING, bold=True)
     more, down = set_lines(said, HEADING, bold=True, down=down)
     last, down = set_lines(wrap(reading, width, SMALLEST), SMALLEST, down=down)
     lines += more + last

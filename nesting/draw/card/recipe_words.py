@@ -12,11 +12,11 @@ from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
 from nesting.enclosing import enclosed
 from nesting.merging import ways_among
-from nesting.needs import complete_sets
+from nesting.needs import complete_sets, made_of
 from nesting.papers import Edge, Edges
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place_layers
-from nesting.plan import CardCount, Plan
+from nesting.plan import Plan
 from nesting.units import Unit, counted, format_angle, format_length, format_size
 
 #: What a side is called, and how it is looked at.
@@ -41,15 +41,15 @@ _TOPS: dict[Edge, str] = {
 }
 
 
-def made_words(card: Card, count: CardCount) -> str:
-    """Say how many of a design are made, and how many of them the plan completes."""
-    if count.complete < count.asked:
-        words = f"{count.complete} of {count.asked} cards complete with this plan"
-    else:
-        words = counted(count.asked, "card")
-    if card.spares:
-        words += f", {counted(card.spares, 'spare set')}"
-    return words
+def made_words(plan: Plan, card: Card) -> str:
+    """Say how many of a design and its spare sets are made, and how many of them the plan completes."""
+    made = [one for one in made_of(plan) if one.name == card.name and one.kind != "loose piece"]
+    short = any(one.complete < one.asked for one in made)
+    words = (
+        f"{one.complete} of " * (one.complete < one.asked) + counted(one.asked, one.kind)
+        for one in made
+    )
+    return ", ".join(words) + " complete with this plan" * short
 
 
 def reading_words(plan: Plan, sides: Sequence[Side]) -> str:
