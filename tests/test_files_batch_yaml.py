@@ -285,6 +285,7 @@ def test_how_many_sheets_has_to_be_said(tmp_path: Path) -> None:
     ("text", "message"),
     [
         (HEAD.replace("have: 3", "hvae: 3, have: 3") + TAG, "5:31: unknown key 'hvae'; expected 'have', the nearest of those known"),
+        ((HEAD + TAG).replace("batch:", "name:"), "1:1: unknown key 'name'; expected 'batch', the nearest of those known"),
         (HEAD + TAG + "Spare: 1\n", "7:1: unknown key 'Spare'; expected 'spares', the nearest of those known"),
         (card_with("{paper: cream, reveal: 1/8, at: {middle: 3}}"), "12:37: 'at' beside 'reveal'; expected one of them: a reveal is a place, too"),
         (card_with("{paper: cream, size: 1 x 1, at: {zzz: 3}}"), "12:42: unknown key 'zzz'; expected left, right, top, bottom or centre"),

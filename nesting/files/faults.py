@@ -16,7 +16,7 @@ _MOST_BYTES = 50_000_000
 #: What others call some of the keys, and some of the words that stand for a value.
 _OTHER_WORDS = {
     "side": "face", "material": "paper", "border": "reveal", "diameter": "circle",
-    "quantity": "count", "qty": "count", "rotate": "turn",
+    "quantity": "count", "qty": "count", "rotate": "turn", "name": "batch",
     "stripe": "two-way", "stripes": "two-way", "striped": "two-way", "tossed": "four-way",
     "upright": "one-way", "solid": "plain", "no": "never", "false": "never", "yes": "may",
     "true": "may", "inch": "in", "inches": "in", "millimetres": "mm", "centimetres": "cm",
