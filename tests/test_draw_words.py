@@ -67,14 +67,14 @@ def test_count_words_say_size_counts_and_need() -> None:
     """Each piece of a layout has its size, its counts against the need, and its specialities."""
     plan = two_faced()
     assert dict(count_words(first(plan))) == {
-        "A": "panel, 3 3/4 x 5: 4 here x 2 alike = 8 of 8",
-        "B": "band, 3 3/4 x 1 1/4, back: 3 here x 2 alike = 6 of 8",
-        "C": "moon, 2 1/2 circle: 4 here x 2 alike = 8 of 16; cut 2 3/4 x 2 3/4, "
+        "A": f"panel, 3 3/4 x 5: 4 here x 2 alike = 8{TIE}of{TIE}8",
+        "B": f"band, 3 3/4 x 1 1/4, back: 3 here x 2 alike = 6{TIE}of{TIE}8",
+        "C": f"moon, 2 1/2 circle: 4 here x 2 alike = 8{TIE}of{TIE}16; cut 2 3/4 x 2 3/4, "
         "1/8 in left all round for the die",
     }
     plan = sparse()
     assert dict(count_words(Subject(plan, replace(plan.layouts[0], alike=1)))) == {
-        "A": "base, 8 1/2 x 5 1/2: 1 here = 1 of 32; score at 4 1/4"
+        "A": f"base, 8 1/2 x 5 1/2: 1 here = 1{TIE}of{TIE}32; score at 4 1/4"
     }
 
 

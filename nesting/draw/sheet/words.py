@@ -121,7 +121,7 @@ def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
         back = ", back" if piece.face == "back" else ""
         words = (
             f"{isolated(piece.name)}, {piece_size(piece, unit)}{back}: "
-            f"{here[piece.id]} here{alike} = {made} of {piece.demand}"
+            f"{here[piece.id]} here{alike} = {made}{TIE}of{TIE}{piece.demand}"
         )
         if piece.in_bags:
             words += f" ({piece.in_bags} in the bags)"
