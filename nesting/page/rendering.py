@@ -7,21 +7,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from nesting.draw.canvas.lettering import TIE, WITHIN_SIZE
+
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 HERE = Path(__file__).parent
-#: Before a fraction or a percent sign, in a text: what is in a tag is as the file has it.
-_WITHIN_NUMBER = re.compile(r"(?<=[0-9]) (?=(?:[0-9]+/[0-9]|%)[^<>]*<)")
+#: Within a size, in a text: what is in a tag is as the file has it.
+_WITHIN_SIZE = re.compile(f"(?:{WITHIN_SIZE.pattern})(?=[^<>]*<)")
 
 
 def render(template: str, *view: Mapping[str, Any], **more: Any) -> str:
     """A template with what it shows put in, every text escaped.
 
-    No line ends within a number: 3 3/4 could be read as 3.
+    No line ends within a size: 3 3/4 could be read as 3.
     """
     html = _templates().get_template(f"{template}.html").render(*view, **more)
-    return _WITHIN_NUMBER.sub("\N{NO-BREAK SPACE}", html)
+    return _WITHIN_SIZE.sub(TIE, html)
 
 
 @cache

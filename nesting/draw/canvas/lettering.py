@@ -34,7 +34,7 @@ _LONGEST_NAME = 60
 #: Keeps what stands on both sides of it on one line.
 TIE = "\N{NO-BREAK SPACE}"
 #: The spaces within a length or a size: one that is broken is misread.
-_WITHIN_SIZE = re.compile(
+WITHIN_SIZE = re.compile(
     r"(?<=\d) (?=\d+/\d|x \d|(?:in|mm|cm)\b|%)|(?<=\d x) (?=\d)|(?<=(?:in|mm|cm) x) (?=\d)"
     r"|(?<=\d (?:in|mm|cm)) (?=x \d)"
 )
@@ -104,7 +104,7 @@ def wrap(
     """
     lines: list[str] = []
     words: list[str] = []
-    for word in filter(None, _WITHIN_SIZE.sub(TIE, text).split(" ")):
+    for word in filter(None, WITHIN_SIZE.sub(TIE, text).split(" ")):
         halves = re.split(f"{TIE}(?=x{TIE})", word)
         fits = len(halves) == 1 or _measured(word, width, size, bold=bold) <= width
         words += (word,) if fits else halves
