@@ -11,10 +11,11 @@ from urllib.parse import quote
 import pytest
 from starlette.testclient import TestClient
 
+from nesting.draw.canvas.lettering import TIE
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.serving import make_app
 from nesting.papers import Face, Paper, Sheet
-from nesting.stash import Stash
+from nesting.stash import Stash, StashOffcut
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}
@@ -236,7 +237,7 @@ def test_what_no_field_shows_is_named(client: TestClient, tmp_path: Path) -> Non
         "batch: odd\nunit: in\nkeep from: [1 x 4, 2 x 2]\nfirst: windfall\n"
         "papers:\n  cream: {sheet: letter, have: 3, sheen: dull}\n"
     )
-    html = client.get("/batch/odd.yaml").text
+    html = client.get("/batch/odd.yaml").text.replace(TIE, " ")
     for words in ("sheen: dull", "keep from: 1 x 4, 2 x 2", "first: windfall"):
         assert f'<span class="also">{words}</span>' in html
     assert "unknown key &#39;sheen&#39;" in html
@@ -265,6 +266,7 @@ def test_the_stash_fills_in_papers_that_it_knows(tmp_path: Path) -> None:
     with Stash(tmp_path / "stash.sqlite") as stash:
         sheets = (Sheet(304_800_000, 304_800_000, have=5),)
         stash.put_paper(Paper("pear toss", sheets, front=Face("two-way", "left")), "put in")
+        stash.add_offcuts(StashOffcut(0, "pear toss", 76_200_000, 76_200_000))
     (tmp_path / "supper.yaml").write_text("batch: Supper\nunit: in\n")
     with TestClient(
         make_app(BatchFolder(tmp_path, tmp_path / "stash.sqlite"), lambda: None)
@@ -273,7 +275,8 @@ def test_the_stash_fills_in_papers_that_it_knows(tmp_path: Path) -> None:
         client.post("/batch/supper.yaml/add", data={"pointer": "/papers", "name": "pear toss"})
         assert (tmp_path / "supper.yaml").read_text().endswith("papers:\n  pear toss: stash\n")
         html = client.get("/batch/supper.yaml").text
-        assert "5 sheets of 12 x 12 in" in html
+        assert "5 sheets of 12 x 12 in; 1 offcut of 3 x 3 in" in html.replace(TIE, " ")
+        assert "1 paper</span>" in html  # sheets of the stash are counted there
         client.post("/batch/supper.yaml/write-out", data={"pointer": "/papers/pear toss"})
     draft = BatchFolder(tmp_path).open("supper.yaml").draft
     assert draft.value("/papers/pear toss/sheets/0/have") == "5"

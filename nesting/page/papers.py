@@ -44,7 +44,7 @@ def view(showing: Showing) -> dict[str, Any]:
 def _answer(papers: int, sheets: int) -> str:
     if not papers:
         return "none yet"
-    return f"{counted(papers, 'paper')}, {counted(sheets, 'sheet')} counted"
+    return counted(papers, "paper") + (f", {counted(sheets, 'sheet')} counted" if sheets else "")
 
 
 def _paper(showing: Showing, name: str) -> dict[str, Any]:
@@ -80,7 +80,7 @@ def _in_stash(draft: Draft, name: str) -> list[str]:
     filled = draft.file.filled["papers"][name]
     sheets = filled.get("sheets", []) if isinstance(filled, dict) else []
     return [
-        f"{one['have']} {'offcuts' if one.get('offcut') else 'sheets'} of {one['size']}"
+        f"{one['have']} {'offcut' if one.get('offcut') else 'sheet'}{'s' * (one['have'] != '1')} of {one['size']}"
         for one in sheets
     ] or ["nothing of it is there"]
 
