@@ -168,7 +168,7 @@ def test_a_key_that_is_held_is_one_press(page: "Page") -> None:
     for _ in range(4):
         page.keyboard.down("Enter")
     page.keyboard.up("Enter")
-    undo(page, "one more added").wait_for()
+    undo(page, "band 2 added").wait_for()
     page.evaluate("saving")
     assert layers.count() == before + 1
 

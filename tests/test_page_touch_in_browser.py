@@ -304,7 +304,7 @@ def test_what_is_added_and_taken_out_without_a_connection(
             page.get_by_role("button", name=f"Undo: {undo}").wait_for()
             assert not page.locator("#saved.fault").count()
 
-        press("a circle", "**/add?*", "one more added")
+        press("a circle", "**/add?*", "circle added")
         assert names() == {"windfall": ["panel", "band", "circle"]}
         press("Copy windfall", "**/copy", "windfall copied")
         copied = "windfall, copied"
@@ -337,7 +337,7 @@ def test_what_is_typed_after_the_program_has_ended(browser: "Browser", cards: Se
         field.press_sequentially("x")
         assert "x" in field.input_value()
         page.context.set_offline(False)
-        page.get_by_role("button", name="Undo").filter(has_text="one more added").wait_for()
+        page.get_by_role("button", name="Undo").filter(has_text="circle added").wait_for()
 
 
 def test_a_plain_form_without_a_connection_stays(browser: "Browser", cards: Served) -> None:

@@ -94,8 +94,10 @@ async def add(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         name = fields.get("name", "").strip()
-        draft = draft.with_entry(fields["pointer"], name, start_of(draft, fields))
-        return draft, f"{name or 'one more'} added"
+        start = start_of(draft, fields)
+        called = start.get("name", "one more") if isinstance(start, dict) else "one more"
+        draft = draft.with_entry(fields["pointer"], name, start)
+        return draft, f"{name or called} added"
 
     return await changed(request, change)
 
