@@ -89,6 +89,7 @@ def test_a_stroke_fills_the_screen(client: TestClient) -> None:
     assert "Drops off" in html
     assert "The trimmer's own instructions come first." in html.replace("&#39;", "'")
     assert "trimmer.js" in html
+    assert "2 alike. Make each step on all of them before the next." in html
     assert "5\N{NO-BREAK SPACE}1/4" in say(client, "done")  # no line ends within a size
 
 

@@ -441,7 +441,7 @@ def test_no_one_touch_ends_a_plan_that_is_half_cut(
     page, _ = tablets
     tick_step(page)
     at_step(page, 2)
-    page.get_by_role("link", name="The sheet").tap()
+    page.get_by_role("link", name="The batch").tap()
     page.get_by_role("link", name="Go on at the trimmer").wait_for()
     for name in ("Put the offcuts into the stash", "Put this plan away"):
         assert not page.get_by_role("button", name=name).is_visible()

@@ -25,7 +25,7 @@ from nesting.page.pictures.stroke_svg import stroke_picture
 from nesting.page.ticks import StepPlace, next_place
 from nesting.plan import Plan
 from nesting.stash import offcuts_told
-from nesting.units import counted, with_unit
+from nesting.units import with_unit
 
 
 def shown_as(plan: Plan) -> str:
@@ -103,7 +103,6 @@ def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
         "title": f"{place.layout.paper}, {face_words(subject)}",
         "sheet": sheet_words(subject),
         "windows": list(window_words(plan, place.layout)),
-        "alike": counted(place.sheets, "sheet") + (" alike" if place.sheets > 1 else ""),
         "to_buy": place.layout.to_buy,
         "caution": caution(plan.asked.trimmer),
         "layout_picture": layout_picture(plan, place.layout),

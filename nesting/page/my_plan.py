@@ -1,5 +1,6 @@
 """Step 6: my plan. Its layouts and strokes, pages to print, cut files, pictures of cards, two side by side."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -33,16 +34,23 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
     if plan is None:
         return {"answer": "not planned yet", "plan": None}
     strokes = sum(figures.strokes for figures in plan.papers)
-    sheets = sum(layout.alike for layout in plan.layouts)
+    cut = Counter[str]()
+    for layout in plan.layouts:
+        cut[layout.paper] += layout.alike
     return {
-        "answer": f"{counted(sheets, 'sheet')} to cut, {counted(strokes, 'stroke')}",
+        "answer": f"{counted(cut.total(), 'sheet')} to cut, {counted(strokes, 'stroke')}",
         "plan": plan,
         "mark": mark_of(plan),
         "caution": caution(plan.asked.trimmer),
         "papers": [
             {
                 "name": one.paper,
-                "cells": (one.used, f"{100 * one.waste:.1f} %", one.strokes, one.ruler_settings),
+                "cells": (
+                    cut[one.paper],
+                    f"{100 * one.waste:.1f} %",
+                    one.strokes,
+                    one.ruler_settings,
+                ),
             }
             for one in plan.papers
         ],
@@ -60,9 +68,9 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
 
 def _layout(plan: Plan, layout: Layout) -> dict[str, Any]:
     subject = Subject(plan, layout, back_up=False)
-    alike = f"{layout.alike} sheets alike" if layout.alike > 1 else "1 sheet"
+    alike = f", {layout.alike} alike" if layout.alike > 1 else ""
     buy = f", {layout.to_buy} to buy" if layout.to_buy else ""
-    said = f"{sheet_words(subject)}; {alike}{buy}.", *window_words(plan, layout)
+    said = f"{sheet_words(subject)}{alike}{buy}.", *window_words(plan, layout)
     return {
         "id": layout.id,
         "title": f"Layout {layout.id} of {len(plan.layouts)}: {layout.paper}, {face_words(subject)}",
