@@ -213,9 +213,12 @@ def test_undo_stays_under_the_finger(browser: "Browser", cards: Served) -> None:
         assert undo.bounding_box() == before
 
 
-def test_a_phone_shows_all_of_a_stroke(browser: "Browser", cards: Served) -> None:
+@pytest.mark.parametrize("size", [PHONE, (1280, 800)])
+def test_a_screen_shows_all_of_a_stroke(
+    browser: "Browser", cards: Served, size: tuple[int, int]
+) -> None:
     """Everything has its place: what is read is not under the button, tables are not wider than it."""
-    with touched(browser, cards, PHONE) as page:
+    with touched(browser, cards, size) as page:
         page.locator("#bar").get_by_text("proven").wait_for()
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
         assert_fits(page)
@@ -224,9 +227,13 @@ def test_a_phone_shows_all_of_a_stroke(browser: "Browser", cards: Served) -> Non
         )
         page.get_by_role("button", name="Begin to cut this plan").tap()
         at_step(page, 1)
+        while not page.locator("a.tick-off").count():
+            tick(page)
         assert_fits(page)
         lowest = page.locator("p.said").last.evaluate("(one) => one.getBoundingClientRect().bottom")
         assert lowest <= page.locator(".next").evaluate("(one) => one.getBoundingClientRect().top")
+        lines = page.locator(".tick-off").evaluate("(one) => getComputedStyle(one).textAlign")
+        assert lines == "center"  # also where they are two
 
 
 def test_two_screens_show_the_same_batch(browser: "Browser", cards: Served) -> None:
