@@ -14,6 +14,7 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
+from nesting.draw.canvas.lettering import TIE
 from nesting.files import read_draft
 from nesting.page.answering import Answering
 from nesting.page.batch_folder import BatchFolder
@@ -83,6 +84,7 @@ def of(html: str) -> str:
 def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) -> None:
     """In the words of the command line, with how sure it is."""
     html = wait_for(client, "at hand</th>")
+    assert "offcuts used" not in html  # there are none: a phone has no room for empty columns
     plan = nesting.solve(nesting.read_batch(SAMPLES / "orchard.yaml"))
     assert plan.ended == "proven"
     html = wait_for(client, "proven</span>")
@@ -130,13 +132,29 @@ def test_what_is_wrong_comes_first(client: TestClient, pointer: str, value: str,
 
 
 def test_what_there_is_to_buy(client: TestClient, tmp_path: Path) -> None:
-    """With its sheets, and a page to take along."""
-    (tmp_path / "supper.yaml").write_text(SUPPER.replace("buy: false", "price: 1.20"))
-    html = wait_for(client, "A page to take shopping")
-    assert "pear toss: 1 sheet of 12 x 12 in, 1.20" in html
+    """With its sheets and envelopes, and a page to take along."""
+    text = SUPPER.replace("buy: false", "price: 1.20")
+    (tmp_path / "supper.yaml").write_text(text.replace("make: 12", "make: 12\n    envelope: A2"))
+    html = wait_for(client, "A page to take shopping").replace(TIE, " ")
+    assert "<li>pear toss: 1 sheet of 12 x 12 in, 1.20</li>" in html
+    assert "<li>12 envelopes A2" in html
     pdf = client.get(f"{SHEET}/shopping.pdf", params={"of": of(html), "size": "A4"})
     assert pdf.headers["content-type"] == "application/pdf"
     assert "To buy" in PdfReader(BytesIO(pdf.content)).pages[0].extract_text()
+
+
+def test_offcuts_that_are_cut_are_counted_as_sheets(client: TestClient, tmp_path: Path) -> None:
+    """In the line of the plan and in its table alike."""
+    text = SUPPER.replace(
+        "{sheet: 12 x 12, have: 1, buy: false,",
+        "{buy: false, sheets: [{size: 12 x 12, have: 0}, {size: 12 x 12, have: 1, offcut: true}],",
+    )
+    (tmp_path / "supper.yaml").write_text(text)
+    plan = wait_for(client, "2 sheets to cut").partition('id="my_plan"')[2]
+    assert re.findall("(pear toss|plum dots)</th><td>(.*?)</td>", plan)[:2] == [
+        ("pear toss", "1"),
+        ("plum dots", "1"),
+    ]
 
 
 def test_a_small_change_is_shown_and_made(client: TestClient, tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 """Step 5: have I enough? The bar at the foot, what to buy, small changes that save, papers to choose from."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from nesting.batch import Batch, Layer
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 #: What is said of a plan whose check found a fault, or of a search that broke off.
 FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
 LOOKING = "Looking for small changes …"
+_PAPERS = "paper", "needed", "at hand", "offcuts used", "to buy", "lacking"
+_MADE = "", "asked", "complete", "more from what is left", "limited by"
 
 
 def bar(draft: Draft, search: LongWork[Answer] | None, cut: Plan | None) -> dict[str, Any]:
@@ -87,8 +89,12 @@ def view(
     return {
         "answer": bar(draft, search, cut)["line"],
         "unit": draft.unit,
-        "papers": [_paper(need) for need in paper_needs(answer.plan)] if answer else [],
-        "made": list(_made(answer)) if answer else [],
+        "tables": [
+            _table(_PAPERS, map(_paper, paper_needs(answer.plan))),
+            _table(_MADE, _made(answer)),
+        ]
+        if answer
+        else [],
         "buying": list(_buying(answer.plan)) if answer else [],
         "sentences": list(_sentences(answer)) if answer else [],
         "whole": answer is not None and answer.needs is not None,
@@ -97,35 +103,35 @@ def view(
     }
 
 
-def _paper(need: PaperNeed) -> dict[str, Any]:
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> list[list[str]]:
+    """A table under its heads, without the columns in which nothing stands."""
+    columns = [one for one in zip(heads, *rows, strict=True) if any(one[1:])]
+    return list(map(list, zip(*columns, strict=True)))
+
+
+def _paper(need: PaperNeed) -> tuple[str, ...]:
     have = "plenty" if need.have is None else str(need.have)
-    return {
-        "name": need.paper,
-        "cells": (str(need.needed), have, offcuts_words(need), str(need.sheets_to_buy), str(need.lacking)),
-    }  # fmt: skip
+    counts = str(need.sheets_to_buy), str(need.lacking)
+    return need.paper, str(need.needed), have, offcuts_words(need), *counts
 
 
-def _made(answer: Answer) -> Iterator[dict[str, Any]]:
+def _made(answer: Answer) -> Iterator[tuple[str, ...]]:
     """What is asked for, how much of it is complete, and, once that is known, what limits it."""
     needs = answer.needs.made if answer.needs else [Need(made) for made in made_of(answer.plan)]
     for need in needs:
         more = more_words(need) if answer.needs else ""
         limits = ", ".join(need.limited_by)
         counts = str(need.made.asked), str(need.made.complete)
-        yield {"name": made_name(need.made), "cells": (*counts, more, limits)}
+        yield made_name(need.made), *counts, more, limits
 
 
-def _buying(plan: Plan) -> Iterator[dict[str, str]]:
+def _buying(plan: Plan) -> Iterator[str]:
     for need in paper_needs(plan):
         for size in need.to_buy:
             price = "" if size.price is None else f", {format_price(size.count * size.price)}"
             sheet = size_words(size.width, size.height, plan.asked.unit)
-            yield {
-                "paper": need.paper,
-                "words": f"{counted(size.count, 'sheet')} of {sheet}{price}",
-            }
-    for words in envelopes_words(plan):
-        yield {"paper": "envelopes", "words": words}
+            yield f"{need.paper}: {counted(size.count, 'sheet')} of {sheet}{price}"
+    yield from envelopes_words(plan)
 
 
 def _sentences(answer: Answer) -> Iterator[str]:
