@@ -115,7 +115,7 @@ def test_what_is_ticked_survives_the_program(client: TestClient, tmp_path: Path)
 def test_strokes_of_a_step_come_one_at_a_time(client: TestClient) -> None:
     """The step is ticked with the last of them."""
     html = client.get(TRIMMER).text
-    while "in this step" not in html:
+    while ", stroke " not in html:
         html = say(client, "done")
     pictures, number = set(), 0
     while (link := f'stroke={number + 1}">') in html:
@@ -218,7 +218,7 @@ def test_a_stroke_spoils_the_part_in_hand_alone(client: TestClient, tmp_path: Pa
     plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert plan.pieces[0].in_bags == 4
     assert len([one for one in plan.layouts if one.source.kind == "offcut"]) == 1
-    assert "stroke 2 of 2 in this step" in go_back(client)
+    assert "stroke 2 of 2" in go_back(client)
     assert record(tmp_path) == before.replace("step 2", "stroke 4")
 
 
@@ -232,7 +232,7 @@ def test_more_are_wanted_in_the_middle_of_a_step(client: TestClient, tmp_path: P
     assert "done: 1: stroke 4\n" in record(tmp_path)
     plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert plan.pieces[0].in_bags == 4
-    assert "stroke 2 of 2 in this step" in go_back(client)
+    assert "stroke 2 of 2" in go_back(client)
     assert "One step back" in client.get(TRIMMER, params={"at": place, "stroke": "0"}).text
     client.post(f"{TRIMMER}/not-done", data={"at": place})
     assert "done: 1: step 1\n" in record(tmp_path)
@@ -246,7 +246,7 @@ def test_parts_in_a_stack_are_spoilt_together(tmp_path: Path) -> None:
         wait_for(client, SHEET, "Begin to cut this plan")
         client.post(f"{TRIMMER}/begin")
         html = client.get(TRIMMER).text
-        while "in this step" not in html:
+        while ", stroke " not in html:
             html = say(client, "done")
     assert "all that this step takes in hand counts as lost" in html
     assert 'name="stroke"' not in html
@@ -311,7 +311,7 @@ def test_what_is_said_of_an_earlier_step_is_not_taken_for_the_next(
 ) -> None:
     """Another screen ticks a step: the link to its second stroke does not skip the next step's first."""
     html = client.get(TRIMMER).text
-    while "in this step" not in html:
+    while ", stroke " not in html:
         html = say(client, "done")
     first = {"at": at(html)}
     after = client.post(f"{TRIMMER}/done", data=first).text
