@@ -52,7 +52,7 @@ def plan_digest(plan: Plan) -> str:
 
 
 def _told(value: object) -> Any:
-    """All that a record says, as JSON data."""
+    """All that is in a dataclass, as JSON data."""
     if isinstance(value, tuple):
         return [_told(one) for one in value]
     if not is_dataclass(value):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from nesting.files.faults import InputError, said
-from nesting.files.records import as_mapping, described, from_data, to_data
+from nesting.files.json_data import as_mapping, described, from_data, to_data
 from nesting.layouts import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
 from nesting.papers import Axis
 

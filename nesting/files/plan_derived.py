@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from nesting.files.records import described, to_data
+from nesting.files.json_data import described, to_data
 from nesting.layouts import Blank, Layout, Offcut, Placed
 from nesting.pieces import Piece
 from nesting.plan import Plan

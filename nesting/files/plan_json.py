@@ -16,8 +16,8 @@ from nesting.batch import Batch
 from nesting.cutting.strokes import effort
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
 from nesting.files.faults import InputError, TextPlace, half_character, read_text, said, said_at
+from nesting.files.json_data import as_list, as_mapping, described, from_data, to_data
 from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_faults
-from nesting.files.records import as_list, as_mapping, described, from_data, to_data
 from nesting.files.whole import write_whole
 from nesting.layouts import Layout, Strip
 from nesting.plan import Plan

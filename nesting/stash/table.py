@@ -19,7 +19,7 @@ _COLUMNS = (
 )  # fmt: skip
 _KINDS = ("paper", "sheet", "offcut")
 _YES = {"yes": True, "no": False}
-_Record = Paper | Sheet | StashOffcut
+_Listed = Paper | Sheet | StashOffcut
 
 
 def write_table(stash: Stash) -> str:
@@ -83,19 +83,19 @@ def read_table(
     reader = _Reader(unit, name)
     rows = reader.rows(text.removeprefix("\ufeff"))
     with stash.writing() as writer:
-        for line, kind, paper, record in rows:
-            table, key = _table_and_key(paper, record)
+        for line, kind, paper, one in rows:
+            table, key = _table_and_key(paper, one)
             before = writer.row(table, key)
             count = len(writer.changes)
-            if isinstance(record, Paper):
-                write_paper(writer, record)
+            if isinstance(one, Paper):
+                write_paper(writer, one)
             elif writer.row("papers", (paper,)) is None:
                 reader.fault(line, f"paper {paper!r}", "a paper of the stash or of a row")
                 continue
-            elif isinstance(record, StashOffcut):
-                writer.put("offcuts", asdict(record))
+            elif isinstance(one, StashOffcut):
+                writer.put("offcuts", asdict(one))
             else:
-                write_sheet(writer, paper, record)
+                write_sheet(writer, paper, one)
             if before is not None and len(writer.changes) > count:
                 words = " ".join(map(str, key[:1]))
                 reader.fault(
@@ -109,14 +109,14 @@ def read_table(
     return new
 
 
-def _table_and_key(paper: str, record: _Record) -> tuple[str, tuple[Any, ...]]:
-    match record:
+def _table_and_key(paper: str, one: _Listed) -> tuple[str, tuple[Any, ...]]:
+    match one:
         case StashOffcut():
-            return "offcuts", (record.number,)
+            return "offcuts", (one.number,)
         case Paper():
             return "papers", (paper,)
         case Sheet():
-            return "sheets", (paper, record.width, record.height)
+            return "sheets", (paper, one.width, one.height)
 
 
 class _Reader:
@@ -131,7 +131,7 @@ class _Reader:
         """Note what is wrong in a line."""
         self.faults.append(f"{self.name}:{line}: {read}; expected {expected}")
 
-    def rows(self, text: str) -> list[tuple[int, str, str, _Record]]:
+    def rows(self, text: str) -> list[tuple[int, str, str, _Listed]]:
         """Every row, with its line, what it is, and its paper: papers first, which the others need."""
         table = csv.DictReader(StringIO(text, newline=""), restval="", restkey="more")
         columns = [column.strip().lower() for column in table.fieldnames or ()]
@@ -144,7 +144,7 @@ class _Reader:
         read_rows = list(self._read(table))
         return sorted(read_rows, key=lambda row: _KINDS.index(row[1]))
 
-    def _read(self, table: "csv.DictReader[str]") -> Iterator[tuple[int, str, str, _Record]]:
+    def _read(self, table: "csv.DictReader[str]") -> Iterator[tuple[int, str, str, _Listed]]:
         try:
             for row in table:
                 line = table.line_num
@@ -156,13 +156,13 @@ class _Reader:
                     continue
                 try:
                     kind = self._word(cells, "what", _KINDS)
-                    yield line, kind, cells.get("paper", ""), self._record(kind, cells)
+                    yield line, kind, cells.get("paper", ""), self._listed(kind, cells)
                 except _Unread as unread:
                     self.fault(line, unread.read, unread.expected)
         except csv.Error as error:
             self.fault(table.line_num, f"text that is no table ({error})", "CSV")
 
-    def _record(self, kind: str, cells: dict[str, str]) -> _Record:
+    def _listed(self, kind: str, cells: dict[str, str]) -> _Listed:
         name = cells.get("paper", "")
         if not name or not name.isprintable():
             raise _Unread(f"paper: {name!r}", "the name of a paper")

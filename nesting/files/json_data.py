@@ -20,17 +20,17 @@ _ONCE = {"strokes": "cuts"}
 Spell = Callable[[str], str]
 
 
-def to_data(record: object, spell: Spell = str) -> Any:
+def to_data(value: object, spell: Spell = str) -> Any:
     """Write a dataclass, or whatever its fields may hold, as JSON data."""
-    if is_dataclass(record):
+    if is_dataclass(value):
         return {
-            spell(field.name): to_data(getattr(record, field.name), spell)
-            for field in fields(record)
-            if not _goes_without_saying(field, getattr(record, field.name))
+            spell(field.name): to_data(getattr(value, field.name), spell)
+            for field in fields(value)
+            if not _goes_without_saying(field, getattr(value, field.name))
         }
-    if isinstance(record, tuple):
-        return [to_data(item, spell) for item in record]
-    return record
+    if isinstance(value, tuple):
+        return [to_data(item, spell) for item in value]
+    return value
 
 
 def _goes_without_saying(field: Field[Any], value: object) -> bool:
