@@ -349,6 +349,11 @@ def counted(count: int, thing: str) -> str:
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
+def or_plenty(count: int | None) -> str:
+    """Say a number of sheets; None is plenty."""
+    return "plenty" if count is None else str(count)
+
+
 def enumerated(items: Sequence[str]) -> str:
     """Say several things in a row.
 

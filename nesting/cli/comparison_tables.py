@@ -15,6 +15,7 @@ from nesting.advice_words import (
     measured_words,
     suggestion_lines,
 )
+from nesting.cli.tables import print_lines
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.names import brief_names
 from nesting.papers import Edges
@@ -56,8 +57,7 @@ def print_comparison(comparison: Comparison, console: "Console") -> None:
         for number, name in enumerate(labels):
             table.add_row(escape(name), *(column.cells[number] for column in some))
         console.print(table)
-    for sentence in comparison_sentences(comparison):
-        console.print(sentence, markup=False, highlight=False, soft_wrap=True)
+    print_lines(comparison_sentences(comparison), console)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,9 +167,8 @@ def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> 
             paper = one.paper
             console.print(f"\n{brief(paper)}", markup=False, highlight=False, style="bold")
         (words,) = brief_names(one.batch, [one.words])
-        lines = [f"{number:3}  {words}", *(f"     {line}" for line in suggestion_lines(one))]
-        for line in lines:
-            console.print(line, markup=False, highlight=False, soft_wrap=True)
+        saved = (f"     {line}" for line in suggestion_lines(one))
+        print_lines([f"{number:3}  {words}", *saved], console)
 
 
 def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object]]:

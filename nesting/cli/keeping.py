@@ -281,13 +281,13 @@ def _print_list(papers: "list[Paper]", offcuts: "tuple[StashOffcut, ...]") -> No
     """Print a line for each size of whole sheets and each offcut, in columns as wide as they need."""
     from rich.cells import cell_len  # a table of rich takes seconds for thousands of lines
 
-    from nesting.units import exact_size
+    from nesting.units import exact_size, or_plenty
 
     rows = [("number", "at hand", "size", "paper", "strip", "top of the print", "note")]
     for paper in papers:
         for sheet in paper.sheets:
-            have = "plenty" if sheet.have is None else str(sheet.have)
-            rows.append(("", have, exact_size(sheet.width, sheet.height), paper.name, "", "", ""))
+            have, size = or_plenty(sheet.have), exact_size(sheet.width, sheet.height)
+            rows.append(("", have, size, paper.name, "", "", ""))
     for one in offcuts:
         size, strip = exact_size(one.width, one.height), one.strip.replace("none", "")
         rows.append((str(one.number), "1", size, one.paper, strip, one.top, one.note))

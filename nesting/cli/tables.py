@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from nesting.mark import mark_of
 from nesting.needs import Need, Needs, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
+from nesting.units import or_plenty
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -25,7 +26,7 @@ def print_plan(plan: Plan, console: "Console") -> None:
         rows.append((*_paper_cells(need), f"{100 * figures.waste:.1f} %", *effort))
     heads = (*_PAPERS, "waste", "strokes", "ruler\nsettings")
     console.print(_filled_table(f"{_text(plan.asked.name)}: sheets of each paper", heads, rows))
-    _say([answer_line(plan), *_sentences(plan)], console)
+    print_lines([answer_line(plan), *_sentences(plan)], console)
 
 
 #: What the tables of ``plan`` and ``enough`` say of each paper.
@@ -35,12 +36,13 @@ _PAPERS = ("paper", "needed", "at hand", "offcuts\nused", "to buy", "lacking")
 def _paper_cells(need: PaperNeed) -> tuple[str, ...]:
     from nesting.draw.pages.answer_words import offcuts_words
 
-    have = "plenty" if need.have is None else str(need.have)
-    to_buy, lacking = str(need.sheets_to_buy), str(need.lacking)
-    return _text(need.paper), str(need.needed), have, offcuts_words(need), to_buy, lacking
+    have, to_buy = or_plenty(need.have), str(need.sheets_to_buy)
+    used, lacking = offcuts_words(need), str(need.lacking)
+    return _text(need.paper), str(need.needed), have, used, to_buy, lacking
 
 
-def _say(sentences: "Iterable[str]", console: "Console") -> None:
+def print_lines(sentences: "Iterable[str]", console: "Console") -> None:
+    """Print sentences as they are, a line each."""
     for sentence in sentences:
         console.print(sentence, markup=False, highlight=False, soft_wrap=True)
 
@@ -109,7 +111,7 @@ def print_needs(needs: Needs, console: "Console") -> None:
     said += proof_sentences(needs.plan)
     if any(paper.lacking for paper in needs.papers):
         said.append(LACKING)
-    _say([*said, MORE], console)
+    print_lines([*said, MORE], console)
 
 
 def _price(paper: PaperNeed) -> str:

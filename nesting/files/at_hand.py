@@ -12,7 +12,7 @@ from nesting.nearest import listed
 from nesting.papers import EDGES, Edges, Face, Paper, Print, Sheet
 from nesting.plan import Plan
 from nesting.prices import format_price
-from nesting.units import LengthError, Unit, exact_length, exact_size, parse_size
+from nesting.units import LengthError, Unit, exact_length, exact_size, or_plenty, parse_size
 
 #: The paper of a name with all that is at hand of it; None where there is none.
 AtHand = Callable[[str], Paper | None]
@@ -118,7 +118,7 @@ def _counted(keys: Any, there: Paper, unit: Unit) -> Any:
         return keys | {"have": "0"}
     for sheet in there.sheets:
         if (sheet.width, sheet.height) == size and not sheet.offcut:
-            return _sheet_keys(sheet) | keys | {"have": _have_text(sheet)}
+            return _sheet_keys(sheet) | keys | {"have": or_plenty(sheet.have)}
     return keys
 
 
@@ -140,12 +140,8 @@ def _face(value: Any) -> Face:
     )
 
 
-def _have_text(sheet: Sheet) -> str:
-    return "plenty" if sheet.have is None else str(sheet.have)
-
-
 def _sheet_keys(sheet: Sheet) -> dict[str, Any]:
-    keys = {"size": exact_size(sheet.width, sheet.height), "have": _have_text(sheet)}
+    keys = {"size": exact_size(sheet.width, sheet.height), "have": or_plenty(sheet.have)}
     if sheet.price is not None:
         keys["price"] = format_price(sheet.price)
     if sheet.offcut:

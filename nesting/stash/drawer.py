@@ -15,7 +15,7 @@ from nesting.papers import BarcodeStrip, Edge, Edges, Face, Paper, Sheet, StripE
 from nesting.sheets import usable_size
 from nesting.stash.database import StashError, connect, transaction
 from nesting.stash.journal import JournalEntry, Row, Writer, entries, take_back
-from nesting.units import exact_size
+from nesting.units import exact_size, or_plenty
 
 #: More of anything than that is a slip.
 _MOST = 999_999
@@ -230,7 +230,7 @@ class Stash:
             known = None if there is None else there["price"]
             cost = price if price is not None or known is None else int(known)
             write_sheet(writer, paper, Sheet(*size, have, cost))
-            many = "plenty" if count is None else f"{count}"
+            many = or_plenty(count)
             writer.enter(f"{paper}: {many} of {exact_size(*size)} put in", why)
 
     def take_sheets(self, paper: str, size: tuple[int, int], count: int, why: str = "") -> None:
@@ -268,7 +268,7 @@ class Stash:
             if self._sheet(writer, paper, size) is None:
                 raise StashError(f"there is no whole sheet {exact_size(*size)} of {paper}")
             write_sheet(writer, paper, Sheet(*size, count, price))
-            many = "plenty" if count is None else f"{count}"
+            many = or_plenty(count)
             writer.enter(f"{paper}: {many} of {exact_size(*size)} counted", why)
 
     def add_offcuts(self, offcut: StashOffcut, count: int = 1, why: str = "") -> tuple[int, ...]:

@@ -10,7 +10,15 @@ from nesting.papers import EDGES, BarcodeStrip, Edges, Face, Grain, Paper, Print
 from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, write_paper, write_sheet
-from nesting.units import LengthError, Unit, exact_length, exact_size, parse_length, parse_size
+from nesting.units import (
+    LengthError,
+    Unit,
+    exact_length,
+    exact_size,
+    or_plenty,
+    parse_length,
+    parse_size,
+)
 
 _COLUMNS = (
     "what", "paper", "size", "count", "price", "number", "strip", "top", "note", "buy", "front",
@@ -32,7 +40,7 @@ def write_table(stash: Stash) -> str:
         for sheet in paper.sheets:
             row = {"what": "sheet", "paper": paper.name}
             row |= {"size": exact_size(sheet.width, sheet.height)}
-            row |= {"count": "plenty" if sheet.have is None else str(sheet.have)}
+            row |= {"count": or_plenty(sheet.have)}
             row |= {"price": "" if sheet.price is None else format_price(sheet.price)}
             table.writerow(row)
     for offcut in stash.offcuts():

@@ -7,7 +7,7 @@ from nesting.draw.sheet.words import bound_words
 from nesting.enclosing import called
 from nesting.needs import Made, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
-from nesting.units import counted
+from nesting.units import counted, or_plenty
 
 #: The most papers that are named one by one.
 _MOST_NAMED = 3
@@ -84,7 +84,7 @@ def offcuts_words(need: PaperNeed) -> str:
     """Say how many of the offcuts at hand are used: ``1 of 2``; nothing where there are none."""
     if need.offcuts == 0:
         return ""
-    return f"{need.offcuts_used} of {'plenty' if need.offcuts is None else need.offcuts}"
+    return f"{need.offcuts_used} of {or_plenty(need.offcuts)}"
 
 
 def proof_sentences(plan: Plan) -> list[str]:

@@ -23,7 +23,7 @@ from nesting.draw.sheet.words import (
 )
 from nesting.needs import Need, Needs, PaperNeed
 from nesting.prices import format_price
-from nesting.units import enumerated, size_words
+from nesting.units import enumerated, or_plenty, size_words
 
 #: A box to tick.
 _BOX = "\N{BALLOT BOX}"
@@ -146,11 +146,10 @@ def _paper_rows(needs: Needs, width: float) -> Iterator[PageRow]:
     body = []
     figures = {one.paper: one for one in needs.plan.papers}
     for paper in needs.papers:
-        have = "plenty" if paper.have is None else str(paper.have)
         cells = (
             paper.paper,
             str(paper.needed),
-            have,
+            or_plenty(paper.have),
             offcuts_words(paper),
             str(paper.sheets_to_buy),
             str(paper.lacking),

@@ -41,7 +41,7 @@ from nesting.draw.sheet.words import (
 )
 from nesting.needs import Made, made_of
 from nesting.plan import PaperFigures, Plan
-from nesting.units import counted
+from nesting.units import counted, or_plenty
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -137,9 +137,8 @@ def _lead_words(plan: Plan) -> str:
 def _paper_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     body = []
     for figures in plan.papers:
-        have = "plenty" if figures.have is None else str(figures.have)
         effort = figures.strokes, figures.ruler_settings
-        numbers = figures.needed, have, figures.to_buy, *effort
+        numbers = figures.needed, or_plenty(figures.have), figures.to_buy, *effort
         body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
     yield from table_rows(_PAPERS, body, width)
 
