@@ -3,12 +3,9 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 
-from nesting.papers import Edge, Paper, Sheet, StripEdge, Window
+from nesting.papers import CLOCKWISE, Edge, Paper, Sheet, StripEdge, Window
 from nesting.plan import Plan
 from nesting.sources import SheetKey, key_of_layout, key_of_sheet
-
-#: The edges as a clock's hand passes them.
-_ROUND: tuple[Edge, ...] = ("top", "right", "bottom", "left")
 
 
 def top_of(paper: Paper) -> Edge:
@@ -27,9 +24,9 @@ def turned(
     >>> turned(5, 7, "bottom", "left", "top")
     (7, 5, 'left')
     """
-    quarters = (_ROUND.index(to) - _ROUND.index(top)) % 4
+    quarters = (CLOCKWISE.index(to) - CLOCKWISE.index(top)) % 4
     if strip != "none":
-        strip = _ROUND[(_ROUND.index(strip) + quarters) % 4]
+        strip = CLOCKWISE[(CLOCKWISE.index(strip) + quarters) % 4]
     return (height, width, strip) if quarters % 2 else (width, height, strip)
 
 

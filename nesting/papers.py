@@ -8,6 +8,8 @@ from typing import Literal, get_args
 
 Edge = Literal["left", "right", "top", "bottom"]
 EDGES: tuple[Edge, ...] = get_args(Edge)
+#: The edges as a clock's hand passes them.
+CLOCKWISE: tuple[Edge, ...] = ("top", "right", "bottom", "left")
 #: Along which edge of a sheet its barcode strip still is.
 StripEdge = Literal["left", "right", "top", "bottom", "none"]
 Print = Literal["plain", "four-way", "two-way", "one-way"]

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from nesting.layouts import Blank, Layout, Placed
-from nesting.papers import Axis, Edge, FaceName
+from nesting.papers import CLOCKWISE, Axis, Edge, FaceName
 from nesting.pieces import Piece
 from nesting.plan import Plan
 
@@ -14,7 +14,6 @@ WAYS: dict[Edge, tuple[int, int]] = {
     "bottom": (0, -1),
     "left": (-1, 0),
 }
-_CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
 #: Seen from the back, as when a page is turned, left and right change places.
 _TURNED_OVER: dict[Edge, Edge] = {"left": "right", "right": "left"}
 
@@ -26,7 +25,7 @@ def seen_edge(edge: Edge, *, back_up: bool) -> Edge:
 
 def top_edge(piece: Piece, *, turned: bool) -> Edge:
     """The edge of the sheet that a piece's top points to; a turned piece lies clockwise."""
-    return _CLOCKWISE[(_CLOCKWISE.index(piece.up) + turned) % 4]
+    return CLOCKWISE[(CLOCKWISE.index(piece.up) + turned) % 4]
 
 
 def score_lines(piece: Piece, blank: Placed, *, turned: bool) -> list[tuple[Axis, int]]:

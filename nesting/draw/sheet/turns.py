@@ -9,9 +9,8 @@ from nesting.draw.canvas.palette import HATCH, INK, SHADE, WHITE
 from nesting.draw.canvas.surface import AnySurface, Box
 from nesting.draw.sheet.bearings import WAYS
 from nesting.draw.sheet.subject import Subject
-from nesting.papers import Edge
+from nesting.papers import CLOCKWISE, Edge
 
-_CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
 #: Of a small picture: its size in points, and the least that a part is drawn wide.
 PICTURE = (46.0, 36.0)
 _LEAST = 5.0
@@ -38,8 +37,8 @@ def lie_of(subject: Subject, step: Step) -> Lie:
     """
     ruler = ruler_side(subject.plan.asked.trimmer.hand)
     measured = subject.seen(step.measured)
-    turns = (_CLOCKWISE.index(ruler) - _CLOCKWISE.index(measured)) % 4
-    return Lie(turns, _CLOCKWISE[-turns % 4])
+    turns = (CLOCKWISE.index(ruler) - CLOCKWISE.index(measured)) % 4
+    return Lie(turns, CLOCKWISE[-turns % 4])
 
 
 def ruler_side(hand: Hand) -> Edge:
@@ -152,7 +151,7 @@ def draw_stop(surface: AnySurface, lying: LyingPart, radius: float) -> None:
 
 def draw_top(surface: AnySurface, lies: Box, lie: Lie, size: float) -> None:
     """A small triangle at the edge that is the top of the diagram."""
-    way_x, way_y = WAYS[_CLOCKWISE[lie.turns]]
+    way_x, way_y = WAYS[CLOCKWISE[lie.turns]]
     x = lies.centre[0] + way_x * (lies.width / 2 - 1)
     y = lies.centre[1] + way_y * (lies.height / 2 - 1)
     surface.shape(

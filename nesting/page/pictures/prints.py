@@ -8,13 +8,12 @@ from nesting.draw.canvas.palette import HATCH, tint
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.bearings import WAYS, seen_edge
 from nesting.page.pictures.screen import ScreenSurface
-from nesting.papers import Edge, FaceName, Paper
+from nesting.papers import CLOCKWISE, Edge, FaceName, Paper
 
 #: Where a photo of a face of a paper is served.
 Photos = Mapping[tuple[str, FaceName], str]
 #: How far apart the marks of a print are, in points, and how large one is.
 _PITCH, _MARK = 15.0, 3.0
-_CLOCKWISE: tuple[Edge, ...] = tuple(WAYS)
 
 Points = list[tuple[float, float]]
 
@@ -57,7 +56,7 @@ class Looks:
 
 def _turns(here: Edge, there: Edge) -> int:
     """The quarter turns clockwise that bring one edge to another."""
-    return (_CLOCKWISE.index(there) - _CLOCKWISE.index(here)) % 4
+    return (CLOCKWISE.index(there) - CLOCKWISE.index(here)) % 4
 
 
 def _marks(paper: Paper, face: FaceName, box: Box, top: Edge) -> Iterator[Points]:
