@@ -235,12 +235,11 @@ def test_prints_differ_without_colour() -> None:
     assert len({tuple(found) for found in paths.values()}) == 3
 
 
-@pytest.mark.parametrize("back_up", [False, True])
-def test_a_layout_has_every_letter_and_size(back_up: bool) -> None:
+def test_a_layout_has_every_letter_and_size() -> None:
     """Each blank of the sheet has its letter; sheet, strip and offcuts are those of the page."""
     plan = harvest_plan()
     for layout in plan.layouts:
-        root = read(layout_picture(plan, layout, back_up=back_up))
+        root = read(layout_picture(plan, layout))
         texts = [text.text or "" for text in root.iter(f"{SVG}text")]
         for placed in layout.blanks:
             letter = plan.piece(placed.node.piece).letter  # type: ignore[union-attr]

@@ -12,9 +12,9 @@ from nesting.plan import Plan
 _WIDTH, _HEIGHT = 500.0, 560.0
 
 
-def layout_picture(plan: Plan, layout: Layout, *, back_up: bool = False) -> str:
+def layout_picture(plan: Plan, layout: Layout) -> str:
     """Draw how a sheet is cut, as SVG: letters and sizes, strip, what is kept, what goes to the bin."""
-    subject = Subject(plan, layout, back_up)
+    subject = Subject(plan, layout)
     surface = ScreenSurface(_WIDTH, _HEIGHT)
     place = place_picture(subject, Box(0, 0, _WIDTH, _HEIGHT))
     end = draw_picture(surface, subject, place)

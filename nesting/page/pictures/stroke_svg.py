@@ -31,7 +31,7 @@ _TOP = 12.0
 _ASIDE, _ABOVE, _BELOW = 24.0, 92.0, 44.0
 
 
-def stroke_picture(plan: Plan, layout: Layout, number: int, *, back_up: bool = False) -> str:
+def stroke_picture(plan: Plan, layout: Layout, number: int) -> str:
     """Draw one stroke of a layout, as SVG; ``number`` counts from 1 in the order of the page.
 
     Raises
@@ -39,7 +39,7 @@ def stroke_picture(plan: Plan, layout: Layout, number: int, *, back_up: bool = F
     KeyError
         The layout has no stroke of that number.
     """
-    subject = Subject(plan, layout, back_up)
+    subject = Subject(plan, layout)
     step, stroke = _numbered(subject, number)
     surface = ScreenSurface(_WIDTH, _HEIGHT)
     room = Box(_ASIDE, _BELOW, _WIDTH - 2 * _ASIDE, _HEIGHT - _ABOVE - _BELOW)
@@ -48,7 +48,7 @@ def stroke_picture(plan: Plan, layout: Layout, number: int, *, back_up: bool = F
         surface.box(piece, fill=paper_tint(plan, layout.paper), weight=1.6)
     if lying.falls.width:
         surface.box(lying.falls, fill=SHADE, weight=1.2)
-    turned = Turned(stroke.whole, lying.box, lie_of(subject, step).turns, mirrored=back_up)
+    turned = Turned(stroke.whole, lying.box, lie_of(subject, step).turns, mirrored=False)
     for part in stroke.whole.finished():
         _draw_inside(surface, subject, part, turned.box(part))
     draw_top(surface, lying.box, lie_of(subject, step), _TOP)
