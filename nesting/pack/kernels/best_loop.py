@@ -13,11 +13,11 @@ JOINED = whole_fields("axis", "first", "second")
 
 
 class Best(NamedTuple):
-    """The best patterns of each cell, falling in value: their counts, their values, how they are made.
+    """The best patterns of each cell, best first: their counts, their values, how they are made.
 
-    Cells are numbered row by row. Each has room for as many patterns; ``number`` says how many there
-    are. ``top`` has the value of the first by row and column, and ``sideways`` is its transpose, so
-    that cuts along either axis read memory in order. ``joined`` has room for one pattern more.
+    Cells are numbered row by row. All have room for equally many patterns; ``number`` says how many a
+    cell has. ``top`` has the value of its first, by row and column, and ``sideways`` is the transpose,
+    so that cuts along either axis read memory in order. ``joined`` is the pattern being looked at.
     """
 
     words: Whole
@@ -44,9 +44,9 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
 ) -> None:
     """Find the best patterns of all cells, ``most`` each, by the recursion of ``fill_table``.
 
-    A cell takes over those of smaller ones and joins those of the pairs of cells that a cut makes of
-    it. What they have beyond the demand is clipped. The rows of ``places`` are kind, cell and blanks
-    held, in the order of the cells.
+    A cell takes over the patterns of the next smaller cell along each axis, and for every cut joins
+    those of both sides. What they have beyond the demand is clipped. Each column of ``places`` is a
+    blank or a group of circles: its kind, its cell, how many it holds; in the order of the cells.
     """
     words, worths, number, joined = best.words, best.worth, best.number, best.joined
     full, free, room = fields.full, fields.free, worths.shape[1]
@@ -65,7 +65,7 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
                 along_x = axis == ALONG_X
                 if (j >= open_x) if along_x else (i >= open_y):
                     continue
-                # A cell of the same height, or width, is so many times ``step`` after the ``first``.
+                # The cell at point p of the same height, or width, is ``first + p * step``.
                 point, first, step = (i, j, columns) if along_x else (j, i * columns, 1)
                 for n in range(number[cell - step]):
                     worth = worths[cell - step, n]
