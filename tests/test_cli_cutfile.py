@@ -160,11 +160,14 @@ def test_an_arrangement_that_fails_its_check_is_not_written(
     assert not Path("cut").exists()
 
 
-def test_a_plan_without_layouts_gives_the_squares_and_the_page(run: Run) -> None:
-    """Nothing could be cut, so there is nothing to cut by machine."""
+def test_a_plan_without_layouts_is_refused(run: Run) -> None:
+    """Nothing could be cut, so there is nothing to cut by machine, and nothing is written."""
     paper = Paper("plum dots", (Sheet(inches("12"), inches("12"), have=0),), buy=False)
     batch = replace(plum_batch(rectangle("3 x 4", 2)), papers=(paper,))
     for words in ((), ("--no-straight-cuts",)):
-        result = run(batch, "--out", "cut", "--force", *words)
-        assert result.exit_code == 0, result.output
-        assert names_in("cut") == ["cut-files.pdf", "test-squares.svg"]
+        result = run(batch, "--out", "cut", *words)
+        assert (result.exit_code, result.output) == (
+            2,
+            "the plan cuts nothing; expected one with a layout\n",
+        )
+        assert not Path("cut").exists()

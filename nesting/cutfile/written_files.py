@@ -51,6 +51,8 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
         arranged = [one for found in arrangements for one in found.sheetfuls]
         windows = windows_of(plan, arranged)[0]
         sheetfuls = tuple(with_windows(one, windows) for one in arranged)
+    if not sheetfuls:
+        raise CutFileError("the plan cuts nothing; expected one with a layout")
     entries = [FileRow(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
     files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
     files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
