@@ -527,6 +527,10 @@ def test_a_decimal_comma_in_braces(tmp_path: Path) -> None:
     assert faults(tmp_path, twice) == [
         'batch.yaml:6:17: size: 21,6 x 27,9, which its comma cuts up; expected quotes, size: "21,6 x 27,9"'
     ]
+    between = HEAD + "pieces: [{size: 3 1/2, 20, paper: cream, count: 1}]\n"
+    assert faults(tmp_path, between) == [
+        "batch.yaml:6:17: size: 3 1/2,20, which its comma cuts up; expected size: 3 1/2 x 20"
+    ]
     quoted = text.replace("3,5 x 20 cm", '"3,5 x 20 cm"')
     assert read(tmp_path, quoted).pieces[0].width == 35_000_000
 

@@ -310,6 +310,10 @@ def _no_value(place: KeyPath, key: str) -> KeyFault:
     return KeyFault(place, f"{cut_off(key)} without a value", expected)
 
 
+#: Keys of a size or a place, which take an x between their lengths.
+_OF_TWO_LENGTHS = "size", "sheet", "centre"
+
+
 class _CutShort:
     """A value in braces that its decimal commas cut up: what follows them seems to be keys."""
 
@@ -331,4 +335,6 @@ class _CutShort:
             self.source.silenced.add(self.place)
             key, text = self.place[-1], ",".join(self.parts)
             read = f"{key}: {text}, which its comma cuts up"
-            self.source.faults.append(Fault(self.place, read, f'quotes, {key}: "{text}"'))
+            of_two = key in _OF_TWO_LENGTHS and "x" not in text
+            right = f"{key}: {' x '.join(self.parts)}" if of_two else f'quotes, {key}: "{text}"'
+            self.source.faults.append(Fault(self.place, read, right))
