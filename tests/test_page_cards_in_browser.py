@@ -134,6 +134,21 @@ def test_a_card_is_made_with_keys_alone(orchard: Served, page: "Page") -> None:
     assert layer.reveal.left == parse_length("1/4", "in")
 
 
+def test_the_next_card_stands_upright_again(orchard: Served, page: "Page") -> None:
+    """One that lies on its side says nothing of those that come after it."""
+    new = page.get_by_role("group", name="One more card")
+    new.get_by_label("lies on its side").check()
+    for name in ("tent", "wreath"):
+        new.get_by_label("Name of the new card").fill(name)
+        new.get_by_role("button", name="Begin this card").click()
+        page.get_by_role("group", name=name, exact=True).wait_for()
+        page.evaluate("saving")
+        assert new.get_by_label("stands upright").is_checked()
+    cards = {one.name: one for one in read_batch(orchard.folder / "orchard.yaml").cards}
+    assert cards["tent"].width > cards["tent"].height
+    assert cards["wreath"].width < cards["wreath"].height
+
+
 def test_the_step_is_for_everyone(page: "Page") -> None:
     """Labels on all fields, contrast, large targets, no sideways scrolling; screenshots are kept."""
     for more in page.locator("#cards details").all():

@@ -164,6 +164,8 @@ function post(address, fields, sent = []) {
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
       await place(html);
       if (/\/add\b/.test(address)) goOnWithNew(entries);
+      const isCard = fields.some(([name, value]) => name === "pointer" && value === "/cards");
+      if (answer.ok && isCard) for (const one of document.querySelectorAll("[name=lies]")) one.checked = one.defaultChecked;
     } catch {
       tell("This could not be done. Load the page again to see what the file says now.");
     }
