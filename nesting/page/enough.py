@@ -111,7 +111,7 @@ def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> list[list[str
 
 def _paper(need: PaperNeed) -> tuple[str, ...]:
     have = "plenty" if need.have is None else str(need.have)
-    counts = str(need.sheets_to_buy), str(need.lacking)
+    counts = str(need.sheets_to_buy or ""), str(need.lacking or "")
     return need.paper, str(need.needed), have, offcuts_words(need), *counts
 
 
