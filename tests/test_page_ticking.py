@@ -89,7 +89,7 @@ def test_a_stroke_fills_the_screen(client: TestClient) -> None:
     assert "Drops off" in html
     assert "The trimmer's own instructions come first." in html.replace("&#39;", "'")
     assert "trimmer.js" in html
-    assert "2 alike. Make each step on all of them before the next." in html
+    assert "2 alike. Make each step on all of them." in html
     assert "5\N{NO-BREAK SPACE}1/4" in say(client, "done")  # no line ends within a size
 
 
@@ -136,6 +136,7 @@ def test_all_is_cut_in_the_end(client: TestClient, tmp_path: Path) -> None:
     sheet = client.get(SHEET).text
     assert "A panel</th><td>8</td><td>8</td>" in sheet
     assert "Offcuts to keep" in sheet
+    assert "another plan begins with the papers that step 2 counts" in sheet
     client.post(f"{TRIMMER}/put-away")
     assert "Begin to cut this plan" in client.get(SHEET).text
     assert not (tmp_path / "supper-cutting").exists()
