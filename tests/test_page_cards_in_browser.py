@@ -8,6 +8,7 @@ from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served
 
 from nesting.batch import Layer
+from nesting.draw.canvas.lettering import TIE
 from nesting.files import read_batch
 from nesting.units import parse_length
 
@@ -105,7 +106,7 @@ def test_sizes_appear_while_typing(orchard: Served, page: "Page") -> None:
     field.fill("1/4")
     sizes = page.locator("#cards .layers .size")
     sizes.filter(has_text="3 1/2 x 4 3/4 in").wait_for()
-    assert sizes.nth(0).inner_text() == "3\N{NO-BREAK SPACE}3/4 x 5 in"
+    assert sizes.nth(0).inner_text() == "3 3/4 x 5 in".replace(" ", TIE)
     assert page.locator("#evening button").first.is_disabled()
     field.press("Tab")
     page.locator("#evening").get_by_role("button", name="Undo: ").wait_for()
