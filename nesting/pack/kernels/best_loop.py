@@ -41,19 +41,24 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
     open_x: int,
     open_y: int,
     most: int,
-) -> None:
+    begin: int,
+    beyond: int,
+) -> int:
     """Find the best patterns of all cells, ``most`` each, by the recursion of ``fill_table``.
 
-    A cell takes over the patterns of the next smaller cell along each axis, and for every cut joins
-    those of both sides. What they have beyond the demand is clipped. Each column of ``places`` is a
-    blank or a group of circles: its kind, its cell, how many it holds; in the order of the cells.
+    Only in the rows from ``begin`` up to, not including, ``beyond``; returns how many patterns were
+    joined. A cell takes over the patterns of the next smaller cell along each axis, and for every
+    cut joins those of both sides. What they have beyond the demand is clipped. Each column of
+    ``places`` is a blank or a group of circles: its kind, its cell, how many it holds; in the order
+    of the cells.
     """
+    looked_at = 0
     words, worths, number, joined = best.words, best.worth, best.number, best.joined
     full, free, room = fields.full, fields.free, worths.shape[1]
-    rows, columns = best.top.shape
+    columns = best.top.shape[1]
     each = np.sum(fields.word == 0)  # how many kinds a word has fields for
-    at = 0
-    for i in range(1, rows):
+    at = np.searchsorted(places[1], begin * columns)
+    for i in range(begin, beyond):
         for j in range(1, columns):
             cell = i * columns + j
             number[cell] = 0
@@ -86,6 +91,7 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
                             worth = worths[low, p] + worths[high, q]
                             if worth <= least:
                                 break
+                            looked_at += 1
                             for w in range(len(joined)):
                                 joined[w] = words[low, p, w] + words[high, q, w]
                                 if (full[w] - joined[w]) & free[w] != free[w]:
@@ -94,6 +100,7 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
                                 one, two = low * room + p, high * room + q
                                 least = _keep(best, most, cell, worth, axis, one, two)
             best.top[i, j] = best.sideways[j, i] = worths[cell, 0] if number[cell] else 0
+    return looked_at
 
 
 @compile_loop

@@ -44,6 +44,9 @@ class Fields(NamedTuple):
 class Grid(NamedTuple):
     """The cells of the table: the least value of a pattern there by each aim, and what is listed so far.
 
+    ``needed`` has that for a pattern without any blank that the first aim counts, ``left`` for each
+    stock of these that a pattern leaves, and ``stride`` how much of the stock's number a blank takes.
+
     Column ``k`` of ``pairs`` has two points, the lower first; the sums of columns ``starts[i]`` to
     ``starts[i + 1]`` come to point ``i``. ``begin`` has the first and the last entry of each cell
     in ``live``, ``most`` the highest value by the first aim there; the other two have the highest
@@ -51,6 +54,8 @@ class Grid(NamedTuple):
     """
 
     needed: Whole
+    left: Whole
+    stride: Whole
     pairs_x: Whole
     starts_x: Whole
     pairs_y: Whole
@@ -65,11 +70,12 @@ class Grid(NamedTuple):
 class Listed(NamedTuple):
     """The patterns so far, and their values by each aim, in rows.
 
-    ``hashed`` finds the last pattern with given counts: its number and 1, or 0 where there is none.
+    ``left`` has the number of the stock that each leaves of what the first aim counts. ``hashed`` finds the last pattern with given counts: its number and 1, or 0 where there is none.
     """
 
     words: Whole
     worth: Whole
+    left: Whole
     made: Records
     hashed: Whole
     live: Whole
@@ -126,7 +132,8 @@ def _place_blanks(grid: Grid, fields: Fields, listed: Listed, i: int, j: int) ->
         listed.words[count, fields.word[kind]] = holds << fields.shift[kind]
         for aim in range(len(listed.worth)):
             listed.worth[aim, count] = holds * fields.value[aim, kind]
-        if _is_worth_it(grid, listed, count, i, j):
+        listed.left[count] = len(grid.left) - 1 - holds * grid.stride[kind]
+        if _is_worth_it(grid, listed, count, i, j) and _suffices(grid, listed, count, i, j):
             count = _keep(listed, count, BLANK, p, p, i, j)
     listed.tally.count = count
 
@@ -169,6 +176,12 @@ def _is_worth_it(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
 
 
 @compile_loop
+def _suffices(grid: Grid, listed: Listed, row: int, i: int, j: int) -> bool:
+    """Whether a row is worth enough by the first aim with the stock that it leaves for the rest."""
+    return bool(listed.worth[0, row] >= grid.left[listed.left[row], i, j])
+
+
+@compile_loop
 def _combine(
     grid: Grid,
     fields: Fields,
@@ -199,12 +212,15 @@ def _combine(
                 continue
             for w in range(words.shape[1]):
                 words[count, w] = words[a, w] + words[b, w]
-            if not _clip(fields, listed, count) or _is_worth_it(grid, listed, count, i, j):
+            listed.left[count] = listed.left[a] + listed.left[b] - (len(grid.left) - 1)
+            if _clip(grid, fields, listed, count) and not _is_worth_it(grid, listed, count, i, j):
+                continue
+            if _suffices(grid, listed, count, i, j):
                 tally.count = _keep(listed, count, axis, a, b, i, j)
 
 
 @compile_loop
-def _clip(fields: Fields, listed: Listed, row: int) -> bool:
+def _clip(grid: Grid, fields: Fields, listed: Listed, row: int) -> bool:
     """Clip the counts of a row to the demand; whether any was above it."""
     words = listed.words
     beyond = False
@@ -217,6 +233,7 @@ def _clip(fields: Fields, listed: Listed, row: int) -> bool:
             over = ((words[row, word] >> shift) & fields.mask) - fields.most[k]
             if over > 0:
                 words[row, word] -= over << shift
+                listed.left[row] += over * grid.stride[k]
                 for aim in range(len(listed.worth)):
                     listed.worth[aim, row] -= over * fields.value[aim, k]
     return beyond
@@ -289,32 +306,3 @@ def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
         if not contained:
             live[tally.live] = row
             tally.live += 1
-
-
-@compile_loop
-def fill_outside(
-    table: Whole, splits_x: Whole, starts_x: Whole, splits_y: Whole, starts_y: Whole
-) -> Whole:
-    """For each cell, the most value that the rest of the largest sheet can hold beside it.
-
-    What can lie outside a part is what can lie outside the whole, and what the other part holds.
-    Negative for a cell that is part of no division of the sheet.
-    """
-    outside = np.full_like(table, -1)
-    outside[-1, -1] = 0
-    for i in range(len(table) - 1, 0, -1):
-        for j in range(table.shape[1] - 1, 0, -1):
-            beyond = outside[i, j]
-            if beyond < 0:
-                continue
-            outside[i - 1, j] = max(outside[i - 1, j], beyond)
-            outside[i, j - 1] = max(outside[i, j - 1], beyond)
-            for k in range(starts_x[i], starts_x[i + 1]):
-                low, high = splits_x[0, k], splits_x[1, k]
-                outside[low, j] = max(outside[low, j], beyond + table[high, j])
-                outside[high, j] = max(outside[high, j], beyond + table[low, j])
-            for k in range(starts_y[j], starts_y[j + 1]):
-                low, high = splits_y[0, k], splits_y[1, k]
-                outside[i, low] = max(outside[i, low], beyond + table[i, high])
-                outside[i, high] = max(outside[i, high], beyond + table[i, low])
-    return outside

@@ -5,6 +5,7 @@ from operator import itemgetter
 import numpy as np
 
 from nesting.arrays import Whole, records
+from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
@@ -12,6 +13,8 @@ from nesting.pack.one_sheet.value_table import SheetTable
 
 #: How many patterns each cell keeps: one is quick, where that finds nothing a few more mostly do.
 ONE, A_FEW = 1, 3
+#: How many pairs of patterns the loop may join between two looks at the clock.
+_STEPS_AT_ONCE = 10_000_000
 
 
 class BestPatterns:
@@ -28,6 +31,8 @@ class BestPatterns:
     def __init__(self, problem: Problem, table: SheetTable) -> None:
         from nesting.pack.kernels.best_loop import JOINED, Best
 
+        #: How many patterns were joined so far.
+        self.joined = 0
         self._table = table
         self._words = words = Words(problem.demand)
         (across, along), cells, size = table.cells.shape, table.cells.size, len(words.free)
@@ -55,6 +60,11 @@ class BestPatterns:
         ----------
         values
             What each kind is worth, 0 or more; kinds worth 0 are left out.
+
+        Raises
+        ------
+        TimeIsUpError
+            It is late.
         """
         from nesting.pack.kernels.best_loop import find_best
         from nesting.pack.kernels.listing_loop import Fields
@@ -69,7 +79,14 @@ class BestPatterns:
             full=words.packed(demand) | words.free,
             free=words.free,
         )
-        find_best(best, fields, self._places, *self._table.divided, most)
+        rows = len(best.top)
+        some = max(1, _STEPS_AT_ONCE * rows // (most * most * self._table.steps))
+        for begin in range(1, rows, some):
+            stop_if_late()
+            beyond = min(begin + some, rows)
+            self.joined += find_best(
+                best, fields, self._places, *self._table.divided, most, begin, beyond
+            )
         first = (len(best.number) - 1) * A_FEW
         makings = Makings(best.made.reshape(-1).view(np.recarray), self._blanks)
         return ListedPatterns(

@@ -1,16 +1,18 @@
 """Constrained pricing: the most value from one sheet with a limited number of each kind."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import chain
 from random import Random
 
 import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.model.pattern import Pattern, counts, counts_within
-from nesting.pack.model.pauses import Pause, Pauses
+from nesting.pack.model.pauses import STEP, Pause, Pauses
 from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.counted_table import CountedTable, may_count
 from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.packed_counts import ListedPatterns
 from nesting.pack.one_sheet.pattern_enumeration import (
@@ -23,6 +25,8 @@ from nesting.pack.one_sheet.value_table import SheetTable
 
 #: How often the multipliers are moved, and after how many moves in vain the step is made smaller.
 _MOVES, _PATIENT_MOVES = 120, 8
+#: How often they are moved once one more kind is counted.
+_COUNTED_MOVES = 12
 #: No limit on pairs; as many patterns as memory allows.
 _ENDLESS = Patience(2**62, 2_000_000)
 
@@ -71,7 +75,7 @@ def best_sheet(
     for pattern in fillings(problem, problem.sizes[0], left, Random(seed), 40, density):
         search.look(pattern)
     search.move_multipliers()
-    for _ in search.list_rest(patience):
+    for _ in chain(search.count_kinds(), search.list_rest(patience)):
         pass
     return BestSheet(search.best, search.value, search.bound)
 
@@ -100,6 +104,7 @@ class ConstrainedPricing:
         table: SheetTable,
         values: list[int],
         multipliers: Whole | None = None,
+        counted: Iterable[int] = (),
     ) -> None:
         self.problem = problem
         self.table = table
@@ -109,6 +114,9 @@ class ConstrainedPricing:
         self.value = 0
         self.bound = int(self.values @ self.demand)
         self.multipliers = np.zeros_like(self.values) if multipliers is None else multipliers
+        self.counted = tuple(counted)
+        #: The value of what the last relaxations have beyond the demand, by kind.
+        self._beyond = np.zeros_like(self.values)
         self.seen: list[Pattern] = []
         self.listed: list[ListedPatterns] = []
 
@@ -125,35 +133,61 @@ class ConstrainedPricing:
     def _within(self, pattern: Pattern) -> Whole:
         return np.array(counts_within(pattern, self.problem.demand))
 
-    def _fill(self, multipliers: Whole) -> int:
-        """Fill the table with values less multipliers; return the bound on a pattern's value."""
-        size = self.problem.sizes[0]
-        self.table.fill([int(value) for value in np.maximum(self.values - multipliers, 0)])
-        return self.table.best(size.width, size.height) + int(multipliers @ self.demand)
-
     def move_multipliers(self, moves: int = _MOVES) -> None:
         """Lower the bound: raise the multipliers of kinds that the relaxation uses too often."""
+        self.multipliers, _ = self._moved(self.table, self.multipliers, moves)
+
+    def count_kinds(self, enough: int = 0) -> Pauses:
+        """Lower the bound: count the kinds that the relaxation uses too often, one after another, with pauses.
+
+        Until the best pattern is proven, the bound is below what is ``enough``, or tables for one more
+        kind would be too many.
+        """
+        counted, multipliers, lowest = list(self.counted), self.multipliers, self.bound + 1
+        while self.value < self.bound >= enough and may_count(self.table, counted):
+            multipliers = multipliers.copy()
+            multipliers[counted] = 0
+            table = CountedTable(self.table, counted)
+            multipliers, bound = self._moved(table, multipliers, _COUNTED_MOVES)
+            if bound < lowest:
+                self.counted, self.multipliers, lowest = tuple(counted), multipliers, bound
+            yield STEP
+            worst = int(self._beyond.argmax())
+            if not self._beyond[worst]:
+                return
+            counted.append(worst)
+
+    def _moved(
+        self, table: SheetTable | CountedTable, multipliers: Whole, moves: int
+    ) -> tuple[Whole, int]:
+        """Move multipliers so that the bound by a table falls; return those of the lowest, and that."""
         size = self.problem.sizes[0]
-        multipliers = self.multipliers.astype(float)
+        best, lowest = multipliers, int(self.values @ self.demand)
+        moving = multipliers.astype(float)
         step, since = 1.0, 0
+        self._beyond = np.zeros_like(self.values)
         for _ in range(moves):
-            whole = np.floor(multipliers).astype(np.int64)
-            bound = self._fill(whole)
-            pattern = self.table.pattern(size.width, size.height)
+            whole = np.floor(moving).astype(np.int64)
+            table.fill([int(value) for value in np.maximum(self.values - whole, 0)])
+            bound = table.best(size.width, size.height) + int(whole @ self.demand)
+            pattern = table.pattern(size.width, size.height)
             self.look(pattern)
             since += 1
-            if bound < self.bound:
-                self.bound, self.multipliers, since = max(bound, self.value), whole, 0
+            if bound < lowest:
+                lowest, best, since = bound, whole, 0
+                self.bound = max(min(bound, self.bound), self.value)
             if self.bound <= self.value or pattern is None:
-                return
+                break
             beyond = np.array(counts(pattern, len(self.values))) - self.demand
+            self._beyond += np.maximum(beyond, 0) * self.values
             beyond[(beyond < 0) & (whole == 0)] = 0
             if not beyond.any():
-                return
+                break
             if since >= _PATIENT_MOVES:
                 step, since = step / 2, 0
             move = step * (bound - self.value) / float(beyond @ beyond)
-            multipliers = np.maximum(multipliers + move * beyond, 0)
+            moving = np.maximum(moving + move * beyond, 0)
+        return best, lowest
 
     def list_rest(self, patience: Patience, enough: int = 0) -> Pauses:
         """List patterns from the bound downwards until the best one is among them, with pauses.
@@ -181,14 +215,17 @@ class ConstrainedPricing:
         TooManyError
             There are too many.
         """
-        aim = _aim(self.values, self.multipliers, self.demand, least)
+        aim = _aim(self.values, self.multipliers, self.demand, least, self.counted)
         return (yield from Enumeration(self.problem, self.table, [aim], patience).by_turns())
 
 
-def _aim(values: Whole, multipliers: Whole, demand: Whole, least: int) -> ValueTarget:
+def _aim(
+    values: Whole, multipliers: Whole, demand: Whole, least: int, counted: Iterable[int]
+) -> ValueTarget:
     """What a pattern worth ``least`` is still worth when the multipliers are subtracted."""
     reduced = np.maximum(values - multipliers, 0)
-    return ValueTarget([int(value) for value in reduced], least - int(multipliers @ demand))
+    values_left = [int(value) for value in reduced]
+    return ValueTarget(values_left, least - int(multipliers @ demand), tuple(counted))
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,6 +238,7 @@ class Guide:
     values: list[int]
     most: int
     multipliers: Whole | None = None
+    counted: tuple[int, ...] = ()
 
     def total(self, problem: Problem) -> int:
         """The value of the whole demand."""
@@ -219,4 +257,4 @@ class Guide:
         values, demand = (np.array(row, dtype=np.int64) for row in (self.values, problem.demand))
         multipliers = np.zeros_like(values) if self.multipliers is None else self.multipliers
         least = self.most - (sheets * self.most - self.total(problem)) // parts
-        return _aim(values, multipliers, demand, least)
+        return _aim(values, multipliers, demand, least, self.counted)

@@ -15,6 +15,7 @@ from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.pauses import STEP, Pause
 from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet.counted_table import CountedTable
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
 from nesting.pack.one_sheet.value_table import SheetTable
 
@@ -42,10 +43,15 @@ class Patience:
 
 @dataclass(frozen=True, slots=True)
 class ValueTarget:
-    """A value for each kind, 0 or more, and the ``least`` value that a pattern must have."""
+    """A value for each kind, 0 or more, and the ``least`` value that a pattern must have.
+
+    Of the kinds ``counted`` what a pattern lacks is taken to hold no more than it leaves, which few
+    kinds should be: then much fewer patterns are listed. Only of the first of several aims.
+    """
 
     values: list[int]
     least: int
+    counted: tuple[int, ...] = ()
 
 
 #: These take hundredths of a second, and seconds.
@@ -81,7 +87,7 @@ class Enumeration:
     Parameters
     ----------
     table
-        Filled with the values of the last aim when the work is done.
+        The table of the problem.
     aims
         What a clipped pattern must be worth; patterns are sorted by the first.
 
@@ -192,17 +198,23 @@ class Enumeration:
         from nesting.pack.kernels.listing_loop import NOTHING, Grid
 
         needed = []
-        for aim in self._aims:
-            self._table.fill(aim.values)
-            outside = self._table.outside()
+        for number, aim in enumerate(self._aims):
+            table = CountedTable(self._table, () if number else aim.counted)
+            table.fill(aim.values)
+            outside = table.outside()
             needed.append(np.where(outside < 0, -NOTHING, aim.least - outside))
-        nothing = np.full_like(needed[0], NOTHING)
+            if not number:
+                left, stride = needed[0], table.stride
+        every = np.array([one[-1] for one in needed])
+        nothing = np.full_like(every[0], NOTHING)
         places = [
             (number, *place, min(shape.holds, self._problem.kinds[number].demand))
             for number, shape, place in self._places
         ]
         return Grid(
-            np.array(needed),
+            every,
+            left,
+            stride,
             *_pairs(tuple(self._table.across)),
             *_pairs(tuple(self._table.along)),
             np.array(places, dtype=np.int64).T.copy(),
@@ -222,6 +234,7 @@ class Enumeration:
         return Listed(
             np.zeros((kept, words), dtype=np.int64),
             np.zeros((len(self._aims), kept), dtype=np.int64),
+            np.zeros(kept, dtype=np.int64),
             records(kept, MADE),
             np.zeros(1 << (2 * kept).bit_length(), dtype=np.int64),
             np.zeros(2 * kept, dtype=np.int64),

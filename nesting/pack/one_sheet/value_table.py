@@ -64,7 +64,7 @@ class SheetTable:
         self._blanks: dict[_Cell | None, list[tuple[int, Shape]]] = defaultdict(list)
         for number, shape, place in self.places:
             self._blanks[place].append((number, shape))
-        self._steps = (
+        self.steps = (
             1 + len(self.across) * len(self.along) * (len(self.across) + len(self.along)) // 4
         )
         self._table: Whole = np.zeros((len(self.across), len(self.along)), dtype=np.int64)
@@ -95,7 +95,7 @@ class SheetTable:
         for number, shape, place in self.places:
             if place is not None:
                 table[place] = max(table[place], values[number] * shape.holds)
-        self._steps_taken += self._steps
+        self._steps_taken += self.steps
         if self.problem.stopped:
             self._fill_stopped(table)
         elif self._steps_taken > _LONG or _LOOPS in sys.modules:
@@ -141,7 +141,7 @@ class SheetTable:
         from nesting.pack.kernels.compiled import fill_table
 
         sideways = np.ascontiguousarray(table.T)
-        rows = max(1, _STEPS_AT_ONCE * len(table) // self._steps)
+        rows = max(1, _STEPS_AT_ONCE * len(table) // self.steps)
         for first in range(1, len(table), rows):
             stop_if_late()
             fill_table(
@@ -193,15 +193,6 @@ class SheetTable:
     def cells(self) -> Whole:
         """The table: most value by cell."""
         return self._table
-
-    def outside(self) -> Whole:
-        """For each cell, the most that the rest of the largest sheet can hold beside it.
-
-        Negative where no division of the sheet has the cell as a part.
-        """
-        from nesting.pack.kernels.listing_loop import fill_outside
-
-        return fill_outside(self._table, *self._pairs_x, *self._pairs_y)
 
     def _trace(self, i: int, j: int) -> Pattern | None:
         """Walk back from a cell: shrink, place a blank, or divide."""

@@ -7,7 +7,7 @@ columns, whose pricing may place a blank twice that is needed once.
 from collections.abc import Callable
 from dataclasses import replace
 from heapq import nlargest
-from itertools import product
+from itertools import product, repeat
 from operator import itemgetter
 
 import numpy as np
@@ -21,7 +21,7 @@ from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.one_sheet.best_patterns import A_FEW, ONE, BestPatterns
 from nesting.pack.one_sheet.constrained_pricing import ConstrainedPricing, Guide
 from nesting.pack.one_sheet.packed_counts import ListedPatterns
-from nesting.pack.one_sheet.pattern_enumeration import Patience
+from nesting.pack.one_sheet.pattern_enumeration import LITTLE, Patience
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
@@ -39,6 +39,10 @@ NEAR_AREAS = (0.5, 0.0)
 _MOST_ADDED = 100
 #: By how much a new column's value must exceed its sheet's cost.
 _ENOUGH = 1e-6
+#: Once the relaxation can no longer raise the bound, one step counts as so many: it only brings guides.
+_SLOWLY = 10
+#: How many patterns joined by ``best_patterns`` make a step.
+_JOINED_A_STEP = 200_000
 #: The most pricings.
 _MOST_PRICINGS = 400
 
@@ -52,53 +56,40 @@ def price_proper_columns(
     """Generate proper columns; they give a bound and the guides for the enumeration.
 
     Columns from the archive, then the best patterns, are added first as long as any price out; a
-    sheet is priced exactly only when none does. Prices are smoothed towards the dual values of the
-    best bound, starting from areas (Wentges 1997). The most that a sheet holds is found by listing,
-    as far as a bound of one sheet more needs it, so the bound is one by search.
-
-    References
-    ----------
-    P. Wentges (1997). Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming.
-    International Transactions in Operational Research 4.
+    sheet is priced exactly only when none does. The most that a sheet holds is found by counting a
+    few kinds, then by listing, as far as a bound of one sheet more needs it, so the bound is one by
+    search.
     """
     problem = search.problem
-    centre = list(columns.shares)
     relaxation, demand = Relaxation(problem), np.array(problem.demand)
     multipliers: Whole | None = None
-    tried = 0
+    counted: tuple[int, ...] = ()
     for _ in range(_MOST_PRICINGS):
         relaxation.extend(columns.taken)
         found = relaxation.solve()
         if found is None or search.proven:
             return
-        if seen is not None and columns.add_seen(seen, found[2]):
-            yield STEP
-            continue
-        if columns.add_best(demand, found[2]):
-            yield STEP
-            continue
-        stay = _STAY[tried]
-        mixed = [stay * c + (1 - stay) * dual for c, dual in zip(centre, found[2], strict=True)]
-        values = whole_values(problem, mixed)
-        one = ConstrainedPricing(problem, table, values, multipliers)
-        one.look(columns.most_worth(demand, values))
-        one.move_multipliers(_MOVES if tried or multipliers is not None else 4 * _MOVES)
-        total = int(one.values @ one.demand)
-        yield from one.list_rest(_PRICING, -(-total // search.bound.value))
-        multipliers = one.multipliers
-        guide = Guide(values, one.bound, multipliers)
-        search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
-        if all(guide.sheets(problem) > other.sheets(problem) for other in search.guides):
-            centre = mixed
-        search.add_guide(guide)
-        added = columns.add(one.seen, one.listed, found[2])
-        yield STEP
-        if added:
-            tried = 0
-        elif tried + 1 < len(_STAY):
-            tried += 1
-        else:
-            return
+        joined = columns.joined
+        added = (seen is not None and columns.add_seen(seen, found[2])) or columns.add_best(
+            demand, found[2]
+        )
+        if not added:
+            values = whole_values(problem, found[2])
+            one = ConstrainedPricing(problem, table, values, multipliers, counted)
+            one.look(columns.most_worth(demand, values))
+            one.move_multipliers(_MOVES if multipliers is not None else 4 * _MOVES)
+            enough = -(-int(one.values @ one.demand) // search.bound.value)
+            yield from one.count_kinds(enough)
+            yield from one.list_rest(_PRICING if one.value < enough else LITTLE, enough)
+            multipliers, counted = one.multipliers, one.counted
+            guide = Guide(values, one.bound, multipliers, counted)
+            search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
+            search.add_guide(guide)
+            if not columns.add(one.seen, one.listed, found[2]):
+                return
+        work = 1 + (columns.joined - joined) // _JOINED_A_STEP
+        proves = found[0] > search.bound.value + _ENOUGH
+        yield from repeat(STEP, work if proves else work * _SLOWLY)
 
 
 class ProperColumns:
@@ -114,6 +105,11 @@ class ProperColumns:
         self.taken: list[Column] = []
         for column in pool.columns:
             self._take(column.pattern)
+
+    @property
+    def joined(self) -> int:
+        """How many patterns were joined so far in looking for the best, which tells how long it took."""
+        return self._best.joined
 
     def _clipped(self, pattern: Pattern) -> tuple[int, ...]:
         return counts_within(pattern, self._pool.problem.demand)

@@ -49,6 +49,8 @@ from nesting.pack.search.set_covering import choose_from_archive, pick_sheets
 _MOST_CELLS = 4_000_000
 #: From this many steps of the dynamic programme on, pricing is slow.
 _SLOW = 4_000_000
+#: From so many steps on, pricing within the demand would take seconds each time.
+_TOO_SLOW = 20_000_000
 #: Up to this mean demand per kind, patterns beyond the demand are of little use.
 _FEW = 3
 #: Up to this many blanks, ruin and recreate on all sheets gets most of the time.
@@ -79,9 +81,7 @@ def few_of_each(search: Search) -> bool:
 
 def slow_pricing(search: Search) -> bool:
     """Whether there are few of each, and pricing them would take longer than finding a plan."""
-    across, along = cut_points(search.problem)
-    steps = len(across) * len(along) * (len(across) + len(along))
-    return few_of_each(search) and steps > _SLOW
+    return few_of_each(search) and _steps(search.problem) > _SLOW
 
 
 def few_blanks(search: Search) -> bool:
@@ -116,6 +116,12 @@ def nothing_over(search: Search) -> bool:
 
 def _few_of_each(problem: Problem) -> bool:
     return sum(problem.demand) <= _FEW * len(problem.kinds)
+
+
+def _steps(problem: Problem) -> int:
+    """How many steps the dynamic programme takes, some four times as many as cuts."""
+    across, along = cut_points(problem)
+    return len(across) * len(along) * (len(across) + len(along))
 
 
 class Stages:
@@ -259,7 +265,8 @@ class Stages:
 
     def proper_columns(self) -> Pauses:
         """Generate proper columns: a stronger bound, and guides for the enumeration."""
-        if not may_list(self.search.problem, self.table):
+        problem = self.search.problem
+        if _steps(problem) > _TOO_SLOW or not may_list(problem, self.table):
             return
         archive = self._archive if few_blanks(self.search) else None
         yield from price_proper_columns(self.search, self.table, self._columns, archive)
