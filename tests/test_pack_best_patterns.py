@@ -1,5 +1,7 @@
 """Patterns of much value within a demand: nothing made up, and mostly as good as is possible."""
 
+from itertools import count
+from math import inf
 from random import Random
 
 import numpy as np
@@ -8,8 +10,10 @@ from pack_cases import Case, problem_of
 from test_pack_constrained_pricing import CORRECTED, FILE, names
 
 from nesting.bench.literature import value_instances
+from nesting.pack.model.deadline import TimeIsUpError, until
 from nesting.pack.model.pattern import Pattern, counts, counts_within
 from nesting.pack.model.problem import Problem
+from nesting.pack.one_sheet import best_patterns
 from nesting.pack.one_sheet.best_patterns import A_FEW, ONE, BestPatterns
 from nesting.pack.one_sheet.constrained_pricing import ConstrainedPricing, best_sheet
 from nesting.pack.one_sheet.packed_counts import ListedPatterns
@@ -93,6 +97,23 @@ def test_counts_are_those_of_the_patterns_within_what_is_left() -> None:
             held = np.minimum(counts(pattern, len(left)), left)
             assert (held == found.counts[number]).all()
         left = left - found.counts[0]
+
+
+def test_row_by_row_the_same_is_found_and_the_clock_looked_at(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Between any two rows it may turn out to be late; as long as it is not, nothing changes."""
+    problem, values = random_problem(4)
+    at_once = found_for(problem, values)
+    monkeypatch.setattr(best_patterns, "_STEPS_AT_ONCE", 1)
+    assert (found_for(problem, values).counts == at_once.counts).all()
+    looks = count()
+    monkeypatch.setattr(best_patterns, "stop_if_late", lambda: next(looks))
+    found_for(problem, values)
+    assert next(looks) > 10
+    monkeypatch.undo()
+    with until(-inf), pytest.raises(TimeIsUpError):
+        found_for(problem, values)
 
 
 @pytest.mark.parametrize("kept", [ONE, A_FEW])
