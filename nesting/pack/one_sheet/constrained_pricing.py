@@ -86,15 +86,16 @@ class ConstrainedPricing:
     Without the demand the problem is unbounded, and the dynamic programme solves it. A multiplier
     for each kind, subtracted from its value, brings its use down to the demand (state-space
     relaxation with multipliers: Christofides and Hadjiconstantinou 1995; Velasco and Uchoa 2019).
-    The gap that the relaxation leaves is closed by listing patterns, with the multipliers as a
-    guide, from the bound downwards until the best pattern is among them.
+    A few kinds that it still uses too often can be counted (``CountedTable``). The gap that the
+    relaxation leaves is closed by listing patterns, guided by multipliers and counted kinds, from the
+    bound downwards until the best pattern is among them.
 
     ``bound`` is the upper bound on a pattern within the demand, ``seen`` has every pattern that was
     the best for a while, ``listed`` those that were listed.
 
     Parameters
     ----------
-    multipliers
+    multipliers, counted
         Where to begin: those of a search with similar values.
     """
 
@@ -232,7 +233,7 @@ def _aim(
 class Guide:
     """A value for each kind, and the ``most`` value that a sheet within the demand can hold.
 
-    ``multipliers`` are those that gave this bound on one sheet.
+    ``multipliers`` and the kinds ``counted`` are those that gave this bound on one sheet.
     """
 
     values: list[int]
