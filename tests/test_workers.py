@@ -27,15 +27,15 @@ PATIENCE = 300
 
 @pytest.fixture
 def batch(tmp_path: Path) -> Path:
-    """Many sizes without a common measure, three of each: no search comes to an end with them."""
-    rng = Random(6)
+    """Many sizes that would fill two sheets to 99 %, on a fine grid: no search is soon done with them."""
+    rng = Random(89)
     pieces = "".join(
-        f"  - {{name: tag {n}, size: {rng.randint(15, 50)} x {rng.randint(15, 50)}, "
-        "paper: pear toss, turn: never, count: 3}\n"
-        for n in range(14)
+        f"  - {{name: tag {n}, size: {rng.randint(20, 80)} x {rng.randint(20, 80)}, "
+        "paper: pear toss, turn: never, count: 1}\n"
+        for n in range(70)
     )
     path = tmp_path / "orchard.yaml"
-    paper = "papers:\n  pear toss: {sheet: 100 x 100, have: plenty}\n"
+    paper = "papers:\n  pear toss: {sheet: 300 x 300, have: plenty}\n"
     path.write_text(f"batch: Orchard market\nunit: mm\n{paper}pieces:\n{pieces}")
     return path
 
