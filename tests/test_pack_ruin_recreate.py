@@ -19,6 +19,7 @@ import nesting
 from nesting.pack.kernels.insertion import find_place
 from nesting.pack.kernels.ruin_loop import left_out
 from nesting.pack.lp.master import Relaxation
+from nesting.pack.model.columns import cut_once
 from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, counts, leaves
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.greedy import fill_sheets
@@ -237,6 +238,15 @@ def test_sheets_of_many_kinds_take_long_attempts(kinds: int, of_each: int, turns
     assert search.cost == 3
     assert len(list(attempt(search, from_all_sheets(search, ()), 0, turns=5))) == turns
     assert bool(list(islice(stages.Stages(search).near_full_first(), 3))) == (of_each > 1)
+
+
+def test_an_attempt_pauses_once_the_plan_is_as_good_as_can_be() -> None:
+    """A search ends in a pause: without one, stages without end would go on with no sheet to save."""
+    problem = problem_of(Case(((20, 20, None),), ((10, 20, 2, "never"),)).batch())
+    alone = Leaf(0, problem.kinds[0].shapes[0])
+    search = Search(problem, "", cut_once([alone, alone], 1))
+    assert (search.cost, search.bound.value) == (2, 1)
+    assert any(search.proven for _ in attempt(search, from_all_sheets(search, ()), 0))
 
 
 @pytest.mark.parametrize(("few", "seed"), [(True, 12), (False, 5)])

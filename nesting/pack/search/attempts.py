@@ -100,15 +100,13 @@ def attempt(
     ruin = RuinAndRecreate(part, patterns[:sheets], search.rng, archive)
     for turn in range(turns):
         ruin.run(heat * (1 - turn / turns), most)
-        yield STEP
-        if not ruin.open:
-            found: list[Pattern] | None = ruin.patterns()
-        elif fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
+        found = None if ruin.open else ruin.patterns()
+        if ruin.open and fullest is not None and turn % _LAID_ANEW == _LAID_ANEW - 1:
             found = yield from fullest.lay_with_open(ruin.patterns(), rest, sheets, search.rng)
-        else:
-            continue
         if found is not None:
             search.offer((*start.kept, *search.taken(cut_once(found, len(rest)))))
+        yield STEP  # after the offer: a search that is proven by it must not be asked for more
+        if found is not None:
             return
     for pattern in ruin.patterns():
         search.pool.add(0, pattern)

@@ -31,8 +31,6 @@ from nesting.plan import Bound
 _PRICING = Patience(20_000_000, 200_000)
 #: How often one pricing moves the multipliers, starting from those of the last.
 _MOVES = 60
-#: The weight of the best bound's dual values in the prices, at first and after a pricing in vain.
-_STAY = (0.8, 0.5, 0.0)
 #: The weights of areas in quick prices: where the first prices nothing out, the second.
 NEAR_AREAS = (0.5, 0.0)
 #: The most columns to add at once.
