@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.arrays import Records, Whole, whole_fields
-from nesting.pack.kernels.compiled import compile_loop
+from nesting.pack.kernels.compiled import Cuts, compile_loop
 from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, BLANK, Fields
 
 #: How a pattern is made: the axis and the two patterns that it is joined of, or its blank.
@@ -34,12 +34,7 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
     best: Best,
     fields: Fields,
     places: Whole,
-    splits_x: Whole,
-    starts_x: Whole,
-    splits_y: Whole,
-    starts_y: Whole,
-    open_x: int,
-    open_y: int,
+    cuts: Cuts,
     most: int,
     begin: int,
     beyond: int,
@@ -53,6 +48,7 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
     of the cells.
     """
     looked_at = 0
+    splits_x, starts_x, splits_y, starts_y, open_x, open_y = cuts
     words, worths, number, joined = best.words, best.worth, best.number, best.joined
     full, free, room = fields.full, fields.free, worths.shape[1]
     columns = best.top.shape[1]

@@ -6,7 +6,7 @@ its first call on a machine (see ``search/compiling``).
 """
 
 from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any, NamedTuple, TypeVar, cast
 
 import numba
 
@@ -30,6 +30,22 @@ def compile_loop(function: _Function) -> _Function:
     return cast("_Function", made)
 
 
+class Cuts(NamedTuple):
+    """All pairs of points that a cut makes, along each axis.
+
+    For point ``i``, ``splits_x[0]`` and ``splits_x[1]`` have the low and high parts from
+    ``starts_x[i]`` to ``starts_x[i + 1]``. A rectangle can be cut at constant x if its height is a
+    point before ``open_x``, at constant y if its width is one before ``open_y``.
+    """
+
+    splits_x: Whole
+    starts_x: Whole
+    splits_y: Whole
+    starts_y: Whole
+    open_x: int
+    open_y: int
+
+
 @compile_loop
 def copy_values(source: Whole, target: Whole) -> None:
     """Copy an array into another of the same shape: numba copies a slice four times slower."""
@@ -42,12 +58,7 @@ def copy_values(source: Whole, target: Whole) -> None:
 def fill_table(
     table: Whole,
     sideways: Whole,
-    splits_x: Whole,
-    starts_x: Whole,
-    splits_y: Whole,
-    starts_y: Whole,
-    open_x: int,
-    open_y: int,
+    cuts: Cuts,
     first: int,
     beyond: int,
 ) -> None:
@@ -55,9 +66,9 @@ def fill_table(
 
     Only the rows from ``first`` up to, not including, ``beyond``; earlier ones are filled already.
     ``table`` begins with the values of single blanks; ``sideways`` is its transpose, so that cuts
-    along either axis read memory in order. For point ``i``, ``splits_x[0]`` and ``splits_x[1]``
-    have the low and high parts from ``starts_x[i]`` to ``starts_x[i + 1]``.
+    along either axis read memory in order.
     """
+    splits_x, starts_x, splits_y, starts_y, open_x, open_y = cuts
     for i in range(first, beyond):
         for j in range(1, len(sideways)):
             best = table[i, j]

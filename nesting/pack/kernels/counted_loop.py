@@ -3,7 +3,7 @@
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compile_loop
+from nesting.pack.kernels.compiled import Cuts, compile_loop
 
 
 @compile_loop
@@ -12,12 +12,7 @@ def fill_counted(
     sideways: Whole,
     shares: Whole,
     starts: Whole,
-    splits_x: Whole,
-    starts_x: Whole,
-    splits_y: Whole,
-    starts_y: Whole,
-    open_x: int,
-    open_y: int,
+    cuts: Cuts,
     first: int,
     beyond: int,
 ) -> None:
@@ -27,6 +22,7 @@ def fill_counted(
     ``starts[n]`` to ``starts[n + 1]`` those of stock ``n``. The other parameters are those of
     ``fill_table``, with a table and its transpose for each stock.
     """
+    splits_x, starts_x, splits_y, starts_y, open_x, open_y = cuts
     for i in range(first, beyond):
         for j in range(1, sideways.shape[1]):
             for n in range(len(tables)):
@@ -66,20 +62,13 @@ def _cut(
 
 
 @compile_loop
-def fill_outside(
-    tables: Whole,
-    shares: Whole,
-    starts: Whole,
-    splits_x: Whole,
-    starts_x: Whole,
-    splits_y: Whole,
-    starts_y: Whole,
-) -> Whole:
+def fill_outside(tables: Whole, shares: Whole, starts: Whole, cuts: Cuts) -> Whole:
     """For each stock and cell, the most value that the rest of the largest sheet can hold beside it.
 
     What can lie outside a part is what can lie outside the whole, and what the other part holds.
     Negative for a cell that is part of no division of the sheet.
     """
+    splits_x, starts_x, splits_y, starts_y, _, _ = cuts
     outside = np.full_like(tables, -1)
     outside[:, -1, -1] = 0
     for i in range(tables.shape[1] - 1, 0, -1):

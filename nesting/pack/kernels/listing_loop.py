@@ -44,10 +44,9 @@ class Fields(NamedTuple):
 class Grid(NamedTuple):
     """The cells of the table: the least value of a pattern there by each aim, and what is listed so far.
 
-    ``needed`` has that for a pattern without any blank that the first aim counts, ``left`` for each
-    stock of these that a pattern leaves, and ``stride`` how much of the stock's number a blank takes.
-
-    Column ``k`` of ``pairs`` has two points, the lower first; the sums of columns ``starts[i]`` to
+    ``needed`` is that least value where a pattern leaves all that the first aim counts, ``left`` that
+    by the first aim for each stock that it leaves; a blank of a kind lowers the number of the stock by
+    its ``stride``. Column ``k`` of ``pairs`` has two points, the lower first; the sums of columns ``starts[i]`` to
     ``starts[i + 1]`` come to point ``i``. ``begin`` has the first and the last entry of each cell
     in ``live``, ``most`` the highest value by the first aim there; the other two have the highest
     value in the cells of that width up to that height, and of that height up to that width.
@@ -70,7 +69,8 @@ class Grid(NamedTuple):
 class Listed(NamedTuple):
     """The patterns so far, and their values by each aim, in rows.
 
-    ``left`` has the number of the stock that each leaves of what the first aim counts. ``hashed`` finds the last pattern with given counts: its number and 1, or 0 where there is none.
+    ``left`` has the number of the stock that each leaves of what the first aim counts. ``hashed``
+    finds the last pattern with given counts: its number and 1, or 0 where there is none.
     """
 
     words: Whole

@@ -3,16 +3,13 @@
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import compile_loop
+from nesting.pack.kernels.compiled import Cuts, compile_loop
 
 
 @compile_loop
 def fill_stopped(
     table: Whole,
-    splits_x: Whole,
-    starts_x: Whole,
-    splits_y: Whole,
-    starts_y: Whole,
+    cuts: Cuts,
     rest_x: Whole,
     rest_y: Whole,
     row: int,
@@ -22,6 +19,7 @@ def fill_stopped(
     Earlier rows are filled already. ``rest_x[i, a]`` is the point of what point ``i`` leaves beside
     point ``a``.
     """
+    splits_x, starts_x, splits_y, starts_y, _, _ = cuts
     low = np.zeros(table.shape[1], dtype=np.int64)
     high = np.zeros(table.shape[1], dtype=np.int64)
     for j in range(1, table.shape[1]):

@@ -85,7 +85,7 @@ class BestPatterns:
             stop_if_late()
             beyond = min(begin + some, rows)
             self.joined += find_best(
-                best, fields, self._places, *self._table.divided, most, begin, beyond
+                best, fields, self._places, self._table.cuts, most, begin, beyond
             )
         first = (len(best.number) - 1) * A_FEW
         makings = Makings(best.made.reshape(-1).view(np.recarray), self._blanks)

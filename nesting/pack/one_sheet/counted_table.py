@@ -94,7 +94,7 @@ class CountedTable:
                 sideways,
                 self._shares,
                 self._starts,
-                *self._table.divided,
+                self._table.cuts,
                 first,
                 min(first + some, rows),
             )
@@ -125,11 +125,11 @@ class CountedTable:
         """
         from nesting.pack.kernels.counted_loop import fill_outside
 
-        return fill_outside(self._tables, self._shares, self._starts, *self._table.divided[:4])
+        return fill_outside(self._tables, self._shares, self._starts, self._table.cuts)
 
     def _trace(self, stock: int, i: int, j: int) -> Pattern | None:
         """Walk back from a cell: shrink, place a blank, or divide."""
-        splits_x, starts_x, splits_y, starts_y, open_x, open_y = self._table.divided
+        splits_x, starts_x, splits_y, starts_y, open_x, open_y = self._table.cuts
         table = self._tables[stock]
         value = table[i, j]
         if not value:

@@ -30,6 +30,8 @@ _STEPS_AT_ONCE = 100_000_000
 _Cell = tuple[int, int]
 
 if TYPE_CHECKING:
+    from nesting.pack.kernels.compiled import Cuts
+
     _Pairs = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
@@ -124,17 +126,11 @@ class SheetTable:
         return _blocks(self._splits_y, self._open_y)
 
     @cached_property
-    def _pairs_x(self) -> tuple[Whole, Whole]:
-        return _flat(self._splits_x)
+    def cuts(self) -> "Cuts":
+        """All pairs of points that a cut makes, and up to where it may, for the loops."""
+        from nesting.pack.kernels.compiled import Cuts
 
-    @cached_property
-    def _pairs_y(self) -> tuple[Whole, Whole]:
-        return _flat(self._splits_y)
-
-    @cached_property
-    def divided(self) -> tuple[Whole, Whole, Whole, Whole, int, int]:
-        """For the loops: along each axis all pairs of points that a cut makes, and up to where it may."""
-        return (*self._pairs_x, *self._pairs_y, self._open_x, self._open_y)
+        return Cuts(*_flat(self._splits_x), *_flat(self._splits_y), self._open_x, self._open_y)
 
     def _fill_compiled(self, table: Whole) -> None:
         """Fill the table cell by cell with the compiled loop; the values are the same."""
@@ -147,7 +143,7 @@ class SheetTable:
             fill_table(
                 table,
                 sideways,
-                *self.divided,
+                self.cuts,
                 first,
                 min(first + rows, len(table)),
             )
@@ -161,7 +157,7 @@ class SheetTable:
             raise TimeIsUpError
         for row in range(1, len(table)):
             stop_if_late()
-            fill_stopped(table, *self._pairs_x, *self._pairs_y, *self._rests, row)
+            fill_stopped(table, self.cuts, *self._rests, row)
 
     @cached_property
     def _rests(self) -> tuple[Whole, Whole]:
