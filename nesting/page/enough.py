@@ -20,7 +20,7 @@ from nesting.page.draft import Draft, pointer_of
 from nesting.page.searches import LongWork
 from nesting.plan import Plan
 from nesting.prices import format_price
-from nesting.units import counted, size_words
+from nesting.units import counted, or_plenty, size_words
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion
@@ -110,9 +110,8 @@ def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> list[list[str
 
 
 def _paper(need: PaperNeed) -> tuple[str, ...]:
-    have = "plenty" if need.have is None else str(need.have)
     counts = str(need.sheets_to_buy or ""), str(need.lacking or "")
-    return need.paper, str(need.needed), have, offcuts_words(need), *counts
+    return need.paper, str(need.needed), or_plenty(need.have), offcuts_words(need), *counts
 
 
 def _made(answer: Answer) -> Iterator[tuple[str, ...]]:
