@@ -1,8 +1,9 @@
 """The exact last step: list every pattern that a plan of ``bound`` sheets can contain, and solve."""
 
 from collections.abc import Generator, Iterator
-from heapq import nlargest
-from itertools import product
+from itertools import product, repeat
+
+import numpy as np
 
 from nesting.pack.lp.master import Choice, Relaxation, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used
@@ -23,8 +24,13 @@ from nesting.plan import Bound
 
 #: The most guides for one enumeration.
 _MOST_GUIDES = 8
-#: How many columns the first integer programmes have, before all of them.
-_FEW = (100, 300, 1_500)
+#: How many columns the first integer programmes have, before all of them; and how much chance has to
+#: say which, as a share of what the sheets of a plan may be worth less than the most: a thousand is all.
+_FEW = (
+    (100, 0.3), (100, 1), (100, 1_000),
+    (300, 0.3), (300, 0.3), (300, 1_000), (300, 0.3), (300, 1),
+    (1_500, 0.3),
+)  # fmt: skip
 #: The least node limit for HiGHS, and nodes times columns: a step must not take too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
@@ -63,7 +69,7 @@ def _plan_of_bound(
         pool = yield from _listed(problem, table, patience, aims)
         if pool is None:
             continue
-        plan, impossible = yield from _chosen(problem, pool, sheets)
+        plan, impossible = yield from _chosen(search, problem, pool, sheets, patience)
         if impossible and parts == 1:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))
         if problem != search.problem:
@@ -102,39 +108,53 @@ def _listed(
 
 
 def _chosen(
-    problem: Problem, pool: Pool, sheets: int
+    search: Search, problem: Problem, pool: Pool, sheets: int, patience: Patience
 ) -> Generator[Pause, None, tuple[tuple[Used, ...], bool]]:
     """A plan of so many sheets, none if none was found, and whether there is none."""
     chosen = Choice(None)
-    for few in _best_first(problem, pool):
-        nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(few.columns)))
-        chosen = choose_columns(problem, few.columns, sheets, most=sheets, nodes=nodes)
+    every = pool.columns
+    for columns in _few_of(search, problem, every, sheets):
+        chosen = choose_columns(problem, columns, sheets, most=sheets, nodes=_nodes(columns))
         yield STEP
         if chosen.counts is not None:
-            return tuple(Used(few.columns[c], n) for c, n in chosen.counts.items()), False
-    return (), chosen.impossible
+            return _taken(columns, chosen.counts), False
+    for times in patience.nodes:
+        chosen = choose_columns(problem, every, sheets, most=sheets, nodes=times * _nodes(every))
+        yield from repeat(STEP, times)
+        if chosen.counts is not None or chosen.impossible:
+            break
+    return _taken(every, chosen.counts or {}), chosen.impossible
 
 
-def _best_first(problem: Problem, pool: Pool) -> Iterator[Pool]:
-    """Pools with a few of the most valuable columns, with more of them, and with all.
+def _nodes(columns: list[Column]) -> int:
+    return max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(columns)))
 
-    Where there is a plan, it mostly consists of a few columns and is found much sooner that way.
+
+def _taken(columns: list[Column], counts: dict[int, int]) -> tuple[Used, ...]:
+    return tuple(Used(columns[number], count) for number, count in counts.items())
+
+
+def _few_of(
+    search: Search, problem: Problem, columns: list[Column], sheets: int
+) -> Iterator[list[Column]]:
+    """Some of the most valuable columns, drawn again and again, then more of them; never all.
+
+    Where there is a plan, it mostly consists of few columns and is found much sooner among few. As
+    many may be worth the same, chance has a part in it. Those that the relaxation uses always belong
+    to it.
     """
     relaxation = Relaxation(problem)
-    relaxation.extend(pool.columns)
+    relaxation.extend(columns)
     found = relaxation.solve()
-    if found is not None:
-
-        def worth(column: Column) -> float:
-            return sum(n * dual for n, dual in zip(column.counts, found[2], strict=True))
-
-        for number in _FEW:
-            if number < len(pool.columns):
-                few = Pool(problem)
-                for column in nlargest(number, pool.columns, worth):
-                    few.add(0, column.pattern)
-                yield few
-    yield pool
+    if found is None or found[0] > sheets:
+        return
+    cost, uses, duals = found
+    worth = np.array([column.counts for column in columns]) @ duals
+    for number, share in _FEW:
+        if number < len(columns):
+            chance = [share * (sheets - cost) * search.rng.random() for _ in columns]
+            order = np.lexsort((-worth - chance, np.array(uses) <= 0))
+            yield [columns[n] for n in order[:number]]
 
 
 def _guides(search: Search) -> list[Guide]:
