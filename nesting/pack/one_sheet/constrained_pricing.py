@@ -10,7 +10,7 @@ import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.model.pattern import Pattern, counts, counts_within
-from nesting.pack.model.pauses import STEP, Pause, Pauses
+from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.counted_table import CountedTable, may_count
 from nesting.pack.one_sheet.greedy import fillings
@@ -149,10 +149,10 @@ class ConstrainedPricing:
             multipliers = multipliers.copy()
             multipliers[counted] = 0
             table = CountedTable(self.table, counted)
+            yield from table.pauses(_COUNTED_MOVES)
             multipliers, bound = self._moved(table, multipliers, _COUNTED_MOVES)
             if bound < lowest:
                 self.counted, self.multipliers, lowest = tuple(counted), multipliers, bound
-            yield STEP
             worst = int(self._beyond.argmax())
             if not self._beyond[worst]:
                 return

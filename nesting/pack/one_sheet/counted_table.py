@@ -1,7 +1,7 @@
 """The most value a sheet can hold with no more of some kinds than there are of them."""
 
 from collections.abc import Sequence
-from itertools import product
+from itertools import product, repeat
 from math import prod
 
 import numpy as np
@@ -9,10 +9,13 @@ import numpy as np
 from nesting.arrays import Whole
 from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern, group
+from nesting.pack.model.pauses import STEP, Pauses
 from nesting.pack.one_sheet.value_table import SheetTable
 
 #: The most ways to share a stock, for all stocks; the most entries of all tables; the most steps of a filling.
 _MOST_SHARES, _MOST_ENTRIES, _MOST_STEPS = 20_000, 4_000_000, 20_000_000
+#: How many shares of a stock, at so many cuts, are looked at in the time of a search's step.
+_SHARES_A_STEP = 10_000_000
 #: How many steps the loop takes between two looks at the clock.
 _STEPS_AT_ONCE = 20_000_000
 
@@ -99,6 +102,11 @@ class CountedTable:
                 min(first + some, rows),
             )
         self._tables = tables
+
+    def pauses(self, fillings: int) -> Pauses:
+        """Pause for so many fillings, some of which take a second: before them, so that others go first."""
+        work = fillings * self._shares.shape[1] * self._table.steps
+        yield from repeat(STEP, 1 + work // _SHARES_A_STEP)
 
     def _most(self, kind: int, holds: int) -> Whole:
         """How many blanks of a kind, placed so many at once, each stock has."""

@@ -63,6 +63,8 @@ MUCH = Patience(30_000_000, 200_000, whole=True, nodes=(1, 4, 16, 64))
 
 #: The most cells of a table for which patterns are listed.
 _MOST_CELLS = 100_000
+#: How many times as long as filling a table it takes to work out what lies outside each cell.
+_OUTSIDE = 5
 #: How many pairs make a step.
 _TURN = 1_000_000
 
@@ -148,7 +150,7 @@ class Enumeration:
             return ListedPatterns(nothing, list[Pattern]().__getitem__)
         most = self._most()
         words = Words(most)
-        fields, grid = self._fields(words, most), self._grid()
+        fields, grid = self._fields(words, most), (yield from self._grid())
         listed = self._nothing(len(fields.free))
         pause = max(0, self._patience.pairs - _TURN)
         for width in range(1, grid.needed.shape[1]):
@@ -197,12 +199,13 @@ class Enumeration:
             free=words.free,
         )
 
-    def _grid(self) -> "Grid":
+    def _grid(self) -> Generator[Pause, None, "Grid"]:
         from nesting.pack.kernels.listing_loop import NOTHING, Grid
 
         needed = []
         for number, aim in enumerate(self._aims):
             table = CountedTable(self._table, () if number else aim.counted)
+            yield from table.pauses(1 + _OUTSIDE)
             table.fill(aim.values)
             outside = table.outside()
             needed.append(np.where(outside < 0, -NOTHING, aim.least - outside))

@@ -119,8 +119,8 @@ def _chosen(
         if chosen.counts is not None:
             return _taken(columns, chosen.counts), False
     for times in patience.nodes:
-        chosen = choose_columns(problem, every, sheets, most=sheets, nodes=times * _nodes(every))
         yield from repeat(STEP, times)
+        chosen = choose_columns(problem, every, sheets, most=sheets, nodes=times * _nodes(every))
         if chosen.counts is not None or chosen.impossible:
             break
     return _taken(every, chosen.counts or {}), chosen.impossible
