@@ -26,11 +26,7 @@ from nesting.plan import Bound
 _MOST_GUIDES = 8
 #: How many columns the first integer programmes have, before all of them; and how much chance has to
 #: say which, as a share of what the sheets of a plan may be worth less than the most: a thousand is all.
-_FEW = (
-    (100, 0.3), (100, 1), (100, 1_000),
-    (300, 0.3), (300, 0.3), (300, 1_000), (300, 0.3), (300, 1),
-    (1_500, 0.3),
-)  # fmt: skip
+_FEW = ((100, 0.3), (300, 0.3), (100, 1_000), (300, 1_000), (1_500, 0.3))
 #: The least node limit for HiGHS, and nodes times columns: a step must not take too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
