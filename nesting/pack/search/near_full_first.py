@@ -11,7 +11,7 @@ from nesting.pack.model.columns import cut_once
 from nesting.pack.model.pattern import Pattern, counts
 from nesting.pack.model.pauses import STEP, Pause, Pauses
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.near_full import NearFullPatterns
+from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
@@ -58,11 +58,6 @@ class FullestFirst:
         none = np.zeros((0, len(self._sheets.fields.free)), dtype=np.int64)
         self._complete = _Complete(np.array(problem.demand), -1, none, none[:, 0])
         self._in_vain: dict[tuple[int, bytes], int] = {}
-
-    def is_worth_trying(self, demand: Whole, sheets: int) -> bool:
-        """Whether the sheets are few enough and would be nearly full."""
-        over = self._sheets.over(demand, sheets)
-        return sheets <= _MOST_SHEETS and over <= _MOST_OVER * sheets * self._sheets.area
 
     def lay(
         self, demand: Whole, sheets: int, pairs: int, tried: int
@@ -193,6 +188,16 @@ class FullestFirst:
         return None
 
 
+def would_be_nearly_full(search: Search) -> bool:
+    """Whether one sheet fewer would be few sheets, and all of them nearly full."""
+    problem, sheets = search.problem, search.cost - 1
+    if not may_fill(problem):
+        return False
+    area = sheets * problem.sizes[0].width * problem.sizes[0].height
+    asked = sum(one * n for one, n in zip(problem.areas, problem.demand, strict=True))
+    return sheets <= _MOST_SHEETS and area - asked <= _MOST_OVER * area
+
+
 def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
     """Lay the whole demand on one sheet fewer, if these are few and nearly full, ever more patiently.
 
@@ -200,11 +205,7 @@ def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
     """
     demand = np.array(search.problem.demand)
     pairs, tried = _PAIRS, _TRIED
-    while (
-        pairs <= _MOST_PAIRS
-        and not search.proven
-        and fullest.is_worth_trying(demand, search.cost - 1)
-    ):
+    while pairs <= _MOST_PAIRS and not search.proven and would_be_nearly_full(search):
         sheets = search.cost - 1
         found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
         if found is not None:

@@ -12,10 +12,10 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import (
     Stages,
     few_blanks,
-    few_kinds,
     few_of_each,
     few_sheets,
     many_blanks,
+    may_dive,
     may_stop,
     no_table,
     nothing_over,
@@ -50,8 +50,8 @@ class Phase(NamedTuple):
 _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
-_DIVES = StageTurn(Stages.dives, 30, few_kinds)
-_NEAR_FULL = StageTurn(Stages.near_full_first, 160)
+_DIVES = StageTurn(Stages.dives, 30, may_dive)
+_NEAR_FULL = StageTurn(Stages.near_full_first, 480)
 _FULL = StageTurn(Stages.full_sheets_first, 160, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
 _PERTURBED = StageTurn(Stages.perturbed_columns, 2)

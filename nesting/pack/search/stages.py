@@ -40,7 +40,11 @@ from nesting.pack.search.diving import Diving
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
 from nesting.pack.search.full_sheets_first import cover_by_full_sheets
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
+from nesting.pack.search.near_full_first import (
+    FullestFirst,
+    lay_fullest_first,
+    would_be_nearly_full,
+)
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.proper_columns import ProperColumns, price_proper_columns
 from nesting.pack.search.set_covering import choose_from_archive, pick_sheets
@@ -107,6 +111,11 @@ def few_sheets(search: Search) -> bool:
 def few_kinds(search: Search) -> bool:
     """Whether a sheet holds so few kinds that good sheets can be listed."""
     return len(search.problem.kinds) <= MANY_KINDS * (search.cost - 1)
+
+
+def may_dive(search: Search) -> bool:
+    """Whether dives are worth their time: nearly full sheets are found sooner in other ways."""
+    return few_kinds(search) and not would_be_nearly_full(search)
 
 
 def nothing_over(search: Search) -> bool:
