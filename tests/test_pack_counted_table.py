@@ -96,6 +96,23 @@ def test_tables_are_not_too_many() -> None:
     assert not may_count(table, [0])
 
 
+def test_others_go_first_before_tables_are_filled() -> None:
+    """Nothing is known of the most before the first pause; the more shares, the more pauses there are."""
+    problem = fresh_problem(359)
+    one = ConstrainedPricing(problem, SheetTable(problem), list(problem.areas))
+    one.move_multipliers()
+    before = one.bound
+    counting = one.count_kinds()
+    next(counting)
+    assert one.bound == before
+    for _ in counting:
+        pass
+    assert one.bound < before
+    counted = CountedTable(one.table, range(6)), CountedTable(one.table, range(2))
+    many, few = (sum(1 for _ in table.pauses(1_000)) for table in counted)
+    assert many > few > 1
+
+
 def test_proper_columns_prove_by_counting_what_multipliers_leave_open(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -3,6 +3,7 @@
 from collections import Counter, deque
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from random import Random
 from typing import cast
 
@@ -12,9 +13,9 @@ from pack_cases import MM, Case, cost_of, problem_of, solved
 from nesting.bench.batches import card_batch
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
-from nesting.pack.lp.master import Relaxation, choose_columns
-from nesting.pack.model.columns import Pool, Used
-from nesting.pack.model.problem import make_problem
+from nesting.pack.lp.master import Choice, Relaxation, choose_columns
+from nesting.pack.model.columns import Column, Pool, Used
+from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.pattern_enumeration import (
     LITTLE,
@@ -24,6 +25,7 @@ from nesting.pack.one_sheet.pattern_enumeration import (
     ValueTarget,
 )
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search import exact_enumeration
 from nesting.pack.search.attempts import Start, attempt
 from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
@@ -299,6 +301,56 @@ def test_what_cannot_be_cut_without_kinds_worth_nothing_is_ruled_out() -> None:
     bound = search.bound.value
     assert not enumerated(search, table)
     assert search.bound.value == bound + 1
+
+
+def test_a_programme_over_all_layouts_goes_on_until_it_is_decided(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What HiGHS leaves open within few nodes is ruled out within more, where there is patience for them."""
+
+    def slow(
+        problem: Problem, columns: list[Column], least: int, *, most: int, nodes: int
+    ) -> Choice:
+        if nodes < 1_000:
+            return Choice(None)
+        return choose_columns(problem, columns, least, most=most, nodes=nodes)
+
+    search, table = generated(36, "cream cardstock")
+    bound = search.bound.value
+    monkeypatch.setattr(exact_enumeration, "choose_columns", slow)
+    monkeypatch.setattr(exact_enumeration, "_NODES_BY_COLUMNS", 100)
+    enumerated(search, table)
+    assert search.bound.value == bound
+    enumerated(search, table, replace(LITTLE, nodes=(1, 20)))
+    assert search.bound.value == bound + 1
+
+
+def test_few_columns_always_have_those_that_the_relaxation_uses(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """However they are drawn, in fractions as few sheets suffice as with all; not all draws are alike."""
+    drawn: list[list[Column]] = []
+
+    def in_vain(_: Problem, columns: list[Column], *__: int, **___: int) -> Choice:
+        drawn.append(columns)
+        return Choice(None)
+
+    def least(columns: list[Column]) -> float:
+        relaxation = Relaxation(search.problem)
+        relaxation.extend(columns)
+        found = relaxation.solve()
+        assert found is not None
+        return found[0]
+
+    search, table = generated(1022)
+    monkeypatch.setattr(exact_enumeration, "choose_columns", in_vain)
+    enumerated(search, table)
+    assert len(drawn) > 2
+    every = drawn[-1]
+    assert all(least(columns) == pytest.approx(least(every)) for columns in drawn)
+    assert all(column in every for columns in drawn for column in columns)
+    counts = [{column.counts for column in columns} for columns in drawn if len(columns) == 100]
+    assert any(one != other for one, other in pairwise(counts))
 
 
 @pytest.mark.parametrize("seed", SEEDS)

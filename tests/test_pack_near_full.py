@@ -22,6 +22,7 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
+from nesting.pack.search.stages import may_dive
 from nesting.units import parse_length
 
 ENDLESS = 10**9
@@ -294,6 +295,14 @@ def test_only_few_sheets_that_are_nearly_full_are_laid_so() -> None:
         search = Search(problem, "orchard")
         assert list(lay_fullest_first(search, FullestFirst(problem, Random(0)))) == []
         assert search.bound.by == "area"
+
+
+def test_dives_leave_nearly_full_sheets_to_what_finds_them_sooner() -> None:
+    """They take part for few sheets with more to spare, as long as these hold few kinds."""
+    inch = parse_length("1", "in")
+    loose = LoosePiece("panel", "pear toss", 7, 7 * inch, 4 * inch, turn="never")
+    assert not may_dive(Search(pinwheels(3), "orchard"))
+    assert may_dive(Search(problem_of(sheet_batch("12 x 12", loose)), "orchard"))
 
 
 def test_where_blocks_do_not_know_the_rules_they_are_not_used() -> None:
