@@ -37,8 +37,6 @@ NEAR_AREAS = (0.5, 0.0)
 _MOST_ADDED = 100
 #: By how much a new column's value must exceed its sheet's cost.
 _ENOUGH = 1e-6
-#: Once the relaxation can no longer raise the bound, one step counts as so many: it only brings guides.
-_SLOWLY = 10
 #: How many patterns joined by ``best_patterns`` make a step.
 _JOINED_A_STEP = 200_000
 #: The most pricings.
@@ -85,9 +83,7 @@ def price_proper_columns(
             search.add_guide(guide)
             if not columns.add(one.seen, one.listed, found[2]):
                 return
-        work = 1 + (columns.joined - joined) // _JOINED_A_STEP
-        proves = found[0] > search.bound.value + _ENOUGH
-        yield from repeat(STEP, work if proves else work * _SLOWLY)
+        yield from repeat(STEP, 1 + (columns.joined - joined) // _JOINED_A_STEP)
 
 
 class ProperColumns:
