@@ -15,7 +15,7 @@ from nesting.pack.one_sheet.value_table import SheetTable
 #: The most ways to share a stock, for all stocks; the most entries of all tables; the most steps of a filling.
 _MOST_SHARES, _MOST_ENTRIES, _MOST_STEPS = 20_000, 4_000_000, 20_000_000
 #: How many shares of a stock, at so many cuts, are looked at in the time of a search's step.
-_SHARES_A_STEP = 30_000_000
+_SHARES_A_STEP = 100_000_000
 #: How many steps the loop takes between two looks at the clock.
 _STEPS_AT_ONCE = 20_000_000
 
