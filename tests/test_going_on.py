@@ -9,14 +9,14 @@ from pack_cases import MM
 from random_batches import batch_of
 
 from nesting import go_on
-from nesting.batch import Batch, BatchError, Card, Layer, LoosePiece, Moved
+from nesting.batch import Batch, BatchError, Card, Layer, LoosePiece, Moved, Trimmer
 from nesting.checker import check
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.mark import mark_of, plan_digest
 from nesting.pack import Rounds, solve
-from nesting.papers import Edges, Paper, Sheet, SheetCount
+from nesting.papers import BarcodeStrip, Edges, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
 
@@ -204,6 +204,19 @@ def test_a_part_whose_edges_are_not_trimmed_is_cut_further() -> None:
         rest = gone_on(batch, plan, f"1: step {step}")
         assert rest.cards[0].complete == 6
     assert any(layout.source.trim for layout in gone_on(batch, plan, "1: step 1").layouts)
+
+
+def test_a_strip_that_the_blade_takes_whole_is_still_on_until_then() -> None:
+    """Of a part in hand it takes as much room as any strip, though nothing of it will drop off."""
+    strip = BarcodeStrip("top", 10 * MM, beyond_the_sheet=False)
+    paper = Paper("pear toss", (Sheet(90 * MM, 80 * MM, 1),), barcode_strip=strip)
+    tags = LoosePiece("tag", "pear toss", 2, 90 * MM, 30 * MM)
+    batch = Batch("tags", "mm", (paper,), pieces=(tags,), trimmer=Trimmer(cut_width=10 * MM))
+    plan = solve(batch, MANY)
+    rest = go_on(batch, plan, read_record("1: stroke 1"), MANY)
+    assert check(batch, rest, plan) == ()
+    (left,) = (one.sheet for one in rest.asked.begun.moved.left)
+    assert (left.width, left.height, left.strip) == (90 * MM, 40 * MM, "top")
 
 
 def test_a_chain_takes_off_each_sheet_once() -> None:

@@ -82,6 +82,11 @@ class Part:
         elif self.width and self.height:
             yield self
 
+    def all_leaves(self) -> Iterator[Placed]:
+        """The leaves that it ends up as, those that the blade takes whole among them."""
+        yield from self.leaves
+        yield from chain.from_iterable(part.all_leaves() for part in self.parts)
+
     @cached_property
     def pattern(self) -> tuple[object, ...]:
         """What makes two parts equal, wherever they lie: they are cut with the same strokes."""
@@ -117,8 +122,7 @@ def kept_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet | None:
 
 def as_offcut(part: Part, strip: BarcodeStrip | None) -> Sheet:
     """A part as an offcut to cut from, with the sheet's barcode strip where it is still on."""
-    nodes = (leaf.node for finished in part.finished() for leaf in finished.leaves)
-    if strip is None or Strip() not in nodes:
+    if strip is None or Strip() not in (leaf.node for leaf in part.all_leaves()):
         return Sheet(part.width, part.height, offcut=True)
     size = without_strip_beyond(strip, part.width, part.height)
     return Sheet(*size, offcut=True, strip=strip.edge)
