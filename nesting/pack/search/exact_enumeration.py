@@ -24,8 +24,9 @@ from nesting.plan import Bound
 
 #: The most guides for one enumeration.
 _MOST_GUIDES = 8
-#: How many columns the first integer programmes have, before all of them; and how much chance has to
-#: say which, as a share of what the sheets of a plan may be worth less than the most: a thousand is all.
+#: How many columns the first integer programmes have, before all of them. A column counts as worth more by
+#: chance, up to a share of what all sheets together may be worth less than the most: with a thousand such
+#: shares nothing but chance decides which columns these are.
 _FEW = ((100, 0.3), (300, 0.3), (100, 1_000), (300, 1_000), (1_500, 0.3))
 #: The least node limit for HiGHS, and nodes times columns: a step must not take too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
