@@ -28,7 +28,7 @@ _LOOPS = {
     "trees": {Stages.near_full_first: 1, Stages.tree_recreation: 2_000},
     "patterns": {
         Stages.column_generation: 1,
-        Stages.long_enumeration: 1,
+        Stages.long_enumeration: 2,
         Stages.proper_columns: 20,
     },
     "full": {Stages.full_sheets_first: 20},
