@@ -122,6 +122,11 @@ class Problem:
         return [kind.shapes[0].width * kind.shapes[0].height for kind in self.kinds]
 
     @property
+    def area(self) -> int:
+        """The area of all blanks that are asked for, in units, cut width added."""
+        return sum(area * n for area, n in zip(self.areas, self.demand, strict=True))
+
+    @property
     def least_gap(self) -> int:
         """The least distance between the lines of a pinwheel in units: its centre has some width."""
         return self.trimmer.cut_width // self.unit + 1

@@ -87,5 +87,4 @@ def may_be_full(problem: Problem, sheets: int) -> bool:
     if not may_fill(problem):
         return False
     size = problem.sizes[0]
-    asked = sum(area * n for area, n in zip(problem.areas, problem.demand, strict=True))
-    return asked == sheets * size.width * size.height
+    return problem.area == sheets * size.width * size.height

@@ -147,10 +147,11 @@ def _few_of(
         return
     cost, uses, duals = found
     worth = np.array([column.counts for column in columns]) @ duals
+    unused = np.array(uses) <= 0
     for number, share in _FEW:
         if number < len(columns):
             chance = [share * (sheets - cost) * search.rng.random() for _ in columns]
-            order = np.lexsort((-worth - chance, np.array(uses) <= 0))
+            order = np.lexsort((-worth - chance, unused))
             yield [columns[n] for n in order[:number]]
 
 

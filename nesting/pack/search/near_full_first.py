@@ -194,8 +194,7 @@ def would_be_nearly_full(search: Search) -> bool:
     if not may_fill(problem):
         return False
     area = sheets * problem.sizes[0].width * problem.sizes[0].height
-    asked = sum(one * n for one, n in zip(problem.areas, problem.demand, strict=True))
-    return sheets <= _MOST_SHEETS and area - asked <= _MOST_OVER * area
+    return sheets <= _MOST_SHEETS and area - problem.area <= _MOST_OVER * area
 
 
 def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:

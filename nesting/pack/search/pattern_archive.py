@@ -51,11 +51,10 @@ class PatternArchive:
         if sheets == self._aim:
             return
         self._aim = sheets
-        size = self._problem.sizes[0]
-        areas = self._problem.areas
-        asked = sum(a * n for a, n in zip(areas, self._problem.demand, strict=True))
+        problem, size = self._problem, self._problem.sizes[0]
         whole = size.width * size.height
-        self.value([a / whole for a in areas], _WASTE * (1 - asked / (sheets * whole)))
+        waste = 1 - problem.area / (sheets * whole)
+        self.value([area / whole for area in problem.areas], _WASTE * waste)
 
     def value(self, values: list[float], slack: float) -> None:
         """From now on record what is worth a sheet less ``slack``, by a value of each kind in sheets."""
