@@ -5,7 +5,7 @@ from functools import cache
 
 import pytest
 from check_cases import rules
-from envelope_cases import LINER, MAT, batch, card, edged, inches, size_of
+from envelope_cases import LINER, MAT, PAPERS, batch, card, edged, inches, size_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -95,6 +95,38 @@ def test_a_warning_of_a_tight_envelope_is_demanded_and_no_other() -> None:
 def test_a_batch_whose_envelopes_cannot_be_is_named(unsound: Card) -> None:
     """No plan can be held against it."""
     assert rules(batch(unsound), solved(MADE)) == {"batch"}
+
+
+def short_of_kraft(make: int | None) -> Batch:
+    """Cards whose envelopes are cut from three sheets that cannot be bought again, one from each."""
+    kraft, cream = PAPERS
+    kraft = replace(kraft, sheets=(replace(kraft.sheets[0], have=3),), buy=False)
+    own = replace(card(envelope=Envelope(paper="kraft")), make=make)
+    return replace(batch(own), papers=(kraft, cream))
+
+
+@pytest.mark.parametrize("make", [5, None])
+def test_a_card_without_its_envelope_is_not_complete(make: int | None) -> None:
+    """An envelope that is cut counts like any layer, where a number is asked for and where none is."""
+    asked = short_of_kraft(make)
+    plan = solved(asked)
+    assert [count.complete for count in plan.cards] == [3]
+    assert check(asked, plan) == ()
+
+
+def test_cards_said_to_be_complete_without_their_envelopes_are_found() -> None:
+    """Everything else is cut for all five, and envelopes for three."""
+    asked = short_of_kraft(5)
+    short, full = solved(asked), solved(replace(asked, papers=PAPERS))
+    forged = replace(
+        full,
+        asked=short.asked,
+        ended="limit",
+        layouts=(*short.layouts_of("kraft"), *full.layouts_of("cream")),
+        uncut=tuple(one for one in short.uncut if short.piece(one.piece).paper == "kraft"),
+        papers=(short.papers[0], full.papers[1]),
+    )
+    assert rules(asked, forged) == {"cards"}
 
 
 LENGTHS = st.integers(1, 96).map(lambda sixteenths: sixteenths * inches("1/16"))

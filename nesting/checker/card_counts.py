@@ -8,7 +8,6 @@ from nesting.checker.card_groups import (
     CardGroup,
     at_most,
     card_groups_of,
-    each_of,
     loose_cut,
     most_of_kinds,
 )
@@ -18,7 +17,7 @@ from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault
 from nesting.checker.proofs import find_fuller_sheets
 from nesting.checker.sheets import usable_of
-from nesting.checker.tallies import total_of, uncut_of
+from nesting.checker.tallies import each_of, total_of, uncut_of
 from nesting.papers import Paper
 from nesting.plan import WholeCards
 from nesting.units import size_words

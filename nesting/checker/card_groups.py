@@ -4,12 +4,12 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.batch import BASE, Card
+from nesting.batch import Card
 from nesting.checker.case import Case
 from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.sheets import usable_of
-from nesting.checker.tallies import lacking_of
+from nesting.checker.tallies import each_of, lacking_of
 from nesting.papers import Paper
 
 
@@ -64,12 +64,6 @@ class CardGroup:
         ):
             most += 1
         return most
-
-
-def each_of(card: Card) -> dict[str, int]:
-    """How many pieces of each layer one card takes."""
-    each = {layer.name: layer.each for layer in card.layers}
-    return each if card.base is None else {BASE: 1} | each
 
 
 def card_groups_of(case: Case) -> list[CardGroup]:

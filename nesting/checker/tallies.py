@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from math import gcd
 
-from nesting.batch import BASE, Card
+from nesting.batch import BASE, ENVELOPE, Card
 from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
 from nesting.checker.equal import EqualPieces, kind_of
@@ -161,13 +161,20 @@ def _find_wrong_numbers(card: Card, number: int, complete: int) -> Iterator[Plan
         yield PlanFault("cards", card.name, f"{said}, at least {card.at_least} asked for.")
 
 
-def _complete(card: Card, lacking: dict[str, int]) -> int:
-    """How many cards can be completed, given the layer with most lacking; spare sets are used first."""
+def each_of(card: Card) -> dict[str, int]:
+    """How many pieces one card takes of each layer, of its base, and of an envelope that is cut."""
     each = {layer.name: layer.each for layer in card.layers}
     if card.base is not None:
         each[BASE] = 1
+    if card.envelope is not None and card.envelope.paper is not None:
+        each[ENVELOPE] = 1
+    return each
+
+
+def _complete(card: Card, lacking: dict[str, int]) -> int:
+    """How many cards can be completed, given the layer with most lacking; spare sets are used first."""
     sets = (card.make or 0) + card.spares
-    left = [(n * sets - lacking.get(layer, 0)) // n for layer, n in each.items()]
+    left = [(n * sets - lacking.get(layer, 0)) // n for layer, n in each_of(card).items()]
     return min([card.make or 0, *left])
 
 
