@@ -362,6 +362,20 @@ def test_as_many_as_possible_counts_what_is_in_the_bags(spoilt: str, have: int, 
     assert after.ended == "proven"
 
 
+def test_as_many_as_possible_goes_on_where_the_bags_hold_all_of_one_paper() -> None:
+    """A mat for each of four cards is cut; by area there might be five cards, for which there is plum."""
+    (pear,), (card,) = market(have=1).papers, market(make=None).cards
+    plum = replace(pear, name="plum dots", sheets=(Sheet(120 * MM, 100 * MM, have=2),))
+    panel = Layer("panel", "pear toss", width=45 * MM, height=50 * MM)
+    mat = Layer("mat", "plum dots", width=30 * MM, height=50 * MM)
+    batch = market(papers=(pear, plum), cards=(replace(card, layers=(panel, mat)),))
+    plan = solve(batch, MANY)
+    (mats,) = plan.layouts_of("plum dots")
+    rest = gone_on(batch, plan, str(mats.id))
+    assert [layout.paper for layout in rest.layouts] == ["pear toss"]
+    assert rest.cards == plan.cards
+
+
 def test_as_many_as_possible_is_settled_when_all_is_cut() -> None:
     """With nothing left to cut from, the bags alone give the number."""
     plan = solve(market(have=2, make=None), MANY)

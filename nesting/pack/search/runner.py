@@ -48,7 +48,7 @@ def start_searches(
             if any(piece.paper == paper.name and piece.demand for piece in pieces):
                 problem, sheets = known.get(paper.name, (None, ()))
                 if problem is None or not any(problem.demand):
-                    problem = make_problem(paper, pieces, batch.trimmer)
+                    problem, sheets = make_problem(paper, pieces, batch.trimmer), ()
                 searches[paper.name] = search = Search(problem, f"{seed}/{paper.name}")
                 if _cover(sheets, problem.demand):
                     search.offer(sheets)
