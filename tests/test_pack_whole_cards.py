@@ -156,6 +156,26 @@ def test_no_choice_of_cards_makes_more(seed: int, mixed: bool) -> None:
         assert (entry.made, entry.most) == (most, most)
 
 
+def test_the_smallest_shares_alike_the_next_one_is_as_large_as_can_be() -> None:
+    """Of three cards, one design has none in any case and another a third: the last two thirds, not two fifths."""
+
+    def panel(name: str, width: int, height: int) -> Layer:
+        return Layer(name, "pear toss", width=width * MM, height=height * MM, turn="may")
+
+    designs = (
+        (3, (panel("panel", 60, 55),)),
+        (5, (panel("mat", 40, 55), panel("band", 25, 30))),
+        (3, (replace(panel("panel", 55, 30), turn="never"),)),
+    )
+    paper = Paper("pear toss", (Sheet(110 * MM, 80 * MM, have=1),), buy=False)
+    cards = tuple(
+        Card(f"card {number}", make, 60 * MM, 60 * MM, layers=layers)
+        for number, (make, layers) in enumerate(designs)
+    )
+    plan = solved(Batch("Orchard market", "mm", (paper,), cards))
+    assert [count.complete for count in plan.cards] == [1, 0, 2]
+
+
 def test_one_of_each_rather_than_two_of_one() -> None:
     """Two cards in all: a third of three and the one of one, not two thirds and none."""
     path = Path(__file__).parent / "batches" / "one-of-each.yaml"

@@ -1,6 +1,7 @@
 """What a choice of sheets yields of what is wanted, and which of two choices is better."""
 
-from collections.abc import Mapping
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -13,10 +14,11 @@ Fairness = tuple[int, tuple[Fraction, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A limit: at most ``number`` wishes are made to this share of what is asked, or less."""
+    """A limit: at most so many wishes are made ``below`` this share of what is asked, and ``up_to`` it."""
 
     share: Fraction
-    number: int
+    below: int
+    up_to: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,15 +40,12 @@ class Allocation:
         """
         return self.reached(goal), _shares(goal, self.made)
 
-    def level_above(self, goal: Goal, settled: tuple[Level, ...]) -> Level | None:
-        """The smallest share above the settled levels; None where the rest is made in full."""
-        shares = _shares(goal, self.made)
-        made = ((wish, self.made.get(wish, 0)) for wish in goal)
-        growing = [wish.share(number) for wish, number in made if number < wish.most]
-        rest = [share for share in growing if not settled or share > settled[-1].share]
-        if not rest:
-            return None
-        return Level(min(rest), sum(share <= min(rest) for share in shares))
+    def levels(self, goal: Goal) -> Iterator[Level]:
+        """The shares made, the smallest first, as limits that it just keeps; none where all is made."""
+        if any(self.made.get(wish, 0) < wish.most for wish in goal):
+            shares = _shares(goal, self.made)
+            for share in dict.fromkeys(shares):
+                yield Level(share, bisect_left(shares, share), bisect_right(shares, share))
 
 
 def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:

@@ -1,9 +1,9 @@
 """The integer programme of whole cards, or a relaxation of it: its rows and columns."""
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
-from math import inf
+from math import ceil, floor, inf
 
 from nesting.merging import Way
 from nesting.pack.lp.programme import Outcome, Programme
@@ -84,15 +84,20 @@ class CardModel:
             self.programme.row(entries, low=0.0)
 
     def hold(self, goal: Goal, level: Level) -> None:
-        """Limit the number of a goal's wishes that are made to a level's share or less."""
-        below = []
-        for wish in goal:
-            beyond = level.share.numerator * wish.whole // level.share.denominator + 1
-            beyond = max(0, beyond - wish.before)
-            below.append(self.programme.column(high=1.0, whole=True))
-            entries = {self.wish_columns[wish]: 1.0, below[-1]: float(beyond)}
-            self.programme.row(entries, low=float(beyond))
-        self.programme.row(dict.fromkeys(below, 1.0), high=float(level.number))
+        """Limit the numbers of a goal's wishes that are made to less than a level's share, and up to it."""
+        shares = [(wish, level.share * wish.whole) for wish in goal]
+        self._at_most(level.below, {wish: ceil(share) for wish, share in shares})
+        self._at_most(level.up_to, {wish: floor(share) + 1 for wish, share in shares})
+
+    def _at_most(self, number: int, enough: Mapping[Wish, int]) -> None:
+        """Let no more wishes than a number have less made of them than is enough."""
+        lacking = []
+        for wish, count in enough.items():
+            further = float(max(0, count - wish.before))
+            lacking.append(self.programme.column(high=1.0, whole=True))
+            entries = {self.wish_columns[wish]: 1.0, lacking[-1]: further}
+            self.programme.row(entries, low=further)
+        self.programme.row(dict.fromkeys(lacking, 1.0), high=float(number))
 
     def _give(self, part: Component, *, whole: bool) -> None:
         """Columns for the ways of a part; a row for the wishes that take it."""

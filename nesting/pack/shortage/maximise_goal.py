@@ -237,11 +237,13 @@ class _GoalSearch:
         """A choice more even than the best, if there is one: lexicographic maximin.
 
         First fewer wishes at the smallest share are asked for; where that is impossible, as many of
-        these and fewer at the next share, and so on (Ogryczak and Sliwinski 2006).
+        these, none below it, and fewer at the next share, and so on (Ogryczak and Sliwinski 2006).
         """
         settled: tuple[Level, ...] = ()
-        while (level := self.best.level_above(self.goal, settled)) and not is_late():
-            found = choose((*settled, replace(level, number=level.number - 1)))
+        for level in self.best.levels(self.goal):
+            if is_late():
+                break
+            found = choose((*settled, replace(level, up_to=level.up_to - 1)))
             if found is not None and found.score(self.goal) > self.best.score(self.goal):
                 return found
             settled = (*settled, level)
