@@ -187,6 +187,22 @@ def test_a_part_that_was_put_in_later_is_taken_by_the_next_plan(stash: Stash) ->
     assert parts.isdisjoint(one.number for one in stash.offcuts())
 
 
+def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> None:
+    """On record before the next plan is made, it has its number there; after that it is cut once."""
+    plan = solve(from_stash(tags(), stash))
+    record = read_record("1: step 1 of 1 sheet")
+    use_plan(stash, plan, record)
+    rest = went_on(tags(), plan, record, stash)
+    assert rest.layouts[0].source.kind == "offcut"
+    use_plan(stash, rest, read_record("1"))
+    last = went_on(tags(), rest, read_record("1"), stash)
+    numbers = [numbers_of(sheet) for sheet in last.asked.papers[0].sheets if sheet.offcut]
+    assert sorted(sum(numbers, ())) == [one.number for one in stash.offcuts()]
+    assert [sheet.have for sheet in last.asked.papers[0].sheets if sheet.offcut] == [
+        len(own) for own in numbers
+    ]
+
+
 def test_an_offcut_that_the_batch_names_itself_needs_no_number(stash: Stash) -> None:
     """A plan that goes on takes it, and nothing of the stash for it."""
     own = Sheet(80 * MM, 51 * MM, 1, offcut=True)

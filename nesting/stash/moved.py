@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from nesting.batch import Moved
+from nesting.lying import numbers_of
 from nesting.mark import plan_digest
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.plan import Plan
@@ -17,13 +18,18 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
     """What the records of a plan, and of those that it goes on from, took of some papers and put in.
 
     Undone records count for nothing. An offcut that was there before them goes by its number, so it is
-    not counted; one that a record put in and another took again is neither gone nor left.
+    not counted; one that a record put in and another took again is neither gone nor left, unless it was
+    cut by its number.
     """
     digests = {plan_digest(plan), *(earlier.digest for earlier in plan.after)}
     known = {paper.name: paper for paper in plan.asked.papers if paper.name in papers}
     gone: Counter[tuple[str, Sheet]] = Counter()
     left: Counter[tuple[str, Sheet]] = Counter()
     put_in: dict[Value, bool] = {}  # by number, whether these records put it in first
+    begun = plan.asked.begun
+    there = (one for paper in (begun.papers if begun else plan.asked.papers) for one in paper.sheets)
+    gone_by_number = (one.sheet for one in (begun.moved.gone if begun else ()))
+    by_number = {number for sheet in (*there, *gone_by_number) for number in numbers_of(sheet)}
     for (text,) in stash.connection.execute("SELECT changes FROM journal ORDER BY entry"):
         changes = [RowChange(*one) for one in json.loads(text)]
         if not any(_is_record(change, digests) for change in changes):
@@ -37,9 +43,9 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
                 size = Sheet(_number(row, "width"), _number(row, "height"))
                 gone[paper.name, size] += _number(before, "count") - _number(after, "count")
             elif table == "offcuts":
-                there = (after is not None) - (before is not None)
-                if put_in.setdefault(row["number"], before is None):
-                    left[paper.name, _sheet(row, paper)] += there
+                own = put_in.setdefault(row["number"], before is None)
+                if own and (before is None or row["number"] not in by_number):
+                    left[paper.name, _sheet(row, paper)] += 1 if before is None else -1
     return Moved(_counts(gone), _counts(left))
 
 
