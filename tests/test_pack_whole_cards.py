@@ -182,6 +182,17 @@ def test_one_of_each_rather_than_two_of_one() -> None:
     assert made_by(solved(read_batch(path))) == (1, 1)
 
 
+def test_stopped_cuts_make_more_than_the_fewest() -> None:
+    """Of an even aim the fewest is one card by edge-to-edge cuts, too; a knife makes three of one design."""
+    batch = read_batch(Path(__file__).parent / "batches" / "even-by-knife.yaml")
+    assert made_by(solved(replace(batch, trimmer=replace(batch.trimmer, kind="sliding")))) == (
+        1,
+        2,
+        1,
+    )
+    assert made_by(solved(batch)) == (3, 1, 1)
+
+
 @pytest.mark.parametrize("seed", SEEDS[:12])
 def test_the_first_designs_come_before_all_others(seed: int) -> None:
     """Design after design as many as can be, then the others, evenly: brute force has the same."""

@@ -27,7 +27,9 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
     left: Counter[tuple[str, Sheet]] = Counter()
     put_in: dict[Value, bool] = {}  # by number, whether these records put it in first
     begun = plan.asked.begun
-    there = (one for paper in (begun.papers if begun else plan.asked.papers) for one in paper.sheets)
+    there = (
+        one for paper in (begun.papers if begun else plan.asked.papers) for one in paper.sheets
+    )
     gone_by_number = (one.sheet for one in (begun.moved.gone if begun else ()))
     by_number = {number for sheet in (*there, *gone_by_number) for number in numbers_of(sheet)}
     for (text,) in stash.connection.execute("SELECT changes FROM journal ORDER BY entry"):

@@ -14,7 +14,7 @@ from nesting.pack.search.schedule import improve
 from nesting.pack.search.stopped_cuts import may_stop
 from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.allocation import made_of_cards
-from nesting.pack.shortage.goals import Counts, Goal, goals_of
+from nesting.pack.shortage.goals import Counts, Goal, counts_fewest, goals_of
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pieces import Piece, Use
@@ -73,16 +73,18 @@ def _answers(
     if not short:
         return []
     plain = {name: replace(search.problem, stopped=False) for name, search in short.items()}
-    answers = _reached(goals, pieces, plain, short, there, seed)
+    answers, made = _reached(goals, pieces, plain, short, there, seed)
     stopped = {name: replace(problem, stopped=True) for name, problem in plain.items()}
     stopped = {n: one for n, one in stopped.items() if may_stop(one) and may_verify(one)}
-    if not stopped or all(
+    proven = all(
         answer.entry.made >= answer.entry.most and answer.entry.holds_for_stopped
         for answer in answers
-    ):
+    )
+    # Where it is to be even, a proof of the fewest says nothing of the other designs.
+    if not stopped or (proven and not any(map(counts_fewest, goals))):
         return answers
-    others = _reached(goals, pieces, plain | stopped, short, there, seed)
-    if [one.entry.made for one in others] <= [one.entry.made for one in answers]:
+    others, more = _reached(goals, pieces, plain | stopped, short, there, seed)
+    if more <= made:
         return answers
     for name, problem in stopped.items():
         if not searches[name].problem.stopped:
@@ -97,8 +99,11 @@ def _reached(
     short: dict[str, Search],
     there: StillThere,
     seed: int,
-) -> list[GoalAnswer]:
-    """What these papers yield of each goal by the patterns that their problems allow."""
+) -> tuple[list[GoalAnswer], list[tuple[object, ...]]]:
+    """What these papers yield of each goal by the patterns that their problems allow.
+
+    The second list has what is made of each goal, with the shares of the designs where it is to be even.
+    """
     shortage = Shortage(problems, pieces, goals, middles_there=there)
     for name, search in short.items():
         known = (
@@ -108,7 +113,11 @@ def _reached(
         )
         shortage.add(name, known)
     shortage.fill_greedily(seed)
-    return reach_goals(shortage, goals, seed)[1]
+    reached, answers = reach_goals(shortage, goals, seed)
+    return answers, [
+        one.allocation.score(goal) if counts_fewest(goal) else (one.entry.made,)
+        for goal, one in zip(reached, answers, strict=True)
+    ]
 
 
 def _settled(
