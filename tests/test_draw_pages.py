@@ -32,7 +32,7 @@ from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
-from matplotlib.patches import Polygon
+from matplotlib.patches import Polygon, Rectangle
 from matplotlib.text import Text
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Bbox
@@ -340,6 +340,25 @@ def test_narrow_bands_and_offcuts_have_their_size_in_the_picture() -> None:
     plan = plan_of(Batch("Orchard market", "in", (paper,)), [band], [one])
     said = {(t.get_text(), t.get_fontsize()) for t, _ in texts_of(layout_figures(plan, one)[0])}
     assert {("A", LETTER), ("5 1/2 x 1", SIZE), ("6 1/2 x 1 keep", SIZE)} <= said
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+def test_the_size_of_a_narrow_offcut_is_clear_of_its_dashes(page: Page) -> None:
+    """Half an inch of a 12 in sheet is room enough for small type that touches neither dashed edge."""
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=1),))
+    panel = piece("A", "panel", inches("12"), inches("11 1/2"))
+    one = layout(paper, Cut("y", inches("1/2"), KEEP, Blank("panel")), inches("12"), inches("12"))
+    plan = plan_of(Batch("Orchard market", "in", (paper,)), [panel], [one])
+    (figure,) = layout_figures(plan, one, page)
+    (size,) = (box for text, box in texts_of(figure) if text.get_text() == "12 x 1/2")
+    (dashes,) = (
+        in_points(patch.get_extents()).padded(-patch.get_linewidth() / 2)
+        for patch in figure.findobj(Rectangle)
+        if isinstance(patch, Rectangle) and patch.get_linestyle() != "solid"
+    )
+    ink = size.padded(HALF_A_POINT)
+    assert dashes.y0 < ink.y0
+    assert ink.y1 < dashes.y1
 
 
 def test_every_kept_offcut_has_its_size_and_every_mark_its_words() -> None:

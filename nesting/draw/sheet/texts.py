@@ -77,7 +77,7 @@ def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, righ
     lead([
         (_in_two_rows(offcut, subject), placed)
         for placed, offcut in _kept_offcuts(subject)
-        if not texts.add(_kept_blocks(offcut, subject), inside_of(view.box(placed)).inset(0.2 - PAD))
+        if not texts.add(_kept_blocks(offcut, subject), inside_of(view.box(placed)).inset(0.6 - PAD))
     ])  # fmt: skip
     for placed in sheet_leaves(layout):
         box = view.box(placed)
