@@ -8,7 +8,7 @@ from nesting.advice.suggestions import Suggestion
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.words import bound_words
 from nesting.prices import format_price
-from nesting.units import Unit, size_words
+from nesting.units import Unit, format_share, size_words
 
 _LEGEND = "* no other is better by this measure"
 _BEATEN = "(in brackets) another is as good by every measure and better by at least one"
@@ -91,7 +91,7 @@ def measured_words(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, 
         "cost",
         "" if measures.cost is None else format_price(measures.cost),
     )
-    yield "waste", f"{100 * measures.waste:.1f} %"
+    yield "waste", format_share(measures.waste)
     yield "strokes", str(measures.strokes)
     yield "ruler settings", str(measures.ruler_settings)
     yield "largest offcut", _offcut_words(measures, row.plan.asked.unit)

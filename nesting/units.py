@@ -332,6 +332,17 @@ def format_area(area: Fraction, unit: Unit) -> str:
     return f"{_decimal(area / side**2, 1)} sq {'in' if unit == 'in' else 'cm'}"
 
 
+def format_share(share: float) -> str:
+    """Write a share of 1 in percent, to a tenth where it is not whole.
+
+    Examples
+    --------
+    >>> format_share(0.875), format_share(0.0004)
+    ('87.5 %', '0 %')
+    """
+    return f"{100 * share:z.1f}".removesuffix(".0") + " %"
+
+
 def format_angle(angle: int) -> str:
     """Write an angle in thousandths of a degree, the way it turns in words.
 

@@ -113,5 +113,5 @@ def test_the_table_says_how_much_more() -> None:
     ]
     table = strokes_table("bench strokes, seed 0", rows)
     assert [list(column.cells)[-1] for column in table.columns] == [
-        "all", "2", "11", "10", "10.0 %", "4", "4", "0.0 %", "0.30", "0",
+        "all", "2", "11", "10", "10 %", "4", "4", "0 %", "0.30", "0",
     ]  # fmt: skip

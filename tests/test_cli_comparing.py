@@ -47,6 +47,7 @@ def test_a_comparison_is_a_table(run: Run) -> None:
     lines = {line.split("  ")[0].strip(): line.split() for line in result.stdout.splitlines()}
     assert lines["pear toss, sheets"][-2:] == ["6", "4*"]
     assert lines["cost"][-2:] == ["7.20", "4.80*"]
+    assert lines["waste"] == ["waste", "0", "%", "0", "%"]
 
 
 def test_the_same_batch_shows_no_difference(run: Run) -> None:

@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from nesting.units import format_share
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -86,7 +88,7 @@ def growth_table(title: str, rows: "list[GrowthRow]") -> "Table":
             f"{row.pieces:,}",
             f"{row.result:,}",
             f"{row.bound:,}",
-            f"{100 * row.gap:.1f} %",
+            format_share(row.gap),
             f"{row.proven} of {row.papers}",
             str(row.faults),
             f"{row.processor:.1f}",
@@ -153,10 +155,10 @@ def _add_strokes(table: "Table", name: str, rows: "list[StrokesRow]") -> None:
         str(len(rows)),
         str(strokes),
         str(fewest),
-        f"{100 * (strokes / fewest - 1):.1f} %",
+        format_share(strokes / fewest - 1),
         str(settings),
         str(least),
-        f"{100 * (settings / least - 1):.1f} %",
+        format_share(settings / least - 1),
         f"{sum(row.seconds for row in rows) / len(rows):.2f}",
         str(sum(row.faults for row in rows)),
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from nesting.mark import mark_of
 from nesting.needs import Need, Needs, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
-from nesting.units import or_plenty
+from nesting.units import format_share, or_plenty
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -23,7 +23,7 @@ def print_plan(plan: Plan, console: "Console") -> None:
     rows = []
     for need, figures in zip(paper_needs(plan), plan.papers, strict=True):
         effort = str(figures.strokes), str(figures.ruler_settings)
-        rows.append((*_paper_cells(need), f"{100 * figures.waste:.1f} %", *effort))
+        rows.append((*_paper_cells(need), format_share(figures.waste), *effort))
     heads = (*_PAPERS, "waste", "strokes", "ruler\nsettings")
     console.print(_filled_table(f"{_text(plan.asked.name)}: sheets of each paper", heads, rows))
     print_lines([answer_line(plan), *_sentences(plan)], console)

@@ -22,7 +22,7 @@ from nesting.mark import mark_of
 from nesting.page.answers import Answer
 from nesting.page.searches import LongWork
 from nesting.plan import Plan
-from nesting.units import counted
+from nesting.units import counted, format_share
 
 #: What the plan as it is and the one that is held are called beside each other.
 AS_IT_IS, HELD = "as it is", "the one held"
@@ -45,12 +45,7 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
         "papers": [
             {
                 "name": one.paper,
-                "cells": (
-                    cut[one.paper],
-                    f"{100 * one.waste:.1f} %",
-                    one.strokes,
-                    one.ruler_settings,
-                ),
+                "cells": (cut[one.paper], format_share(one.waste), one.strokes, one.ruler_settings),
             }
             for one in plan.papers
         ],

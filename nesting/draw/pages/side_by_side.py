@@ -34,7 +34,7 @@ from nesting.layouts import Blank, Layout, Placed
 from nesting.needs import made_of
 from nesting.papers import Axis
 from nesting.plan import Plan
-from nesting.units import NANOMETRES
+from nesting.units import NANOMETRES, format_share
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -214,9 +214,9 @@ def _draw_band(surface: Surface, plan: Plan, paper: str, area: Box, grid: _Grid)
     y = area.top - 4 - HEADING * ASCENT
     surface.text(area.x, y, shorten(paper, area.width, BODY, bold=True), BODY, bold=True)
     figures = next((f for f in plan.papers if f.paper == paper), None)
-    words = (
-        "none" if figures is None else f"needs {figures.needed}, waste {100 * figures.waste:.1f} %"
-    )
+    words = "none"
+    if figures is not None:
+        words = f"needs {figures.needed}, waste {format_share(figures.waste)}"
     surface.text(area.x, y - BODY * LEADING, words, BODY)
     top = area.top - HEADING * LEADING - BODY * LEADING - 4
     for number, layout in enumerate(plan.layouts_of(paper)):

@@ -29,6 +29,7 @@ from nesting.units import (
     enumerated,
     format_area,
     format_length,
+    format_share,
     format_size,
     length_words,
     size_words,
@@ -242,16 +243,11 @@ def layout_shares(subject: Subject) -> Shares:
 
 def share_words(figures: Shares | PaperFigures) -> str:
     """Say the shares in one sentence, such as ``In pieces 87.5 %, offcuts kept 12.5 %, waste 0 %.``."""
-    kept, waste = round(figures.kept * 1000), round(figures.waste * 1000)
+    kept, waste = round(figures.kept, 3), round(figures.waste, 3)
     return (
-        f"In pieces {_percent(1000 - kept - waste)}, offcuts kept {_percent(kept)}, "
-        f"waste {_percent(waste)}."
+        f"In pieces {format_share(1 - kept - waste)}, offcuts kept {format_share(kept)}, "
+        f"waste {format_share(waste)}."
     )
-
-
-def _percent(thousandths: int) -> str:
-    whole, tenth = divmod(thousandths, 10)
-    return f"{whole}.{tenth} %" if tenth else f"{whole} %"
 
 
 def source_words(plan: Plan, paper: str) -> Iterator[str]:
