@@ -175,6 +175,28 @@ def test_what_is_being_typed_stays_when_the_other_tablet_ticks(
     assert ticked(cards) == "1: step 1"
 
 
+def test_a_size_that_is_refused_can_be_put_right(tablets: "tuple[Page, Page]") -> None:
+    """It stays in its field, under the same stroke, also when the other tablet ticks."""
+    one, other = tablets
+    tick_step(one)
+    for page in tablets:
+        at_step(page, 2)
+    tick(other)
+    stroke = other.locator("p.setting").inner_text()
+    assert "stroke 2 of 2" in stroke
+    other.wait_for_function(LOOKED_AT)
+    other.get_by_text("Something went wrong").tap()
+    size = other.get_by_label("its size")
+    size.fill("12 by 5")
+    other.get_by_role("button", name="Use it").tap()
+    other.get_by_text("'12 by 5'; expected a size").wait_for()
+    assert other.locator("p.setting").inner_text() == stroke
+    tick_step(one)
+    other.wait_for_function("told !== shown().dataset.state")
+    assert size.input_value() == "12 by 5"
+    assert size.evaluate("(field) => field === document.activeElement")
+
+
 #: Whether nothing lies over the middle of the field that the cursor is in.
 IN_VIEW = """(end) => {
   const field = document.activeElement;

@@ -23,6 +23,7 @@ from nesting.page.into_stash import put_into_stash
 from nesting.page.news import answering_of, event_stream
 from nesting.page.printing import print_labels
 from nesting.page.rendering import render
+from nesting.page.showing import Refusal, Said, Showing
 from nesting.page.ticks import next_place, spoil, tick, untick, up_to
 from nesting.page.writing import fields_of, folder_of, is_said_again, note_said, opened_of
 from nesting.stash import Stash, StashError
@@ -41,7 +42,7 @@ async def page(request: Request) -> Response:
         notice = notice or answering.plan_rest(opened)
     said = request.query_params
     stroke = said.get("stroke", "") if _is_shown(cutting, said) else ""
-    rest = answering.rest(opened)
+    rest, refused = answering.rest(opened), request.app.state.refused.pop(opened.name, {})
     shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else None)
     for picture in ("picture", "layout_picture"):
         if picture in shown:
@@ -58,6 +59,8 @@ async def page(request: Request) -> Response:
         state=_state(request, opened),
         rest=rest,
         notice=notice,
+        draft=opened.draft,
+        said=Said(Showing(opened.name, opened.version, opened.draft, refused=refused)),
     )
     return HTMLResponse(html)
 
@@ -166,13 +169,27 @@ async def found(request: Request) -> Response:
     try:
         draft = with_offcut(opened.draft, name, size)
     except InputError as error:
-        return _at_trimmer(request, opened, str(error))
+        return _size_refused(request, cutting, fields, str(error))
     if draft.batch is None:
         words = [one for faults in draft.faults.values() for one in faults]
-        return _at_trimmer(request, opened, "; ".join(words))
+        return _size_refused(request, cutting, fields, "; ".join(words))
     _keep_strokes(request, opened, cutting, fields)
     opened = folder_of(request).change(opened.name, f"{name}: {size} found", draft)
     return _plan_rest(request, opened)
+
+
+def _size_refused(
+    request: Request, cutting: Cutting, fields: Mapping[str, str], why: str
+) -> Response:
+    """The same stroke again, what was typed of a piece that was found still there, and why not."""
+    file, place = request.path_params["file"], next_place(cutting.plan, cutting.record)
+    refused = {name: Refusal(fields.get(name, ""), why) for name in ("paper", "size")}
+    request.app.state.refused[file] = refused
+    stroke, shown = "", fields.get("stroke", "")
+    if shown.isdecimal() and place is not None and place.step is not None:
+        stroke = f"&stroke={int(shown) - place.step.strokes[0].number}"
+    address = f"/batch/{quote(file)}/trimmer?at={quote(fields['at'])}{stroke}#size"
+    return RedirectResponse(address, status_code=303)
 
 
 def _keep_strokes(

@@ -37,14 +37,16 @@ function show(answer, html) {
   shown().replaceWith(fresh);
   stayAwake();
   history.replaceState(null, "", answer.url);
-  fresh.querySelector("h1").focus();
-  scrollTo(0, 0);
+  const wrong = fresh.querySelector("[aria-invalid]");
+  (wrong ?? fresh.querySelector("h1")).focus();
+  if (!wrong) scrollTo(0, 0);
   since = performance.now();
 }
 
 /** Go on where another screen is, unless something is being typed here. */
 function follow() {
-  const typed = [...shown().querySelectorAll("input")].some((one) => one.value !== one.defaultValue);
+  const isTyped = (one) => one.value !== one.defaultValue || one.matches("[aria-invalid]");
+  const typed = [...shown().querySelectorAll("input")].some(isTyped);
   if (told !== shown().dataset.state && !typed) go(location.pathname);
 }
 
