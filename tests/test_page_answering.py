@@ -4,6 +4,7 @@ import asyncio
 import re
 import time
 from collections.abc import AsyncIterator, Iterator, MutableMapping
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -14,12 +15,16 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
+from nesting.batch import Prefer
 from nesting.draw.canvas.lettering import TIE
 from nesting.files import read_draft
+from nesting.page import my_plan
 from nesting.page.answering import Answering
+from nesting.page.answers import Answer
 from nesting.page.batch_folder import BatchFolder
 from nesting.page.draft import Draft
 from nesting.page.news import choose_papers
+from nesting.page.searches import LongWork
 from nesting.page.serving import make_app
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -90,6 +95,25 @@ def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) ->
     assert plan.ended == "proven"
     html = wait_for(client, "proven</span>")
     assert bar(html) == "6 of 12 cards; pear toss lacks 1 sheet. proven limited by pear toss"
+
+
+@pytest.mark.parametrize(
+    ("prefer", "other", "words"),
+    [
+        ("easy-cutting", "big-offcut", "the one that leaves the largest offcut"),
+        ("big-offcut", "easy-cutting", "the one that is easiest to cut"),
+    ],
+)
+def test_what_else_could_be_preferred_is_said_without_the_words_of_the_file(
+    prefer: Prefer, other: str, words: str
+) -> None:
+    """With the step and the words by which it is chosen on the page."""
+    batch = replace(nesting.read_batch(SAMPLES / "orchard.yaml"), prefer=prefer)
+    plan = nesting.solve(batch)
+    assert f"(prefer: {other})" in plan.notes[0]
+    said = " ".join(my_plan.view(LongWork(Answer(plan)), None)["sentences"])
+    assert f"(step 4, rarely needed: {words})." in said
+    assert "prefer:" not in said
 
 
 def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
