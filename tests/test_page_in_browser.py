@@ -134,20 +134,26 @@ def printed(page: "Page", folder: Path) -> str:
 
 
 def add_papers(page: "Page") -> None:
-    """A printed paper that nobody sells any more, and plain cardstock."""
-    for name in ("pear toss", "cream cardstock"):
-        page.get_by_label("One more paper, by its name").fill(name)
-        page.get_by_role("button", name="Add it").click()
-        page.get_by_role("group", name=name, exact=True).wait_for()
-    paper = page.get_by_role("group", name="pear toss", exact=True)
+    """A printed paper that nobody sells any more, folded by the next: plain cardstock."""
+    paper = add_paper(page, "pear toss")
     type_into(paper.get_by_label("How many"), "3")
     paper.get_by_role("group", name="Can it be bought again?").get_by_label("no").check()
     paper.get_by_role("group", name="Print on the front").get_by_label("four-way").check()
     paper.get_by_role("group", name="Print on the back").get_by_label("one-way").check()
     paper.get_by_role("group", name="barcode strip").get_by_label("bottom").check()
-    plain = page.get_by_role("group", name="cream cardstock", exact=True)
+    plain = add_paper(page, "cream cardstock")
+    paper.wait_for(state="hidden")
     type_into(plain.get_by_label("Size of a sheet"), "8 1/2 x 11")
     type_into(plain.get_by_label("How many"), "plenty")
+
+
+def add_paper(page: "Page", name: str) -> "Locator":
+    """A new paper; what is asked of it is unfolded."""
+    page.get_by_label("One more paper, by its name").fill(name)
+    page.get_by_role("button", name="Add it").click()
+    paper = page.get_by_role("group", name=name, exact=True)
+    paper.wait_for()
+    return paper
 
 
 def type_into(field: "Locator", text: str) -> None:

@@ -184,11 +184,12 @@ function saveAtLeaving() {
   });
 }
 
-/** What was added is gone on with at its first field. */
+/** What was added is gone on with at its first field; what stands beside it is folded, but for faults. */
 function goOnWithNew(entries) {
   const fresh = [...document.querySelectorAll(".entry[id]")].filter((one) => !entries.has(one.id));
   const field = fresh.length === 1 && fresh[0].querySelector("input[name^='/']");
   if (!field) return;
+  for (const one of fresh[0].parentElement.querySelectorAll("details.entry:not(:has(.fault))")) one.open = one === fresh[0];
   field.focus({ preventScroll: true });
   field.scrollIntoView({ block: "nearest" });
 }
