@@ -124,17 +124,17 @@ def test_what_is_touched_without_a_connection_is_ticked_later(
     tick_step(one)
     at_step(one, 2)
     other.locator(".tick-off").tap()
-    other.get_by_text("This is not taken down yet").wait_for()
+    other.get_by_text("This is not saved yet").wait_for()
     other.context.set_offline(False)
     at_step(other, 2)
-    assert not other.get_by_text("This is not taken down yet").is_visible()
+    assert not other.get_by_text("This is not saved yet").is_visible()
     assert ticked(cards) == "1: step 1"
     while other.locator("a.tick-off").count():
         tick(other)
     other.wait_for_function(LOOKED_AT)
     other.context.set_offline(True)
     other.locator(".tick-off").tap()
-    other.get_by_text("This is not taken down yet").wait_for()
+    other.get_by_text("it may have ended").wait_for()
     assert ticked(cards) == "1: step 1"
     other.context.set_offline(False)
     for page in tablets:

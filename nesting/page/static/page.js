@@ -21,6 +21,13 @@ const PRESSED = "button, a, summary, label, input, select, .movable";
 const FOR_A_WHILE = 5;
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
 
+/** What is told while there is no answer, here and at the trimmer. */
+const unanswered = (asked) =>
+  asked < FOR_A_WHILE
+    ? "This is not saved yet: the program does not answer. It is asked again and again."
+    : "The program has not answered for a while: it may have ended. It is asked on. If it has ended, start it again: " +
+      "all is saved but what was done here since.";
+
 /** The text that was typed into a field and not yet answered. */
 const isUnsaved = (field) =>
   field.matches?.("input:not([type=radio], [type=checkbox], [type=hidden]), textarea") &&
@@ -136,12 +143,7 @@ async function askAgain(address, fields) {
       return [answer, html];
     } catch {
       silent = asked >= FOR_A_WHILE;
-      tell(
-        silent
-          ? "The program has not answered for a while: it may have ended. It is asked on. If it has ended, start it again: " +
-              "all is saved but what was changed here since."
-          : "This change is not saved yet: the program does not answer. It is asked again and again.",
-      );
+      tell(unanswered(asked));
       await new Promise((done) => setTimeout(done, 2000));
     }
   }

@@ -1,4 +1,5 @@
 // Shows what comes next in place, also when it is ticked on another screen, and keeps the screen awake.
+// Loaded after page.js, whose words it says.
 "use strict";
 
 const shown = () => document.querySelector("main.trimmer");
@@ -19,11 +20,7 @@ async function go(address, said) {
       show(answer, await answer.text());
       answered = true;
     } catch {
-      document.getElementById("told").textContent =
-        asked < 5
-          ? "This is not taken down yet: the program does not answer. It is asked again and again."
-          : "The program has not answered for a while: it may have ended. It is asked on. If it has ended, start it again: " +
-            "all is kept but what was pressed last.";
+      document.getElementById("told").textContent = unanswered(asked);
       await new Promise((done) => setTimeout(done, 2000));
     }
   }
