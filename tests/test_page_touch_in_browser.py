@@ -215,6 +215,18 @@ def test_a_phone_shows_the_field_that_is_gone_on_with(browser: "Browser", cards:
             page.wait_for_function(IN_VIEW, arg=f"/layers/{number}/name")
 
 
+def test_a_phone_shows_what_a_new_paper_is_asked_first(browser: "Browser", cards: Served) -> None:
+    """The words above its first field stay in view, though the papers before it fold."""
+    label_in_view = "document.activeElement.labels?.[0]?.getBoundingClientRect().top >= 0"
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My papers").tap()
+        for name in ("walnut dots", "russet"):
+            page.get_by_label("One more paper, by its name").fill(name)
+            page.get_by_role("button", name="Add it").tap()
+            page.get_by_role("group", name=name, exact=True).wait_for()
+            page.wait_for_function(label_in_view)
+
+
 def test_undo_stays_under_the_finger(browser: "Browser", cards: Served) -> None:
     """However long the words are of what it takes back: a second touch is not another button's."""
     with touched(browser, cards, PHONE) as page:

@@ -76,7 +76,7 @@ SCHEDULE: tuple[Phase, ...] = (
         cycles=200,
     ),
     Phase(
-        few_blanks, (StageTurn(Stages.proper_columns, 30), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
+        few_blanks, (StageTurn(Stages.proper_columns, 10), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
     ),
     Phase(
         few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
