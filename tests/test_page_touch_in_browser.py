@@ -166,7 +166,7 @@ def test_what_is_being_typed_stays_when_the_other_tablet_ticks(
     other.keyboard.insert_text("12 x 5 1/4")
     tick_step(one)
     at_step(one, 2)
-    other.wait_for_function("told !== shown().dataset.state")
+    other.wait_for_function("() => told !== shown().dataset.state")
     assert size.input_value() == "12 x 5 1/4"
     other.get_by_role("button", name="Use it").tap()
     for page in tablets:
@@ -192,7 +192,7 @@ def test_a_size_that_is_refused_can_be_put_right(tablets: "tuple[Page, Page]") -
     other.get_by_text("'12 by 5'; expected a size").wait_for()
     assert other.locator("p.setting").inner_text() == stroke
     tick_step(one)
-    other.wait_for_function("told !== shown().dataset.state")
+    other.wait_for_function("() => told !== shown().dataset.state")
     assert size.input_value() == "12 by 5"
     assert size.evaluate("(field) => field === document.activeElement")
 
@@ -217,7 +217,7 @@ def test_a_phone_shows_the_field_that_is_gone_on_with(browser: "Browser", cards:
 
 def test_a_phone_shows_what_a_new_paper_is_asked_first(browser: "Browser", cards: Served) -> None:
     """The words above its first field stay in view, though the papers before it fold."""
-    label_in_view = "document.activeElement.labels?.[0]?.getBoundingClientRect().top >= 0"
+    label_in_view = "() => document.activeElement.labels?.[0]?.getBoundingClientRect().top >= 0"
     with touched(browser, cards, PHONE) as page:
         page.get_by_role("heading", name="My papers").tap()
         for name in ("walnut dots", "russet"):
