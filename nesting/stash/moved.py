@@ -26,12 +26,7 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
     gone: Counter[tuple[str, Sheet]] = Counter()
     left: Counter[tuple[str, Sheet]] = Counter()
     put_in: dict[Value, bool] = {}  # by number, whether these records put it in first
-    begun = plan.asked.begun
-    there = (
-        one for paper in (begun.papers if begun else plan.asked.papers) for one in paper.sheets
-    )
-    gone_by_number = (one.sheet for one in (begun.moved.gone if begun else ()))
-    by_number = {number for sheet in (*there, *gone_by_number) for number in numbers_of(sheet)}
+    by_number = _numbers_known(plan)
     for (text,) in stash.connection.execute("SELECT changes FROM journal ORDER BY entry"):
         changes = [RowChange(*one) for one in json.loads(text)]
         if not any(_is_record(change, digests) for change in changes):
@@ -49,6 +44,17 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
                 if own and (before is None or row["number"] not in by_number):
                     left[paper.name, _sheet(row, paper)] += 1 if before is None else -1
     return Moved(_counts(gone), _counts(left))
+
+
+def _numbers_known(plan: Plan) -> set[int]:
+    """The numbers of the offcuts that a plan knows by them: those at hand, and those that are gone."""
+    begun = plan.asked.begun
+    sheets = [
+        sheet for paper in (begun.papers if begun else plan.asked.papers) for sheet in paper.sheets
+    ]
+    if begun:
+        sheets += (one.sheet for one in begun.moved.gone)
+    return {number for sheet in sheets for number in numbers_of(sheet)}
 
 
 def _is_record(change: RowChange, digests: Collection[str]) -> bool:

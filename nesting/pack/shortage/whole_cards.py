@@ -73,18 +73,15 @@ def _answers(
     if not short:
         return []
     plain = {name: replace(search.problem, stopped=False) for name, search in short.items()}
-    answers, made = _reached(goals, pieces, plain, short, there, seed)
+    reached, answers = _reached(goals, pieces, plain, short, there, seed)
     stopped = {name: replace(problem, stopped=True) for name, problem in plain.items()}
     stopped = {n: one for n, one in stopped.items() if may_stop(one) and may_verify(one)}
-    proven = all(
-        answer.entry.made >= answer.entry.most and answer.entry.holds_for_stopped
-        for answer in answers
-    )
+    proven = all(one.entry.proven and one.entry.holds_for_stopped for one in answers)
     # Where it is to be even, a proof of the fewest says nothing of the other designs.
     if not stopped or (proven and not any(map(counts_fewest, goals))):
         return answers
-    others, more = _reached(goals, pieces, plain | stopped, short, there, seed)
-    if more <= made:
+    others_reached, others = _reached(goals, pieces, plain | stopped, short, there, seed)
+    if _made(others_reached, others) <= _made(reached, answers):
         return answers
     for name, problem in stopped.items():
         if not searches[name].problem.stopped:
@@ -99,11 +96,8 @@ def _reached(
     short: dict[str, Search],
     there: StillThere,
     seed: int,
-) -> tuple[list[GoalAnswer], list[tuple[object, ...]]]:
-    """What these papers yield of each goal by the patterns that their problems allow.
-
-    The second list has what is made of each goal, with the shares of the designs where it is to be even.
-    """
+) -> tuple[list[Goal], list[GoalAnswer]]:
+    """What these papers yield of each goal by the patterns that their problems allow (``reach_goals``)."""
     shortage = Shortage(problems, pieces, goals, middles_there=there)
     for name, search in short.items():
         known = (
@@ -113,10 +107,14 @@ def _reached(
         )
         shortage.add(name, known)
     shortage.fill_greedily(seed)
-    reached, answers = reach_goals(shortage, goals, seed)
-    return answers, [
+    return reach_goals(shortage, goals, seed)
+
+
+def _made(goals: list[Goal], answers: list[GoalAnswer]) -> list[tuple[object, ...]]:
+    """What is made of each goal, with the shares of the designs where it is to be even."""
+    return [
         one.allocation.score(goal) if counts_fewest(goal) else (one.entry.made,)
-        for goal, one in zip(reached, answers, strict=True)
+        for goal, one in zip(goals, answers, strict=True)
     ]
 
 
