@@ -52,7 +52,9 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
     words, worths, number, joined = best.words, best.worth, best.number, best.joined
     full, free, room = fields.full, fields.free, worths.shape[1]
     columns = best.top.shape[1]
-    each = np.sum(fields.word == 0)  # how many kinds a word has fields for
+    each = 0  # how many kinds a word has fields for
+    while each < len(fields.word) and fields.word[each] == 0:
+        each += 1
     at = np.searchsorted(places[1], begin * columns)
     for i in range(begin, beyond):
         for j in range(1, columns):
@@ -72,7 +74,8 @@ def find_best(  # noqa: C901, PLR0912 - calls for every cell would double the ti
                     worth = worths[cell - step, n]
                     if worth <= least:
                         break
-                    joined[:] = words[cell - step, n]
+                    for w in range(len(joined)):
+                        joined[w] = words[cell - step, n, w]
                     made = best.made[cell - step, n]
                     least = _keep(best, most, cell, worth, made.axis, made.first, made.second)
                 pairs = splits_x if along_x else splits_y
@@ -107,7 +110,8 @@ def _place(best: Best, fields: Fields, most: int, places: Whole, place: int, cel
     worth = held * fields.value[0, kind]
     if worth == 0:
         return 0
-    best.joined[:] = 0
+    for w in range(len(best.joined)):
+        best.joined[w] = 0
     best.joined[fields.word[kind]] = held << fields.shift[kind]
     return _keep(best, most, cell, worth, BLANK, place, place)
 
@@ -122,7 +126,11 @@ def _keep(best: Best, most: int, cell: int, worth: int, axis: int, first: int, s
     at = number = best.number[cell]
     while at > 0 and worths[cell, at - 1] <= worth:
         at -= 1
-        if worths[cell, at] == worth and np.array_equal(words[cell, at], joined):
+        same = worths[cell, at] == worth
+        for w in range(len(joined)):
+            if words[cell, at, w] != joined[w]:
+                same = False
+        if same:
             at = most
             break
     if at < most:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import Cuts, compile_loop
+from nesting.pack.kernels.compiled import Cuts, compile_loop, compile_making_arrays
 
 
 @compile_loop
@@ -61,7 +61,7 @@ def _cut(
     return best
 
 
-@compile_loop
+@compile_making_arrays
 def fill_outside(tables: Whole, shares: Whole, starts: Whole, cuts: Cuts) -> Whole:
     """For each stock and cell, the most value that the rest of the largest sheet can hold beside it.
 

@@ -6,14 +6,14 @@ Compiled as ``compile_loop`` says.
 import numpy as np
 
 from nesting.arrays import Records, Whole
-from nesting.pack.kernels.compiled import compile_loop
+from nesting.pack.kernels.compiled import compile_loop, compile_making_arrays
 from nesting.pack.kernels.near_full_loop import Lengths
 
 #: The two tables of what is known: of a cell that blanks fill, and of the rest of the sheet beside it.
 INSIDE, BESIDE = 0, 1
 
 
-@compile_loop
+@compile_making_arrays
 def learn_waste(
     cells: Records, x: Lengths, y: Lengths, known: Whole, over: int, whole: int
 ) -> None:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.arrays import Record, Records, Whole, whole_fields
-from nesting.pack.kernels.compiled import compile_loop
+from nesting.pack.kernels.compiled import compile_loop, compile_making_arrays
 
 #: Bits of a word that are used: sums of two words stay positive.
 BITS = 60
@@ -110,7 +110,7 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
                     _join(grid, fields, listed, axis, high, low, i, j, across)
         grid.begin[i, j, 0] = tally.live
         if tally.count > start:
-            keep_largest(fields, listed, np.arange(start, tally.count))
+            _keep_from(fields, listed, start)
             grid.most[i, j] = listed.worth[0, listed.live[grid.begin[i, j, 0]]]
         grid.begin[i, j, 1] = tally.live
         grid.most_low[i, j] = max(grid.most[i, j], grid.most_low[i, j - 1])
@@ -286,7 +286,13 @@ def _slot(hashed: Whole, words: Whole, row: int) -> int:
     return int(at)
 
 
-@compile_loop
+@compile_making_arrays
+def _keep_from(fields: Fields, listed: Listed, start: int) -> None:
+    """Add to ``live`` what is not dominated of the rows from ``start`` on."""
+    keep_largest(fields, listed, np.arange(start, listed.tally.count))
+
+
+@compile_making_arrays
 def keep_largest(fields: Fields, listed: Listed, rows: Whole) -> None:
     """Add to ``live`` the rows that no other dominates, in order of falling value by the first aim."""
     words, live, tally, free = listed.words, listed.live, listed.tally, fields.free

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.arrays import Record, Records, Whole, whole_fields
-from nesting.pack.kernels.compiled import compile_loop, random_below
+from nesting.pack.kernels.compiled import compile_loop, compile_making_arrays, random_below
 from nesting.pack.kernels.listing_loop import ALONG_X, ALONG_Y, BLANK, mixed
 
 #: The axis and the two blocks that a block is joined of, or its way to lie; its size; its slot.
@@ -64,7 +64,7 @@ class Blocks(NamedTuple):
     beside: Whole
 
 
-@compile_loop
+@compile_making_arrays
 def reach(within: Whole, lengths: Whole, demand: Whole, endless: bool) -> None:
     """Work out the most of each length that some of the blanks can take side by side.
 
@@ -117,7 +117,8 @@ def list_near_full(blocks: Blocks, over: int, times: int, most: int, i: int, pau
             cell.single = tally.count
             for way in range(blocks.ways.shape[1]):
                 if blocks.ways[0, way] == i and blocks.ways[1, way] == j:
-                    blocks.words[tally.count] = blocks.ways_words[way]
+                    for k in range(blocks.words.shape[1]):
+                        blocks.words[tally.count, k] = blocks.ways_words[way, k]
                     _keep(blocks, BLANK, blocks.ways[2, way], NONE, blocks.ways[3, way], i, j)
             cell.along_x = tally.count
             found = _parts(blocks, x, y, ALONG_X, i, j)

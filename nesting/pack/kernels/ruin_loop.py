@@ -1,7 +1,5 @@
 """Ruin and recreate on the trees of all sheets at once. Compiled as ``compile_loop`` says."""
 
-import numpy as np
-
 from nesting.arrays import Whole
 from nesting.pack.kernels.archive_loop import Seen, note_sheet
 from nesting.pack.kernels.compiled import compile_loop, random_below
@@ -31,6 +29,8 @@ def ruin_and_recreate(
     asked: Asked,
     known: Known,
     seen: Seen,
+    leaves: Whole,
+    keys: Whole,
     chance: Whole,
     count: int,
     rounds: int,
@@ -42,11 +42,9 @@ def ruin_and_recreate(
     The objective is the area of the open blanks, less a bonus for free room that lies together on
     few sheets. A worse state is accepted if it is worse by no more than a random part of ``heat``
     (threshold accepting, Dueck and Scheuer 1990; ruin and recreate with a goal on guillotine trees:
-    Gardeyn and Wauters 2022). ``kept`` is room for the state before the ruin. Good sheets are
-    recorded in ``seen``.
+    Gardeyn and Wauters 2022). ``kept`` is room for the state before the ruin, ``leaves`` for the nodes
+    taken out, ``keys`` for the order of the open blanks. Good sheets are recorded in ``seen``.
     """
-    leaves = np.zeros(len(sheets.nodes), dtype=np.int64)
-    keys = np.zeros(len(asked.of), dtype=np.int64)
     out = left_out(sheets, asked, count)
     for _ in range(rounds):
         if count == 0:

@@ -3,10 +3,10 @@
 import numpy as np
 
 from nesting.arrays import Whole
-from nesting.pack.kernels.compiled import Cuts, compile_loop
+from nesting.pack.kernels.compiled import Cuts, compile_loop, compile_making_arrays
 
 
-@compile_loop
+@compile_making_arrays
 def fill_stopped(
     table: Whole,
     cuts: Cuts,

@@ -57,6 +57,7 @@ class RuinAndRecreate:
             stack=records(nodes + 1, ROOM),
             found=records(1, PLACE)[0],
         )
+        self._room = np.zeros(nodes, dtype=np.int64), np.zeros(blanks, dtype=np.int64)
         self._seen = seen
         self._chance = np.array([rng.randrange(1, 2147483647), 0], dtype=np.int64)
         left = [np.flatnonzero(of == kind).tolist() for kind in range(kinds)]
@@ -105,6 +106,7 @@ class RuinAndRecreate:
             self.asked,
             self.known,
             self._seen.record,
+            *self._room,
             self._chance,
             self.open,
             ROUNDS,
