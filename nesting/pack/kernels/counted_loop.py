@@ -54,10 +54,13 @@ def _cut(
     """The most that two parts in a row can hold of stock ``n``, if it is more than the best so far."""
     for k in range(begin, end):
         low, high = splits[0, k], splits[1, k]
-        if tables[n, row, low] + tables[n, row, high] > best:  # else no share of it is worth more
+        most = tables[n, row, low] + tables[n, row, high]
+        if most > best:  # else no share of it is worth more
             for share in range(starts[n], starts[n + 1]):
                 one, two = shares[0, share], shares[1, share]
                 best = max(best, tables[one, row, low] + tables[two, row, high])
+                if best == most:
+                    break
     return best
 
 
@@ -100,7 +103,11 @@ def _spread(
     for k in range(pairs.shape[1]):
         low, high = pairs[0, k], pairs[1, k]
         for part, other in ((low, high), (high, low)):
-            if beyond[n] + inside[n, other] > outside[n, part]:
+            best, most = outside[n, part], beyond[n] + inside[n, other]
+            if most > best:
                 for share in range(starts[n], starts[n + 1]):
                     one, two = shares[0, share], shares[1, share]
-                    outside[n, part] = max(outside[n, part], beyond[one] + inside[two, other])
+                    best = max(best, beyond[one] + inside[two, other])
+                    if best == most:
+                        break
+                outside[n, part] = best

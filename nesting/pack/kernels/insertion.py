@@ -86,16 +86,16 @@ def _look_over(
             if w <= asked.size[0] and h <= asked.size[1]:
                 _consider(best, NO_NODE, ALONG_X, way, 4 * w * h + w * h // 2)
         return False
-    least_w = min(shapes[0, 0], shapes[lying - 1, 0])
-    least_h = min(shapes[0, 1], shapes[lying - 1, 1])
-    overlooked = False
-    top = 0
     stack[0].node, stack[0].width, stack[0].height = root, asked.size[0], asked.size[1]
     stack[0].still_width, stack[0].still_height = nodes[root].width, nodes[root].height
-    while top >= 0:
-        if _look_beside(nodes, root, stack[top], shapes, lying, chance, best):
+    overlooked = False
+    for axis in (ALONG_X, ALONG_Y):
+        if _look_beside(nodes, root, stack[0], axis, shapes, lying, chance, best):
             overlooked = True
-        top = _push_members(nodes, stack, top, least_w, least_h)
+    top = NO_NODE if nodes[root].kind == LEAF else 0
+    while top >= 0:
+        top, skipped = _look_into(nodes, root, stack, top, shapes, lying, chance, best)
+        overlooked = overlooked or skipped
     return overlooked
 
 
@@ -109,68 +109,79 @@ def _consider(best: Record, node: int, axis: int, way: int, cost: int) -> bool:
 
 
 @compile_loop
+def _look_into(
+    nodes: Records,
+    root: int,
+    stack: Records,
+    top: int,
+    shapes: Whole,
+    lying: int,
+    chance: Whole,
+    best: Record,
+) -> tuple[int, bool]:
+    """Consider the places beside the members of the group on top of the stack, across its axis.
+
+    A place beside a member along that axis is one beside the group. The groups among the members
+    replace it on the stack. Members that cannot grow to the least width and height of the kind are left
+    out. Returns the new top, and whether a place was skipped.
+    """
+    group, grow_w, grow_h = stack[top].node, stack[top].width, stack[top].height
+    still_w, still_h = stack[top].still_width, stack[top].still_height
+    least_w = min(shapes[0, 0], shapes[lying - 1, 0])
+    least_h = min(shapes[0, 1], shapes[lying - 1, 1])
+    along_x = nodes[group].kind == ALONG_X
+    across = ALONG_Y if along_x else ALONG_X
+    overlooked = False
+    child = nodes[group].first
+    while child != NO_NODE:
+        others_w = nodes[group].width - nodes[child].width if along_x else 0
+        others_h = 0 if along_x else nodes[group].height - nodes[child].height
+        if grow_w - others_w >= least_w and grow_h - others_h >= least_h:
+            member = stack[top]
+            member.node = child
+            member.width, member.height = grow_w - others_w, grow_h - others_h
+            member.still_width, member.still_height = still_w - others_w, still_h - others_h
+            if _look_beside(nodes, root, member, across, shapes, lying, chance, best):
+                overlooked = True
+            if nodes[child].kind != LEAF:
+                top += 1
+        child = nodes[child].next
+    return top - 1, overlooked
+
+
+@compile_loop
 def _look_beside(
     nodes: Records,
     root: int,
     may_grow: Record,
+    axis: int,
     shapes: Whole,
     lying: int,
     chance: Whole,
     best: Record,
 ) -> bool:
-    """Consider the places beside a node along either axis; whether one was skipped.
+    """Consider the places beside a node along an axis; whether one was skipped.
 
     The cost is the growth of the rectangle round the pattern, then the hole left beside the blank.
     """
     node = may_grow.node
     own_w, own_h = nodes[node].width, nodes[node].height
     full_w, full_h = nodes[root].width, nodes[root].height
-    parent = nodes[node].parent
-    within = NO_NODE if parent == NO_NODE else nodes[parent].kind
     overlooked = False
     for way in range(lying):
         w, h = shapes[way, 0], shapes[way, 1]
-        for axis in (ALONG_X, ALONG_Y):
-            if within == axis:
-                continue  # the same as beside the parent
-            new_w = own_w + w if axis == ALONG_X else max(own_w, w)
-            new_h = own_h + h if axis == ALONG_Y else max(own_h, h)
-            if new_w > may_grow.width or new_h > may_grow.height:
-                continue
-            chance[1] -= 1
-            if chance[1] < 0:
-                chance[1] = random_below(chance, 2 * _OVERLOOKED - 1)
-                overlooked = True
-                continue
-            grown_w = full_w + max(0, new_w - may_grow.still_width)
-            grown_h = full_h + max(0, new_h - may_grow.still_height)
-            growth = grown_w * grown_h - full_w * full_h
-            hole = new_w * new_h - own_w * own_h - w * h
-            _consider(best, node, axis, way, 4 * growth + hole)
+        new_w = own_w + w if axis == ALONG_X else max(own_w, w)
+        new_h = own_h + h if axis == ALONG_Y else max(own_h, h)
+        if new_w > may_grow.width or new_h > may_grow.height:
+            continue
+        chance[1] -= 1
+        if chance[1] < 0:
+            chance[1] = random_below(chance, 2 * _OVERLOOKED - 1)
+            overlooked = True
+            continue
+        grown_w = full_w + max(0, new_w - may_grow.still_width)
+        grown_h = full_h + max(0, new_h - may_grow.still_height)
+        growth = grown_w * grown_h - full_w * full_h
+        hole = new_w * new_h - own_w * own_h - w * h
+        _consider(best, node, axis, way, 4 * growth + hole)
     return overlooked
-
-
-@compile_loop
-def _push_members(nodes: Records, stack: Records, top: int, least_w: int, least_h: int) -> int:
-    """Replace a group on the stack by its members, each with what it may grow to.
-
-    Members that cannot grow to the least width and height are left out.
-    """
-    node, grow_w, grow_h = stack[top].node, stack[top].width, stack[top].height
-    still_w, still_h = stack[top].still_width, stack[top].still_height
-    top -= 1
-    if nodes[node].kind == LEAF:
-        return top
-    along_x = nodes[node].kind == ALONG_X
-    child = nodes[node].first
-    while child != NO_NODE:
-        others_w = nodes[node].width - nodes[child].width if along_x else 0
-        others_h = 0 if along_x else nodes[node].height - nodes[child].height
-        if grow_w - others_w >= least_w and grow_h - others_h >= least_h:
-            top += 1
-            stack[top].node = child
-            stack[top].width, stack[top].height = grow_w - others_w, grow_h - others_h
-            stack[top].still_width = still_w - others_w
-            stack[top].still_height = still_h - others_h
-        child = nodes[child].next
-    return top
