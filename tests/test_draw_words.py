@@ -10,8 +10,8 @@ from test_pack_choosing import market, panel_of, sheets
 from nesting.batch import Aim, Card, Trimmer
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.pages.answer_words import answer_line
+from nesting.draw.sheet.cautions import find_cautions
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.watch import find_cautions
 from nesting.draw.sheet.words import (
     CAUTIONS,
     bound_words,

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from nesting.batch import Batch, Fault, KeyPath
-from nesting.cautions import wide_reveals
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_shape import unit_of
 from nesting.files.batch_sound import read_standing_card
@@ -15,6 +14,7 @@ from nesting.files.faults import InputError, said
 from nesting.files.yaml_edit import Edit, Editor, YamlValue, edited
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.units import Unit
+from nesting.warnings import wide_reveals
 
 
 @dataclass(frozen=True, slots=True)
