@@ -135,13 +135,13 @@ def _extra(subject: Subject, piece: Piece) -> str:
     if piece.score is not None:
         words += f"; score at {format_length(piece.score.at, subject.unit)}"
     if piece.scores:
-        words += f"; {scores_words(piece, subject.unit)}"
+        words += f"; {envelope_score_words(piece, subject.unit)}"
     if piece.die_allowance:
         words += f"; {die_words(piece, (subject.layout,), subject.unit)}"
     return words
 
 
-def scores_words(piece: Piece, unit: Unit) -> str:
+def envelope_score_words(piece: Piece, unit: Unit) -> str:
     """Say where an envelope is scored, from the left and bottom edges of the upright piece."""
     ways = (("x", "left"), ("y", "bottom"))
     places = {
