@@ -170,7 +170,7 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     for card in batch.cards if batch is not None else ():
         for number, words in wide_reveals(card, unit_of(data) or "in"):
             warnings.append((("cards", card.name, "layers", number, "reveal"), words))
-    filled: Any = source.data
+    filled: Any = source.data  # by now with what the stash has (``fill_from_stash``)
     return BatchDraft(
         text, name, at_hand, source, data, filled, batch, sound, tuple(faults), tuple(warnings)
     )

@@ -1,4 +1,4 @@
-"""Batch files: YAML in, a ``Batch`` with every default filled in out."""
+"""Batch files: from YAML to a ``Batch`` with every default filled in."""
 
 import re
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
+"""Which way things lie on the sheet, front up: tops of pieces, score lines, print and grain."""
 
 from collections.abc import Sequence
 
