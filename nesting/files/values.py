@@ -62,23 +62,14 @@ def _text(value: object, expects: str) -> str:
     return value.strip()
 
 
-def _context(info: ValidationInfo) -> dict[str, Any]:
-    return info.context or {}
-
-
-def _measured(
-    value: object, info: ValidationInfo, parse: Callable[[str, Unit], _Read], expects: str
-) -> _Read:
-    """A length or a pair of lengths, in the file's unit where the text carries none."""
-    try:
-        return parse(_text(value, expects), _context(info)["unit"])
-    except LengthError as error:
-        raise expected(error.expected) from None
-
-
 def _measure(parse: Callable[[str, Unit], _Read], expects: str) -> BeforeValidator:
+    """Read a length or a pair of lengths, in the file's unit where the text carries none."""
+
     def read(value: object, info: ValidationInfo) -> _Read:
-        return _measured(value, info, parse, expects)
+        try:
+            return parse(_text(value, expects), (info.context or {})["unit"])
+        except LengthError as error:
+            raise expected(error.expected) from None
 
     return BeforeValidator(read)
 
