@@ -58,11 +58,11 @@ ALLOWED = {
     "stash": {"errors", "prices", "units", "papers", "batch", "sheets", "nearest", "lying", "mark", "layouts", "plan", "sources", "record", "cutting"},
     "draw.canvas": {"units"},
     "draw.sheet": {
-        "draw.canvas", "placing", "joining", "merging", "prices", "units", "papers", "pieces", "batch", "sheets", "lying", "mark", "needs", "layouts", "plan", "sources", "shares", "record", "cutting",
+        "draw.canvas", "placing", "joining", "merging", "units", "papers", "pieces", "batch", "sheets", "lying", "mark", "needs", "layouts", "plan", "sources", "shares", "record", "cutting",
     },
     "draw.card": {"draw.canvas", "draw.sheet", "units", "enclosing", "papers", "pieces", "batch", "mark", "aslant", "placing", "covering", "merging", "needs", "layouts", "plan"},
     "draw.pages": {
-        "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "papers", "enclosing", "needs", "layouts", "plan", "record", "cutting",
+        "draw.canvas", "draw.sheet", "draw.card", "prices", "units", "papers", "pieces", "batch", "enclosing", "needs", "layouts", "plan", "sources", "record", "cutting",
     },
     "draw": {"draw.canvas", "draw.sheet", "draw.card", "draw.pages"},
     "pack.model": {"arrays", "papers", "pieces", "batch", "sheets"},
