@@ -18,7 +18,8 @@ ALLOWED = {
     "errors": set(),
     "version": set(),
     "prices": set(),
-    "units": {"errors"},
+    "units": set(),
+    "typed_lengths": {"errors", "units"},
     "file_names": set(),
     "workers": {"errors"},
     "papers": set(),
@@ -54,8 +55,8 @@ ALLOWED = {
     "cutting": {"units", "papers", "batch", "sheets", "layouts", "plan", "sources", "record"},
     "begun": {"papers", "pieces", "batch", "plan", "sources", "lying", "cutting"},
     "checker": {"arrays", "units", "papers", "pieces", "batch", "envelopes", "layouts", "plan", "mark", "record"},
-    "files": {"errors", "prices", "units", "papers", "pieces", "batch", "envelopes", "filling", "resolving", "warnings", "nearest", "lying", "layouts", "plan", "cutting", "advice.variants"},
-    "stash": {"errors", "prices", "units", "papers", "batch", "sheets", "nearest", "lying", "mark", "layouts", "plan", "sources", "record", "cutting"},
+    "files": {"errors", "prices", "units", "typed_lengths", "papers", "pieces", "batch", "envelopes", "filling", "resolving", "warnings", "nearest", "lying", "layouts", "plan", "cutting", "advice.variants"},
+    "stash": {"errors", "prices", "units", "typed_lengths", "papers", "batch", "sheets", "nearest", "lying", "mark", "layouts", "plan", "sources", "record", "cutting"},
     "draw.canvas": {"units"},
     "draw.sheet": {
         "draw.canvas", "placing", "joining", "merging", "units", "papers", "pieces", "batch", "sheets", "lying", "mark", "needs", "layouts", "plan", "sources", "shares", "record", "cutting",
@@ -89,7 +90,7 @@ ALLOWED = {
     "advice": {"errors", "units", "papers", "pieces", "batch", "sheets", "clashes", "joining", "merging", "middles", "placing", "resolving", "warnings", "plan", "sources", "needs", "cutting", "checker", "pack"},
     "advice_words": {"prices", "units", "draw", "advice"},
     "page": {
-        "page.pictures", "errors", "prices", "units", "file_names", "workers", "papers", "batch", "sheets", "nearest", "placing", "layouts", "plan", "record",
+        "page.pictures", "errors", "prices", "units", "typed_lengths", "file_names", "workers", "papers", "batch", "sheets", "nearest", "placing", "layouts", "plan", "record",
         "needs", "lying", "cutting", "files", "stash", "draw", "cutfile", "advice", "advice_words", "pack", "mark", "begun", "going_on", "version",
     },
 }  # fmt: skip

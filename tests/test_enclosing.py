@@ -11,7 +11,7 @@ from nesting.envelopes import envelopes_sold
 from nesting.papers import Edges
 from nesting.pieces import Piece
 from nesting.resolving import resolve
-from nesting.units import parse_size
+from nesting.typed_lengths import parse_size
 
 
 def sent_in(asked: Batch) -> Envelope:

@@ -18,7 +18,7 @@ from nesting.checker import check
 from nesting.pack import Rounds, solve
 from nesting.papers import Face, Paper, Sheet
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 QUICK = Rounds(30)

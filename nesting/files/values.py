@@ -28,16 +28,15 @@ from nesting.envelopes import envelopes_sold
 from nesting.files.faults import is_one_line
 from nesting.papers import EDGES
 from nesting.prices import parse_price
-from nesting.units import (
-    NAMED_SIZES,
+from nesting.typed_lengths import (
     TWO_SIZES,
     LengthError,
-    Unit,
     parse_card_size,
     parse_length,
     parse_point,
     parse_size,
 )
+from nesting.units import NAMED_SIZES, Unit
 
 _Read = TypeVar("_Read")
 
@@ -186,8 +185,8 @@ def _not_empty(value: _Read) -> _Read:
 
 
 _NUMBER_OR_TEXT = {"type": ["number", "string"]}
-#: Digits, signs and fraction characters, and at most one unit: what ``units`` refuses beyond that
-#: is said when the file is read.
+#: Digits, signs and fraction characters, and at most one unit: what ``typed_lengths`` refuses beyond
+#: that is said when the file is read.
 _LENGTH_PATTERN = r"""[0-9.,/⁄¼-¾⅐-⅞ \-]+([A-Za-z]+|"|''|’’|″|”)?\.?"""
 _SCHEMA_LENGTH = {
     **_NUMBER_OR_TEXT,
