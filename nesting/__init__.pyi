@@ -36,7 +36,8 @@ from .papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from .pieces import Piece
 from .plan import Plan
 from .record import read_record
-from .units import LengthError, format_length, format_size, parse_length, parse_size
+from .typed_lengths import LengthError, parse_length, parse_size
+from .units import format_length, format_size
 from .version import __version__
 
 __all__ = [

@@ -6,7 +6,7 @@ from nesting.advice.comparison import Compared, Comparison, Measures
 from nesting.advice.looks import EDGE_WORDS, LayerLook, edge_words, is_even, reveal_words
 from nesting.advice.suggestions import Suggestion
 from nesting.draw.canvas.lettering import brief
-from nesting.draw.sheet.words import bound_words
+from nesting.draw.pages.plan_words import bound_words
 from nesting.prices import format_price
 from nesting.units import Unit, format_share, size_words
 

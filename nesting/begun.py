@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch, BatchError, Begun, Fault, Moved
-from nesting.cutting.progress import Leftover, Progress
+from nesting.cutting.progress import Progress
 from nesting.lying import numbers_of, offcuts_taken
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.pieces import Piece
@@ -16,9 +16,11 @@ from nesting.sources import key_of_sheet, sheet_of_layout
 def begun_after(plan: Plan, progress: Progress) -> Begun:
     """What is cut after a plan's record, and what was before it; its papers are those of the plan."""
     before = plan.asked.begun or Begun((), Moved(), plan.asked.papers)
+    leftovers = (*progress.kept, *progress.in_hand)
+    left = (SheetCount(one.paper, one.sheet, one.count) for one in leftovers)
     moved = Moved(
         _summed((*before.moved.gone, *_gone(plan, progress.cut_into))),
-        _summed((*before.moved.left, *_left((*progress.kept, *progress.in_hand)))),
+        _summed((*before.moved.left, *left)),
     )
     pieces = tuple(_in_bags(plan, before.pieces, progress))
     return replace(before, pieces=pieces, moved=moved, middles=tuple(_middles_left(plan, progress)))
@@ -91,11 +93,6 @@ def _gone(plan: Plan, cut_into: dict[int, int]) -> Iterator[SheetCount]:
             yield SheetCount(layout.paper, replace(sheet, name=str(number)), 1)
         if count > len(own):
             yield SheetCount(layout.paper, sheet, count - len(own))
-
-
-def _left(leftovers: Iterable[Leftover]) -> Iterator[SheetCount]:
-    for one in leftovers:
-        yield SheetCount(one.paper, one.sheet, one.count)
 
 
 def _summed(counts: Iterable[SheetCount]) -> tuple[SheetCount, ...]:

@@ -1,4 +1,4 @@
-"""Defaults filled in: faces, turns, and what each layer lies on; papers and faces that cannot be."""
+"""Defaults filled in: faces, turns, and what each layer lies on; papers and faces that are not clear."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace

@@ -1,4 +1,4 @@
-"""The mark of a plan: a short name from its content, by which its pages, labels and records are told.
+"""The mark of a plan: a short name from its content, by which its pages and records are known.
 
 Equal plans have equal marks. Two plans that differ hardly ever share one; where it matters, their
 digests are compared. A plan holds the batch with everything that was at hand, the numbers of the

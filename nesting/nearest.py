@@ -1,4 +1,4 @@
-"""Which known name is meant by one that is not known."""
+"""Which known name an unknown one means."""
 
 from collections.abc import Collection
 from difflib import get_close_matches

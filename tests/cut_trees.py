@@ -18,7 +18,7 @@ from nesting.layouts import (
     arms_and_centre,
 )
 from nesting.papers import Paper, Sheet
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
 

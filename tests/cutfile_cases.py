@@ -18,7 +18,7 @@ from nesting.pack import Rounds
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.plan import Plan
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SVG_SPACE = "{http://www.w3.org/2000/svg}"
 NM_PER_INCH = 25_400_000

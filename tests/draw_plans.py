@@ -9,7 +9,8 @@ from nesting.papers import Axis, BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.pieces import Piece, Score, Use
 from nesting.plan import Bound, CardCount, PaperFigures, Plan, Uncut
 from nesting.shares import shares
-from nesting.units import format_size, parse_length
+from nesting.typed_lengths import parse_length
+from nesting.units import format_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
 

@@ -2,7 +2,7 @@
 
 from nesting.batch import Base, Batch, Card, Envelope, Layer, Trimmer
 from nesting.papers import Edges, Paper, Sheet
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 
 def inches(text: str) -> int:

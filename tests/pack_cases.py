@@ -10,7 +10,7 @@ from nesting.papers import Paper, Sheet, Turn
 from nesting.plan import PaperFigures, Plan
 from nesting.resolving import resolve
 from nesting.sheets import full_size, supplies
-from nesting.units import parse_size
+from nesting.typed_lengths import parse_size
 
 MM = 1_000_000
 SIXTY_ROUNDS = Rounds(60)

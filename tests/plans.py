@@ -7,7 +7,7 @@ from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Pinwheel
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.pieces import Piece, Score, Use
 from nesting.plan import Bound, CardCount, PaperFigures, Plan, SheetValue, Uncut, WholeCards
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 
 def inches(text: str) -> int:

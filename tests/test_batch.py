@@ -18,7 +18,7 @@ from nesting.sheets import (
     taken_off,
     usable_size,
 )
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")
 

@@ -12,7 +12,7 @@ from nesting.bench.run import RunSettings
 from nesting.cli import main
 from nesting.pack import Rounds
 from nesting.resolving import resolve
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 
 def in_it(what: str, batch: Batch) -> int:

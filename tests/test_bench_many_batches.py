@@ -52,7 +52,7 @@ def test_a_cluster_needs_its_library(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Without the extra, one sentence says how to get it."""
-    monkeypatch.setattr("nesting.cli.measuring.find_spec", lambda _: None)
+    monkeypatch.setattr("nesting.cli.bench.find_spec", lambda _: None)
     with pytest.raises(SystemExit) as ended:
         main(["bench", "many-batches", "--executor", "dask"])
     assert ended.value.code == 2

@@ -10,7 +10,7 @@ from pack_cases import solved
 
 from nesting.batch import Batch
 from nesting.checker import check
-from nesting.draw.sheet.words import choice_words
+from nesting.draw.pages.plan_words import choice_words
 from nesting.files import read_batch
 from nesting.plan import PaperCost, Plan
 

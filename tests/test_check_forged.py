@@ -12,7 +12,7 @@ from nesting.pack import solve
 from nesting.papers import BarcodeStrip, Paper, Sheet
 from nesting.pieces import Use
 from nesting.plan import PaperCost, Plan
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 
 def inches(text: str) -> int:

@@ -18,7 +18,7 @@ from nesting.pack import Rounds, solve
 from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

@@ -12,8 +12,8 @@ from test_middles import mat_batch
 
 from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.card.recipe import recipe_figures
+from nesting.draw.pages.plan_words import source_words
 from nesting.draw.sheet.diagram import layout_figures
-from nesting.draw.sheet.words import source_words
 from nesting.lying import middles_taken
 from nesting.papers import Edges
 from nesting.plan import Plan

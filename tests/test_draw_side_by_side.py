@@ -14,7 +14,7 @@ from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import QUIET
 from nesting.pack import Rounds
 from nesting.papers import Paper, Sheet
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

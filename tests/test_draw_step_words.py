@@ -16,7 +16,7 @@ from nesting.draw.sheet.subject import Subject
 from nesting.layouts import Blank, Cut, EdgeTrim, Offcut, Placed, Strip
 from nesting.papers import BarcodeStrip, Edge
 from nesting.plan import Plan
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 _LENGTH = r"\d+(?: \d+/\d+)?|\d+/\d+"
 _SIZE = rf"(?:{_LENGTH}) x (?:{_LENGTH})"

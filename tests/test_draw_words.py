@@ -10,15 +10,20 @@ from test_pack_choosing import market, panel_of, sheets
 from nesting.batch import Aim, Card, Trimmer
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.pages.answer_words import answer_line
+from nesting.draw.pages.plan_words import (
+    bound_words,
+    keep_words,
+    source_words,
+    use_words,
+    whole_cards_words,
+)
+from nesting.draw.sheet.cautions import find_cautions
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.watch import find_cautions
 from nesting.draw.sheet.words import (
     CAUTIONS,
-    bound_words,
     caution,
     count_words,
     face_words,
-    keep_words,
     kept_words,
     layout_shares,
     legend_words,
@@ -26,9 +31,6 @@ from nesting.draw.sheet.words import (
     piece_size,
     share_words,
     sheet_words,
-    source_words,
-    use_words,
-    whole_cards_words,
 )
 from nesting.layouts import Blank, Cut, EdgeTrim, Source
 from nesting.papers import BarcodeStrip, Face, Paper, Sheet

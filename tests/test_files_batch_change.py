@@ -9,7 +9,7 @@ from nesting.advice.variants import Change, with_changes
 from nesting.files import InputError, changed_text, read_batch
 from nesting.papers import Edges
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

@@ -10,7 +10,7 @@ from nesting.files.batch_models import Keys
 from nesting.files.batch_shape import EXAMPLES, find_shape_faults, read_keys
 from nesting.files.yaml_source import parse_yaml
 from nesting.papers import Edges, Face, Sheet
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
 

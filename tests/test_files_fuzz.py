@@ -21,7 +21,7 @@ from nesting.files import (
     read_variants,
     read_vary,
 )
-from nesting.units import LengthError, parse_length, parse_point, parse_size
+from nesting.typed_lengths import LengthError, parse_length, parse_point, parse_size
 from tests.plans import harvest_plan
 
 BATCH = """\

@@ -6,7 +6,7 @@ import pytest
 
 from nesting.batch import Batch
 from nesting.files import InputError, batch_of_sheet, read_papers, read_pieces_csv
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 PAPERS = """\
 batch: Orchard supper

@@ -7,7 +7,7 @@ import pytest
 from nesting.batch import Batch
 from nesting.files import InputError, read_batch, read_variants, read_vary
 from nesting.papers import Edges
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SUPPER = """\
 batch: Orchard supper

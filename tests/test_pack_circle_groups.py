@@ -21,7 +21,8 @@ from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.model.circle_groups import CircleRows, groups
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.papers import Face, Paper, Sheet
-from nesting.units import format_size, parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
+from nesting.units import format_size
 
 IN = 25_400_000
 SIXTEENTH = IN // 16

@@ -48,7 +48,7 @@ from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.papers import Edges, Paper, Sheet
 from nesting.resolving import resolve
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 #: The module whose being loaded has tables filled by the compiled loop.
 LOADED = "nesting.pack.one_sheet.value_table._LOOPS"

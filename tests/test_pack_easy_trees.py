@@ -28,7 +28,7 @@ from nesting.pack.search.schedule import improve
 from nesting.papers import BarcodeStrip, Turn
 from nesting.plan import Plan
 from nesting.resolving import resolve
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 LIMIT = Rounds(20)
 PREFERENCES: tuple[Prefer, ...] = ("easy-cutting", "big-offcut")

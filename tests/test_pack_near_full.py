@@ -23,7 +23,7 @@ from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.stages import may_dive
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 ENDLESS = 10**9
 

@@ -13,7 +13,7 @@ from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, Turn
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 GCUT = json.loads((Path(__file__).parent / "outside" / "gcut.json").read_text())["instances"]
 TURNS: tuple[Turn, ...] = ("never", "must", "may")

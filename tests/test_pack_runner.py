@@ -17,7 +17,7 @@ from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.papers import Paper, Sheet
 from nesting.resolving import resolve
-from nesting.units import parse_size
+from nesting.typed_lengths import parse_size
 
 
 def hard_batch() -> Batch:

@@ -10,7 +10,7 @@ from nesting.batch import Batch
 from nesting.checker.affordable import proves
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.papers import Paper, Sheet, Supply
-from nesting.units import parse_size
+from nesting.typed_lengths import parse_size
 
 offers = st.lists(
     st.tuples(st.integers(0, 12), st.integers(0, 9), st.integers(0, 4)), min_size=1, max_size=3

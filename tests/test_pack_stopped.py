@@ -24,7 +24,7 @@ from nesting.papers import BarcodeStrip, Edges, Paper, Sheet
 from nesting.plan import Bound, PaperFigures, Plan, SheetValue
 from nesting.record import read_record
 from nesting.resolving import resolve
-from nesting.units import parse_size
+from nesting.typed_lengths import parse_size
 
 
 def stopping(batch: Batch, **trimmer: object) -> Batch:

@@ -24,7 +24,8 @@ from nesting.papers import BarcodeStrip, Edge, Edges, Sheet
 from nesting.resolving import resolve
 from nesting.sheets import full_size
 from nesting.sources import nominal_size, starting_corner
-from nesting.units import format_size, parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
+from nesting.units import format_size
 
 FOUND = Path(__file__).parent / "found"
 EDGES: tuple[Edge, ...] = ("left", "right", "top", "bottom")

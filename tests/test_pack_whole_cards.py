@@ -17,7 +17,7 @@ from nesting.files import read_batch
 from nesting.papers import Edges, Paper, Sheet
 from nesting.plan import Plan
 from nesting.resolving import resolve
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 SEEDS = range(24)
 #: Batches that give one card of each design at least.

@@ -17,7 +17,7 @@ from nesting.page.layer_kinds import LAYER_KINDS
 from nesting.page.serving import make_app
 from nesting.page.showing import Showing
 from nesting.papers import Edges
-from nesting.units import parse_card_size, parse_length
+from nesting.typed_lengths import parse_card_size, parse_length
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}

@@ -10,7 +10,7 @@ from page_served import Served
 from nesting.batch import Layer
 from nesting.draw.canvas.lettering import TIE
 from nesting.files import read_batch
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

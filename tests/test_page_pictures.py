@@ -20,7 +20,7 @@ from nesting.page.pictures.screen import ScreenSurface
 from nesting.page.pictures.stroke_svg import stroke_picture
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.placing import place_layers
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 
 SVG = "{http://www.w3.org/2000/svg}"
 STRIP = BarcodeStrip("left", parse_length("1/2", "in"), beyond_the_sheet=True)

@@ -27,7 +27,7 @@ from nesting.pieces import Piece
 from nesting.plan import Bound, PaperFigures, Plan, Uncut
 from nesting.shares import piece_area, shares
 from nesting.sources import nominal_area, starting_corner
-from nesting.units import parse_size
+from nesting.typed_lengths import parse_size
 
 
 def piece(id_: str, width: int, height: int, **changes: object) -> Piece:

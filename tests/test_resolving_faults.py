@@ -9,7 +9,7 @@ import pytest
 from nesting.batch import Base, Batch, BatchError, Card, Fault, Layer, LoosePiece, Trimmer
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 A4 = (210_000_000, 297_000_000)
 #: How a sheet that no cut is long enough for is refused, without the way out.

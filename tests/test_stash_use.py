@@ -25,7 +25,7 @@ from nesting.stash import (
     recorded,
     use_plan,
 )
-from nesting.units import exact_size, parse_length, parse_size
+from nesting.typed_lengths import exact_size, parse_length, parse_size
 
 BATCH = """
 batch: Cider market

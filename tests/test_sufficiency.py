@@ -20,7 +20,7 @@ from nesting.files import read_batch
 from nesting.needs import Needs
 from nesting.pack import Seconds
 from nesting.papers import Edges, Paper, Sheet
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 LETTER = parse_length("8 1/2", "in"), parse_length("11", "in")

@@ -12,16 +12,13 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 import nesting
+from nesting.typed_lengths import LengthError, parse_length, parse_point, parse_size
 from nesting.units import (
     NANOMETRES,
-    LengthError,
     Unit,
     format_length,
     format_size,
     neighbouring_marks,
-    parse_length,
-    parse_point,
-    parse_size,
     with_unit,
 )
 

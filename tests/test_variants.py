@@ -8,7 +8,7 @@ from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.variants import with_changes
 from nesting.batch import Batch, BatchError
 from nesting.resolving import resolve
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 SUPPER = ("cards", "windfall supper")

@@ -7,7 +7,7 @@ from random import Random
 
 from nesting.batch import Base, Batch, Card, Fold, Layer, LoosePiece
 from nesting.papers import Edge, Edges, Face, FaceName, Paper, Print, Sheet
-from nesting.units import parse_length, parse_size
+from nesting.typed_lengths import parse_length, parse_size
 
 #: Finished card sizes in inches: common practice, no source.
 CARD_SIZES = (

@@ -1,4 +1,4 @@
-"""Fresh instances of the ten classes that the published ones are of, by their recipe.
+"""Fresh instances of the ten classes of the published ones, made by the same recipe.
 
 For choosing constants on others than those that are reported.
 

@@ -15,7 +15,7 @@ from nesting.batch import Batch, LoosePiece
 from nesting.bench.batches import grown, growth_batch, loose_piece
 from nesting.bench.run import Result, RunSettings, run_batch
 from nesting.papers import Paper, Sheet
-from nesting.units import parse_length
+from nesting.typed_lengths import parse_length
 from nesting.workers import worker_processes
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""Many batches of the trade on a cluster beside one after the other: how many a second."""
+"""How many batches of the trade are planned a second: on a cluster, and one after the other."""
 
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor

@@ -9,16 +9,7 @@ from pathlib import Path
 
 import click
 
-from nesting.cli import (
-    asking,
-    comparing,
-    cutting_machine,
-    drawing,
-    keeping,
-    measuring,
-    paging,
-    planning,
-)
+from nesting.cli import bench, comparing, cutfile, draw, enough, page, planning, stash
 from nesting.cli.running import LISTS
 from nesting.version import __version__
 
@@ -55,15 +46,15 @@ def main() -> None:
 
 for command in (
     planning.plan_command,
-    asking.enough_command,
+    enough.enough_command,
     planning.check_command,
-    drawing.draw_command,
-    cutting_machine.cutfile_command,
+    draw.draw_command,
+    cutfile.cutfile_command,
     comparing.compare_command,
     comparing.suggest_command,
-    keeping.stash,
-    paging.page_command,
+    stash.stash,
+    page.page_command,
     planning.schema_command,
-    measuring.bench_command,
+    bench.bench_command,
 ):
     main.add_command(command)

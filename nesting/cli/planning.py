@@ -111,7 +111,7 @@ def plan_command(
     from nesting.cli.folder import drawn_files, write_folder
     from nesting.cli.overwriting import refuse_overwriting
     from nesting.cli.tables import figures_json, print_plan
-    from nesting.draw.sheet.words import stopping_lines
+    from nesting.draw.pages.plan_words import stopping_lines
     from nesting.files import is_empty_folder, plan_to_json, try_folder
     from nesting.pack import saved_by_stopping, solve
 

@@ -70,7 +70,7 @@ def put_on_record(
 def paper_with(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
     """A paper with what was said of it in place of what was known."""
     from nesting.papers import BarcodeStrip, Edges, Face
-    from nesting.units import parse_length
+    from nesting.typed_lengths import parse_length
 
     def face(name: "FaceName") -> Face:
         old = paper.face(name)
@@ -101,7 +101,7 @@ def paper_with(paper: "Paper", said: dict[str, Any], unit: "Unit") -> "Paper":
 def refuse_larger(paper: "Paper", offcut: "StashOffcut") -> None:
     """Refuse an offcut that cannot have been cut from any size of sheets that its paper has."""
     from nesting.sheets import too_large_words
-    from nesting.units import exact_size
+    from nesting.typed_lengths import exact_size
 
     directed = paper.front.directed or paper.back.directed
     top = f", top of the print at the {offcut.top}" if directed else ""
@@ -113,7 +113,7 @@ def refuse_larger(paper: "Paper", offcut: "StashOffcut") -> None:
 
 def parsed_size(text: str, unit: "Unit") -> tuple[int, int]:
     """Width and height in nm."""
-    from nesting.units import parse_size
+    from nesting.typed_lengths import parse_size
 
     return parse_size(text, unit)
 

@@ -9,9 +9,10 @@ from nesting.cutfile.carrier import Area, CutFileError, Setup
 from nesting.cutfile.fill import Want, area_of, fill_sheet, turns_along
 from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
-from nesting.cutfile.stock import Stock, layout_reach, middles_left, stock_of, within_reach
+from nesting.cutfile.stock import Stock, middles_left, stock_of, within_reach
 from nesting.cutfile.verify import find_misplaced
 from nesting.errors import NestingError
+from nesting.layouts import Layout
 from nesting.papers import Paper
 from nesting.plan import Plan
 from nesting.units import size_words
@@ -77,18 +78,18 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
     for layout in layouts:
         for piece, count in count_pieces(shapes_of(plan, layout)).items():
             wanted[piece] += count * layout.alike
-    stock = [one for one in stock_of(plan, paper) if _carried(one, setup)]
+    stock = [one for one in stock_of(plan, paper) if setup.carries(one.width, one.height)]
     offers = [
         SheetOffer(room.width, room.height, one.count, one.free)
         for one in (*stock, *middles_left(plan, paper))
-        if (room := _room(one, paper, setup)).width and room.height
+        if (room := within_reach(one, paper, setup)).width and room.height
     ]
     if not offers:
         read = f"{paper.name}: no sheet of it that fits on the carrier within the blade's reach"
         raise CutFileError(f"{read}; expected a larger --carrier or a smaller --edge")
     bound = least_sheets([(plan.piece(p), n) for p, n in wanted.items()], offers, setup.gap)
     found = _best(plan, paper, setup, wanted, stock, bound.value)
-    rooms = [(one, within_reach(one.source, one.width, one.height, paper, setup)) for one in found]
+    rooms = [(one, within_reach(one, paper, setup)) for one in found]
     faults = tuple(find_misplaced(rooms, wanted, setup.gap))
     if faults:
         raise ArrangementError("\n".join(faults))
@@ -127,30 +128,19 @@ def _cost(sheetfuls: Sequence[Sheetful]) -> tuple[int, int, int]:
     )
 
 
-def _carried(stock: Stock, setup: Setup) -> bool:
-    """Whether such a sheet fits on the carrier."""
-    across, along = setup.carrier or (stock.width, stock.height)
-    return stock.width <= across and stock.height <= along
-
-
-def _room(stock: Stock, paper: Paper, setup: Setup) -> Area:
-    return within_reach(stock.source, stock.width, stock.height, paper, setup)
-
-
 def _as_planned(plan: Plan, paper: Paper, setup: Setup) -> tuple[Sheetful, ...] | None:
     """The plan's layouts, pulled apart by the gap; None where one of them has no room for that."""
     sheetfuls = []
     for layout in plan.layouts_of(paper.name):
-        across, along = setup.carrier or (layout.width, layout.height)
-        if layout.width > across or layout.height > along:
+        if not setup.carries(layout.width, layout.height):
             return None
-        room = layout_reach(layout, paper, setup)
+        room = within_reach(layout, paper, setup)
         shapes = shapes_of(plan, layout)
-        if setup.gap or not all(room.holds(shape) for shape in shapes):
-            shapes, width, height = loosened(plan, layout, setup.gap)
-            if width > room.width or height > room.height:
+        if setup.gap or not all(map(room.holds, shapes)):
+            apart = pulled_apart(plan, layout, room, setup.gap)
+            if apart is None:
                 return None
-            shapes = tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
+            shapes = apart
         sheetfuls.append(sheetful_of(layout, shapes))
     return tuple(sheetfuls)
 
@@ -181,12 +171,12 @@ def _arranged(
     """Sheet after sheet, each filled as well as can be, and as many alike as what is left allows."""
     planned = [loosened(plan, layout, setup.gap) for layout in plan.layouts_of(paper.name)]
     left = +wanted
-    rooms = [(room.width, room.height) for room in (_room(one, paper, setup) for one in stock)]
+    reach = [within_reach(one, paper, setup) for one in stock]
+    rooms = [(room.width, room.height) for room in reach]
     turns = {p: turns_along(plan.piece(p), paper.grain_axis, rooms) for p in wanted}
     found: list[Sheetful] = []
-    for one in stock:
+    for one, room in zip(stock, reach, strict=True):
         count = one.count
-        room = _room(one, paper, setup)
         while left and (count is None or count):
             wants = [Want(plan.piece(p), number, worth[p], turns[p]) for p, number in left.items()]
             known = [
@@ -222,7 +212,7 @@ def _too_large(
 ) -> list[str]:
     """Which pieces no sheet within reach has room for, and what to do."""
     unit = plan.asked.unit
-    rooms = [_room(one, paper, setup) for one in stock]
+    rooms = [within_reach(one, paper, setup) for one in stock]
     largest = max(rooms, key=lambda room: room.width * room.height)
     room = size_words(largest.width, largest.height, unit)
     return [
@@ -243,6 +233,16 @@ def numbered(arrangements: Sequence[Arrangement]) -> tuple[Arrangement, ...]:
             sheetfuls.append(replace(sheetful, number=number))
         out.append(replace(arrangement, sheetfuls=tuple(sheetfuls)))
     return tuple(out)
+
+
+def pulled_apart(
+    plan: Plan, layout: Layout, room: Area, gap: int
+) -> tuple[PlacedPiece, ...] | None:
+    """A layout's shapes with the gap between them, in the upper left of some room; None without room."""
+    shapes, width, height = loosened(plan, layout, gap)
+    if width > room.width or height > room.height:
+        return None
+    return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
 
 
 def anew_on_one_sheet(

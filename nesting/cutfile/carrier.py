@@ -32,6 +32,10 @@ class Setup:
     back_up: bool = False
     lettering: bool = False
 
+    def carries(self, width: int, height: int) -> bool:
+        """Whether a sheet of this size fits on the carrier."""
+        return self.carrier is None or (width <= self.carrier[0] and height <= self.carrier[1])
+
 
 @dataclass(frozen=True, slots=True)
 class Area:
@@ -111,7 +115,7 @@ def find_misfit(sheetful: Sheetful, setup: Setup, asked: Batch) -> str | None:
     """Say that a sheet does not fit on the carrier, and what to do; None where it does."""
     unit, paper = asked.unit, asked.paper(sheetful.paper)
     width, height = sheetful.width, sheetful.height
-    if setup.carrier is None or (width <= setup.carrier[0] and height <= setup.carrier[1]):
+    if setup.carrier is None or setup.carries(width, height):
         return None
     sheet, carrier = (size_words(*size, unit) for size in ((width, height), setup.carrier))
     if width <= setup.carrier[1] and height <= setup.carrier[0]:

@@ -3,14 +3,14 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.batch import Batch
-from nesting.cutfile.arrangement import anew_on_one_sheet
+from nesting.cutfile.arrangement import anew_on_one_sheet, pulled_apart
 from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
 from nesting.cutfile.fill import Want, area_of, turns_along
 from nesting.cutfile.letters import letter_strokes
 from nesting.cutfile.loosen import loosened
 from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
 from nesting.cutfile.shared_lines import LineRun, edges, joined
-from nesting.cutfile.stock import layout_reach
+from nesting.cutfile.stock import within_reach
 from nesting.cutfile.svg import Drawing, Ring, Trace, write_svg
 from nesting.cutfile.windows import window_corners, windows_of, with_windows
 from nesting.draw.sheet.bearings import score_lines
@@ -104,15 +104,16 @@ def sheetfuls_of(plan: Plan, layouts: Iterable[Layout], setup: Setup) -> tuple[S
 
 def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[PlacedPiece, ...] | None:
     """A layout's shapes with the gap between them: pulled apart, or arranged anew; else None."""
-    room = layout_reach(layout, plan.asked.paper(layout.paper), setup)
-    shapes, width, height = loosened(plan, layout, setup.gap)
-    if width <= room.width and height <= room.height:
-        return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
-    pieces = {plan.piece(id_): count for id_, count in count_pieces(shapes).items()}
-    grain, size = plan.asked.paper(layout.paper).grain_axis, (room.width, room.height)
+    paper = plan.asked.paper(layout.paper)
+    room = within_reach(layout, paper, setup)
+    apart = pulled_apart(plan, layout, room, setup.gap)
+    if apart is not None:
+        return apart
+    size = room.width, room.height
+    counts = count_pieces(loosened(plan, layout, setup.gap)[0]).items()
     wants = [
-        Want(piece, count, area_of(piece), turns_along(piece, grain, [size]))
-        for piece, count in pieces.items()
+        Want(piece, count, area_of(piece), turns_along(piece, paper.grain_axis, [size]))
+        for piece, count in ((plan.piece(id_), count) for id_, count in counts)
     ]
     return anew_on_one_sheet(wants, room, setup.gap)
 
@@ -120,7 +121,7 @@ def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[PlacedPiece, ..
 def _no_room(plan: Plan, layout: Layout, setup: Setup) -> str:
     unit = plan.asked.unit
     shapes, width, height = loosened(plan, layout, setup.gap)
-    room = layout_reach(layout, plan.asked.paper(layout.paper), setup)
+    room = within_reach(layout, plan.asked.paper(layout.paper), setup)
     gap = length_words(setup.gap, unit)
     takes, has = (size_words(*size, unit) for size in ((width, height), (room.width, room.height)))
     return (

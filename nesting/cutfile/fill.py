@@ -95,7 +95,7 @@ def fill_sheet(
 
     Returns
     -------
-    tuple[Shape, ...]
+    tuple[PlacedPiece, ...]
         The shapes from the rectangle's lower left corner, at least ``gap`` apart.
 
     Notes

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from nesting.cutfile.carrier import Area, Setup, mounting_of
+from nesting.cutfile.shapes import Sheetful
 from nesting.layouts import Layout, Source
 from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
@@ -78,11 +79,12 @@ def _further(
             yield Stock(*kind, None, to_buy=True, further=True)
 
 
-def within_reach(source: Source, width: int, height: int, paper: Paper, setup: Setup) -> Area:
+def within_reach(one: Stock | Layout | Sheetful, paper: Paper, setup: Setup) -> Area:
     """The part of a sheet that pieces may lie on: strip and edge trim off, and within reach."""
+    width, height = one.width, one.height
     usable = Area(0, 0, width, height)
-    key = key_of_source(paper, source, width, height)
-    sheet = next((one for one in paper.sheets if key_of_sheet(paper, one) == key), None)
+    key = key_of_source(paper, one.source, width, height)
+    sheet = next((sheet for sheet in paper.sheets if key_of_sheet(paper, sheet) == key), None)
     if sheet is not None:
         usable = _taken_off(usable, paper, sheet)
     reach = mounting_of(usable, width, height, setup).reach
@@ -101,8 +103,3 @@ def _taken_off(box: Area, paper: Paper, sheet: Sheet) -> Area:
         else:
             y, height = y + off * (edge == "bottom"), height - off
     return Area(x, y, width, height)
-
-
-def layout_reach(layout: Layout, paper: Paper, setup: Setup) -> Area:
-    """The part of a layout's sheet that pieces may lie on."""
-    return within_reach(layout.source, layout.width, layout.height, paper, setup)

@@ -1,4 +1,4 @@
-"""An arrangement looked at with other eyes, before it is written: shapely's."""
+"""A second look at an arrangement before it is written, by shapely."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence

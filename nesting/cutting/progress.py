@@ -115,8 +115,7 @@ def sheets_cut(plan: Plan, record: Record) -> Iterator[tuple[Layout, tuple[Sheet
     _refuse_unknown_layouts(plan, record)
     for layout in plan.layouts:
         if any(one.first <= layout.id <= one.last for one in (*record.done, *record.spoilt)):
-            cut = tuple(_groups(layout, steps_of(layout, plan.asked), record))
-            yield layout, tuple(one for one in cut if one.sheets)
+            yield layout, tuple(_groups(layout, steps_of(layout, plan.asked), record))
 
 
 def _refuse_unknown_layouts(plan: Plan, record: Record) -> None:

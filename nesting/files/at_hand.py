@@ -12,7 +12,8 @@ from nesting.nearest import listed
 from nesting.papers import EDGES, Edges, Face, Paper, Print, Sheet
 from nesting.plan import Plan
 from nesting.prices import format_price
-from nesting.units import LengthError, Unit, exact_length, exact_size, or_plenty, parse_size
+from nesting.typed_lengths import LengthError, exact_length, exact_size, parse_size
+from nesting.units import Unit, or_plenty
 
 #: The paper of a name with all that is at hand of it; None where there is none.
 AtHand = Callable[[str], Paper | None]

@@ -16,7 +16,8 @@ from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.files.yaml_edit import Editor, YamlValue, edited
 from nesting.files.yaml_source import parse_yaml
 from nesting.papers import EDGES, Edges
-from nesting.units import Unit, typed_length, typed_size
+from nesting.typed_lengths import typed_length, typed_size
+from nesting.units import Unit
 
 _WHAT = "a batch file"
 _LENGTHS = ("width", "height", "circle")

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from nesting.batch import Batch, Fault, KeyPath
-from nesting.cautions import wide_reveals
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_shape import unit_of
 from nesting.files.batch_sound import read_standing_card
@@ -15,6 +14,7 @@ from nesting.files.faults import InputError, said
 from nesting.files.yaml_edit import Edit, Editor, YamlValue, edited
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.units import Unit
+from nesting.warnings import wide_reveals
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,7 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     for card in batch.cards if batch is not None else ():
         for number, words in wide_reveals(card, unit_of(data) or "in"):
             warnings.append((("cards", card.name, "layers", number, "reveal"), words))
-    filled: Any = source.data
+    filled: Any = source.data  # by now with what the stash has (``fill_from_stash``)
     return BatchDraft(
         text, name, at_hand, source, data, filled, batch, sound, tuple(faults), tuple(warnings)
     )

@@ -1,10 +1,9 @@
-"""Batch files: YAML in, a ``Batch`` with every default filled in out."""
+"""Batch files: from YAML to a ``Batch`` with every default filled in."""
 
 import re
 from pathlib import Path
 
 from nesting.batch import Batch, Fault
-from nesting.cautions import wide_reveals
 from nesting.files.at_hand import AtHand, fill_from_stash
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, unit_of
@@ -13,6 +12,7 @@ from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
+from nesting.warnings import wide_reveals
 
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000

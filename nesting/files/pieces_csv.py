@@ -24,7 +24,8 @@ from nesting.files.faults import (
 from nesting.files.yaml_source import FileText
 from nesting.nearest import Nearest
 from nesting.papers import Paper, Sheet
-from nesting.units import LengthError, Unit, parse_size
+from nesting.typed_lengths import LengthError, parse_size
+from nesting.units import Unit
 
 COLUMNS = ("name", "size", "circle", "paper", "face", "turn", "count")
 

@@ -1,4 +1,4 @@
-"""What a plan on disk says twice: lists that its trees already tell, for readers without a walk."""
+"""What a plan on disk says twice: lists that follow from its trees, for readers that do not walk a tree."""
 
 from collections.abc import Iterator
 from typing import Any

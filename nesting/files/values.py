@@ -28,16 +28,15 @@ from nesting.envelopes import envelopes_sold
 from nesting.files.faults import is_one_line
 from nesting.papers import EDGES
 from nesting.prices import parse_price
-from nesting.units import (
-    NAMED_SIZES,
+from nesting.typed_lengths import (
     TWO_SIZES,
     LengthError,
-    Unit,
     parse_card_size,
     parse_length,
     parse_point,
     parse_size,
 )
+from nesting.units import NAMED_SIZES, Unit
 
 _Read = TypeVar("_Read")
 
@@ -62,23 +61,14 @@ def _text(value: object, expects: str) -> str:
     return value.strip()
 
 
-def _context(info: ValidationInfo) -> dict[str, Any]:
-    return info.context or {}
-
-
-def _measured(
-    value: object, info: ValidationInfo, parse: Callable[[str, Unit], _Read], expects: str
-) -> _Read:
-    """A length or a pair of lengths, in the file's unit where the text carries none."""
-    try:
-        return parse(_text(value, expects), _context(info)["unit"])
-    except LengthError as error:
-        raise expected(error.expected) from None
-
-
 def _measure(parse: Callable[[str, Unit], _Read], expects: str) -> BeforeValidator:
+    """Read a length or a pair of lengths, in the file's unit where the text carries none."""
+
     def read(value: object, info: ValidationInfo) -> _Read:
-        return _measured(value, info, parse, expects)
+        try:
+            return parse(_text(value, expects), (info.context or {})["unit"])
+        except LengthError as error:
+            raise expected(error.expected) from None
 
     return BeforeValidator(read)
 
@@ -195,8 +185,8 @@ def _not_empty(value: _Read) -> _Read:
 
 
 _NUMBER_OR_TEXT = {"type": ["number", "string"]}
-#: Digits, signs and fraction characters, and at most one unit: what ``units`` refuses beyond that
-#: is said when the file is read.
+#: Digits, signs and fraction characters, and at most one unit: what ``typed_lengths`` refuses beyond
+#: that is said when the file is read.
 _LENGTH_PATTERN = r"""[0-9.,/⁄¼-¾⅐-⅞ \-]+([A-Za-z]+|"|''|’’|″|”)?\.?"""
 _SCHEMA_LENGTH = {
     **_NUMBER_OR_TEXT,

@@ -5,7 +5,6 @@ from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 from nesting.batch import Batch
-from nesting.cautions import find_warnings
 from nesting.cutting.strokes import effort
 from nesting.layouts import Blank, Layout
 from nesting.pack.cut_trees.arranging import Arranged, Arranging
@@ -22,6 +21,7 @@ from nesting.shares import shares
 from nesting.sheets import full_size
 from nesting.sources import source_of
 from nesting.version import __version__
+from nesting.warnings import find_warnings
 
 
 def make_plan(

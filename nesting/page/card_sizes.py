@@ -6,7 +6,8 @@ of its A4. Two sizes share some of the names, so each stands with its measures.
 
 from collections.abc import Iterator
 
-from nesting.units import NAMED_SIZES, TWO_SIZES, Unit, format_size, parse_size
+from nesting.typed_lengths import TWO_SIZES, parse_size
+from nesting.units import NAMED_SIZES, Unit, format_size
 
 #: Sold by the inch.
 _TRADE = {

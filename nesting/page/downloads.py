@@ -19,7 +19,7 @@ from nesting.page.pictures.prints import Looks
 from nesting.page.searches import LongWork
 from nesting.placing import place_layers
 from nesting.plan import Plan
-from nesting.units import LengthError, parse_length, parse_size
+from nesting.typed_lengths import LengthError, parse_length, parse_size
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion

@@ -11,9 +11,9 @@ from nesting.draw.pages.answer_words import (
     offcuts_words,
     proof_sentences,
 )
+from nesting.draw.pages.plan_words import choice_words, whole_cards_words
 from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
-from nesting.draw.sheet.words import choice_words, whole_cards_words
 from nesting.needs import Need, PaperNeed, made_of, paper_needs
 from nesting.page.answers import Answer, Suggestions
 from nesting.page.draft import Draft, pointer_of

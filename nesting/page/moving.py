@@ -8,7 +8,8 @@ from nesting.batch import Card
 from nesting.page.pictures.card_svg import Marks, Moves
 from nesting.papers import Axis
 from nesting.placing import PlacedLayer
-from nesting.units import Unit, typed_length
+from nesting.typed_lengths import typed_length
+from nesting.units import Unit
 
 #: From which of the card's edges, or to which point of the layer, a place is measured.
 _From = Literal["low", "high", "centre"]

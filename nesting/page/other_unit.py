@@ -4,7 +4,8 @@ from typing import Any
 
 from nesting.batch import KeyPath
 from nesting.files import BatchDraft
-from nesting.units import LengthError, Unit, parse_length, parse_point, parse_size
+from nesting.typed_lengths import LengthError, parse_length, parse_point, parse_size
+from nesting.units import Unit
 
 #: What a trimmer is taken to be until it is said otherwise.
 TRIMMERS: dict[Unit, dict[str, Any]] = {

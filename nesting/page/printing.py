@@ -11,7 +11,7 @@ from nesting.needs import Needs
 from nesting.page.answers import Send
 from nesting.plan import Plan
 from nesting.stash import StashOffcut
-from nesting.units import exact_size
+from nesting.typed_lengths import exact_size
 from nesting.version import __version__
 
 if TYPE_CHECKING:

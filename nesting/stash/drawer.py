@@ -15,7 +15,8 @@ from nesting.papers import BarcodeStrip, Edge, Edges, Face, Paper, Sheet, StripE
 from nesting.sheets import usable_size
 from nesting.stash.database import StashError, connect, transaction
 from nesting.stash.journal import JournalEntry, Row, Writer, entries, take_back
-from nesting.units import exact_size, or_plenty
+from nesting.typed_lengths import exact_size
+from nesting.units import or_plenty
 
 #: More of anything than that is a slip.
 _MOST = 999_999

@@ -1,4 +1,4 @@
-"""Every change of the stash, row by row as it was and as it is: what is on record, and undone again."""
+"""Every change of the stash on record, each row as it was before and after, so that it can be undone."""
 
 import json
 import sqlite3

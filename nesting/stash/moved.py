@@ -1,4 +1,4 @@
-"""What the counts of the stash know already of the plans that are cut: what their records took and put in."""
+"""What the counts of the stash allow for already: the sheets that records of plans took out and put in."""
 
 import json
 from collections import Counter

@@ -10,15 +10,8 @@ from nesting.papers import EDGES, BarcodeStrip, Edges, Face, Grain, Paper, Print
 from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash, StashOffcut, write_paper, write_sheet
-from nesting.units import (
-    LengthError,
-    Unit,
-    exact_length,
-    exact_size,
-    or_plenty,
-    parse_length,
-    parse_size,
-)
+from nesting.typed_lengths import LengthError, exact_length, exact_size, parse_length, parse_size
+from nesting.units import Unit, or_plenty
 
 _COLUMNS = (
     "what", "paper", "size", "count", "price", "number", "strip", "top", "note", "buy", "front",

@@ -9,7 +9,13 @@ from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
 from nesting.draw.sheet.joint_words import ends_words
 from nesting.draw.sheet.middle_words import window_of
-from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, TWO_HEADS, die_words, scores_words
+from nesting.draw.sheet.words import (
+    DRAWN_SMALLER,
+    SIZES_IN,
+    TWO_HEADS,
+    die_words,
+    envelope_score_words,
+)
 from nesting.enclosing import enclosed
 from nesting.merging import ways_among
 from nesting.needs import complete_sets, made_of
@@ -269,7 +275,7 @@ def _of(cut: int, asked: int) -> str:
 def score_words(piece: Piece, unit: Unit) -> str:
     """Say where a piece is scored; nothing where it is not."""
     if piece.scores:
-        return scores_words(piece, unit)
+        return envelope_score_words(piece, unit)
     if piece.score is None:
         return ""
     edge: Edge = "left" if piece.score.axis == "x" else "bottom"
@@ -325,7 +331,7 @@ def envelope_words(plan: Plan, card: Card, piece: Piece) -> Iterator[str]:
     """Say how an envelope is made of its blank: where to score, what to cut away, fold and glue."""
     unit, folds = plan.asked.unit, (card.envelope and card.envelope.folds) or Edges()
     low, high = (format_size(folds.left, one, unit) for one in (folds.bottom, folds.top))
-    yield f"{scores_words(piece, unit)}, on the outside"
+    yield f"{envelope_score_words(piece, unit)}, on the outside"
     yield f"cut away the corners: {low} at the bottom, {high} at the top, left and right"
     yield "fold in the side flaps, then the back, up from the bottom; glue it to the side flaps"
     yield "the top is the flap; flaps by common practice, no source"

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.draw.canvas.lettering import brief, isolated
-from nesting.draw.sheet.words import bound_words
+from nesting.draw.pages.plan_words import bound_words
 from nesting.enclosing import called
 from nesting.needs import Made, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan

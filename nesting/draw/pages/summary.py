@@ -24,21 +24,18 @@ from nesting.draw.canvas.page_rows import (
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
 from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name
-from nesting.draw.sheet.begun_words import finish_words, left_over_words
-from nesting.draw.sheet.names import brief_names, names_of
-from nesting.draw.sheet.words import (
+from nesting.draw.pages.plan_words import (
     bound_words,
     choice_words,
     keep_words,
-    kept_words,
-    mark_words,
-    piece_size,
-    share_words,
     source_words,
     unmade_words,
     use_words,
     whole_cards_words,
 )
+from nesting.draw.sheet.begun_words import finish_words, left_over_words
+from nesting.draw.sheet.names import brief_names, names_of
+from nesting.draw.sheet.words import kept_words, mark_words, piece_size, share_words
 from nesting.needs import Made, made_of
 from nesting.plan import PaperFigures, Plan
 from nesting.units import counted, or_plenty

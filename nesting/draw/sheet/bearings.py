@@ -1,4 +1,4 @@
-"""Which way things lie on the sheet, front up: tops of pieces, score lines, grain, cut numbers."""
+"""Which way things lie on the sheet, front up: tops of pieces, score lines, print and grain."""
 
 from collections.abc import Sequence
 
@@ -55,9 +55,9 @@ def between(lines: Sequence[tuple[Axis, int]]) -> tuple[int, int, int, int]:
 
 def has_arrow(piece: Piece, *, turned: bool) -> bool:
     """Whether a piece has a top, or does not lie as its size is written: an arrow says so."""
-    asleep = top_edge(piece, turned=turned) in ("left", "right") and piece.width != piece.height
+    sideways = top_edge(piece, turned=turned) in ("left", "right") and piece.width != piece.height
     directed = piece.print in ("one-way", "two-way")
-    return bool(directed or asleep or piece.score_lines or piece.grain)
+    return bool(directed or sideways or piece.score_lines or piece.grain)
 
 
 def has_directions(plan: Plan, layout: Layout) -> bool:

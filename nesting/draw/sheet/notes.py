@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 
 from nesting.draw.canvas.lettering import BODY, LEADING, SMALLEST, text_width, wrap
 from nesting.draw.canvas.surface import Box, Surface
+from nesting.draw.sheet.cautions import find_cautions
 from nesting.draw.sheet.subject import Subject
-from nesting.draw.sheet.watch import find_cautions
 from nesting.draw.sheet.words import (
     caution,
     count_words,

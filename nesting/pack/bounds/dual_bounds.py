@@ -1,4 +1,4 @@
-"""Bounds that carry their proof."""
+"""Bounds by areas and by values of the pieces: integers that the checker can verify."""
 
 from typing import Literal
 

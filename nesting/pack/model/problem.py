@@ -136,6 +136,10 @@ class Problem:
         """Whether some blanks may hold several circles."""
         return any(shape.holds > 1 for kind in self.kinds for shape in kind.shapes)
 
+    def size_of(self, supply: int) -> SheetSize:
+        """The size of the sheets of a supply."""
+        return next(size for size in self.sizes if supply in size.supplies)
+
     def fits_longest(self, length: int) -> bool:
         """Whether the trimmer makes a cut of this length in units."""
         return self.longest is None or length <= self.longest

@@ -79,7 +79,7 @@ def _fullest(
     rng: Random,
     tries: int,
 ) -> tuple[float, Used] | None:
-    size = next(size for size in problem.sizes if supply in size.supplies)
+    size = problem.size_of(supply)
     width, height = problem.usable[supply]
     # Large blanks are hard to place later, so a filling that takes them is worth more.
     worths = [

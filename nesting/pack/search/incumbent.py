@@ -188,7 +188,3 @@ class Search:
         if self.values_bound is None or bound.value >= self.values_bound.value:
             self.values_bound = bound
         self.offer_bound(bound)
-
-    def add_guide(self, guide: Guide) -> None:
-        """Keep a guide for later enumerations."""
-        self.guides.append(guide)

@@ -80,7 +80,7 @@ def price_proper_columns(
             multipliers, counted = one.multipliers, one.counted
             guide = Guide(values, one.bound, multipliers, counted)
             search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
-            search.add_guide(guide)
+            search.guides.append(guide)
             if not columns.add(one.seen, one.listed, found[2]):
                 return
         yield from repeat(STEP, 1 + (columns.joined - joined) // _JOINED_A_STEP)

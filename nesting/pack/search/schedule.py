@@ -16,10 +16,10 @@ from nesting.pack.search.stages import (
     few_sheets,
     many_blanks,
     may_dive,
-    may_stop,
     no_table,
     nothing_over,
     slow_pricing,
+    stops,
 )
 
 Stage = Callable[[Stages], Pauses]
@@ -95,9 +95,9 @@ SCHEDULE: tuple[Phase, ...] = (
 
 #: With stopped cuts: what knows of them, by the dynamic programme alone.
 _STOPPED: tuple[Phase, ...] = (
-    Phase(may_stop, (StageTurn(Stages.column_generation, 1),)),
-    Phase(may_stop, (StageTurn(Stages.residual_repacking, 1),)),
-    Phase(may_stop, (_PERTURBED, StageTurn(Stages.corrected_values, 2, few_of_each)), cycles=8),
+    Phase(stops, (StageTurn(Stages.column_generation, 1),)),
+    Phase(stops, (StageTurn(Stages.residual_repacking, 1),)),
+    Phase(stops, (_PERTURBED, StageTurn(Stages.corrected_values, 2, few_of_each)), cycles=8),
 )
 
 
@@ -117,7 +117,7 @@ def _scheduled(search: Search) -> Pauses:
     yield STEP
     stages = Stages(search)
     begun: dict[Stage, Pauses] = {}
-    for phase in _STOPPED if may_stop(search) else SCHEDULE:
+    for phase in _STOPPED if stops(search) else SCHEDULE:
         if phase.when(search):
             yield from _take_turns(phase, stages, begun)
 

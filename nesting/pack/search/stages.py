@@ -67,7 +67,7 @@ _REPACKED = 4
 _ARCHIVE_EACH = 4
 
 
-def may_stop(search: Search) -> bool:
+def stops(search: Search) -> bool:
     """Whether cuts may end inside the sheet."""
     return search.problem.stopped
 

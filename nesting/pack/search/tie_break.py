@@ -44,32 +44,38 @@ def _middles(plan: Iterable[Used], problem: Problem) -> int:
 def _without_middles(search: Search) -> None:
     """Take a plan of the same cost from fewer covered middles, if there is one."""
     stop_if_late()
-    other = Search(without_middles(search.problem), "middles")
-    for _ in improve(other):
-        if other.cost <= search.cost or other.rounds >= _OTHER_ROUNDS:
-            break
+    problem = search.problem
+    other = _searched(without_middles(problem), "middles", search.cost)
     search.taken(Used(column, 1) for column in other.pool.columns)
-    columns = search.pool.columns
-    middles = [_middles((Used(column, 1),), search.problem) for column in columns]
-    chosen = choose_few(search.problem, columns, middles, search.bound.value, search.cost)
-    if chosen.counts is not None:
-        plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
-        fewest = _middles(search.best, search.problem)
-        if plan is not None and _middles(plan, search.problem) < fewest:
-            search.replace_equal(plan)
+    plan = _with_few(search, [_middles((Used(one, 1),), problem) for one in search.pool.columns])
+    if plan is not None and _middles(plan, problem) < _middles(search.best, problem):
+        search.replace_equal(plan)
 
 
 def _along_grain(search: Search) -> None:
     """Take a plan of the same cost with fewer folds across the grain, if there is one."""
-    for column in _columns_along(search):
-        search.pool.add(column.supply, column.pattern)
+    search.taken(Used(column, 1) for column in _columns_along(search))
+    plan = _with_few(search, [column.across_grain for column in search.pool.columns])
+    if plan is not None and across_grain(plan) < search.across_grain:
+        search.replace_equal(plan)
+
+
+def _searched(problem: Problem, seed: str, cost: int) -> Search:
+    """A search, for no longer than it takes to reach a cost."""
+    search = Search(problem, seed)
+    for _ in improve(search):
+        if search.cost <= cost or search.rounds >= _OTHER_ROUNDS:
+            break
+    return search
+
+
+def _with_few(search: Search, unwanted: list[int]) -> tuple[Used, ...] | None:
+    """A plan of the same cost with little of what its columns have that is ``unwanted``."""
     columns = search.pool.columns
-    across = [column.across_grain for column in columns]
-    chosen = choose_few(search.problem, columns, across, search.bound.value, search.cost)
-    if chosen.counts is not None:
-        plan = search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
-        if plan is not None and across_grain(plan) < search.across_grain:
-            search.replace_equal(plan)
+    chosen = choose_few(search.problem, columns, unwanted, search.bound.value, search.cost)
+    if chosen.counts is None:
+        return None
+    return search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
 
 
 def _columns_along(search: Search) -> Iterator[Column]:
@@ -82,10 +88,7 @@ def _columns_along(search: Search) -> Iterator[Column]:
     if wish is None:
         return
     stop_if_late()
-    other = Search(wish, "grain")
-    for _ in improve(other):
-        if other.cost <= search.cost or other.rounds >= _OTHER_ROUNDS:
-            break
+    other = _searched(wish, "grain", search.cost)
     yield from other.pool.columns
     if other.cost > search.cost:
         either = list(zip(search.problem.kinds, wish.kinds, strict=True))

@@ -129,7 +129,7 @@ def cards_by_values(
 
 def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
     """The most value that a sheet of a supply holds, by the values in the table."""
-    size = next(size for size in problem.sizes if supply in size.supplies)
+    size = problem.size_of(supply)
     return table.best(size.width, size.height)
 
 

@@ -49,8 +49,7 @@ class Shortage:
 
     ``terms`` has those of each supply, for papers of which not only what is at hand counts. Ways that
     are ``barred`` supply nothing. ``middles_there`` are covered middles that pieces in the bags still
-    have. ``bags`` has what is cut already of the
-    pieces of these papers.
+    have. ``bags`` has how many of the pieces of these papers are cut already.
     """
 
     def __init__(

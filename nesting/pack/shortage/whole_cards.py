@@ -183,9 +183,8 @@ def _final(
         if final.rounds > _ROUNDS:
             break
     if sheets is not None and final.short:
-        final.best = (
-            final.on_cheapest(sheets) or sheets
-        )  # plenty at hand of one size may cost more than another size to buy
+        # Plenty at hand of one size may cost more than another size to buy.
+        final.best = final.on_cheapest(sheets) or sheets
     else:
         break_ties(final)
     return final

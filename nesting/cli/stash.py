@@ -281,7 +281,8 @@ def _print_list(papers: "list[Paper]", offcuts: "tuple[StashOffcut, ...]") -> No
     """Print a line for each size of whole sheets and each offcut, in columns as wide as they need."""
     from rich.cells import cell_len  # a table of rich takes seconds for thousands of lines
 
-    from nesting.units import exact_size, or_plenty
+    from nesting.typed_lengths import exact_size
+    from nesting.units import or_plenty
 
     rows = [("number", "at hand", "size", "paper", "strip", "top of the print", "note")]
     for paper in papers:
@@ -374,7 +375,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     """
     from nesting.files import read_plan
     from nesting.stash import offcuts_told, use_plan
-    from nesting.units import exact_size
+    from nesting.typed_lengths import exact_size
 
     with refusing():
         answer = read_plan(plan)
@@ -421,7 +422,7 @@ def labels(
     """
     from nesting.draw import PAGES, draw_offcut_labels
     from nesting.files import write_whole
-    from nesting.units import exact_size
+    from nesting.typed_lengths import exact_size
     from nesting.version import __version__
 
     refuse_overwriting([out], force=force)
@@ -444,7 +445,7 @@ def labels(
 def _opened(stash: Path | None) -> "Iterator[Stash]":
     """The stash, open; what it refuses is said, and nothing has changed."""
     from nesting.stash import Stash, usual_place
-    from nesting.units import LengthError
+    from nesting.typed_lengths import LengthError
 
     with refusing():
         try:

@@ -104,7 +104,7 @@ def _setup(
 ) -> "Setup":
     """Read the lengths of the options, all mistakes in one go."""
     from nesting.cutfile.carrier import Setup
-    from nesting.units import LengthError, parse_length, parse_size
+    from nesting.typed_lengths import LengthError, parse_length, parse_size
 
     if edge is None:
         edge = "0" if carrier is None else _USUAL_EDGE[unit]

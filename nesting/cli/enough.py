@@ -1,4 +1,4 @@
-"""``enough``: what is asked before any cut."""
+"""``enough``: whether there is enough paper, before any cut."""
 
 import json
 import sys
