@@ -333,11 +333,11 @@ async function sendPlainForm(event) {
   goOn();
 }
 
-/** A step that is linked to is unfolded. */
+/** A step that is linked to is unfolded, and what is wrong in it is shown. */
 function unfold() {
   const step = document.getElementById(location.hash.slice(1));
-  const details = step?.querySelector("details");
-  if (details) details.open = true;
+  for (const one of step?.querySelectorAll(":scope > details, details:has(.fault)") ?? []) one.open = true;
+  (step?.querySelector("[aria-invalid]") ?? step?.querySelector(".fault") ?? step)?.scrollIntoView();
 }
 
 pressOnce();
@@ -348,7 +348,9 @@ if (main) {
   listen();
   document.addEventListener("visibilitychange", listen);
   unfold();
-  window.addEventListener("hashchange", unfold);
+  document.addEventListener("click", (event) => {
+    if (event.target.closest?.("a[href^='#']")) setTimeout(unfold); // also where it was linked to before
+  });
   holdStill();
   dragLayers();
 
