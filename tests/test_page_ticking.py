@@ -484,7 +484,7 @@ def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
         cut_all(client)
         plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-1.json")
         html = client.post(f"{TRIMMER}/into-stash").text
-        assert "In the stash as offcuts 1" in html
+        assert html.index("In the stash as offcuts 1") < html.index("Offcuts to keep")
         counts, offcuts = stashed(tmp_path)
         assert counts == [1]
         kept = [layout.alike for layout in plan.layouts for _ in layout.offcuts]
