@@ -96,7 +96,8 @@ def _meant_reveal(reveal: int, unit: Unit) -> str | None:
     """The fraction without its whole inches, or a tenth where there are decimals."""
     if unit == "in":
         meant = reveal % NANOMETRES["in"]
-        return format_length(meant, unit) if 0 < meant < reveal else None
+        text = format_length(meant, unit)
+        return text if 0 < meant < reveal and not text.endswith("mm") else None
     text = format_length(reveal // 10, unit)
     return text if reveal % 10 == 0 and "≈" not in text else None
 

@@ -361,6 +361,28 @@ def test_the_size_of_a_narrow_offcut_is_clear_of_its_dashes(page: Page) -> None:
     assert ink.y1 < dashes.y1
 
 
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+def test_the_dashes_of_a_narrow_offcut_do_not_merge_with_the_outline(page: Page) -> None:
+    """At its ends white stays between them; along it, where the type takes the room, the lines hardly touch."""
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=1),))
+    panel = piece("A", "panel", inches("12"), inches("11 1/2"))
+    one = layout(paper, Cut("y", inches("1/2"), KEEP, Blank("panel")), inches("12"), inches("12"))
+    plan = plan_of(Batch("Orchard market", "in", (paper,)), [panel], [one])
+    (figure,) = layout_figures(plan, one, page)
+    texts_of(figure)
+    drawn = [one for one in figure.findobj(Rectangle) if isinstance(one, Rectangle)]
+    (dashes,) = (
+        in_points(one.get_extents()).padded(one.get_linewidth() / 2)
+        for one in drawn
+        if one.get_linestyle() != "solid"
+    )
+    heaviest = max(drawn, key=Rectangle.get_linewidth)
+    outline = in_points(heaviest.get_extents()).padded(-heaviest.get_linewidth() / 2)
+    assert outline.y0 - dashes.y0 < HALF_A_POINT / 2
+    assert dashes.x0 - outline.x0 > 2
+    assert outline.x1 - dashes.x1 > 2
+
+
 def test_every_kept_offcut_has_its_size_and_every_mark_its_words() -> None:
     """One too narrow for any type has a leader; a legend explains what is drawn, and only that."""
     paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=1),))

@@ -143,17 +143,23 @@ def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
 
 
 @pytest.mark.parametrize(
-    ("pointer", "value", "said"),
+    ("pointer", "value", "step"),
     [
-        ("/cards/windfall/make", "many", "First, 1 thing to put right above."),
-        ("/cards/windfall/make", "0", "First, 1 thing to put right above."),
+        ("/cards/windfall/make", "many", "how_many"),
+        ("/cards/windfall/make", "0", "how_many"),
+        ("/cards/windfall/size", "5", "cards"),
+        ("/papers/pear toss/have", "some", "papers"),
+        ("/trimmer/marks", "0", "trimmer"),
+        ("/lap", "wide", "how_many"),
     ],
 )
-def test_what_is_wrong_comes_first(client: TestClient, pointer: str, value: str, said: str) -> None:
-    """While something is to be put right, nothing is counted."""
+def test_what_is_wrong_comes_first(client: TestClient, pointer: str, value: str, step: str) -> None:
+    """While something is to be put right, nothing is counted, and the bar leads to its step."""
     wait_for(client, "6 of 12 cards")
     client.post(f"{SHEET}/set", data={pointer: value}, headers=SCRIPT)
-    assert bar(client.get(SHEET).text) == said
+    html = client.get(SHEET).text
+    assert bar(html) == "First, 1 thing to put right above."
+    assert f'<a href="#{step}"><strong>First' in html
 
 
 def test_what_there_is_to_buy(client: TestClient, tmp_path: Path) -> None:

@@ -92,6 +92,30 @@ def test_the_answer_unfolds_from_the_bar(page: "Page") -> None:
     assert_fits(page)
 
 
+#: Whether all of an element can be seen: it is in the window, and the bar does not lie over it.
+SEEN = """(one) => {
+  const box = one.getBoundingClientRect();
+  return box.top >= 0 && [box.top + 2, box.bottom - 2].every((y) => one.contains(document.elementFromPoint(box.x + 9, y)));
+}"""
+
+
+def test_the_bar_leads_to_what_is_wrong(page: "Page") -> None:
+    """Also where another step caused it, and that one is folded; as often as it is touched."""
+    page.locator("#bar").get_by_text("proven").wait_for()
+    open_step(page, "My papers")
+    page.get_by_text("pear toss", exact=True).first.click()
+    page.get_by_label("Size of a sheet, width first").fill("3 x 3")
+    page.keyboard.press("Tab")
+    link = page.locator("#bar").get_by_role("link", name="First, 1 thing to put right above.")
+    fault = page.locator("#cards .fault").first
+    for _ in range(2):
+        link.click()
+        fault.wait_for()
+        page.wait_for_function(SEEN, arg=fault.element_handle())
+        page.get_by_role("heading", name="My cards").click()
+        fault.wait_for(state="hidden")
+
+
 def test_news_stays_when_the_answer_to_a_change_comes_later(page: "Page") -> None:
     """On a busy machine what is found can be there before the change that asked for it is answered."""
     page.locator("#bar").get_by_text("proven").wait_for()

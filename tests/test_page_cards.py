@@ -16,7 +16,8 @@ from nesting.page.draft import Draft
 from nesting.page.layer_kinds import LAYER_KINDS
 from nesting.page.serving import make_app
 from nesting.page.showing import Showing
-from nesting.papers import Edges
+from nesting.papers import Edges, Face, Paper, Sheet
+from nesting.stash import Stash
 from nesting.typed_lengths import parse_card_size, parse_length
 
 SAMPLES = Path(__file__).parent.parent / "samples"
@@ -110,6 +111,27 @@ def test_a_card_starts_from_its_size(client: TestClient, tmp_path: Path) -> None
     card = draft_of(tmp_path).file.value(("cards", "perry night"))
     base = {"paper": "brick cardstock", "fold": "top"}
     assert card == {"make": "8", "size": "7 x 5", "base": base}
+
+
+def test_a_card_starts_from_what_the_stash_has(tmp_path: Path) -> None:
+    """What is printed on both faces, as the stash says, is no base, and its layers say which face shows."""
+    sheets = (Sheet(304_800_000, 304_800_000, have=2),)
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        stash.put_paper(
+            Paper("pear toss", sheets, front=Face("four-way"), back=Face("one-way")), "put in"
+        )
+        stash.put_paper(Paper("cream", sheets), "put in")
+    text = "batch: Supper\nunit: in\npapers: {pear toss: stash, cream: stash}\n"
+    (tmp_path / "orchard.yaml").write_text(text)
+    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
+    with TestClient(make_app(folder, lambda: None)) as client:
+        change(client, "add", pointer="/cards", name="perry night", size="5 x 5")
+        html = change(client, "add", pointer="/cards/perry night/layers", kind="mat")
+    assert "back, one-way" in html
+    batch = folder.open("orchard.yaml").draft.batch
+    assert batch is not None
+    base, (layer,) = batch.cards[0].base, batch.cards[0].layers
+    assert (base and base.paper, layer.paper, layer.face) == ("cream", "pear toss", "front")
 
 
 @pytest.mark.parametrize("kind", LAYER_KINDS)

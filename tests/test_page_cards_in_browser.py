@@ -157,3 +157,14 @@ def test_the_step_is_for_everyone(page: "Page") -> None:
     keep_screenshots(page, "3-cards")
     assert_nothing_serious(page)
     assert_fits(page)
+
+
+def test_a_copy_is_gone_on_with(page: "Page") -> None:
+    """At its first field, in view: the button was at the end of the card that it looks like."""
+    page.get_by_role("button", name="Copy windfall supper").click()
+    page.wait_for_function("""() => {
+      const field = document.activeElement;
+      const box = field.getBoundingClientRect();
+      const seen = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+      return field.name === "/cards/windfall supper, copied/size" && seen === field;
+    }""")

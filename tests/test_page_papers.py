@@ -1,7 +1,10 @@
 """Step 2 of the page: what is shown of each paper."""
 
 import re
+from dataclasses import replace
 from typing import Any
+
+import pytest
 
 from nesting.files import read_draft
 from nesting.page.draft import Draft
@@ -68,3 +71,12 @@ def test_the_edge_of_a_back_is_the_one_that_is_seen() -> None:
     assert edges == [
         ("top", "top", ""), ("left", "right", ""), ("right", "left", "checked"), ("bottom", "bottom", ""),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stash", "hint"), [((), "a number, or plenty"), (("drawer",), "a number, plenty, or stash")]
+)
+def test_the_stash_is_offered_where_there_is_one(stash: tuple[str, ...], hint: str) -> None:
+    """Who has put nothing into it need not know what it is."""
+    html = sections(replace(showing(), stash=stash))["papers"]
+    assert set(re.findall(r'<span class="hint">(a number.*?)</span>', html)) == {hint}

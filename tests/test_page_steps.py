@@ -8,6 +8,7 @@ import pytest
 
 from nesting.batch import KeyPath
 from nesting.files import InputError, read_draft
+from nesting.page import trimmer
 from nesting.page.draft import Draft
 from nesting.page.showing import Showing
 from nesting.page.steps import STEPS, changed_parts, sections
@@ -54,3 +55,16 @@ def test_what_changed_is_told_by_its_parts() -> None:
     assert changed_parts(before, other.replace("ul", "ol")) == [other.replace("ul", "ol")]
     assert changed_parts(before, other.replace('"a"', '"b"')) == [other.replace('"a"', '"b"')]
     assert changed_parts("", before) == [before]
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [('12 1/2"', "12 1/2 in"), ("30,5 cm", "305 mm"), ("twelve", "twelve"), ("-3", "-3")],
+)
+def test_the_trimmer_in_one_line(typed: str, words: str) -> None:
+    """With one unit, whichever was typed; what is no length stands as it is, and is a fault."""
+    text = f"unit: in\ntrimmer: {{marks: 1/16, longest cut: '{typed}'}}\n"
+    answer = trimmer.view(Showing("supper.yaml", 1, Draft(read_draft(text, "supper.yaml"))))[
+        "answer"
+    ]
+    assert answer == f"inches, marks of 1/16 in, cuts up to {words}, right hand"

@@ -344,7 +344,26 @@ def test_more_are_wanted(client: TestClient, tmp_path: Path) -> None:
     assert batch.cards[0].make == 12
     rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert rest.cards[0].complete == 12
-    assert "expected a number of cards" in say(client, "more", card="windfall", count="a few")
+
+
+@pytest.mark.parametrize(
+    ("count", "why"),
+    [
+        ("a few", "a few; expected a number of cards"),
+        ("0", "0; expected a number of cards"),
+        ("", "nothing; expected a number of cards"),
+        ("1000000", "make: &#39;1000008&#39;; expected a whole number of at most 999999"),
+    ],
+)
+def test_a_number_that_is_refused_stays_in_its_field(
+    client: TestClient, tmp_path: Path, count: str, why: str
+) -> None:
+    """Why is said beside it and nowhere else; the batch is as it was."""
+    html = say(client, "more", card="windfall", count=count)
+    assert why in re.findall(r'id="count-faults">(.*?)</span>', html, re.DOTALL)[0]
+    assert html.count(why) == 1
+    assert f'type="number" value="{count}"' in html
+    assert nesting.read_batch(tmp_path / "supper.yaml").cards[0].make == 8
 
 
 def test_what_was_said_is_taken_back(client: TestClient, tmp_path: Path) -> None:
@@ -465,7 +484,7 @@ def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
         cut_all(client)
         plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-1.json")
         html = client.post(f"{TRIMMER}/into-stash").text
-        assert "In the stash as offcuts 1" in html
+        assert html.index("In the stash as offcuts 1") < html.index("Offcuts to keep")
         counts, offcuts = stashed(tmp_path)
         assert counts == [1]
         kept = [layout.alike for layout in plan.layouts for _ in layout.offcuts]

@@ -66,6 +66,7 @@ def reveal(*lengths: str, unit: Unit = "in") -> Edges:
         (["9/16"], "in", "a reveal of 9/16 in all round; is that meant?"),
         (["1 1/8"], "in", "a reveal of 1 1/8 in all round; did you mean 1/8?"),
         (["1"], "in", "a reveal of 1 in all round; is that meant?"),
+        (["35 mm"], "in", "a reveal of 35 mm all round; is that meant?"),
         (["1/8", "1/8", "1/8", "2"], "in", None),
         (["12"], "mm", None),
         (["25"], "mm", "a reveal of 25 mm all round; did you mean 2.5?"),

@@ -46,6 +46,10 @@ class BatchDraft:
         """What is written at a place; None where there is nothing."""
         return _at(self.data, path)
 
+    def filled_value(self, path: KeyPath) -> Any:
+        """What holds at a place, with what the stash has; None where there is nothing."""
+        return _at(self.filled, path)
+
     def texts(self, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
         """Every text of the file, or at a place and in it, with its own place."""
         return _texts(self.value(path), path)

@@ -220,10 +220,7 @@ def _pieces(draft: Draft) -> list[dict[str, Any]]:
 
 def _faces(draft: Draft, paper: object, pointer: str) -> dict[str, str]:
     """The faces to choose between, where it matters which one shows."""
-    prints = {
-        face: draft.value(pointer_of(("papers", str(paper), face, "print"))) or "plain"
-        for face in ("front", "back")
-    }
+    prints = {face: draft.print_of(paper, face) for face in ("front", "back")}
     if draft.value(pointer) is None and "plain" in prints.values():
         return {}
     return {face: f"{face}, {words}" for face, words in prints.items()}

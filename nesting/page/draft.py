@@ -118,6 +118,12 @@ class Draft:
         value = self.value(pointer)
         return value if isinstance(value, str) else ""
 
+    def print_of(self, paper: object, face: str) -> str:
+        """The print on a face of a paper, as the stash has it where the paper is left to that."""
+        there = self.file.filled_value(("papers", str(paper), face))
+        text = there.get("print") if isinstance(there, dict) else there
+        return text if isinstance(text, str) else "plain"
+
     def keys(self, pointer: str) -> list[str]:
         """The keys or numbers of what is at a place."""
         value = self.file.value(self.path(pointer))
@@ -191,7 +197,7 @@ class Draft:
     def written_out(self, pointer: str) -> "Draft":
         """A paper that is left to the stash with all that the stash says of it."""
         path = self.path(pointer)
-        return Draft(self.file.write(path, self.file.filled["papers"][path[1]]))
+        return Draft(self.file.write(path, self.file.filled_value(path)))
 
     def free_name(self, path: KeyPath, name: str) -> str:
         """A name that is not there yet, with a number where it is."""

@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 #: What is said of a plan whose check found a fault, or of a search that broke off.
 FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
 LOOKING = "Looking for small changes …"
+#: The steps that show parts of the file; "how_many" shows all others.
+_SHOWN_IN = {
+    "unit": "trimmer", "trimmer": "trimmer", "papers": "papers", "cards": "cards", "pieces": "cards",
+}  # fmt: skip
 _PAPERS = "paper", "needed", "at hand", "offcuts used", "to buy", "lacking"
 _MADE = "", "asked", "complete", "more from what is left", "limited by"
 
@@ -39,28 +43,40 @@ def bar(draft: Draft, search: LongWork[Answer] | None, cut: Plan | None) -> dict
     """
     if cut is not None:
         limits = ", ".join(_short(cut))
-        return {"line": answer_line(cut), "state": "as it is cut", "limits": limits, "busy": False}
+        told = {"line": answer_line(cut), "to": "enough", "state": "as it is cut"}
+        return told | {"limits": limits, "busy": False}
     plan = search.found.plan if search is not None and search.found is not None else None
+    line, to = _line(draft, search)
     return {
-        "line": _line(draft, search),
+        "line": line,
+        "to": to,
         "state": _state(search),
         "limits": ", ".join(_short(plan)) if plan is not None else "",
         "busy": search is not None and not search.done,
     }
 
 
-def _line(draft: Draft, search: LongWork[Answer] | None) -> str:
+def _line(draft: Draft, search: LongWork[Answer] | None) -> tuple[str, str]:
+    """The answer, and the step where it stands, or where something is to be done first."""
     if draft.faults:
-        return f"First, {counted(len(draft.faults), 'thing')} to put right above."
+        words = f"First, {counted(len(draft.faults), 'thing')} to put right above."
+        return words, _step_of(next(iter(draft.faults)))
     if draft.batch is None:
-        return "First, your papers."
+        return "First, your papers.", "papers"
     if search is None:
-        return "First, your cards."
+        return "First, your cards.", "cards"
     if search.failed:
-        return FAILED
+        return FAILED, "enough"
     if search.found is None:
-        return "Counting the sheets …"
-    return answer_line(search.found.plan)
+        return "Counting the sheets …", "enough"
+    return answer_line(search.found.plan), "enough"
+
+
+def _step_of(pointer: str) -> str:
+    """The step that shows what is at a place of the file."""
+    if pointer.endswith(("/make", "/at most", "/at least")):
+        return "how_many"
+    return _SHOWN_IN.get(f"{pointer}/".split("/")[1], "how_many")
 
 
 def _state(search: LongWork[Answer] | None) -> str:

@@ -3,7 +3,7 @@
 from typing import Any, Literal, get_args
 
 from nesting.page.card_sizes import laid_down
-from nesting.page.draft import Draft, pointer_of
+from nesting.page.draft import Draft
 from nesting.units import Unit
 
 LayerKind = Literal["mat", "band", "wrapped band", "circle", "tag", "inside", "behind"]
@@ -140,11 +140,7 @@ def _paper_for(draft: Draft, under: object) -> dict[str, str]:
 
 def _printed_faces(draft: Draft, paper: str) -> list[str]:
     """The faces of a paper that are not plain."""
-    return [
-        face
-        for face in ("front", "back")
-        if (draft.value(pointer_of(("papers", paper, face, "print"))) or "plain") != "plain"
-    ]
+    return [face for face in ("front", "back") if draft.print_of(paper, face) != "plain"]
 
 
 def _free_name(names: tuple[str, ...], taken: set[str]) -> str:

@@ -68,9 +68,7 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
         "counts": [draft.text_at(size["have"]) for size in sizes],
         "photo": showing.photos.get((name, "front")),
         "strip": draft.value(f"{here}/barcode strip/edge"),
-        "prints": {
-            face: draft.value(f"{here}/{face}/print") or "plain" for face in ("front", "back")
-        },
+        "prints": {face: draft.print_of(name, face) for face in ("front", "back")},
         "tops": {face: draft.value(f"{here}/{face}/up") or "top" for face in ("front", "back")},
     }
 

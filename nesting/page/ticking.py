@@ -1,6 +1,6 @@
 """What is said at the trimmer: done, spoilt, found, some more; the rest is planned anew where it has to be."""
 
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from urllib.parse import quote
@@ -162,33 +162,42 @@ async def as_before(request: Request) -> Response:
 
 async def found(request: Request) -> Response:
     """A piece of paper was found: it is an offcut at hand."""
+    return await _besides(request, "size", _with_offcut)
+
+
+async def more(request: Request) -> Response:
+    """Some more of a card are wanted."""
+    return await _besides(request, "count", _with_more)
+
+
+async def _besides(
+    request: Request, field: str, change: Callable[[Draft, Mapping[str, str]], tuple[str, Draft]]
+) -> Response:
+    """Plan the rest with a change of the batch; what is refused of it stays in its field, beside why."""
     opened, cutting, fields = await _said(request, lost=_LOST)
     if not _is_of_plan(cutting, fields):
         return _at_trimmer(request, opened, _LOST)
-    name, size = fields.get("paper", ""), fields.get("size", "").strip()
     try:
-        draft = with_offcut(opened.draft, name, size)
+        words, draft = change(opened.draft, fields)
     except InputError as error:
-        return _size_refused(request, cutting, fields, str(error))
+        return _refused(request, cutting, fields, field, str(error))
     if draft.batch is None:
-        words = [one for faults in draft.faults.values() for one in faults]
-        return _size_refused(request, cutting, fields, "; ".join(words))
+        why = [one for faults in draft.faults.values() for one in faults]
+        return _refused(request, cutting, fields, field, "; ".join(why))
     _keep_strokes(request, opened, cutting, fields)
-    opened = folder_of(request).change(opened.name, f"{name}: {size} found", draft)
-    return _plan_rest(request, opened)
+    return _plan_rest(request, folder_of(request).change(opened.name, words, draft))
 
 
-def _size_refused(
-    request: Request, cutting: Cutting, fields: Mapping[str, str], why: str
+def _refused(
+    request: Request, cutting: Cutting, fields: Mapping[str, str], field: str, why: str
 ) -> Response:
-    """The same stroke again, what was typed of a piece that was found still there, and why not."""
+    """The same stroke again, what was typed still there."""
     file, place = request.path_params["file"], next_place(cutting.plan, cutting.record)
-    refused = {name: Refusal(fields.get(name, ""), why) for name in ("paper", "size")}
-    request.app.state.refused[file] = refused
+    request.app.state.refused[file] = {name: Refusal(text, why) for name, text in fields.items()}
     stroke, shown = "", fields.get("stroke", "")
     if shown.isdecimal() and place is not None and place.step is not None:
         stroke = f"&stroke={int(shown) - place.step.strokes[0].number}"
-    address = f"/batch/{quote(file)}/trimmer?at={quote(fields['at'])}{stroke}#size"
+    address = f"/batch/{quote(file)}/trimmer?at={quote(fields['at'])}{stroke}#{field}"
     return RedirectResponse(address, status_code=303)
 
 
@@ -205,16 +214,17 @@ def _keep_strokes(
     answering_of(request).cutting(opened).keep(replace(cutting, record=record))
 
 
-def with_offcut(draft: Draft, paper: str, size: str) -> Draft:
-    """A draft with one more offcut of a paper.
+def _with_offcut(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
+    """A draft with one more offcut of a paper, and what is said of it.
 
     Raises
     ------
     InputError
         There is no such paper, or it is all in the stash.
     """
+    paper, size = fields.get("paper", ""), fields.get("size", "").strip()
     path = ("papers", paper)
-    file, value = draft.file, draft.file.value(("papers", paper))
+    file, value = draft.file, draft.file.value(path)
     if not isinstance(value, dict):
         raise InputError(f"{paper}; expected a paper of this batch whose sheets are counted in it")
     if "sheets" not in value:
@@ -225,25 +235,26 @@ def with_offcut(draft: Draft, paper: str, size: str) -> Draft:
         for key in ("sheet", "have", "price"):
             if key in value:
                 file = file.remove((*path, key))
-    return Draft(file.append((*path, "sheets"), {"size": size, "have": "1", "offcut": "true"}))
+    file = file.append((*path, "sheets"), {"size": size, "have": "1", "offcut": "true"})
+    return f"{paper}: {size} found", Draft(file)
 
 
-async def more(request: Request) -> Response:
-    """Some more of a card are wanted."""
-    opened, cutting, fields = await _said(request, lost=_LOST)
-    if not _is_of_plan(cutting, fields):
-        return _at_trimmer(request, opened, _LOST)
+def _with_more(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
+    """A draft with some more of a card, and what is said of it.
+
+    Raises
+    ------
+    InputError
+        That is no number, or there is none to add to.
+    """
     card, count = fields.get("card", ""), fields.get("count", "").strip()
     pointer = pointer_of(("cards", card, "make"))
-    now = opened.draft.value(pointer)
+    now = draft.value(pointer)
     if now == POSSIBLE:
-        return _at_trimmer(request, opened, f"{card} is made as many as possible already")
-    if not count.isdecimal() or not str(now).isdecimal():
-        return _at_trimmer(request, opened, f"{count or 'nothing'}; expected a number of cards")
-    draft = opened.draft.with_field(pointer, str(int(now) + int(count)))
-    _keep_strokes(request, opened, cutting, fields)
-    opened = folder_of(request).change(opened.name, f"{count} more of {card}", draft)
-    return _plan_rest(request, opened)
+        raise InputError(f"{card} is made as many as possible already")
+    if not count.strip("0").isdecimal() or not str(now).isdecimal():
+        raise InputError(f"{count or 'nothing'}; expected a number of cards")
+    return f"{count} more of {card}", draft.with_field(pointer, str(int(now) + int(count)))
 
 
 async def anew(request: Request) -> Response:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from nesting.page.showing import Showing
-from nesting.units import Unit, with_unit
+from nesting.units import LengthError, Unit, length_words, parse_length
 
 UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
 TRIMMER_KINDS = {
@@ -29,7 +29,7 @@ def view(showing: Showing) -> dict[str, Any]:
     longest = draft.text_at("/trimmer/longest cut")
     hand = draft.shown_at("/trimmer/hand")
     units = [one for one in UNITS if one != "cm" or unit == "cm"]
-    length = f"cuts up to {with_unit(longest, unit)}" if longest else "cuts of any length"
+    length = f"cuts up to {_in_words(longest, unit)}" if longest else "cuts of any length"
     rare = {f"/trimmer/{key}" for key in _RARE}
     faults = [one for one in draft.faults if one.startswith(("/trimmer", "/unit"))]
     return {
@@ -39,6 +39,14 @@ def view(showing: Showing) -> dict[str, Any]:
         "hold": _HOLD[unit],
         "kinds": TRIMMER_KINDS,
         "rare_fault": any(fault in rare for fault in faults),
-        "answer": f"{UNITS[unit]}, marks of {with_unit(marks, unit)}, {length}, {hand} hand",
+        "answer": f"{UNITS[unit]}, marks of {_in_words(marks, unit)}, {length}, {hand} hand",
         "done": not faults and bool(draft.keys("/papers")),
     }
+
+
+def _in_words(text: str, unit: Unit) -> str:
+    """A length as it was typed, with its unit written as elsewhere; what is none as it stands."""
+    try:
+        return length_words(parse_length(text, unit), unit)
+    except LengthError:
+        return text

@@ -76,7 +76,7 @@ def draw_picture(surface: AnySurface, subject: Subject, place: Place, *, since: 
         stop = view.stop_of(stroke)
         if stop is not None:
             surface.disc(stop, _STOP, fill=INK)
-    surface.box(sheet, weight=_OUTLINE)
+    surface.box(sheet.inset((_CUT - _OUTLINE) / 2), weight=_OUTLINE)  # no heavier inside than a cut
     draw_start(surface, sheet, subject.corner, texts.taken)
     for leader in texts.leaders:
         draw_leader(surface, leader)

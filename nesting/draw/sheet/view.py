@@ -118,7 +118,8 @@ def sheet_leaves(layout: Layout) -> list[Placed]:
 
 def inside_of(box: Box) -> Box:
     """Where a kept offcut's dashes run: clear of the cuts round it."""
-    return box.inset(min(4.0, box.width / 10, box.height / 10))
+    across, up = (min(4.0, side / 10) for side in (box.width, box.height))
+    return Box(box.x + across, box.y + up, box.width - 2 * across, box.height - 2 * up)
 
 
 def discs_of(piece: Piece, placed: Placed, view: View) -> list[tuple[tuple[float, float], float]]:

@@ -165,7 +165,7 @@ function post(address, fields, sent = []) {
       if (!answer.ok && answer.status !== 422) throw new Error(html);
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
       await place(html);
-      if (/\/add\b/.test(address)) goOnWithNew(entries);
+      if (/\/(add|copy)\b/.test(address)) goOnWithNew(entries);
       const isCard = fields.some(([name, value]) => name === "pointer" && value === "/cards");
       if (answer.ok && isCard) for (const one of document.querySelectorAll("[name=lies]")) one.checked = one.defaultChecked;
     } catch {
@@ -188,10 +188,10 @@ function saveAtLeaving() {
 
 /** What was added is gone on with at its first field; what stands beside it is folded, but for faults. */
 function goOnWithNew(entries) {
-  const fresh = [...document.querySelectorAll(".entry[id]")].filter((one) => !entries.has(one.id));
-  const field = fresh.length === 1 && fresh[0].querySelector("input[name^='/']");
+  const fresh = [...document.querySelectorAll(".entry[id]")].find((one) => !entries.has(one.id));
+  const field = fresh?.querySelector("input[name^='/']");
   if (!field) return;
-  for (const one of fresh[0].parentElement.querySelectorAll("details.entry:not(:has(.fault))")) one.open = one === fresh[0];
+  for (const one of fresh.parentElement.querySelectorAll("details.entry:not(:has(.fault))")) one.open = one === fresh;
   field.focus({ preventScroll: true });
   field.scrollIntoView({ block: "nearest" });
 }
@@ -333,11 +333,11 @@ async function sendPlainForm(event) {
   goOn();
 }
 
-/** A step that is linked to is unfolded. */
+/** A step that is linked to is unfolded, and what is wrong in it is shown. */
 function unfold() {
   const step = document.getElementById(location.hash.slice(1));
-  const details = step?.querySelector("details");
-  if (details) details.open = true;
+  for (const one of step?.querySelectorAll(":scope > details, details:has(.fault)") ?? []) one.open = true;
+  (step?.querySelector("[aria-invalid]") ?? step?.querySelector(".fault") ?? step)?.scrollIntoView();
 }
 
 pressOnce();
@@ -348,7 +348,9 @@ if (main) {
   listen();
   document.addEventListener("visibilitychange", listen);
   unfold();
-  window.addEventListener("hashchange", unfold);
+  document.addEventListener("click", (event) => {
+    if (event.target.closest?.("a[href^='#']")) setTimeout(unfold); // also where it was linked to before
+  });
   holdStill();
   dragLayers();
 
