@@ -328,6 +328,14 @@ def test_what_matters_is_said_first(run: Run) -> None:
     assert " ".join(first.split()).startswith(f"Small supper {said}")
 
 
+def test_what_is_not_cut_is_told_once_of_a_design(run: Run) -> None:
+    """Of its cards and of its spare sets the same pieces are not cut."""
+    Path("small.yaml").write_text(SMALL.replace("make: 6", "make: 9\n    spares: 2"))
+    said = run("plan", "small.yaml", "--format", "json").stdout
+    assert "windfall, spare sets: 0 of 2\n" in said
+    assert said.count("; not cut: ") == 1
+
+
 def test_the_mark_stands_on_all_that_is_made_of_a_plan(run: Run) -> None:
     """Every page of the PDF, each label, each diagram and the terminal have the mark of plan.json."""
     said = run("plan", "small.yaml", "--out", "plan").stdout
