@@ -328,6 +328,14 @@ def test_what_matters_is_said_first(run: Run) -> None:
     assert " ".join(first.split()).startswith(f"Small supper {said}")
 
 
+@pytest.mark.parametrize("words", [(), ("--sheet", "12 x 12", "--papers", "small.yaml")])
+def test_a_list_of_pieces_has_its_papers_from_one_place(run: Run, words: tuple[str, ...]) -> None:
+    """With neither, or with both, one is asked for."""
+    result = run("plan", str(SAMPLES / "tags.csv"), *words)
+    assert result.exit_code == 2
+    assert 'needs one of --sheet "W x H" and --papers FILE.' in " ".join(result.stderr.split())
+
+
 def test_what_is_not_cut_is_told_once_of_a_design(run: Run) -> None:
     """Of its cards and of its spare sets the same pieces are not cut."""
     Path("small.yaml").write_text(SMALL.replace("make: 6", "make: 9\n    spares: 2"))
