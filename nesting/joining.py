@@ -7,6 +7,7 @@ from nesting.batch import Batch
 from nesting.covering import Span, hidden_along, layers_above
 from nesting.papers import Axis, Edge
 from nesting.placing import PlacedLayer, belt_length
+from nesting.units import length_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +73,12 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
             for other in lengths
         )
     )
+
+
+def hiding_words(batch: Batch) -> str:
+    """How much of a layer has to be hidden for a joint."""
+    least = length_words(2 * batch.lap, batch.unit)
+    return f"its full width over {least} or more" if batch.lap else "its full width"
 
 
 def _behind(one: PlacedLayer, batch: Batch) -> tuple[int, int]:

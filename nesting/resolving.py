@@ -10,13 +10,12 @@ from nesting.clashes import find_turned_prints
 from nesting.enclosing import enclose
 from nesting.filling import fill_in
 from nesting.fitting import find_misfits, find_sheet_faults, without_misfits
-from nesting.joining import joints_of
+from nesting.joining import hiding_words, joints_of
 from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
 from nesting.most_cards import most_by_area
 from nesting.nearest import Nearest
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer, place
-from nesting.units import length_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +132,7 @@ def _find_unjoinable(
     A card with another fault in its layers is not looked at: what hides a joint may be missing.
     """
     faulty = {fault.path[:3] for fault in faults}
-    least = length_words(2 * batch.lap, batch.unit)
-    expected = f"a layer above that hides its full width over {least} or more"
+    expected = f"a layer above that hides {hiding_words(batch)}"
     return [
         Fault(
             ("cards", card.name, "layers", number, "join"),

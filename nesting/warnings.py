@@ -5,6 +5,7 @@ from math import isqrt
 
 from nesting.batch import ENVELOPE, ON_CARD, At, Card, Layer
 from nesting.enclosing import enclosed
+from nesting.joining import hiding_words
 from nesting.papers import FaceName, Paper
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer
@@ -59,14 +60,12 @@ def _tight(card: Card, placed: Mapping[str, PlacedLayer], unit: Unit) -> Iterato
 
 def _without_joint(card: Card, asked: Resolved) -> Iterator[str]:
     """Layers that may be cut as two ends and have no joint that the layers above hide."""
-    unit = asked.batch.unit
     joined = {one.layer for one in asked.requests if one.card == card.name and one.end}
     for layer in card.layers:
         if layer.join != "never" and layer.name not in joined:
-            least = length_words(2 * asked.batch.lap, unit)
             yield (
-                f"{card.name}, {layer.name}: no join is hidden, as no layer above covers its full width "
-                f"over {least}; it is cut in one piece"
+                f"{card.name}, {layer.name}: no join is hidden, as no layer above covers "
+                f"{hiding_words(asked.batch)}; it is cut in one piece"
             )
 
 

@@ -328,6 +328,22 @@ def test_what_matters_is_said_first(run: Run) -> None:
     assert " ".join(first.split()).startswith(f"Small supper {said}")
 
 
+@pytest.mark.parametrize("words", [(), ("--sheet", "12 x 12", "--papers", "small.yaml")])
+def test_a_list_of_pieces_has_its_papers_from_one_place(run: Run, words: tuple[str, ...]) -> None:
+    """With neither, or with both, one is asked for."""
+    result = run("plan", str(SAMPLES / "tags.csv"), *words)
+    assert result.exit_code == 2
+    assert 'needs one of --sheet "W x H" and --papers FILE.' in " ".join(result.stderr.split())
+
+
+def test_what_is_not_cut_is_told_once_of_a_design(run: Run) -> None:
+    """Of its cards and of its spare sets the same pieces are not cut."""
+    Path("small.yaml").write_text(SMALL.replace("make: 6", "make: 9\n    spares: 2"))
+    said = run("plan", "small.yaml", "--format", "json").stdout
+    assert "windfall, spare sets: 0 of 2\n" in said
+    assert said.count("; not cut: ") == 1
+
+
 def test_the_mark_stands_on_all_that_is_made_of_a_plan(run: Run) -> None:
     """Every page of the PDF, each label, each diagram and the terminal have the mark of plan.json."""
     said = run("plan", "small.yaml", "--out", "plan").stdout

@@ -119,7 +119,7 @@ def test_what_is_left_over_is_listed(run: Run) -> None:
     Path("market.yaml").write_text(MARKET.replace("2 x 3,", "2 x 3 1/2,"))
     result = after(run, "--done", "2")
     assert (
-        "Left over in the bags, as the batch does not ask for them: 12 B tag, 2 x 3 in of cream."
+        "Left over in the bags, as this plan has no need of them: 12 B tag, 2 x 3 in of cream."
         in (result.stdout)
     )
     assert "12 C tag" in result.stdout

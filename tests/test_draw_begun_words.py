@@ -104,7 +104,7 @@ def test_what_is_left_over() -> None:
     asked = replace(plan.asked, begun=replace(before, pieces=(*before.pieces, gone)))
     (words,) = left_over_words(replace(plan, asked=asked))
     assert words == (
-        "Left over in the bags, as the batch does not ask for them: "
+        "Left over in the bags, as this plan has no need of them: "
         "3 A panel, 40 x 50 mm of pear toss; 1 Z panel, 41 x 50 mm of pear toss."
     )
 

@@ -187,7 +187,13 @@ def test_a_joint_that_nothing_hides_is_warned_of() -> None:
     asked = resolve(orchard_card(join="may", height=inches("4"), wrap=0))
     (said,) = (one for one in find_warnings(asked, asked.pieces()) if "join" in one)
     assert said.startswith("windfall, band: ")
-    assert "1/2 in" in said
+    assert "covers its full width over 1/2 in or more;" in said
+
+
+def test_without_a_lap_no_length_is_asked_of_what_hides_a_joint() -> None:
+    """It has to hide the full width, over however little."""
+    (fault,) = resolve(replace(orchard_card(height=inches("4"), wrap=0), lap=0)).faults
+    assert fault.expected == "a layer above that hides its full width"
 
 
 def test_two_covers_that_only_touch_hide_no_joint_between_them() -> None:

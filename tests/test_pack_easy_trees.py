@@ -264,6 +264,14 @@ def test_the_other_coin(strokes: int, settings_: int, words: str) -> None:
     assert not preference_words("pear toss", nothing, nothing, batch)
 
 
+def test_what_is_easier_in_a_stack_is_taken() -> None:
+    """Two sheets at once: trees with one large offcut take fewer strokes than those made for one sheet."""
+    pieces = asked("3 3/4 x 5", 15, "may"), asked("3 3/4 x 1 1/4", 15, "may")
+    batch = replace(sheet_batch("12 x 12", *pieces), trimmer=Trimmer("sliding", stack=2))
+    easy, big = (effort_of(solve(replace(batch, prefer=prefer), LIMIT)) for prefer in PREFERENCES)
+    assert easy <= big
+
+
 def test_descending_marks() -> None:
     """Set at descending marks the ruler stands at 10 1/2 and 5 1/4, at 8 and 4."""
     batch = sheet_batch("12 x 12", asked("4 x 5 1/4", 6, "never"))

@@ -240,17 +240,21 @@ def test_more_are_wanted_in_the_middle_of_a_step(client: TestClient, tmp_path: P
 
 
 def test_parts_in_a_stack_are_spoilt_together(tmp_path: Path) -> None:
-    """Where the trimmer cuts two at once, a stroke is not told apart from its step."""
+    """Of sheets in one stack the part in hand is lost; equal parts of a sheet are not told apart."""
     stack = "trimmer: {stack: 2}\npapers:"
     (tmp_path / "supper.yaml").write_text(SUPPER.replace("papers:", stack))
     with page_of(tmp_path) as client:
         wait_for(client, SHEET, "Begin to cut this plan")
         client.post(f"{TRIMMER}/begin")
-        html = client.get(TRIMMER).text
-        while ", stroke " not in html:
-            html = say(client, "done")
-    assert "all that this step takes in hand counts as lost" in html
-    assert 'name="stroke"' not in html
+        place = at(say(client, "done"))
+        html = client.get(TRIMMER, params={"at": place, "stroke": "1"}).text
+        assert "2 of which lie in one stack" in html
+        assert 'max="2" value="2"' in html
+        assert 'name="stroke" value="3"' in html
+        assert "The part in hand at this stroke is lost, no other." in html
+        html = say(client, "done")
+        assert "all that this step takes in hand counts as lost" in html
+        assert 'name="stroke"' not in html
 
 
 def test_what_is_not_spoilt_while_the_rest_is_planned(client: TestClient, tmp_path: Path) -> None:

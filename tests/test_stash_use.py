@@ -358,7 +358,7 @@ def test_a_spoilt_sheet_is_taken_and_leaves_what_lay_aside(stash: Stash) -> None
     rest = use_plan(stash, plan, read_record("1: 1 sheet", "1: step 1 of 1 sheet"))
     assert rest.sheets[0][2] == 1
     assert counts(stash)[0] == before - 2
-    with pytest.raises(StashError, match="2 sheets that are not spoilt; 1 of 2"):
+    with pytest.raises(StashError, match="2 sheets done; 1 of 2 on record as spoilt, and"):
         use_plan(stash, plan, read_record("1: 2 sheets"))
 
 

@@ -73,7 +73,7 @@ def read_asked(
             raise click.UsageError("--sheet, --papers and --unit go with a list of pieces (CSV).")
         return read_batch_file(batch, at_hand)
     if (sheet is None) == (papers is None):
-        raise click.UsageError('A list of pieces needs --sheet "W x H" or --papers FILE.')
+        raise click.UsageError('A list of pieces needs one of --sheet "W x H" and --papers FILE.')
     with refusing():
         given = (
             read_papers(papers, at_hand) if papers else batch_of_sheet(sheet or "", unit or "in")

@@ -60,12 +60,14 @@ def _sentences(plan: Plan) -> list[str]:
     said = [*proof_sentences(plan), *choice_words(plan)]
     said += [*whole_cards_words(plan), *finish_words(plan)]
     said += [*bags_words(plan), *left_over_words(plan)]
+    told: set[str] = set()  # of cards and of spare sets of a design the same is not cut
     for made in made_of(plan):
         if made.complete < made.asked:
             cards = " cards" if made.kind == "card" else ""
             words = f"{made_name(made)}: {made.complete} of {made.asked}{cards}"
-            if made.kind != "loose piece":
+            if made.kind != "loose piece" and made.name not in told:
                 words += f"; not cut: {unmade_words(plan, made.name)}"
+                told.add(made.name)
             said.append(words)
     buy: Counter[str] = Counter()
     for layout in plan.layouts:

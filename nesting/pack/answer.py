@@ -7,7 +7,7 @@ from dataclasses import replace
 from nesting.batch import Batch
 from nesting.cutting.strokes import effort
 from nesting.layouts import Blank, Layout
-from nesting.pack.cut_trees.arranging import Arranged, Arranging
+from nesting.pack.cut_trees.arranging import Arranged, Arranging, easier
 from nesting.pack.cut_trees.preference import preference_words
 from nesting.pack.cut_trees.write_tree import written_tree
 from nesting.pack.model.problem import Problem
@@ -46,6 +46,7 @@ def make_plan(
             _stacked(arranged, final.problem, batch, by_id)
             for arranged in Arranging(final.best, final.problem, batch).both()
         )
+        easy = easier(big, easy)  # in a stack, other trees may take fewer strokes
         chosen = easy if batch.prefer == "easy-cutting" else big
         written += layouts_of(chosen, final.problem, batch, by_id)
         if words := preference_words(final.problem.paper.name, easy, big, batch):

@@ -104,6 +104,7 @@ def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
         "sheet": sheet_words(subject),
         "windows": list(window_words(plan, place.layout)),
         "to_buy": place.layout.to_buy,
+        "in_stack": min(plan.asked.trimmer.stack, place.sheets),
         "caution": caution(plan.asked.trimmer),
         "layout_picture": layout_picture(plan, place.layout),
         "stroke": None,
@@ -117,8 +118,9 @@ def _stroke(subject: Subject, place: StepPlace, stroke: int) -> dict[str, Any]:
     step = subject.steps[place.number - 1]
     stroke = min(max(stroke, 0), len(step.strokes) - 1)
     number = step.strokes[stroke].number
-    # what lies in one stack is cut, and spoilt, together
-    loses_part = len(step.strokes) > 1 and subject.plan.asked.trimmer.stack == 1
+    # equal parts of one sheet that lie in one stack are cut, and spoilt, together
+    apart = step.parts == 1 or subject.plan.asked.trimmer.stack == 1
+    loses_part = len(step.strokes) > 1 and apart
     return {
         "stroke": stroke,
         "stroke_number": number if loses_part else None,

@@ -10,6 +10,7 @@ from nesting.plan import Plan
 from nesting.record import Entry, Record, entries_text, read_record
 from nesting.stash.database import StashError
 from nesting.stash.journal import Row, Writer
+from nesting.units import counted
 
 
 def read_recorded(writer: Writer, plan: Plan, digest: str) -> Record:
@@ -100,8 +101,9 @@ def _together(layout: Layout, before: _Far, now: _Far) -> _Far:
         left.remove(fitting)
     furthest = sorted(now.done.elements(), reverse=True)
     if len(furthest) > len(left):
-        said = f"layout {layout.id}: {len(furthest)} sheets that are not spoilt"
-        raise StashError(f"{said}; {both.spoilt.total()} of {layout.alike} are on record as spoilt")
+        said = f"layout {layout.id}: {counted(len(furthest), 'sheet')} done"
+        known = f"{both.spoilt.total()} of {layout.alike} on record as spoilt"
+        raise StashError(f"{said}; {known}, and a spoilt sheet is not named as done")
     both.done = Counter(max(pair) for pair in zip_longest(left, furthest, fillvalue=(0, 0)))
     del both.done[0, 0]
     return both

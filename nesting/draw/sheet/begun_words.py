@@ -90,7 +90,7 @@ def left_over_words(plan: Plan) -> Iterator[str]:
         for piece, count in left_in_bags(plan)
     ]
     if over:
-        yield f"Left over in the bags, as the batch does not ask for them: {'; '.join(over)}."
+        yield f"Left over in the bags, as this plan has no need of them: {'; '.join(over)}."
 
 
 def finish_words(plan: Plan) -> Iterator[str]:

@@ -66,7 +66,7 @@ class Arranging:
         big = min(easy, self._gathered(moved), key=_wish)
         if big is easy and moved != self.sheets:
             big = min(easy, self._gathered(self.sheets), key=_wish)
-        return (big if _effort(big) <= _effort(easy) else easy), big
+        return easier(big, easy), big
 
     def _gathered(self, sheets: tuple[Alike, ...]) -> Arranged:
         emptiest = max(sheets, key=lambda one: area_over(one.patterns[0], self._room(one)))
@@ -133,6 +133,11 @@ def _wish(arranged: Arranged) -> tuple[int, int, int, int]:
     """The order of wishes for one big offcut."""
     width, height = arranged.offcut or (0, 0)
     return arranged.exact, -width * height, arranged.strokes, arranged.ruler_settings
+
+
+def easier(one: Arranged, other: Arranged) -> Arranged:
+    """Which of two is easier to cut; the first where both are alike."""
+    return min(one, other, key=_effort)
 
 
 def _effort(arranged: Arranged) -> tuple[int, int, int, int]:
