@@ -146,3 +146,15 @@ def test_words_and_numbers_that_no_plan_has() -> None:
         (replace(plan, layouts=(replace(plan.layouts[0], id=0),)), "layout"),
     ):
         assert rules(batch, wrong) == {named}
+
+
+@pytest.mark.parametrize("across", [0, 1, -1, -inches("1 1/2")])
+@pytest.mark.parametrize("where", ["pieces", "unchosen"])
+def test_a_circle_of_hardly_any_size_is_named_at_once(across: int, where: str) -> None:
+    """Rows of such circles over a sheet came to no end, or to an error of the program."""
+    batch = moons(40)
+    plan = solved(batch)
+    (moon,) = plan.pieces
+    forged = replace(moon, width=across, height=across)
+    rule = "piece" if where == "pieces" else "unchosen"
+    assert rules(batch, replace(plan, **{where: (forged,)})) == {rule}

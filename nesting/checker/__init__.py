@@ -37,7 +37,13 @@ from nesting.checker.layouts import (
     check_offcuts,
     check_taken_off,
 )
-from nesting.checker.pieces import check_asked, check_choices, check_pieces, check_unchosen
+from nesting.checker.pieces import (
+    check_asked,
+    check_choices,
+    check_pieces,
+    check_unchosen,
+    find_unasked,
+)
 from nesting.checker.proofs import check_bounds, check_ended
 from nesting.checker.rectangle_value import most_value
 from nesting.checker.tallies import (
@@ -143,4 +149,4 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if found:
             return found
     case = Case.of(asked, with_middles(batch, plan.middles), plan, wanted)
-    return tuple(fault for rule in _RULES for fault in rule(case))
+    return tuple(find_unasked(case)) or tuple(fault for rule in _RULES for fault in rule(case))
