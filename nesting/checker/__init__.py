@@ -134,7 +134,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if begun:
             return begun
     asked = with_envelopes(with_defaults(batch))
-    misstated = tuple(find_wrong_state(asked, plan.asked))
+    misstated = tuple(find_wrong_state(asked, plan))
     if misstated:
         return misstated
     asked = as_begun(asked, plan.asked)
