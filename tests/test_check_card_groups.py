@@ -84,8 +84,8 @@ def test_numbers_are_those_of_the_pieces_cut() -> None:
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"paper": "plum dots"}, "no sheets of 12 x 12 mm limit what is made."),
-        ({"width": 11 * MM}, "no sheets of 11 x 12 mm limit what is made."),
+        ({"paper": "plum dots"}, "it is not said of each size of the sheets that limit"),
+        ({"width": 11 * MM}, "it is not said of each size of the sheets that limit"),
         ({"made": {"windfall": 1}}, "are not those of the batch: windfall, cider, plum."),
         ({"made": {"windfall": 9, "cider": 7, "plum": 2}}, "it would give 2 of plum."),
     ],
@@ -96,6 +96,22 @@ def test_one_more_sheet_is_one_that_counts(changes: dict[str, object], said: str
     faults = check(orchard(), replace(plan(), one_more=(replace(more, **changes),)))  # type: ignore[arg-type]
     assert {fault.rule for fault in faults} == {"one more"}
     assert any(said in fault.said for fault in faults)
+
+
+def test_what_one_more_sheet_gives_is_said_of_every_size_or_of_none() -> None:
+    """With the sheet that helps left out, the pages would say that none does."""
+    (paper,) = orchard().papers
+    batch = orchard(papers=(replace(paper, sheets=(*paper.sheets, Sheet(4 * MM, 5 * MM, have=0))),))
+    whole = solved(batch)
+    first, second = whole.one_more
+    for told, expected in (
+        ((first, second), set()),
+        ((), set()),
+        ((first,), {"one more"}),
+        ((second,), {"one more"}),
+        ((first, first, second), {"one more"}),
+    ):
+        assert rules(batch, replace(whole, one_more=told)) == expected
 
 
 def test_a_card_that_the_batch_does_not_have_is_named() -> None:
