@@ -118,7 +118,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
     between its bound and the number of pieces, that they can be had where it is not called
     ``short``, and, where its sheets differ in cost, whether that is proven (what these sheets may
     cost does not contradict it); whether a blank for rows of circles could hold more than are in
-    it; ``notes``, and the sentences of warnings, of which the subject and the figure are looked at;
+    it; ``notes``, and the wording of warnings, of which the subject and the figures are looked at;
     that of the plans with as many whole cards this one has them most evenly, and most spare sets
     and loose pieces; that no other choice of papers needs less to buy; what one more sheet of a
     paper would give.
