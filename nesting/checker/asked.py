@@ -81,6 +81,8 @@ def _find_unsound_layers(card: Card) -> Iterator[PlanFault]:
         where = f"{card.name}, {layer.name}"
         if layer.over is not None and layer.over not in names - {BASE}:
             yield PlanFault("batch", where, f"it lies over {layer.over!r}, which is not below it.")
+        if not options_of(layer):
+            yield PlanFault("batch", where, "it has no paper to choose from.")
         if layer.where == "envelope" and card.envelope is None:
             yield PlanFault("batch", where, "it lies in the envelope, and the card has none.")
         if layer.name in names:
