@@ -25,6 +25,13 @@ def orchard(**asked: object) -> Batch:
     return replace(Batch("Orchard market", "mm", (paper,), cards, (tag,)), **asked)  # type: ignore[arg-type]
 
 
+def two_sizes() -> Batch:
+    """The same with a size of sheets of which there is none."""
+    (paper,) = orchard().papers
+    small = Sheet(4 * MM, 5 * MM, have=0)
+    return orchard(papers=(replace(paper, sheets=(*paper.sheets, small)),))
+
+
 @cache
 def plan(*, even: bool = False) -> Plan:
     """Its plan."""
@@ -81,6 +88,20 @@ def test_numbers_are_those_of_the_pieces_cut() -> None:
     assert CardCount("plum", 1, 1) in counts
 
 
+def test_numbers_beyond_all_sense_are_named_at_once() -> None:
+    """A list of as many sheets took all memory."""
+    many = 10**14
+    for batch in (orchard(), two_sizes()):
+        sound = solved(batch)
+        (figures,) = sound.papers
+        forged = replace(
+            sound,
+            cards=(replace(sound.cards[0], asked=many), *sound.cards[1:]),
+            papers=(replace(figures, needed=many, bound=replace(figures.bound, value=many)),),
+        )
+        assert rules(batch, forged) >= {"cards", "bound"}
+
+
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
@@ -100,8 +121,7 @@ def test_one_more_sheet_is_one_that_counts(changes: dict[str, object], said: str
 
 def test_what_one_more_sheet_gives_is_said_of_every_size_or_of_none() -> None:
     """With the sheet that helps left out, the pages would say that none does."""
-    (paper,) = orchard().papers
-    batch = orchard(papers=(replace(paper, sheets=(*paper.sheets, Sheet(4 * MM, 5 * MM, have=0))),))
+    batch = two_sizes()
     whole = solved(batch)
     first, second = whole.one_more
     for told, expected in (
