@@ -76,6 +76,12 @@ class _Filling:
 
     def choice(self, layer: Layer, path: KeyPath) -> Layer:
         """A layer with papers to choose from, each option with its face."""
+        if not layer.options:
+            here = (*path, "paper", "one of")
+            self.unknown.append(
+                Fault(here, "no paper to choose from", "one of the papers, or more")
+            )
+            return layer
         options: list[PaperOption] = []
         for number, option in enumerate(layer.options):
             here = (*path, "paper", "one of", number)

@@ -151,6 +151,12 @@ FORGED: dict[str, tuple[Callable[[Plan], Plan], str]] = {
         ),
         "no earlier plan has a piece of this letter",
     ),
+    "a name changed": (
+        lambda rest: begun_with(
+            rest, pieces=(replace(begun_of(rest).pieces[0], name="tag"), *begun_of(rest).pieces[1:])
+        ),
+        "it is another piece than before, panel of 40 x 50 mm",
+    ),
     "a letter twice": (
         lambda rest: begun_with(rest, pieces=(*begun_of(rest).pieces, begun_of(rest).pieces[0])),
         "two pieces have one letter",
@@ -262,6 +268,30 @@ def test_offcuts_of_the_stash_are_cut_once() -> None:
         )
         assert faults
         assert any(words in fault.said for fault in faults)
+
+
+def test_an_offcut_of_the_stash_keeps_its_number() -> None:
+    """Without the earlier plan, too: one that is not there, is there twice or is cut already is named."""
+    batch = market(make=7)
+    paper = batch.papers[0]
+    offcut = Sheet(41 * MM, 51 * MM, 3, offcut=True, name="3, 5, 8")
+    batch = replace(batch, papers=(replace(paper, sheets=(*paper.sheets, offcut)),))
+    plan = solve(batch, MANY)
+    (small,) = (one for one in plan.layouts if one.source.kind == "offcut")
+    rest = go_on(batch, plan, read_record(f"{small.id}: 1 sheet"), MANY)
+    assert check(batch, rest) == ()
+    (now,) = rest.asked.papers
+    assert [one.name for one in now.sheets] == [None, "5, 8"]
+    for name in ("5, 9", "5, 5", "3, 5"):
+        sheets = (now.sheets[0], replace(now.sheets[1], name=name))
+        asked = replace(rest.asked, papers=(replace(now, sheets=sheets),))
+        assert {one.rule for one in check(batch, replace(rest, asked=asked))} == {"begun"}
+
+
+def test_what_is_cut_before_a_plan_was_cut_by_one_that_it_names() -> None:
+    """Else nobody would be told to have it checked with the earlier plan."""
+    batch, _, rest = two_pieces()
+    assert {one.rule for one in check(batch, replace(rest, after=()))} == {"begun"}
 
 
 def test_nothing_done_is_checked_too() -> None:

@@ -25,6 +25,13 @@ def orchard(**asked: object) -> Batch:
     return replace(Batch("Orchard market", "mm", (paper,), cards, (tag,)), **asked)  # type: ignore[arg-type]
 
 
+def two_sizes() -> Batch:
+    """The same with a size of sheets of which there is none."""
+    (paper,) = orchard().papers
+    small = Sheet(4 * MM, 5 * MM, have=0)
+    return orchard(papers=(replace(paper, sheets=(*paper.sheets, small)),))
+
+
 @cache
 def plan(*, even: bool = False) -> Plan:
     """Its plan."""
@@ -81,11 +88,25 @@ def test_numbers_are_those_of_the_pieces_cut() -> None:
     assert CardCount("plum", 1, 1) in counts
 
 
+def test_numbers_beyond_all_sense_are_named_at_once() -> None:
+    """A list of as many sheets took all memory."""
+    many = 10**14
+    for batch in (orchard(), two_sizes()):
+        sound = solved(batch)
+        (figures,) = sound.papers
+        forged = replace(
+            sound,
+            cards=(replace(sound.cards[0], asked=many), *sound.cards[1:]),
+            papers=(replace(figures, needed=many, bound=replace(figures.bound, value=many)),),
+        )
+        assert rules(batch, forged) >= {"cards", "bound"}
+
+
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"paper": "plum dots"}, "no sheets of 12 x 12 mm limit what is made."),
-        ({"width": 11 * MM}, "no sheets of 11 x 12 mm limit what is made."),
+        ({"paper": "plum dots"}, "it is not said of each size of the sheets that limit"),
+        ({"width": 11 * MM}, "it is not said of each size of the sheets that limit"),
         ({"made": {"windfall": 1}}, "are not those of the batch: windfall, cider, plum."),
         ({"made": {"windfall": 9, "cider": 7, "plum": 2}}, "it would give 2 of plum."),
     ],
@@ -96,6 +117,21 @@ def test_one_more_sheet_is_one_that_counts(changes: dict[str, object], said: str
     faults = check(orchard(), replace(plan(), one_more=(replace(more, **changes),)))  # type: ignore[arg-type]
     assert {fault.rule for fault in faults} == {"one more"}
     assert any(said in fault.said for fault in faults)
+
+
+def test_what_one_more_sheet_gives_is_said_of_every_size_or_of_none() -> None:
+    """With the sheet that helps left out, the pages would say that none does."""
+    batch = two_sizes()
+    whole = solved(batch)
+    first, second = whole.one_more
+    for told, expected in (
+        ((first, second), set()),
+        ((), set()),
+        ((first,), {"one more"}),
+        ((second,), {"one more"}),
+        ((first, first, second), {"one more"}),
+    ):
+        assert rules(batch, replace(whole, one_more=told)) == expected
 
 
 def test_a_card_that_the_batch_does_not_have_is_named() -> None:

@@ -8,11 +8,13 @@ import pytest
 from check_cases import rules
 from pack_cases import solved
 
-from nesting.batch import Batch
+from nesting.batch import Batch, PaperChoice
 from nesting.checker import check
 from nesting.draw.pages.plan_words import choice_words
-from nesting.files import read_batch
+from nesting.files import InputError, read_batch
+from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.plan import PaperCost, Plan
+from nesting.resolving import resolve
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 
@@ -137,3 +139,16 @@ def test_a_choice_that_is_not_proven() -> None:
     chosen = replace(plan().chosen, least=1)  # type: ignore[type-var]
     other = replace(plan(), chosen=chosen, ended="proven")
     assert rules(asked(), other) == {"ended"}
+
+
+def test_a_choice_of_no_paper_is_refused_in_words() -> None:
+    """A plan, or a batch from Python, whose layer has none to choose from broke both sides down."""
+    (first, *others), sound = asked().cards, plan()
+    panel = replace(first.layers[0], choice=PaperChoice(()))
+    batch = replace(asked(), cards=(replace(first, layers=(panel,)), *others))
+    (fault,) = check(batch, sound)
+    assert (fault.rule, fault.where) == ("batch", "blossom, panel")
+    (unreadable,) = resolve(batch).faults
+    assert unreadable.read == "no paper to choose from"
+    with pytest.raises(InputError, match="no paper to choose from"):
+        plan_from_data(plan_to_data(replace(sound, asked=batch)), "plan.json")

@@ -3,11 +3,12 @@
 from dataclasses import replace
 
 import pytest
+from check_cases import with_tree
 from pack_cases import MM, SIXTY_ROUNDS, solved
 
 from nesting.batch import Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
-from nesting.layouts import Layout, Offcut, Source
+from nesting.layouts import Blank, Cut, Layout, Offcut, Source
 from nesting.pack import solve
 from nesting.papers import BarcodeStrip, Paper, Sheet
 from nesting.pieces import Use
@@ -146,3 +147,33 @@ def test_words_and_numbers_that_no_plan_has() -> None:
         (replace(plan, layouts=(replace(plan.layouts[0], id=0),)), "layout"),
     ):
         assert rules(batch, wrong) == {named}
+
+
+@pytest.mark.parametrize("across", [0, 1, -1, -inches("1 1/2")])
+@pytest.mark.parametrize("where", ["pieces", "unchosen"])
+def test_a_circle_of_hardly_any_size_is_named_at_once(across: int, where: str) -> None:
+    """Rows of such circles over a sheet came to no end, or to an error of the program."""
+    batch = moons(40)
+    plan = solved(batch)
+    (moon,) = plan.pieces
+    forged = replace(moon, width=across, height=across)
+    rule = "piece" if where == "pieces" else "unchosen"
+    assert rules(batch, replace(plan, **{where: (forged,)})) == {rule}
+
+
+def test_a_circle_out_of_its_row_is_named() -> None:
+    """The pages say where the first centres of two rows are, and the steps: all others follow."""
+    batch = moons(80)
+    plan = solved(batch)
+    tree = plan.layouts[0].tree
+    assert isinstance(tree, Cut)
+    assert isinstance(tree.low, Blank)
+    circles, lone = tree.low.circles, 0
+    for number, (x, y) in enumerate(circles):
+        for moved in ((x + 5000, y), (x - 5000, y), (x, y + 5000), (x, y - 5000)):
+            forged = replace(tree.low, circles=(*circles[:number], moved, *circles[number + 1 :]))
+            faults = check(batch, with_tree(plan, 0, replace(tree, low=forged)))
+            said = {fault.said for fault in faults}
+            assert "its centres are not in rows, by whose first ones all are marked." in said
+            lone += len(said) == 1
+    assert lone > 20

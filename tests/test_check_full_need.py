@@ -7,7 +7,7 @@ from check_cases import rules, with_bound
 from pack_cases import SIXTY_ROUNDS
 from plans import inches, short_batch, short_plan
 
-from nesting.batch import Batch, LoosePiece
+from nesting.batch import Batch, Card, Layer, LoosePiece
 from nesting.checker import check
 from nesting.layouts import Blank
 from nesting.pack import Rounds, solve
@@ -75,6 +75,25 @@ def test_what_is_cut_in_full_is_not_short() -> None:
     plan = solve(batch, Rounds(5))
     assert check(batch, plan) == ()
     assert rules(batch, replace(plan, papers=(replace(plan.papers[0], short=True),))) == {"figures"}
+
+
+def test_what_is_left_uncut_for_want_of_another_paper_is_not_short() -> None:
+    """Four cards of two layers: one paper gives two of them, and the other is there for all."""
+    whole = [Sheet(inches("8"), inches("6"), have=have) for have in (1, 2)]
+    pear, oak = (
+        Paper(name, (sheet,), buy=False) for name, sheet in zip(("pear", "oak"), whole, strict=True)
+    )
+    layers = tuple(
+        Layer(paper.name, paper.name, width=inches("4"), height=inches("6"))
+        for paper in (pear, oak)
+    )
+    card = Card("windfall", 4, inches("4"), inches("6"), layers=layers)
+    batch = Batch("Market", "in", (pear, oak), (card,))
+    plan = solve(batch, Rounds(5))
+    assert check(batch, plan) == ()
+    assert [figures.short for figures in plan.papers] == [True, False]
+    papers = (plan.papers[0], replace(plan.papers[1], short=True))
+    assert rules(batch, replace(plan, papers=papers)) == {"figures"}
 
 
 def test_a_blank_larger_than_its_rows_of_circles_need() -> None:

@@ -39,7 +39,7 @@ SHARED = {
     "nesting.envelopes": {"envelopes_sold"},
     "nesting.layouts": {"Blank", "Cut", "EdgeTrim", "Layout", "Node", "Offcut", "Pinwheel", "Strip"},
     "nesting.plan": {"Bound", "PaperFigures", "Plan", "WholeCards"},
-    "nesting.units": {"Unit", "length_words", "size_words"},
+    "nesting.units": {"Unit", "format_length", "length_words", "size_words"},
     "nesting.mark": {"mark_of", "plan_digest"},
     "nesting.record": {"Entry", "Record", "RecordError", "read_record"},
 }  # fmt: skip

@@ -23,6 +23,13 @@ def test_layout_of_a_paper_that_is_not_there() -> None:
     assert "paper" in rules(harvest_batch(), replace(plan, layouts=layouts))
 
 
+def test_layouts_stand_in_the_order_of_their_numbers() -> None:
+    """Pages are printed one after the other, as records speak of "1-3"."""
+    plan = harvest_plan()
+    layouts = (*plan.layouts[1::-1], *plan.layouts[2:])
+    assert rules(harvest_batch(), replace(plan, layouts=layouts)) == {"layout"}
+
+
 def test_layout_cut_less_than_once() -> None:
     """A layout that no sheet is cut by has no place in a plan."""
     plan = harvest_plan()

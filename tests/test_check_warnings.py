@@ -1,5 +1,6 @@
 """What a plan warns of is worked out again: nothing is missing, nothing is made up."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -84,6 +85,21 @@ def test_the_figure_in_a_warning_is_read() -> None:
     said = tuple(one.replace("2 of 2 the", "1 of 2 the") for one in plan.warnings)
     assert said != plan.warnings
     assert rules(careless_batch(), replace(plan, warnings=said)) == {"warnings"}
+
+
+def test_every_figure_and_edge_in_a_warning_is_read() -> None:
+    """One digit changed, or an edge: how far a layer sticks out and where, the nearest mark."""
+    plan = careless_plan()
+    other = {"left": "right", "right": "left", "bottom": "top"}
+    forged = 0
+    for number, warning in enumerate(plan.warnings):
+        for found in re.finditer(r"\d|(?<=at the )(left|right|bottom)", warning):
+            wrong = other.get(found[0]) or str((int(found[0]) + 1) % 10)
+            said = f"{warning[: found.start()]}{wrong}{warning[found.end() :]}"
+            warnings = (*plan.warnings[:number], said, *plan.warnings[number + 1 :])
+            assert rules(careless_batch(), replace(plan, warnings=warnings)) == {"warnings"}, said
+            forged += 1
+    assert forged > 20
 
 
 def test_of_folds_across_the_grain_only_what_is_cut_is_counted() -> None:

@@ -37,7 +37,13 @@ from nesting.checker.layouts import (
     check_offcuts,
     check_taken_off,
 )
-from nesting.checker.pieces import check_asked, check_choices, check_pieces, check_unchosen
+from nesting.checker.pieces import (
+    check_asked,
+    check_choices,
+    check_pieces,
+    check_unchosen,
+    find_unasked,
+)
 from nesting.checker.proofs import check_bounds, check_ended
 from nesting.checker.rectangle_value import most_value
 from nesting.checker.tallies import (
@@ -110,9 +116,9 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
     Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held against
     the plan's own numbers; of a paper with pieces uncut, how many sheets the full need takes,
     between its bound and the number of pieces, that they can be had where it is not called
-    ``short``, and, where its sheets differ in cost, whether that is proven (what these sheets may
-    cost does not contradict it); whether a blank for rows of circles could hold more than are in
-    it; ``notes``, and the sentences of warnings, of which the subject and the figure are looked at;
+    ``short``, and, where its sheets differ in cost, that they cannot where it is and whether their
+    number is proven (what these sheets may cost does not contradict it); whether a blank for rows of circles could hold more than are in
+    it; ``notes``, and the wording of warnings, of which the subject and the figures are looked at;
     that of the plans with as many whole cards this one has them most evenly, and most spare sets
     and loose pieces; that no other choice of papers needs less to buy; what one more sheet of a
     paper would give.
@@ -128,7 +134,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if begun:
             return begun
     asked = with_envelopes(with_defaults(batch))
-    misstated = tuple(find_wrong_state(asked, plan.asked))
+    misstated = tuple(find_wrong_state(asked, plan))
     if misstated:
         return misstated
     asked = as_begun(asked, plan.asked)
@@ -143,4 +149,4 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if found:
             return found
     case = Case.of(asked, with_middles(batch, plan.middles), plan, wanted)
-    return tuple(fault for rule in _RULES for fault in rule(case))
+    return tuple(find_unasked(case)) or tuple(fault for rule in _RULES for fault in rule(case))

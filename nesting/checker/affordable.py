@@ -45,9 +45,9 @@ def proves(worths: list[tuple[Supply, int]], need: int, bound: int, pieces: int)
             most = -(-(need - held) // worth) if need > held else 0
             most = min(most, count)
             most = most if not cost else min(most, (purse - spent) // cost)
-            grown += [(spent + n * cost, held + n * worth) for n in range(most + 1)]
-            if len(grown) > _MOST_PAIRS:
+            if len(grown) + most >= _MOST_PAIRS:
                 return _in_parts(offers, purse) < need
+            grown += [(spent + n * cost, held + n * worth) for n in range(most + 1)]
         rest = offers[place + 1 :]
         pairs = [
             (spent, held)

@@ -7,10 +7,10 @@ nothing is cut twice, nothing is lost, and nothing is there that no sheet gave.
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from nesting.batch import Begun, Moved
-from nesting.checker.cut_already import NOTHING_BEGUN
+from nesting.checker.cut_already import NOTHING_BEGUN, numbers_of
 from nesting.checker.cut_sheets import Rect
 from nesting.checker.equal import kind_of
 from nesting.checker.fault import PlanFault
@@ -164,7 +164,7 @@ def _find_wrong_bags(
     known: dict[str, Piece] = {piece.letter: piece for piece in before.pieces}
     bags = Counter({piece.letter: piece.in_bags for piece in before.pieces})
     for piece in earlier.pieces:
-        known[piece.letter] = piece
+        known[piece.letter] = replace(piece, demand=0, uses=())
         bags[piece.letter] += cut.pieces[piece.id]
     yield from _find_changed_letters(plan, known.values())
     said = {piece.letter: piece for piece in now.pieces}
@@ -178,9 +178,10 @@ def _find_wrong_bags(
         elif letter not in said:
             if bags[letter]:
                 yield PlanFault("after", where, f"{bags[letter]} were cut; none is said to be.")
-        elif kind_of(said[letter]) != kind_of(known[letter]):
+        elif replace(said[letter], in_bags=0) != replace(known[letter], in_bags=0):
             was = size_words(known[letter].width, known[letter].height, unit)
-            yield PlanFault("after", where, f"it is another piece than before, of {was}.")
+            name = known[letter].name
+            yield PlanFault("after", where, f"it is another piece than before, {name} of {was}.")
         elif said[letter].in_bags != bags[letter]:
             counts = (
                 f"{said[letter].in_bags} are said to be cut; by the record it is {bags[letter]}."
@@ -318,9 +319,7 @@ def _middles_kept(earlier: Plan, cut: _Cut) -> Iterator[tuple[tuple[str, Sheet],
 
 
 def _numbers(sheets: Iterable[Sheet]) -> Counter[str]:
-    return Counter(
-        number for sheet in sheets for number in (sheet.name or "").split(", ") if number
-    )
+    return Counter(number for sheet in sheets for number in numbers_of(sheet))
 
 
 def _find_too_much_on_record(

@@ -81,6 +81,8 @@ def _find_unsound_layers(card: Card) -> Iterator[PlanFault]:
         where = f"{card.name}, {layer.name}"
         if layer.over is not None and layer.over not in names - {BASE}:
             yield PlanFault("batch", where, f"it lies over {layer.over!r}, which is not below it.")
+        if not options_of(layer):
+            yield PlanFault("batch", where, "it has no paper to choose from.")
         if layer.where == "envelope" and card.envelope is None:
             yield PlanFault("batch", where, "it lies in the envelope, and the card has none.")
         if layer.name in names:
@@ -182,18 +184,24 @@ def with_numbers(batch: Batch, plan: Plan) -> Batch:
     Of the papers that these use, nothing may be bought.
     """
     said = {count.card: count.asked for count in plan.cards}
-    cards, used = [], set()
-    for card in batch.cards:
-        if card.make is not None:
-            cards.append(card)
-            continue
-        cards.append(replace(card, make=said.get(card.name, 0)))
+    cards = (
+        card if card.make is not None else replace(card, make=said.get(card.name, 0))
+        for card in batch.cards
+    )
+    used = used_as_at_hand(batch)
+    papers = (replace(p, buy=False) if p.name in used else p for p in batch.papers)
+    return replace(batch, cards=tuple(cards), papers=tuple(papers))
+
+
+def used_as_at_hand(batch: Batch) -> set[str]:
+    """The papers that designs made as many as possible use: only what is at hand counts."""
+    used = set()
+    for card in (card for card in batch.cards if card.make is None):
         used |= {option.paper for layer in card.layers for option in options_of(layer)}
         used |= {card.base.paper} if card.base is not None else set()
         if card.envelope is not None and card.envelope.paper is not None:
             used.add(card.envelope.paper)
-    papers = (replace(p, buy=False) if p.name in used else p for p in batch.papers)
-    return replace(batch, cards=tuple(cards), papers=tuple(papers))
+    return used
 
 
 def wanted_of(batch: Batch, pieces: tuple[Piece, ...]) -> Wanted:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import Card
+from nesting.checker.asked import used_as_at_hand
 from nesting.checker.card_groups import (
     CardGroup,
     at_most,
@@ -20,7 +21,6 @@ from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import each_of, total_of, uncut_of
 from nesting.papers import Paper
 from nesting.plan import WholeCards
-from nesting.units import size_words
 
 
 def check_unmade(case: Case) -> Iterator[PlanFault]:
@@ -84,17 +84,24 @@ def check_whole_cards(case: Case) -> Iterator[PlanFault]:
 
 
 def check_one_more(case: Case) -> Iterator[PlanFault]:
-    """What one more sheet would give is said of a whole sheet that counts, and of every design."""
+    """What one more sheet would give is said of every size that counts, and of every design."""
     at_most = {
         card.name: card.at_most if card.make is None else card.make for card in case.asked.cards
     }
+    used = used_as_at_hand(case.asked)
+    counted = [
+        (paper.name, sheet.width, sheet.height)
+        for paper in case.asked.papers
+        if paper.name in used
+        for sheet in dict.fromkeys(paper.sheets)
+        if not sheet.offcut and sheet.have is not None
+    ]
+    told = [(more.paper, more.width, more.height) for more in case.plan.one_more]
+    if told and told != counted:
+        said = "it is not said of each size of the sheets that limit what is made."
+        yield PlanFault("one more", "plan", said)
     for more in case.plan.one_more:
         where = f"one more sheet of {more.paper}"
-        sheets = case.papers[more.paper].sheets if more.paper in case.asked.papers_at_hand else ()
-        size = more.width, more.height
-        if size not in {(s.width, s.height) for s in sheets if not s.offcut and s.have is not None}:
-            said = f"no sheets of {size_words(*size, case.batch.unit)} limit what is made."
-            yield PlanFault("one more", where, said)
         if more.made.keys() != at_most.keys():
             said = f"its designs are not those of the batch: {', '.join(at_most)}."
             yield PlanFault("one more", where, said)

@@ -1,5 +1,6 @@
 """What is at hand after some of a batch is cut: what there was at first, less what was cut into."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -7,6 +8,7 @@ from nesting.batch import Batch, Begun, Moved
 from nesting.checker.fault import PlanFault
 from nesting.checker.sheets import SheetIdentity, identity_of_sheet
 from nesting.papers import Paper, Sheet, SheetCount
+from nesting.plan import Plan
 from nesting.units import size_words
 
 #: Stands where nothing is begun.
@@ -20,13 +22,16 @@ def as_begun(batch: Batch, asked: Batch) -> Batch:
     return replace(batch, papers=asked.papers, begun=asked.begun)
 
 
-def find_wrong_state(batch: Batch, asked: Batch) -> Iterator[PlanFault]:
+def find_wrong_state(batch: Batch, plan: Plan) -> Iterator[PlanFault]:
     """What a plan says is at hand now that cannot come from what the batch had at first.
 
     What was cut, and what is left of it, is taken on trust here; the earlier plan tells it.
     """
+    asked = plan.asked
     if asked.begun is None or batch.begun is not None:
         return
+    if not plan.after:
+        yield PlanFault("begun", "plan", "some of it is cut, by no plan that it names.")
     if asked.begun.papers != batch.papers:
         said = "what it says was there at first is not what the batch says."
         yield PlanFault("begun", "plan", said)
@@ -57,6 +62,11 @@ def _find_wrong_sheets(first: Paper, now: Paper, begun: Begun, batch: Batch) -> 
         if read != expected:
             said = f"{_words(read)} are at hand now; after what was cut it is {_words(expected)}."
             yield PlanFault("begun", where, said)
+    gone = {number for one in begun.moved.gone for number in numbers_of(one.sheet)}
+    known = {one: n for one, n in _numbered(first.sheets, first).items() if one[1] not in gone}
+    for _, number in _numbered(now.sheets, first) - Counter(known):
+        said = "it is not at hand in this size, or not any more."
+        yield PlanFault("begun", f"{first.name}, offcut {number}", said)
     whole = [
         {(one.width, one.height, one.price) for one in paper.sheets if not one.offcut}
         for paper in (first, now)
@@ -75,11 +85,19 @@ def _counted(sheets: Iterable[Sheet], paper: Paper) -> dict[SheetIdentity, int |
     return counts
 
 
+def numbers_of(sheet: Sheet) -> list[str]:
+    """The numbers that offcuts have in the stash."""
+    return sheet.name.split(", ") if sheet.name else []
+
+
+def _numbered(sheets: Iterable[Sheet], paper: Paper) -> Counter[tuple[SheetIdentity, str]]:
+    """What sheets are listed by a number."""
+    return Counter((identity_of_sheet(paper, one), n) for one in sheets for n in numbers_of(one))
+
+
 def _changes(paper: Paper, begun: Begun) -> dict[SheetIdentity, int]:
     """By how many the sheets at hand changed. An offcut by number goes only where it is listed."""
-    listed = {
-        number for sheet in paper.sheets for number in (sheet.name or "").split(", ") if number
-    }
+    listed = {number for sheet in paper.sheets for number in numbers_of(sheet)}
     changes: dict[SheetIdentity, int] = {}
 
     def add(counts: Iterable[SheetCount], sign: int) -> None:

@@ -5,6 +5,7 @@ from fractions import Fraction
 from math import pi
 
 from nesting.checker.case import Case
+from nesting.checker.costs import counts_sheets
 from nesting.checker.cut_sheets import CutUp
 from nesting.checker.fault import PlanFault
 from nesting.checker.recounted_strokes import strokes_and_settings
@@ -73,10 +74,13 @@ def _find_unneeded(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[
         yield f"needed is {needed}; all is cut from {used} sheets."
     if needed > (asked := case.asked_of(paper)):
         yield f"needed is {needed} sheets, for {asked} pieces."
+    have = paper.sheets[0].have
     if figures.short and paper.buy:
         yield "it is called short, and may be bought."
     elif figures.short and not case.has_uncut(paper.name):
         yield "it is called short, and nothing of it is left uncut."
+    elif figures.short and counts_sheets(paper) and (have is None or needed <= have):
+        yield f"it is called short; {needed} sheets are needed, and there."
 
 
 def _find_wrong_shares(case: Case, figures: PaperFigures, paper: Paper) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """Each layout can be cut as it is drawn, from a sheet that there is, and gives what it says."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from itertools import combinations
 
@@ -8,7 +8,7 @@ from nesting.batch import Trimmer
 from nesting.checker.case import Case
 from nesting.checker.circles import group_sizes
 from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
-from nesting.checker.fault import PlanFault, repeated
+from nesting.checker.fault import PlanFault
 from nesting.checker.orientation import blank_size, may_lie
 from nesting.checker.sheets import bared, sheet_of, usable_of
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Offcut, Strip
@@ -30,9 +30,6 @@ def check_layouts(case: Case) -> Iterator[PlanFault]:
             read, expected = layout.cut_width, case.batch.trimmer.cut_width
             said = f"its cut width is {read} nm; the trimmer's is {expected} nm."
             yield PlanFault("cut width", where, said)
-        most = len(case.plan.layouts)
-        if not 1 <= layout.id <= most:
-            yield PlanFault("layout", where, f"layouts are numbered from 1 to {most}.")
         if layout.alike < 1:
             yield PlanFault(
                 "alike", where, f"{layout.alike} sheets are cut alike; at least 1 must be."
@@ -40,8 +37,9 @@ def check_layouts(case: Case) -> Iterator[PlanFault]:
         if not 0 <= layout.to_buy <= layout.alike:
             said = f"{layout.to_buy} of {layout.alike} sheets are to buy."
             yield PlanFault("to buy", where, said)
-    for id_ in repeated(layout.id for layout in case.plan.layouts):
-        yield PlanFault("layout", f"layout {id_}", "two layouts have this id.")
+    for number, layout in enumerate(case.plan.layouts, 1):
+        if layout.id != number:
+            yield PlanFault("layout", f"layout {layout.id}", f"in order, it is number {number}.")
 
 
 def _find_wrong_source(case: Case, layout: Layout, paper: Paper) -> Iterator[PlanFault]:
@@ -198,7 +196,32 @@ def _find_bad_circles(piece: Piece, blank: Blank, rect: Rect) -> Iterator[str]:
             yield "a circle with its die allowance reaches beyond it."
     if min(rect.width, rect.height) < piece.width + 2 * piece.die_allowance:
         yield "it is narrower than one circle with its die allowance."
+    if blank.circles and not _are_in_rows(blank.circles):
+        yield "its centres are not in rows, by whose first ones all are marked."
     apart = piece.width + piece.die_allowance
     for (x, y), (other_x, other_y) in combinations(blank.circles, 2):
         if (x - other_x) ** 2 + (y - other_y) ** 2 < apart**2:
             yield "two circles are closer than their die allowance."
+
+
+def _are_in_rows(centres: tuple[tuple[int, int], ...]) -> bool:
+    """Whether the first centres of two rows and the steps between them tell where all are.
+
+    Rows may lie either way; steps are rounded to whole nanometres, each by itself.
+    """
+    upright = len({x for x, _ in centres}) < len({y for _, y in centres})
+    rows: defaultdict[int, list[int]] = defaultdict(list)
+    for centre in sorted(centres):
+        rows[centre[not upright]].append(centre[upright])
+    heights, rounding = sorted(rows), len(centres)
+    first_two = [rows[height] for height in heights[:2]]
+    longest = max(first_two, key=len)
+    step = longest[1] - longest[0] if len(longest) > 1 else 0
+    rise = heights[1] - heights[0] if len(heights) > 1 else 0
+    for number, height in enumerate(heights):
+        if abs(height - heights[0] - number * rise) > rounding:
+            return False
+        offsets = [at - first_two[number % 2][0] for at in rows[height]]
+        if any(abs(off - round(off / (step or 1)) * step) > rounding for off in offsets):
+            return False
+    return True

@@ -64,14 +64,24 @@ def check_choices(case: Case) -> Iterator[PlanFault]:
                 )
 
 
-def check_unchosen(case: Case) -> Iterator[PlanFault]:
-    """Pieces of ways that are not taken are such, and nothing more is said of them."""
+def find_unasked(case: Case) -> Iterator[PlanFault]:
+    """Pieces that nobody asks for: of a size like none, rows of circles would come to no end."""
+    for piece in (piece for piece, uses in case.matched if uses is None):
+        size = size_words(piece.width, piece.height, case.batch.unit)
+        said = f"no piece of {size} like it is asked for, or it stands twice."
+        yield PlanFault("piece", f"piece {piece.letter} {piece.name}", said)
     possible = {kind for paper in case.papers.values() for kind in case.kinds_of(paper)}
+    for piece in case.plan.unchosen:
+        if kind_of(piece) not in possible or kind_of(piece) in case.wanted:
+            said = "no way that is not taken asks for it."
+            yield PlanFault("unchosen", f"piece {piece.id}", said)
+
+
+def check_unchosen(case: Case) -> Iterator[PlanFault]:
+    """Of pieces of ways that are not taken, nothing more is said."""
     ids = {piece.id for piece in case.plan.pieces}
     for piece in case.plan.unchosen:
         where = f"piece {piece.id}"
-        if kind_of(piece) not in possible or kind_of(piece) in case.wanted:
-            yield PlanFault("unchosen", where, "no way that is not taken asks for it.")
         if piece.id in ids:
             yield PlanFault("unchosen", where, "another piece has this id.")
         if piece.demand or piece.uses or piece.letter or piece.in_bags:
@@ -82,12 +92,9 @@ def check_unchosen(case: Case) -> Iterator[PlanFault]:
 def check_pieces(case: Case) -> Iterator[PlanFault]:
     """The list of pieces is what the cards and loose pieces come to."""
     for piece, uses in case.matched:
-        where = f"piece {piece.letter} {piece.name}"
         if uses is None:
-            size = size_words(piece.width, piece.height, case.batch.unit)
-            said = f"no piece of {size} like it is asked for, or it stands twice."
-            yield PlanFault("piece", where, said)
             continue
+        where = f"piece {piece.letter} {piece.name}"
         yield from _find_wrong_names(piece, uses)
         yield from _find_wrong_bags(case, piece)
         demand = sum(use.count for use in uses)

@@ -132,13 +132,11 @@ def _find_beyond_full_need(case: Case, figures: PaperFigures, paper: Paper) -> I
         cut = sum(at_hand + bought for at_hand, bought in sheet_counts(case, paper).values())
     else:
         cut = _cost_of_layouts(case, paper)
-        costs = [
-            offer.cost
-            for offer in offers
-            for _ in range(needed if offer.count is None else min(needed, offer.count))
-            if not offer.sheet.offcut
-        ]
-        least = sum(sorted(costs)[: max(needed, 0)])
+        least, left = 0, max(needed, 0)
+        for offer in sorted(offers, key=lambda offer: offer.cost):
+            if not offer.sheet.offcut:
+                taken = left if offer.count is None else min(left, offer.count)
+                least, left = least + taken * offer.cost, left - taken
         if figures.proven and least > bound:
             yield f"it is called proven: the bound is {bound}, {needed} sheets cost {least} or more."
         if bound > needed * dearest:
