@@ -3,7 +3,8 @@
 from typing import Any
 
 from nesting.page.showing import Showing
-from nesting.units import LengthError, Unit, length_words, parse_length
+from nesting.typed_lengths import LengthError, parse_length
+from nesting.units import Unit, length_words
 
 UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
 TRIMMER_KINDS = {
