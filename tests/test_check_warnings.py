@@ -162,6 +162,22 @@ def test_a_reveal_ten_times_its_neighbour_is_worked_out_again(upper: str, asked:
     assert check(batch, plan) == ()
 
 
+def test_what_a_warning_does_not_name_is_not_asked_of_it() -> None:
+    """A reveal of whole millimetres in a file of inches, and a join that a lap of 0 would hide."""
+    cream = Paper("cream", (Sheet(inches("12"), inches("12"), have=4),))
+    layers = (
+        Layer("panel", "cream", reveal=Edges(*4 * [35_000_000])),
+        Layer("band", "cream", over="card", width=inches("8"), height=inches("1"), join="may"),
+    )
+    card = Card("windfall", 1, inches("8"), inches("10"), layers=layers)
+    batch = Batch("Harvest supper", "in", (cream,), (card,), lap=0)
+    plan = solve(batch, Rounds(1))
+    said = "\n".join(plan.warnings)
+    assert "35 mm" in said
+    assert "its full width;" in said
+    assert check(batch, plan) == ()
+
+
 def test_sheets_are_gone_through_as_often_however_many_pieces_there_are(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

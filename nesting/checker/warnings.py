@@ -64,7 +64,8 @@ def _cautions(case: Case) -> Iterator[_Caution]:
         for layer in card.layers:
             ways = case.ways[card.name][layer.name]
             if layer.join != "never" and all(len(way) == 1 for way in ways):
-                named = _in_order("join", length_words(2 * case.batch.lap, unit))
+                lap = [length_words(2 * case.batch.lap, unit)] if case.batch.lap else []
+                named = _in_order("join", *lap)
                 about = "its join, which nothing hides"
                 yield _Caution(f"{card.name}, {layer.name}", named, about)
         least, there = spare_room(card, unit)
@@ -130,10 +131,11 @@ def _wide_reveals(card: Card, widest: int) -> Iterator[tuple[Layer, int]]:
 
 def _meant(reveal: int, unit: Unit) -> Iterator[str]:
     """The reveal that may be meant: without its whole inches, or a tenth, where that can be written."""
-    if unit != "in" and not reveal % 10 and "≈" not in format_length(reveal // 10, unit):
-        yield format_length(reveal // 10, unit)
-    elif unit == "in" and 0 < reveal % 25_400_000 < reveal:
-        yield format_length(reveal % 25_400_000, unit)
+    meant = reveal % 25_400_000 if unit == "in" else reveal // 10
+    text = format_length(meant, unit)
+    written = "≈" not in text and not text.endswith("mm")
+    if written and (0 < meant < reveal if unit == "in" else not reveal % 10):
+        yield text
 
 
 def _sticking_out(card: Card, unit: Unit) -> Iterator[tuple[Layer, str]]:
