@@ -141,6 +141,16 @@ def test_applying_writes_a_new_file_that_keeps_the_promise(run: Run) -> None:
     assert answer["papers"][0]["needed"] == promised == 4
 
 
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"], ids=["without", "with"])
+def test_a_byte_order_mark_is_left_as_it_is(run: Run, mark: bytes) -> None:
+    """The new file is the same to the letter but for the change: with its mark, or without one."""
+    Path("panels.yaml").write_bytes(mark + PANELS.replace("\n", "\r\n").encode())
+    assert run("suggest", "panels.yaml", "--apply", "1", "--out", "new.yaml").exit_code == 0
+    old, new = (Path(name).read_bytes().splitlines() for name in ("panels.yaml", "new.yaml"))
+    assert new[:5] == old[:5]
+    assert new[-1] != old[-1]
+
+
 def test_every_suggestion_can_be_applied(run: Run) -> None:
     """Whatever is suggested can be written into the file and read back."""
     found = json.loads(run("suggest", "panels.yaml", "--json").stdout)

@@ -158,7 +158,7 @@ def suggest_command(
     from nesting.advice.suggestions import suggest as find_suggestions
     from nesting.cli.comparison_tables import print_suggestions, suggestions_json
     from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import changed_text, write_whole
+    from nesting.files import changed_text, encoded_like, write_whole
 
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")
@@ -174,7 +174,8 @@ def suggest_command(
     if number is not None and out is not None:
         one = found[number - 1]
         with refusing():
-            write_whole({out: changed_text(batch, one.changes, one.batch, at_hand)})
+            text = changed_text(batch, one.changes, one.batch, at_hand)
+            write_whole({out: encoded_like(batch, text)})
         found = (one,)
     if as_json:
         click.echo(json.dumps(suggestions_json(found), ensure_ascii=False, indent=1))

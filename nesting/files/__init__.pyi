@@ -3,7 +3,7 @@ from .batch_change import changed_text
 from .batch_draft import BatchDraft, read_draft
 from .batch_models import batch_schema
 from .batch_yaml import read_batch, read_batch_with_warnings, read_papers
-from .faults import InputError, read_text
+from .faults import InputError, encoded_like, read_text
 from .pieces_csv import batch_of_sheet, read_pieces_csv
 from .plan_json import (
     plan_to_data,
@@ -24,6 +24,7 @@ __all__ = [
     "batch_of_sheet",
     "batch_schema",
     "changed_text",
+    "encoded_like",
     "is_empty_folder",
     "plan_to_data",
     "plan_to_json",

@@ -12,6 +12,7 @@ from nesting.errors import NestingError
 from nesting.nearest import Nearest
 
 _MOST_BYTES = 50_000_000
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 #: What others call some of the keys, and some of the words that stand for a value.
 _OTHER_WORDS = {
@@ -134,7 +135,7 @@ def read_text(path: str | Path, what: str, most: int = _MOST_BYTES) -> str:
     InputError
         It cannot be read, or is not UTF-8.
     """
-    data = _read_bytes(path, what, most).removeprefix(b"\xef\xbb\xbf")
+    data = _read_bytes(path, what, most).removeprefix(_BYTE_ORDER_MARK)
     try:
         return data.decode()
     except UnicodeDecodeError as error:
@@ -142,6 +143,12 @@ def read_text(path: str | Path, what: str, most: int = _MOST_BYTES) -> str:
         byte = f"a byte that is not UTF-8 (0x{data[error.start]:02X})"
         saved = f"{what} saved as UTF-8 text"
         raise InputError(said_at(str(path), mark, byte, saved)) from None
+
+
+def encoded_like(path: Path, text: str) -> bytes:
+    """A text as UTF-8, with a byte order mark where the file that it is made from has one."""
+    marked = path.exists() and path.read_bytes().startswith(_BYTE_ORDER_MARK)
+    return (_BYTE_ORDER_MARK if marked else b"") + text.encode()
 
 
 def place_in(text: str, index: int) -> TextPlace:

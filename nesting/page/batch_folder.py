@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.files import InputError, read_draft, read_text, write_whole
+from nesting.files import InputError, encoded_like, read_draft, read_text, write_whole
 from nesting.page.draft import Draft, new_batch
 from nesting.page.versions import Journal, Version
 from nesting.papers import Paper
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 _WHAT = "a batch file"
 _ENDINGS = (".yaml", ".yml")
-_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +212,5 @@ class BatchFolder:
 
     def _put(self, file: str, text: str) -> None:
         path = self.path / file
-        marked = path.exists() and path.read_bytes().startswith(_BYTE_ORDER_MARK)
-        write_whole({path: (_BYTE_ORDER_MARK if marked else b"") + text.encode()})
+        write_whole({path: encoded_like(path, text)})
         self.journal.mark_written(file)
