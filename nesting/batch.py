@@ -4,6 +4,7 @@ Lengths are integer nanometres. Nothing here validates: data is checked once, wh
 (``nesting.files`` and ``nesting.resolving``).
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -253,17 +254,12 @@ class Batch:
     @property
     def papers_at_hand(self) -> frozenset[str]:
         """The papers of which only what is at hand counts, as designs made as many as possible use them."""
-        return frozenset(
-            one.paper
-            for card in self.cards
-            if card.make is None
-            for one in (
-                *((card.base,) if card.base else ()),
-                *((card.envelope,) if card.envelope else ()),
-                *(option for layer in card.layers for option in layer.options),
-            )
-            if one.paper is not None
-        )
+        return _papers_of(card for card in self.cards if card.make is None)
+
+    @property
+    def papers_used(self) -> frozenset[str]:
+        """The papers that something is cut from, or may be."""
+        return _papers_of(self.cards) | {piece.paper for piece in self.pieces}
 
     def may_buy(self, paper: Paper) -> bool:
         """Whether sheets of a paper may be bought for this batch."""
@@ -275,6 +271,16 @@ class Batch:
             if paper.name == name:
                 return paper
         raise KeyError(name)
+
+
+def _papers_of(cards: Iterable[Card]) -> frozenset[str]:
+    """The papers of these cards, those that their layers may take among them."""
+    return frozenset(
+        one.paper
+        for card in cards
+        for one in (card.base, card.envelope, *(o for layer in card.layers for o in layer.options))
+        if one is not None and one.paper is not None
+    )
 
 
 @dataclass(frozen=True, slots=True)

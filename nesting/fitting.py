@@ -16,7 +16,8 @@ from nesting.units import Unit, length_words, size_words
 def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
     """Find what is wrong with the papers themselves: nothing left of a sheet, no cut short enough.
 
-    Offcuts of the stash, and what is left of sheets that were cut, are there, whatever their size.
+    Sheets too long for the trimmer are no fault where nothing is cut from their paper. Offcuts of the
+    stash, and what is left of sheets that were cut, are there, whatever their size.
     """
     for paper in batch.begun.papers if batch.begun else batch.papers:
         for number, sheet in enumerate(paper.sheets):
@@ -25,6 +26,7 @@ def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
                 words = too_large_words(paper, sheet, told, partial(size_words, unit=batch.unit))
                 if words is not None:
                     yield Fault(("papers", paper.name, "sheets", number, "size"), *words)
+    used = batch.papers_used
     for paper in batch.papers:
         path = ("papers", paper.name)
         if all(sheet.offcut for sheet in paper.sheets):
@@ -47,7 +49,7 @@ def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
                     "a barcode strip on the paper, whose width it is",
                 )
             else:
-                yield from _find_faults_of(sheet, paper, batch)
+                yield from _find_faults_of(sheet, paper, batch, used=paper.name in used)
 
 
 def without_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Request]:
@@ -84,7 +86,7 @@ def find_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Fault]:
             yield Fault(one.path, read, f"a piece that can be cut; this is {reason}")
 
 
-def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]:
+def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch, *, used: bool) -> Iterator[Fault]:
     name = f"the sheet {size_words(sheet.width, sheet.height, batch.unit)}"
     width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
     if width <= 0 or height <= 0:
@@ -93,7 +95,7 @@ def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch) -> Iterator[Fault]
             f"{name} of {paper.name} with barcode strip and edge trim as wide as the sheet",
             "a strip and trims that leave something of the sheet",
         )
-    elif not _opens(sheet, paper, batch.trimmer):
+    elif used and not _opens(sheet, paper, batch.trimmer):
         most = batch.trimmer.longest_cut or 0
         fits = min(full_size(paper, sheet)) <= most
         yield Fault(

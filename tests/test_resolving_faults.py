@@ -6,7 +6,19 @@ from typing import Any
 
 import pytest
 
-from nesting.batch import Base, Batch, BatchError, Card, Fault, Layer, LoosePiece, Trimmer
+from nesting.batch import (
+    Base,
+    Batch,
+    BatchError,
+    Card,
+    Envelope,
+    Fault,
+    Layer,
+    LoosePiece,
+    PaperChoice,
+    PaperOption,
+    Trimmer,
+)
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
@@ -236,7 +248,7 @@ def test_a_cut_wider_than_what_it_takes_off_counts_when_a_sheet_is_eaten_up() ->
 
 def test_a_sheet_too_large_for_the_trimmer_is_a_fault() -> None:
     """A cut goes from edge to edge: one edge has to be as short as the longest cut."""
-    asked = batch(trimmer=Trimmer(longest_cut=inches("11 3/4")))
+    asked = batch(pieces=(tag(),), trimmer=Trimmer(longest_cut=inches("11 3/4")))
     assert only(asked) == Fault(
         ("papers", "cream"),
         "the sheet 12 x 12 in of cream",
@@ -244,8 +256,27 @@ def test_a_sheet_too_large_for_the_trimmer_is_a_fault() -> None:
         "(or halve it with scissors first and list the halves as sheets)",
     )
     assert not resolve(replace(asked, trimmer=Trimmer(longest_cut=inches("12")))).faults
-    oblong = batch(paper(sheet="11 x 17"), trimmer=asked.trimmer)
+    oblong = replace(asked, papers=(paper(sheet="11 x 17"),))
     assert not resolve(oblong).faults
+
+
+@pytest.mark.parametrize(
+    "uses",
+    [
+        {"cards": (card(base=Base("poster")),)},
+        {"cards": (card(mat(paper="poster")),)},
+        {"cards": (card(mat(choice=PaperChoice((PaperOption("cream"), PaperOption("poster"))))),)},
+        {"cards": (card(mat(), envelope=Envelope(paper="poster")),)},
+        {"pieces": (tag(paper="poster"),)},
+    ],
+    ids=["base", "layer", "choice", "envelope", "piece"],
+)
+def test_a_sheet_too_large_for_the_trimmer_may_lie_there_unused(uses: dict[str, Any]) -> None:
+    """A paper that nothing is cut from stops no plan; one that something may be cut from does."""
+    trimmer = Trimmer(longest_cut=inches("12"))
+    papers = (paper(), paper("poster", sheet="24 x 36"))
+    assert not resolve(batch(*papers, pieces=(tag(),), trimmer=trimmer)).faults
+    assert only(batch(*papers, trimmer=trimmer, **uses)).path == ("papers", "poster")
 
 
 @pytest.mark.parametrize(("edge", "passes"), [("bottom", True), ("left", False)])
@@ -253,7 +284,9 @@ def test_the_strip_has_to_come_off_with_a_cut_short_enough(edge: str, passes: bo
     """A strip along the short edge of 8 1/2 x 11 takes a cut of 8 1/2, along the long one 11."""
     strip = BarcodeStrip(edge)  # type: ignore[arg-type]
     asked = batch(
-        paper(sheet="8 1/2 x 11", barcode_strip=strip), trimmer=Trimmer(longest_cut=inches("9"))
+        paper(sheet="8 1/2 x 11", barcode_strip=strip),
+        pieces=(tag(),),
+        trimmer=Trimmer(longest_cut=inches("9")),
     )
     expected = "its strip and edge trim along edges no longer than the trimmer's longest cut, 9 in"
     found = [fault.expected.partition(" (")[0] for fault in resolve(asked).faults]
@@ -265,7 +298,9 @@ def test_each_edge_trim_has_to_come_off_with_a_cut_short_enough(edge: str, passe
     """An edge trim takes a cut as long as its edge."""
     trim = Edges(**{edge: inches("1/4")})
     asked = batch(
-        paper(sheet="8 1/2 x 11", edge_trim=trim), trimmer=Trimmer(longest_cut=inches("9"))
+        paper(sheet="8 1/2 x 11", edge_trim=trim),
+        pieces=(tag(),),
+        trimmer=Trimmer(longest_cut=inches("9")),
     )
     expected = "its strip and edge trim along edges no longer than the trimmer's longest cut, 9 in"
     found = [fault.expected.partition(" (")[0] for fault in resolve(asked).faults]
@@ -284,6 +319,7 @@ def test_what_is_off_already_makes_the_next_cut_shorter(first: str, then: str) -
                 barcode_strip=strip,
                 edge_trim=Edges(**{then: inches("1/4")}),
             ),
+            pieces=(tag(),),
             trimmer=Trimmer(longest_cut=inches("12"), cut_width=inches("1/4")),
         )
         assert len(resolve(asked).faults) == faults
@@ -292,7 +328,9 @@ def test_what_is_off_already_makes_the_next_cut_shorter(first: str, then: str) -
 def test_every_size_of_sheet_is_looked_at() -> None:
     """A sheet that can be cut does not excuse another that cannot."""
     sheets = (Sheet(*A4, have=3), Sheet(2 * A4[0], 2 * A4[1], have=3))
-    asked = batch(paper(sheets=sheets), trimmer=Trimmer(longest_cut=320_000_000), unit="mm")
+    asked = batch(
+        paper(sheets=sheets), pieces=(tag(),), trimmer=Trimmer(longest_cut=320_000_000), unit="mm"
+    )
     assert only(asked).read == "the sheet 420 x 594 mm of cream"
     assert only(asked).expected.startswith(LONGEST.format("320 mm"))
 
@@ -440,7 +478,7 @@ def test_sizes_in_words_have_one_unit() -> None:
     asked = batch(paper(sheets=(Sheet(*A4),)), pieces=(LoosePiece("tag", "cream", 1, *A4),))
     asked = replace(asked, pieces=(replace(asked.pieces[0], width=211_000_000),))
     assert only(asked).read == "tag, 211 x 297 mm"
-    asked = replace(asked, trimmer=Trimmer(longest_cut=200_000_000), pieces=())
+    asked = replace(asked, trimmer=Trimmer(longest_cut=200_000_000), pieces=(tag(),))
     assert only(asked).read == "the sheet 210 x 297 mm of cream"
     assert only(asked).expected.startswith(LONGEST.format("200 mm"))
 
