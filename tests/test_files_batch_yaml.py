@@ -576,6 +576,8 @@ def test_a_key_twice_names_both_lines(tmp_path: Path) -> None:
         ("a: 1\n- b\n", "2:1: a dash where no list begins; expected each '- ' on a line of its own below its key, lined up with the others"),
         ("a: {b: c\nd: e\n", "2:2: more text after a value; expected a comma or a closing } for the bracket opened in line 1"),
         ("a: {b: 1}}\n", "1:10: a closing } without an opening one; expected as many closing as opening brackets"),
+        ("a: {b: 1},\nc: 2\n", "1:10: a comma after a value; expected nothing after it"),
+        ("a:\n  - {b: 1},\n  - {b: 2}\n", "2:11: a comma after a value; expected nothing after it"),
         ("a: @x\n", "1:4: a value that begins with @; expected quotes around a value that begins with @"),
         ("a: 1\nb\n", "2:1: a line without a colon; expected a key and a colon with a space after it"),
         ("a: x\x01\n", "1:5: a control character (U+0001); expected plain text"),

@@ -41,6 +41,7 @@ _PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
         "more text after the closing quote",
         """a value wholly inside its quotes, '…' where it holds ", and "…" where it holds '""",
     ),
+    (r"expected <block end>, but found ','", "a comma after a value", "nothing after it"),
     (
         r"expected <block end>",
         "a line that is not lined up with the lines above",
