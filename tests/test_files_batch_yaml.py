@@ -556,6 +556,16 @@ def test_a_key_twice_names_both_lines(tmp_path: Path) -> None:
     ]
 
 
+def test_papers_whose_names_differ_only_in_capitals(tmp_path: Path) -> None:
+    """On a label nobody would tell them apart; with a letter more they are two papers."""
+    two = "  Cream: {sheet: 6 x 6, have: 1}\npieces:"
+    text = (HEAD + TAG).replace("pieces:", two)
+    assert faults(tmp_path, text) == [
+        "batch.yaml:6:3: paper 'Cream' beside 'cream'; expected a name that differs in more than capitals"
+    ]
+    assert len(read(tmp_path, text.replace("Cream", "Creams")).papers) == 3
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [

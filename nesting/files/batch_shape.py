@@ -210,7 +210,12 @@ def _expected(details: ErrorDetails, path: KeyPath) -> str:
 def _key_faults(data: object) -> Iterator[Fault]:
     """Keys that do not go together, or that lack each other."""
     root = if_mapping(data)
+    alike: dict[str, str] = {}
     for name, paper in if_mapping(root.get("papers")).items():
+        other = alike.setdefault(name.lower(), name)
+        if other != name:
+            expected = "a name that differs in more than capitals"
+            yield KeyFault(("papers", name), f"paper {name!r} beside {other!r}", expected)
         if isinstance(paper, dict):
             yield from _paper_faults(("papers", name), paper)
     for name, card in if_mapping(root.get("cards")).items():
