@@ -78,7 +78,8 @@ WORKERS = WholeNumber(least=1, most=256)
 out_option = click.option(
     "--out",
     type=WrittenName(),
-    help="Folder to write to, made if it is not there. By default the file's name with -plan.",
+    help="Folder to write to, made if it is not there. By default the file's name with -plan, where "
+    "you are.",
 )
 force_option = click.option("--force", is_flag=True, help="Overwrite what an earlier run wrote.")
 page_option = click.option(
