@@ -8,7 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from nesting.cli import main
 from nesting.page.launcher import (
     LauncherError,
     batch_script,
@@ -73,9 +75,9 @@ def test_it_lies_in_the_folder_and_names_it(tmp_path: Path, platform: str, endin
     """Made a second time it is the same file; it may be run, and starts this very Python."""
     folder = tmp_path / "my cards"
     folder.mkdir()
-    path = write_launcher(folder, platform)
+    path = write_launcher(folder, [], platform)
     assert path == folder / f"My cards.{ending}"
-    assert write_launcher(folder, platform) == path
+    assert write_launcher(folder, [], platform) == path
     assert os.access(path, os.X_OK)
     text = path.read_text("utf-8")
     assert sys.executable in text
@@ -88,7 +90,7 @@ def test_a_file_of_hers_is_not_replaced(tmp_path: Path) -> None:
     hers = tmp_path / "My cards.desktop"
     hers.write_text("hers")
     with pytest.raises(LauncherError, match="is there already"):
-        write_launcher(tmp_path, "linux")
+        write_launcher(tmp_path, [], "linux")
     assert hers.read_text() == "hers"
 
 
@@ -97,5 +99,20 @@ def test_a_name_with_a_line_break_is_refused(tmp_path: Path) -> None:
     folder = tmp_path / "my\ncards"
     folder.mkdir()
     with pytest.raises(LauncherError, match="printable"):
-        write_launcher(folder)
+        write_launcher(folder, [])
     assert not list(folder.iterdir())
+
+
+def test_it_opens_the_page_as_the_command_would(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the command was told besides, the file says, too; an address that is none is refused."""
+    monkeypatch.chdir(tmp_path)
+    words = ["page", ".", "--launcher", "--stash", "drawer", "--no-browser", "--address"]
+    refused = CliRunner().invoke(main, [*words, "here"])
+    assert refused.exit_code == 2
+    assert not list(tmp_path.iterdir())
+    assert CliRunner().invoke(main, [*words, "192.168.1.4"]).exit_code == 0
+    (path,) = tmp_path.iterdir()
+    for said in ("--no-browser", "--stash", str(tmp_path / "drawer"), "--address", "192.168.1.4"):
+        assert f'"{said}"' in path.read_text("utf-8")

@@ -31,12 +31,15 @@ def page_command(
         )
     try:
         with refusing():
-            if launcher:
-                click.echo(f"Written to {write_launcher(folder)}.")
-                return
             warning = address_warning(address)
             if warning is not None:
                 click.echo(warning, err=True)
+            if launcher:
+                options = ["--address", address]
+                options += ["--stash", str(stash.absolute())] if stash else []
+                options += [] if browser else ["--no-browser"]
+                click.echo(f"Written to {write_launcher(folder, options)}.")
+                return
             serve(folder, stash or usual_place(), say=click.echo, address=address, browser=browser)
     except NestingError as error:
         refuse(str(error))

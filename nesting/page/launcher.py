@@ -16,24 +16,27 @@ class LauncherError(NestingError, ValueError):
     """No file to double-click can be made for a folder."""
 
 
-def write_launcher(folder: Path, platform: str = sys.platform) -> Path:
+def write_launcher(folder: Path, options: Sequence[str], platform: str = sys.platform) -> Path:
     """Put a file into a folder that starts the page on it when double-clicked; where that is.
 
     Parameters
     ----------
+    options
+        Further words of the command.
     platform
         ``win32``, ``darwin``, or any other for a freedesktop entry.
 
     Raises
     ------
     LauncherError
-        The folder has a name that such a file cannot hold, or the file is there already and is
-        another one.
+        The folder or another word has characters that such a file cannot hold, or the file is there
+        already and is another one.
     """
     folder = folder.absolute()
-    command = (sys.executable, "-m", "nesting.cli", "page", str(folder))
-    if any(not part.isprintable() for part in command):
-        raise LauncherError(f"{str(folder)!r}; expected a folder with a printable name")
+    command = (sys.executable, "-m", "nesting.cli", "page", str(folder), *options)
+    for part in command:
+        if not part.isprintable():
+            raise LauncherError(f"{part!r}; expected a printable name")
     if platform == "win32":
         path, text = folder / f"{_STEM}.bat", batch_script(command)
     elif platform == "darwin":
