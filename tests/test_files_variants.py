@@ -186,14 +186,16 @@ variants:
         ("variant: {a: {spares: 1}}", "variants.yaml:1:1: unknown key 'variant'; expected 'variants', the nearest of those known"),
         ("variants: {}", "variants.yaml:1:1: no variants; expected variants: with "),
         ("- a", "variants.yaml:1:1: no variants; expected variants: with "),
+        ("batch: a\nunit: in", "variants.yaml:1:1: no variants; expected variants: with "),
         ("variants:\n  a: {spares: 1}\n  a: {spares: 2}", "variants.yaml:3:3: key 'a' a second time, after line 2; expected each key once"),
     ],
 )  # fmt: skip
 def test_a_file_that_is_none_of_variants(supper: str, text: str, said: str) -> None:
-    """The first thing wrong is said with its place."""
+    """What is wrong is said once, with its place."""
     with pytest.raises(InputError) as raised:
         of_file(text, supper)
-    assert raised.value.messages[0].startswith(said)
+    (message,) = raised.value.messages
+    assert message.startswith(said)
 
 
 def test_a_fault_of_the_batch_file_comes_first(supper: str) -> None:

@@ -111,12 +111,13 @@ def read_variants(
     """
     base = _sound(batch, at_hand)
     source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
-    named = source.data.get("variants") if isinstance(source.data, dict) else None
-    nearest = Nearest()
-    for key in source.data if isinstance(source.data, dict) else ():
-        if key != "variants":
-            expected = known_key(nearest_key(key, ["variants"], nearest), ["variants"])
-            source.faults.append(KeyFault((key,), f"unknown key {key!r}", expected))
+    data = source.data if isinstance(source.data, dict) else {}
+    named, nearest = data.get("variants"), Nearest()
+    for key in data.keys() - {"variants"}:
+        near = nearest_key(key, ["variants"], nearest)
+        if near or "variants" in data:  # else it is another kind of file, which is told once
+            fault = KeyFault((key,), f"unknown key {key!r}", known_key(near, ["variants"]))
+            source.faults.append(fault)
     if (not isinstance(named, dict) or not named) and not source.faults:
         source.faults.append(Fault((), "no variants", f"variants: with {_EXAMPLE}"))
     if source.faults:
