@@ -383,7 +383,7 @@ def test_every_key_has_to_be_there(tmp_path: Path, key: str) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "plan.json:1:1: text that is not JSON (Expecting value); expected a plan.json"),
+        ("", "plan.json:1:1: text that is not JSON (Expecting value); expected a plan.json (where both are named, the batch comes first)"),
         ('{"format":\n 1,,}', "plan.json:2:4: text that is not JSON"),
         ("[]", "plan.json: a list; expected an object"),
         ('{"a": 1, "a": 2}', "plan.json: key 'a' twice in an object; expected each key once"),

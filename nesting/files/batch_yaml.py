@@ -101,8 +101,7 @@ def _parse(path: str | Path) -> FileText:
     """The file's texts; a plan in place of a batch is told before YAML finds fault with it."""
     text = read_text(path, _WHAT, _MOST_BYTES)
     if re.match(r"\s*\{", text) and re.search(rf'"format"\s*:\s*"{FORMAT}"', text):
-        expected = f"{_WHAT} (where both are named, the batch comes first)"
-        raise InputError(said(str(path), "a plan", expected))
+        raise InputError(said(str(path), "a plan", _WHAT))
     return parse_yaml(text, str(path))
 
 

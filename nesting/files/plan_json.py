@@ -205,7 +205,8 @@ def _parse(text: str, name: str) -> Any:
     except json.JSONDecodeError as error:
         mark = TextPlace(error.lineno, error.colno)
         read = f"text that is not JSON ({error.msg})"
-        raise InputError(said_at(name, mark, read, _WHAT)) from None
+        expected = f"{_WHAT} (where both are named, the batch comes first)"
+        raise InputError(said_at(name, mark, read, expected)) from None
     except RecursionError:
         raise nested_too_deeply(name) from None
     except ValueError:
