@@ -35,6 +35,16 @@ def test_one_row_too_many_makes_all_of_them_move_closer() -> None:
     assert min(lines) >= AREA.y
 
 
+def test_a_third_page_is_spared_in_the_same_way() -> None:
+    """The second page begins with a head as high as a row; what is more than both hold moves up."""
+    assert [len(lines) for lines in pages(2 * FIT - 1)] == [FIT, FIT - 1]
+    first, second = pages(2 * FIT)
+    assert len(first) + len(second) == 2 * FIT
+    for lines in (first, second):
+        assert ROW.height - 1.5 <= round(lines[0] - lines[1], 6) < ROW.height
+        assert min(lines) >= AREA.y
+
+
 def test_where_that_is_not_enough_rows_keep_their_distance() -> None:
     """Many more rows go on to a second page, none of them closer."""
     first, second = pages(FIT * 3 // 2)

@@ -24,8 +24,8 @@ _TABLE_LEADING = 1.25
 _GUTTER = 12.0
 #: A cell with more lines than this ends in an ellipsis.
 _MOST_LINES = 3
-#: By so much each row may move closer to the next one, in points, where that saves a second page.
-_CLOSER = 1.5
+#: By so much each row may move closer to the next one, in points: the least that saves a page.
+_CLOSER = (0.0, 0.5, 1.0, 1.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,27 +72,29 @@ def row_pages(
 
     ``foot`` stands below each.
     """
+    rows = list(rows)
     with house_style():
-        surface = Surface(page, foot)
-        area = surface.print_area
-        y = area.top
-        for row in _closer(list(rows), area.height):
-            if y - row.height - row.follows < area.y and y < area.top:
-                yield surface.figure
-                surface, y = Surface(page, foot), area.top
-                for again in (head, row.head):
-                    if again is not None:
-                        y = _draw_row(surface, again, y)
-            y = _draw_row(surface, row, y)
-        yield surface.figure
+        room = Surface(page).print_area.height
+        closer = ([replace(row, height=row.height - by) for row in rows] for by in _CLOSER)
+        for on_page in min((_broken(own, head, room) for own in closer), key=len):
+            surface = Surface(page, foot)
+            y = surface.print_area.top
+            for row in on_page:
+                y = _draw_row(surface, row, y)
+            yield surface.figure
 
 
-def _closer(rows: list[PageRow], room: float) -> list[PageRow]:
-    """The rows a little closer together, where all of them then fit one page."""
-    over = sum(row.height for row in rows) - room + 0.1  # sums of fractions are not exact
-    if not 0 < over <= _CLOSER * len(rows):
-        return rows
-    return [replace(row, height=row.height - over / len(rows)) for row in rows]
+def _broken(rows: Sequence[PageRow], head: PageRow, room: float) -> list[list[PageRow]]:
+    """The rows of each page, with what is repeated at its top."""
+    pages: list[list[PageRow]] = [[]]
+    left = room
+    for row in rows:
+        if pages[-1] and row.height + row.follows > left:
+            pages.append([again for again in (head, row.head) if again is not None])
+            left = room - sum(again.height for again in pages[-1])
+        pages[-1].append(row)
+        left -= row.height
+    return pages
 
 
 def _draw_row(surface: Surface, row: PageRow, y: float) -> float:
