@@ -550,6 +550,22 @@ def test_standard_output_holds_nothing_but_the_figures(tmp_path: Path) -> None:
     assert not done.stderr
 
 
+@pytest.mark.parametrize("words", [["schema"], ["--help"], ["enough", "--help"]])
+def test_an_answer_that_has_no_room_on_the_disk_is_one_line(words: list[str]) -> None:
+    """Standard output led into a file on a full disk; nothing of where the program stood is told."""
+    with Path("/dev/full").open("w", encoding="utf-8") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "nesting.cli", *words],
+            env=os.environ | {"PYTHONPATH": str(SAMPLES.parent)},
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.returncode == 1
+    assert done.stderr == "the answer: No space left on device\n"
+
+
 @pytest.mark.parametrize("name", ["", " ", "a\0b", "round", "round/x", "x" * 300])
 @pytest.mark.parametrize("words", [["plan", "{}"], ["plan", "small.yaml", "--out", "{}"]])
 def test_a_name_that_no_file_can_have_is_refused(run: Run, words: list[str], name: str) -> None:

@@ -5,7 +5,9 @@ found. Exit 2: the input cannot be used; nothing was written.
 """
 
 import shlex
+import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -33,6 +35,14 @@ class _Commands(click.Group):
                 f"{first}: no command before the file. Type: nesting {command} {shlex.join(args)}"
             )
         return super().resolve_command(ctx, args)
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """Run a command; where its answer cannot be written, as to a full disk, say so in a line."""
+        try:
+            return super().main(*args, **kwargs)
+        except OSError as error:
+            click.echo(f"{error.filename or 'the answer'}: {error.strerror}", err=True)
+            sys.exit(1)
 
 
 @click.group(
