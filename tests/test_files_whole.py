@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -117,6 +118,22 @@ def test_a_full_disk_names_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         write_whole({tmp_path / "plan.json": "new", tmp_path / "layouts" / "01.png": b"new"})
     assert caught.value.filename == str(tmp_path / "layouts" / "01.png")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("write", [lambda path: write_whole({path: "new"}), try_folder])
+def test_what_cannot_be_written_to_names_what_was_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, write: Callable[[Path], None]
+) -> None:
+    """On a disk that can only be read even taking away a file that is not there fails, in its own name."""
+
+    def refuse(path: Path, *_: object, **__: object) -> None:
+        raise OSError(30, "Read-only file system", str(path))
+
+    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(Path, "unlink", refuse)
+    with pytest.raises(OSError, match="Read-only file system") as caught:
+        write(tmp_path / "plan")
+    assert caught.value.filename == str(tmp_path / "plan")
 
 
 #: A run that stands still as it writes, and says so.

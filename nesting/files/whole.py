@@ -39,7 +39,7 @@ def write_whole(files: Mapping[Path, bytes | str]) -> None:
                 if target.is_dir():
                     raise OSError(errno.EISDIR, os.strerror(errno.EISDIR))
                 part = _part_beside(target)
-                clean_up.callback(part.unlink, missing_ok=True)
+                clean_up.callback(_remove_if_there, part)
                 _write_through(part, data)
             ready.append((part, target))
         for folder in {target.parent for _, target in ready}:
@@ -61,7 +61,7 @@ def try_folder(folder: Path) -> None:
         _make_folder(folder, clean_up)
         with _naming(folder):
             part = _part_beside(folder / "plan.json")
-            clean_up.callback(part.unlink, missing_ok=True)
+            clean_up.callback(_remove_if_there, part)
             _write_through(part, bytes(_A_PLAN))
 
 
@@ -81,6 +81,12 @@ def _make_folder(folder: Path, clean_up: ExitStack) -> None:
 def _remove_if_empty(folder: Path) -> None:
     with suppress(OSError):
         folder.rmdir()
+
+
+def _remove_if_there(part: Path) -> None:
+    """Remove a file; that it cannot be removed from where none can be written is no news."""
+    with suppress(OSError):
+        part.unlink()
 
 
 def _part_beside(target: Path) -> Path:
