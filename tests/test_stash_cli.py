@@ -166,6 +166,7 @@ def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
         (["import", "b.yaml"], "b.yaml:1: column"),
         (["labels", "b.yaml"], "is there already"),
         (["labels", "l.pdf", "--paper", "plum dot"], "the nearest is 'plum dots'"),
+        (["labels", "l.pdf", "--paper", "cream"], "the stash has no offcut to label"),
         (["export", "b.yaml"], "is there already"),
         (["undo", "99"], "no entry 99"),
         (["list", "--holds", "5"], "5"),

@@ -431,7 +431,7 @@ def labels(
             opened.paper(paper)
         chosen = tuple(map(opened.offcut, numbers)) if numbers else opened.offcuts(paper)
         if not chosen:
-            refuse("there is no such offcut in the stash")
+            refuse("the stash has no offcut to label")
         drawn = draw_offcut_labels(
             [(o.number, o.paper, exact_size(o.width, o.height), o.top, o.strip) for o in chosen],
             f"nesting {__version__}",
