@@ -364,7 +364,7 @@ def test_what_is_added_and_taken_out_without_a_connection(
             copied: ["panel", "band", "circle"],
         }
         page.get_by_role("group", name=copied, exact=True).wait_for()
-        press("Take band off", "**/remove", f"{copied} layer 2 taken out")
+        press("Take band off", "**/remove", "band taken out")
         assert names()[copied] == ["panel", "circle"]
         page.context.set_offline(True)
         page.get_by_role("button", name=f"Take {copied} out").tap()
@@ -444,7 +444,7 @@ def test_a_finger_that_scrolls_over_the_picture_moves_no_layer(
         x, y = middle()
         before = page.evaluate("scrollY")
         finger(session, *((x, y - 10 * step) for step in range(8)))
-        page.get_by_role("button", name="Undo: windfall layer 2 at bottom").wait_for()
+        page.get_by_role("button", name="Undo: band at bottom").wait_for()
         assert page.evaluate("scrollY") == before
         assert file.read_text() != BANDED
         assert not page.locator(".picked").count()
