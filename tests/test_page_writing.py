@@ -243,6 +243,26 @@ def test_a_name_that_is_there_is_refused_beside_its_field(
     )
 
 
+@pytest.mark.parametrize(
+    ("pointer", "name", "there"),
+    [("/papers", "Pear Toss", "pear toss"), ("/cards", "Windfall Supper", "windfall supper")],
+)
+def test_a_name_in_other_capitals_is_there_already(
+    client: TestClient, tmp_path: Path, pointer: str, name: str, there: str
+) -> None:
+    """Two papers would be counted where there is one; what is there may have its capitals changed."""
+    before = written(tmp_path)
+    data = {"pointer": pointer, "name": name, "size": "4 x 5"}
+    answer = client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT)
+    words = f"&#39;{there}&#39;, which is there already; expected a new name"
+    assert answer.text.count(words) == 2
+    assert f'class="fault">{words}' in answer.text.partition("</form>")[0]
+    assert f'name="name" value="{name}"' in answer.text
+    assert written(tmp_path) == before
+    client.post("/batch/orchard.yaml/set", data={f"name:{pointer}/{there}": name})
+    assert f"  {name}:\n" in written(tmp_path)
+
+
 def test_a_name_is_changed_with_what_else_was_typed(client: TestClient, tmp_path: Path) -> None:
     """Fields of the old name are put in place first."""
     data = {"name:/papers/pear toss": "pear tumble", "/papers/pear toss/have": "7"}

@@ -191,6 +191,8 @@ function goOnWithNew(entries) {
   const fresh = [...document.querySelectorAll(".entry[id]")].find((one) => !entries.has(one.id));
   const field = fresh?.querySelector("input[name^='/']");
   if (!field) return;
+      const taken = !answer.ok && document.querySelector("[name=name][aria-invalid] ~ .faults");
+      if (taken) taken.scrollIntoView({ block: "nearest" });
   for (const one of fresh.parentElement.querySelectorAll("details.entry:not(:has(.fault))")) one.open = one === fresh;
   field.focus({ preventScroll: true });
   field.scrollIntoView({ block: "nearest" });
