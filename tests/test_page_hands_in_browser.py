@@ -160,6 +160,45 @@ def test_nothing_is_typed_while_layers_move(orchard: Served, page: "Page") -> No
     assert page.locator(f'input[name="{CARD}/layers/3/name"]').input_value() == "inside"
 
 
+def test_another_press_while_layers_move_is_carried_out(orchard: Served, page: "Page") -> None:
+    """But for one whose button means something else by then: its layer has another place."""
+    answers = held_back(page, "**/move")
+    with page.expect_request("**/move"):
+        page.get_by_role("button", name="Put moon one higher").click()
+    page.get_by_role("button", name="Put inside one lower").click()
+    page.get_by_role("button", name="a circle", exact=True).click()
+    page.get_by_role("button", name="Copy windfall supper").click()
+    answers.pop().continue_()
+    undo(page, "windfall supper copied").wait_for()
+    page.evaluate("saving")
+    assert layers_of(orchard) == ["mat", "panel", "band", "inside", "moon", "circle"]
+
+
+def test_a_layer_stays_under_the_pointer_while_it_is_moved(page: "Page") -> None:
+    """Pressed on at the same place, it goes on; at the bottom it stays, and so does the focus."""
+    lower = page.get_by_role("button", name="Put moon one lower")
+    lower.scroll_into_view_if_needed()
+    box = lower.bounding_box()
+    assert box is not None
+    names = "all => all.map((one) => one.value)"
+    orders: list[int] = []
+
+    def note() -> None:
+        page.evaluate("saving")
+        fields = page.locator('fieldset.layer input[name$="/name"]')
+        orders.append(fields.evaluate_all(names).index("moon"))
+
+    for _ in range(4):
+        page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        note()
+    assert orders == [2, 1, 0, 0]
+    assert page.evaluate("document.activeElement.textContent") == "Put moon one lower"
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    note()
+    assert orders[-1] == 1
+
+
 def test_a_key_that_is_held_is_one_press(page: "Page") -> None:
     """Enter on a button is told again and again."""
     layers = page.locator("fieldset.layer")
