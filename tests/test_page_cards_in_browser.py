@@ -127,7 +127,7 @@ def test_a_card_is_made_with_keys_alone(orchard: Served, page: "Page") -> None:
     page.keyboard.press("Shift+Tab")
     page.keyboard.press("Shift+Tab")
     page.keyboard.press("b")
-    page.get_by_role("button", name="Undo: perry night layer 1 paper").wait_for()
+    page.get_by_role("button", name="Undo: mat paper").wait_for()
     assert page.evaluate("document.activeElement.name") == "/cards/perry night/layers/0/paper"
     layer = read_batch(orchard.folder / "orchard.yaml").cards[-1].layers[0]
     assert (layer.paper, layer.face) == ("bee stripe", "front")

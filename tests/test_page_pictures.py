@@ -8,9 +8,12 @@ import pytest
 import shapely
 from plans import harvest_plan
 
+import nesting
 from nesting.batch import At, Batch, Card, Layer
 from nesting.cutting.strokes import steps_of
+from nesting.draw.canvas.lettering import SIZE, text_width
 from nesting.draw.canvas.surface import Box
+from nesting.files import read_draft
 from nesting.layouts import Layout
 from nesting.page.pictures.card_svg import Marks, Moves, card_picture
 from nesting.page.pictures.layout_svg import layout_picture
@@ -247,6 +250,17 @@ def test_a_layout_has_every_letter_and_size() -> None:
         assert layout.paper in root.findtext(f"{SVG}title", "")
 
 
+STRIPED = """\
+batch: Orchard supper
+unit: in
+papers:
+  pear toss:
+    {sheet: 12 x 12, have: 1, barcode strip: {edge: bottom, width: 1/2, beyond the sheet: true}}
+pieces:
+  - {name: panel, size: 12 x 11 1/4, paper: pear toss, count: 1}
+"""
+
+
 def numbers_of(layout: Layout) -> range:
     """The numbers of all strokes of a layout."""
     return range(1, 1 + sum(len(step.strokes) for step in steps_of(layout, harvest_plan().asked)))
@@ -262,6 +276,25 @@ def test_a_stroke_shows_its_ruler_setting_and_what_drops_off() -> None:
             title = root.findtext(f"{SVG}title", "")
             assert title.startswith(f"Stroke {number}: ruler at {large[0].text}; ")
             assert "drops off: " in title
+
+
+def test_all_that_is_said_of_a_stroke_is_inside_its_picture() -> None:
+    """A kept offcut with its barcode strip on takes two lines."""
+    batch = read_draft(STRIPED, "supper.yaml").batch
+    assert batch is not None
+    plan = nesting.solve(batch)
+    root = read(stroke_picture(plan, plan.layouts[0], 1))
+    left, top, width, height = map(float, root.attrib["viewBox"].split())
+    lines = [t for t in root.iter(f"{SVG}text") if t.attrib["font-size"] == f"{SIZE:g}"][-2:]
+    assert " ".join(t.text or "" for t in lines).startswith("drops off: offcut 12 x 3/4, with its")
+    for text in lines:
+        x, y, half = (
+            float(text.attrib["x"]),
+            float(text.attrib["y"]),
+            text_width(text.text or "", SIZE) / 2,
+        )
+        assert left <= x - half < x + half <= left + width
+        assert top <= y - SIZE < y + SIZE / 3 <= top + height
 
 
 def test_what_drops_off_is_where_the_blade_leaves_it() -> None:

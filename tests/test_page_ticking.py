@@ -549,6 +549,20 @@ def test_offcuts_to_keep_are_those_that_go_to_the_stash(tmp_path: Path) -> None:
     assert none_yet != view(plans[1], None, "", has_stash=True)["offcuts"]
 
 
+def test_a_plan_that_is_cut_no_more_lists_what_is_in_the_stash(tmp_path: Path) -> None:
+    """What of it was in hand, too; and it is no longer said at which step it is, or that all cards are made."""
+    path = tmp_path / "supper.yaml"
+    path.write_text(SUPPER)
+    plan = nesting.solve(nesting.read_batch(path))
+    half = Cutting(plan, read_record("1: step 1", ""), "", 1)
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        numbers = put_into_stash(stash, [half])
+    before = view(half, None, "", has_stash=True)
+    after = view(replace(half, in_stash=numbers), None, "", has_stash=True)
+    assert len(before["offcuts"]) < len(after["offcuts"]) <= len(numbers)
+    assert (after["answer"], after["line"]) == ("no more is cut", "no more of it is cut.")
+
+
 def _said(words: str, name: str) -> str:
     """What a record says under one of its words."""
     return next(

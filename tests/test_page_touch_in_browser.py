@@ -231,6 +231,28 @@ def test_a_phone_shows_what_a_new_paper_is_asked_first(browser: "Browser", cards
             page.wait_for_function(label_in_view)
 
 
+@pytest.mark.parametrize("size", [PHONE, (1366, 768)])
+def test_why_a_name_is_refused_is_in_view(
+    browser: "Browser", cards: Served, size: tuple[int, int]
+) -> None:
+    """Beside its field, which keeps what was typed, above the answer at the foot."""
+    with touched(browser, cards, size) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        for step, label, button, name in (
+            ("My papers", "One more paper, by its name", "Add it", "Pear toss"),
+            ("My cards", "Name of the new card", "Begin this card", "Windfall"),
+        ):
+            page.get_by_role("heading", name=step).tap()
+            page.get_by_label(label).fill(name)
+            page.get_by_role("button", name=button).tap()
+            fault = page.locator(".field .fault").get_by_text("there already")
+            fault.wait_for()
+            page.evaluate("saving")
+            assert fault.evaluate(SEEN)
+            assert page.get_by_label(label).input_value() == name
+            page.get_by_role("heading", name=step).tap()
+
+
 CORNER = "(one) => [one.getBoundingClientRect().x, one.getBoundingClientRect().y]"
 
 
@@ -364,7 +386,7 @@ def test_what_is_added_and_taken_out_without_a_connection(
             copied: ["panel", "band", "circle"],
         }
         page.get_by_role("group", name=copied, exact=True).wait_for()
-        press("Take band off", "**/remove", f"{copied} layer 2 taken out")
+        press("Take band off", "**/remove", "band taken out")
         assert names()[copied] == ["panel", "circle"]
         page.context.set_offline(True)
         page.get_by_role("button", name=f"Take {copied} out").tap()
@@ -444,7 +466,7 @@ def test_a_finger_that_scrolls_over_the_picture_moves_no_layer(
         x, y = middle()
         before = page.evaluate("scrollY")
         finger(session, *((x, y - 10 * step) for step in range(8)))
-        page.get_by_role("button", name="Undo: windfall layer 2 at bottom").wait_for()
+        page.get_by_role("button", name="Undo: band at bottom").wait_for()
         assert page.evaluate("scrollY") == before
         assert file.read_text() != BANDED
         assert not page.locator(".picked").count()

@@ -90,12 +90,49 @@ def test_a_form_without_script_changes_only_what_was_typed(
 def test_what_cannot_be_read_is_kept_and_said_beside_its_field(
     client: TestClient, tmp_path: Path
 ) -> None:
-    """In the words of the command line."""
+    """Without the file's key, which the maker does not know: the field has its label."""
     data = {"/papers/pear toss/have": "a few"}
     answer = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT)
     assert "    have: a few\n" in written(tmp_path)
-    words = "have: &#39;a few&#39;; expected the number of sheets at hand, plenty, or stash"
-    assert answer.text.count(words) == 1
+    words = "&#39;a few&#39;; expected the number of sheets at hand, plenty, or stash"
+    assert answer.text.count(f">{words}<") == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "words"),
+    [
+        (
+            "windfall supper/make",
+            "",
+            "nothing; expected the number of cards, or as many as possible",
+        ),
+        (
+            "windfall supper/layers/1/face",
+            "",
+            "no face, and &#39;pear toss&#39; is printed on both; expected front or back",
+        ),
+    ],
+)
+def test_what_is_missing_is_said_beside_its_field(
+    client: TestClient, field: str, text: str, words: str
+) -> None:
+    """There, too, without the file's key."""
+    data = {f"/cards/{field}": text, "card": "windfall supper"}
+    answer = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT)
+    assert f">{words}<" in answer.text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_undo_names_what_it_takes_back_as_the_page_does(client: TestClient) -> None:
+    """A layer goes by its own name, and what is ticked as yes is not called true."""
+    changes = {"/cards/windfall supper/layers/2/height": "1", "/papers/pear toss/buy": "true"}
+    for (name, text), words in zip(
+        changes.items(), ("band height: 1", "pear toss buy: yes"), strict=True
+    ):
+        answer = client.post("/batch/orchard.yaml/set", data={name: text}, headers=SCRIPT)
+        assert f"Undo: {words}<" in answer.text
+    pointer = {"pointer": "/cards/windfall supper/layers/2"}
+    answer = client.post("/batch/orchard.yaml/remove", data=pointer, headers=SCRIPT)
+    assert "Undo: band taken out<" in answer.text
 
 
 def test_an_evening_is_taken_back_and_made_again(client: TestClient, tmp_path: Path) -> None:
@@ -204,6 +241,26 @@ def test_a_name_that_is_there_is_refused_beside_its_field(
     assert (
         'name="name:/papers/pear toss" value="pear toss"' in client.get("/batch/orchard.yaml").text
     )
+
+
+@pytest.mark.parametrize(
+    ("pointer", "name", "there"),
+    [("/papers", "Pear Toss", "pear toss"), ("/cards", "Windfall Supper", "windfall supper")],
+)
+def test_a_name_in_other_capitals_is_there_already(
+    client: TestClient, tmp_path: Path, pointer: str, name: str, there: str
+) -> None:
+    """Two papers would be counted where there is one; what is there may have its capitals changed."""
+    before = written(tmp_path)
+    data = {"pointer": pointer, "name": name, "size": "4 x 5"}
+    answer = client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT)
+    words = f"&#39;{there}&#39;, which is there already; expected a new name"
+    assert answer.text.count(words) == 2
+    assert f'class="fault">{words}' in answer.text.partition("</form>")[0]
+    assert f'name="name" value="{name}"' in answer.text
+    assert written(tmp_path) == before
+    client.post("/batch/orchard.yaml/set", data={f"name:{pointer}/{there}": name})
+    assert f"  {name}:\n" in written(tmp_path)
 
 
 def test_a_name_is_changed_with_what_else_was_typed(client: TestClient, tmp_path: Path) -> None:

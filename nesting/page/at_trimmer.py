@@ -38,11 +38,12 @@ def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool
     if cutting is None:
         return {"answer": "not begun", "cutting": None, "ready": plan is not None}
     place = next_place(cutting.plan, cutting.record)
+    ended = place is not None and cutting.in_stash is not None
     return {
-        "answer": _where(cutting.plan, place),
+        "answer": "no more is cut" if ended else _where(cutting.plan, place),
         "cutting": cutting,
         "mark": mark_of(cutting.plan),
-        "line": answer_line(cutting.plan),
+        "line": "no more of it is cut." if ended else answer_line(cutting.plan),
         "cut_of": shown_as(cutting.plan),
         "finished": place is None,
         "changed": of != cutting.of,
@@ -73,9 +74,10 @@ def _offcuts(cutting: Cutting) -> Iterator[str]:
     """What is left over that is worth keeping, but for what the plan is still to be cut from."""
     plan, unit = cutting.plan, cutting.plan.asked.unit
     now = progress_of(plan, cutting.record)
-    all_cut = {layout.id: layout.alike for layout in plan.layouts}
-    begun = begun_after(plan, replace(now, cut_into=all_cut, in_hand=()))
-    for one in worth_keeping(plan, begun.moved):
+    if cutting.in_stash is None:
+        all_cut = {layout.id: layout.alike for layout in plan.layouts}
+        now = replace(now, cut_into=all_cut, in_hand=())
+    for one in worth_keeping(plan, begun_after(plan, now).moved):
         paper = plan.asked.paper(one.paper)
         size = with_unit(offcut_words(one.sheet, paper, unit), unit)
         yield f"{isolated(one.paper)}: {size}" + (f", {one.count} of them" if one.count > 1 else "")

@@ -172,9 +172,7 @@ class Draft:
             return Draft(self._with_sheets(path[:-1]).append(path, value))
         if len(path) > 1 or path[0] == "pieces":
             return Draft(self.file.append(path, value))
-        if not name or name in self.keys(pointer):
-            read = f"{name!r}, which is there already" if name else "no name"
-            raise InputError(f"{read}; expected a new name")
+        _refuse_taken(name, self.keys(pointer))
         return Draft(self.file.write((*path, name), value))
 
     def _with_choice(self, layer: KeyPath, option: str) -> "Draft":
@@ -266,10 +264,17 @@ class Draft:
     def with_name(self, pointer: str, name: str) -> "Draft":
         """Give a paper, card or layer another name; whatever refers to it follows."""
         path = self.path(pointer)
-        if not name or name in self.keys(pointer_of(path[:-1])):
-            read = f"{name!r}, which is there already" if name else "no name"
-            raise InputError(f"{read}; expected a new name")
+        _refuse_taken(name, [one for one in self.keys(pointer_of(path[:-1])) if one != path[-1]])
         return Draft(renamed(self.file, path, name))
+
+
+def _refuse_taken(name: str, others: list[str]) -> None:
+    """Refuse no name, and one that differs from another in capitals alone: it would be a slip."""
+    if not name:
+        raise InputError("no name; expected a new one")
+    for other in others:
+        if other.casefold() == name.casefold():
+            raise InputError(f"{other!r}, which is there already; expected a new name")
 
 
 def new_batch(name: str, unit: Unit) -> str:

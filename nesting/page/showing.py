@@ -1,5 +1,6 @@
 """What the sheet is drawn up from: the batch, and what is known beside it."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -43,7 +44,15 @@ class Said:
         self.shown: set[str] = set()
 
     def at(self, name: str) -> list[str]:
-        """What is wrong with a field, and what in it may not be meant; it counts as shown."""
+        """What is wrong with a field, and what in it may not be meant; it counts as shown.
+
+        The field has a label in place of the file's key.
+        """
+        key = name.rpartition("/")[2]
+        told = [re.sub(f"^no {key!r}.*?; ", "nothing; ", one) for one in self._told(name)]
+        return [one.replace(f"{key}: ", "") for one in told]
+
+    def _told(self, name: str) -> list[str]:
         self.shown.add(name)
         why = [self.refused[name].why] if name in self.refused else []
         return why + self.draft.faults.get(name, []) + self.draft.warnings.get(name, [])
@@ -52,7 +61,7 @@ class Said:
         """What is wrong at a place and in it that no field has told."""
         others = {**self.draft.faults, **self.draft.warnings}
         inside = [one for one in others if one not in self.shown and _is_in(one, pointer)]
-        return [words for other in inside for words in self.at(other)]
+        return [words for other in inside for words in self._told(other)]
 
     def typed(self, name: str) -> str:
         """What stands in a field: what was typed last, where that could not be done."""

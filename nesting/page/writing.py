@@ -107,7 +107,7 @@ async def remove(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path = draft.path(fields["pointer"])
-        return Draft(draft.file.remove(path)), f"{_words(path)} taken out"
+        return Draft(draft.file.remove(path)), f"{_words(draft, path)} taken out"
 
     return await changed(request, change)
 
@@ -121,7 +121,7 @@ async def move(request: Request) -> Response:
         if not 0 <= other < len(draft.keys(pointer_of(tuple(above)))):
             raise LookupError(other)
         moved = draft.file.swap(tuple(above), int(number), other)
-        return Draft(moved), f"{_words((*above, number))} moved"
+        return Draft(moved), f"{_words(draft, (*above, number))} moved"
 
     return await changed(request, change)
 
@@ -142,7 +142,7 @@ async def write_out(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path = draft.path(fields["pointer"])
-        return draft.written_out(fields["pointer"]), f"{_words(path)} written out"
+        return draft.written_out(fields["pointer"]), f"{_words(draft, path)} written out"
 
     return await changed(request, change)
 
@@ -206,8 +206,9 @@ async def changed(request: Request, change: DraftChange) -> Response:
         for name, text in _typed(request, fields, before).items():
             try:
                 draft = draft.with_field(name, text)
-                words = _words(before.draft.path(name.removeprefix(NAME_OF)))
-                done.append(f"{words}: {text}" if text else f"{words} taken out")
+                words = _words(before.draft, before.draft.path(name.removeprefix(NAME_OF)))
+                said = {"true": "yes", "false": "no"}.get(text, text)
+                done.append(f"{words}: {said}" if said else f"{words} taken out")
             except InputError as error:
                 refused[name] = Refusal(text, str(error))
         draft, words = change(draft, fields)
@@ -329,14 +330,16 @@ def _evening(opened: Opened, refused: Mapping[str, Refusal]) -> Markup:
     return Markup(render("evening", opened=opened, notice=notice))  # noqa: S704 - rendered by us
 
 
-def _words(path: KeyPath) -> str:
-    """A place of the file in words."""
+def _words(draft: Draft, path: KeyPath) -> str:
+    """A place of the file in words; what has a name in a list, a layer or a piece, goes by it alone."""
     words: list[str] = []
-    for part in path:
-        if isinstance(part, int):
-            words[-1] = f"{words[-1].rstrip('s')} {part + 1}"
-        else:
+    for depth, part in enumerate(path, 1):
+        if not isinstance(part, int):
             words.append(part)
+        elif name := draft.text_at(pointer_of((*path[:depth], "name"))):
+            words = [words[0], name]
+        else:
+            words[-1] = f"{words[-1].rstrip('s')} {part + 1}"
     return " ".join(words[1:] or words)
 
 

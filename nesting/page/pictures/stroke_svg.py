@@ -2,7 +2,7 @@
 
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Step, Stroke
-from nesting.draw.canvas.lettering import LETTER, SIZE, text_width
+from nesting.draw.canvas.lettering import LETTER, SIZE, text_width, wrap
 from nesting.draw.canvas.palette import HATCH, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.picture import paper_tint
@@ -28,7 +28,7 @@ _SETTING = 44.0
 #: The mark of the edge that is the top of the layout's picture.
 _TOP = 12.0
 #: White at both sides, above the part for the ruler setting, and below it for what drops off.
-_ASIDE, _ABOVE, _BELOW = 24.0, 92.0, 44.0
+_ASIDE, _ABOVE, _BELOW = 24.0, 92.0, 60.0
 
 
 def stroke_picture(plan: Plan, layout: Layout, number: int) -> str:
@@ -107,10 +107,11 @@ def _write_falls(
     surface: ScreenSurface, subject: Subject, stroke: Stroke, lying: LyingPart
 ) -> None:
     """Write below the part what drops off."""
-    words = _falls_words(subject, stroke)
-    half = text_width(words, SIZE) / 2
+    lines = wrap(_falls_words(subject, stroke), _WIDTH - 8, SIZE)
+    half = max(text_width(line, SIZE) for line in lines) / 2
     middle = min(max(lying.falls.centre[0], half + 4), _WIDTH - half - 4)
-    surface.text(middle, lying.box.y - 28, words, SIZE, align="center")
+    for number, line in enumerate(lines):
+        surface.text(middle, lying.box.y - 28 - 1.25 * SIZE * number, line, SIZE, align="center")
 
 
 def _falls_words(subject: Subject, stroke: Stroke) -> str:

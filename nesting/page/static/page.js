@@ -10,6 +10,7 @@ let line = null; // by which news comes
 let moving = 0; // changes under way after which a field's name can be that of another
 let silent = false; // whether the program has not answered for a while
 const waiting = new Set(); // what was typed and is not answered
+const pressing = new Set(); // buttons that are pressed and not answered
 let asked = null; // the plain form for which it is asked whether the program answers
 let sent = null; // the one that is sent, as it does
 
@@ -19,6 +20,8 @@ const CHOSEN = "[type=radio]:not([name^='/']), [type=checkbox]";
 const PRESSED = "button, a, summary, label, input, select, .movable";
 /** After how many times without an answer it is told that there may be none any more. */
 const FOR_A_WHILE = 5;
+/** What has a layer change places with its neighbour. */
+const MOVES = "[formaction$='/move']";
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
 
 /** What is told while there is no answer, here and at the trimmer. */
@@ -59,14 +62,21 @@ async function place(html) {
     const focused = old.contains(document.activeElement) ? document.activeElement : null;
     const place = focused && [...old.querySelectorAll(FIELDS)].indexOf(focused);
     const range = focused && [focused.selectionStart ?? null, focused.selectionEnd];
+    const { top } = (focused ?? old).getBoundingClientRect();
     old.replaceWith(fresh);
     if (focused) {
-      const again = document.getElementById(focused.id) ?? fresh.querySelectorAll(FIELDS)[place];
+      const moved = focused.matches(MOVES) ? sameMove(focused, fresh) : null;
+      const again = document.getElementById(focused.id) ?? moved ?? fresh.querySelectorAll(FIELDS)[place];
       again?.focus({ preventScroll: true });
+      if (moved) scrollBy(0, moved.getBoundingClientRect().top - top);
       if (range[0] !== null && again?.setSelectionRange) again.setSelectionRange(...range);
     }
   }
 }
+
+/** The button that moves the same layer on: it stays under the pointer. */
+const sameMove = (button, fresh) =>
+  [...fresh.querySelectorAll(MOVES)].find((one) => one.textContent === button.textContent);
 
 /** Nothing moves under a pointer or key that is down: a button that is replaced while it is pressed does nothing. */
 function holdStill() {
@@ -86,12 +96,27 @@ function holdStill() {
   });
 }
 
-/** One press is one: neither the second of a double click, nor a key that is held, nor one while fields move. */
+/** Press a button when what is under way is answered, if there still is one that means the same. */
+async function pressLater(button) {
+  const meant = meaning(button);
+  if (pressing.has(meant)) return;
+  pressing.add(meant);
+  await saving;
+  pressing.delete(meant);
+  [...document.querySelectorAll("button")].find((one) => meaning(one) === meant)?.click();
+}
+
+/** What a button does, and to what: the number of a layer can be that of another one later. */
+const meaning = (button) => button.closest("fieldset")?.querySelector("legend")?.textContent + button.outerHTML;
+
+/** One press is one: neither the second of a double click, nor a key that is held; one while fields move waits. */
 function pressOnce() {
   document.addEventListener("click", (event) => {
     const pressed = event.target.closest?.("button, a.button, input");
     const again = event.detail > 1 && !pressed?.matches("#evening button, input");
-    if (pressed && (again || (moving && pressed.closest("form[data-live]")))) event.preventDefault();
+    const waits = moving && pressed?.closest("form[data-live]");
+    if (pressed && (again || waits)) event.preventDefault();
+    if (waits && !again && pressed.matches("button")) pressLater(pressed);
   }, true);
   document.addEventListener("keydown", (event) => {
     if (event.repeat && event.key === "Enter" && event.target.matches("button, input, a")) event.preventDefault();
@@ -150,7 +175,7 @@ async function askAgain(address, fields) {
 }
 
 /** Post one change after the other; each is answered by what it changed. */
-function post(address, fields, sent = []) {
+async function post(address, fields, sent = []) {
   const typed = /\/set$/.test(address);
   const change = [address, [...fields, ["press", String(Math.random())]]];
   const meanwhile = typed && moving ? version() : null; // what its field's name is of, should the answer come yet
@@ -166,6 +191,8 @@ function post(address, fields, sent = []) {
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
       await place(html);
       if (/\/(add|copy)\b/.test(address)) goOnWithNew(entries);
+      const taken = !answer.ok && document.querySelector("[name=name][aria-invalid] ~ .faults");
+      if (taken) taken.scrollIntoView({ block: "nearest" });
       const isCard = fields.some(([name, value]) => name === "pointer" && value === "/cards");
       if (answer.ok && isCard) for (const one of document.querySelectorAll("[name=lies]")) one.checked = one.defaultChecked;
     } catch {
@@ -174,6 +201,7 @@ function post(address, fields, sent = []) {
     if (!typed) moving -= 1;
     waiting.delete(change);
   });
+  return saving;
 }
 
 /** What is typed, and what waits for its turn, is saved also when the page is left. */
@@ -377,7 +405,10 @@ if (main) {
     const fields = [...new FormData(form, button)].filter(
       ([name, value]) => name !== "version" && name !== "card" && (!isOfFile(name) || isMeant([name, value])),
     );
-    post(button?.getAttribute("formaction") ?? form.action, fields, typed);
+    const meant = button && meaning(button);
+    if (button?.matches(MOVES)) button.focus({ preventScroll: true }); // not every browser does by itself
+    pressing.add(meant);
+    post(button?.getAttribute("formaction") ?? form.action, fields, typed).then(() => pressing.delete(meant));
   });
 
   document.addEventListener("keydown", (event) => {
