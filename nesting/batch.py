@@ -200,6 +200,12 @@ class Card:
     at_least: int = field(default=0, metadata=ONLY_WHERE_SAID)
     envelope: Envelope | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
+    @property
+    def papers(self) -> frozenset[str]:
+        """Every paper that a part of it may take."""
+        parts = (self.base, self.envelope, *(one for layer in self.layers for one in layer.options))
+        return frozenset(part.paper for part in parts if part and part.paper is not None)
+
 
 @dataclass(frozen=True, slots=True)
 class LoosePiece:
@@ -253,17 +259,7 @@ class Batch:
     @property
     def papers_at_hand(self) -> frozenset[str]:
         """The papers of which only what is at hand counts, as designs made as many as possible use them."""
-        return frozenset(
-            one.paper
-            for card in self.cards
-            if card.make is None
-            for one in (
-                *((card.base,) if card.base else ()),
-                *((card.envelope,) if card.envelope else ()),
-                *(option for layer in card.layers for option in layer.options),
-            )
-            if one.paper is not None
-        )
+        return frozenset().union(*(card.papers for card in self.cards if card.make is None))
 
     def may_buy(self, paper: Paper) -> bool:
         """Whether sheets of a paper may be bought for this batch."""
