@@ -111,7 +111,7 @@ def suggestion_lines(suggestion: Suggestion) -> Iterator[str]:
         found = "" if saving.proven else " (found; fewer are not ruled out)"
         yield (
             f"{brief(saving.paper)}: {saving.after} {sheets} instead of {saving.before}{found}, "
-            f"{100 * saving.share:.0f} % less paper"
+            f"{100 * abs(saving.share):.0f} % {'less' if saving.share > 0 else 'more'} paper"
         )
     before, after = suggestion.complete
     if before != after:

@@ -4,7 +4,6 @@ Lengths are integer nanometres. Nothing here validates: data is checked once, wh
 (``nesting.files`` and ``nesting.resolving``).
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -201,6 +200,12 @@ class Card:
     at_least: int = field(default=0, metadata=ONLY_WHERE_SAID)
     envelope: Envelope | None = field(default=None, metadata=ONLY_WHERE_SAID)
 
+    @property
+    def papers(self) -> frozenset[str]:
+        """Every paper that a part of it may take."""
+        parts = (self.base, self.envelope, *(one for layer in self.layers for one in layer.options))
+        return frozenset(part.paper for part in parts if part and part.paper is not None)
+
 
 @dataclass(frozen=True, slots=True)
 class LoosePiece:
@@ -254,12 +259,14 @@ class Batch:
     @property
     def papers_at_hand(self) -> frozenset[str]:
         """The papers of which only what is at hand counts, as designs made as many as possible use them."""
-        return _papers_of(card for card in self.cards if card.make is None)
+        return frozenset().union(*(card.papers for card in self.cards if card.make is None))
 
     @property
     def papers_used(self) -> frozenset[str]:
         """The papers that something is cut from, or may be."""
-        return _papers_of(self.cards) | {piece.paper for piece in self.pieces}
+        return frozenset(piece.paper for piece in self.pieces).union(
+            *(card.papers for card in self.cards)
+        )
 
     def may_buy(self, paper: Paper) -> bool:
         """Whether sheets of a paper may be bought for this batch."""
@@ -271,16 +278,6 @@ class Batch:
             if paper.name == name:
                 return paper
         raise KeyError(name)
-
-
-def _papers_of(cards: Iterable[Card]) -> frozenset[str]:
-    """The papers of these cards, those that their layers may take among them."""
-    return frozenset(
-        one.paper
-        for card in cards
-        for one in (card.base, card.envelope, *(o for layer in card.layers for o in layer.options))
-        if one is not None and one.paper is not None
-    )
 
 
 @dataclass(frozen=True, slots=True)

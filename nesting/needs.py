@@ -32,8 +32,8 @@ class PaperNeed:
 
     ``needed`` and ``have`` count whole sheets, ``offcuts`` and ``offcuts_used`` the offcuts at
     hand; None is plenty. ``lacking`` sheets are needed, not at hand, and not to be bought;
-    ``short`` says that pieces stay uncut for want of the paper, which sheets of several sizes may
-    be without a number that is lacking.
+    of several sizes they are not counted, as those at hand may be the wrong ones. ``short`` says
+    that pieces stay uncut for want of the paper.
     """
 
     paper: str
@@ -68,7 +68,8 @@ def paper_needs(plan: Plan) -> Iterator[PaperNeed]:
     for figures in plan.papers:
         paper = plan.asked.paper(figures.paper)
         lacking = 0
-        if figures.have is not None and not plan.asked.may_buy(paper):
+        sizes = {(sheet.width, sheet.height) for sheet in paper.sheets if not sheet.offcut}
+        if len(sizes) == 1 and figures.have is not None and not plan.asked.may_buy(paper):
             lacking = max(0, figures.needed - figures.have)
         offcuts = [sheet.have for sheet in paper.sheets if sheet.offcut]
         counted = [have for have in offcuts if have is not None]

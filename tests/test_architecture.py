@@ -87,7 +87,7 @@ ALLOWED = {
     "going_on": {"batch", "begun", "plan", "sources", "mark", "record", "resolving", "cutting", "pack"},
     "cutfile": {"arrays", "errors", "units", "file_names", "papers", "pieces", "batch", "sheets", "lying", "layouts", "plan", "sources", "draw"},
     "page.pictures": {"draw", "units", "papers", "batch", "sheets", "aslant", "placing", "layouts", "plan", "cutting"},
-    "advice": {"errors", "units", "papers", "pieces", "batch", "sheets", "clashes", "joining", "merging", "middles", "placing", "resolving", "warnings", "plan", "sources", "needs", "cutting", "checker", "pack"},
+    "advice": {"errors", "units", "papers", "pieces", "batch", "sheets", "clashes", "enclosing", "joining", "merging", "middles", "most_cards", "placing", "resolving", "warnings", "plan", "sources", "needs", "cutting", "checker", "pack"},
     "advice_words": {"prices", "units", "draw", "advice"},
     "page": {
         "page.pictures", "errors", "prices", "units", "typed_lengths", "file_names", "workers", "papers", "batch", "sheets", "nearest", "placing", "layouts", "plan", "record",

@@ -117,6 +117,19 @@ def test_beaten_and_best_by_hand() -> None:
     )  # fmt: skip
 
 
+def test_a_cost_that_is_not_known_is_not_the_least() -> None:
+    """Costs are compared where all variants leave out the same papers: a price that is not given is not nought."""
+    base = compare(panels(4), []).rows[0]
+    rows = [
+        replace(base, measures=replace(base.measures, cost=cost, unpriced=unpriced))
+        for cost, unpriced in ((720, ()), (None, ("pear toss",)))
+    ]
+    assert comparing.Comparison(tuple(rows)).best == (frozenset(), frozenset())
+    assert comparing.Comparison(tuple(rows)).beaten == (False, False)
+    same = [replace(row, measures=replace(row.measures, unpriced=("pear toss",))) for row in rows]
+    assert comparing.Comparison(tuple(same)).best == (frozenset(), frozenset({"cost"}))
+
+
 def test_loose_pieces_that_are_not_cut_count_against_a_plan() -> None:
     """Two sheets give eight panels of nine; a variant that asks for eight is no better by that."""
     batch = panels(9, buy=False)
@@ -161,6 +174,19 @@ def test_waste_of_all_papers_is_by_area() -> None:
     ).batch
     wasted = inch("1/4") * inch("6") / (inch("12") ** 2 + inch("6") ** 2)
     assert measures_of(solve(batch)).waste == pytest.approx(wasted, abs=1e-6)
+
+
+def test_a_covered_middle_is_no_sheet_of_which_something_is_wasted() -> None:
+    """What is cut from a middle counts as part of the sheet that its host came from, and no area twice."""
+    plan = solve(read_batch(SAMPLES / "orchard-hidden.yaml"), Rounds(60))
+    assert any(layout.source.kind == "middle" for layout in plan.layouts)
+    area: dict[str, int] = {figures.paper: 0 for figures in plan.papers}
+    for layout in plan.layouts:
+        sheet = plan.asked.paper(layout.paper).sheets[0]
+        if layout.source.kind == "sheet":
+            area[layout.paper] += layout.alike * sheet.width * sheet.height
+    wasted = sum(figures.waste * area[figures.paper] for figures in plan.papers)
+    assert measures_of(plan).waste == pytest.approx(wasted / sum(area.values()), abs=2e-6)
 
 
 def test_a_plan_with_a_fault_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -295,6 +295,25 @@ def test_one_sheet_more_gives_what_is_said(seed: int) -> None:
         assert more.better == (worth(batch, made_by(after))[:3] > worth(batch, made_by(plan))[:3])
 
 
+def test_a_sheet_more_of_a_paper_that_only_a_number_needs_is_tried_too() -> None:
+    """As many of one design as are asked for; another lacks a sheet of a paper that nobody sells any more."""
+    size = inches("12"), inches("12")
+    papers = tuple(
+        Paper(name, (Sheet(*size, have=1),), buy=buy)
+        for name, buy in (("plum", True), ("bee", False), ("moss", True), ("ash", False))
+    )
+    cards = (
+        Card("open", None, *size, layers=(Layer("front", "plum", width=size[0]),), at_most=1),
+        Card("fixed", 2, *size, layers=(Layer("front", "bee"), Layer("back", "moss"))),
+    )
+    plan = solved(Batch("Last sheets", "in", papers, cards))
+    assert made_by(plan) == (1, 1)
+    assert [(more.paper, more.made, more.better) for more in plan.one_more] == [
+        ("plum", {"open": 1, "fixed": 1}, False),
+        ("bee", {"open": 1, "fixed": 2}, True),
+    ]
+
+
 def _with_one(sheet: Sheet, more: OneMore) -> Sheet:
     same = (sheet.width, sheet.height) == (more.width, more.height) and not sheet.offcut
     return replace(sheet, have=(sheet.have or 0) + 1) if same else sheet

@@ -14,7 +14,8 @@ from nesting.advice.sufficiency import enough, left_over
 from nesting.batch import Base, Batch, Card, Layer, LoosePiece
 from nesting.checker import check
 from nesting.cli import main
-from nesting.draw import A4_PAGE, draw_shopping
+from nesting.draw import A4_PAGE, draw_pdf, draw_shopping
+from nesting.draw.pages.answer_words import answer_line
 from nesting.draw.pages.shopping import total_words
 from nesting.files import read_batch
 from nesting.needs import Needs
@@ -90,6 +91,17 @@ def test_what_limits_a_card_is_what_more_of_would_help() -> None:
     )
     (card,) = enough(more).made
     assert (card.made.complete, card.limited_by) == (8, ("brick cardstock",))
+
+
+def test_the_summary_counts_the_sheets_that_are_lacking() -> None:
+    """Three sheets of brick are needed and two there; as four panels make four cards, one of them is cut."""
+    small = Sheet(TWELVE, parse_length("8", "in"), have=1)
+    needs = enough(cannot_buy(a2_cards(12, **{"pear toss": small}), "brick cardstock", "pear toss"))
+    (brick,) = (paper for paper in needs.plan.papers if paper.paper == "brick cardstock")
+    assert (brick.needed, brick.have, brick.used) == (3, 2, 1)
+    text = PdfReader(BytesIO(draw_pdf(needs.plan, only=("summary",)))).pages[0].extract_text()
+    said = " ".join(text.split())
+    assert said.count("1 more sheet would be needed to cut everything") == 1
 
 
 @pytest.mark.parametrize(
@@ -198,6 +210,38 @@ def test_circles_with_a_die_allowance_are_counted_as_they_are_cut() -> None:
     dot = LoosePiece("dot", "pear toss", 3, circle=half, die_allowance=quarter)
     needs = enough(loose_batch(dot))
     assert counts(needs) == [("loose piece", "dot", 3, 3, (), 6)]
+
+
+def test_more_ribbons_where_a_joint_saves() -> None:
+    """Two ends of 2 1/4 in take half the paper of a whole ribbon: eighteen more, where areas of whole ones give nine."""
+    two = parse_length("2", "in")
+    ribbon = Layer("ribbon", "pear toss", height=two, join="may")
+    label = Layer("label", "cream", over="card", width=5 * two // 2, height=3 * two // 2)
+    size = parse_size("9 x 4", "in")
+    papers = (
+        Paper("pear toss", (Sheet(TWELVE, two, have=8),), buy=False),
+        Paper("cream", (Sheet(TWELVE, TWELVE),)),
+    )
+    batch = Batch("Ribbons", "in", papers, (Card("long", 1, *size, layers=(ribbon, label)),))
+    (need,) = enough(batch).made
+    assert (need.made.complete, need.more, need.most_more) == (1, 18, 18)
+
+
+def test_more_circles_than_squares_of_their_size() -> None:
+    """A sheet gives at least 150 of 1 in in staggered rows, though 144 squares of that size are its area."""
+    dot = LoosePiece("dot", "pear toss", 150, circle=parse_length("1", "in"))
+    (need,) = enough(loose_batch(dot, sheets=(Sheet(TWELVE, TWELVE, have=2),))).made
+    assert need.more is not None
+    assert need.more >= 150
+
+
+def test_of_several_sizes_no_number_is_said_to_be_lacking() -> None:
+    """Four tags take four large sheets, and none is there: a small one at hand is of no use."""
+    sheets = (Sheet(TWELVE, TWELVE, have=0), Sheet(*parse_size("6 x 6", "in"), have=1))
+    needs = enough(loose_batch(loose("tag", "7 x 7", 4), sheets=sheets))
+    (paper,) = needs.papers
+    assert (paper.needed, paper.have, paper.lacking, paper.short) == (4, 1, 0, True)
+    assert answer_line(needs.plan) == "0 of 4 loose pieces; not enough pear toss."
 
 
 def test_a_batch_from_offcuts_only() -> None:

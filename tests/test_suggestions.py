@@ -13,7 +13,8 @@ from nesting.advice.looks import layer_looks
 from nesting.advice.small_changes import change_families
 from nesting.advice.suggestions import Suggestion, suggest
 from nesting.advice.variants import with_changes
-from nesting.batch import Base, Batch, Card, Layer, LoosePiece
+from nesting.advice_words import suggestion_lines
+from nesting.batch import Base, Batch, Card, Envelope, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
 from nesting.pack import Rounds, solve
 from nesting.papers import Face, Paper, Sheet
@@ -193,7 +194,7 @@ def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
         assert one.savings[0].paper == one.paper
         for saving in one.savings:
             assert (before[saving.paper], needed[saving.paper]) == (saving.before, saving.after)
-            assert one.kind == "sheet" or saving.after < saving.before
+            assert one.kind == "sheet" or (saving.after < saving.before) == (saving.share > 0)
         assert one.complete[1] == sum(card.complete for card in plan.cards)
 
 
@@ -243,3 +244,65 @@ def test_saved_middles_are_offered_with_their_saving() -> None:
     assert one.looks == ()
     assert one.batch == saving
     assert not [s for s in suggest(saving, QUICK) if s.kind == "middles"]
+
+
+def test_a_paper_that_a_change_needs_more_of_is_told_too() -> None:
+    """With a larger reveal seven panels come from a sheet; the middles are too small for the fronts then."""
+    cards = (
+        Card("windfall", 7, *parse_size("4 1/4 x 5 1/2", "in"), layers=(
+            Layer("mat", "brick", reveal=even("1/8")), Layer("panel", "pear toss", reveal=even("1/8")))),
+        Card("honey", 7, *parse_size("3 1/4 x 4 1/2", "in"), layers=(Layer("front", "brick", reveal=even("0")),)),
+    )  # fmt: skip
+    papers = tuple(
+        Paper(name, (Sheet(*parse_size(size, "in"), have=None),))
+        for name, size in (("brick", "8 1/2 x 11"), ("pear toss", "12 x 12"))
+    )
+    batch = Batch("Orchard supper", "in", papers, cards, save_middles=True)
+    words = "windfall, panel: reveal 1/4 in instead of 1/8 in"
+    (one,) = [one for one in suggest(batch, QUICK) if one.words == words]
+    assert [(s.paper, s.before, s.after) for s in one.savings] == [
+        ("pear toss", 2, 1),
+        ("brick", 2, 3),
+    ]
+    lines = [*suggestion_lines(one)]
+    assert lines[0] == "pear toss: 1 sheet instead of 2, 50 % less paper"
+    assert lines[1].startswith("brick: 3 sheets instead of 2")
+    assert lines[1].endswith("50 % more paper")
+
+
+def test_of_sheets_of_several_sizes_the_area_counts() -> None:
+    """A third of the paper is saved where of two sheets the smaller one is no longer needed."""
+    sheets = tuple(Sheet(*parse_size(size, "in"), have=None) for size in ("12 x 12", "6 x 12"))
+    batch = sheet_batch("12 x 12", asked("6 x 4 1/8", 6))
+    papers = (replace(batch.papers[0], sheets=sheets),)
+    found = suggest(resolve(replace(batch, papers=papers)).batch)
+    (one,) = [one for one in found if one.words.endswith(": 6 x 4 in instead of 6 x 4 1/8 in")]
+    (saving,) = one.savings
+    assert (saving.before, saving.after, saving.share) == (2, 1, 0.333333)
+
+
+def test_another_paper_that_is_chosen_after_a_change() -> None:
+    """Panels a quarter inch narrower all come from what is at hand; before, another paper was bought."""
+    bee = Paper("bee", (Sheet(*parse_size("12 x 12", "in"), have=0),))
+    plum = Paper("plum", (Sheet(*parse_size("12 x 6 1/4", "in"), have=2),), buy=False)
+    choice = PaperChoice((PaperOption("bee"), PaperOption("plum")))
+    width, height = parse_size("6 1/4 x 6 1/4", "in")
+    panel = Layer("panel", "bee", width=width, height=height, choice=choice)
+    card = Card("windfall", 4, 2 * width, 2 * height, layers=(panel,))
+    batch = Batch("Orchard supper", "in", (bee, plum), (card,))
+    found = suggest(batch, QUICK)
+    words = "windfall, panel: 6 x 6 1/4 in instead of 6 1/4 x 6 1/4 in"
+    (one,) = [one for one in found if one.words == words]
+    assert [(s.paper, s.before, s.after) for s in one.savings] == [("bee", 4, 0), ("plum", 0, 2)]
+
+
+def test_another_envelope_is_told() -> None:
+    """Two bases a sheet where the card is a quarter inch narrower, which then goes into a smaller envelope."""
+    cream = Paper("cream", (Sheet(*parse_size("8 1/2 x 11", "in"), have=None),))
+    size = parse_size("4 1/2 x 5 1/2", "in")
+    card = Card("windfall", 6, *size, Base("cream"), envelope=Envelope())
+    words = "windfall: the card 4 1/4 x 5 1/2 in instead of 4 1/2 x 5 1/2 in"
+    found = suggest(Batch("Orchard supper", "in", (cream,), (card,)), QUICK)
+    (one,) = [one for one in found if one.words == words]
+    assert saved_by((one,)) == {words: (6, 3)}
+    assert one.note == ("windfall: envelope A2, 5 3/4 x 4 3/8 in instead of A6, 6 1/2 x 4 3/4 in")

@@ -90,17 +90,23 @@ class Comparison:
         return tuple(any(_beats(other, rank) for other in ranks) for rank in ranks)
 
     def _ranks(self) -> list[dict[str, Fraction]]:
-        """Each variant's measures as numbers of which the smaller is the better."""
+        """Each variant's measures as numbers of which the smaller is the better.
+
+        Costs are only compared where all of them leave out the same papers.
+        """
+        alike = len({frozenset(row.measures.unpriced) for row in self.rows}) == 1
         return [
-            {name: Fraction(rank) for name, rank in _ranked(row.measures, self.papers)}
+            {name: Fraction(rank) for name, rank in _ranked(row.measures, self.papers, costs=alike)}
             for row in self.rows
         ]
 
 
-def _ranked(measures: Measures, papers: tuple[str, ...]) -> Iterator[tuple[str, float]]:
+def _ranked(
+    measures: Measures, papers: tuple[str, ...], *, costs: bool
+) -> Iterator[tuple[str, float]]:
     for paper in papers:
         yield f"sheets of {paper}", measures.sheets.get(paper, 0)
-    yield "cost", measures.cost or 0
+    yield "cost", (measures.cost or 0) * costs
     yield "waste", measures.waste
     yield "strokes", measures.strokes
     yield "ruler settings", measures.ruler_settings
@@ -233,6 +239,7 @@ def measures_of(plan: Plan) -> Measures:
         figures.paper: sum(
             layout.alike * nominal_area(layout, plan.asked.paper(figures.paper))
             for layout in plan.layouts_of(figures.paper)
+            if layout.source.kind != "middle"
         )
         for figures in plan.papers
     }

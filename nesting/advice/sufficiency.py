@@ -8,8 +8,9 @@ from functools import cache
 from math import inf
 from time import monotonic
 
-from nesting.batch import BASE, ENVELOPE, Batch, Card, Layer
+from nesting.batch import Batch, Card, Layer
 from nesting.cutting.parallel_cuts import kept_offcuts
+from nesting.most_cards import most_by_area
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import (
     DEFAULT_LIMIT,
@@ -207,13 +208,15 @@ def _more(
     """
     card = replace(card, make=1, spares=0, at_most=None, at_least=0)
     alone = replace(batch, cards=(card,), pieces=(), first=())
-    pieces = resolve(alone).candidates()
+    resolved = resolve(alone)
+    pieces = resolved.candidates()
     papers = tuple(
         replace(paper, sheets=tuple(_fitting(paper, pieces)))
         for paper in left
         if any(piece.paper == paper.name for piece in pieces)
     )
-    most = _room(card, papers, pieces, batch)
+    there = {paper.name: paper for paper in papers}
+    most = most_by_area(resolved.requests, there, batch.trimmer, {})
     if not most:
         return most, most
     if not seconds_of(limit):
@@ -231,41 +234,3 @@ def _fitting(paper: Paper, pieces: tuple[Piece, ...]) -> Iterator[Sheet]:
         fits = any(w <= sheet.width and h <= sheet.height for w, h in blanks)
         if not sheet.offcut or fits:
             yield sheet
-
-
-def _room(
-    card: Card, papers: tuple[Paper, ...], pieces: tuple[Piece, ...], batch: Batch
-) -> int | None:
-    """How many cards the areas allow at most; None where nothing limits them.
-
-    Each paper by itself limits the layers that have no other paper to choose, and all of them
-    together every layer that has no paper in plenty to choose.
-    """
-    areas = {paper.name: _area_at_hand(paper, batch) for paper in papers}
-    limited = {name: area for name, area in areas.items() if area is not None}
-    by_paper: Counter[str] = Counter()
-    together = 0
-    for layer in dict.fromkeys((BASE, ENVELOPE, *(layer.name for layer in card.layers))):
-        own = [piece for piece in pieces for use in piece.uses if use.layer == layer]
-        if not own or any(piece.paper not in limited for piece in own):
-            continue
-        width, height = own[0].on_sheet(turned=False)
-        count = next(use.count for use in own[0].uses if use.layer == layer)
-        together += count * width * height
-        if len(own) == 1:
-            by_paper[own[0].paper] += count * width * height
-    rooms = [limited[name] // area for name, area in by_paper.items()]
-    if together:
-        rooms.append(sum(limited.values()) // together)
-    return min(rooms, default=None)
-
-
-def _area_at_hand(paper: Paper, batch: Batch) -> int | None:
-    """The usable area of all sheets at hand; None for plenty."""
-    area = 0
-    for sheet in paper.sheets:
-        if sheet.have is None:
-            return None
-        width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
-        area += sheet.have * width * height
-    return area

@@ -9,12 +9,14 @@ from nesting.advice.looks import LayerLook, layer_looks
 from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change_families
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
+from nesting.enclosing import called
 from nesting.merging import Request
 from nesting.middles import find_middles, with_middles
 from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.resolving import Resolved, resolve
+from nesting.sources import nominal_area
 from nesting.warnings import find_warnings
 
 #: How many changes are suggested for a paper.
@@ -27,7 +29,10 @@ _GENTLEST: tuple[ChangeKind, ...] = (
 
 @dataclass(frozen=True, slots=True)
 class Saving:
-    """Sheets of a paper's full need before and after; ``share`` is of the paper's area, of 1."""
+    """Sheets of a paper's full need before and after; ``share`` is of the paper's area, of 1.
+
+    It is below zero where more is needed than before: a smaller layer hides less of what lies below.
+    """
 
     paper: str
     before: int
@@ -40,9 +45,9 @@ class Saving:
 class Suggestion:
     """A small change, what it saves and what it does to the look of the cards.
 
-    ``paper`` is the one that it is suggested for, whose saving comes first. ``note`` is what to
-    know beside it. ``complete`` are the whole cards of all designs before and after; ``plan`` is
-    the checked plan of the batch after the change, which is ``batch``.
+    ``paper`` is the one that it is suggested for, whose saving comes first; papers that need more
+    come last. ``note`` is what to know beside it. ``complete`` are the whole cards of all designs
+    before and after; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
     """
 
     paper: str
@@ -134,7 +139,9 @@ def suggest(
         _suggestion(paper, one, now, plan, after)
         for (paper, one), plan, (_, after) in zip(picked, plans, changes, strict=True)
     ]
-    return tuple(one for one in made if one.savings and one.savings[0].paper == one.paper)
+    return tuple(
+        one for one in made if any(s.paper == one.paper and s.share > 0 for s in one.savings)
+    )
 
 
 def _look_at(
@@ -265,36 +272,59 @@ def _most_saving(found: list[Found], paper: str) -> list[Found]:
     return sorted(saving, key=lambda one: (one.family.kind == "sheet", -one.of(paper)))
 
 
-def _suggestion(paper: str, found: Found, now: Plan, then: Plan, after: Batch) -> Suggestion:
+def _suggestion(paper: str, found: Found, now: Plan, then: Plan, batch: Batch) -> Suggestion:
     """A change with what its plan in full saves, of one paper first."""
-    before = {figures.paper: figures for figures in now.papers}
     savings = []
-    for figures in then.papers:
-        old = before[figures.paper]
-        was = old.needed * _sheet_size(now, figures.paper)
-        will = figures.needed * _sheet_size(then, figures.paper)
-        if was > will:
-            share = round(float(1 - will / was), 6)
-            savings.append(Saving(figures.paper, old.needed, figures.needed, share, figures.proven))
-    savings.sort(key=lambda saving: saving.paper != paper)
+    for one in now.asked.papers:
+        (before, old, _), (after, new, proven) = _need(now, one.name), _need(then, one.name)
+        was, will = (before, after) if old is None or new is None else (old, new)
+        if was != will:
+            share = round((was - will) / (was or will), 6)
+            savings.append(Saving(one.name, before, after, share, proven))
+    savings.sort(key=lambda saving: (saving.share < 0, saving.paper != paper))
     return Suggestion(
         paper=paper,
         words=found.step.words,
         kind=found.family.kind,
         changes=found.step.changes,
         savings=tuple(savings),
-        looks=layer_looks(now.asked, after),
-        note=found.step.note,
+        looks=layer_looks(now.asked, batch),
+        note="; ".join(filter(None, (found.step.note, *_other_envelopes(now, then)))),
         complete=(_complete(now), _complete(then)),
-        batch=after,
+        batch=batch,
         plan=then,
     )
 
 
-def _sheet_size(plan: Plan, paper: str) -> int:
-    """The area of a whole sheet in nm²; sheets of several sizes are only counted."""
-    areas = [s.width * s.height for s in plan.asked.paper(paper).sheets if not s.offcut]
-    return areas[0] if len(areas) == 1 else 1
+def _other_envelopes(now: Plan, then: Plan) -> Iterator[str]:
+    """Say which cards take an envelope of another size after a change."""
+    for old, new in zip(now.asked.cards, then.asked.cards, strict=True):
+        sizes = [
+            called(one.envelope.width or 0, one.envelope.height or 0, now.asked.unit)
+            for one in (new, old)
+            if one.envelope is not None
+        ]
+        if len(set(sizes)) > 1:
+            yield f"{old.name}: envelope {' instead of '.join(sizes)}"
+
+
+def _need(plan: Plan, name: str) -> tuple[int, int | None, bool]:
+    """The whole sheets of a full need, their area in nm², whether they are proven.
+
+    The area is None where of sheets of several sizes not all are cut.
+    """
+    figures = next((one for one in plan.papers if one.paper == name), None)
+    if figures is None:  # none of the papers chosen
+        return 0, 0, True
+    paper = plan.asked.paper(name)
+    areas = {sheet.width * sheet.height for sheet in paper.sheets if not sheet.offcut}
+    area = None
+    if len(areas) == 1:
+        area = figures.needed * areas.pop()
+    elif figures.used == figures.needed:
+        whole = (one for one in plan.layouts_of(name) if one.source.kind == "sheet")
+        area = sum(one.alike * nominal_area(one, paper) for one in whole)
+    return figures.needed, area, figures.proven
 
 
 def _complete(plan: Plan) -> int:

@@ -1,7 +1,7 @@
 """What was asked, worked out again: defaults, sizes from reveals, equal pieces counted together."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from nesting.batch import (
@@ -195,8 +195,13 @@ def with_numbers(batch: Batch, plan: Plan) -> Batch:
 
 def used_as_at_hand(batch: Batch) -> set[str]:
     """The papers that designs made as many as possible use: only what is at hand counts."""
+    return papers_of(card for card in batch.cards if card.make is None)
+
+
+def papers_of(cards: Iterable[Card]) -> set[str]:
+    """Every paper that a part of some designs may take."""
     used = set()
-    for card in (card for card in batch.cards if card.make is None):
+    for card in cards:
         used |= {option.paper for layer in card.layers for option in options_of(layer)}
         used |= {card.base.paper} if card.base is not None else set()
         if card.envelope is not None and card.envelope.paper is not None:

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import Card
-from nesting.checker.asked import used_as_at_hand
+from nesting.checker.asked import papers_of, used_as_at_hand
 from nesting.checker.card_groups import (
     CardGroup,
     at_most,
@@ -88,11 +88,12 @@ def check_one_more(case: Case) -> Iterator[PlanFault]:
     at_most = {
         card.name: card.at_most if card.make is None else card.make for card in case.asked.cards
     }
-    used = used_as_at_hand(case.asked)
+    at_hand = used_as_at_hand(case.asked)
+    used = papers_of(case.asked.cards) | {piece.paper for piece in case.asked.pieces}
     counted = [
         (paper.name, sheet.width, sheet.height)
         for paper in case.asked.papers
-        if paper.name in used
+        if paper.name in at_hand or (paper.name in used and not paper.buy)
         for sheet in dict.fromkeys(paper.sheets)
         if not sheet.offcut and sheet.have is not None
     ]

@@ -36,7 +36,7 @@ from nesting.draw.pages.plan_words import (
 from nesting.draw.sheet.begun_words import finish_words, left_over_words
 from nesting.draw.sheet.names import brief_names, names_of
 from nesting.draw.sheet.words import kept_words, mark_words, piece_size, share_words
-from nesting.needs import Made, made_of
+from nesting.needs import Made, made_of, paper_needs
 from nesting.plan import PaperFigures, Plan
 from nesting.units import counted, or_plenty
 
@@ -133,20 +133,21 @@ def _lead_words(plan: Plan) -> str:
 
 def _paper_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     body = []
-    for figures in plan.papers:
+    for figures, need in zip(plan.papers, paper_needs(plan), strict=True):
         effort = figures.strokes, figures.ruler_settings
         numbers = figures.needed, or_plenty(figures.have), figures.to_buy, *effort
-        body.append(((figures.paper, *map(str, numbers)), " ".join(_paper_words(plan, figures))))
+        words = " ".join(_paper_words(plan, figures, need.lacking))
+        body.append(((figures.paper, *map(str, numbers)), words))
     yield from table_rows(_PAPERS, body, width)
 
 
-def _paper_words(plan: Plan, figures: PaperFigures) -> Iterator[str]:
+def _paper_words(plan: Plan, figures: PaperFigures, lacking: int) -> Iterator[str]:
     """What is proven, what is short, what to buy, the shares, what to put back."""
     yield bound_words(figures, plan.asked.trimmer)
     less = figures.needed - figures.used
-    if less > 0 and figures.have is not None and figures.needed > figures.have:
+    if lacking:
         again = "" if plan.asked.paper(figures.paper).buy else ", and it cannot be bought again"
-        yield f"{counted(less, 'more sheet')} would be needed to cut everything{again}."
+        yield f"{counted(lacking, 'more sheet')} would be needed to cut everything{again}."
     elif less > 0:
         are = "is" if less == 1 else "are"
         yield f"{counted(less, 'sheet')} less {are} used, for the cards that are not made."
