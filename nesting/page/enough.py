@@ -4,14 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from nesting.batch import Batch, Layer
-from nesting.draw.pages.answer_words import (
-    answer_line,
+from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words
+from nesting.draw.pages.plan_words import (
+    choice_words,
     envelopes_words,
-    made_name,
-    offcuts_words,
     proof_sentences,
+    whole_cards_words,
 )
-from nesting.draw.pages.plan_words import choice_words, whole_cards_words
 from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
 from nesting.needs import Need, PaperNeed, made_of, paper_needs

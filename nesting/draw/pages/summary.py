@@ -23,10 +23,11 @@ from nesting.draw.canvas.page_rows import (
 )
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name
+from nesting.draw.pages.answer_words import answer_line, made_name
 from nesting.draw.pages.plan_words import (
     bound_words,
     choice_words,
+    envelopes_words,
     keep_words,
     source_words,
     unmade_words,
