@@ -10,7 +10,7 @@ from typing import Literal
 
 from nesting.batch import Hand
 from nesting.nearest import listed
-from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge, Supply
+from nesting.papers import CLOCKWISE, BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge, Supply
 
 
 def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
@@ -155,3 +155,19 @@ def is_kept(width: int, height: int, keep_from: tuple[tuple[int, int], ...]) -> 
         if (width >= first and height >= second) or (width >= second and height >= first):
             return True
     return False
+
+
+def turned(
+    width: int, height: int, strip: StripEdge, top: Edge, to: Edge
+) -> tuple[int, int, StripEdge]:
+    """Size and edge of the strip after turning a sheet, front up, so that its top comes to an edge.
+
+    Examples
+    --------
+    >>> turned(5, 7, "bottom", "left", "top")
+    (7, 5, 'left')
+    """
+    quarters = (CLOCKWISE.index(to) - CLOCKWISE.index(top)) % 4
+    if strip != "none":
+        strip = CLOCKWISE[(CLOCKWISE.index(strip) + quarters) % 4]
+    return (height, width, strip) if quarters % 2 else (width, height, strip)

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.layouts import Layout
-from nesting.lying import middles_taken
 from nesting.papers import Window
 from nesting.pieces import Piece
 from nesting.plan import Plan
+from nesting.sources import middles_taken
 from nesting.units import Unit, format_length, format_size
 
 

@@ -12,14 +12,13 @@ from nesting.draw.sheet.bearings import has_arrow, has_directions
 from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.subject import Subject
 from nesting.layouts import Blank, EdgeTrim, Layout, Offcut, Pinwheel, Strip
-from nesting.lying import offcuts_taken
 from nesting.mark import mark_of
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.plan import PaperFigures, Plan
 from nesting.shares import Shares, shares
 from nesting.sheets import full_size, strip_of
-from nesting.sources import nominal_size, strip_on
+from nesting.sources import nominal_size, offcuts_taken, strip_on
 from nesting.units import (
     Unit,
     format_length,
