@@ -103,7 +103,7 @@ def _summed(counts: Iterable[SheetCount]) -> tuple[SheetCount, ...]:
 
 
 def with_begun(batch: Batch, begun: Begun) -> Batch:
-    """A batch of which something is cut, with the papers as they are now.
+    """The batch with what is cut of it, and its papers as they are now.
 
     Raises
     ------

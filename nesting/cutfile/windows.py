@@ -1,4 +1,4 @@
-"""Windows in a cut file: out of which shapes on a sheet a covered middle is cut, and where."""
+"""Windows in a cut file: the shapes on a sheet that covered middles are cut out of, and where."""
 
 from collections.abc import Sequence
 from dataclasses import replace

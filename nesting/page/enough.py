@@ -185,7 +185,7 @@ def _change(number: int, one: "Suggestion") -> dict[str, Any]:
 
 
 def _choices(batch: Batch, plan: Plan) -> Iterator[dict[str, Any]]:
-    """The layers that choose their paper, or might: those of which a paper is short."""
+    """The layers that choose their paper, or might, as theirs is short."""
     short = set(_short(plan))
     for card in batch.cards:
         for number, layer in enumerate(card.layers):

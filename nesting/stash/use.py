@@ -30,7 +30,7 @@ class PlanUse:
 
     ``sheets`` are paper, size and count of what was taken, ``offcuts`` the numbers taken, parts in
     hand that were cut further among them. ``kept`` was put in: offcuts to keep and parts in hand.
-    ``unknown`` are the papers that are not in the stash, of which nothing was.
+    ``unknown`` are papers that are not in the stash: nothing of them was taken or put in.
     """
 
     entry: int

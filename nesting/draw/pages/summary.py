@@ -176,7 +176,7 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
 
 
 def _unfinished(plan: Plan) -> list[Made]:
-    """The designs of which cards or spare sets that are asked for are not complete."""
+    """The cards and spare sets that are asked for and not all complete, by design."""
     made = (one for one in made_of(plan) if one.kind != "loose piece")
     return [one for one in made if one.complete < one.asked]
 

@@ -147,7 +147,7 @@ def envelope_score_words(piece: Piece, unit: Unit) -> str:
 def die_words(piece: Piece, layouts: Sequence[Layout], unit: Unit) -> str:
     """Say what a die or punch that finishes a piece needs, and how large the piece is cut for it.
 
-    Circles of which several share a blank on one of the layouts are not cut to a size of their own.
+    Circles that share a blank on one of the layouts are not cut to a size of their own.
     """
     allowance = 2 * piece.die_allowance
     blank = format_size(piece.width + allowance, piece.height + allowance, unit)

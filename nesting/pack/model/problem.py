@@ -148,7 +148,7 @@ class Problem:
 def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
     """Set up the problem of the pieces that are cut from one paper.
 
-    Pieces of which none are to be cut are left out.
+    Pieces that are not to be cut are left out.
     """
     wanted = [piece for piece in pieces if piece.paper == paper.name and piece.to_cut]
     cut_width = trimmer.cut_width
