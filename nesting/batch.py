@@ -252,7 +252,7 @@ class Batch:
 
     @property
     def papers_at_hand(self) -> frozenset[str]:
-        """The papers that designs without a number use: only what is at hand of them counts."""
+        """The papers of which only what is at hand counts, as designs made as many as possible use them."""
         return frozenset(
             one.paper
             for card in self.cards

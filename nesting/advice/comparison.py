@@ -90,7 +90,7 @@ class Comparison:
         return tuple(any(_beats(other, rank) for other in ranks) for rank in ranks)
 
     def _ranks(self) -> list[dict[str, Fraction]]:
-        """Each variant's measures as numbers, smaller ones better."""
+        """Each variant's measures as numbers of which the smaller is the better."""
         return [
             {name: Fraction(rank) for name, rank in _ranked(row.measures, self.papers)}
             for row in self.rows

@@ -1,4 +1,4 @@
-"""Which papers limit how many cards can be made: what one more sheet of each would give."""
+"""Which paper limits how many cards can be made: what one more sheet of each would give."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -15,9 +15,9 @@ _NO_TIME = "What one more sheet would give was not worked out: there was no time
 
 
 def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
-    """The plan with what one more sheet of each paper that limits it would give.
+    """The plan with what one more sheet would give, or a note that there was no time for that.
 
-    Where there is no time to work that out, a note says so.
+    As it is where no paper limits it.
     """
     complete = {count.card: count.complete for count in plan.cards}
     if all(complete[c.name] == (c.at_most if c.make is None else c.make) for c in plan.asked.cards):
@@ -36,7 +36,7 @@ def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
 
 
 def _with_one_sheet_more(batch: Batch) -> Iterator[tuple[Paper, Sheet, Batch]]:
-    """The batch with one more whole sheet, for each size that may limit what is made."""
+    """The batch with one more of each size of whole sheets that limits what is made."""
     for paper in batch.papers:
         if paper.name not in batch.papers_at_hand:
             continue
