@@ -14,7 +14,7 @@ Counts = dict[PlaceOfUse, int]
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """A layer of a card, or a loose piece: how many ``each`` set takes, and the ways to cut one.
+    """A layer of a card, or a loose piece: ``each`` go into a set, and the ways to cut one.
 
     Where all cards are to be alike, ``papers`` numbers the paper of each way, and only ways of one
     paper may be taken.
@@ -36,8 +36,8 @@ class Wish:
     """Something to be made as often as possible, up to ``most``: sets of its components.
 
     ``card`` is the design whose sets they are; None for loose pieces. ``before`` sets are made
-    anyway. Shares made are of ``most``; or of ``of``, the same for all wishes whose numbers are
-    compared. ``even`` says that in its goal the fewest made of any wish count, not the sum.
+    anyway. A share is of ``most``, or of ``of``, which is the same for all wishes that are compared.
+    ``even`` says that in its goal the fewest made of any wish count, not the sum.
     """
 
     card: str | None
