@@ -1,8 +1,7 @@
 """A layer laid aslant: what is seen of it, how far it reaches, and two marks to lay it by.
 
-A strip, of which only the height or only the width is given, runs across all of what it lies on.
-Sines and cosines are no whole numbers: what is handed on is rounded to whole nanometres, of which
-what is left to trim has millions.
+A strip has only a height or only a width, and runs across all of what it lies on. Sines and cosines
+are no whole numbers: what is handed on is rounded to nanometres, and millions of them are left to trim.
 """
 
 from collections.abc import Iterator, Sequence

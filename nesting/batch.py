@@ -97,8 +97,8 @@ class Base:
 class Envelope:
     """What a card is sent in, its flap along the longer side: bought, or cut from ``paper``.
 
-    Without a size it is the smallest of those sold that takes the card; so it is where it says
-    ``smallest``, of which the size is only the latest. ``folds`` is how far the paper reaches beyond
+    Without a size, or where it says ``smallest``, it is the smallest of those sold that takes the card;
+    a size beside ``smallest`` is what was worked out last. ``folds`` is how far the paper reaches beyond
     its front along each edge, to be folded over: the flap at the top, the back at the bottom, a
     side flap left and right. Size and folds are worked out in ``nesting.enclosing``, and the width
     is then the longer side.
@@ -122,7 +122,7 @@ class PaperOption:
 
 @dataclass(frozen=True, slots=True)
 class PaperChoice:
-    """Papers of which a layer takes one: all cards alike, or each card its own."""
+    """Papers to choose from for a layer: one for all cards, or one for each card."""
 
     options: tuple[PaperOption, ...]
     alike: Literal["all", "each"] = "all"
@@ -134,8 +134,8 @@ class Layer:
 
     Where there is a ``choice``, ``paper`` and ``face`` are those of its first option.
 
-    Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and
-    ``height``, of which a missing one is the full extent of the layer underneath.
+    Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and ``height``; one
+    that is missing is the full extent of the layer underneath.
     None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``); in ``middle`` it
     does as the batch says. ``wrap`` is folded behind: one length at both ends, or one for each edge. A
     ``belt`` is a closed band round the whole card; it says how thick the closed card is taken to be.

@@ -6,11 +6,10 @@ from dataclasses import replace
 
 from nesting.batch import Batch, BatchError, Begun, Fault, Moved
 from nesting.cutting.progress import Progress
-from nesting.lying import numbers_of, offcuts_taken
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.sources import key_of_sheet, sheet_of_layout
+from nesting.sources import key_of_sheet, offcuts_taken, sheet_of_layout
 
 
 def begun_after(plan: Plan, progress: Progress) -> Begun:
@@ -104,7 +103,7 @@ def _summed(counts: Iterable[SheetCount]) -> tuple[SheetCount, ...]:
 
 
 def with_begun(batch: Batch, begun: Begun) -> Batch:
-    """A batch of which something is cut, with the papers as they are now.
+    """The batch with what is cut of it, and its papers as they are now.
 
     Raises
     ------
@@ -130,7 +129,7 @@ def _now(paper: Paper, begun: Begun, faults: list[Fault]) -> Paper:
     ):
         for one in counts:
             if one.paper == paper.name and one.sheet.name is not None:
-                numbers.update(numbers_of(one.sheet))
+                numbers.update(one.sheet.numbers)
             elif one.paper == paper.name:
                 taken[one.sheet] += sign * one.count
     sheets = [_without_numbers(sheet, numbers) for sheet in paper.sheets]
@@ -145,7 +144,7 @@ def _now(paper: Paper, begun: Begun, faults: list[Fault]) -> Paper:
 
 def _without_numbers(sheet: Sheet, numbers: set[int]) -> Sheet:
     """Offcuts of the stash without those of these numbers."""
-    own = numbers_of(sheet)
+    own = sheet.numbers
     left = [number for number in own if number not in numbers]
     if len(left) == len(own) or sheet.have is None:
         return sheet
@@ -162,7 +161,7 @@ def _take(sheets: list[Sheet], paper: Paper, sheet: Sheet, count: int) -> int:
     for number in sorted(alike, key=lambda number: sheets[number].name is not None):
         one = sheets[number]
         off = min(count, one.have or 0)
-        named = _without_numbers(one, set(numbers_of(one)[:off]))
+        named = _without_numbers(one, set(one.numbers[:off]))
         sheets[number] = replace(named, have=(one.have or 0) - off)
         count -= off
     return count

@@ -163,8 +163,8 @@ def hidden_along(
     hidden from edge to edge, and so is the layer for at least ``lap`` on both sides of it. Covers
     that overlap hide together; where two only touch, the line between them counts as seen. Covers
     that are discs are taken as rows no higher than ``marks`` where several hide together, and never
-    as more than they are; a disc alone is exact. A layer of which each card has several covers
-    nothing, as the place of only one is known, and nothing is known to be hidden of one.
+    as more than they are; a disc alone is exact. A layer that each card has several of covers
+    nothing and is hidden by nothing, as the place of only one is known.
 
     Parameters
     ----------
@@ -263,20 +263,24 @@ def covered_middle(
 ) -> Rectangle | None:
     """The largest rectangle that can be cut out of a layer before what hides it is glued on.
 
-    What is promised: it lies wholly under one layer that lies on this one, at least ``lap`` inside
-    its edge, so that nothing of it is seen; any other layer that lies on this one lies beside it, or
-    covers it in the same way, so that each is held by at least ``lap`` of this layer under all its
-    edges; ``frame`` of this layer stays all round; the card is behind all of it. Its place and its
-    size are on the marks, counted from the layer's lower left corner.
+    What is promised:
+
+    - It lies wholly under one layer that lies on this one, at least ``lap`` inside its edge, so that
+      nothing of it is seen.
+    - Any other layer that lies on this one lies beside it, or covers it in the same way, so that each
+      is held by at least ``lap`` of this layer under all its edges.
+    - ``frame`` of this layer stays all round, and the card is behind all of it.
+    - Its place and its size are on the marks, counted from the layer's lower left corner.
 
     A layer that lies wholly on another one above is held by that one. One that has a covered middle
-    of its own covers all the same, as what lies on it hides its middle. Nothing is cut out of a layer
-    of which each card has several, nor from under one, as the place of only one is known. A belt gives
-    no middle, needs no hold, and hides nothing for sure, as it can be moved. Under a layer that may be
-    cut as two ends nothing is cut out, as both ends are to be held. Neither does what lies
-    aslant, which is held all over the rectangle round it; a strip is held by what it lies on, and where
-    that is not among the layers above, nothing is cut out. Of an envelope both sides are seen, so its
-    liners give none.
+    of its own covers all the same, as what lies on it hides its middle. A belt needs no hold, and hides
+    nothing for sure, as it can be moved. What lies aslant is held all over the rectangle round it; a
+    strip is held by what it lies on.
+
+    Nothing is cut out of a layer that each card has several of, nor from under one, as the place of
+    only one is known; out of a belt, what lies aslant, or a liner, as both sides of an envelope are
+    seen; under a layer that may be cut as two ends, as both are to be held; or where what a strip lies
+    on is not among the layers above.
 
     Returns
     -------

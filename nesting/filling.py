@@ -14,10 +14,9 @@ _Facing = TypeVar("_Facing", Layer, LoosePiece)
 def fill_in(batch: Batch, nearest: Nearest) -> tuple[Batch, list[Fault]]:
     """Fill in each face, turn and ``over`` that was left open; no size is looked at.
 
-    The default face is the only printed one, else the front; the default turn is ``never`` on a
-    print with a direction; a layer lies on the one before it in the list that has the same
-    ``where``, and the first on the card, as does a belt. Where there are papers to choose from, the turn stays
-    open: each option has its own default.
+    The default face is the only printed one, else the front. The default turn is ``never`` on a print
+    with a direction; where there are papers to choose from it stays open, as each has its own. A layer
+    lies on the one before it in the list with the same ``where``; the first one, and a belt, on the card.
 
     Returns
     -------

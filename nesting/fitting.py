@@ -53,10 +53,10 @@ def find_sheet_faults(batch: Batch) -> Iterator[Fault]:
 
 
 def without_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Request]:
-    """Leave out the ways to cut a layer of which no whole sheet of its paper gives every piece.
+    """Leave out the ways to cut a layer that need a piece larger than any whole sheet of the paper.
 
-    The first way stays where nothing else does, and of papers to choose from, the whole layer: that
-    they do not hold it is a fault.
+    The first way stays where nothing else does, and the whole layer where there are papers to choose
+    from: that they do not hold it is a fault.
     """
     papers = batch.papers_by_name
     for _, layer in groupby(requests, lambda one: (one.path, one.card)):

@@ -28,8 +28,7 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
 
     Each end is as short as the cover and the marks allow: it reaches under by the lap at least, and
     its length is on the marks. Between the ends there may be a gap. An end that would lie wholly
-    under the cover is none, and of two joints of which one has both ends longer, that one is left
-    out.
+    under the cover is none. A joint is left out where another has both ends shorter.
 
     Parameters
     ----------

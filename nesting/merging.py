@@ -98,9 +98,9 @@ def merge(
 ) -> tuple[Piece, ...]:
     """Make one piece of equal ones; ``taken`` is as for ``Request.use``.
 
-    A way that no set takes has no piece; a design of which none is made has those of the first way
-    of each layer. A piece that is among those ``begun`` keeps its letter, and counts what is in the
-    bags of it as far as it is asked for; no other piece gets a letter of theirs.
+    A way that no set takes has no piece; a design that is not made at all has those of the first way
+    of each layer. Pieces ``begun`` keep their letters, which no other piece gets, and count what is in
+    the bags as far as it is asked for.
     """
     known = {nameless(piece): piece for piece in begun}
     used = {piece.letter for piece in known.values()}

@@ -1,4 +1,4 @@
-"""Which covered middles there are to cut from: of which layers, how large, and how many.
+"""The covered middles that there are to cut from: their layers, how large, and how many.
 
 A covered middle is a sheet to cut from like an offcut: of the paper and the print of its host, lying
 as that lies, free, and there as often as the host is cut. It is smaller than its host, as a frame
@@ -57,7 +57,7 @@ def find_middles(
 def without_middles_words(
     batch: Batch, placed: Iterable[Mapping[str, PlacedLayer]], pieces: tuple[Piece, ...]
 ) -> tuple[str, ...]:
-    """Say of which papers no covered middle is used although there are some, and why."""
+    """Say which papers have covered middles that are not used, and why."""
     papers = (one.host.paper for one in _usable(batch, placed, pieces))
     return tuple(
         f"{paper}: no covered middles are used, as papers, joints or numbers of cards are chosen; "
@@ -145,10 +145,10 @@ def _window(
 
 
 def _is_open(batch: Batch, paper: str) -> bool:
-    """Whether how often layers of a paper are cut is only found as papers, joints or numbers are chosen.
+    """Whether it depends on a choice of papers, joints or numbers how often layers of a paper are cut.
 
-    Then a paper has no covered middles that is among those to choose from, or of which some layer is
-    cut as two ends, or that limits what is made: what is proven of the choice holds without them.
+    So it does for a paper that is to choose from, that gives a layer as two ends, or that limits what is
+    made. What is proven of the choice holds without covered middles, so such a paper has none.
     """
     layers = [one for card in batch.cards for one in card.layers]
     several_ways = [one for one in layers if one.choice or one.join != "never"]

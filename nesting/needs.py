@@ -226,9 +226,9 @@ def _sets_of(
 class Need:
     """What limits the number of something asked for, and how many more there could be.
 
-    ``limited_by`` are the papers of which more would make more of it. ``more`` is how many of it
-    alone a plan makes from the sheets that stay unused and the offcuts that are kept; no plan makes
-    more than ``most_more``. Both are None where every paper is there in plenty, and for spare sets:
+    With more of the papers ``limited_by``, more of it could be made. ``more`` is how many a plan of it
+    alone makes from the sheets that stay unused and the offcuts that are kept; no plan makes more than
+    ``most_more``. Both are None where every paper is there in plenty, and for spare sets:
     what is left would make cards rather than those.
     """
 

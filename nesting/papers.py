@@ -97,6 +97,12 @@ class Sheet:
     trim: Edges | None = field(default=None, metadata=ONLY_WHERE_SAID)
     windows: tuple[Window, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The numbers that equal offcuts have in the stash."""
+        numbers = (self.name or "").split(", ")
+        return tuple(int(one) for one in numbers if one.isascii() and one.isdigit())
+
 
 @dataclass(frozen=True, slots=True)
 class Paper:
@@ -114,6 +120,12 @@ class Paper:
     def face(self, name: FaceName) -> Face:
         """The face of that name."""
         return self.front if name == "front" else self.back
+
+    @property
+    def top(self) -> Edge:
+        """The edge of a sheet that is the top of its print: of the front, unless only the back has one."""
+        only_back = self.back.directed and not self.front.directed
+        return self.back.up if only_back else self.front.up
 
     @property
     def grain_axis(self) -> Axis | None:

@@ -62,7 +62,7 @@ class Uncut:
 class CardCount:
     """How many cards of a design all pieces are cut for.
 
-    Of a design made as many as possible, as many are ``asked`` as are complete, or at least.
+    A design without a number is ``asked`` as often as it is complete, or as is asked at least.
     """
 
     card: str
@@ -84,16 +84,17 @@ class HeldValue:
 class WholeCards:
     """How many whole cards the papers that are short give, and a proof that none gives more.
 
-    ``cards`` are the designs counted together: ``made`` of ``asked`` are complete, and no plan of
-    edge-to-edge cuts from the sheets at hand makes more than ``most``, where the designs of the
-    entries before this one are as many as the plan says. ``asked`` is None for as many as possible.
-    Where ``of`` is ``each``, these are the numbers of the design of which there are fewest. ``by`` is
-    the kind of proof. ``asked``:
-    no more are asked for. ``area``: the blanks' areas on one of the papers alone. ``values``: each
-    piece has an integer value, and no sheet of ``held`` holds more than its entry. What all of
-    them at hand hold, less what the cards of earlier entries are worth, is enough for ``most`` of
-    the cards that are worth least, and not for one more (linear programming duality). ``search``:
-    exhaustion; not to be verified from the plan. ``cuts`` is as for a ``Bound``.
+    ``cards`` are the designs counted together: ``made`` of ``asked`` are complete (None: as many as
+    possible), and no plan of edge-to-edge cuts from the sheets at hand makes more than ``most`` beside
+    what this one makes of earlier entries. Where ``of`` is ``each``, these are the numbers of the design
+    that has fewest. ``cuts`` is as for a ``Bound``. ``by`` is the kind of proof:
+
+    - ``asked``: no more are asked for.
+    - ``area``: the blanks' areas on one of the papers alone.
+    - ``values``: each piece has an integer value, and no sheet of ``held`` holds more than its entry.
+      What all sheets at hand hold, less what the cards of earlier entries are worth, is enough for
+      ``most`` of the cards that are worth least, and not for one more (linear programming duality).
+    - ``search``: exhaustion; not to be verified from the plan.
     """
 
     cards: tuple[str, ...]

@@ -24,9 +24,9 @@ class Resolved:
 
     ``batch`` has every default filled in. ``placed`` has, for each card in order, the card itself
     and its layers by name, from bottom to top. ``requests`` are what all layers, bases and loose
-    pieces ask for. Where there are ``faults``, all of these have what is free of them. ``most`` has
-    the designs of which as many as possible are made, with a number that no plan exceeds, or what
-    is asked at least if that is more; they ask for so many until they are ``counted``.
+    pieces ask for. Where there are ``faults``, all of these have what is free of them. ``most`` has,
+    for designs without a number, one that no plan exceeds, or what is asked at least if that is more;
+    they ask for so many until they are ``counted``.
     """
 
     batch: Batch
@@ -48,10 +48,7 @@ class Resolved:
         return self
 
     def counted(self, numbers: Mapping[str, int]) -> Self:
-        """The same with a number for each design of which as many as possible are made.
-
-        Of the papers that these use, nothing is bought.
-        """
+        """The same with numbers for the designs without one, and nothing bought of their papers."""
         requests = tuple(
             replace(one, sets=numbers.get(one.card or "", one.sets)) for one in self.requests
         )

@@ -10,7 +10,7 @@ from typing import Literal
 
 from nesting.batch import Hand
 from nesting.nearest import listed
-from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge, Supply
+from nesting.papers import CLOCKWISE, BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge, Supply
 
 
 def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
@@ -19,13 +19,14 @@ def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
     ``pieces`` is how many are asked of the paper; no more sheets than that are of use.
 
     A paper with one size of whole sheets and no offcuts has one supply without limit at cost 1:
-    the cost is the number of sheets. Otherwise a whole sheet at hand costs its price (where every
-    whole sheet has one) or else its area, in the smallest whole numbers that keep the ratio; an
-    offcut costs nothing; a sheet to buy costs so much more that buying one less outweighs any
-    choice among the sheets at hand.
+    the cost is the number of sheets. Otherwise
 
-    The full need is what the bound is about, so sheets to buy are among the supplies even where
-    the paper cannot be bought again.
+    - a whole sheet at hand costs its price (where every whole sheet has one) or else its area, in the
+      smallest whole numbers that keep the ratio;
+    - an offcut costs nothing;
+    - a sheet to buy costs so much more that buying one less outweighs any choice among those at hand.
+
+    The bound is about the full need, so there are sheets to buy even where the paper is not sold.
     """
     if len(paper.sheets) == 1 and not paper.sheets[0].offcut:
         return (Supply(paper.sheets[0], bought=False, count=None, cost=1),)
@@ -155,3 +156,19 @@ def is_kept(width: int, height: int, keep_from: tuple[tuple[int, int], ...]) -> 
         if (width >= first and height >= second) or (width >= second and height >= first):
             return True
     return False
+
+
+def turned(
+    width: int, height: int, strip: StripEdge, top: Edge, to: Edge
+) -> tuple[int, int, StripEdge]:
+    """Size and edge of the strip after turning a sheet, front up, so that its top comes to an edge.
+
+    Examples
+    --------
+    >>> turned(5, 7, "bottom", "left", "top")
+    (7, 5, 'left')
+    """
+    quarters = (CLOCKWISE.index(to) - CLOCKWISE.index(top)) % 4
+    if strip != "none":
+        strip = CLOCKWISE[(CLOCKWISE.index(strip) + quarters) % 4]
+    return (height, width, strip) if quarters % 2 else (width, height, strip)

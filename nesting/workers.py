@@ -34,11 +34,11 @@ def worker_processes(count: int, load: Sequence[str] = ()) -> Iterator[ProcessPo
     try:
         yield executor
     finally:
-        # First it is told: of what is cancelled its thread must not hear that a process has ended.
+        # Before its processes are ended: else its thread takes what was cancelled for work that failed.
         executor.shutdown(wait=False, cancel_futures=True)
         for process in set(multiprocessing.active_children()) - before:
             process.terminate()
-        # Its thread ends here: at the end of the program it would be woken up while it ends itself.
+        # Else the end of the program would wake its thread up while it ends by itself.
         for thread in executor.threads:
             thread.join()
 

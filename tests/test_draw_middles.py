@@ -14,9 +14,9 @@ from nesting.draw.card.bag_labels import label_figures
 from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.pages.plan_words import source_words
 from nesting.draw.sheet.diagram import layout_figures
-from nesting.lying import middles_taken
 from nesting.papers import Edges
 from nesting.plan import Plan
+from nesting.sources import middles_taken
 
 
 @cache

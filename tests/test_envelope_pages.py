@@ -15,7 +15,8 @@ from test_draw_recipe import said
 import nesting
 from nesting.batch import At, Batch, Envelope, Layer
 from nesting.cli.tables import figures_json, needs_json
-from nesting.draw.pages.answer_words import answer_line, envelopes_words
+from nesting.draw.pages.answer_words import answer_line
+from nesting.draw.pages.plan_words import envelopes_words
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import count_words
 from nesting.files import InputError, plan_to_json, read_batch, read_draft, read_plan

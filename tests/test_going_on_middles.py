@@ -12,10 +12,10 @@ from nesting import go_on
 from nesting.batch import Batch, Begun, LoosePiece
 from nesting.checker import check
 from nesting.files.plan_json import plan_from_data, plan_to_data
-from nesting.lying import middles_taken
 from nesting.pack import Rounds
 from nesting.plan import Plan
 from nesting.record import read_record
+from nesting.sources import middles_taken
 
 FEW = Rounds(30)
 

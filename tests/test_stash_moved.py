@@ -13,7 +13,6 @@ from nesting import go_on
 from nesting.batch import Batch, LoosePiece, Moved
 from nesting.checker import check
 from nesting.cutting.strokes import steps_of
-from nesting.lying import numbers_of
 from nesting.pack import Rounds, solve
 from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
@@ -165,7 +164,7 @@ def test_an_offcut_of_the_stash_goes_by_its_number(stash: Stash) -> None:
             use_plan(stash, plan)
         rest = went_on(more, plan, read_record("1"), stash)
         (left,) = (sheet for sheet in rest.asked.papers[0].sheets if sheet.offcut)
-        assert (left.have, numbers_of(left)) == (1, (2,))
+        assert (left.have, left.numbers) == (1, (2,))
 
 
 def test_a_part_that_was_put_in_later_is_taken_by_the_next_plan(stash: Stash) -> None:
@@ -196,7 +195,7 @@ def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> No
     assert rest.layouts[0].source.kind == "offcut"
     use_plan(stash, rest, read_record("1"))
     last = went_on(tags(), rest, read_record("1"), stash)
-    numbers = [numbers_of(sheet) for sheet in last.asked.papers[0].sheets if sheet.offcut]
+    numbers = [sheet.numbers for sheet in last.asked.papers[0].sheets if sheet.offcut]
     assert sorted(sum(numbers, ())) == [one.number for one in stash.offcuts()]
     assert [sheet.have for sheet in last.asked.papers[0].sheets if sheet.offcut] == [
         len(own) for own in numbers

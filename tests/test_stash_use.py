@@ -12,9 +12,10 @@ import nesting
 import nesting.sheets
 from nesting.cutting.strokes import steps_of
 from nesting.files import as_planned
-from nesting.lying import offcuts_taken, turned
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, StripEdge
 from nesting.record import RecordError, read_record
+from nesting.sheets import turned
+from nesting.sources import offcuts_taken
 from nesting.stash import (
     Stash,
     StashError,

@@ -102,9 +102,9 @@ def _left_of(limit: Limit, start: float, share: float = 1.0) -> Limit:
 def _limited_by(
     plan: Plan, made: Made, short: list[str], in_plenty: Callable[[str], Plan]
 ) -> tuple[str, ...]:
-    """The papers that are short of which more would make more of these.
+    """The short papers that limit how many of these are made: with more of one, more are.
 
-    Where more of none of them does alone, all of them together limit the number.
+    Where that is true of no paper alone, all of them limit the number together.
     """
     own = {p.paper for p in plan.pieces if any(made.is_for(p, use) for use in p.uses)}
     names = tuple(name for name in short if name in own)
@@ -121,7 +121,7 @@ def _complete(plan: Plan, made: Made) -> int:
 
 
 def _design(plan: Plan, made: Made) -> Card:
-    """The card design; a loose piece is one of a single layer, of which as many can be made."""
+    """The card design; for a loose piece, one with it as its only layer, made as often."""
     if made.kind == "card":
         return next(card for card in plan.asked.cards if card.name == made.name)
     piece = next(p for p in plan.pieces if any(made.is_for(p, use) for use in p.uses))
@@ -140,7 +140,7 @@ def _design(plan: Plan, made: Made) -> Card:
 
 
 def _numbered(plan: Plan) -> Batch:
-    """The batch with the plan's numbers of the designs of which as many as possible are made."""
+    """The batch with the plan's numbers for designs without one."""
     asked = {count.card: count.asked for count in plan.cards}
     cards = (
         card

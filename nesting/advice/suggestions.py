@@ -89,11 +89,16 @@ def suggest(
 ) -> tuple[Suggestion, ...]:
     """Find the single changes that save most of each paper.
 
-    Looked at are sizes and reveals (and what derives from them) by which pieces get up to 1/4 in
-    or 5 mm smaller, in steps of the trimmer's marks, a quarter turn allowed, the other printed
-    face, one card or piece fewer, other sizes of sheet, covered middles that are cut from, and layers
-    cut as two ends. A change whose bound is no better than the present sheets is not looked into
-    further. Those that save are planned in full.
+    Looked at are
+
+    - sizes and reveals (and what derives from them) that make pieces up to 1/4 in or 5 mm smaller, in
+      steps of the trimmer's marks;
+    - a quarter turn allowed, the other printed face, other sizes of sheet;
+    - one card or piece fewer;
+    - covered middles that are cut from, and layers cut as two ends.
+
+    A change whose bound is no better than the present sheets is not looked into further. Those that
+    save are planned in full.
 
     Parameters
     ----------

@@ -10,7 +10,7 @@ from itertools import product
 
 #: How many of each size.
 _Counts = tuple[int, ...]
-#: Sets of ruler settings of which none contains another.
+#: Sets of ruler settings; none contains another.
 _Sets = frozenset[frozenset[int]]
 
 _NOTHING: _Sets = frozenset([frozenset()])

@@ -84,7 +84,7 @@ def many_circles(number: int) -> Batch:
 
 
 def many_sizes(number: int) -> Batch:
-    """Twelve kinds from one large sheet and offcuts, nothing of which is on any grid but 0.1 mm."""
+    """Twelve kinds from one large sheet and offcuts, on no grid but 0.1 mm."""
     rng = Random("sizes")
     sizes = {
         (rng.randint(254, 1524) * _TENTH, rng.randint(254, 1778) * _TENTH): rng.randint(6, 50)

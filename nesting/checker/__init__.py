@@ -113,15 +113,18 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
 
     Notes
     -----
-    Taken on trust is what a plan has no proof of: a bound ``by`` search, which is only held against
-    the plan's own numbers; of a paper with pieces uncut, how many sheets the full need takes,
-    between its bound and the number of pieces, that they can be had where it is not called
-    ``short``, and, where its sheets differ in cost, that they cannot where it is and whether their
-    number is proven (what these sheets may cost does not contradict it); whether a blank for rows of circles could hold more than are in
-    it; ``notes``, and the wording of warnings, of which the subject and the figures are looked at;
-    that of the plans with as many whole cards this one has them most evenly, and most spare sets
-    and loose pieces; that no other choice of papers needs less to buy; what one more sheet of a
-    paper would give.
+    Taken on trust is what a plan has no proof of:
+
+    - a bound ``by`` search, which is only held against the plan's own numbers;
+    - of a paper with pieces uncut, how many sheets the full need takes, between its bound and the
+      number of pieces, and that they can be had where it is not called ``short``; where its sheets
+      differ in cost, also that they cannot where it is, and whether their number is proven (what these
+      sheets may cost does not contradict it);
+    - whether a blank for rows of circles could hold more than are in it;
+    - ``notes``, and the wording of warnings beside their subject and their figures;
+    - that no plan with as many whole cards has them more evenly, or more spare sets and loose pieces;
+    - that no other choice of papers needs less to buy;
+    - what one more sheet of a paper would give.
     """
     unsound = tuple(find_unsound(batch)) or tuple(find_unenclosed(with_defaults(batch)))
     if unsound:

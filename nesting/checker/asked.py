@@ -118,7 +118,7 @@ def find_unjoinable(asked: Batch) -> Iterator[PlanFault]:
 def find_nothings(wanted: Wanted, asked: Batch) -> Iterator[PlanFault]:
     """Pieces of no size, as where a reveal leaves nothing, or of no number.
 
-    Of a design of which as many as possible are asked, there may be none.
+    A design without a number may have none.
     """
     unnumbered = {card.name for card in asked.cards if card.make is None}
     for kind, uses in wanted.items():
@@ -179,9 +179,9 @@ def _with_faces(layer: Layer, papers: dict[str, Paper]) -> Layer:
 
 
 def with_numbers(batch: Batch, plan: Plan) -> Batch:
-    """The batch with the plan's number of each design of which as many as possible are asked.
+    """The batch with the plan's numbers for designs without one.
 
-    Of the papers that these use, nothing may be bought.
+    Nothing may be bought of the papers that these use.
     """
     said = {count.card: count.asked for count in plan.cards}
     cards = (

@@ -221,7 +221,7 @@ def _worth(case: Case, card: Card, worth: Mapping[EqualPieces, int]) -> int:
 
 
 def _plenty_of(paper: Paper) -> set[tuple[int, int]]:
-    """The sizes of its sheets of which there is plenty."""
+    """The sizes of its sheets that are there in plenty."""
     return {(sheet.width, sheet.height) for sheet in paper.sheets if sheet.have is None}
 
 

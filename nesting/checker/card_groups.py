@@ -17,9 +17,9 @@ from nesting.papers import Paper
 class CardGroup:
     """Designs of equal rank: the plan's ``counts`` of them, and the most of each (None: no limit).
 
-    So many sets are cut ``earlier``, of other designs and of these. ``asked`` is None for as many as
-    possible. ``even`` says that the fewest count, ``after_all`` that spare sets and loose pieces come
-    before.
+    ``earlier`` has the sets cut before them, of any design; ``before`` those of their own. ``asked`` is
+    None for as many as possible. ``even`` says that the fewest count, ``after_all`` that spare sets and
+    loose pieces come before.
     """
 
     counts: dict[str, int]
@@ -31,7 +31,7 @@ class CardGroup:
     after_all: bool = False
 
     def reached(self, counts: Mapping[str, int]) -> int:
-        """What counts: the number of all of them, or the fewest of any."""
+        """What counts: the sum, or the fewest of any."""
         return min(counts.values()) if self.even else sum(counts.values())
 
     def most(self, worth: Callable[[str], int], left: int) -> int | None:
@@ -69,7 +69,7 @@ class CardGroup:
 def card_groups_of(case: Case) -> list[CardGroup]:
     """The designs with a number, then those without; in both, the first ones alone, then the others.
 
-    Where less is made of those without than is asked of each at least, that is a group before them.
+    Where those without lack some of what is asked at least, that is a group before them.
     """
     told = {count.card: count.complete for count in case.plan.cards}
     complete = {card.name: told.get(card.name, 0) for card in case.asked.cards}
@@ -105,7 +105,7 @@ def _in_order(
 ) -> list[CardGroup]:
     """The groups of some designs: each that comes first by itself, then the others together.
 
-    Where they are to be even, those that others, all made, leave behind are a group after them.
+    Where they are to be even and some are complete with the fewest made, the others are a group after.
     """
     first = [name for name in case.asked.first if name in limits]
     others = [name for name in limits if name not in first]
@@ -132,7 +132,7 @@ def _in_order(
 
 
 def _rest(group: CardGroup) -> list[str]:
-    """The designs that may have more than the fewest, where others have no more to make."""
+    """The designs that may have more than the fewest, where others may not."""
     fewest = group.reached(group.counts)
     rest = [n for n, limit in group.limits.items() if limit is None or limit > fewest]
     return rest if len(rest) < len(group.limits) else []

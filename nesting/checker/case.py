@@ -21,9 +21,9 @@ class Case:
 
     ``asked`` is the batch as it was asked; in ``batch``, every design has a number. ``matched``
     has the pieces of the plan, each with the uses that the batch has for it (None: it is not
-    asked for, or stands twice); ``lacking`` what is asked for and no piece of the plan;
-    ``pieces``, the recounted ``demand`` and what of it is ``to_cut`` are by piece id; ``bags``
-    has by kind how many are cut already. ``ways`` has for each card and layer what it can be cut as.
+    asked for, or stands twice), and ``lacking`` what is asked for and no piece of the plan. By piece
+    id are ``pieces``, their recounted ``demand`` and what of it is ``to_cut``; by kind, ``bags`` has how
+    many are cut already. ``ways`` has for each card and layer what it can be cut as.
     """
 
     asked: Batch

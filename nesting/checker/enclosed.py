@@ -13,7 +13,7 @@ from nesting.units import Unit
 
 
 def with_envelopes(batch: Batch) -> Batch:
-    """A batch of which every default is said, with the size and the folds of every envelope."""
+    """The batch with every default said, and the size and folds of every envelope."""
     return replace(batch, cards=tuple(_with_envelope(card, batch) for card in batch.cards))
 
 

@@ -16,7 +16,7 @@ def ends_of(card: Card, layer: Layer, batch: Batch) -> list[tuple[tuple[Edge, in
     """Every joint of a layer: of both ends, the edge that it reaches to and its length as cut, in nm.
 
     From each place where something begins to hide the layer, it is followed how far all of its width
-    stays hidden. Of two joints of which one has both ends longer, the other is meant.
+    stays hidden. Where one joint has both ends longer than another has, the other is meant.
     """
     shapes, marks, lap = shapes_of(card), batch.trimmer.marks, batch.lap
     host = shapes[layer.name]

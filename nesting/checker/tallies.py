@@ -67,7 +67,7 @@ def check_uncut(case: Case) -> Iterator[PlanFault]:
 
 
 def _cards_lacking(case: Case) -> set[str | None]:
-    """The cards of which some are not made for want of a paper that may be short."""
+    """The designs that lack cards for want of a paper that may be short."""
     incomplete = {count.card for count in case.plan.cards if count.complete < count.asked}
     return {
         use.card
@@ -150,7 +150,7 @@ def check_cards(case: Case) -> Iterator[PlanFault]:
 
 
 def _find_wrong_numbers(card: Card, number: int, complete: int) -> Iterator[PlanFault]:
-    """Of a design of which as many as possible are asked, what is beyond what was said."""
+    """Where a design without a number has more cards, or fewer, than it may."""
     if card.make is not None:
         return
     if card.at_most is not None and complete > card.at_most:

@@ -51,9 +51,9 @@ def uses_of(case: Case, card: Card, part: Part) -> int:
 
 
 def taken_at_least(case: Case, paper: str, worth: Mapping[EqualPieces, int]) -> int:
-    """What everything that is cut from a paper is worth at least beside the bags, in whichever ways.
+    """What all that is cut from a paper beside the bags is worth at least, in whichever ways.
 
-    Of a kind of which the bags hold as many as can be taken, none is worth anything.
+    A kind is worth nothing where the bags hold as many as can be taken.
     """
     opened = list(layers_of(case, paper))
     closed: Counter[EqualPieces] = Counter()

@@ -35,7 +35,7 @@ _FINEST, _LONGEST = 500_000, 1_000_000_000
 class _Host:
     """A layer that may give its middle: its shape, and what lies on it; its kind and its use.
 
-    ``to_cut`` are the kinds of which some are to be cut from its paper.
+    ``to_cut`` are the kinds still to be cut from its paper.
     """
 
     card: Card

@@ -36,7 +36,7 @@ class Continued(NamedTuple):
     def with_stash(self, path: Path | None, batch: "Batch", papers: set[str]) -> Self:
         """With what is on record in the stash, where the batch takes papers from there.
 
-        A size of sheets of which the batch says the number itself knows of no record.
+        Not for a size of sheets whose number stands in the batch itself.
         """
         if not papers:
             return self

@@ -95,7 +95,6 @@ def add(
 
     A new paper is put on record with its first sheets; say what its faces are like.
     """
-    from nesting.lying import top_of
     from nesting.stash import StashOffcut, offcuts_told
 
     with _opened(stash) as opened, opened.writing():
@@ -106,7 +105,7 @@ def add(
         if is_offcut:
             if many is None or many < 1 or price is not None:
                 refuse("an offcut has no price, and is counted from 1: neither fits --offcut")
-            lies = top or top_of(opened.paper(paper))
+            lies = top or opened.paper(paper).top
             new = StashOffcut(0, paper, *lying, strip or "none", lies, note_of(note))
             refuse_larger(opened.paper(paper), new)
             put_in = offcuts_told(opened.add_offcuts(new, many, why))

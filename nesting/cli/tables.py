@@ -51,8 +51,14 @@ def _sentences(plan: Plan) -> list[str]:
     """What the table does not say, a sentence each."""
     from nesting.draw.canvas.lettering import brief
     from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-    from nesting.draw.pages.answer_words import envelopes_words, made_name, proof_sentences
-    from nesting.draw.pages.plan_words import choice_words, unmade_words, whole_cards_words
+    from nesting.draw.pages.answer_words import made_name
+    from nesting.draw.pages.plan_words import (
+        choice_words,
+        envelopes_words,
+        proof_sentences,
+        unmade_words,
+        whole_cards_words,
+    )
     from nesting.draw.sheet.begun_words import bags_words, finish_words, left_over_words
     from nesting.draw.sheet.names import brief_names, names_of
     from nesting.draw.sheet.words import mark_words
@@ -86,8 +92,13 @@ def _sentences(plan: Plan) -> list[str]:
 
 def print_needs(needs: Needs, console: "Console") -> None:
     """Print whether the paper suffices: papers, cards, loose pieces, what is proven, what it costs."""
-    from nesting.draw.pages.answer_words import answer_line, envelopes_words, proof_sentences
-    from nesting.draw.pages.plan_words import choice_words, whole_cards_words
+    from nesting.draw.pages.answer_words import answer_line
+    from nesting.draw.pages.plan_words import (
+        choice_words,
+        envelopes_words,
+        proof_sentences,
+        whole_cards_words,
+    )
     from nesting.draw.pages.shopping import LACKING, MORE, total_words
 
     title = f"{_text(needs.plan.asked.name)}: have I enough?"

@@ -96,7 +96,7 @@ def _reach(offset: int, sheet: int, carrier: int, edge: int) -> tuple[int, int]:
 
 
 def bounds_of(shapes: tuple[PlacedPiece, ...]) -> Area:
-    """The smallest box round some shapes, of which there is at least one."""
+    """The smallest box round one or more shapes."""
     lefts, lows, rights, tops = zip(*(shape.extent for shape in shapes), strict=True)
     x, y = min(lefts), min(lows)
     return Area(x, y, max(rights) - x, max(tops) - y)

@@ -243,7 +243,7 @@ def _tries(wants: Sequence[Want], width: int, height: int) -> Iterator[tuple[lis
 
 
 def _fours(counts: dict[Want, int]) -> Iterator[list[_Item]]:
-    """Four blocks of one piece, of which the middle two are turned: they may lie round a middle."""
+    """Four blocks of one piece, the middle two turned: they may lie round a middle."""
     for want, block in product(counts, _BLOCKS):
         if len(want.turns) > 1 and 4 * block[0] * block[1] <= counts[want]:
             yield [_block(want, block, turned=turned) for turned in (False, True, True, False)]

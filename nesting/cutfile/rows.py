@@ -71,7 +71,7 @@ def _staggered(free_x: int, free_y: int, apart: int, halves: int) -> _Rows:
     """Rows on every even and on every odd half distance, as close as they can be."""
     places = [number * free_x // halves for number in range(halves + 1)]
     across = min(after - before for before, after in pairwise(places))
-    # Circles of rows next to each other, and of every other row, which stand in a line, are apart.
+    # Apart are circles of rows next to each other, and those of every other row, which stand in a line.
     rise = max(_root_above(apart**2 - across**2), (apart + 1) // 2)
     starts = range(0, free_y + 1, rise)
     return [[(x, y) for x in places[number % 2 :: 2]] for number, y in enumerate(starts)]

@@ -1,13 +1,13 @@
-"""Windows in a cut file: out of which shapes on a sheet a covered middle is cut, and where."""
+"""Windows in a cut file: the shapes on a sheet that covered middles are cut out of, and where."""
 
 from collections.abc import Sequence
 from dataclasses import replace
 
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
 from nesting.draw.sheet.bearings import WAYS, top_edge
-from nesting.lying import share_middles
 from nesting.papers import Window
 from nesting.plan import Plan
+from nesting.sources import share_middles
 
 #: By a sheet's number and a piece's id: the windows in the first of its shapes there.
 Windows = dict[tuple[int, str], list[Window]]

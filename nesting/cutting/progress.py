@@ -105,7 +105,7 @@ class SheetsCut:
 
 
 def sheets_cut(plan: Plan, record: Record) -> Iterator[tuple[Layout, tuple[SheetsCut, ...]]]:
-    """What a record says of each layout of which something is cut, each sheet once.
+    """What a record says of each layout that is cut, at least in part, each sheet once.
 
     Raises
     ------

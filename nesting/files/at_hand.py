@@ -7,11 +7,11 @@ from typing import Any, get_args
 from nesting.batch import Fault, KeyPath
 from nesting.files.batch_shape import if_list, if_mapping, is_offcut, unit_of
 from nesting.files.yaml_source import FileText
-from nesting.lying import top_of, turned
 from nesting.nearest import listed
 from nesting.papers import EDGES, Edges, Face, Paper, Print, Sheet
 from nesting.plan import Plan
 from nesting.prices import format_price
+from nesting.sheets import turned
 from nesting.typed_lengths import LengthError, exact_length, exact_size, parse_size
 from nesting.units import Unit, or_plenty
 
@@ -125,7 +125,7 @@ def _counted(keys: Any, there: Paper, unit: Unit) -> Any:
 
 def _as_described(sheet: Sheet, there: Paper, described: Paper) -> Sheet:
     """An offcut turned from how the stash has its paper lie to how the batch has it."""
-    turn = (top_of(there), top_of(described))
+    turn = (there.top, described.top)
     width, height, strip = turned(sheet.width, sheet.height, sheet.strip or "none", *turn)
     return replace(sheet, width=width, height=height, strip=None if strip == "none" else strip)
 

@@ -27,7 +27,7 @@ class Edit(NamedTuple):
 
 
 def edited(text: str, edits: list[Edit]) -> str:
-    """The text with some edits, none of which overlap."""
+    """The text with some edits that do not overlap."""
     for start, end, new in sorted(edits, reverse=True):
         text = text[:start] + new + text[end:]
     return text

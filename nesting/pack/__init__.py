@@ -77,7 +77,7 @@ def solve(
     report
         Called after each round run here with the paper's name and state.
     known
-        Sheets of which an earlier plan says how they are cut: no plan is worse than what they give.
+        Sheets as an earlier plan cuts them: no plan is worse than what they give.
 
     Returns
     -------

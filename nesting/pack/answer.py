@@ -163,7 +163,7 @@ def _size_of_middle(sheet: Sheet) -> tuple[bool, int]:
 def across_grain_words(
     layouts: tuple[Layout, ...], batch: Batch, pieces: dict[str, Piece]
 ) -> tuple[str, ...]:
-    """A warning for each piece of which some folds run across the grain."""
+    """A warning for each piece with folds across the grain."""
     papers = batch.papers_by_name
     cut, across = Counter[str](), Counter[str]()
     for layout in layouts:

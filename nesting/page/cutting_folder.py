@@ -17,7 +17,7 @@ _HEAD = "# How far {plan} is cut, in the words of a record; and the digest of th
 class Cutting:
     """A plan that is being cut: how far, and the digest of the batch that it is for.
 
-    ``number`` counts the plans from 1, of which each goes on from the one before. ``in_stash`` has the
+    ``number`` counts the plans from 1; each goes on from the one before. ``in_stash`` has the
     numbers of the offcuts that were put into the stash; None while nothing was.
     """
 

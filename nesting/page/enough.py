@@ -4,14 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from nesting.batch import Batch, Layer
-from nesting.draw.pages.answer_words import (
-    answer_line,
+from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words
+from nesting.draw.pages.plan_words import (
+    choice_words,
     envelopes_words,
-    made_name,
-    offcuts_words,
     proof_sentences,
+    whole_cards_words,
 )
-from nesting.draw.pages.plan_words import choice_words, whole_cards_words
 from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
 from nesting.needs import Need, PaperNeed, made_of, paper_needs
@@ -186,7 +185,7 @@ def _change(number: int, one: "Suggestion") -> dict[str, Any]:
 
 
 def _choices(batch: Batch, plan: Plan) -> Iterator[dict[str, Any]]:
-    """The layers that choose their paper, or might: those of which a paper is short."""
+    """The layers that choose their paper, or might, as theirs is short."""
     short = set(_short(plan))
     for card in batch.cards:
         for number, layer in enumerate(card.layers):

@@ -7,7 +7,6 @@ from dataclasses import replace
 from nesting.batch import Moved
 from nesting.begun import begun_after
 from nesting.cutting.progress import progress_of
-from nesting.lying import numbers_of, top_of
 from nesting.mark import mark_of, plan_digest
 from nesting.page.cutting_folder import Cutting
 from nesting.papers import Paper, Sheet, SheetCount
@@ -15,9 +14,9 @@ from nesting.plan import Plan
 from nesting.record import Record
 from nesting.sheets import is_kept
 from nesting.stash import Stash, StashError, StashOffcut
-from nesting.stash.drawer import add_offcut
 from nesting.stash.journal import Writer
 from nesting.stash.recorded import taken_together, write_recorded
+from nesting.stash.rows import add_offcut
 from nesting.stash.use import recorded
 
 
@@ -92,13 +91,13 @@ def _put_paper(stash: Stash, paper: Paper) -> None:
 
 def _offcut(paper: Paper, sheet: Sheet, note: str = "") -> StashOffcut:
     strip = sheet.strip or "none"
-    return StashOffcut(0, paper.name, sheet.width, sheet.height, strip, top_of(paper), note)
+    return StashOffcut(0, paper.name, sheet.width, sheet.height, strip, paper.top, note)
 
 
 def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) -> None:
     """Take sheets out: offcuts by their numbers, or those that are as this one is."""
     if sheet.offcut:
-        own = numbers_of(sheet)
+        own = sheet.numbers
         alike = [
             one.number
             for one in stash.offcuts(paper.name)

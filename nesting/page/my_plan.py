@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from nesting.draw.pages.answer_words import proof_sentences
+from nesting.draw.pages.plan_words import proof_sentences
 from nesting.draw.sheet.middle_words import window_words
 from nesting.draw.sheet.names import brief_names
 from nesting.draw.sheet.step_words import number_words, setting_words, step_lines

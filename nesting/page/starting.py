@@ -11,7 +11,7 @@ _SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}
 
 
 def new_paper(unit: Unit) -> dict[str, str]:
-    """A paper of which nothing is said yet."""
+    """A paper as it is added."""
     return {"sheet": _SHEET[unit], "have": "1"}
 
 

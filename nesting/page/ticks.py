@@ -80,7 +80,7 @@ def spoil(plan: Plan, record: Record, sheets: int, stroke: int | None = None) ->
     step = place.number if strokes and stroke is None else None
     spoilt = (*record.spoilt, Entry(layout, layout, step, sheets, stroke))
     record = replace(record, spoilt=spoilt)
-    if sheets == place.sheets:  # nothing of the layout is left of which anything could be done
+    if sheets == place.sheets:  # nothing of the layout is left to cut
         return _with(plan, record, layout, 0)
     return record if stroke is None else up_to(plan, record, stroke)
 
@@ -126,7 +126,7 @@ def _done(plan: Plan, record: Record) -> dict[int, int]:
 
 
 def _steps_before(plan: Plan, entry: Entry) -> int:
-    """How many steps are done before the one of which an entry tells."""
+    """How many steps are done before the one that an entry names."""
     if entry.stroke is None:
         return (entry.step or 1) - 1
     layout = next(one for one in plan.layouts if one.id == entry.first)

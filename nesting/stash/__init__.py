@@ -1,9 +1,10 @@
 """The stash: what is at hand, on record, in one SQLite file."""
 
 from nesting.stash.database import StashError, usual_place
-from nesting.stash.drawer import Stash, StashOffcut, holds, offcuts_told
+from nesting.stash.drawer import Stash
 from nesting.stash.journal import JournalEntry
 from nesting.stash.moved import moved_on_record
+from nesting.stash.offcuts import StashOffcut, holds, offcuts_told
 from nesting.stash.recorded import taken_together
 from nesting.stash.table import read_table, write_table
 from nesting.stash.use import PlanUse, recorded, use_plan

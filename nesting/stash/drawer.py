@@ -1,20 +1,20 @@
 """What lies in the drawer: papers, whole sheets by count and size, offcuts by number."""
 
+import sqlite3
 from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
-from itertools import groupby
+from dataclasses import asdict, replace
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Self
 
-from nesting.lying import top_of, turned
 from nesting.nearest import Nearest
-from nesting.papers import BarcodeStrip, Edge, Edges, Face, Paper, Sheet, StripEdge
-from nesting.sheets import usable_size
+from nesting.papers import Paper, Sheet
 from nesting.stash.database import StashError, connect, transaction
 from nesting.stash.journal import JournalEntry, Row, Writer, entries, take_back
+from nesting.stash.offcuts import StashOffcut, offcut_told, offcuts_told
+from nesting.stash.rows import add_offcut, read_paper, write_paper, write_sheet
 from nesting.typed_lengths import exact_size
 from nesting.units import or_plenty
 
@@ -22,39 +22,6 @@ from nesting.units import or_plenty
 _MOST = 999_999
 #: No blade takes more for its own width.
 _WIDEST_CUT = 5_000_000
-
-
-@dataclass(frozen=True, slots=True)
-class StashOffcut:
-    """An offcut by its number: its size in hand, front up, without a barcode strip beyond it.
-
-    ``strip`` is the edge along which the strip is still on, ``top`` the one that is the top of the
-    print (``lying.top_of`` says of which face).
-    """
-
-    number: int
-    paper: str
-    width: int
-    height: int
-    strip: StripEdge = "none"
-    top: Edge = "top"
-    note: str = ""
-
-    def on_sheet(self, paper: Paper) -> Sheet:
-        """The offcut as its paper's sheets lie."""
-        width, height, strip = turned(self.width, self.height, self.strip, self.top, top_of(paper))
-        edge = None if strip == "none" else strip
-        return Sheet(width, height, 1, offcut=True, strip=edge, name=str(self.number))
-
-
-def holds(paper: Paper, sheet: Sheet, width: int, height: int) -> bool:
-    """Whether a piece as seen upright can be cut from a sheet, turned only where the print may be."""
-    usable = usable_size(paper, sheet, cut_width=0)
-    own, other, _ = turned(*usable, "none", top_of(paper), "top")
-    if own >= width and other >= height:
-        return True
-    directed = paper.front.directed or paper.back.directed
-    return not directed and own >= height and other >= width
 
 
 class Stash:
@@ -93,15 +60,11 @@ class Stash:
 
     def papers(self) -> tuple[Paper, ...]:
         """Every paper with its whole sheets, by name."""
-        sheets: defaultdict[str, list[Sheet]] = defaultdict(list)
-        for row in self.connection.execute(
-            "SELECT * FROM sheets ORDER BY paper, width DESC, height DESC"
-        ):
-            sheets[row["paper"]].append(
-                Sheet(row["width"], row["height"], row["count"], row["price"])
-            )
+        sheets: defaultdict[str, list[sqlite3.Row]] = defaultdict(list)
+        for row in self.connection.execute("SELECT * FROM sheets ORDER BY width DESC, height DESC"):
+            sheets[row["paper"]].append(row)
         rows = self.connection.execute("SELECT * FROM papers ORDER BY name").fetchall()
-        return tuple(_paper(dict(row), tuple(sheets[row["name"]])) for row in rows)
+        return tuple(read_paper(row, sheets[row["name"]]) for row in rows)
 
     def paper(self, name: str) -> Paper:
         """The paper of that name, with its whole sheets.
@@ -119,9 +82,7 @@ class Stash:
         sheets = self.connection.execute(
             "SELECT * FROM sheets WHERE paper = ? ORDER BY width DESC, height DESC", (name,)
         )
-        return _paper(
-            dict(row), tuple(Sheet(s["width"], s["height"], s["count"], s["price"]) for s in sheets)
-        )
+        return read_paper(row, sheets)
 
     def offcuts(self, paper: str | None = None) -> tuple[StashOffcut, ...]:
         """The offcuts of a paper, or of all, by number."""
@@ -147,9 +108,9 @@ class Stash:
     def at_hand(self, name: str) -> Paper | None:
         """A paper with all that there is of it to cut from; None where it is not in the stash.
 
-        Offcuts lie as the sheets do. Those alike are one entry, which has the numbers of all. A paper
-        of which there are offcuts alone has a size of whole sheets as well, none of them at hand nor to
-        buy: what is lacking is counted in sheets of that size.
+        Offcuts lie as the sheets do, and those alike are one entry with the numbers of all. Where there
+        are only offcuts, a size of whole sheets is added, none at hand nor to buy: what is lacking is
+        counted in sheets of that size.
         """
         if name not in (row[0] for row in self.connection.execute("SELECT name FROM papers")):
             return None
@@ -196,7 +157,7 @@ class Stash:
             writer.enter(f"{old} is now called {new}", why)
 
     def forget_paper(self, name: str, why: str = "") -> None:
-        """Take a paper off the record, of which nothing is left.
+        """Take a paper off the record.
 
         Raises
         ------
@@ -275,7 +236,7 @@ class Stash:
     def add_offcuts(self, offcut: StashOffcut, count: int = 1, why: str = "") -> tuple[int, ...]:
         """Put offcuts in, which get numbers that none ever had."""
         with self.writing() as writer:
-            _refuse_strip(self.paper(offcut.paper), offcut)
+            offcut.refuse_strip(self.paper(offcut.paper))
             numbers = tuple(add_offcut(writer, offcut) for _ in range(count))
             writer.enter(f"{offcuts_told(numbers)} put in: {offcut_told(offcut)}", why)
         return numbers
@@ -292,7 +253,7 @@ class Stash:
         """Say anew what an offcut is like."""
         with self.writing() as writer:
             self.offcut(offcut.number)
-            _refuse_strip(self.paper(offcut.paper), offcut)
+            offcut.refuse_strip(self.paper(offcut.paper))
             writer.put("offcuts", asdict(offcut))
             writer.enter(f"offcut {offcut.number} is now {offcut_told(offcut)}", why)
 
@@ -311,7 +272,7 @@ class Stash:
 
 
 def _whole_round(paper: Paper, offcuts: tuple[Sheet, ...]) -> Sheet:
-    """A whole sheet of which none is there, from which each offcut could have been cut."""
+    """A whole sheet, none at hand, that each offcut could have been cut from."""
     trim, strip = paper.edge_trim, paper.barcode_strip
     off = {"width": [trim.left, trim.right], "height": [trim.top, trim.bottom]}
     if strip is not None and not strip.beyond_the_sheet:
@@ -322,100 +283,3 @@ def _whole_round(paper: Paper, offcuts: tuple[Sheet, ...]) -> Sheet:
         for side, widths in off.items()
     }
     return Sheet(size["width"], size["height"], have=0)
-
-
-def offcuts_told(numbers: tuple[int, ...]) -> str:
-    """Offcuts by their numbers.
-
-    Examples
-    --------
-    >>> offcuts_told((3,)), offcuts_told((3, 4, 6, 7, 8))
-    ('offcut 3', 'offcuts 3, 4, 6-8')
-    """
-    told: list[str] = []
-    for _, run in groupby(enumerate(numbers), lambda one: one[1] - one[0]):
-        own = [number for _, number in run]
-        told += [f"{own[0]}-{own[-1]}"] if len(own) > 2 else map(str, own)
-    return f"offcut{'s' if len(numbers) > 1 else ''} {', '.join(told)}"
-
-
-def offcut_told(offcut: StashOffcut) -> str:
-    """An offcut in a few words."""
-    words = f"{offcut.paper}, {exact_size(offcut.width, offcut.height)}"
-    strip = "" if offcut.strip == "none" else f", strip at the {offcut.strip}"
-    return f"{words}{strip}, top of the print at the {offcut.top}"
-
-
-def _refuse_strip(paper: Paper, offcut: StashOffcut) -> None:
-    """No strip on an offcut of a paper that has none, or as wide as the offcut."""
-    if offcut.strip == "none":
-        return
-    strip = paper.barcode_strip
-    if strip is None:
-        raise StashError(f"a strip on an offcut of {paper.name}, which has no barcode strip")
-    across = offcut.width if offcut.strip in ("left", "right") else offcut.height
-    if not strip.beyond_the_sheet and across <= strip.width:
-        raise StashError(f"an offcut of {paper.name} that is nothing but its barcode strip")
-
-
-def write_paper(writer: Writer, paper: Paper) -> None:
-    """Write what is said of a paper, its sheets apart."""
-    strip, trim = paper.barcode_strip, paper.edge_trim
-    writer.put(
-        "papers",
-        {
-            "name": paper.name,
-            "buy": int(paper.buy),
-            "front": paper.front.print,
-            "front_up": paper.front.up,
-            "back": paper.back.print,
-            "back_up": paper.back.up,
-            "grain": paper.grain,
-            "strip_edge": strip.edge if strip else None,
-            "strip_width": strip.width if strip else None,
-            "strip_beyond": int(strip.beyond_the_sheet) if strip else None,
-            "strip_back_usable": int(strip.back_usable) if strip else None,
-            "trim_left": trim.left,
-            "trim_right": trim.right,
-            "trim_top": trim.top,
-            "trim_bottom": trim.bottom,
-        },
-    )
-
-
-def write_sheet(writer: Writer, paper: str, sheet: Sheet) -> None:
-    """Write how many whole sheets of a size there are."""
-    writer.put(
-        "sheets",
-        {
-            "paper": paper,
-            "width": sheet.width,
-            "height": sheet.height,
-            "count": sheet.have,
-            "price": sheet.price,
-        },
-    )
-
-
-def add_offcut(writer: Writer, offcut: StashOffcut) -> int:
-    """Write a new offcut; its number."""
-    row = asdict(offcut)
-    del row["number"]
-    return writer.add_offcut(row)
-
-
-def _paper(row: dict[str, Any], sheets: tuple[Sheet, ...]) -> Paper:
-    strip = None
-    if row["strip_edge"] is not None:
-        beyond, usable = bool(row["strip_beyond"]), bool(row["strip_back_usable"])
-        strip = BarcodeStrip(row["strip_edge"], row["strip_width"], beyond, usable)
-    return Paper(
-        row["name"],
-        sheets,
-        bool(row["buy"]),
-        Face(row["front"], row["front_up"]),
-        Face(row["back"], row["back_up"]),
-        row["grain"],
-        strip,
-        Edges(row["trim_left"], row["trim_right"], row["trim_top"], row["trim_bottom"]),
-    )

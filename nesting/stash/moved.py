@@ -6,12 +6,12 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from nesting.batch import Moved
-from nesting.lying import numbers_of
 from nesting.mark import plan_digest
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.plan import Plan
-from nesting.stash.drawer import Stash, StashOffcut
+from nesting.stash.drawer import Stash
 from nesting.stash.journal import Row, RowChange, Value
+from nesting.stash.offcuts import StashOffcut
 
 
 def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
@@ -54,7 +54,7 @@ def _numbers_known(plan: Plan) -> set[int]:
     ]
     if begun:
         sheets += (one.sheet for one in begun.moved.gone)
-    return {number for sheet in sheets for number in numbers_of(sheet)}
+    return {number for sheet in sheets for number in sheet.numbers}
 
 
 def _is_record(change: RowChange, digests: Collection[str]) -> bool:

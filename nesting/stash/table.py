@@ -9,7 +9,9 @@ from typing import Any, get_args
 from nesting.papers import EDGES, BarcodeStrip, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
 from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
-from nesting.stash.drawer import Stash, StashOffcut, write_paper, write_sheet
+from nesting.stash.drawer import Stash
+from nesting.stash.offcuts import StashOffcut
+from nesting.stash.rows import write_paper, write_sheet
 from nesting.typed_lengths import LengthError, exact_length, exact_size, parse_length, parse_size
 from nesting.units import Unit, or_plenty
 

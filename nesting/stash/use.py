@@ -6,17 +6,18 @@ from dataclasses import dataclass, replace
 
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.layouts import Layout
-from nesting.lying import numbers_of, offcuts_taken, top_of
 from nesting.mark import mark_of, plan_digest
 from nesting.papers import Edges, Paper, Sheet
 from nesting.plan import Plan
 from nesting.record import Entry, Record, entries_text
 from nesting.sheets import is_kept
-from nesting.sources import key_of_layout, key_of_sheet, nominal_size
+from nesting.sources import key_of_layout, key_of_sheet, nominal_size, offcuts_taken
 from nesting.stash.database import StashError
-from nesting.stash.drawer import Stash, StashOffcut, add_offcut
+from nesting.stash.drawer import Stash
 from nesting.stash.journal import Row, Writer
+from nesting.stash.offcuts import StashOffcut
 from nesting.stash.recorded import read_recorded, taken_together, write_recorded
+from nesting.stash.rows import add_offcut
 from nesting.units import size_words
 
 #: A part of a layout's sheet that is left: layout, rectangle, and what it is to cut from.
@@ -29,7 +30,7 @@ class PlanUse:
 
     ``sheets`` are paper, size and count of what was taken, ``offcuts`` the numbers taken, parts in
     hand that were cut further among them. ``kept`` was put in: offcuts to keep and parts in hand.
-    ``unknown`` are the papers that are not in the stash, of which nothing was.
+    ``unknown`` are papers that are not in the stash: nothing of them was taken or put in.
     """
 
     entry: int
@@ -140,7 +141,7 @@ class _Using:
         """The numbers of offcuts that an earlier plan left, given to them after this plan was made."""
         if not count or not _left_before(self._plan, layout, paper):
             return ()
-        known = {number for sheet in paper.sheets for number in numbers_of(sheet)}
+        known = {number for sheet in paper.sheets for number in sheet.numbers}
         key = key_of_layout(layout, paper)[:-1]
         alike = [
             one.number
@@ -200,7 +201,7 @@ class _Using:
         paper = self._plan.asked.paper(layout.paper)
         part = f", layout {layout.id}, a part in hand" if in_hand else ""
         offcut = StashOffcut(
-            0, paper.name, sheet.width, sheet.height, sheet.strip or "none", top_of(paper),
+            0, paper.name, sheet.width, sheet.height, sheet.strip or "none", paper.top,
             f"from {self._plan.asked.name}{part}",
         )  # fmt: skip
         return replace(offcut, number=add_offcut(self._writer, offcut))
@@ -221,7 +222,7 @@ def _left_before(plan: Plan, layout: Layout, paper: Paper) -> bool:
     if plan.asked.begun is None or layout.source.trim not in (None, Edges()):
         return False
     first = next(one for one in plan.asked.begun.papers if one.name == paper.name)
-    named = {key_of_sheet(paper, sheet) for sheet in first.sheets if not numbers_of(sheet)}
+    named = {key_of_sheet(paper, sheet) for sheet in first.sheets if not sheet.numbers}
     kept = is_kept(*nominal_size(layout, paper), plan.asked.keep_from)
     return kept and key_of_layout(layout, paper) not in named
 

@@ -64,7 +64,7 @@ class _Label:
 
 
 def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
-    """Draw a label for each piece of which some are cut, on as many pages as they need.
+    """Draw a label for each piece that is cut, on as many pages as they need.
 
     Yields
     ------

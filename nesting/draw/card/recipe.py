@@ -1,6 +1,6 @@
 """A page for each card design: the finished card, its layers pulled apart, how to assemble it.
 
-A page is a column of blocks, none of which is split: what does not fit goes to a further page.
+A page is a column of blocks that are not split: what does not fit goes to a further page.
 """
 
 from collections.abc import Iterator
@@ -117,7 +117,7 @@ def _best_band(side: Side, width: float) -> float:
 
 
 def _cards_made(plan: Plan) -> list[Card]:
-    """The designs of which the plan completes a card or a spare set."""
+    """The designs with a complete card or spare set."""
     made = {one.name for one in made_of(plan) if one.complete and one.kind != "loose piece"}
     return [card for card in plan.asked.cards if card.name in made]
 

@@ -265,10 +265,10 @@ def each_words(plan: Plan, card: Card, layer: str) -> str:
         if one.name == layer:
             each, on = one.each, "for" if one.where == "envelope" else "on"
     words = f"{each} {on} each card" + ("; one of them is drawn" if each > 1 else "")
-    return f"{words}; {_of(cut, asked)} cut"
+    return f"{words}; {_cut_of(cut, asked)} cut"
 
 
-def _of(cut: int, asked: int) -> str:
+def _cut_of(cut: int, asked: int) -> str:
     return str(asked) if cut == asked else f"{cut} of {asked}"
 
 
@@ -356,7 +356,7 @@ def flap_words(card: Card, layer: CardLayer, unit: Unit) -> Iterator[str]:
 
 def cut_count(plan: Plan, piece: Piece) -> str:
     """Say how many pieces are cut: ``8``, or ``5 of 8`` where the paper does not suffice."""
-    return _of(piece.demand - not_cut(plan, piece).total(), piece.demand)
+    return _cut_of(piece.demand - not_cut(plan, piece).total(), piece.demand)
 
 
 def for_words(plan: Plan, piece: Piece) -> str:
@@ -368,7 +368,7 @@ def for_words(plan: Plan, piece: Piece) -> str:
         asked[use.card] += use.count
         cut[use.card] += use.count - missing[use.card, use.layer, use.end]
     words = [
-        f"{'loose' if card is None else isolated(card)}{TIE}{_of(cut[card], count).replace(' ', TIE)}"
+        f"{'loose' if card is None else isolated(card)}{TIE}{_cut_of(cut[card], count).replace(' ', TIE)}"
         for card, count in asked.items()
     ]
     return f"{'' if None in asked else 'for '}{', '.join(words)}"

@@ -1,10 +1,8 @@
-"""The answer in one line: what is complete, which paper is lacking, what to buy."""
+"""The answer in one line, and how its tables name what is asked for and count offcuts."""
 
 from collections.abc import Iterable, Iterator
 
-from nesting.draw.canvas.lettering import brief, isolated
-from nesting.draw.pages.plan_words import bound_words
-from nesting.enclosing import called
+from nesting.draw.canvas.lettering import isolated
 from nesting.needs import Made, PaperNeed, envelopes_to_buy, made_of, paper_needs
 from nesting.plan import Plan
 from nesting.units import counted, or_plenty
@@ -85,24 +83,3 @@ def offcuts_words(need: PaperNeed) -> str:
     if need.offcuts == 0:
         return ""
     return f"{need.offcuts_used} of {or_plenty(need.offcuts)}"
-
-
-def proof_sentences(plan: Plan) -> list[str]:
-    """What is proven of the papers' needs, those of which the same is said together."""
-    proofs: dict[str, list[str]] = {}
-    for figures in plan.papers:
-        proofs.setdefault(bound_words(figures, plan.asked.trimmer), []).append(brief(figures.paper))
-    return [_said_of(", ".join(papers), words) for words, papers in proofs.items()]
-
-
-def _said_of(papers: str, words: str) -> str:
-    """``Proven for pear toss: no plan ...``."""
-    found, colon, said = words.partition(": ")
-    return f"{found} for {papers}: {said}" if colon else f"{papers}: {words}"
-
-
-def envelopes_words(plan: Plan) -> Iterator[str]:
-    """Say which envelopes to buy, one size a sentence, and for which cards."""
-    for one in envelopes_to_buy(plan):
-        cards = " and ".join(map(isolated, one.cards))
-        yield f"{counted(one.count, 'envelope')} {called(one.width, one.height, plan.asked.unit)}, for {cards}"

@@ -5,8 +5,10 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from nesting.batch import Batch, Trimmer
-from nesting.draw.canvas.lettering import TIE, isolated
+from nesting.draw.canvas.lettering import TIE, brief, isolated
 from nesting.draw.sheet.joint_words import cut_ways, joint_words
+from nesting.enclosing import called
+from nesting.needs import envelopes_to_buy
 from nesting.pieces import Piece
 from nesting.plan import PaperFigures, Plan, WholeCards
 from nesting.prices import format_price
@@ -38,6 +40,13 @@ def source_words(plan: Plan, paper: str) -> Iterator[str]:
         yield f"Also used: {counted(used['middle'], 'covered middle')}."
 
 
+def envelopes_words(plan: Plan) -> Iterator[str]:
+    """Say which envelopes to buy, one size a sentence, and for which cards."""
+    for one in envelopes_to_buy(plan):
+        cards = " and ".join(map(isolated, one.cards))
+        yield f"{counted(one.count, 'envelope')} {called(one.width, one.height, plan.asked.unit)}, for {cards}"
+
+
 def bound_words(figures: PaperFigures, trimmer: Trimmer) -> str:
     """Say what is proven about a paper's need, and under which rules."""
     bound = figures.bound
@@ -56,6 +65,20 @@ def bound_words(figures: PaperFigures, trimmer: Trimmer) -> str:
     least = f"{bound.value} sheet{'s are' if bound.value != 1 else ' is'}"
     found += f", with {cuts}" if other else ""
     return f"At least {least} needed ({found}); this plan needs {figures.needed}."
+
+
+def proof_sentences(plan: Plan) -> list[str]:
+    """Say what is proven about each paper's need, together where it is the same."""
+    proofs: dict[str, list[str]] = {}
+    for figures in plan.papers:
+        proofs.setdefault(bound_words(figures, plan.asked.trimmer), []).append(brief(figures.paper))
+    return [_said_of(", ".join(papers), words) for words, papers in proofs.items()]
+
+
+def _said_of(papers: str, words: str) -> str:
+    """``Proven for pear toss: no plan ...``."""
+    found, colon, said = words.partition(": ")
+    return f"{found} for {papers}: {said}" if colon else f"{papers}: {words}"
 
 
 def stopping_lines(saved: Mapping[str, int]) -> Iterator[str]:

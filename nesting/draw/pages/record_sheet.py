@@ -100,7 +100,7 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
 
 
 def _layout_head(layout: Layout, width: float) -> PageRow:
-    """Which layout it is, of which paper, on how many sheets."""
+    """The number of a layout, its paper, its sheets."""
     words = f"layout {layout.id}"
     beside = f"{isolated(layout.paper)}, {counted(layout.alike, 'sheet')}"
     x = text_width(words, HEADING, bold=True) + 10

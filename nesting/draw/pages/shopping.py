@@ -15,8 +15,13 @@ from nesting.draw.canvas.page_rows import (
 )
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
-from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name, offcuts_words
-from nesting.draw.pages.plan_words import bound_words, choice_words, whole_cards_words
+from nesting.draw.pages.answer_words import answer_line, made_name, offcuts_words
+from nesting.draw.pages.plan_words import (
+    bound_words,
+    choice_words,
+    envelopes_words,
+    whole_cards_words,
+)
 from nesting.needs import Need, Needs, PaperNeed
 from nesting.prices import format_price
 from nesting.units import enumerated, or_plenty, size_words

@@ -23,10 +23,11 @@ from nesting.draw.canvas.page_rows import (
 )
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.canvas.typefaces import SUBSTITUTES, is_drawable
-from nesting.draw.pages.answer_words import answer_line, envelopes_words, made_name
+from nesting.draw.pages.answer_words import answer_line, made_name
 from nesting.draw.pages.plan_words import (
     bound_words,
     choice_words,
+    envelopes_words,
     keep_words,
     source_words,
     unmade_words,
@@ -176,7 +177,7 @@ def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
 
 
 def _unfinished(plan: Plan) -> list[Made]:
-    """The designs of which cards or spare sets that are asked for are not complete."""
+    """The cards and spare sets that are asked for and not all complete, by design."""
     made = (one for one in made_of(plan) if one.kind != "loose piece")
     return [one for one in made if one.complete < one.asked]
 

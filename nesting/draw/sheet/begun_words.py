@@ -15,7 +15,7 @@ from nesting.units import counted, with_unit
 
 
 def record_lines(plan: Plan, record: Record) -> Iterator[str]:
-    """Say back what a record was read as, a line for each layout of which something is cut.
+    """Say back what a record was read as, a line for each layout that is cut, at least in part.
 
     Then what it leaves in the bags, and to cut from.
 

@@ -1,19 +1,19 @@
-"""What is said of covered middles: out of which pieces they are cut, where, how many, and when."""
+"""What is said of covered middles: the pieces they are cut out of, where, how many, and when."""
 
 from collections import Counter
 from collections.abc import Iterator
 
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.layouts import Layout
-from nesting.lying import middles_taken
 from nesting.papers import Window
 from nesting.pieces import Piece
 from nesting.plan import Plan
+from nesting.sources import middles_taken
 from nesting.units import Unit, format_length, format_size
 
 
 def window_words(plan: Plan, layout: Layout) -> Iterator[str]:
-    """Say out of which pieces the covered middles of a layout are cut, and where; else nothing."""
+    """Say which pieces the covered middles of a layout are cut out of, and where; else nothing."""
     for window, count in middles_taken(plan).get(layout.id, ()):
         host = host_of(plan, window)
         many = f"{count} of the {host.demand}" if count < host.demand else f"{count}"

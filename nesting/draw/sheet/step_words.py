@@ -266,7 +266,7 @@ def _pieces(subject: Subject, part: Part) -> Iterator[tuple[str, str]]:
 
 
 def part_size(subject: Subject, part: Part) -> str:
-    """Width and height of a part as it is drawn; a pinwheel of which arms are off lacks a corner."""
+    """Width and height of a part as it is drawn; a pinwheel without some arms lacks a corner."""
     size = format_size(part.width, part.height, subject.unit)
     return f"{size} less a corner" if part.joined and len(part.parts) < _WHEEL else size
 

@@ -12,14 +12,13 @@ from nesting.draw.sheet.bearings import has_arrow, has_directions
 from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.subject import Subject
 from nesting.layouts import Blank, EdgeTrim, Layout, Offcut, Pinwheel, Strip
-from nesting.lying import offcuts_taken
 from nesting.mark import mark_of
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.plan import PaperFigures, Plan
 from nesting.shares import Shares, shares
 from nesting.sheets import full_size, strip_of
-from nesting.sources import nominal_size, strip_on
+from nesting.sources import nominal_size, offcuts_taken, strip_on
 from nesting.units import (
     Unit,
     format_length,
@@ -148,7 +147,7 @@ def envelope_score_words(piece: Piece, unit: Unit) -> str:
 def die_words(piece: Piece, layouts: Sequence[Layout], unit: Unit) -> str:
     """Say what a die or punch that finishes a piece needs, and how large the piece is cut for it.
 
-    Circles of which several share a blank on one of the layouts are not cut to a size of their own.
+    Circles that share a blank on one of the layouts are not cut to a size of their own.
     """
     allowance = 2 * piece.die_allowance
     blank = format_size(piece.width + allowance, piece.height + allowance, unit)

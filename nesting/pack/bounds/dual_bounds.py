@@ -20,7 +20,7 @@ def area_bound(problem: Problem, needed: int | None = None) -> Bound:
     if needed is None:
         needed = sum(kind.area * kind.demand for kind in problem.kinds)
     areas = [width * height for width, height in problem.usable]
-    return Bound(_least_cost(problem, areas, needed), _of(problem), "area")
+    return Bound(_least_cost(problem, areas, needed), _what_counts(problem), "area")
 
 
 def _least_cost(problem: Problem, worths: list[int], needed: int) -> int:
@@ -75,7 +75,7 @@ def bound_by(
     worths = [sizes[key] for key in keys]
     return Bound(
         value=_least_cost(problem, worths, needed),
-        of=_of(problem),
+        of=_what_counts(problem),
         by="values",
         sheet_values=tuple(SheetValue(w, h, value) for (w, h), value in sizes.items()),
         values={kind.piece: v for kind, v in zip(problem.kinds, values, strict=True)},
@@ -83,5 +83,5 @@ def bound_by(
     )
 
 
-def _of(problem: Problem) -> Literal["sheets", "cost"]:
+def _what_counts(problem: Problem) -> Literal["sheets", "cost"]:
     return "sheets" if problem.counts_sheets else "cost"

@@ -8,7 +8,7 @@ exactly when they do with the cuts between them (the last cut is clipped at the 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import chain, groupby
-from math import gcd
+from math import gcd, prod
 
 import numpy as np
 
@@ -148,43 +148,21 @@ class Problem:
 def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Problem:
     """Set up the problem of the pieces that are cut from one paper.
 
-    Pieces of which none are to be cut are left out.
+    Pieces that are not to be cut are left out.
     """
     wanted = [piece for piece in pieces if piece.paper == paper.name and piece.to_cut]
     cut_width = trimmer.cut_width
-    blanks = {
-        piece.id: [piece.on_sheet(turned=turned) for turned in piece.turns] for piece in wanted
-    }
-    grain = paper.grain_axis
     stock = supplies(paper, sum(piece.to_cut for piece in wanted))
     trimmer = _binding(trimmer, paper, stock)
     stock = _worth_a_look(stock, wanted, paper, trimmer)
     usable = tuple(usable_size(paper, supply.sheet, cut_width) for supply in stock)
     in_rows = {piece.id: _groups(piece, usable, trimmer) for piece in wanted}
-    measures = [side for sizes in blanks.values() for size in sizes for side in size]
+    sizes = [piece.on_sheet(turned=turned) for piece in wanted for turned in piece.turns]
+    measures = [side for size in sizes for side in size]
     measures += [side for rows in in_rows.values() for g in rows for side in (g.width, g.height)]
     if trimmer.longest_cut is not None:  # trimming a remainder off takes a cut, too
         measures += [side for size in usable for side in size]
     unit = gcd(cut_width, *measures) or 1  # nothing may be left to cut
-    kinds = []
-    for piece in wanted:
-        shapes: dict[tuple[int, int], Shape] = {}
-        for turned, (width, height) in zip(piece.turns, blanks[piece.id], strict=True):
-            shape = Shape(
-                (width + cut_width) // unit,
-                (height + cut_width) // unit,
-                turned,
-                across_grain=piece.folds_across(grain, turned=turned),
-            )
-            shapes.setdefault((width, height), shape)  # a square lies one way only
-        width, height = blanks[piece.id][0]
-        area = width * height
-        ways = tuple(shapes.values())
-        if in_rows[piece.id]:
-            shares = (g.width * g.height // min(g.circles, piece.to_cut) for g in in_rows[piece.id])
-            area = min(area, *shares)
-            ways = _with_groups(ways[0], in_rows[piece.id], piece.to_cut, cut_width, unit)
-        kinds.append(Kind(piece.id, piece.to_cut, area, ways))
     grouped: dict[tuple[int, int], list[int]] = {}
     for number, (width, height) in enumerate(usable):
         key = ((width + cut_width) // unit, (height + cut_width) // unit)
@@ -193,13 +171,35 @@ def make_problem(paper: Paper, pieces: Iterable[Piece], trimmer: Trimmer) -> Pro
     return Problem(
         paper=paper,
         trimmer=trimmer,
-        kinds=tuple(kinds),
+        kinds=tuple(_kind(one, paper, in_rows[one.id], cut_width, unit) for one in wanted),
         supplies=stock,
         sizes=tuple(SheetSize(*key, tuple(numbers)) for key, numbers in grouped.items()),
         usable=usable,
         unit=unit,
         longest=longest,
     )
+
+
+def _kind(piece: Piece, paper: Paper, rows: list[CircleRows], cut_width: int, unit: int) -> Kind:
+    """A piece as the packer sees it, with every way a blank may lie, alone or with ``rows`` in it."""
+    ways: dict[tuple[int, int], Shape] = {}
+    for turned in piece.turns:
+        width, height = size = piece.on_sheet(turned=turned)
+        shape = Shape(
+            (width + cut_width) // unit,
+            (height + cut_width) // unit,
+            turned,
+            across_grain=piece.folds_across(paper.grain_axis, turned=turned),
+        )
+        ways.setdefault(size, shape)  # a square lies one way only
+    area = prod(next(iter(ways)))
+    shapes = tuple(ways.values())
+    if rows:
+        area = min(
+            area, *(one.width * one.height // min(one.circles, piece.to_cut) for one in rows)
+        )
+        shapes = _with_groups(shapes[0], rows, piece.to_cut, cut_width, unit)
+    return Kind(piece.id, piece.to_cut, area, shapes)
 
 
 def _binding(trimmer: Trimmer, paper: Paper, stock: tuple[Supply, ...]) -> Trimmer:

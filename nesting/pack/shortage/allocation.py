@@ -14,7 +14,7 @@ Fairness = tuple[int, tuple[Fraction, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A limit: at most so many wishes are made ``below`` this share of what is asked, and ``up_to`` it."""
+    """A limit: at most so many wishes are made ``below`` this share, and at most so many ``up_to`` it."""
 
     share: Fraction
     below: int
@@ -23,25 +23,22 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class Allocation:
-    """What a choice of sheets yields: how much of each wish and use, and the sheets of each column."""
+    """A choice of sheets: what is made of each wish, what is cut of each use, the sheets by paper."""
 
     made: dict[Wish, int]
     cut: Counts
     sheets: dict[str, tuple[Used, ...]] = field(default_factory=dict)
 
     def reached(self, goal: Goal) -> int:
-        """How many are made for a goal; where these are to be even, how many of each at least."""
+        """What is reached of a goal: how many are made, or where these are to be even, the fewest."""
         return reached(goal, self.made)
 
     def score(self, goal: Goal) -> Fairness:
-        """How good it is for a goal: first what is reached, then how even the shares are.
-
-        Evenness compares the smallest share, then the next, and so on (lexicographic maximin).
-        """
+        """How good it is for a goal: first what is reached, then the smallest share, the next, and so on."""
         return self.reached(goal), _shares(goal, self.made)
 
     def levels(self, goal: Goal) -> Iterator[Level]:
-        """The shares made, the smallest first, as limits that it just keeps; none where all is made."""
+        """The limits that it just keeps, from the smallest share on; none where all is made."""
         if any(self.made.get(wish, 0) < wish.most for wish in goal):
             shares = _shares(goal, self.made)
             for share in dict.fromkeys(shares):
@@ -54,7 +51,7 @@ def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
 
 
 def reached(goal: Goal, made: Mapping[Wish, int]) -> int:
-    """The number made for a goal, or where these are to be even, the fewest of any."""
+    """The same of any numbers made."""
     counts = [wish.before + made.get(wish, 0) for wish in goal]
     return min(counts) if counts_fewest(goal) else sum(counts)
 
@@ -62,8 +59,8 @@ def reached(goal: Goal, made: Mapping[Wish, int]) -> int:
 def most_even(most: Mapping[Wish, int], total: int) -> Fairness:
     """The best score for what is reached, where each wish has a limit of its own.
 
-    Units go one by one to the smallest share; among equal shares, to the one that grows most. Where
-    the number does not count, every wish reaches its limit.
+    Sets go one by one to the smallest share; among equal ones, to the wish that asks for least. Where
+    only the fewest count, every wish reaches its limit.
     """
     if counts_fewest(tuple(most)):
         return total, _shares(tuple(most), most)

@@ -1,10 +1,11 @@
 """How many whole cards can be made at most, with a proof in integers."""
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Literal
 
+from nesting.merging import Way
 from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import reached
@@ -12,72 +13,75 @@ from nesting.pack.shortage.goals import Component, Goal, Wish, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.plan import HeldValue, WholeCards
 
-#: Dual values become integers in this fraction of a card.
-_PARTS = 1_000_000
+#: A card is so many units of the integers that dual values become.
+_UNITS = 1_000_000
 
 
 def card_values(duals: Mapping[str, float]) -> dict[str, int]:
     """Dual values as integers, rounded down."""
-    return {piece: int(dual * _PARTS) for piece, dual in duals.items()}
+    return {piece: int(dual * _UNITS) for piece, dual in duals.items()}
 
 
-def worth_of(wish: Wish, values: Mapping[str, int]) -> int:
-    """The least value that one unit of a wish takes: for each part, its way of least value.
+def value_of_set(
+    component: Component, values: Mapping[str, int], barred: Collection[Way] = ()
+) -> int:
+    """The least value that a set takes of a component, by any way not barred.
 
-    A piece without a value, for example from a paper that is not short, is worth nothing.
+    Pieces without a value, such as those from a paper that is not short, take none.
     """
-    return sum(_least_worth(part, values) * part.each for part in wish.parts)
+    allowed = (way for way in component.ways if way not in barred)
+    return component.each * min(sum(values.get(piece, 0) for piece, _ in way) for way in allowed)
 
 
-def _least_worth(part: Component, values: Mapping[str, int]) -> int:
-    return min(sum(values.get(piece, 0) for piece, _ in way) for way in part.ways)
+def _value_of(wish: Wish, values: Mapping[str, int]) -> int:
+    return sum(value_of_set(component, values) for component in wish.components)
 
 
 def most_reached(goal: Goal) -> int:
-    """What can be reached of a goal where nothing but the numbers asked for limits it."""
+    """What is reached of a goal where all that is asked for is made."""
     return reached(goal, {wish: wish.most for wish in goal})
 
 
-def most_worth(goal: Goal, values: Mapping[str, int], left: int) -> int:
-    """How much of a goal the value left allows: units of least value first, or as many of each.
+def most_allowed(goal: Goal, values: Mapping[str, int], left: int) -> int:
+    """The most that can be reached of a goal with the value left.
 
-    Each unit counts as one, so this greedy choice is also the largest in integers.
+    Sets that take least value come first; as each counts as one, no choice makes more.
     """
     if counts_fewest(goal):
         numbers = range(most_reached(goal) + 1)
-        return bisect_right(numbers, left, key=lambda n: least_worth(goal, values, n)) - 1
+        return bisect_right(numbers, left, key=lambda n: value_needed(goal, values, n)) - 1
     most = sum(wish.before for wish in goal)
-    for worth, wish in sorted((worth_of(w, values), w.most) for w in goal):
-        number = min(wish, left // worth) if worth else wish
+    for value, wanted in sorted((_value_of(wish, values), wish.most) for wish in goal):
+        number = min(wanted, left // value) if value else wanted
         most += number
-        left -= number * worth
+        left -= number * value
     return most
 
 
-def least_worth(goal: Goal, values: Mapping[str, int], number: int) -> int:
+def value_needed(goal: Goal, values: Mapping[str, int], number: int) -> int:
     """The least value that it takes to reach ``number`` of a goal."""
     if counts_fewest(goal):
-        return sum(worth_of(wish, values) * max(0, number - wish.before) for wish in goal)
+        return sum(_value_of(wish, values) * max(0, number - wish.before) for wish in goal)
     least, number = 0, number - sum(wish.before for wish in goal)
-    for worth, most in sorted((worth_of(w, values), w.most) for w in goal):
-        taken = min(most, number)
-        least += taken * worth
+    for value, wanted in sorted((_value_of(wish, values), wish.most) for wish in goal):
+        taken = min(wanted, number)
+        least += taken * value
         number -= taken
     return least
 
 
-def worth_made(made: Mapping[Wish, int], values: Mapping[str, int]) -> int:
-    """The value taken by what is made already."""
-    return sum(worth_of(wish, values) * number for wish, number in made.items())
+def value_made(made: Mapping[Wish, int], values: Mapping[str, int]) -> int:
+    """The least value that what is made already takes."""
+    return sum(_value_of(wish, values) * number for wish, number in made.items())
 
 
 def unproven(goal: Goal) -> WholeCards:
-    """The trivial bound: no more than are asked for."""
+    """The bound that needs no proof: no more than is asked for."""
     return _entry(goal, most_reached(goal), "asked")
 
 
 def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> WholeCards:
-    """The bound by the areas of each paper alone, as if its sheets could be cut to dust."""
+    """The best bound by the areas of one paper, as if its sheets could be cut to dust."""
     best = unproven(goal)
     for problem in shortage.problems.values():
         haves = sheets_at_hand(problem)
@@ -86,7 +90,7 @@ def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> W
         values = {kind.piece: kind.area for kind in problem.kinds}
         held = sum((n or 0) * w * h for n, (w, h) in zip(haves, problem.usable, strict=True))
         held += shortage.bagged_value(values, (problem.paper.name,))
-        most = most_worth(goal, values, max(0, held - worth_made(made, values)))
+        most = most_allowed(goal, values, max(0, held - value_made(made, values)))
         if most < best.most:
             best = _entry(goal, most, "area")
     return best
@@ -99,10 +103,10 @@ def cards_by_values(
     made: Mapping[Wish, int],
     values: dict[str, int],
 ) -> WholeCards:
-    """The bound by values of the pieces, with the most that the dynamic programme lets a sheet hold.
+    """The bound by values of the pieces: what is made takes no more than sheets at hand and bags hold.
 
-    The cards made take no more value than all sheets at hand hold, and the bags (linear programming
-    duality; Farley 1990 for the rounding). Leaves ``tables`` filled with the values.
+    This is linear programming duality, rounded as by Farley (1990). Leaves ``tables`` filled with the
+    values.
     """
     values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
     held: dict[tuple[str, int, int], int] = {}
@@ -119,7 +123,7 @@ def cards_by_values(
         return unproven(goal)
     total = sum(held[key] * (have or 0) for key, have in there)
     total += shortage.bagged_value(values, tables)
-    most = most_worth(goal, values, max(0, total - worth_made(made, values)))
+    most = most_allowed(goal, values, max(0, total - value_made(made, values)))
     sheets = tuple(HeldValue(*key, value) for key, value in held.items())
     entry = _entry(goal, most, "values", sheets, values)
     if tables and all(table.problem.stopped for table in tables.values()):
@@ -128,7 +132,7 @@ def cards_by_values(
 
 
 def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
-    """The most value that a sheet of a supply holds, by the values in the table."""
+    """The most value that a sheet of a supply holds, by the values that the table is filled with."""
     size = problem.size_of(supply)
     return table.best(size.width, size.height)
 

@@ -1,4 +1,4 @@
-"""The integer programme of whole cards, or a relaxation of it: its rows and columns."""
+"""The integer programme of whole cards, or a relaxation of it: its columns and rows."""
 
 from collections import Counter
 from collections.abc import Collection, Mapping
@@ -9,15 +9,15 @@ from nesting.merging import Way
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.shortage.allocation import Allocation, Level
-from nesting.pack.shortage.goals import Component, Counts, Goal, Wish, counts_fewest
+from nesting.pack.shortage.goals import Component, Counts, Goal, Wish, counts_fewest, sets_of
 from nesting.pack.shortage.short_papers import Shortage
 
-#: Stands for as many as may be.
+#: Stands for no limit.
 _PLENTY = 10**6
 
 
 class CardModel:
-    """The integer programme, or a relaxation of it, for one goal after those made before."""
+    """The programme for one goal, with what is made of the goals before it."""
 
     def __init__(
         self,
@@ -25,11 +25,11 @@ class CardModel:
         goal: Goal,
         made: dict[Wish, int],
         *,
-        even: bool,
-        whole_counts: bool,
-        whole_sheets: bool,
+        even: bool = False,
+        whole_counts: bool = True,
+        whole_sheets: bool = True,
     ) -> None:
-        self._shortage = shortage
+        self._shortage, self._goal = shortage, goal
         self.programme = Programme()
         self._unit = 1.0 / (1 + sum(w.most for w in goal)) if counts_fewest(goal) else 1.0
         self.wish_columns: dict[Wish, int] = {}
@@ -38,29 +38,27 @@ class CardModel:
             cost = -self._unit if wish in goal else 0.0
             self.wish_columns[wish] = self.programme.column(cost, low, high, whole=whole_counts)
         if even:
-            self._even_out(goal)
-        self._goal, self._fewest = goal, self._add_fewest(goal)
+            self._favour_even()
+        self._fewest = self._add_fewest() if counts_fewest(goal) else None
         self.way_columns: dict[Way, tuple[int, int]] = {}  # in sets, and how many make one
-        for part in shortage.parts:
-            self._give(part, whole=whole_counts)
+        for component in shortage.components:
+            self._add_ways(component, whole=whole_counts)
         self.sheet_columns: dict[str, list[int]] = {}
         self._prices: dict[int, float] = {}  # of sheets that are not free, by their column
         self.kind_rows: dict[str, int] = {}
         for paper in shortage.problems:
-            self._cut_from(paper, whole=whole_sheets)
+            self._add_patterns(paper, whole=whole_sheets)
 
-    def _add_fewest(self, goal: Goal) -> int | None:
-        """Where a goal is to be even: a column for the fewest made of any, which outweighs the number."""
-        if not counts_fewest(goal):
-            return None
+    def _add_fewest(self) -> int:
+        """A column for the fewest made of any wish, which outweighs their sum."""
         fewest = self.programme.column(-1.0)
-        for wish in goal:
+        for wish in self._goal:
             entries = {self.wish_columns[wish]: 1.0, fewest: -1.0}
             self.programme.row(entries, low=float(-wish.before))
         return fewest
 
     def reach(self, least: float, most: float) -> None:
-        """Limit what is reached of the goal."""
+        """Limit what is reached of the goal, which is the fewest made or the sum."""
         if self._fewest is not None:
             self.programme.row({self._fewest: 1.0}, least, most)
         else:
@@ -68,14 +66,14 @@ class CardModel:
             entries = {self.wish_columns[wish]: 1.0 for wish in self._goal}
             self.programme.row(entries, least - before, most - before)
 
-    def _even_out(self, goal: Goal) -> None:
-        """Let each further unit of a wish count a little less, so that ties come out nearly even.
+    def _favour_even(self) -> None:
+        """Let each further set of a wish count a little less, so that ties come out nearly even.
 
-        The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; from
-        there ``hold`` finds the most even choice. All of these costs together are less than a unit.
+        The k-th of m costs (2k - 1) / m: convex, so that the least sum is even in proportion; ``hold``
+        does the rest. All these costs together are less than one set counts.
         """
-        share = self._unit * 0.5 / (1 + sum(wish.most for wish in goal))
-        for wish in goal:
+        share = self._unit * 0.5 / (1 + sum(wish.most for wish in self._goal))
+        for wish in self._goal:
             steps = [
                 self.programme.column(share * (2 * k - 1) / wish.whole, high=1.0)
                 for k in range(wish.before + 1, wish.before + wish.most + 1)
@@ -83,14 +81,14 @@ class CardModel:
             entries = dict.fromkeys(steps, 1.0) | {self.wish_columns[wish]: -1.0}
             self.programme.row(entries, low=0.0)
 
-    def hold(self, goal: Goal, level: Level) -> None:
-        """Limit the numbers of a goal's wishes that are made to less than a level's share, and up to it."""
-        shares = [(wish, level.share * wish.whole) for wish in goal]
+    def hold(self, level: Level) -> None:
+        """Limit how many wishes are made below the share of a level, and how many up to it."""
+        shares = [(wish, level.share * wish.whole) for wish in self._goal]
         self._at_most(level.below, {wish: ceil(share) for wish, share in shares})
         self._at_most(level.up_to, {wish: floor(share) + 1 for wish, share in shares})
 
     def _at_most(self, number: int, enough: Mapping[Wish, int]) -> None:
-        """Let no more wishes than a number have less made of them than is enough."""
+        """Let at most this number of wishes have less than enough made of them."""
         lacking = []
         for wish, count in enough.items():
             further = float(max(0, count - wish.before))
@@ -99,33 +97,33 @@ class CardModel:
             self.programme.row(entries, low=further)
         self.programme.row(dict.fromkeys(lacking, 1.0), high=float(number))
 
-    def _give(self, part: Component, *, whole: bool) -> None:
-        """Columns for the ways of a part; a row for the wishes that take it."""
-        sets = [self._sets(way, part.each) for way in part.ways]
+    def _add_ways(self, component: Component, *, whole: bool) -> None:
+        """Columns for the ways of a component; a row for the wishes that take it."""
+        sets = [self._sets(way, component.each) for way in component.ways]
         columns = [
             self.programme.column(high=0.0 if way in self._shortage.barred else most, whole=whole)
-            for way, most in zip(part.ways, sets, strict=True)
+            for way, most in zip(component.ways, sets, strict=True)
         ]
         entries = dict.fromkeys(columns, 1.0)
         for wish, column in self.wish_columns.items():
-            if part in wish.parts:
+            if component in wish.components:
                 entries[column] = -1.0
         self.programme.row(entries, low=0.0)
-        if part.papers:
-            papers = sorted(set(part.papers))
+        if component.papers:
+            papers = sorted(set(component.papers))
             chosen = [self.programme.column(high=1.0, whole=whole) for _ in papers]
             self.programme.row(dict.fromkeys(chosen, 1.0), high=1.0)
-            for column, paper, most in zip(columns, part.papers, sets, strict=True):
+            for column, paper, most in zip(columns, component.papers, sets, strict=True):
                 self.programme.row({column: 1.0, chosen[paper]: -float(most)}, high=0.0)
-        for way, column in zip(part.ways, columns, strict=True):
-            self.way_columns[way] = column, part.each
+        for way, column in zip(component.ways, columns, strict=True):
+            self.way_columns[way] = column, component.each
 
     def _sets(self, way: Way, each: int) -> int:
         """How many sets a way can supply at most."""
         return min(map(self._shortage.count, way)) // each
 
-    def _cut_from(self, paper: str, *, whole: bool) -> None:
-        """Columns for the patterns of a paper; rows for its pieces and its sheets at hand."""
+    def _add_patterns(self, paper: str, *, whole: bool) -> None:
+        """Columns for the patterns of a paper; rows for its pieces and its sheets."""
         problem, pool = self._shortage.problems[paper], self._shortage.pools[paper]
         supplies = self._shortage.terms[paper]
         sheets = [
@@ -163,40 +161,38 @@ class CardModel:
                 self.programme.row(dict.fromkeys(own, 1.0) | hosts, high=float(there))
 
     def _hosts(self, layers: Collection[tuple[str, str]], *, whole: bool) -> dict[int, float]:
-        """Entries for the hosts of a covered middle: no more middles are there than hosts are made.
+        """Entries that allow as many covered middles as hosts are cut anew.
 
-        Hosts in the bags give none that is not there yet, as those may be glued: only those beyond do.
+        A host in the bags may be glued already: its middle is there only if ``middles_there`` says so.
         """
         entries: Counter[int] = Counter()
         hosts: dict[Component, dict[int, int]] = {}
         most: Counter[Component] = Counter()
         for wish, column in self.wish_columns.items():
-            for part in wish.parts:
-                if (wish.card, part.name) in layers:
-                    hosts.setdefault(part, {})[column] = -part.each
-                    most[part] += part.each * wish.most
-        for part, made in hosts.items():
-            bags = sum(self._shortage.bags.get(piece, 0) for piece, _ in part.uses)
+            for component in wish.components:
+                if (wish.card, component.name) in layers:
+                    hosts.setdefault(component, {})[column] = -component.each
+                    most[component] += component.each * wish.most
+        for component, made in hosts.items():
+            bags = sum(self._shortage.bags.get(piece, 0) for piece, _ in component.uses)
             if not bags:
                 entries.update(made)
                 continue
             beyond, given = self.programme.column(high=1.0, whole=whole), self.programme.column()
-            self.programme.row({given: 1.0, beyond: -float(most[part])}, high=0.0)
+            self.programme.row({given: 1.0, beyond: -float(most[component])}, high=0.0)
             self.programme.row({given: 1.0, beyond: float(bags)} | made, high=0.0)
             entries[given] = -1
         return {column: float(each) for column, each in entries.items()}
 
     def take_few(self, price: int) -> None:
-        """Minimise sheets, then layers cut as two ends, then ways in which one layer is cut.
-
-        There is a limit on the price of the sheets.
-        """
+        """Minimise sheets, then layers cut as two ends, then ways taken, all within a price."""
         self.programme.row(self._prices, high=price / self._shortage.least_price)
         self.programme.costs = [0.0] * len(self.programme.costs)
         for columns in self.sheet_columns.values():
             for column in columns:
                 self.programme.costs[column] = 1.0
-        ways = [way for part in self._shortage.parts if len(part.ways) > 1 for way in part.ways]
+        several = (own.ways for own in self._shortage.components if len(own.ways) > 1)
+        ways = [way for own in several for way in own]
         sets = {way: self._sets(way, self.way_columns[way][1]) for way in ways}
         as_ends = sum(sets[way] for way in ways if len(way) > 1)
         for way in ways:
@@ -208,17 +204,17 @@ class CardModel:
             self.programme.row({column: 1.0, taken: -float(sets[way])}, high=0.0)
 
     def allocation(self, outcome: Outcome) -> Allocation | None:
-        """Read an outcome as integers; no more is cut than what is made takes."""
+        """What an outcome says, in integers, without what is cut beyond what is made."""
         values = outcome.values
         if values is None:
             return None
         made = {wish: round(values[column]) for wish, column in self.wish_columns.items()}
         cut: Counts = {}
-        for part in self._shortage.parts:
-            left = sum(n for wish, n in made.items() if part in wish.parts)
-            for way in part.ways:
+        for component in self._shortage.components:
+            left = sets_of(component, made)
+            for way in component.ways:
                 sets = min(left, round(values[self.way_columns[way][0]]))
-                cut |= dict.fromkeys(way, sets * part.each)
+                cut |= dict.fromkeys(way, sets * component.each)
                 left -= sets
         sheets = {
             paper: tuple(
@@ -232,5 +228,5 @@ class CardModel:
 
 
 def _or_plenty(number: int | None) -> int:
-    """A number of sheets, or one that stands for as many as may be."""
+    """A number of sheets, or what stands for no limit."""
     return _PLENTY if number is None else number

@@ -1,4 +1,4 @@
-"""What is made at the least price, where it can be cut in several ways: found, and bounded."""
+"""Where what is made can be cut in several ways: the least price of the sheets, and its bound."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -8,26 +8,27 @@ from math import prod
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.shortage.allocation import Allocation
-from nesting.pack.shortage.card_bounds import card_values, most_held
-from nesting.pack.shortage.goals import Wish
+from nesting.pack.shortage.card_bounds import card_values, most_held, value_of_set
+from nesting.pack.shortage.goals import Wish, sets_of
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     cheapest_sheets,
+    cheapest_target,
     fewest_sheets,
     relaxed_values,
     search_for,
 )
 
-#: Up to so many ways to choose one paper for all cards, each way gets a bound of its own.
-_MOST_WAYS = 32
-#: The most rounds of column generation, and the node limit for HiGHS.
-_PRICINGS, _NODES = 200, 2_000
-#: How often whole sheets are searched for; cells of a table beyond which it is not filled for a wish.
-_AIMS, _MOST_CELLS = 4, 20_000
+#: Up to so many choices of one paper for all cards, each choice gets a bound of its own.
+_MOST_CHOICES = 32
+#: The most rounds of column generation, and targets that are searched for.
+_PRICINGS, _TARGETS = 200, 4
+#: The most cells of a table that is filled for each piece alone.
+_MOST_CELLS = 20_000
 
 
 class Cheapest:
-    """With what is made settled: in which ways to cut it, so that the sheets cost least."""
+    """In which ways to cut what is made, so that its sheets cost least."""
 
     def __init__(self, shortage: Shortage, made: Mapping[Wish, int], seed: str) -> None:
         self.shortage, self.made, self.seed = shortage, dict(made), seed
@@ -50,46 +51,43 @@ class Cheapest:
         """The cheapest choice found, and a lower bound on the price."""
         shortage = self.shortage
         least = self._least() or 0
-        found = cheapest_sheets(shortage, self.made, _NODES)
-        for attempt in range(_AIMS):
+        found = cheapest_sheets(shortage, self.made)
+        for attempt in range(_TARGETS):
             if found is None or shortage.price_of(found) <= least or is_late():
                 break
-            mark = cheapest_sheets(shortage, self.made, _NODES, whole_sheets=False)
-            if mark is not None:
-                search_for(shortage, mark, f"{attempt}/{self.seed}")
+            target = cheapest_target(shortage, self.made)
+            if target is not None:
+                search_for(shortage, target, f"{attempt}/{self.seed}")
             if not attempt:
-                least = max(least, self._least_of_all_ways())
-            found = cheapest_sheets(shortage, self.made, _NODES) or found
-        few = (
-            None
-            if found is None
-            else fewest_sheets(shortage, self.made, _NODES, shortage.price_of(found))
-        )
-        return few or found, least
+                least = max(least, self._least_of_all_choices())
+            found = cheapest_sheets(shortage, self.made) or found
+        if found is None:
+            return None, least
+        return fewest_sheets(shortage, self.made, shortage.price_of(found)) or found, least
 
-    def _least_of_all_ways(self) -> int:
-        """The least price where all cards take the same papers: each way to choose by itself."""
-        alike = [part for part in self.shortage.parts if part.papers]
-        numbers = [sorted(set(part.papers)) for part in alike]
-        if not alike or prod(map(len, numbers)) > _MOST_WAYS:
+    def _least_of_all_choices(self) -> int:
+        """The least price where all cards take the same papers: the least of each choice's own bound."""
+        alike = [component for component in self.shortage.components if component.papers]
+        numbers = [sorted(set(component.papers)) for component in alike]
+        if not alike or prod(map(len, numbers)) > _MOST_CHOICES:
             return 0
-        ways = []
+        bounds = []
         for only in product(*numbers):
             self.shortage.barred = {
                 way
-                for part, paper in zip(alike, only, strict=True)
-                for way, own in zip(part.ways, part.papers, strict=True)
+                for component, paper in zip(alike, only, strict=True)
+                for way, own in zip(component.ways, component.papers, strict=True)
                 if own != paper
             }
-            ways.append(self._least())
+            bounds.append(self._least())
         self.shortage.barred = set()
-        return min((least for least in ways if least is not None), default=0)
+        return min((least for least in bounds if least is not None), default=0)
 
     def _least(self) -> int | None:
-        """Column generation for the least price; an integer bound, or None: impossible."""
+        """A bound on the price by column generation; None where it cannot be made at any."""
         least = 0
         for _ in range(_PRICINGS):
-            duals = None if is_late() else relaxed_values(self.shortage, (), self.made, even=False)
+            duals = None if is_late() else relaxed_values(self.shortage, (), self.made)
             if duals is None:
                 break
             values = {
@@ -110,11 +108,9 @@ class Cheapest:
         return least
 
     def _least_by(self, values: dict[str, int]) -> int | None:
-        """The least price by values of the pieces, with the most that each sheet holds.
+        """The bound by values of the pieces (Farley 1990); None where no sheets hold what is needed.
 
-        What is made takes at least the value of the cheapest way for each part; the bound is the
-        price of the cheapest sheets that, with all free ones, hold that much (Farley 1990).
-        None where no sheets do.
+        It is the price of the cheapest sheets that, with all free ones, hold that much.
         """
         offers = []
         for paper, table in self.tables.items():
@@ -132,11 +128,9 @@ class Cheapest:
         return least_cost(offers, needed)
 
     def needed(self, values: Mapping[str, int]) -> int:
-        """The value that what is made takes at least beside the bags: the least of every layer's ways."""
+        """The least value that what is made takes beside what the bags hold."""
         needed = -self.shortage.bagged_value(values, self.shortage.problems)
-        for part in self.shortage.parts:
-            allowed = [way for way in part.ways if way not in self.shortage.barred]
-            worth = min(sum(values.get(piece, 0) for piece, _ in way) for way in allowed)
-            sets = sum(n for wish, n in self.made.items() if part in wish.parts)
-            needed += worth * part.each * sets
+        for component in self.shortage.components:
+            value = value_of_set(component, values, self.shortage.barred)
+            needed += value * sets_of(component, self.made)
         return max(0, needed)

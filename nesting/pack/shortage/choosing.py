@@ -1,4 +1,4 @@
-"""What the batch leaves open, settled before anything is cut: papers, joints, numbers of cards."""
+"""What a batch leaves open, chosen before any paper is searched: papers, joints, numbers of cards."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -8,9 +8,9 @@ from nesting.merging import Taken
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import Problem, make_problem, with_demand
 from nesting.pack.search.incumbent import Search
-from nesting.pack.shortage.allocation import Allocation, made_of_cards
+from nesting.pack.shortage.allocation import made_of_cards
 from nesting.pack.shortage.card_bounds import most_reached
-from nesting.pack.shortage.goals import Counts, Goal, Wish, counts_fewest, goals_of
+from nesting.pack.shortage.goals import Counts, counts_fewest, goals_of
 from nesting.pack.shortage.joint_choice import choose_joints, joined_papers, priced_for
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.paper_choice import buying, cost_to_buy
@@ -26,10 +26,10 @@ class Chosen:
     """The batch with nothing left open, and its pieces.
 
     No choice makes more cards than ``entries`` say, or buys for less than ``least``. Where as many
-    cards as possible are made, ``answers`` say of each goal what is made, ``reached`` how good that
-    is (a larger one is better), and ``known`` has the problem of each paper that limits them and the
-    sheets that yield it. Where layers may be cut as two ends, no choice costs less than the
-    ``bounds`` of their papers, the best first, and ``unchosen`` are the pieces that it has without demand.
+    cards as possible are made, ``answers`` say what is made of each goal. ``known`` has sheets that
+    yield what is chosen, by paper with its problem. Where layers may be cut as two ends, no choice
+    costs less than the ``bounds`` of their papers, the best first, which may give values to pieces
+    that are ``unchosen``.
     """
 
     counted: Resolved
@@ -37,19 +37,29 @@ class Chosen:
     least: int
     entries: tuple[WholeCards, ...]
     answers: tuple[GoalAnswer, ...] = ()
-    reached: tuple[tuple[int, ...], ...] = ()
     known: Mapping[str, tuple[Problem, tuple[Used, ...]]] = field(default_factory=dict)
     bounds: Mapping[str, tuple[Bound, ...]] = field(default_factory=dict)
     unchosen: tuple[Piece, ...] = ()
 
+    @property
+    def reached(self) -> list[tuple[int, ...]]:
+        """How many are made of each goal, in all or, where these are to be even, of each design."""
+        found: list[tuple[int, ...]] = []
+        for answer in self.answers:
+            made = self.answers[-1].allocation.made
+            counts = [wish.before + made.get(wish, 0) for wish in answer.goal]
+            even = counts_fewest(answer.goal)
+            found.append(tuple(sorted(counts)) if even else (sum(counts),))
+        return found
+
     def agrees(self, searches: Mapping[str, Search]) -> bool:
-        """Whether everything not made takes a paper that is short: a longer search may show it is not."""
+        """Whether all that is not made takes a paper that the searches, too, have found short."""
         if not self.answers:
             return True
         short = {kind.piece for s in searches.values() if s.short for kind in s.problem.kinds}
         made = self.answers[-1].allocation.made
         return all(
-            any(piece in short for part in wish.parts for piece, _ in part.uses)
+            any(piece in short for component in wish.components for piece, _ in component.uses)
             for wish, number in made.items()
             if number < wish.most and not wish.of
         )
@@ -58,9 +68,8 @@ class Chosen:
 def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -> Chosen:
     """Choose papers and numbers by one integer programme over the patterns of all papers concerned.
 
-    First the most whole cards, evenly or in the order of the batch, then spare sets and loose
-    pieces, then as many cards as possible, then the least to buy, then few sheets, then few papers
-    to a layer. ``searches`` are those of an earlier choice that they have shown to be wrong.
+    First all goals are reached in their order, then least is bought, then few sheets are taken, then
+    few papers to a layer. ``searches`` are those that have shown an earlier choice to be wrong.
     """
     batch = asked.batch
     if not asked.most and not any(one.option for one in asked.requests):
@@ -81,31 +90,29 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
             known.add(name, searches[name].pool.columns)
     if asked.most:
         known.fill_greedily(seed)
-    goals, answers = reach_goals(known, goals, seed)
-    allocation, least = answers[-1].allocation, 0
+    answers, least = reach_goals(known, goals, seed), 0
     if _has_choices(batch):
-        bought = buying(upper.batch, pieces, goals, limited, allocation.made)
+        made = answers[-1].allocation.made
+        reached = [answer.goal for answer in answers]
+        bought = buying(upper.batch, pieces, reached, limited, made)
         for name, pool in known.pools.items():
             bought.shortage.add(name, pool.columns)
         cheapest, least = bought.choose()
-        allocation = cheapest or allocation
+        answers[-1] = replace(answers[-1], allocation=cheapest or answers[-1].allocation)
+    if asked.most:
+        return _counted(asked, pieces, answers, least, limited, seed)
+    allocation = answers[-1].allocation
+    taken = taken_of(asked, pieces, allocation.cut)
     entries = tuple(answer.entry for answer in answers if answer.entry.cards)
-    if not asked.most:
-        taken = taken_of(asked, pieces, allocation.cut)
-        chosen = Chosen(asked, asked.pieces(taken), least, entries)
-        return _with_joints(chosen, taken, pieces, seed, settled=any(map(_lacks, answers)))
-    return _counted(asked, pieces, goals, answers, allocation, least, limited, seed)
-
-
-def _lacks(answer: GoalAnswer) -> bool:
-    """Whether not all that is wanted is made."""
-    return any(number < wish.most for wish, number in answer.allocation.made.items())
+    chosen = Chosen(asked, asked.pieces(taken), least, entries)
+    lacking = any(n < wish.most for one in answers for wish, n in one.allocation.made.items())
+    return _with_joints(chosen, taken, pieces, seed, joints_chosen=lacking)
 
 
 def _with_joints(
-    chosen: Chosen, taken: Taken, candidates: tuple[Piece, ...], seed: int, *, settled: bool
+    chosen: Chosen, taken: Taken, candidates: tuple[Piece, ...], seed: int, *, joints_chosen: bool
 ) -> Chosen:
-    """The same with bounds over all ways, and the cheapest way unless it is ``settled`` already.
+    """The same with bounds over all ways, and with the cheapest joints unless they are chosen already.
 
     The ``candidates`` are the pieces of every way, whose ids the pieces keep.
     """
@@ -117,7 +124,7 @@ def _with_joints(
     found = {
         name: (choice, choice.best)
         for name, choice in choices.items()
-        if choice.best is not None and not settled
+        if choice.best is not None and not joints_chosen
     }
     cut = {name: (choice.pieces, best.cut) for name, (choice, best) in found.items()}
     taken = with_choices(asked, taken, cut)
@@ -159,14 +166,13 @@ def _limits(asked: Resolved, paper: str) -> bool:
 def _counted(
     asked: Resolved,
     candidates: tuple[Piece, ...],
-    goals: list[Goal],
     answers: list[GoalAnswer],
-    allocation: Allocation,
     least: int,
     limited: Mapping[str, Problem],
     seed: int,
 ) -> Chosen:
     """The batch with the numbers made, or those asked at least; its pieces keep the candidates' ids."""
+    allocation = answers[-1].allocation
     made = made_of_cards(allocation.made)
     numbers = {
         card.name: max(made.get(card.name, 0), card.at_least)
@@ -183,20 +189,13 @@ def _counted(
         name: (with_demand(problem, demand), allocation.sheets[name])
         for name, problem in limited.items()
     }
-    entries = tuple(_entries(asked, goals, answers))
-    reached = tuple(_reached(goal, allocation.made) for goal in goals)
-    chosen = Chosen(counted, pieces, least, entries, tuple(answers), reached, known)
-    return _with_joints(chosen, taken, candidates, seed, settled=True)
-
-
-def _reached(goal: Goal, made: Mapping[Wish, int]) -> tuple[int, ...]:
-    """How many are made of a goal, in all, or where these are to be even, of each."""
-    counts = [wish.before + made.get(wish, 0) for wish in goal]
-    return tuple(sorted(counts)) if counts_fewest(goal) else (sum(counts),)
+    entries = tuple(_entries(asked, answers))
+    chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
+    return _with_joints(chosen, taken, candidates, seed, joints_chosen=True)
 
 
 def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Counts) -> Counts:
-    """What is cut of each use, by its place in the pieces: some uses of the candidates are gone."""
+    """What is cut of each use, by its place in the pieces: they lack some uses of the candidates."""
     there = {piece.id: piece for piece in candidates}
     found: Counts = {}
     for piece in pieces:
@@ -208,11 +207,11 @@ def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Count
     return found
 
 
-def _entries(asked: Resolved, goals: list[Goal], answers: list[GoalAnswer]) -> Iterator[WholeCards]:
-    """The entries for whole cards; for what is asked of each at least, where not all of it is made."""
+def _entries(asked: Resolved, answers: list[GoalAnswer]) -> Iterator[WholeCards]:
+    """The entries for whole cards; for what is asked at least, only where not all of it is made."""
     cards = {card.name: card for card in asked.batch.cards}
-    for goal, answer in zip(goals, answers, strict=True):
-        entry = answer.entry
+    for answer in answers:
+        goal, entry = answer.goal, answer.entry
         own = [cards[name] for name in entry.cards]
         if not own:
             continue

@@ -1,4 +1,4 @@
-"""What is wanted of papers that limit it: what has a number, then as many cards as possible."""
+"""What is wanted of papers that limit it, in order: what has a number, then as many as possible."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -8,18 +8,16 @@ from nesting.batch import Batch, Card
 from nesting.merging import PlaceOfUse, Way, ways_among
 from nesting.pieces import Piece
 
-#: A use of a piece: the piece's id and the use's place in the piece.
-Key = PlaceOfUse
 #: How many to cut of each use.
-Counts = dict[Key, int]
+Counts = dict[PlaceOfUse, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """A layer of a card, or a loose piece: how many one unit takes, and the ways that supply them.
+    """A layer of a card, or a loose piece: ``each`` go into a set, and the ways to cut one.
 
-    A way takes one of each of its uses. Where all cards are to be alike, ``papers`` has of each way
-    a number for its paper, and only ways of one of these may supply them.
+    Where all cards are to be alike, ``papers`` numbers the paper of each way, and only ways of one
+    paper may be taken.
     """
 
     name: str
@@ -28,36 +26,35 @@ class Component:
     papers: tuple[int, ...] = ()
 
     @property
-    def uses(self) -> tuple[Key, ...]:
+    def uses(self) -> tuple[PlaceOfUse, ...]:
         """Every use of every way."""
-        return tuple(key for way in self.ways for key in way)
+        return tuple(use for way in self.ways for use in way)
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """Something to be made as often as possible, ``most`` at most: sets of its parts.
+    """Something to be made as often as possible, up to ``most``: sets of its components.
 
-    ``card`` is the design whose sets they are; None for loose pieces. ``before`` of it are made
-    anyway. A share made is one of ``most``, or of ``of`` where that is given: where the counts of
-    several wishes are compared, it is the same for all. ``even`` says that of the goal it belongs
-    to the fewest made count first, and not the number.
+    ``card`` is the design whose sets they are; None for loose pieces. ``before`` sets are made
+    anyway. A share is of ``most``, or of ``of``, which is the same for all wishes that are compared.
+    ``even`` says that in its goal the fewest made of any wish count, not the sum.
     """
 
     card: str | None
-    spare: bool
     most: int
-    parts: tuple[Component, ...]
+    components: tuple[Component, ...]
+    spare: bool = False
     before: int = 0
     of: int = 0
     even: bool = False
 
     @property
     def whole(self) -> int:
-        """What a share made of it is taken of."""
+        """The number that a share made is of."""
         return self.of or self.most
 
     def share(self, made: int) -> Fraction:
-        """The share made where so many are."""
+        """The share that so many are, with those made anyway."""
         return Fraction(self.before + made, self.whole)
 
 
@@ -66,68 +63,62 @@ Goal = tuple[Wish, ...]
 
 
 def counts_fewest(goal: Goal) -> bool:
-    """Whether the fewest made of a goal count first, and not the number."""
+    """Whether the fewest made of any wish of a goal count, not the sum."""
     return len(goal) > 1 and goal[0].even
 
 
 def goals_of(batch: Batch, pieces: tuple[Piece, ...], most: Mapping[str, int]) -> list[Goal]:
     """What is wanted, most wanted first.
 
-    Of what has a number, the designs that the batch puts first come one by one, then all others
-    together; then spare sets, then loose pieces. Then come the designs of which as many as possible
-    are made, ``most`` at most: what is asked of each at least, then in the same order the rest.
+    Designs that have a number: those that the batch puts first one by one, then the others together.
+    Then spare sets, then loose pieces. Then designs without a number: what is asked at least, then in
+    the same order the rest, up to ``most`` in all.
     """
-    cards = {card.name: card for card in batch.cards}
-    parts = {card.name: _parts(pieces, card) for card in batch.cards}
-    wishes = {
-        n: Wish(n, spare=False, most=card.make, parts=parts[n])
-        for n, card in cards.items()
+    components = {card.name: _components(pieces, card) for card in batch.cards}
+    numbered = {
+        card.name: Wish(card.name, card.make, components[card.name])
+        for card in batch.cards
         if card.make is not None
     }
-    goals = _in_order(batch, wishes)
-    goals.append(
-        tuple(
-            Wish(name, spare=True, most=card.spares, parts=parts[name])
-            for name, card in cards.items()
-            if card.spares
-        )
+    spares = tuple(
+        Wish(card.name, card.spares, components[card.name], spare=True)
+        for card in batch.cards
+        if card.spares
     )
-    by_key = {(piece.id, n): use for piece in pieces for n, use in enumerate(piece.uses)}
-    goals.append(
-        tuple(
-            Wish(
-                None,
-                spare=False,
-                most=sum(by_key[key].count for way in ways for key in way),
-                parts=(Component(layer, 1, tuple(ways)),),
-            )
-            for layer, ways in ways_among(pieces, None).items()
-        )
-    )
-    goals.append(
-        tuple(
-            Wish(name, spare=False, most=card.at_least, parts=parts[name])
-            for name, card in cards.items()
-            if card.make is None and card.at_least
-        )
+    at_least = tuple(
+        Wish(card.name, card.at_least, components[card.name])
+        for card in batch.cards
+        if card.make is None and card.at_least
     )
     further = {
-        name: Wish(
-            name,
-            spare=False,
-            most=number - cards[name].at_least,
-            parts=parts[name],
-            before=cards[name].at_least,
-            of=max(1, number),
+        card.name: Wish(
+            card.name,
+            most[card.name] - card.at_least,
+            components[card.name],
+            before=card.at_least,
+            of=max(1, most[card.name]),
         )
-        for name, number in most.items()
+        for card in batch.cards
+        if card.name in most
     }
-    goals += _in_order(batch, further)
-    return [goal for goal in goals if goal]
+    goals = [*_in_order(batch, numbered), spares, _loose_pieces(pieces), at_least]
+    return [goal for goal in (*goals, *_in_order(batch, further)) if goal]
+
+
+def _loose_pieces(pieces: tuple[Piece, ...]) -> Goal:
+    counts = {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+    return tuple(
+        Wish(
+            None,
+            sum(counts[place] for way in ways for place in way),
+            (Component(name, 1, tuple(ways)),),
+        )
+        for name, ways in ways_among(pieces, None).items()
+    )
 
 
 def _in_order(batch: Batch, wishes: Mapping[str, Wish]) -> list[Goal]:
-    """The designs that come first one by one, then the others together, by the aim of the batch."""
+    """The designs that the batch puts first one by one, then the others together, by its aim."""
     goals: list[Goal] = [(wishes[name],) for name in batch.first if name in wishes]
     others = [wish for name, wish in wishes.items() if name not in batch.first]
     even = batch.aim == "even" and len(others) > 1
@@ -137,15 +128,12 @@ def _in_order(batch: Batch, wishes: Mapping[str, Wish]) -> list[Goal]:
     return [*goals, tuple(others)]
 
 
-def able(goal: Goal, made: dict[Wish, int]) -> Goal:
-    """A goal without the spare sets of incomplete designs: such a set would make a card."""
-    incomplete = {
-        wish.card for wish, number in made.items() if not wish.spare and number < wish.most
-    }
-    return tuple(wish for wish in goal if not wish.spare or wish.card not in incomplete)
+def sets_of(component: Component, made: Mapping[Wish, int]) -> int:
+    """How many sets take a component."""
+    return sum(number for wish, number in made.items() if component in wish.components)
 
 
-def _parts(pieces: Iterable[Piece], card: Card) -> tuple[Component, ...]:
+def _components(pieces: Iterable[Piece], card: Card) -> tuple[Component, ...]:
     layers = {layer.name: layer for layer in card.layers}
     by_id = {piece.id: piece for piece in pieces}
     found = []

@@ -1,4 +1,4 @@
-"""Layers that may be cut as two ends: how many of a paper's are, so that its sheets cost least."""
+"""How many layers of a paper are cut as two ends, so that its sheets cost least."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -50,9 +50,9 @@ class JointChoice:
         return problem
 
     def bounds(self, pieces: int) -> tuple[Bound, ...]:
-        """What any choice costs at least by areas and by values, the best first.
+        """What any choice costs at least where so many pieces are cut, by areas and by values.
 
-        In the costs that sheets have where so many pieces are cut.
+        The best bound comes first.
         """
         problem = priced_for(self.problem, pieces)
         needed, values = self.cheapest.needed, self.cheapest.values
@@ -65,7 +65,7 @@ class JointChoice:
 
 
 def priced_for(problem: Problem, pieces: int) -> Problem:
-    """A problem with the cost that sheets have where so many pieces are cut (``sheets.supplies``)."""
+    """A problem with the costs of sheets where so many pieces are cut (``sheets.supplies``)."""
     stock = {(one.sheet, one.bought): one for one in supplies(problem.paper, pieces)}
     own = tuple(stock[one.sheet, one.bought] for one in problem.supplies)
     return replace(problem, supplies=own)
@@ -74,11 +74,11 @@ def priced_for(problem: Problem, pieces: int) -> Problem:
 def choose_joints(
     asked: Resolved, taken: Taken, candidates: tuple[Piece, ...], paper: str, seed: int
 ) -> JointChoice:
-    """Choose how many of each layer of a paper are cut whole, and how many as two ends where.
+    """Choose how many of each layer of a paper are cut whole, and how many with which joint.
 
     One integer programme over the patterns of all ways: first the least cost of sheets, then few
-    joints. ``taken`` says how many sets take the paper; how they are cut from it is open. The
-    pieces have the ids of the ``candidates``.
+    joints. How many sets take the paper is as in ``taken``. The pieces have the ids of the
+    ``candidates``.
     """
     batch = asked.batch
     pieces = named_as(asked.pieces(_for_all(asked, taken)), candidates)
@@ -92,8 +92,8 @@ def choose_joints(
     shortage = Shortage({paper: problem}, pieces, [goal], {paper: terms})
     if any(problem.demand):
         shortage.add(paper, Search(problem, f"{seed}/{paper}/joints").pool.columns)
-        parts = [part for wish in goal for part in wish.parts]
-        cut = {key: shortage.count(key) for part in parts for key in part.ways[0]}
+        components = [component for wish in goal for component in wish.components]
+        cut = {key: shortage.count(key) for component in components for key in component.ways[0]}
         search_for(shortage, Allocation(made, cut), f"{seed}/joints")  # as if nothing were joined
     cheapest = Cheapest(shortage, made, "joints")
     best, _ = cheapest.choose()
@@ -101,7 +101,7 @@ def choose_joints(
 
 
 def _for_all(asked: Resolved, taken: Taken) -> Taken:
-    """The same with every way taken by all sets that take its paper."""
+    """The same as if all sets that take a paper took every way to cut from it."""
     papers: dict[tuple[str, str], dict[int, tuple[str, str]]] = {}
     for one in asked.requests:
         if (one.card or "", one.layer) in taken:
@@ -128,6 +128,6 @@ def _wishes(asked: Resolved, pieces: list[Piece]) -> Iterator[Wish]:
             for way in ways:
                 apart.setdefault(way if card is None else faces[way[0][0]], []).append(way)
             for some in apart.values():
-                part = Component(layer, each[card, layer], tuple(some))
-                sets = counts[part.ways[0][0]] // part.each
-                yield Wish(card, spare=False, most=sets, parts=(part,))
+                component = Component(layer, each[card, layer], tuple(some))
+                sets = counts[component.ways[0][0]] // component.each
+                yield Wish(card, sets, (component,))

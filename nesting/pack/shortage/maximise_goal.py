@@ -21,68 +21,61 @@ from nesting.pack.shortage.card_bounds import (
     card_values,
     cards_by_area,
     cards_by_values,
-    least_worth,
+    most_allowed,
     most_held,
-    most_worth,
-    worth_made,
+    value_made,
+    value_needed,
 )
-from nesting.pack.shortage.goals import Goal, able, counts_fewest
+from nesting.pack.shortage.goals import Goal, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
-    aim_at,
-    choose_sheets,
+    NODES,
+    find_target,
+    most_of_goal,
     relaxed_values,
     search_for,
-    solve_goal,
 )
 from nesting.plan import WholeCards
 
-#: The most rounds of column generation, and of searches for a target.
-_PRICINGS, _AIMS = 200, 6
-#: The node limits for HiGHS, and for its last answer.
-_NODES, _EXACT_NODES = 200, 20_000
+#: The most rounds of column generation, and targets that are searched for.
+_PRICINGS, _TARGETS = 200, 6
+#: The node limit for HiGHS where all patterns that matter are listed.
+_EXACT_NODES = 20_000
 #: The most cells of the dynamic programme's table for which patterns are listed.
 _MOST_LISTED_CELLS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
 class GoalAnswer:
-    """What is made of a goal, after the goals before it, and its entry in the plan."""
+    """What is made of a goal and of those before it, and its entry in the plan."""
 
+    goal: Goal
     allocation: Allocation
     entry: WholeCards
 
 
-def reach_goals(
-    shortage: Shortage, goals: list[Goal], seed: int
-) -> tuple[list[Goal], list[GoalAnswer]]:
+def reach_goals(shortage: Shortage, goals: list[Goal], seed: int) -> list[GoalAnswer]:
     """Reach one goal after the other, each with what was made before it.
 
-    Where a goal is to be even, designs that have no more than the fewest because there are no more to
-    make leave the others behind: these are a goal of their own after it.
-
-    Returns
-    -------
-    tuple
-        The goals as they came to be, and for each the answer.
+    Where a goal is to be even and some of its designs are complete with the fewest made, the others
+    are a goal of their own after it.
     """
     allocation = Allocation({}, {}, dict.fromkeys(shortage.problems, ()))
     known: Allocation | None = None
-    todo, reached, answers = list(goals), [], []
+    todo, answers = list(goals), []
     while todo:
         goal = todo.pop(0)
         made = {wish: n for wish, n in allocation.made.items() if wish not in goal}
-        goal = shortage.after(able(goal, made), made)
+        goal = shortage.after(goal, made)
         answer = _reach_goal(shortage, goal, replace(allocation, made=made), seed, known)
         allocation = answer.allocation
-        reached.append(goal)
         answers.append(answer)
         known = None
         rest = tuple(wish for wish in goal if wish.before + wish.most > answer.entry.made)
         if counts_fewest(goal) and 0 < len(rest) < len(goal):
             todo.insert(0, rest)
             known = allocation
-    return reached, answers
+    return answers
 
 
 def _reach_goal(
@@ -90,7 +83,7 @@ def _reach_goal(
 ) -> GoalAnswer:
     """Find the most of a goal, keeping what was made before it, and a bound.
 
-    ``known`` is what was found of it already. Where it is late, the best choice of the known patterns.
+    ``known`` is a choice found already. Where it is late, the best choice of the known patterns.
     """
     search = _GoalSearch(shortage, goal, before, seed, known)
     with suppress(TimeIsUpError):
@@ -99,10 +92,10 @@ def _reach_goal(
     with suppress(TimeIsUpError):
         search.generate(even=True)
         search.choose()
-        search.aim()
-        search.exhaust()
+        search.try_targets()
+        search.list_all()
         search.even_out()
-    return GoalAnswer(search.best, replace(search.bound, made=search.reached))
+    return GoalAnswer(goal, search.best, replace(search.bound, made=search.reached))
 
 
 class _GoalSearch:
@@ -119,18 +112,20 @@ class _GoalSearch:
         self.shortage, self.goal, self.made, self.seed = shortage, goal, before.made, seed
         self.bound = cards_by_area(shortage, goal, before.made)
         self.by_values: WholeCards | None = None
-        fresh = {wish: 0 if shortage.felt(wish) else wish.most for wish in goal}
+        fresh = {
+            wish: 0 if any(map(shortage.concerns, wish.components)) else wish.most for wish in goal
+        }
         self.best = known or replace(before, made=before.made | fresh)
         self.tables = shortage.tables
 
     @property
     def reached(self) -> int:
-        """What is reached: how many are made, or how many of each."""
+        """What the best allocation reaches."""
         return self.best.reached(self.goal)
 
     @property
     def proven(self) -> bool:
-        """Whether it is proven that no more can be made."""
+        """Whether no allocation reaches more."""
         return self.reached >= self.bound.most
 
     def generate(self, *, even: bool) -> None:
@@ -155,40 +150,40 @@ class _GoalSearch:
 
     def choose(self) -> bool:
         """Take the best choice of the known patterns; whether it is better."""
-        found = choose_sheets(self.shortage, self.goal, self.made, _NODES)
+        found, _ = most_of_goal(self.shortage, self.goal, self.made)
         if found is None or found.score(self.goal) <= self.best.score(self.goal):
             return False
         self.best = found
         return True
 
-    def aim(self) -> None:
-        """Search for whole sheets that yield what the fractional relaxation promises."""
+    def try_targets(self) -> None:
+        """Search for whole sheets that yield what fractional ones promise."""
         most = self.bound.most
-        for _ in range(_AIMS):
-            mark = aim_at(self.shortage, self.goal, self.made, _NODES, most)
-            if mark is None or mark.score(self.goal) <= self.best.score(self.goal):
+        for _ in range(_TARGETS):
+            target = find_target(self.shortage, self.goal, self.made, most)
+            if target is None or target.score(self.goal) <= self.best.score(self.goal):
                 return
-            search_for(self.shortage, mark, str(self.seed))
+            search_for(self.shortage, target, str(self.seed))
             if self.choose():
                 most = self.bound.most
-            elif mark.reached(self.goal) > self.reached + 1:
+            elif target.reached(self.goal) > self.reached + 1:
                 most = self.reached + 1
             else:
                 return
 
-    def exhaust(self) -> None:
+    def list_all(self) -> None:
         """List every pattern that could reach one more than the best: find such a choice or rule it out.
 
-        A paper with too many patterns is left out. If there is no choice even so, there is none; if
-        there is one, it proves nothing.
+        Papers with too many patterns are left out, as if there were plenty: what is impossible then is
+        impossible, but what is found proves nothing.
         """
         while not self.proven and self.by_values is not None:
             stop_if_late()
             listed = self._listed(self.by_values, self.reached + 1)
             if not listed:
                 return
-            found, impossible = solve_goal(
-                listed, self.goal, self.made, _EXACT_NODES, least=self.reached + 1
+            found, impossible = most_of_goal(
+                listed, self.goal, self.made, self.reached + 1, nodes=_EXACT_NODES
             )
             if impossible:
                 self.bound = replace(
@@ -199,31 +194,39 @@ class _GoalSearch:
                     values={},
                     cuts="edge-to-edge",
                 )
-            if found is None or not self._take(listed, found):
+            if found is None or listed.problems.keys() != self.shortage.problems.keys():
                 return
+            for paper, pool in listed.pools.items():
+                self.shortage.add(paper, pool.columns)
+            self.best = found
 
     def even_out(self) -> None:
         """Make the allocation as even as possible, listing every pattern that may matter if need be."""
-        self._level(self.shortage, _NODES)
+        self._take_most_even(self.shortage)
         bound = self.by_values
-        if bound is None or self.best.score(self.goal) >= self._most_even(bound):
+        if bound is None or self.best.score(self.goal) >= self._evenness_bound(bound):
             return
         listed = self._listed(bound, self.reached)
         if listed is not None:
-            self._level(self.shortage.with_layouts(listed.pools), _EXACT_NODES)
+            self._take_most_even(self.shortage.with_patterns(listed.pools), _EXACT_NODES)
             if listed.pools.keys() == self.shortage.pools.keys():
                 return
-        for _ in range(_AIMS):
-            mark = self._more_even(partial(self._aim_at, self.reached))
-            if mark is None:
+        for _ in range(_TARGETS):
+            target = self._more_even(
+                partial(find_target, self.shortage, self.goal, self.made, self.reached)
+            )
+            if target is None:
                 return
-            search_for(self.shortage, mark, str(self.seed))
-            if not self._level(self.shortage, _NODES):
+            search_for(self.shortage, target, str(self.seed))
+            if not self._take_most_even(self.shortage):
                 return
 
-    def _level(self, shortage: Shortage, nodes: int) -> bool:
+    def _take_most_even(self, shortage: Shortage, nodes: int = NODES) -> bool:
         """Take the most even choice of some patterns that reaches as much; whether it is more even."""
-        choose = partial(choose_sheets, shortage, self.goal, self.made, nodes, self.reached)
+
+        def choose(levels: tuple[Level, ...]) -> Allocation | None:
+            return most_of_goal(shortage, self.goal, self.made, self.reached, levels, nodes)[0]
+
         before = self.best
         while (found := self._more_even(choose)) is not None:
             self.best = found
@@ -234,39 +237,27 @@ class _GoalSearch:
     def _more_even(
         self, choose: Callable[[tuple[Level, ...]], Allocation | None]
     ) -> Allocation | None:
-        """A choice more even than the best, if there is one: lexicographic maximin.
+        """A choice more even than the best, if there is one (Ogryczak and Sliwinski 2006).
 
-        First fewer wishes at the smallest share are asked for; where that is impossible, as many of
-        these, none below it, and fewer at the next share, and so on (Ogryczak and Sliwinski 2006).
+        First with fewer wishes at the smallest share; where there is none, with as many of these and
+        fewer at the next share, and so on.
         """
-        settled: tuple[Level, ...] = ()
+        limits: tuple[Level, ...] = ()
         for level in self.best.levels(self.goal):
             if is_late():
                 break
-            found = choose((*settled, replace(level, up_to=level.up_to - 1)))
+            found = choose((*limits, replace(level, up_to=level.up_to - 1)))
             if found is not None and found.score(self.goal) > self.best.score(self.goal):
                 return found
-            settled = (*settled, level)
+            limits = (*limits, level)
         return None
 
-    def _aim_at(self, total: int, levels: tuple[Level, ...]) -> Allocation | None:
-        return aim_at(self.shortage, self.goal, self.made, _NODES, total, levels)
-
-    def _most_even(self, bound: WholeCards) -> Fairness:
-        """A bound on evenness: for each wish, no more than the values allow of it alone."""
+    def _evenness_bound(self, bound: WholeCards) -> Fairness:
+        """The best score where each wish has as much as the values allow of it alone."""
         values = bound.values
-        left = self._held_value(bound) - worth_made(self.made, values)
-        most = {wish: most_worth((wish,), values, left) for wish in self.goal}
+        left = self._held_value(bound) - value_made(self.made, values)
+        most = {wish: most_allowed((wish,), values, left) for wish in self.goal}
         return most_even(most, self.reached)
-
-    def _take(self, listed: Shortage, found: Allocation) -> bool:
-        """Take an allocation from listed patterns if they cover all papers; whether they do."""
-        if listed.problems.keys() != self.shortage.problems.keys():
-            return False
-        for paper, pool in listed.pools.items():
-            self.shortage.add(paper, pool.columns)
-        self.best = found
-        return True
 
     def _held_value(self, bound: WholeCards) -> int:
         """The value that all sheets at hand hold, and the bags, by the values of a bound."""
@@ -279,21 +270,22 @@ class _GoalSearch:
                 total += held.get(size, 0) * (have or 0)
         return total
 
-    def _listed(self, bound: WholeCards, target: int) -> Shortage | None:
-        """The papers whose patterns for ``target`` can all be listed, with these; None: no paper."""
-        needed = worth_made(self.made, bound.values) + least_worth(self.goal, bound.values, target)
+    def _listed(self, bound: WholeCards, number: int) -> Shortage | None:
+        """The papers whose patterns that may reach this number can all be listed; None: no paper."""
+        needed = value_made(self.made, bound.values)
+        needed += value_needed(self.goal, bound.values, number)
         spare = self._held_value(bound) - needed
         pools = {}
         for paper in self.tables:
-            pool = self._all_layouts(paper, bound.values, spare)
+            pool = self._all_patterns(paper, bound.values, spare)
             if pool is not None:
                 pools[paper] = pool
         return self.shortage.only(pools) if pools else None
 
-    def _all_layouts(self, paper: str, worth: dict[str, int], spare: int) -> Pool | None:
-        """Every pattern of a paper that leaves no more than ``spare`` value unused; None: too many."""
+    def _all_patterns(self, paper: str, by_piece: dict[str, int], spare: int) -> Pool | None:
+        """Every pattern of a paper that leaves at most ``spare`` value unused; None: too many."""
         problem = self.shortage.problems[paper]
-        values = [worth.get(kind.piece, 0) for kind in problem.kinds]
+        values = [by_piece.get(kind.piece, 0) for kind in problem.kinds]
         wanted = [wish for wish, number in self.made.items() if number]
         most = self.shortage.most_demand(paper, (*wanted, *self.goal))
         pool = Pool(problem)
@@ -308,9 +300,9 @@ class _GoalSearch:
                 return None
             table = SheetTable(alone)
             table.fill(values)
-            aim = ValueTarget(values, most_held(alone, table, 0) - spare)
+            least = ValueTarget(values, most_held(alone, table, 0) - spare)
             try:
-                for pattern in Enumeration(alone, table, [aim], LITTLE).patterns():
+                for pattern in Enumeration(alone, table, [least], LITTLE).patterns():
                     pool.add_to_size(size, pattern)
             except TooManyError:
                 return None

@@ -1,4 +1,4 @@
-"""Papers to choose from: which cards take which, to make the most and buy the least."""
+"""Papers to choose from: which cards take which, so that the least is bought."""
 
 from collections.abc import Mapping
 from math import gcd
@@ -23,7 +23,7 @@ def buying(
     limited: Mapping[str, Problem],
     made: Mapping[Wish, int],
 ) -> Cheapest:
-    """With what is made settled: which papers to take so that the least is bought."""
+    """Which papers to take for what is made, so that the least is bought."""
     _, costs = buying_costs(batch)
     problems = dict(limited)
     for name in costs:
@@ -46,7 +46,7 @@ def buying(
 
 
 def cost_to_buy(plan: Plan) -> PaperCost:
-    """The cost of the sheets to buy of papers to choose from; its lower bound is still unknown."""
+    """What the sheets to buy of papers to choose from cost; no bound is known yet."""
     of, costs = buying_costs(plan.asked)
     value = 0
     for name, own in costs.items():
@@ -61,10 +61,10 @@ def cost_to_buy(plan: Plan) -> PaperCost:
 def buying_costs(
     batch: Batch,
 ) -> tuple[Literal["sheets", "price", "area"], dict[str, dict[Sheet, int]]]:
-    """The cost of a sheet to buy, for each paper that layers choose from and that can be bought.
+    """What each sheet costs of papers that layers choose from and that can be bought.
 
-    Its price in hundredths where every such sheet has one of 1 or more; else its area, in units of
-    the greatest common divisor of these areas. Where all sheets are equal, that counts them.
+    Its price in hundredths where all have one; else its area in units of the greatest common divisor,
+    which counts sheets where all are equal.
     """
     names = {
         option.paper

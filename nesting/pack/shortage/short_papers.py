@@ -1,4 +1,4 @@
-"""Papers that are short, what is wanted of them, and the patterns known of their sheets."""
+"""Papers that are short, what is wanted of them, and the known patterns of their sheets."""
 
 from collections.abc import Collection, Iterable, Mapping
 from contextlib import suppress
@@ -9,7 +9,7 @@ from math import prod
 from random import Random
 from typing import NamedTuple
 
-from nesting.merging import Way
+from nesting.merging import PlaceOfUse, Way
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, StillThere, sheets_at_hand
@@ -17,7 +17,7 @@ from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
-from nesting.pack.shortage.goals import Component, Counts, Goal, Key, Wish
+from nesting.pack.shortage.goals import Component, Counts, Goal, Wish
 from nesting.pieces import Piece
 
 #: The most cells for which the dynamic programme is quick enough.
@@ -27,9 +27,9 @@ _FILLINGS = 8
 
 
 class Terms(NamedTuple):
-    """On what terms there are sheets of one supply: so many free, and ``more`` at a price.
+    """How many sheets of one supply are free, and how many ``more`` there are at a price, if it has one.
 
-    None is as many as may be; without a price there are no more.
+    None is without limit.
     """
 
     free: int | None
@@ -38,18 +38,18 @@ class Terms(NamedTuple):
 
     @property
     def most(self) -> int | None:
-        """How many there are in all; None is as many as may be."""
+        """How many there are in all."""
         if not self.price:
             return self.free
         return None if self.free is None or self.more is None else self.free + self.more
 
 
 class Shortage:
-    """Papers that are short, what is wanted of them, and the patterns of their sheets at hand.
+    """Papers that are short, what is wanted of them, and the known patterns of their sheets.
 
-    ``terms`` has those of each supply, for papers of which not only what is at hand counts. Ways that
-    are ``barred`` supply nothing. ``middles_there`` are covered middles that pieces in the bags still
-    have. ``bags`` has how many of the pieces of these papers are cut already.
+    ``terms`` are those of each supply; where none are given for a paper, only sheets at hand count.
+    ``barred`` ways must not be taken. ``middles_there`` are covered middles that pieces in the bags
+    still have. ``bags`` has how many of each piece are cut already.
     """
 
     def __init__(
@@ -72,8 +72,13 @@ class Shortage:
             for number, kind in enumerate(problem.kinds):
                 self.kinds[kind.piece] = name, number
         self.wishes = [wish for goal in goals for wish in goal]
-        self.parts = list(
-            dict.fromkeys(part for wish in self.wishes for part in wish.parts if self._felt(part))
+        self.components = list(
+            dict.fromkeys(
+                component
+                for wish in self.wishes
+                for component in wish.components
+                if self.concerns(component)
+            )
         )
         self._counts: Counts = {
             (piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)
@@ -81,26 +86,27 @@ class Shortage:
         self.bags = {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
 
     def after(self, goal: Goal, made: Mapping[Wish, int]) -> Goal:
-        """The goal with as many of each design made before it as there are, and not as were asked."""
+        """The goal with the cards that are really made before it, and not those asked for.
+
+        Without spare sets of designs that lack cards: such a set would make a card.
+        """
+        lacking = {wish.card for wish, n in made.items() if not wish.spare and n < wish.most}
         there = made_of_cards(made)
         wishes = {}
         for wish in goal:
-            before = there.get(wish.card or "", 0) if wish.before else 0
-            most = wish.before + wish.most - before
-            wishes[wish] = replace(wish, before=before, most=most)
+            if not wish.spare or wish.card not in lacking:
+                before = there.get(wish.card or "", 0) if wish.before else 0
+                most = wish.before + wish.most - before
+                wishes[wish] = replace(wish, before=before, most=most)
         self.wishes = [wishes.get(wish, wish) for wish in self.wishes]
         return tuple(wishes.values())
 
-    def _felt(self, part: Component) -> bool:
-        """Whether a part takes pieces from a short paper."""
-        return any(piece in self.kinds for piece, _ in part.uses)
-
-    def felt(self, wish: Wish) -> bool:
-        """Whether a wish takes pieces from a short paper."""
-        return any(self._felt(part) for part in wish.parts)
+    def concerns(self, component: Component) -> bool:
+        """Whether some way to cut a component takes one of these papers."""
+        return any(piece in self.kinds for piece, _ in component.uses)
 
     def bagged_value(self, values: Mapping[str, int], papers: Collection[str]) -> int:
-        """What the pieces in the bags that are of some of the papers are worth."""
+        """What the pieces of some papers in the bags are worth."""
         return sum(
             values.get(piece, 0) * count
             for piece, count in self.bags.items()
@@ -124,7 +130,7 @@ class Shortage:
         return total
 
     def add(self, paper: str, columns: Iterable[Column]) -> None:
-        """Add patterns of a paper, for every supply of sheets of their size."""
+        """Add patterns of a paper, each for every supply of its size."""
         for column in columns:
             for number, size in enumerate(self.problems[paper].sizes):
                 if column.supply in size.supplies:
@@ -141,9 +147,9 @@ class Shortage:
         return found
 
     def fill_greedily(self, seed: int) -> None:
-        """Add patterns of every size for papers without a dynamic programme: mixed, and kind by kind.
+        """Add patterns of every size for papers without a table: mixed, and kind by kind.
 
-        A search may know patterns only of sheets that can neither be found nor bought.
+        What a search has found may all be on sheets that are neither at hand nor sold.
         """
         for paper, problem in self.problems.items():
             if paper in self.tables:
@@ -168,7 +174,7 @@ class Shortage:
         return sum(len(pool.columns) for pool in self.pools.values()) > before
 
     def demand(self, cut: Counts) -> dict[str, dict[str, int]]:
-        """For each short paper, how many of each piece are to be cut beside those in the bags."""
+        """By paper, how many of each piece are to be cut beside those in the bags."""
         wanted: dict[str, dict[str, int]] = {name: {} for name in self.problems}
         for (piece, _), count in cut.items():
             if piece in self.kinds:
@@ -181,29 +187,29 @@ class Shortage:
 
     def most_demand(self, paper: str, wishes: Iterable[Wish]) -> dict[str, int]:
         """The most of each piece of a paper that some wishes can take beside those in the bags."""
-        keys = {key for wish in wishes for part in wish.parts for key in part.uses}
+        uses = {use for wish in wishes for component in wish.components for use in component.uses}
         most: dict[str, int] = {}
-        for piece, number in sorted(keys):
+        for piece, number in sorted(uses):
             if self.kinds.get(piece, ("",))[0] == paper:
                 most[piece] = most.get(piece, 0) + self._counts[piece, number]
         return {piece: max(0, count - self.bags[piece]) for piece, count in most.items()}
 
     def only(self, pools: dict[str, Pool]) -> "Shortage":
-        """The part of the shortage that concerns these papers, with these patterns only."""
-        part = copy(self)
-        part.problems = {name: self.problems[name] for name in pools}
-        part.pools = pools
-        part.kinds = {piece: at for piece, at in self.kinds.items() if at[0] in pools}
-        part.bags = {piece: count for piece, count in self.bags.items() if piece in part.kinds}
-        part.parts = [one for one in self.parts if part._felt(one)]
-        return part
+        """The same for these papers alone, with these patterns alone."""
+        own = copy(self)
+        own.problems = {name: self.problems[name] for name in pools}
+        own.pools = pools
+        own.kinds = {piece: at for piece, at in self.kinds.items() if at[0] in pools}
+        own.bags = {piece: count for piece, count in self.bags.items() if piece in own.kinds}
+        own.components = [one for one in self.components if own.concerns(one)]
+        return own
 
-    def with_layouts(self, pools: Mapping[str, Pool]) -> "Shortage":
-        """The shortage with these patterns for some of its papers."""
+    def with_patterns(self, pools: Mapping[str, Pool]) -> "Shortage":
+        """The same with these patterns for some of its papers."""
         other = copy(self)
         other.pools = {**self.pools, **pools}
         return other
 
-    def count(self, key: Key) -> int:
+    def count(self, use: PlaceOfUse) -> int:
         """How many are asked for a use."""
-        return self._counts[key]
+        return self._counts[use]

@@ -1,16 +1,16 @@
-"""How many sets take each way in which a layer can be cut, from what is cut of each use."""
+"""How many sets take each way to cut a layer, from what is cut of each use."""
 
 from collections.abc import Mapping
 from dataclasses import replace
 
 from nesting.merging import Taken, nameless
-from nesting.pack.shortage.goals import Counts, Key
+from nesting.pack.shortage.goals import Counts
 from nesting.pieces import Piece
 from nesting.resolving import Resolved
 
 
-def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Mapping[Key, int]) -> Taken:
-    """How many sets take each way; sets not made count for the way most often taken."""
+def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Counts) -> Taken:
+    """How many sets take each way; sets that are not made count for the way most often taken."""
     sets = {(one.card or "", one.layer): one.sets for one in asked.requests}
     taken: dict[tuple[str, str], tuple[int, ...]] = {}
     for key, own in _sets_by_way(asked, pieces, cut).items():
@@ -20,9 +20,9 @@ def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Mapping[Key, int])
 
 
 def _sets_by_way(
-    asked: Resolved, pieces: tuple[Piece, ...], cut: Mapping[Key, int]
+    asked: Resolved, pieces: tuple[Piece, ...], cut: Counts
 ) -> dict[tuple[str, str], list[int]]:
-    """How many sets of each layer that can be cut in several ways are cut in each."""
+    """By layer that can be cut in several ways, how many sets are cut in each."""
     found = {
         (nameless(piece), use.card, use.layer, use.end): cut.get((piece.id, number), 0)
         for piece in pieces
@@ -32,7 +32,7 @@ def _sets_by_way(
     for one in asked.requests:
         if one.card is not None:
             own = counts.setdefault((one.card, one.layer), [])
-            # Of a design that there is no paper for, ways may have no piece.
+            # A design that there is no paper for may have ways without a piece.
             cut_so = found.get((nameless(one.piece), one.card, one.layer, one.end), 0) // one.each
             own[one.option :] = [min([cut_so, *own[one.option :]])]
     return {key: own for key, own in counts.items() if len(own) > 1}
@@ -41,7 +41,7 @@ def _sets_by_way(
 def with_choices(
     asked: Resolved, taken: Taken, chosen: Mapping[str, tuple[tuple[Piece, ...], Counts]]
 ) -> Taken:
-    """The same where it is chosen anew what is cut of the pieces of some papers."""
+    """The same with what is chosen anew for some papers: pieces, and what is cut of them."""
     of_papers = {name: _sets_by_way(asked, *choice) for name, choice in chosen.items()}
     changed = {key: list(own) for key, own in taken.items()}
     for one in asked.requests:

@@ -1,0 +1,81 @@
+"""Offcuts of the stash: how one lies, what it holds, how it is told."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from nesting.papers import Edge, Paper, Sheet, StripEdge
+from nesting.sheets import turned, usable_size
+from nesting.stash.database import StashError
+from nesting.typed_lengths import exact_size
+
+
+@dataclass(frozen=True, slots=True)
+class StashOffcut:
+    """An offcut by its number: its size in hand, front up, without a barcode strip beyond it.
+
+    ``strip`` is the edge along which the strip is still on, ``top`` the one that is the top of the
+    print (``Paper.top`` says of which face).
+    """
+
+    number: int
+    paper: str
+    width: int
+    height: int
+    strip: StripEdge = "none"
+    top: Edge = "top"
+    note: str = ""
+
+    def on_sheet(self, paper: Paper) -> Sheet:
+        """The offcut as its paper's sheets lie."""
+        width, height, strip = turned(self.width, self.height, self.strip, self.top, paper.top)
+        edge = None if strip == "none" else strip
+        return Sheet(width, height, 1, offcut=True, strip=edge, name=str(self.number))
+
+    def refuse_strip(self, paper: Paper) -> None:
+        """Refuse a strip on an offcut of a paper that has none, or one as wide as the offcut.
+
+        Raises
+        ------
+        StashError
+            There is such a strip.
+        """
+        if self.strip == "none":
+            return
+        strip = paper.barcode_strip
+        if strip is None:
+            raise StashError(f"a strip on an offcut of {paper.name}, which has no barcode strip")
+        across = self.width if self.strip in ("left", "right") else self.height
+        if not strip.beyond_the_sheet and across <= strip.width:
+            raise StashError(f"an offcut of {paper.name} that is nothing but its barcode strip")
+
+
+def holds(paper: Paper, sheet: Sheet, width: int, height: int) -> bool:
+    """Whether a piece as seen upright can be cut from a sheet, turned only where the print may be."""
+    usable = usable_size(paper, sheet, cut_width=0)
+    own, other, _ = turned(*usable, "none", paper.top, "top")
+    if own >= width and other >= height:
+        return True
+    directed = paper.front.directed or paper.back.directed
+    return not directed and own >= height and other >= width
+
+
+def offcuts_told(numbers: tuple[int, ...]) -> str:
+    """Offcuts by their numbers.
+
+    Examples
+    --------
+    >>> offcuts_told((3,)), offcuts_told((3, 4, 6, 7, 8))
+    ('offcut 3', 'offcuts 3, 4, 6-8')
+    """
+    told: list[str] = []
+    for _, run in groupby(enumerate(numbers), lambda one: one[1] - one[0]):
+        own = [number for _, number in run]
+        told += [f"{own[0]}-{own[-1]}"] if len(own) > 2 else map(str, own)
+    return f"offcut{'s' if len(numbers) > 1 else ''} {', '.join(told)}"
+
+
+def offcut_told(offcut: StashOffcut) -> str:
+    """An offcut in a few words."""
+    words = f"{offcut.paper}, {exact_size(offcut.width, offcut.height)}"
+    strip = "" if offcut.strip == "none" else f", strip at the {offcut.strip}"
+    return f"{words}{strip}, top of the print at the {offcut.top}"
