@@ -212,7 +212,7 @@ def _key_faults(data: object) -> Iterator[Fault]:
     root = if_mapping(data)
     alike: dict[str, str] = {}
     for name, paper in if_mapping(root.get("papers")).items():
-        other = alike.setdefault(name.lower(), name)
+        other = alike.setdefault(name.casefold(), name)
         if other != name:
             expected = "a name that differs in more than capitals"
             yield KeyFault(("papers", name), f"paper {name!r} beside {other!r}", expected)

@@ -113,7 +113,7 @@ def read_variants(
     source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
     data = source.data if isinstance(source.data, dict) else {}
     named, nearest = data.get("variants"), Nearest()
-    for key in data.keys() - {"variants"}:
+    for key in (key for key in data if key != "variants"):
         near = nearest_key(key, ["variants"], nearest)
         if near or "variants" in data:  # else it is another kind of file, which is told once
             fault = KeyFault((key,), f"unknown key {key!r}", known_key(near, ["variants"]))

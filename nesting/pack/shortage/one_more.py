@@ -37,9 +37,8 @@ def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
 
 def _with_one_sheet_more(batch: Batch) -> Iterator[tuple[Paper, Sheet, Batch]]:
     """The batch with one more of each size of whole sheets that limits what is made."""
-    used = {piece.paper for piece in batch.pieces}.union(*(card.papers for card in batch.cards))
     for paper in batch.papers:
-        if batch.may_buy(paper) or paper.name not in used:
+        if batch.may_buy(paper) or paper.name not in batch.papers_used:
             continue
         for number, sheet in enumerate(paper.sheets):
             if sheet.offcut or sheet.have is None or sheet in paper.sheets[:number]:
