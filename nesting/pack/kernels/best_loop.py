@@ -126,7 +126,9 @@ def _keep(best: Best, most: int, cell: int, worth: int, axis: int, first: int, s
     at = number = best.number[cell]
     while at > 0 and worths[cell, at - 1] <= worth:
         at -= 1
-        same = worths[cell, at] == worth
+        if worths[cell, at] < worth:
+            continue
+        same = True
         for w in range(len(joined)):
             if words[cell, at, w] != joined[w]:
                 same = False

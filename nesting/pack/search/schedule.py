@@ -15,6 +15,7 @@ from nesting.pack.search.stages import (
     few_of_each,
     few_sheets,
     many_blanks,
+    many_kinds,
     may_dive,
     no_table,
     nothing_over,
@@ -49,6 +50,7 @@ class Phase(NamedTuple):
 
 _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
+_MOSTLY_TREES = StageTurn(Stages.tree_recreation, 400, many_kinds)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _DIVES = StageTurn(Stages.dives, 30, may_dive)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 480)
@@ -66,20 +68,36 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(nothing_over, (StageTurn(Stages.full_sheets_first, 200),), cycles=1),
     # Few blanks: what needs no compiled loop first, then plans and proofs side by side.
     Phase(slow_pricing, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
-    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES)),
-    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _EARLY_TREES)),
+    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES, _MOSTLY_TREES)),
+    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _EARLY_TREES, _MOSTLY_TREES)),
     Phase(few_of_each, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
-    Phase(few_blanks, (StageTurn(Stages.short_enumeration, 1), _TREES)),
+    Phase(few_blanks, (StageTurn(Stages.short_enumeration, 1), _TREES, _MOSTLY_TREES)),
     Phase(
         few_sheets,
         (StageTurn(Stages.tree_recreation, 1), StageTurn(Stages.near_full_first, 4)),
         cycles=200,
     ),
     Phase(
-        few_blanks, (StageTurn(Stages.proper_columns, 10), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
+        few_blanks,
+        (
+            StageTurn(Stages.proper_columns, 10),
+            _LONG_TREES,
+            _MOSTLY_TREES,
+            _DIVES,
+            _NEAR_FULL,
+            _FULL,
+        ),
     ),
     Phase(
-        few_blanks, (StageTurn(Stages.long_enumeration, 1), _LONG_TREES, _DIVES, _NEAR_FULL, _FULL)
+        few_blanks,
+        (
+            StageTurn(Stages.long_enumeration, 1),
+            _LONG_TREES,
+            _MOSTLY_TREES,
+            _DIVES,
+            _NEAR_FULL,
+            _FULL,
+        ),
     ),
     Phase(few_blanks, (_LONG_TREES, _DIVES, _NEAR_FULL, _FULL), _TO_THE_LIMIT),
     # Many blanks: column generation, which nearly gives a plan, then the residual problem.

@@ -113,6 +113,11 @@ def few_kinds(search: Search) -> bool:
     return len(search.problem.kinds) <= MANY_KINDS * (search.cost - 1)
 
 
+def many_kinds(search: Search) -> bool:
+    """Whether a sheet holds so many kinds that ruin and recreate alone finds plans, and bounds hardly rise."""
+    return few_blanks(search) and not few_kinds(search)
+
+
 def may_dive(search: Search) -> bool:
     """Whether dives are worth their time: nearly full sheets are found sooner in other ways."""
     return few_kinds(search) and not would_be_nearly_full(search)
