@@ -1,6 +1,6 @@
 """What is answered: the plan, its figures, and its bounds with their proofs."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from nesting.batch import Batch, Card
@@ -225,6 +225,20 @@ class Plan:
             if piece.id == id:
                 return piece
         raise KeyError(id)
+
+    def as_cut(self, piece: Piece) -> Piece:
+        """A piece with as many as are cut, or in the bags, in place of what is asked for."""
+        uncut = {
+            (use.card, use.layer, use.end): use.count
+            for one in self.uncut
+            if one.piece == piece.id
+            for use in one.uses
+        }
+        uses = tuple(
+            replace(use, count=use.count - uncut.get((use.card, use.layer, use.end), 0))
+            for use in piece.uses
+        )
+        return replace(piece, demand=piece.demand - sum(uncut.values()), uses=uses)
 
     def sets_of(self, card: Card) -> int:
         """How many cards and spare sets of a design the plan is for."""

@@ -113,14 +113,12 @@ def share_middles(plan: Plan, used: Iterable[tuple[int, str, int, int, int]]) ->
     Of equal middles, those of pieces in the bags go first, then those of the designs that stand first
     in the batch.
     """
-    uncut = {(use.card, use.layer): use.count for one in plan.uncut for use in one.uses}
     hosts: Counter[tuple[str | None, str]] = Counter()
     bags: Counter[tuple[str | None, str]] = Counter()
     for piece in plan.pieces:
-        for use in piece.uses:
-            made = use.count - uncut.get((use.card, use.layer), 0)
-            hosts[use.card, use.layer] = max(0, made - piece.in_bags)
-            bags[use.card, use.layer] = min(made, piece.in_bags)
+        for use in plan.as_cut(piece).uses:
+            hosts[use.card, use.layer] = max(0, use.count - piece.in_bags)
+            bags[use.card, use.layer] = min(use.count, piece.in_bags)
     begun = plan.asked.begun.middles if plan.asked.begun else ()
     there = {(one.paper, one.sheet): one.count for one in begun}
     left: dict[tuple[str, int, int], list[tuple[Window, int]]] = {}

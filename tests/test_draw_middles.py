@@ -15,7 +15,7 @@ from nesting.draw.card.recipe import recipe_figures
 from nesting.draw.pages.plan_words import source_words
 from nesting.draw.sheet.diagram import layout_figures
 from nesting.papers import Edges
-from nesting.plan import Plan
+from nesting.plan import Plan, Uncut
 from nesting.sources import middles_taken
 
 
@@ -56,6 +56,19 @@ def test_the_hosts_page_says_that_middles_are_cut_out_of_some() -> None:
     (layout,) = [one for one in plan.layouts_of("pear toss") if one.source.kind == "sheet"]
     words = words_on(layout_figures(plan, layout))
     assert "middle to cut out before gluing: 4 for windfall; the others stay whole" in words
+
+
+def test_what_is_not_cut_does_not_stay_whole() -> None:
+    """Where the cards whose mats keep their middle are not made, no mat is left that stays whole."""
+    plan = two_designs()
+    mats = next(piece for piece in plan.pieces if len(piece.uses) > 1)
+    lacking = tuple(use for use in mats.uses if use.card == "cider")
+    short = replace(plan, uncut=(Uncut(mats.id, sum(use.count for use in lacking), lacking),))
+    (middle,) = [one for one in plan.layouts if one.source.kind == "middle"]
+    assert "Cut it out of 4 of the 8 A" in words_on(layout_figures(plan, middle))
+    assert "Cut it out of 4 A" in words_on(layout_figures(short, middle))
+    assert "the others stay whole" in words_on(label_figures(plan))
+    assert "the others stay whole" not in words_on(label_figures(short))
 
 
 def test_recipes_say_which_mats_have_a_window() -> None:

@@ -537,3 +537,12 @@ def test_labels_tell_the_ends_apart() -> None:
         "harvest, band: 3 in two ends: A, 6 3/4 long at the left; A, 6 3/4 long at the right; "
         "the join lies under seal."
     )
+
+
+def test_ends_of_cards_that_are_not_made_are_not_counted() -> None:
+    """Where paper suffices for two of three cards, two bands are in two ends."""
+    plan = joined_plan()
+    ends, _ = plan.pieces
+    lacking = tuple(replace(use, count=1) for use in ends.uses)
+    (words,) = joint_words(replace(plan, uncut=(Uncut(ends.id, 2, lacking),)))
+    assert words.startswith("harvest, band: 2 in two ends")

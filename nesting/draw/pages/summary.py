@@ -164,13 +164,12 @@ def _paper_words(plan: Plan, figures: PaperFigures, lacking: int) -> Iterator[st
 def _piece_rows(plan: Plan, width: float) -> Iterator[PageRow]:
     body = []
     begun = plan.asked.begun is not None
-    uncut = {missing.piece: missing.count for missing in plan.uncut}
     for piece in plan.pieces:
         if not piece.demand:
             continue
         paper = f"{isolated(piece.paper)}, back" if piece.face == "back" else piece.paper
         size = piece_size(piece, plan.asked.unit)
-        bags = piece.in_bags, piece.to_cut - uncut.get(piece.id, 0)
+        bags = piece.in_bags, plan.as_cut(piece).to_cut
         numbers = map(str, (piece.demand, *bags) if begun else (piece.demand,))
         body.append(((piece.letter, piece.name, size, paper, *numbers, use_words(piece)), ""))
     yield from table_rows(_PIECES_BEGUN if begun else _PIECES, body, width)

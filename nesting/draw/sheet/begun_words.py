@@ -73,11 +73,8 @@ def bags_words(plan: Plan) -> Iterator[str]:
     """Say what is in the bags and what is to be cut; nothing where nothing was cut before."""
     if plan.asked.begun is None:
         return
-    uncut: Counter[str] = Counter()
-    for missing in plan.uncut:
-        uncut[missing.piece] += missing.count
     bags = [f"{piece.in_bags} {_named(piece)}" for piece in plan.pieces if piece.in_bags]
-    to_cut = {piece.id: piece.to_cut - uncut[piece.id] for piece in plan.pieces}
+    to_cut = {piece.id: plan.as_cut(piece).to_cut for piece in plan.pieces}
     cut = [f"{to_cut[piece.id]} {_named(piece)}" for piece in plan.pieces if to_cut[piece.id]]
     yield f"In the bags: {', '.join(bags) or 'nothing'}; to cut: {', '.join(cut) or 'nothing'}."
 

@@ -30,14 +30,14 @@ def cut_ways(plan: Plan, card: Card, layer: str) -> list[CutWay]:
     found = []
     for way in ways_among(plan.pieces, card.name).get(layer, []):
         own = tuple(pieces[id_] for id_, _ in way)
-        sets = own[0].uses[way[0][1]].count // each
+        sets = plan.as_cut(own[0]).uses[way[0][1]].count // each
         under: tuple[str, ...] = ()
         if len(own) > 1:
             joints = joints or joints_of(place_layers(card), layer, plan.asked)
             sizes = tuple((piece.width, piece.height) for piece in own)
             under = next(joint.under for joint in joints if joint.sizes == sizes)
         found.append(CutWay(own, sets, under))
-    return found
+    return [way for way in found if way.sets] or found[:1]
 
 
 def ends_words(plan: Plan, card: Card, layer: str, way: CutWay) -> str:

@@ -16,7 +16,8 @@ def window_words(plan: Plan, layout: Layout) -> Iterator[str]:
     """Say which pieces the covered middles of a layout are cut out of, and where; else nothing."""
     for window, count in middles_taken(plan).get(layout.id, ()):
         host = host_of(plan, window)
-        many = f"{count} of the {host.demand}" if count < host.demand else f"{count}"
+        made = plan.as_cut(host).demand
+        many = f"{count} of the {made}" if count < made else f"{count}"
         yield (
             f"Cut it out of {many} {host.letter}, {isolated(window.layer)} of {isolated(window.card)}, "
             "with knife and steel rule, once that is cut and before anything is glued on: "
@@ -35,15 +36,13 @@ def host_words(plan: Plan, card: str, layer: str) -> Iterator[str]:
     if own:
         window, count, unit = own[0][0], sum(count for _, count, _ in own), plan.asked.unit
         size = format_size(window.width, window.height, unit)
-        asked = sum(_asked_for(host_of(plan, window), card, layer))
-        which = (
-            f"of {count} of {asked}; the others stay whole" if count < asked else f"of all {asked}"
-        )
+        made = sum(_counts(plan.as_cut(host_of(plan, window)), card, layer))
+        which = f"of {count} of {made}; the others stay whole" if count < made else f"of all {made}"
         yield (
             f"before gluing, cut its middle out {which}: {size}, {_place_words(window, unit)} "
             f"(for {_layouts(one[2] for one in own)})"
         )
-    elif any(sum(_asked_for(host_of(plan, window), card, layer)) for window, _, _ in windows):
+    elif any(sum(_counts(host_of(plan, window), card, layer)) for window, _, _ in windows):
         yield "stays whole"
 
 
@@ -63,16 +62,16 @@ def piece_words(plan: Plan, piece: Piece) -> str:
     if not cut:
         return ""
     words = ", ".join(f"{count} for {isolated(card)}" for card, count in cut.items())
-    rest = piece.demand - cut.total()
+    rest = plan.as_cut(piece).demand - cut.total()
     return f"middle to cut out before gluing: {words}" + ("; the others stay whole" if rest else "")
 
 
 def host_of(plan: Plan, window: Window) -> Piece:
     """The piece that a window is cut in."""
-    return next(piece for piece in plan.pieces if any(_asked_for(piece, window.card, window.layer)))
+    return next(piece for piece in plan.pieces if any(_counts(piece, window.card, window.layer)))
 
 
-def _asked_for(piece: Piece, card: str, layer: str) -> list[int]:
+def _counts(piece: Piece, card: str, layer: str) -> list[int]:
     return [use.count for use in piece.uses if (use.card, use.layer) == (card, layer)]
 
 
