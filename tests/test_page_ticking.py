@@ -499,6 +499,19 @@ def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
         assert stashed(tmp_path) == (counts, offcuts)
 
 
+def test_the_bar_forgets_a_plan_that_is_cut_no_more(tmp_path: Path) -> None:
+    """Half of it went into the stash: it no longer makes all its cards."""
+    (tmp_path / "supper.yaml").write_text(SUPPER)
+    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
+    with TestClient(make_app(folder, lambda: None)) as client:
+        wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        say(client, "done")
+        assert "as it is cut" in client.get(SHEET).text
+        client.post(f"{TRIMMER}/into-stash")
+        assert "as it is cut" not in client.get(SHEET).text
+
+
 def test_offcuts_of_a_plan_that_goes_on_are_counted_once(tmp_path: Path) -> None:
     """What the first plan left over and the second was cut from is not in the drawer."""
     (tmp_path / "supper.yaml").write_text(SUPPER)

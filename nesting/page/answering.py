@@ -161,7 +161,8 @@ class Answering:
         looked = None if changes is None else changes.found or changes.failed or "looking"
 
         cutting = self.cut(opened)
-        as_cut = cutting.plan if cutting is not None and cutting.of == of else None
+        still_so = cutting is not None and cutting.of == of and not at_trimmer.ended_early(cutting)
+        as_cut = cutting.plan if cutting is not None and still_so else None
         file["begun"] = cutting is not None
 
         def view_enough() -> dict[str, Any]:

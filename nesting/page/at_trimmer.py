@@ -38,7 +38,7 @@ def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool
     if cutting is None:
         return {"answer": "not begun", "cutting": None, "ready": plan is not None}
     place = next_place(cutting.plan, cutting.record)
-    ended = place is not None and cutting.in_stash is not None
+    ended = ended_early(cutting)
     return {
         "answer": "no more is cut" if ended else _where(cutting.plan, place),
         "cutting": cutting,
@@ -60,6 +60,11 @@ def _where(plan: Plan, place: StepPlace | None) -> str:
         return "all is cut"
     step = f", step {place.number} of {place.of}" if place.step is not None else ""
     return f"layout {place.layout.id} of {len(plan.layouts)}{step}"
+
+
+def ended_early(cutting: Cutting) -> bool:
+    """Whether what was cut went into the stash before all was cut: no more of it is."""
+    return cutting.in_stash is not None and next_place(cutting.plan, cutting.record) is not None
 
 
 def _bags(cutting: Cutting) -> Iterator[dict[str, Any]]:
