@@ -22,7 +22,8 @@ def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
     the cost is the number of sheets. Otherwise
 
     - a whole sheet at hand costs its price (where every whole sheet has one) or else its area, in the
-      smallest whole numbers that keep the ratio;
+      smallest whole numbers that keep the ratio; where some are given away, each of these costs 1 and
+      all of them less than any other;
     - an offcut costs nothing;
     - a sheet to buy costs so much more that buying one less outweighs any choice among those at hand.
 
@@ -34,7 +35,11 @@ def supplies(paper: Paper, pieces: int) -> tuple[Supply, ...]:
     prices = [sheet.price for sheet in whole if sheet.price is not None]
     weights = prices if len(prices) == len(whole) else [s.width * s.height for s in whole]
     unit = gcd(*weights) or 1
-    cost = {id(sheet): max(1, weight // unit) for sheet, weight in zip(whole, weights, strict=True)}
+    scale = 1 if all(weights) else pieces + 1
+    cost = {
+        id(sheet): max(1, weight // unit * scale)
+        for sheet, weight in zip(whole, weights, strict=True)
+    }
     at_hand = tuple(
         Supply(sheet, bought=False, count=sheet.have, cost=cost.get(id(sheet), 0))
         for sheet in paper.sheets

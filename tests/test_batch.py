@@ -97,9 +97,9 @@ def test_prices_go_before_areas_where_every_size_has_one() -> None:
 
 
 def test_a_sheet_given_away_still_counts() -> None:
-    """A price of nought costs one, or any number of such sheets would do."""
+    """A price of nought costs one, or any number of such sheets would do; all of them less than one with a price."""
     free, dear = Sheet(30, 20, have=1, price=0), Sheet(20, 20, have=1, price=90)
-    assert [s.cost for s in supplies(paper(free, dear), 9)][:2] == [1, 1]
+    assert [s.cost for s in supplies(paper(free, dear), 9)][:2] == [1, 10]
     both = supplies(paper(free, replace(dear, price=0)), 9)
     assert [s.cost for s in both][:2] == [1, 1]
 

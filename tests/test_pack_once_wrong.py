@@ -184,3 +184,13 @@ def test_a_group_gives_its_circles_back_one_by_one() -> None:
                 assert fewer.height <= shape.height
                 fewer = fewer.fewer
             assert number == 1
+
+
+def test_sheets_given_away_go_before_one_with_a_price() -> None:
+    """Four half sheets for nothing, or two sheets that cost something: no paid sheet is cut into."""
+    case = Case(((12, 12, 3), (6, 12, 5)), ((6, 6, 8, "may"),))
+    batch = case.batch()
+    (paper,) = batch.papers
+    dear, free = (replace(s, price=p) for s, p in zip(paper.sheets, (95, 0), strict=True))
+    plan = solved(replace(batch, papers=(replace(paper, sheets=(dear, free)),)))
+    assert [(one.source.name, one.alike) for one in plan.layouts] == [("6 x 12 mm", 4)]

@@ -15,12 +15,12 @@ def supplies_of(paper: Paper, pieces: int) -> list[Supply]:
     """List what the full need of a paper can be cut from, sheets at hand before those to buy.
 
     Where sheets are not all alike, an offcut is free and a whole sheet costs its price, or its area
-    where some have none. Buying one sheet costs more than using up all sheets at hand, as many of
-    each as there are or as there are ``pieces``.
+    where some have none. Sheets given away, however many, cost less than any other. Buying one sheet
+    costs more than using up all sheets at hand, as many of each as there are or as there are ``pieces``.
     """
     if counts_sheets(paper):
         return [Supply(paper.sheets[0], bought=False, count=None, cost=1)]
-    costs = dict(_costs(paper))
+    costs = dict(_costs(paper, pieces))
     at_hand = [
         Supply(sheet, bought=False, count=sheet.have, cost=costs.get(sheet, 0))
         for sheet in paper.sheets
@@ -36,7 +36,7 @@ def supplies_of(paper: Paper, pieces: int) -> list[Supply]:
     return at_hand + to_buy
 
 
-def _costs(paper: Paper) -> Iterator[tuple[Sheet, int]]:
+def _costs(paper: Paper, pieces: int) -> Iterator[tuple[Sheet, int]]:
     """The cost of each whole sheet, in integers as small as their ratios allow, at least 1."""
     whole = [sheet for sheet in paper.sheets if not sheet.offcut]
     weights = [sheet.price for sheet in whole if sheet.price is not None]
@@ -44,4 +44,5 @@ def _costs(paper: Paper) -> Iterator[tuple[Sheet, int]]:
         weights = [sheet.width * sheet.height for sheet in whole]
     shared = max(1, gcd(*weights))
     for sheet, weight in zip(whole, weights, strict=True):
-        yield sheet, max(1, weight // shared)
+        share = weight // shared
+        yield sheet, max(1, share * (pieces + 1) if 0 in weights else share)
