@@ -566,7 +566,8 @@ def test_a_photo_is_chosen_on_a_phone(browser: "Browser", cards: Served) -> None
         none = {"name": "list.pdf", "mimeType": "application/pdf", "buffer": b"%PDF-1.4"}
         with page.expect_navigation():
             page.get_by_label("photo of its front").set_input_files(none)  # type: ignore[arg-type]
-        fault = page.locator(".fault").get_by_text("expected a JPEG, PNG or WebP")
+        own = page.get_by_role("group", name="pear toss")
+        fault = own.get_by_text("expected a JPEG, PNG or WebP")
         fault.wait_for()
         assert fault.evaluate(SEEN)
         assert path.read_bytes() == before
