@@ -1,11 +1,12 @@
 """What is answered: the plan, its figures, and its bounds with their proofs."""
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from nesting.batch import Batch, Card
 from nesting.layouts import Layout
-from nesting.papers import ONLY_WHERE_SAID, SheetCount
+from nesting.papers import ONLY_WHERE_SAID, Edge, SheetCount
 from nesting.pieces import Piece, Use
 
 #: Of a field with a cost or a worth: these are ratios in whole numbers, and may be as large as it takes.
@@ -228,17 +229,16 @@ class Plan:
 
     def as_cut(self, piece: Piece) -> Piece:
         """A piece with as many as are cut, or in the bags, in place of what is asked for."""
-        uncut = {
-            (use.card, use.layer, use.end): use.count
-            for one in self.uncut
-            if one.piece == piece.id
-            for use in one.uses
-        }
+        uncut = Counter[tuple[str | None, str, Edge | None]]()
+        for one in self.uncut:
+            if one.piece == piece.id:
+                for use in one.uses:
+                    uncut[use.card, use.layer, use.end] += use.count
         uses = tuple(
-            replace(use, count=use.count - uncut.get((use.card, use.layer, use.end), 0))
+            replace(use, count=use.count - uncut[use.card, use.layer, use.end])
             for use in piece.uses
         )
-        return replace(piece, demand=piece.demand - sum(uncut.values()), uses=uses)
+        return replace(piece, demand=piece.demand - uncut.total(), uses=uses)
 
     def sets_of(self, card: Card) -> int:
         """How many cards and spare sets of a design the plan is for."""

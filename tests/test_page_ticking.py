@@ -4,6 +4,7 @@ import re
 import time
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
@@ -478,13 +479,20 @@ def stashed(folder: Path) -> tuple[list[int | None], list[tuple[int, int, int]]]
         return counts, [(one.number, one.width, one.height) for one in stash.offcuts()]
 
 
-def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
-    """A paper that it does not know is put in as the batch has it, less what was cut; once."""
-    (tmp_path / "supper.yaml").write_text(SUPPER)
-    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
-    with TestClient(make_app(folder, lambda: None)) as client:
+@contextmanager
+def begun_beside_a_stash(folder: Path) -> Iterator[TestClient]:
+    """The supper's plan, begun, with a stash beside it."""
+    (folder / "supper.yaml").write_text(SUPPER)
+    app = make_app(BatchFolder(folder, folder / "stash.sqlite"), lambda: None)
+    with TestClient(app) as client:
         wait_for(client, SHEET, "Begin to cut this plan")
         client.post(f"{TRIMMER}/begin")
+        yield client
+
+
+def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
+    """A paper that it does not know is put in as the batch has it, less what was cut; once."""
+    with begun_beside_a_stash(tmp_path) as client:
         cut_all(client)
         plan = nesting.read_plan(tmp_path / "supper-cutting" / "plan-1.json")
         html = client.post(f"{TRIMMER}/into-stash").text
@@ -501,11 +509,7 @@ def test_offcuts_go_to_the_stash_with_labels(tmp_path: Path) -> None:
 
 def test_the_bar_forgets_a_plan_that_is_cut_no_more(tmp_path: Path) -> None:
     """Half of it went into the stash: it no longer makes all its cards."""
-    (tmp_path / "supper.yaml").write_text(SUPPER)
-    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
-    with TestClient(make_app(folder, lambda: None)) as client:
-        wait_for(client, SHEET, "Begin to cut this plan")
-        client.post(f"{TRIMMER}/begin")
+    with begun_beside_a_stash(tmp_path) as client:
         say(client, "done")
         assert "as it is cut" in client.get(SHEET).text
         client.post(f"{TRIMMER}/into-stash")
@@ -514,11 +518,7 @@ def test_the_bar_forgets_a_plan_that_is_cut_no_more(tmp_path: Path) -> None:
 
 def test_offcuts_of_a_plan_that_goes_on_are_counted_once(tmp_path: Path) -> None:
     """What the first plan left over and the second was cut from is not in the drawer."""
-    (tmp_path / "supper.yaml").write_text(SUPPER)
-    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
-    with TestClient(make_app(folder, lambda: None)) as client:
-        wait_for(client, SHEET, "Begin to cut this plan")
-        client.post(f"{TRIMMER}/begin")
+    with begun_beside_a_stash(tmp_path) as client:
         say(client, "done")
         say(client, "spoilt")
         wait_for(client, TRIMMER, "Ruler at")

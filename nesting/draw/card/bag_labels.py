@@ -28,7 +28,7 @@ from nesting.draw.card.recipe_words import (
     print_words,
     score_words,
 )
-from nesting.draw.card.sides import not_cut, print_tops
+from nesting.draw.card.sides import print_tops
 from nesting.draw.sheet.labels import Arrow, Word, WordRow, draw_row
 from nesting.draw.sheet.middle_words import piece_words
 from nesting.draw.sheet.words import die_words, mark_words, piece_size
@@ -71,7 +71,7 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     matplotlib.figure.Figure
         One figure for each page.
     """
-    pieces = [piece for piece in plan.pieces if piece.demand > not_cut(plan, piece).total()]
+    pieces = [piece for piece in plan.pieces if plan.as_cut(piece).demand]
     if not pieces:
         return
     with house_style():

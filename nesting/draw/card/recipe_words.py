@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from nesting.aslant import Point, Slant, ends_behind
 from nesting.batch import BASE, ENVELOPE, Card, Where
 from nesting.draw.canvas.lettering import TIE, isolated
-from nesting.draw.card.sides import CardLayer, Side, blanks_of, not_cut, print_tops
+from nesting.draw.card.sides import CardLayer, Side, blanks_of, print_tops
 from nesting.draw.sheet.joint_words import ends_words
 from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import (
@@ -255,11 +255,8 @@ def each_words(plan: Plan, card: Card, layer: str) -> str:
     uses = {(piece.id, n): use for piece in plan.pieces for n, use in enumerate(piece.uses)}
     asked = cut = 0
     for way in ways_among(plan.pieces, card.name)[layer]:
-        missing = (
-            not_cut(plan, plan.piece(key[0]))[card.name, layer, uses[key].end] for key in way
-        )
         asked += uses[way[0]].count
-        cut += uses[way[0]].count - max(missing)
+        cut += min(plan.as_cut(plan.piece(id_)).uses[number].count for id_, number in way)
     each, on = 1, "for" if layer == ENVELOPE else "on"
     for one in card.layers:
         if one.name == layer:
@@ -356,17 +353,16 @@ def flap_words(card: Card, layer: CardLayer, unit: Unit) -> Iterator[str]:
 
 def cut_count(plan: Plan, piece: Piece) -> str:
     """Say how many pieces are cut: ``8``, or ``5 of 8`` where the paper does not suffice."""
-    return _cut_of(piece.demand - not_cut(plan, piece).total(), piece.demand)
+    return _cut_of(plan.as_cut(piece).demand, piece.demand)
 
 
 def for_words(plan: Plan, piece: Piece) -> str:
     """Say which cards a piece is for, with how many are cut for each."""
-    missing = not_cut(plan, piece)
     asked: Counter[str | None] = Counter()
     cut: Counter[str | None] = Counter()
-    for use in piece.uses:
+    for use, own in zip(piece.uses, plan.as_cut(piece).uses, strict=True):
         asked[use.card] += use.count
-        cut[use.card] += use.count - missing[use.card, use.layer, use.end]
+        cut[use.card] += own.count
     words = [
         f"{'loose' if card is None else isolated(card)}{TIE}{_cut_of(cut[card], count).replace(' ', TIE)}"
         for card, count in asked.items()

@@ -1,6 +1,5 @@
 """The sides of a card that are drawn: front, inside, back and envelope, with layers and pieces."""
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import get_args
@@ -179,13 +178,3 @@ def blanks_of(plan: Plan, piece: Piece) -> list[Blank]:
         for placed in layout.blanks
         if isinstance(placed.node, Blank) and placed.node.piece == piece.id
     ]
-
-
-def not_cut(plan: Plan, piece: Piece) -> Counter[tuple[str | None, str, Edge | None]]:
-    """How many of a piece are missing for want of paper, by card, layer and end."""
-    missing: Counter[tuple[str | None, str, Edge | None]] = Counter()
-    for uncut in plan.uncut:
-        if uncut.piece == piece.id:
-            for use in uncut.uses:
-                missing[use.card, use.layer, use.end] += use.count
-    return missing

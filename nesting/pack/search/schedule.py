@@ -56,6 +56,7 @@ _DIVES = StageTurn(Stages.dives, 30, may_dive)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 480)
 _FULL = StageTurn(Stages.full_sheets_first, 160, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
+_BESIDE_PROOFS = (_LONG_TREES, _MOSTLY_TREES, _DIVES, _NEAR_FULL, _FULL)
 _PERTURBED = StageTurn(Stages.perturbed_columns, 2)
 
 #: So many cycles that only the limit, or a proof, ends them.
@@ -77,28 +78,8 @@ SCHEDULE: tuple[Phase, ...] = (
         (StageTurn(Stages.tree_recreation, 1), StageTurn(Stages.near_full_first, 4)),
         cycles=200,
     ),
-    Phase(
-        few_blanks,
-        (
-            StageTurn(Stages.proper_columns, 10),
-            _LONG_TREES,
-            _MOSTLY_TREES,
-            _DIVES,
-            _NEAR_FULL,
-            _FULL,
-        ),
-    ),
-    Phase(
-        few_blanks,
-        (
-            StageTurn(Stages.long_enumeration, 1),
-            _LONG_TREES,
-            _MOSTLY_TREES,
-            _DIVES,
-            _NEAR_FULL,
-            _FULL,
-        ),
-    ),
+    Phase(few_blanks, (StageTurn(Stages.proper_columns, 10), *_BESIDE_PROOFS)),
+    Phase(few_blanks, (StageTurn(Stages.long_enumeration, 1), *_BESIDE_PROOFS)),
     Phase(few_blanks, (_LONG_TREES, _DIVES, _NEAR_FULL, _FULL), _TO_THE_LIMIT),
     # Many blanks: column generation, which nearly gives a plan, then the residual problem.
     Phase(many_blanks, (StageTurn(Stages.column_generation, 1),)),
