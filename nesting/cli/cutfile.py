@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from nesting.cutfile.written_files import CutFiles
     from nesting.units import Unit
 
-#: What most machines do not reach along each edge of their carrier.
-_USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
-
 
 @click.command("cutfile")
 @click.argument("plan", type=FileName())
@@ -103,11 +100,11 @@ def _setup(
     lettering: bool,
 ) -> "Setup":
     """Read the lengths of the options, all mistakes in one go."""
-    from nesting.cutfile.carrier import Setup
+    from nesting.cutfile.carrier import USUAL_EDGE, Setup
     from nesting.typed_lengths import LengthError, parse_length, parse_size
 
     if edge is None:
-        edge = "0" if carrier is None else _USUAL_EDGE[unit]
+        edge = "0" if carrier is None else USUAL_EDGE[unit]
     wrong: list[str] = []
     lengths: list[int] = []
     size: tuple[int, int] | None = None

@@ -9,6 +9,9 @@ from nesting.errors import NestingError
 from nesting.papers import EDGES, Edge
 from nesting.units import Unit, enumerated, length_words, size_words
 
+#: What most machines do not reach along each edge of their carrier, as it is typed.
+USUAL_EDGE: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
+
 
 class CutFileError(NestingError, ValueError):
     """No cut file can be made of the plan this way; ``messages`` has every reason."""

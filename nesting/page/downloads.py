@@ -34,8 +34,6 @@ _TYPES = {
     "zip": "application/zip",
 }
 _SIZES = ("letter", "A4")
-#: What most machines do not reach along each edge of their carrier.
-_USUAL_EDGE: "dict[Unit, str]" = {"in": "1/4", "mm": "6", "cm": "0.6"}
 
 
 async def plan_pdf(request: Request) -> Response:
@@ -108,11 +106,11 @@ def _setup(unit: "Unit", request: Request) -> "Setup":
     LengthError
         A length does not read.
     """
-    from nesting.cutfile.carrier import Setup
+    from nesting.cutfile.carrier import USUAL_EDGE, Setup
 
     asked = request.query_params
     carrier = asked.get("carrier", "").strip()
-    edge = asked.get("edge", "").strip() or (_USUAL_EDGE[unit] if carrier else "0")
+    edge = asked.get("edge", "").strip() or (USUAL_EDGE[unit] if carrier else "0")
     return Setup(
         parse_length(asked.get("gap", "").strip() or "0", unit),
         parse_size(carrier, unit) if carrier else None,
