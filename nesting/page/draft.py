@@ -7,13 +7,13 @@ from nesting.batch import Batch, KeyPath
 from nesting.files import BatchDraft, InputError, read_draft
 from nesting.page.other_unit import TRIMMERS, in_other_unit
 from nesting.page.renaming import renamed
+from nesting.papers import EDGES
 from nesting.units import NANOMETRES, Unit
 
 #: What stands before the pointer of a paper or card, in the name of the field that has its name.
 NAME_OF = "name:"
 #: What one text in place of a mapping stands for.
-_EDGES = ("left", "right", "top", "bottom")
-_SHORT = {"front": ("print",), "back": ("print",), "reveal": _EDGES, "edge trim": _EDGES}
+_SHORT = {"front": ("print",), "back": ("print",), "reveal": EDGES, "edge trim": EDGES}
 #: What a mapping is nothing without: it goes when that is taken away.
 _HANGS_ON = {"barcode strip": "edge", "front": "print", "back": "print", "base": "paper"}
 #: What a choice shows where the file says nothing: not written by a form that only shows it.
@@ -245,9 +245,9 @@ class Draft:
 
     def _without_field(self, path: KeyPath) -> "Draft":
         above = str(path[-2]) if len(path) > 1 else ""
-        if self._short(path) and _SHORT[above] == _EDGES:
+        if self._short(path) and _SHORT[above] == EDGES:
             there = self.file.value(path[:-1])
-            others = {edge: there for edge in _EDGES if edge != path[-1]}
+            others = {edge: there for edge in _SHORT[above] if edge != path[-1]}
             return Draft(self.file.write(path[:-1], others))
         if self._short(path) or _HANGS_ON.get(above) == path[-1]:
             path = path[:-1]

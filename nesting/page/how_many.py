@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.showing import Showing
 from nesting.units import Unit, counted
@@ -18,8 +19,6 @@ MIDDLES = {
     "false": "stays in",
     "true": "may be cut out and used, where that saves a sheet",
 }
-#: What stands in the file for the number of a card that is made as often as paper allows.
-POSSIBLE = "as many as possible"
 #: What holds where the file does not say, as ``nesting.files`` fills it in.
 _LAP: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
 _FRAME: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
@@ -44,7 +43,7 @@ def view(showing: Showing) -> dict[str, Any]:
     return {
         "cards": cards,
         "card_names": names,
-        "possible": POSSIBLE,
+        "possible": AS_MANY_AS_POSSIBLE,
         "limited": any(card["possible"] for card in cards) or draft.value("/aim") is not None,
         "aims": AIMS,
         "first_list": isinstance(draft.value("/first"), list),
@@ -65,7 +64,7 @@ def _card(draft: Draft, name: str) -> dict[str, Any]:
     """What is shown of a card."""
     here = pointer_of(("cards", name))
     make = draft.text_at(f"{here}/make")
-    possible = make.strip().lower() == POSSIBLE
+    possible = make.strip().lower() == AS_MANY_AS_POSSIBLE
     limits = (draft.value(f"{here}/{key}") for key in ("at least", "at most"))
     return {
         "name": name,

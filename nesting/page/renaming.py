@@ -18,7 +18,7 @@ def renamed(file: BatchDraft, path: KeyPath, name: str) -> BatchDraft:
         case ("papers", str(paper)):
             return file.rename(path, name, dict(_paper_uses(file, paper, name)))
         case ("cards", str(card)):
-            uses = {place: name for place in _names(file, "first") if file.value(place) == card}
+            uses = {place: name for place in _first_names(file) if file.value(place) == card}
             return file.rename(path, name, uses)
         case ("cards", _, "layers", int()):
             over = _layers_over(file, path)
@@ -47,9 +47,9 @@ def _layers_over(file: BatchDraft, path: KeyPath) -> list[KeyPath]:
     return [place for place in places if old is not None and file.value(place) == old]
 
 
-def _names(file: BatchDraft, key: str) -> list[KeyPath]:
-    """Where the names under a key stand, which may be one or a list."""
-    value = file.value((key,))
+def _first_names(file: BatchDraft) -> list[KeyPath]:
+    """Where the names under ``first`` stand, which may be one or a list."""
+    value = file.value(("first",))
     if isinstance(value, list):
-        return [(key, number) for number, _ in enumerate(value)]
-    return [(key,)] if value is not None else []
+        return [("first", number) for number, _ in enumerate(value)]
+    return [("first",)] if value is not None else []

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from nesting.files import InputError
+from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.mark import plan_digest
 from nesting.page.at_trimmer import stroke_view
 from nesting.page.batch_folder import Opened
@@ -18,7 +19,6 @@ from nesting.page.cutting_folder import Cutting
 from nesting.page.downloads import asked_page, made
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.going_back import way_back
-from nesting.page.how_many import POSSIBLE
 from nesting.page.into_stash import put_into_stash
 from nesting.page.news import answering_of, event_stream
 from nesting.page.printing import print_labels
@@ -250,7 +250,7 @@ def _with_more(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
     card, count = fields.get("card", ""), fields.get("count", "").strip()
     pointer = pointer_of(("cards", card, "make"))
     now = draft.value(pointer)
-    if now == POSSIBLE:
+    if now == AS_MANY_AS_POSSIBLE:
         raise InputError(f"{card} is made as many as possible already")
     if not count.strip("0").isdecimal() or not str(now).isdecimal():
         raise InputError(f"{count or 'nothing'}; expected a number of cards")
