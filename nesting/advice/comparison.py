@@ -182,8 +182,8 @@ def plan_all(
     limit: Limit,
     seed: int,
     *,
-    executor: Executor | None = None,
-    report: ProgressReport | None = None,
+    executor: Executor | None,
+    report: ProgressReport | None,
 ) -> list[Plan]:
     """Plan and check some batches with every default filled in, each distinct one once.
 

@@ -195,7 +195,7 @@ def _find_value_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
 
 
 def find_fuller_sheets(
-    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims, *, stopped: bool = False
+    case: Case, worth: Mapping[str, int], paper: Paper, claims: _Claims, *, stopped: bool
 ) -> Iterator[str]:
     """Sheets that hold more value, given each piece's value, than a proof says.
 

@@ -118,7 +118,7 @@ def refuse(*messages: str) -> NoReturn:
     sys.exit(2)
 
 
-def plan_faults(asked: "Batch", answer: "Plan", earlier: "Plan | None" = None) -> list[str]:
+def plan_faults(asked: "Batch", answer: "Plan", earlier: "Plan | None") -> list[str]:
     """The faults of a plan in words, by the independent check."""
     from nesting.checker import check as find_faults
 

@@ -104,7 +104,7 @@ def half_character(text: str) -> str | None:
     return f"half a character (U+{ord(found[0]):04X})" if found is not None else None
 
 
-def _read_bytes(path: str | Path, what: str, most: int = _MOST_BYTES) -> bytes:
+def _read_bytes(path: str | Path, what: str, most: int) -> bytes:
     """Read a file of at most ``most`` bytes; ``what`` names the kind of file in messages.
 
     Raises

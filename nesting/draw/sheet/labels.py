@@ -169,7 +169,7 @@ def find_spot(
     blocks: Iterator[Block],
     region: Box,
     taken: Sequence[Box],
-    disc: tuple[tuple[float, float], float] | None = None,
+    disc: tuple[tuple[float, float], float] | None,
 ) -> Spot | None:
     """The first block that fits in a region clear of what is taken, and where it goes.
 
