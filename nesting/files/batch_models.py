@@ -191,7 +191,7 @@ class OptionKeys(Keys):
 
 
 class ChoiceKeys(Keys):
-    """Papers of which a layer takes one."""
+    """Papers to choose one from."""
 
     one_of: Annotated[tuple[one_or(OptionKeys, Name), ...], NotEmpty] = Field(  # type: ignore[valid-type]
         description="The papers to choose from: their names, with /front or /back where it matters."
@@ -214,7 +214,7 @@ class LayerKeys(Keys):
 
     name: Name | None = None
     paper: one_or(ChoiceKeys, Name) = Field(  # type: ignore[valid-type]
-        description="Its paper's name, or papers of which it takes one."
+        description="Its paper's name, or papers to choose one from."
     )
     face: Annotated[FaceName, Keyword] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."
