@@ -24,6 +24,7 @@ from nesting.files.values import (
     Length,
     LengthOrZero,
     Make,
+    Marks,
     Name,
     NotEmpty,
     OffcutNumbers,
@@ -55,7 +56,7 @@ class TrimmerKeys(Keys):
     kind: Annotated[Literal["sliding", "rotary", "lever", "knife"], Keyword] = Field(
         default="sliding", description="What kind of trimmer it is."
     )
-    marks: Length | None = Field(
+    marks: Marks | None = Field(
         default=None, description="The finest mark of its ruler; 1/16 in or 1 mm unless given."
     )
     longest_cut: Length | None = Field(
