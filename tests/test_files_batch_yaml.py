@@ -303,6 +303,7 @@ def test_an_unknown_key_names_the_nearest(tmp_path: Path, text: str, message: st
         ((HEAD + TAG).replace("unit:", "units:"), ["2:1: unknown key 'units'"]),
         ((HEAD + TAG).replace("pieces:", "peices:"), ["6:1: unknown key 'peices'"]),
         (HEAD + TAG.replace("size:", "szie:"), ["6:22: unknown key 'szie'"]),
+        (HEAD + TAG.replace("pieces:", "Pieces:").replace("size:", "Size:"), ["6:1: unknown key 'Pieces'"]),
         (card_with("{paper: cream, reveel: 1/8}"), ["12:24: unknown key 'reveel'"]),
         (card_with("{papir: cream, reveal: 1/8}"), ["12:10: unknown key 'papir'"]),
         (card_with("{paper: cream, reveal 1/8}"), ["12:24: 'reveal 1/8' without a value"]),
