@@ -13,6 +13,7 @@ from nesting.units import (
     format_decimal,
     format_length,
     format_size,
+    size_words,
     with_unit,
 )
 
@@ -199,6 +200,9 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     for name, size in NAMED_SIZES.items():
         if text.strip().lower() == name.lower():
             return size
+        if name not in TWO_SIZES and name.lower() in text.lower().split():
+            lying = size_words(size[1], size[0], "mm" if name.startswith("A") else "in")
+            raise LengthError(text, f"{name}, which stands upright, or {lying} for one that lies")
     expected = "a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     return _parse_pair(text, unit, expected, or_zero=False)
 

@@ -325,7 +325,6 @@ def test_sizes_of_the_standards_have_a_name(text: str, lengths: str, unit: Unit)
     [
         "A",
         "A 4",
-        "letter paper",
         "4A",
         "",
         "4",
@@ -345,6 +344,20 @@ def test_what_is_not_two_lengths_is_no_size(text: str) -> None:
     assert str(caught.value) == (
         f"{text!r}; expected a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("a4 landscape", "A4, which stands upright, or 297 x 210 mm for one that lies"),
+        ("US Letter", "letter, which stands upright, or 11 x 8 1/2 in for one that lies"),
+    ],
+)
+def test_a_name_beside_other_words_is_told_as_it_is_typed(text: str, expected: str) -> None:
+    """A sheet that lies is typed in numbers."""
+    with pytest.raises(LengthError) as caught:
+        parse_size(text, "mm")
+    assert caught.value.expected == expected
 
 
 @pytest.mark.parametrize("text", ["0 x 5", "5 x 0", "0 x 0 mm", "-4 x 5", "4 x -1/2"])
