@@ -13,6 +13,7 @@ from nesting.units import (
     format_decimal,
     format_length,
     format_size,
+    size_words,
     with_unit,
 )
 
@@ -101,10 +102,20 @@ def _number(text: str, read: str, expected: str = _EXPECTED) -> Fraction:
         raise LengthError(read, "a fraction whose lower number is not zero")
     fraction = Fraction(int(match["top"]), int(match["bottom"]))
     if match["whole"] is None:
+        _refuse_run_together(match["top"], match["bottom"], read)
         return sign * fraction
     if fraction >= 1:
         raise LengthError(read, "a fraction of less than one after a whole number")
     return sign * (int(match["whole"]) + fraction)
+
+
+def _refuse_run_together(top: str, bottom: str, read: str) -> None:
+    """Refuse what may lack the space after its whole number: ``51/2``, but not ``17/4``."""
+    whole, rest = divmod(int(top), int(bottom))
+    for digits in range(1, len(top)) if whole else ():
+        if top[digits] != "0" and int(top[digits:]) < int(bottom):
+            exact = f"{whole} {rest}/{bottom}" if rest else str(whole)
+            raise LengthError(read, f"{exact}, or {top[:digits]} {top[digits:]}/{bottom}")
 
 
 def _nanometres(number: Fraction, unit: Unit, read: str) -> int:
@@ -189,6 +200,9 @@ def parse_size(text: str, unit: Unit) -> tuple[int, int]:
     for name, size in NAMED_SIZES.items():
         if text.strip().lower() == name.lower():
             return size
+        if name not in TWO_SIZES and name.lower() in text.lower().split():
+            lying = size_words(size[1], size[0], "mm" if name.startswith("A") else "in")
+            raise LengthError(text, f"{name}, which stands upright, or {lying} for one that lies")
     expected = "a size, width first, such as 4 1/4 x 5 1/2, 105 x 148 mm, A4 or letter"
     return _parse_pair(text, unit, expected, or_zero=False)
 

@@ -3,17 +3,28 @@
 from collections.abc import Iterator, Mapping
 from math import isqrt
 
-from nesting.batch import ENVELOPE, ON_CARD, At, Card, Layer
+from nesting.batch import ENVELOPE, ON_CARD, At, Batch, Card, KeyPath, Layer
 from nesting.enclosing import enclosed
 from nesting.joining import hiding_words
 from nesting.papers import FaceName, Paper
 from nesting.pieces import Piece
 from nesting.placing import PlacedLayer
 from nesting.resolving import Resolved
-from nesting.units import NANOMETRES, Unit, format_length, length_words, neighbouring_marks
+from nesting.units import (
+    NANOMETRES,
+    Unit,
+    format_length,
+    length_words,
+    neighbouring_marks,
+    size_words,
+)
 
 #: A wider reveal all round is asked about.
 _WIDEST_REVEAL: dict[Unit, int] = {"in": 12_700_000, "mm": 12_000_000, "cm": 12_000_000}
+
+#: A sheet or card with no longer side, or a piece with none, is likelier measured in inches; whatever
+#: is longer than the last, in millimetres.
+_SMALLEST, _SMALLEST_PIECE, _LARGEST = 40_000_000, 12_000_000, 1_200_000_000
 
 
 def find_warnings(asked: Resolved, pieces: tuple[Piece, ...]) -> tuple[str, ...]:
@@ -67,6 +78,30 @@ def _without_joint(card: Card, asked: Resolved) -> Iterator[str]:
                 f"{card.name}, {layer.name}: no join is hidden, as no layer above covers "
                 f"{hiding_words(asked.batch)}; it is cut in one piece"
             )
+
+
+def find_slips(batch: Batch) -> Iterator[tuple[KeyPath, str]]:
+    """Find what looks like a slip of the pen: its place in a batch file, and what is asked."""
+    sizes: list[tuple[KeyPath, str, int | None, int | None, int]] = []
+    for paper in batch.papers:
+        for number, one in enumerate(paper.sheets):
+            key = ("sheets", number, "size") if len(paper.sheets) > 1 else ("sheet",)
+            if not one.offcut:
+                path = ("papers", paper.name, *key)
+                sizes.append((path, f"{paper.name}: a sheet", one.width, one.height, _SMALLEST))
+    for card in batch.cards:
+        path = ("cards", card.name)
+        sizes.append(((*path, "size"), f"{card.name}: a card", card.width, card.height, _SMALLEST))
+        for number, words in wide_reveals(card, batch.unit):
+            yield (*path, "layers", number, "reveal"), words
+    for number, piece in enumerate(batch.pieces):
+        what = f"{piece.name}: a piece"
+        path = ("pieces", number, "size")
+        sizes.append((path, what, piece.width, piece.height, _SMALLEST_PIECE))
+    for path, what, width, height, least in sizes:
+        if width and height and not least <= max(width, height) <= _LARGEST:
+            meant = "inches" if max(width, height) < least else "mm"
+            yield path, f"{what} of {size_words(width, height, batch.unit)}; did you mean {meant}?"
 
 
 def wide_reveals(card: Card, unit: Unit) -> Iterator[tuple[int, str]]:

@@ -643,3 +643,13 @@ def test_help_begins_with_what_is_needed_first(run: Run) -> None:
     commands = run("--help").stdout.partition("Commands:")[2].split("\n  ")[1:]
     assert [line.split()[0] for line in commands][:3] == ["plan", "enough", "check"]
     assert "x>=" not in run("plan", "--help").stdout
+
+
+def test_a_list_in_another_unit_is_asked_about(run: Run, tmp_path: Path) -> None:
+    """A sheet and a piece as small as a stamp are said, with the name of the list."""
+    (tmp_path / "tags.csv").write_text("name,size,count\ntag,2 x 3 1/2,4\n")
+    result = run("enough", "tags.csv", "--sheet", "12 x 12", "--unit", "mm")
+    assert result.stderr.splitlines() == [
+        "tags.csv: paper: a sheet of 12 x 12 mm; did you mean inches?",
+        "tags.csv: tag: a piece of 2 x 3.5 mm; did you mean inches?",
+    ]

@@ -143,7 +143,7 @@ def test_strokes_are_said_back() -> None:
     assert plan.layouts[0].alike == 2
     record = read_record("1: stroke 4 of 1 sheet", "1: stroke 5 of 1 sheet")
     assert next(record_lines(plan, record)) == (
-        "layout 1, pear toss: 1 sheet cut up to stroke 4, 1 sheet of which the part in hand at stroke 5 is lost"
+        "layout 1, pear toss: 1 sheet cut up to stroke 4, 1 sheet whose part in hand at stroke 5 is lost"
     )
 
 

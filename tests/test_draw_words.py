@@ -60,7 +60,7 @@ def test_sheet_words_say_the_nominal_size_and_the_strip() -> None:
     )
     inside = replace(plan, asked=replace(plan.asked, papers=(paper,)))
     assert sheet_words(Subject(inside, plan.layouts[0])) == (
-        "Sheet 12 x 12 1/2 in, of which 1/4 in at the left is the barcode strip"
+        "Sheet 12 x 12 1/2 in, including the 1/4 in barcode strip at the left"
     )
     assert sheet_words(first(metric())) == "Sheet 210 x 297 mm"
 
@@ -122,7 +122,7 @@ def test_an_offcut_that_keeps_its_strip_says_so() -> None:
     striped = Paper("pear toss", (), barcode_strip=strip)
     assert offcut_words(offcut, striped, "in") == "8 x 12, with its barcode strip (5/8) 8 x 12 5/8"
     inside = replace(striped, barcode_strip=replace(strip, beyond_the_sheet=False))
-    assert offcut_words(offcut, inside, "in") == "8 x 12, of which 5/8 is its barcode strip"
+    assert offcut_words(offcut, inside, "in") == "8 x 12, including its barcode strip (5/8)"
     assert offcut_words(replace(offcut, strip="none"), inside, "in") == "8 x 12"
 
 

@@ -158,6 +158,19 @@ def test_any_name_is_written_so_that_it_reads_as_it_is(name: str) -> None:
     assert draft.write(("cards", "windfall", "layers", 0, "paper"), name).text != draft.text
 
 
+def test_letters_with_accents_are_one_however_they_are_typed() -> None:
+    """A paper named in two ways is found, and the file keeps each way where nothing is changed."""
+    apart, whole = "pa\u0302te", "p\xe2te"
+    text = (
+        f"batch: Supper\nunit: in\npapers:\n  {apart}: {{sheet: A4, have: 3}}\n"
+        f"pieces:\n  - {{name: tag, size: 2 x 3, paper: {whole}, count: 1}}\n"
+    )
+    draft = read_draft(text, "supper.yaml")
+    assert not draft.faults
+    changed = draft.write(("papers", whole, "have"), "4")
+    assert changed.text == text.replace("have: 3", "have: 4")
+
+
 def test_a_shared_value_is_not_changed_for_all() -> None:
     """Where an alias would carry the change further, nothing is changed."""
     text = COMMENTED.replace("{sheet: 12 x 12, have: 3}", "&one {sheet: 12 x 12, have: 3}")

@@ -303,6 +303,7 @@ def test_an_unknown_key_names_the_nearest(tmp_path: Path, text: str, message: st
         ((HEAD + TAG).replace("unit:", "units:"), ["2:1: unknown key 'units'"]),
         ((HEAD + TAG).replace("pieces:", "peices:"), ["6:1: unknown key 'peices'"]),
         (HEAD + TAG.replace("size:", "szie:"), ["6:22: unknown key 'szie'"]),
+        (HEAD + TAG.replace("pieces:", "Pieces:").replace("size:", "Size:"), ["6:1: unknown key 'Pieces'"]),
         (card_with("{paper: cream, reveel: 1/8}"), ["12:24: unknown key 'reveel'"]),
         (card_with("{papir: cream, reveal: 1/8}"), ["12:10: unknown key 'papir'"]),
         (card_with("{paper: cream, reveal 1/8}"), ["12:24: 'reveal 1/8' without a value"]),
@@ -871,7 +872,8 @@ def test_a_name_of_two_sizes_is_read_as_neither(
 ) -> None:
     """On a card, both sizes are said and numbers asked for, whatever the unit."""
     text = f"{HEAD}cards: {{a: {{make: 1, size: {name}, base: {{paper: cream}}}}}}\n"
-    (message,) = faults(tmp_path, text.replace("unit: in", f"unit: {unit}"))
+    text = text.replace("12 x 12", "300 mm x 300 mm").replace("unit: in", f"unit: {unit}")
+    (message,) = faults(tmp_path, text)
     expected = "expected width x height in numbers, for two sizes have this name: "
     assert message == f"batch.yaml:6:28: size: {name!r}; {expected}{said}"
 
@@ -925,6 +927,52 @@ def test_a_wide_reveal_is_asked_about_with_its_place(tmp_path: Path) -> None:
     assert batch.cards[0].layers[1].name == "panel"
     asked = "panel: a reveal of 1 1/8 in all round; did you mean 1/8?"
     assert warnings == (f"{file}:12:45: {asked}",)
+
+
+SIZES = """\
+batch: Orchard supper
+unit: in
+papers:
+  cream: {sheet: 12 x 12, have: 3}
+  letter: {sheet: letter, have: 3}
+cards:
+  one: {make: 2, size: 5 1/2 x 4 1/4, base: {paper: letter}}
+pieces:
+  - {name: tag, size: 2 x 3 1/2, paper: letter, count: 3}
+"""
+SMALL = ["7:24: one: a card of 5.5 x 4.25 mm", "9:23: tag: a piece of 2 x 3.5 mm"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "sheet", "asked", "meant"),
+    [
+        ("mm", "12 x 12", ["4:18: cream: a sheet of 12 x 12 mm", *SMALL], "inches"),
+        ("mm", "40 x 12", SMALL, "inches"),
+        ("in", "12 x 12", [], ""),
+        ("in", "297 x 210", ["4:18: cream: a sheet of 297 x 210 in"], "mm"),
+        ("cm", "297 x 210", ["4:18: cream: a sheet of 297 x 210 cm"], "mm"),
+    ],
+)
+def test_a_size_in_another_unit_is_asked_about(
+    tmp_path: Path, unit: str, sheet: str, asked: list[str], meant: str
+) -> None:
+    """What is as small as a stamp is likelier in inches; what no sheet is as large as, in mm."""
+    file = tmp_path / "batch.yaml"
+    text = SIZES.replace("12 x 12", sheet).replace("unit: in", f"unit: {unit}")
+    file.write_text(text)
+    _, warnings = read_batch_with_warnings(file)
+    questions = [f"{one}; did you mean {meant}?" for one in asked]
+    assert [one.removeprefix(f"{file}:") for one in warnings] == questions
+    said = faults(tmp_path, text.replace("count: 3", "count: no"))
+    assert set(said) >= {f"batch.yaml:{one}" for one in questions if "tag" not in one}
+
+
+@pytest.mark.parametrize("marks", ["16", "16 mm", "1", "1/200", "0"])
+def test_marks_are_how_far_one_is_from_the_next(tmp_path: Path, marks: str) -> None:
+    """Sixteen to the inch is not 16."""
+    text = SIZES.replace("papers:", f"trimmer: {{marks: {marks}}}\npapers:")
+    expected = "the distance from one mark to the next, 1/100 to 1/2 in, such as 1/16 in or 1 mm"
+    assert faults(tmp_path, text) == [f"batch.yaml:3:18: marks: {marks!r}; expected {expected}"]
 
 
 @pytest.mark.parametrize(

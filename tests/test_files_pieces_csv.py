@@ -172,3 +172,11 @@ def test_thousands_of_rows(tmp_path: Path) -> None:
     said = faults(tmp_path, "size,count\n" + "x,1\n" * 160_000)
     assert len(said) == 10_001
     assert said[-1] == "tags.csv:10002:1: more than 10,000 rows; expected fewer pieces"
+
+
+def test_letters_with_accents_are_one_however_they_are_typed(tmp_path: Path) -> None:
+    """A paper is found whichever way its name is typed."""
+    (tmp_path / "batch.yaml").write_text(PAPERS.replace("cream", "p\xe2te"))
+    papers = read_papers(tmp_path / "batch.yaml")
+    (piece,) = read(tmp_path, "size,paper,count\n2 x 3,pa\u0302te,4\n", papers).pieces
+    assert piece.paper == papers.papers[0].name

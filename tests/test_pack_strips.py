@@ -214,7 +214,9 @@ def test_an_offcut_goes_back_to_the_batch_file_as_it_is_printed(
     words = offcut_words(kept, paper, "in")
     assert words in kept_words(plan.layouts, paper, "in")
     printed, said = words.split(", ")
-    assert said.startswith("with its barcode strip (5/8)" if beyond else "of which 5/8 is its")
+    assert said.startswith(
+        "with its barcode strip (5/8)" if beyond else "including its barcode strip (5/8)"
+    )
     (unused,) = (placed for placed in layout.offcuts if placed.node == Offcut(keep=True))
     size = format_size(unused.width, unused.height, "in")
     file.write_text(

@@ -249,7 +249,7 @@ def test_parts_in_a_stack_are_spoilt_together(tmp_path: Path) -> None:
         client.post(f"{TRIMMER}/begin")
         place = at(say(client, "done"))
         html = client.get(TRIMMER, params={"at": place, "stroke": "1"}).text
-        assert "2 of which lie in one stack" in html
+        assert "(2 lie in one stack)" in html
         assert 'max="2" value="2"' in html
         assert 'name="stroke" value="3"' in html
         assert "The part in hand at this stroke is lost, no other." in html

@@ -166,6 +166,17 @@ def test_a_paper_is_added_and_taken_out(client: TestClient, tmp_path: Path) -> N
     assert written(tmp_path) == before
 
 
+def test_a_name_is_there_already_however_its_accents_are_typed(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A letter and its accent are one character in what the page writes, and taken for it."""
+    for name, status in (("pa\u0302te", 200), ("p\xe2te", 422)):
+        data = {"pointer": "/papers", "name": name}
+        answer = client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT)
+        assert answer.status_code == status
+    assert "p\xe2te:" in written(tmp_path)
+
+
 def test_what_uses_a_paper_follows_its_new_name(client: TestClient, tmp_path: Path) -> None:
     """Layers and loose pieces name it as before."""
     data = {"pointer": "/papers/cream cardstock", "name": "pale, thick"}

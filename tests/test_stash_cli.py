@@ -205,3 +205,18 @@ def test_an_offcut_is_no_larger_than_the_sheet_it_is_of(run) -> None:  # type: i
     assert run(*lily, "--top", "left").exit_code == 0
     assert run("stash", "add", "lily", "12 x 12", "--count", "0").exit_code == 0
     assert run(*lily).exit_code == 0
+
+
+def test_letters_with_accents_are_one_however_they_are_typed(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """A paper is found whichever way its name is typed, by commands, tables and batches."""
+    apart, whole = "pa\u0302te", "p\xe2te"
+    assert run("stash", "add", apart, "12 x 12").exit_code == 0
+    assert f"Put in: {whole}, 1 of letter." in run("stash", "add", whole, "letter").output
+    assert run("stash", "take", apart, "letter").exit_code == 0
+    assert run("stash", "change", apart, "--name", f"{apart} 2").exit_code == 0
+    (tmp_path / "more.csv").write_text(f"what,paper,size,count\nsheet,{apart} 2,A4,3\n")
+    assert run("stash", "import", "more.csv").exit_code == 0
+    (tmp_path / "b.yaml").write_text(BATCH.replace("plum dots", f"{apart} 2"))
+    assert run("enough", "b.yaml").exit_code != 2
+    vary = f"{apart} 2 / buy = false"
+    assert run("compare", "b.yaml", "--vary", vary).exit_code != 2

@@ -198,7 +198,9 @@ def test_a_paper_may_be_offcuts_alone(tmp_path: Path, trim: str, beyond: bool) -
         plan = nesting.solve(nesting.read_batch(tmp_path / "b.yaml", stash.at_hand))
         assert not plan.uncut
         stash.take_offcuts((1, 2, 3))
-        with pytest.raises(nesting.InputError, match="of plum dots nothing is"):
+        with pytest.raises(
+            nesting.InputError, match="the stash has sheets of; it has none of plum dots"
+        ):
             nesting.read_batch(tmp_path / "b.yaml", stash.at_hand)
 
 

@@ -67,6 +67,7 @@ def read_asked(
 ) -> "Batch":
     """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
     from nesting.files import batch_of_sheet, read_papers, read_pieces_csv
+    from nesting.warnings import find_slips
 
     if batch.suffix.lower() not in LISTS:
         if sheet is not None or papers is not None or unit is not None:
@@ -78,7 +79,10 @@ def read_asked(
         given = (
             read_papers(papers, at_hand) if papers else batch_of_sheet(sheet or "", unit or "in")
         )
-        return read_pieces_csv(batch, given)
+        asked = read_pieces_csv(batch, given)
+        for _, words in find_slips(asked):
+            click.echo(f"{batch}: {words}", err=True)
+        return asked
     raise AssertionError("unreachable")
 
 

@@ -26,6 +26,7 @@ from nesting.cli.stash_values import (
     count_of,
     name_of,
     note_of,
+    paper_name,
     paper_options,
     paper_with,
     parsed_size,
@@ -65,7 +66,7 @@ def stash() -> None:
 
 
 @stash.command()
-@click.argument("paper")
+@click.argument("paper", type=paper_name)
 @click.argument("size")
 @click.option("--count", default="1", show_default=True, help="How many; plenty of whole sheets.")
 @click.option("--price", help="Of one new sheet.")
@@ -116,7 +117,7 @@ def add(
 
 
 @stash.command()
-@click.argument("paper", required=False)
+@click.argument("paper", required=False, type=paper_name)
 @click.argument("size", required=False)
 @click.option(
     "--count", type=WholeNumber(least=1), default=1, show_default=True, help="How many sheets."
@@ -160,12 +161,12 @@ def take(
 
 
 @stash.command()
-@click.argument("paper", required=False)
+@click.argument("paper", required=False, type=paper_name)
 @click.argument("size", required=False)
 @click.option(
     "--offcut", "number", type=WholeNumber(least=1), help="The number of the offcut to change."
 )
-@click.option("--name", "new_name", help="Another name for the paper.")
+@click.option("--name", "new_name", type=paper_name, help="Another name for the paper.")
 @click.option("--count", help="How many whole sheets there are.")
 @click.option("--price", help="Of one new sheet.")
 @strip_option
@@ -233,7 +234,7 @@ def change(
 
 
 @stash.command(name="list")
-@click.option("--paper", help="Of this paper only.")
+@click.option("--paper", type=paper_name, help="Of this paper only.")
 @click.option("--holds", help="Only what a piece of this size, width x height, can be cut from.")
 @click.option("--json", "as_json", is_flag=True, help="Print the list as JSON.")
 @length_unit_option
@@ -403,7 +404,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     multiple=True,
     help="A number; may be given again.",
 )
-@click.option("--paper", help="Of this paper only.")
+@click.option("--paper", type=paper_name, help="Of this paper only.")
 @force_option
 @page_option
 @stash_option

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
+from unicodedata import normalize
 
 import click
 
@@ -137,6 +138,11 @@ def price_of(text: str | None) -> int | None:
     if price is None:
         refuse(f"--price {text}: expected a price such as 0.95")
     return price
+
+
+def paper_name(text: str) -> str:
+    """A paper's name with each letter and its accent as one character, as in batch files."""
+    return normalize("NFC", text)
 
 
 def name_of(text: str) -> str:

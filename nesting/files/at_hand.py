@@ -81,7 +81,7 @@ def _other_size(there: Paper, size: object, unit: Unit) -> str:
     if size is None and sizes:
         return ""
     if not sizes:
-        return f"a paper of which something is in the stash; of {there.name} nothing is"
+        return f"a paper that the stash has sheets of; it has none of {there.name}"
     try:
         return (
             ""

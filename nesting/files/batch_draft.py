@@ -14,7 +14,7 @@ from nesting.files.faults import InputError, said
 from nesting.files.yaml_edit import Edit, Editor, YamlValue, edited
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.units import Unit
-from nesting.warnings import wide_reveals
+from nesting.warnings import find_slips
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,9 +171,7 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     sound, found = find_batch_faults(source, at_hand)
     faults = [fault for fault in found if fault.path != ("papers",) or data.get("papers")]
     batch = sound if not faults and data.get("papers") else None
-    for card in batch.cards if batch is not None else ():
-        for number, words in wide_reveals(card, unit_of(data) or "in"):
-            warnings.append((("cards", card.name, "layers", number, "reveal"), words))
+    warnings += find_slips(batch) if batch is not None else ()
     filled: Any = source.data  # by now with what the stash has (``fill_from_stash``)
     return BatchDraft(
         text, name, at_hand, source, data, filled, batch, sound, tuple(faults), tuple(warnings)

@@ -24,6 +24,7 @@ from nesting.files.values import (
     Length,
     LengthOrZero,
     Make,
+    Marks,
     Name,
     NotEmpty,
     OffcutNumbers,
@@ -55,7 +56,7 @@ class TrimmerKeys(Keys):
     kind: Annotated[Literal["sliding", "rotary", "lever", "knife"], Keyword] = Field(
         default="sliding", description="What kind of trimmer it is."
     )
-    marks: Length | None = Field(
+    marks: Marks | None = Field(
         default=None, description="The finest mark of its ruler; 1/16 in or 1 mm unless given."
     )
     longest_cut: Length | None = Field(
@@ -191,7 +192,7 @@ class OptionKeys(Keys):
 
 
 class ChoiceKeys(Keys):
-    """Papers of which a layer takes one."""
+    """Papers to choose one from."""
 
     one_of: Annotated[tuple[one_or(OptionKeys, Name), ...], NotEmpty] = Field(  # type: ignore[valid-type]
         description="The papers to choose from: their names, with /front or /back where it matters."
@@ -214,7 +215,7 @@ class LayerKeys(Keys):
 
     name: Name | None = None
     paper: one_or(ChoiceKeys, Name) = Field(  # type: ignore[valid-type]
-        description="Its paper's name, or papers of which it takes one."
+        description="Its paper's name, or papers to choose one from."
     )
     face: Annotated[FaceName, Keyword] | None = Field(
         default=None, description="Needed where both faces of the paper are printed."

@@ -105,7 +105,10 @@ def find_shape_faults(kind: type[Keys], data: object, unit: Unit) -> Iterator[Fa
         for details in errors:
             if details["type"] != "missing" or _there(details["loc"], meant) != details["loc"]:
                 yield _fault(details, data, near)
-        yield from _key_faults(meant)
+        moved = {(*path[:-1], other) for path, other in near.items() if other is not None}
+        for fault in _key_faults(meant):  # inside a misspelt key nothing has been looked at yet
+            if not any(fault.path[:end] in moved for end in range(1, len(fault.path))):
+                yield fault
     else:
         yield from _key_faults(data)
 

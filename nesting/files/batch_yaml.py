@@ -12,7 +12,7 @@ from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
-from nesting.warnings import wide_reveals
+from nesting.warnings import find_slips
 
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000
@@ -60,12 +60,7 @@ def read_batch_with_warnings(
     """
     source = parse_batch(path)
     batch = _read(source, at_hand)
-    for card in batch.cards:
-        for number, words in wide_reveals(card, batch.unit):
-            mark = source.mark(Fault(("cards", card.name, "layers", number, "reveal"), "", ""))
-            place = f"{source.name}:{mark.line}:{mark.column}"
-            source.warnings.append((mark, f"{place}: {words}"))
-    return batch, tuple(text for _, text in source.warnings)
+    return batch, tuple(text for _, text in sorted(source.warnings))
 
 
 def parse_batch(path: str | Path) -> FileText:
@@ -116,10 +111,16 @@ def _asks_nothing(data: dict[str, object]) -> bool:
 
 def _read(source: FileText, at_hand: AtHand | None) -> Batch:
     """The batch, or an error with every fault of its shape and of what it asks."""
-    read = batch_or_faults(source, at_hand)
-    if isinstance(read, Batch):
-        return read
-    raise source.error(read)
+    batch, faults = find_batch_faults(source, at_hand)
+    faulty = {fault.path[:2] for fault in faults}
+    for path, words in find_slips(batch) if batch is not None else ():
+        if path[:2] not in faulty:
+            mark = source.mark(Fault(path, "", ""))
+            place = f"{source.name}:{mark.line}:{mark.column}"
+            source.warnings.append((mark, f"{place}: {words}"))
+    if faults or batch is None:
+        raise source.error(faults)
+    return batch
 
 
 def batch_or_faults(source: FileText, at_hand: AtHand | None) -> Batch | list[Fault]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
+from unicodedata import normalize
 
 from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.batch_build import build_pieces, empty_batch, resolve_in_file
@@ -105,7 +106,7 @@ class _Cell(NamedTuple):
 
 def _read_rows(text: str, source: FileText) -> list[dict[str, str]]:
     """What is in each row by column; the places and what is wrong go to the source."""
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    text = normalize("NFC", text).replace("\r\n", "\n").replace("\r", "\n")
     head = next((line for line in text.split("\n") if line.strip()), "")
     separator = max(_SEPARATORS, key=head.count)
     rows = (row for row in _cells(text, separator, source.name) if any(cell.text for cell in row))

@@ -42,6 +42,7 @@ _Read = TypeVar("_Read")
 
 _LONGEST_TEXT = 60
 _MOST = 999_999
+_FINEST_MARKS, _COARSEST_MARKS = 254_000, 12_700_000
 
 #: How a batch file says that a design has no number.
 AS_MANY_AS_POSSIBLE = "as many as possible"
@@ -71,6 +72,15 @@ def _measure(parse: Callable[[str, Unit], _Read], expects: str) -> BeforeValidat
             raise expected(error.expected) from None
 
     return BeforeValidator(read)
+
+
+def _marks(text: str, unit: Unit) -> int:
+    """How far one mark of a ruler is from the next: sixteen to the inch is 1/16, not 16."""
+    length = parse_length(text, unit)
+    if not _FINEST_MARKS <= length <= _COARSEST_MARKS:
+        words = "the distance from one mark to the next, 1/100 to 1/2 in, such as 1/16 in or 1 mm"
+        raise LengthError(text, words)
+    return length
 
 
 def _envelope(text: str, unit: Unit) -> tuple[int, int]:
@@ -228,6 +238,7 @@ Length = Annotated[
     WithJsonSchema(_SCHEMA_LENGTH),
 ]
 LengthOrZero = Annotated[int, _measure(parse_length, _A_LENGTH), WithJsonSchema(_SCHEMA_LENGTH)]
+Marks = Annotated[int, _measure(_marks, _A_LENGTH), WithJsonSchema(_SCHEMA_LENGTH)]
 Size = Annotated[
     tuple[int, int],
     _measure(parse_size, "a size, width first, such as 4 1/4 x 5 1/2 or A4"),

@@ -4,6 +4,7 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
+from unicodedata import normalize
 
 from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.at_hand import AtHand
@@ -296,6 +297,7 @@ def _displaced(base: dict[str, Any], changes: dict[str, Any], place: KeyPath) ->
 
 def _asked(text: str, base: Any) -> _Asked:
     """A variant of one line."""
+    text = normalize("NFC", text)
     head, colon, rest = text.partition(": ")
     named = bool(colon) and "=" not in head
     name, body = (head.strip(), rest.strip()) if named else (text.strip(), text.strip())

@@ -1,13 +1,15 @@
 """A YAML file as texts, each with its place.
 
 The parser's events are read, and nothing is ever made of a value but its source text: ``2024``,
-``yes``, ``4.10`` and ``1e3`` stay what the user wrote. Tags are refused, so no object is
-constructed.
+``yes``, ``4.10`` and ``1e3`` stay what the user wrote, but for letters with accents: they are made
+one character each (NFC), as the same name may have been typed in two ways. Tags are refused, so no
+object is constructed.
 """
 
 import re
 from dataclasses import dataclass, field, replace
 from typing import Literal, NoReturn
+from unicodedata import normalize
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
@@ -191,7 +193,8 @@ class _Parser:
             if half is not None:
                 self._refuse(mark, half, "a whole character, by its own number or as it is")
             plain = event.style is None
-            node = YamlNode("text", mark, None if plain and not event.value else event.value)
+            missing = plain and not event.value
+            node = YamlNode("text", mark, None if missing else normalize("NFC", event.value))
             if plain and event.value:
                 self._warn_of_hash(event, mark)
                 self._warn_of_curly_quotes(event.value, mark)

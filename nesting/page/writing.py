@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
+from unicodedata import normalize
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -369,5 +370,5 @@ def _answering_faults() -> Iterator[None]:
 async def fields_of(request: Request) -> dict[str, str]:
     """What a form was filled in with, and what its address says."""
     form = await request.form()
-    typed = {name: text for name, text in form.items() if isinstance(text, str)}
+    typed = {name: normalize("NFC", text) for name, text in form.items() if isinstance(text, str)}
     return {**request.query_params, **typed}

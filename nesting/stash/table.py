@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from io import StringIO
 from typing import Any, get_args
+from unicodedata import normalize
 
 from nesting.papers import EDGES, BarcodeStrip, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
 from nesting.prices import format_price, parse_price
@@ -84,7 +85,7 @@ def read_table(
         nothing was put in.
     """
     reader = _Reader(unit, name)
-    rows = reader.rows(text.removeprefix("\ufeff"))
+    rows = reader.rows(normalize("NFC", text).removeprefix("\ufeff"))
     with stash.writing() as writer:
         for line, kind, paper, one in rows:
             table, key = _table_and_key(paper, one)

@@ -57,7 +57,7 @@ def _cut_words(one: SheetsCut) -> str:
     """Such as ``1 sheet cut up to step 4``."""
     sheets = counted(one.sheets, "sheet")
     if one.spoilt and one.stroke:
-        return f"{sheets} of which the part in hand at stroke {one.stroke} is lost"
+        return f"{sheets} whose part in hand at stroke {one.stroke} is lost"
     if one.spoilt:
         return f"{sheets} lost at step {one.done + 1}" if one.done else f"{sheets} lost whole"
     if one.stroke:

@@ -97,7 +97,7 @@ def sheet_words(subject: Subject) -> str:
     if strip.beyond_the_sheet:
         whole = size_words(layout.width, layout.height, unit)
         return f"{words} ({whole} with the {width} barcode strip at the {edge})"
-    return f"{words}, of which {width} at the {edge} is the barcode strip"
+    return f"{words}, including the {width} barcode strip at the {edge}"
 
 
 def count_words(subject: Subject) -> Iterator[tuple[str, str]]:
@@ -182,7 +182,7 @@ def offcut_words(sheet: Sheet, paper: Paper, unit: Unit) -> str:
     if strip.beyond_the_sheet:
         whole = format_size(*full_size(paper, sheet), unit)
         return f"{size}, with its barcode strip ({width}) {whole}"
-    return f"{size}, of which {width} is its barcode strip"
+    return f"{size}, including its barcode strip ({width})"
 
 
 def legend_words(subject: Subject, *, leaders: bool = False) -> str:
