@@ -13,10 +13,11 @@ from nesting.batch import Batch, BatchError, Card, Layer, LoosePiece, Moved, Tri
 from nesting.checker import check
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
+from nesting.draw.card.recipe_words import print_words
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.mark import mark_of, plan_digest
 from nesting.pack import Rounds, solve
-from nesting.papers import BarcodeStrip, Edges, Paper, Sheet, SheetCount
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
 
@@ -403,3 +404,22 @@ def test_the_rest_is_never_worse_than_the_plan_had_it(seed: int) -> None:
         )
         (now,) = (one for one in rest.papers if one.paper == figures.paper)
         assert now.used <= figures.used - cut
+
+
+def test_the_top_of_the_print_is_not_said_of_pieces_that_another_plan_cut() -> None:
+    """The first panel was cut lying and the second one stands: one label is for both."""
+    batch = market(make=1)
+    panel = replace(batch.cards[0].layers[0], turn="may")
+    lying, standing = Sheet(50 * MM, 40 * MM, have=1), Sheet(40 * MM, 50 * MM, have=1)
+    paper = replace(batch.papers[0], sheets=(lying,), front=Face("one-way"))
+    card = replace(batch.cards[0], layers=(panel,))
+    batch = replace(batch, papers=(paper,), cards=(card,))
+    plan = solve(batch, MANY)
+    assert print_words(plan, plan.pieces[0]) == "top of the print to the left"
+    more = replace(
+        batch,
+        papers=(replace(paper, sheets=(lying, standing)),),
+        cards=(replace(card, make=2),),
+    )
+    rest = gone_on(more, plan, "1")
+    assert print_words(rest, rest.pieces[0]) == "top of the print up or to the left"
