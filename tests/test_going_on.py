@@ -9,7 +9,18 @@ from pack_cases import MM
 from random_batches import batch_of
 
 from nesting import go_on
-from nesting.batch import Batch, BatchError, Card, Layer, LoosePiece, Moved, Trimmer
+from nesting.batch import (
+    Batch,
+    BatchError,
+    Begun,
+    Card,
+    Layer,
+    LoosePiece,
+    Moved,
+    PaperChoice,
+    PaperOption,
+    Trimmer,
+)
 from nesting.checker import check
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
@@ -20,6 +31,7 @@ from nesting.pack import Rounds, solve
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
+from nesting.resolving import resolve
 
 FEW, MANY_ROUNDS = Rounds(3), Rounds(40)
 #: Batches that are planned quickly; in many a paper is short, or has edges to trim.
@@ -423,3 +435,24 @@ def test_the_top_of_the_print_is_not_said_of_pieces_that_another_plan_cut() -> N
     )
     rest = gone_on(more, plan, "1")
     assert print_words(rest, rest.pieces[0]) == "top of the print up or to the left"
+
+
+def test_a_layer_in_the_bags_stays_where_joints_are_chosen_of_its_paper() -> None:
+    """Its two dots are cut, from one of two papers; bands of that paper may be in two ends."""
+    sheets = (Sheet(200 * MM, 100 * MM, have=3),)
+    papers = tuple(Paper(name, sheets) for name in ("pear toss", "plum"))
+    options = tuple(PaperOption(paper.name) for paper in papers)
+    layers = (
+        Layer("dot", "pear toss", over="card", width=20 * MM, height=20 * MM, each=2,
+              choice=PaperChoice(options, "each")),
+        Layer("band", "pear toss", over="card", height=30 * MM, join="may"),
+        Layer("seal", "plum", over="band", width=60 * MM, height=50 * MM),
+    )  # fmt: skip
+    card = Card("windfall", 1, 150 * MM, 100 * MM, layers=layers)
+    batch = Batch("Orchard market", "mm", papers, (card,))
+    dots = [one.piece for one in resolve(batch).requests if one.layer == "dot"]
+    bags = (replace(dots[0], letter="A", in_bags=2),)
+    begun = replace(batch, begun=Begun(bags, Moved(), papers))
+    plan = solve(begun, MANY)
+    assert check(begun, plan) == ()
+    assert [p.in_bags for p in plan.pieces if p.uses[0].layer == "dot"] == [2]
