@@ -32,11 +32,12 @@ def comparison_table(comparison: Comparison) -> tuple[list[str], list[tuple[str,
 
 
 def shown_measures(comparison: Comparison) -> list[str]:
-    """The measures; cost only where there is a price, cards and loose pieces where any are asked for."""
+    """The measures; cost only where there is a price, what is complete where any of it is asked for."""
     measures = [row.measures for row in comparison.rows]
     shown = {
         "cost": any(one.cost is not None for one in measures),
         "complete cards": any(one.asked for one in measures),
+        "complete spare sets": any(one.spares_asked for one in measures),
         "complete loose pieces": any(one.loose_asked for one in measures),
     }
     return [name for name in measure_names(comparison.papers) if shown.get(name, True)]
@@ -78,6 +79,7 @@ def measure_names(papers: Iterable[str]) -> list[str]:
         "ruler settings",
         "largest offcut",
         "complete cards",
+        "complete spare sets",
         "complete loose pieces",
     ]
 
@@ -96,6 +98,7 @@ def measured_words(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, 
     yield "ruler settings", str(measures.ruler_settings)
     yield "largest offcut", _offcut_words(measures, row.plan.asked.unit)
     yield "complete cards", f"{measures.complete} of {measures.asked}"
+    yield "complete spare sets", f"{measures.spares_complete} of {measures.spares_asked}"
     yield "complete loose pieces", f"{measures.loose_complete} of {measures.loose_asked}"
 
 
@@ -113,9 +116,9 @@ def suggestion_lines(suggestion: Suggestion) -> Iterator[str]:
             f"{brief(saving.paper)}: {saving.after} {sheets} instead of {saving.before}{found}, "
             f"{100 * abs(saving.share):.0f} % {'less' if saving.share > 0 else 'more'} paper"
         )
-    before, after = suggestion.complete
-    if before != after:
-        yield f"complete cards: {after} instead of {before}"
+    for kind, (before, after) in suggestion.complete.items():
+        if before != after:
+            yield f"complete {kind}s: {after} instead of {before}"
     unit = suggestion.batch.unit
     alike: dict[tuple[str, str], list[str]] = {}
     for look in suggestion.looks:

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from nesting.batch import Card
 from nesting.merging import Way, sets_missing, ways_among
@@ -11,6 +11,8 @@ from nesting.papers import Paper
 from nesting.pieces import Piece, Use
 from nesting.plan import Bound, Plan
 from nesting.sources import SheetKey, key_of_layout, key_of_sheet
+
+MadeKind = Literal["card", "spare set", "loose piece"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,7 @@ class Made:
     ``letter`` tells a loose piece from others of the same name; else it is empty.
     """
 
-    kind: Literal["card", "spare set", "loose piece"]
+    kind: MadeKind
     name: str
     asked: int
     complete: int
@@ -152,6 +154,15 @@ def made_of(plan: Plan) -> Iterator[Made]:
             spares = min(card.spares, complete_sets(plan, card) - complete[card.name])
             yield Made("spare set", card.name, card.spares, spares)
     yield from _loose_made(plan)
+
+
+def complete_of(plan: Plan) -> dict[str, tuple[int, int]]:
+    """By kind, how many a plan completes of how many that are asked for."""
+    complete, asked = Counter[str](), Counter[str]()
+    for one in made_of(plan):
+        complete[one.kind] += one.complete
+        asked[one.kind] += one.asked
+    return {kind: (complete[kind], asked[kind]) for kind in get_args(MadeKind)}
 
 
 def _loose_made(plan: Plan) -> Iterator[Made]:

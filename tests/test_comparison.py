@@ -110,10 +110,13 @@ def test_beaten_and_best_by_hand() -> None:
     better = replace(base, name="better", measures=replace(base.measures, strokes=3))
     worse = replace(base, name="worse", measures=replace(base.measures, strokes=9))
     odd = replace(base, name="odd", measures=replace(base.measures, strokes=9, complete=1))
-    comparison = comparing.Comparison((better, worse, odd))
-    assert comparison.beaten == (False, True, False)
+    spare = replace(
+        base, name="spare", measures=replace(base.measures, strokes=9, spares_complete=1)
+    )
+    comparison = comparing.Comparison((better, worse, odd, spare))
+    assert comparison.beaten == (False, True, False, False)
     assert comparison.best == (
-        frozenset({"strokes"}), frozenset(), frozenset({"complete cards"}),
+        frozenset({"strokes"}), frozenset(), frozenset({"complete cards"}), frozenset({"complete spare sets"}),
     )  # fmt: skip
 
 

@@ -546,3 +546,15 @@ def test_ends_of_cards_that_are_not_made_are_not_counted() -> None:
     lacking = tuple(replace(use, count=1) for use in ends.uses)
     (words,) = joint_words(replace(plan, uncut=(Uncut(ends.id, 2, lacking),)))
     assert words.startswith("harvest, band: 2 in two ends")
+
+
+def test_a_layer_that_lacks_one_of_its_ends_is_not_counted() -> None:
+    """The list of joints counts what the recipe does, whichever end is not cut."""
+    plan = joined_plan()
+    ends, _ = plan.pieces
+    for use in ends.uses:
+        lacking = Uncut(ends.id, 1, (replace(use, count=1),))
+        short = replace(plan, uncut=(lacking,))
+        (words,) = joint_words(short)
+        assert words.startswith("harvest, band: 2 in two ends")
+        assert "1 on each card; 2 of 3 cut" in " ".join(said(short, "harvest"))

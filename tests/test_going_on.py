@@ -9,16 +9,29 @@ from pack_cases import MM
 from random_batches import batch_of
 
 from nesting import go_on
-from nesting.batch import Batch, BatchError, Card, Layer, LoosePiece, Moved, Trimmer
+from nesting.batch import (
+    Batch,
+    BatchError,
+    Begun,
+    Card,
+    Layer,
+    LoosePiece,
+    Moved,
+    PaperChoice,
+    PaperOption,
+    Trimmer,
+)
 from nesting.checker import check
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
+from nesting.draw.card.recipe_words import print_words
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.mark import mark_of, plan_digest
 from nesting.pack import Rounds, solve
-from nesting.papers import BarcodeStrip, Edges, Paper, Sheet, SheetCount
+from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
+from nesting.resolving import resolve
 
 FEW, MANY_ROUNDS = Rounds(3), Rounds(40)
 #: Batches that are planned quickly; in many a paper is short, or has edges to trim.
@@ -403,3 +416,43 @@ def test_the_rest_is_never_worse_than_the_plan_had_it(seed: int) -> None:
         )
         (now,) = (one for one in rest.papers if one.paper == figures.paper)
         assert now.used <= figures.used - cut
+
+
+def test_the_top_of_the_print_is_not_said_of_pieces_that_another_plan_cut() -> None:
+    """The first panel was cut lying and the second one stands: one label is for both."""
+    batch = market(make=1)
+    panel = replace(batch.cards[0].layers[0], turn="may")
+    lying, standing = Sheet(50 * MM, 40 * MM, have=1), Sheet(40 * MM, 50 * MM, have=1)
+    paper = replace(batch.papers[0], sheets=(lying,), front=Face("one-way"))
+    card = replace(batch.cards[0], layers=(panel,))
+    batch = replace(batch, papers=(paper,), cards=(card,))
+    plan = solve(batch, MANY)
+    assert print_words(plan, plan.pieces[0]) == "top of the print to the left"
+    more = replace(
+        batch,
+        papers=(replace(paper, sheets=(lying, standing)),),
+        cards=(replace(card, make=2),),
+    )
+    rest = gone_on(more, plan, "1")
+    assert print_words(rest, rest.pieces[0]) == "top of the print up or to the left"
+
+
+def test_a_layer_in_the_bags_stays_where_joints_are_chosen_of_its_paper() -> None:
+    """Its two dots are cut, from one of two papers; bands of that paper may be in two ends."""
+    sheets = (Sheet(200 * MM, 100 * MM, have=3),)
+    papers = tuple(Paper(name, sheets) for name in ("pear toss", "plum"))
+    options = tuple(PaperOption(paper.name) for paper in papers)
+    layers = (
+        Layer("dot", "pear toss", over="card", width=20 * MM, height=20 * MM, each=2,
+              choice=PaperChoice(options, "each")),
+        Layer("band", "pear toss", over="card", height=30 * MM, join="may"),
+        Layer("seal", "plum", over="band", width=60 * MM, height=50 * MM),
+    )  # fmt: skip
+    card = Card("windfall", 1, 150 * MM, 100 * MM, layers=layers)
+    batch = Batch("Orchard market", "mm", papers, (card,))
+    dots = [one.piece for one in resolve(batch).requests if one.layer == "dot"]
+    bags = (replace(dots[0], letter="A", in_bags=2),)
+    begun = replace(batch, begun=Begun(bags, Moved(), papers))
+    plan = solve(begun, MANY)
+    assert check(begun, plan) == ()
+    assert [p.in_bags for p in plan.pieces if p.uses[0].layer == "dot"] == [2]

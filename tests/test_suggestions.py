@@ -90,7 +90,7 @@ def test_one_card_fewer_says_how_many_are_left() -> None:
     batch = resolve(replace(sheet_batch("12 x 12"), cards=(card,))).batch
     (fewer,) = [one for one in suggest(batch) if one.kind == "fewer"]
     assert saved_by((fewer,)) == {"windfall: 12 cards instead of 13": (3, 2)}
-    assert fewer.complete == (13, 12)
+    assert fewer.complete["card"] == (13, 12)
 
 
 def layered() -> Batch:
@@ -195,7 +195,7 @@ def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
         for saving in one.savings:
             assert (before[saving.paper], needed[saving.paper]) == (saving.before, saving.after)
             assert one.kind == "sheet" or (saving.after < saving.before) == (saving.share > 0)
-        assert one.complete[1] == sum(card.complete for card in plan.cards)
+        assert one.complete["card"][1] == sum(card.complete for card in plan.cards)
 
 
 def test_the_random_batches_have_suggestions() -> None:
@@ -306,3 +306,13 @@ def test_another_envelope_is_told() -> None:
     (one,) = [one for one in found if one.words == words]
     assert saved_by((one,)) == {words: (6, 3)}
     assert one.note == ("windfall: envelope A2, 5 3/4 x 4 3/8 in instead of A6, 6 1/2 x 4 3/4 in")
+
+
+def test_spare_sets_that_a_change_completes_are_told() -> None:
+    """Four panels fit on the one sheet, six where they are 2 mm narrower: two spare sets more."""
+    mm = 1_000_000
+    paper = Paper("pear toss", (Sheet(120 * mm, 100 * mm, have=1),), buy=False)
+    panel = Layer("panel", "pear toss", width=42 * mm, height=50 * mm)
+    card = Card("windfall", 4, 60 * mm, 80 * mm, layers=(panel,), spares=2)
+    found = suggest(Batch("Orchard market", "mm", (paper,), (card,)))
+    assert any("complete spare sets: 2 instead of 0" in suggestion_lines(one) for one in found)

@@ -9,7 +9,7 @@ from nesting.advice.variants import Variant
 from nesting.batch import Batch, BatchError
 from nesting.checker import check
 from nesting.errors import NestingError
-from nesting.needs import made_of
+from nesting.needs import complete_of
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan
 from nesting.resolving import resolve
@@ -33,7 +33,8 @@ class Measures:
     cost, in hundredths of the user's money, None where no paper has a price; ``unpriced`` names
     the papers that it leaves out. ``waste`` is a share of all sheets cut. ``largest_offcut`` is
     width and height in nm of the one kept that has the most area; None where none is kept.
-    ``complete`` and ``asked`` count cards, with ``loose_`` before them loose pieces.
+    ``complete`` and ``asked`` count cards, with ``spares_`` or ``loose_`` before them spare sets and
+    loose pieces.
     """
 
     sheets: dict[str, int]
@@ -45,6 +46,8 @@ class Measures:
     largest_offcut: tuple[int, int] | None
     complete: int
     asked: int
+    spares_complete: int
+    spares_asked: int
     loose_complete: int
     loose_asked: int
 
@@ -74,7 +77,7 @@ class Comparison:
         """For each variant the measures by which none is better, where they differ at all.
 
         A measure is ``sheets of`` a paper, ``cost``, ``waste``, ``strokes``, ``ruler settings``,
-        ``largest offcut``, ``complete cards`` or ``complete loose pieces``.
+        ``largest offcut``, ``complete cards``, ``complete spare sets`` or ``complete loose pieces``.
         """
         ranks = self._ranks()
         differing = {name for name in ranks[0] if len({rank[name] for rank in ranks}) > 1}
@@ -113,6 +116,7 @@ def _ranked(
     width, height = measures.largest_offcut or (0, 0)
     yield "largest offcut", -width * height
     yield "complete cards", -measures.complete
+    yield "complete spare sets", -measures.spares_complete
     yield "complete loose pieces", -measures.loose_complete
 
 
@@ -250,7 +254,8 @@ def measures_of(plan: Plan) -> Measures:
         for placed in layout.offcuts
         if getattr(placed.node, "keep", False)
     ]
-    loose = [made for made in made_of(plan) if made.kind == "loose piece"]
+    counts = complete_of(plan)
+    cards, spares, loose = (counts[kind] for kind in ("card", "spare set", "loose piece"))
     cost, unpriced = _cost(plan)
     return Measures(
         sheets={figures.paper: figures.needed for figures in plan.papers},
@@ -260,10 +265,12 @@ def measures_of(plan: Plan) -> Measures:
         strokes=sum(figures.strokes for figures in plan.papers),
         ruler_settings=sum(figures.ruler_settings for figures in plan.papers),
         largest_offcut=max(kept, key=lambda size: (size[0] * size[1], size), default=None),
-        complete=sum(card.complete for card in plan.cards),
-        asked=sum(card.asked for card in plan.cards),
-        loose_complete=sum(made.complete for made in loose),
-        loose_asked=sum(made.asked for made in loose),
+        complete=cards[0],
+        asked=cards[1],
+        spares_complete=spares[0],
+        spares_asked=spares[1],
+        loose_complete=loose[0],
+        loose_asked=loose[1],
     )
 
 

@@ -12,6 +12,7 @@ from nesting.batch import Batch
 from nesting.enclosing import called
 from nesting.merging import Request
 from nesting.middles import find_middles, with_middles
+from nesting.needs import complete_of
 from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.pieces import Piece
 from nesting.plan import Plan
@@ -46,8 +47,8 @@ class Suggestion:
     """A small change, what it saves and what it does to the look of the cards.
 
     ``paper`` is the one that it is suggested for, whose saving comes first; papers that need more
-    come last. ``note`` is what to know beside it. ``complete`` are the whole cards of all designs
-    before and after; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
+    come last. ``note`` is what to know beside it. ``complete`` has by kind how many are made
+    before and after: cards, spare sets, loose pieces; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
     """
 
     paper: str
@@ -57,7 +58,7 @@ class Suggestion:
     savings: tuple[Saving, ...]
     looks: tuple[LayerLook, ...]
     note: str
-    complete: tuple[int, int]
+    complete: dict[str, tuple[int, int]]
     batch: Batch
     plan: Plan
 
@@ -279,6 +280,7 @@ def _most_saving(found: list[Found], paper: str) -> list[Found]:
 
 def _suggestion(paper: str, found: Found, now: Plan, then: Plan, batch: Batch) -> Suggestion:
     """A change with what its plan in full saves, of one paper first."""
+    made_before, made_after = complete_of(now), complete_of(then)
     savings = []
     for one in now.asked.papers:
         (before, old, _), (after, new, proven) = _need(now, one.name), _need(then, one.name)
@@ -295,7 +297,7 @@ def _suggestion(paper: str, found: Found, now: Plan, then: Plan, batch: Batch) -
         savings=tuple(savings),
         looks=layer_looks(now.asked, batch),
         note="; ".join(filter(None, (found.step.note, *_other_envelopes(now, then)))),
-        complete=(_complete(now), _complete(then)),
+        complete={kind: (was, made_after[kind][0]) for kind, (was, _) in made_before.items()},
         batch=batch,
         plan=then,
     )
@@ -330,7 +332,3 @@ def _need(plan: Plan, name: str) -> tuple[int, int | None, bool]:
         whole = (one for one in plan.layouts_of(name) if one.source.kind == "sheet")
         area = sum(one.alike * nominal_area(one, paper) for one in whole)
     return figures.needed, area, figures.proven
-
-
-def _complete(plan: Plan) -> int:
-    return sum(card.complete for card in plan.cards)

@@ -126,6 +126,8 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
                 "largest_offcut": _size_json(row.measures.largest_offcut),
                 "complete": row.measures.complete,
                 "asked": row.measures.asked,
+                "spares_complete": row.measures.spares_complete,
+                "spares_asked": row.measures.spares_asked,
                 "loose_complete": row.measures.loose_complete,
                 "loose_asked": row.measures.loose_asked,
                 "best_by": sorted(best),
@@ -205,7 +207,14 @@ def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object
                 for look in one.looks
             ],
             "note": one.note,
-            "complete": {"before": one.complete[0], "after": one.complete[1]},
+            **{
+                name: dict(zip(("before", "after"), one.complete[kind], strict=True))
+                for name, kind in (
+                    ("complete", "card"),
+                    ("spares_complete", "spare set"),
+                    ("loose_complete", "loose piece"),
+                )
+            },
         }
         for number, one in enumerate(suggestions, 1)
     ]

@@ -7,7 +7,7 @@ from nesting.aslant import Point, Slant, ends_behind
 from nesting.batch import BASE, ENVELOPE, Card, Where
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, print_tops
-from nesting.draw.sheet.joint_words import ends_words
+from nesting.draw.sheet.joint_words import cut_of_way, ends_words
 from nesting.draw.sheet.middle_words import window_of
 from nesting.draw.sheet.words import (
     DRAWN_SMALLER,
@@ -231,9 +231,9 @@ def print_words(plan: Plan, piece: Piece) -> str:
         return ""
     if piece.print == "two-way":
         ways = ["along the height" if top == "top" else "across" for top in tops]
-        return f"print {' on some, '.join(ways)}{' on others' * (len(ways) - 1)}"
+        return f"print {' or '.join(ways)}"
     ways = [_TOPS[top] for top in tops]
-    return f"top of the print {' on some, '.join(ways)}{' on others' * (len(ways) - 1)}"
+    return f"top of the print {' or '.join(ways)}"
 
 
 def layer_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
@@ -248,15 +248,12 @@ def layer_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
 
 
 def each_words(plan: Plan, card: Card, layer: str) -> str:
-    """Say how many a layer takes on each card and in all, and how many of those are cut.
-
-    Of a layer that is cut as two ends, there are as many as there are of either.
-    """
+    """Say how many a layer takes on each card and in all, and how many of those are cut."""
     uses = {(piece.id, n): use for piece in plan.pieces for n, use in enumerate(piece.uses)}
     asked = cut = 0
     for way in ways_among(plan.pieces, card.name)[layer]:
         asked += uses[way[0]].count
-        cut += min(plan.as_cut(plan.piece(id_)).uses[number].count for id_, number in way)
+        cut += cut_of_way(plan, way)
     each, on = 1, "for" if layer == ENVELOPE else "on"
     for one in card.layers:
         if one.name == layer:

@@ -160,12 +160,13 @@ def print_top(piece: Piece, *, turned: bool) -> Edge:
 def print_tops(plan: Plan, piece: Piece) -> tuple[Edge, ...]:
     """Every edge that the print's top is at, over all blanks cut for a piece.
 
-    None where the print has no direction; several where blanks of the piece lie differently.
+    None where the print has no direction; several where blanks of the piece lie differently, or may:
+    how those in the bags were cut, their own plans alone say.
     """
     if piece.print not in ("one-way", "two-way"):
         return ()
     turns = set(piece.turns)
-    if len(turns) > 1:
+    if len(turns) > 1 and not piece.in_bags:
         turns = {blank.turned for blank in blanks_of(plan, piece)} or turns
     return tuple(print_top(piece, turned=turned) for turned in sorted(turns))
 

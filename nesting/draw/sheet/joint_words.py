@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from nesting.batch import Card
 from nesting.draw.canvas.lettering import isolated
 from nesting.joining import joints_of
-from nesting.merging import ways_among
+from nesting.merging import Way, ways_among
 from nesting.pieces import Piece
 from nesting.placing import place_layers
 from nesting.plan import Plan
@@ -30,7 +30,7 @@ def cut_ways(plan: Plan, card: Card, layer: str) -> list[CutWay]:
     found = []
     for way in ways_among(plan.pieces, card.name).get(layer, []):
         own = tuple(pieces[id_] for id_, _ in way)
-        sets = plan.as_cut(own[0]).uses[way[0][1]].count // each
+        sets = cut_of_way(plan, way) // each
         under: tuple[str, ...] = ()
         if len(own) > 1:
             joints = joints or joints_of(place_layers(card), layer, plan.asked)
@@ -38,6 +38,11 @@ def cut_ways(plan: Plan, card: Card, layer: str) -> list[CutWay]:
             under = next(joint.under for joint in joints if joint.sizes == sizes)
         found.append(CutWay(own, sets, under))
     return [way for way in found if way.sets] or found[:1]
+
+
+def cut_of_way(plan: Plan, way: Way) -> int:
+    """How many are cut of one way of a layer; of two ends, as many as there are of either."""
+    return min(plan.as_cut(plan.piece(id_)).uses[number].count for id_, number in way)
 
 
 def ends_words(plan: Plan, card: Card, layer: str, way: CutWay) -> str:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from nesting.merging import Taken, nameless
 from nesting.pack.shortage.goals import Counts
+from nesting.papers import FaceName
 from nesting.pieces import Piece
 from nesting.resolving import Resolved
 
@@ -41,13 +42,22 @@ def _sets_by_way(
 def with_choices(
     asked: Resolved, taken: Taken, chosen: Mapping[str, tuple[tuple[Piece, ...], Counts]]
 ) -> Taken:
-    """The same with what is chosen anew for some papers: pieces, and what is cut of them."""
+    """The same with what is chosen anew for some papers: pieces, and what is cut of them.
+
+    Nothing is chosen of a layer whose every piece from a paper's face lies in the bags.
+    """
     of_papers = {name: _sets_by_way(asked, *choice) for name, choice in chosen.items()}
     changed = {key: list(own) for key, own in taken.items()}
+    numbers: dict[tuple[tuple[str, str], str, FaceName], dict[int, int]] = {}
     for one in asked.requests:
-        key = one.card or "", one.layer
-        if key in changed and one.piece.paper in of_papers:
-            changed[key][one.option] = of_papers[one.piece.paper][key][one.option]
+        key, paper = (one.card or "", one.layer), one.piece.paper
+        if key in changed and paper in of_papers:
+            own = numbers.setdefault((key, paper, one.piece.face), {})
+            own[one.option] = of_papers[paper][key][one.option]
+    for (key, _, _), own in numbers.items():
+        if any(own.values()):
+            for option, number in own.items():
+                changed[key][option] = number
     return {key: tuple(own) for key, own in changed.items()}
 
 
