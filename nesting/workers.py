@@ -126,21 +126,45 @@ class WorkerError(NestingError, RuntimeError):
     """Work that broke off in a worker: a mistake of ours; the message has its traceback."""
 
 
+_ENDED = "the process that did the work has ended"
+
+
 class ReadyWorker:
     """A process kept ready: it does one thing at a time, sends what it finds, and can be stopped at once.
 
     What all of them ``load`` is loaded once, where the system can copy a process.
+
+    Raises
+    ------
+    WorkerError
+        No process can be started here.
     """
 
     def __init__(self, load: Sequence[str] = ()) -> None:
         self._pipe, theirs = multiprocessing.Pipe()
         self._process = _copying(load).Process(target=_serve, args=(theirs,), daemon=True)
-        self._process.start()
+        try:
+            self._process.start()
+        except (OSError, RuntimeError) as error:  # also where a script has no main guard
+            raise WorkerError(f"no process can be started here: {error}") from None
         theirs.close()
 
+    def has_ended(self) -> bool:
+        """Whether the process is no more, as where the system was short of memory."""
+        return not self._process.is_alive()
+
     def begin(self, work: Callable[..., None], *args: Any) -> None:
-        """Hand over some work: it is called with a way to send what it finds, then with ``args``."""
-        self._pipe.send((work, args))
+        """Hand over some work: it is called with a way to send what it finds, then with ``args``.
+
+        Raises
+        ------
+        WorkerError
+            The process has ended.
+        """
+        try:
+            self._pipe.send((work, args))
+        except OSError:
+            raise WorkerError(_ENDED) from None
 
     def found(self) -> Iterator[Any]:
         """Wait for what the work sends, until it is done.
@@ -154,7 +178,7 @@ class ReadyWorker:
             try:
                 done, found = self._pipe.recv()
             except (EOFError, OSError):
-                raise WorkerError("the process that did the work has ended") from None
+                raise WorkerError(_ENDED) from None
             if done and found:
                 raise WorkerError(found)
             if done:

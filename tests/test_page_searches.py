@@ -5,6 +5,8 @@ import os
 import time
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
+from multiprocessing import active_children
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import pytest
@@ -183,6 +185,42 @@ def test_work_that_breaks_off_is_told(capfd: pytest.CaptureFixture[str]) -> None
 
     run(story)
     assert "this work is wrong" in capfd.readouterr().err
+
+
+def test_where_no_process_can_start_it_is_told_once(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """A machine that forbids processes: work is not begun again and again, as nothing else would come."""
+
+    def forbidden(_: object) -> None:
+        raise PermissionError("no more processes")
+
+    monkeypatch.setattr(BaseProcess, "start", forbidden)
+
+    async def story(searches: Searches) -> None:
+        await searches.get_ready()
+        search = searches.look("batch", breaks_off)
+        await search.over.wait()
+        assert "no more processes" in search.failed
+        assert searches.look("batch", breaks_off) is search
+
+    run(story)
+    assert capfd.readouterr().err == "no process can be started here: no more processes\n"
+
+
+def test_a_process_that_ended_while_it_waited_does_no_harm(tmp_path: Path) -> None:
+    """Another takes its place."""
+
+    async def story(searches: Searches) -> None:
+        await searches.get_ready()
+        for process in active_children():
+            process.kill()
+            process.join()
+        search = searches.look("batch", counts, str(tmp_path), "seen")
+        await search.over.wait()
+        assert (search.found, search.failed) == (("seen",), "")
+
+    run(story)
 
 
 def test_closing_stops_all_processes() -> None:

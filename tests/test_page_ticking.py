@@ -357,7 +357,10 @@ def test_more_are_wanted(client: TestClient, tmp_path: Path) -> None:
         ("a few", "a few; expected a number of cards"),
         ("0", "0; expected a number of cards"),
         ("", "nothing; expected a number of cards"),
-        ("1000000", "make: &#39;1000008&#39;; expected a whole number of at most 999999"),
+        (
+            "1000000",
+            "windfall in all: &#39;1000008&#39;; expected a whole number of at most 999999",
+        ),
     ],
 )
 def test_a_number_that_is_refused_stays_in_its_field(
@@ -448,8 +451,14 @@ def test_a_piece_was_found(client: TestClient, tmp_path: Path) -> None:
     html = say(client, "found", paper="pear toss", size="some")
     (said,) = re.findall(r'id="size-faults">\s*<strong class="fault">([^<]*)', html)
     assert "expected a size, width first" in said
+    assert "size: " not in said
     assert 'value="some"' in html
     assert nesting.read_batch(tmp_path / "supper.yaml").papers == (paper,)
+    text = (tmp_path / "supper.yaml").read_text()
+    (tmp_path / "supper.yaml").write_text(text.replace("make: 8", "make: a few"))
+    html = say(client, "found", paper="pear toss", size="3 x 3")
+    (said,) = re.findall(r'id="size-faults">\s*<strong class="fault">([^<]*)', html)
+    assert said == "First, put right what is wrong on the sheet."
 
 
 def test_what_cannot_be_planned_is_said(client: TestClient, tmp_path: Path) -> None:

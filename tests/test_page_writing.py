@@ -179,8 +179,8 @@ def test_a_name_is_there_already_however_its_accents_are_typed(
 
 def test_what_uses_a_paper_follows_its_new_name(client: TestClient, tmp_path: Path) -> None:
     """Layers and loose pieces name it as before."""
-    data = {"pointer": "/papers/cream cardstock", "name": "pale, thick"}
-    client.post("/batch/orchard.yaml/rename", data=data)
+    data = {"name:/papers/cream cardstock": "pale, thick"}
+    client.post("/batch/orchard.yaml/set", data=data)
     text = written(tmp_path)
     assert "cream cardstock" not in text
     assert "  pale, thick: {sheet: 8 1/2 x 11" in text
@@ -230,8 +230,8 @@ def test_a_paper_named_like_a_key_keeps_its_numbers(client: TestClient, tmp_path
 
 def test_layers_over_a_layer_follow_its_new_name(client: TestClient, tmp_path: Path) -> None:
     """Those of its own card."""
-    data = {"pointer": "/cards/windfall supper/layers/1", "name": "field"}
-    client.post("/batch/orchard.yaml/rename", data=data)
+    data = {"/cards/windfall supper/layers/1/name": "field"}
+    client.post("/batch/orchard.yaml/set", data=data)
     text = written(tmp_path)
     assert text.count("name: panel") == 2
     assert text.count("over: field") == 2

@@ -34,6 +34,8 @@ class AnswerStep(NamedTuple):
 ENOUGH = AnswerStep("enough", 5, "Have I enough?")
 MY_PLAN = AnswerStep("my_plan", 6, "My plan")
 AT_TRIMMER = AnswerStep("at_trimmer", 7, "At the trimmer")
+#: What is said at the trimmer where the batch has faults.
+PUT_RIGHT = "First, put right what is wrong on the sheet."
 
 
 class Answering:
@@ -110,7 +112,7 @@ class Answering:
         if cutting is None or opened.name in self._rest:
             return ""
         if batch is None:
-            return "First, put right what is wrong on the sheet."
+            return PUT_RIGHT
         if words := self.refused(opened):
             return words
         of = digest_of(batch)

@@ -23,7 +23,6 @@ def routes() -> list[BaseRoute]:
         Route("/batch/{file}/write-out", writing.write_out, methods=post),
         Route("/batch/{file}/photo", paper_photos.keep, methods=post),
         Route("/photo", paper_photos.show),
-        Route("/batch/{file}/rename", writing.rename, methods=post),
         Route("/batch/{file}/look", writing.look, methods=post),
         Route("/batch/{file}/undo", writing.undo, methods=post),
         Route("/batch/{file}/redo", writing.redo, methods=post),

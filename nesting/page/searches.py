@@ -5,6 +5,7 @@ import hashlib
 import sys
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
@@ -65,7 +66,8 @@ class Searches:
 
     async def _get_one_ready(self) -> None:
         async with self._places:
-            self._idle.append(await asyncio.to_thread(ReadyWorker, _LOADED))
+            with suppress(WorkerError):  # told where there is work for it
+                self._idle.append(await asyncio.to_thread(ReadyWorker, _LOADED))
 
     async def close(self) -> None:
         """Stop everything at once."""
@@ -136,24 +138,39 @@ class Searches:
     ) -> None:
         """Do some work as soon as one of the processes is free."""
         async with self._places:
-            if not self._idle:
-                self._idle.append(await asyncio.to_thread(ReadyWorker, _LOADED))
-            worker = self._idle.pop()
             try:
-                worker.begin(work, *args)
-                findings = worker.found()
-                while (found := await asyncio.to_thread(next, findings, _END)) is not _END:
-                    self._take(search, found)
+                await self._do(search, await self._free_worker(), work, args)
             except WorkerError as error:
-                worker.stop()
                 search.failed = str(error)
                 sys.stderr.write(f"{error}\n")
-            except asyncio.CancelledError:
-                worker.stop()
-                raise
-            else:
-                self._idle.append(worker)
             search.done, search.words = True, ""
+
+    async def _free_worker(self) -> ReadyWorker:
+        """A process that waits for work, or a new one."""
+        while self._idle:
+            worker = self._idle.pop()
+            if not worker.has_ended():
+                return worker
+            worker.stop()
+        return await asyncio.to_thread(ReadyWorker, _LOADED)
+
+    async def _do(
+        self,
+        search: LongWork[Any],
+        worker: ReadyWorker,
+        work: Callable[..., None],
+        args: tuple[Any, ...],
+    ) -> None:
+        """Have a process do some work; it waits for more only where it came to the end of that."""
+        try:
+            worker.begin(work, *args)
+            findings = worker.found()
+            while (found := await asyncio.to_thread(next, findings, _END)) is not _END:
+                self._take(search, found)
+        except BaseException:
+            worker.stop()
+            raise
+        self._idle.append(worker)
 
     def _take(self, search: LongWork[Any], found: object) -> None:
         if isinstance(found, str):

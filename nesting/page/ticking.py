@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from nesting.files import InputError
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.mark import plan_digest
+from nesting.page.answering import PUT_RIGHT
 from nesting.page.at_trimmer import stroke_view
 from nesting.page.batch_folder import Opened
 from nesting.page.cutting_folder import Cutting
@@ -181,11 +182,18 @@ async def _besides(
         words, draft = change(opened.draft, fields)
     except InputError as error:
         return _refused(request, cutting, fields, field, str(error))
+    if opened.draft.batch is None:
+        return _refused(request, cutting, fields, field, PUT_RIGHT)
     if draft.batch is None:
-        why = [one for faults in draft.faults.values() for one in faults]
-        return _refused(request, cutting, fields, field, "; ".join(why))
+        return _refused(request, cutting, fields, field, "; ".join(_faults(draft)))
     _keep_strokes(request, opened, cutting, fields)
     return _plan_rest(request, folder_of(request).change(opened.name, words, draft))
+
+
+def _faults(draft: Draft) -> list[str]:
+    """What is wrong, without the keys of the file."""
+    said = Said(Showing("", 0, draft))
+    return [words for pointer in draft.faults for words in said.at(pointer)]
 
 
 def _refused(
@@ -245,7 +253,7 @@ def _with_more(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
     Raises
     ------
     InputError
-        That is no number, or there is none to add to.
+        That is no number, too large a one, or there is none to add to.
     """
     card, count = fields.get("card", ""), fields.get("count", "").strip()
     pointer = pointer_of(("cards", card, "make"))
@@ -254,7 +262,11 @@ def _with_more(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
         raise InputError(f"{card} is made as many as possible already")
     if not count.strip("0").isdecimal() or not str(now).isdecimal():
         raise InputError(f"{count or 'nothing'}; expected a number of cards")
-    return f"{count} more of {card}", draft.with_field(pointer, str(int(now) + int(count)))
+    total = str(int(now) + int(count))
+    with_more = draft.with_field(pointer, total)
+    if draft.batch is not None and with_more.batch is None:
+        raise InputError(*(f"{card} in all: {why}" for why in _faults(with_more)))
+    return f"{count} more of {card}", with_more
 
 
 async def anew(request: Request) -> Response:

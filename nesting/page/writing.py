@@ -148,16 +148,6 @@ async def write_out(request: Request) -> Response:
     return await changed(request, change)
 
 
-async def rename(request: Request) -> Response:
-    """Give a paper or a card another name; whatever refers to it follows."""
-
-    def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
-        pointer, name = fields["pointer"], fields.get("name", "").strip()
-        return draft.with_name(pointer, name), f"{draft.path(pointer)[-1]} renamed"
-
-    return await changed(request, change)
-
-
 async def look(request: Request) -> Response:
     """The card as it will look with what is being typed; nothing where that has a fault yet."""
     fields, opened = await fields_of(request), opened_of(request)
