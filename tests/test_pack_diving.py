@@ -58,7 +58,7 @@ def test_a_dive_takes_no_more_sheets_than_asked_for(sheets: int) -> None:
     assert len(dive_of(diving, sheets)) == sheets
 
 
-@pytest.mark.parametrize("seed", [2, 3, 11, 12])
+@pytest.mark.parametrize("seed", [2, 3, 14, 21])
 def test_dives_save_a_sheet(seed: int) -> None:
     """Soon after column generation, pricing and repair alone come to a plan that is proven."""
     rng = Random(seed)

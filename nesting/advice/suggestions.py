@@ -47,8 +47,9 @@ class Suggestion:
     """A small change, what it saves and what it does to the look of the cards.
 
     ``paper`` is the one that it is suggested for, whose saving comes first; papers that need more
-    come last. ``note`` is what to know beside it. ``complete`` has by kind how many are made
-    before and after: cards, spare sets, loose pieces; ``plan`` is the checked plan of the batch after the change, which is ``batch``.
+    come last. ``note`` is what to know beside it. ``complete`` has how many cards, spare sets and loose
+    pieces are made before and after, by kind; ``plan`` is the checked plan of the batch after the
+    change, which is ``batch``.
     """
 
     paper: str

@@ -108,14 +108,20 @@ def choose(search: Search, relaxation: Relaxation, nodes: int) -> None:
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:
-    """Round the relaxation down, free a few more sheets, and fill the residual problem greedily."""
+    """Round the relaxation down, free a few more sheets, and fill the residual problem greedily.
+
+    Filling each sheet once mostly proves enough already.
+    """
     stop_if_late()
     problem, rng = search.problem, search.rng
     kept, rest = rounded_down(search, uses, rng.randint(0, 4))
-    filled = fill_sheets(problem, rest, rng, LATER_TRIES)
-    if filled is not None:
-        search.offer((*kept, *search.taken(filled)))
-    stop_if_late()
+    for tries in (1, LATER_TRIES):
+        filled = fill_sheets(problem, rest, rng, tries)
+        if filled is not None:
+            search.offer((*kept, *search.taken(filled)))
+        if search.proven:
+            return
+        stop_if_late()
     fill_without_some(search)
 
 
