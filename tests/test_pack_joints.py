@@ -161,6 +161,26 @@ def test_joints_go_with_everything_that_is_chosen(seed: int) -> None:
         assert sum(c.complete for c in plan.cards) >= sum(c.complete for c in whole.cards)
 
 
+@pytest.mark.parametrize("make", [20, None])
+def test_joints_save_sheets_beside_a_paper_that_runs_short(make: int | None) -> None:
+    """Of ribbons in one piece twelve come out of a sheet; there are mats for eighteen cards."""
+    inch = 25_400_000
+    sheet = Sheet(12 * inch, 12 * inch)
+    plenty, oat = Paper("bee stripe", (sheet,)), Paper("oat cardstock", (sheet,))
+    leaf = Paper("leaf", (replace(sheet, have=6),), buy=False)
+    layers = (
+        Layer("mat", leaf.name, width=19 * inch // 4, height=27 * inch // 4),
+        Layer("ribbon", plenty.name, width=19 * inch // 4, height=15 * inch // 8, join="may"),
+        Layer("label", oat.name, width=2 * inch, height=2 * inch),
+    )
+    card = Card("cider", make, 5 * inch, 7 * inch, layers=layers)
+    plan = solved(Batch("", "in", (plenty, oat, leaf), cards=(card,)))
+    assert not check(plan.asked, plan)
+    assert [one.complete for one in plan.cards] == [18]
+    figures = {one.paper: one for one in plan.papers}[plenty.name]
+    assert (figures.needed, figures.proven) == (1, True)
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_going_on_keeps_ends_and_whole_bands_in_the_bags(seed: int) -> None:
     """Some sheets are cut: what they gave counts, the rest is chosen anew, and nothing is cut twice."""

@@ -1,6 +1,6 @@
 """What a batch leaves open, chosen before any paper is searched: papers, joints, numbers of cards."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from nesting.batch import Batch
@@ -106,15 +106,15 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     entries = tuple(answer.entry for answer in answers if answer.entry.cards)
     chosen = Chosen(asked, asked.pieces(taken), least, entries)
     lacking = any(n < wish.most for one in answers for wish, n in one.allocation.made.items())
-    return _with_joints(chosen, taken, pieces, seed, joints_chosen=lacking)
+    return _with_joints(chosen, taken, pieces, seed, limited if lacking else ())
 
 
 def _with_joints(
-    chosen: Chosen, taken: Taken, candidates: tuple[Piece, ...], seed: int, *, joints_chosen: bool
+    chosen: Chosen, taken: Taken, candidates: tuple[Piece, ...], seed: int, joined: Collection[str]
 ) -> Chosen:
-    """The same with bounds over all ways, and with the cheapest joints unless they are chosen already.
+    """The same with bounds over all ways, and with the cheapest joints on all but some papers.
 
-    The ``candidates`` are the pieces of every way, whose ids the pieces keep.
+    Of the papers ``joined`` they are chosen already, with the cards made. The ``candidates`` are the pieces of every way, whose ids the pieces keep.
     """
     asked = chosen.counted
     names = joined_papers(asked)
@@ -124,7 +124,7 @@ def _with_joints(
     found = {
         name: (choice, choice.best)
         for name, choice in choices.items()
-        if choice.best is not None and not joints_chosen
+        if choice.best is not None and name not in joined
     }
     cut = {name: (choice.pieces, best.cut) for name, (choice, best) in found.items()}
     taken = with_choices(asked, taken, cut)
@@ -191,7 +191,7 @@ def _counted(
     }
     entries = tuple(_entries(asked, answers))
     chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
-    return _with_joints(chosen, taken, candidates, seed, joints_chosen=True)
+    return _with_joints(chosen, taken, candidates, seed, limited)
 
 
 def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Counts) -> Counts:
