@@ -106,7 +106,7 @@ def test_blanks_worth_nothing_add_no_lines_to_look_at() -> None:
 
 def test_a_longest_cut_that_no_sheet_reaches_adds_no_lines(monkeypatch: pytest.MonkeyPatch) -> None:
     """It changes nothing, so the fewer lines do; a sheet that is longer has a line at every sum."""
-    values = {(inches(f"{w}/16"), inches("5")): w for w in range(60, 75)}
+    values = {(inches(str(w / 16)), inches("5")): w for w in range(60, 75)}
     sheet = inches("12"), inches("11")
     monkeypatch.setattr(rectangle_value, "_MOST_CELLS", 100)
     assert most_value(*sheet, values, longest_cut=inches("12")) == most_value(*sheet, values)
