@@ -67,6 +67,16 @@ def test_what_is_sound_is_there_beside_faults() -> None:
     assert draft.sound is not None
 
 
+def test_a_slip_is_asked_about_beside_what_it_leads_to() -> None:
+    """Nothing fits a sheet of 12 x 12 mm: that sheet is asked about where the cards have the fault."""
+    papers = "unit: mm\npapers: {cream: {sheet: 12 x 12, have: 3}}\n"
+    cards = "cards: {supper: {make: 2, size: 105 x 148, base: {paper: cream, fold: left}}}\n"
+    draft = read_draft(f"batch: Supper\n{papers}{cards}", "supper.yaml")
+    assert [fault.path[:2] for fault in draft.faults] == [("cards", "supper")]
+    asked = "cream: a sheet of 12 x 12 mm; did you mean inches?"
+    assert draft.warnings == ((("papers", "cream", "sheet"), asked),)
+
+
 def test_what_is_no_yaml_is_refused_with_its_place() -> None:
     """There is nothing to show of it."""
     with pytest.raises(InputError, match=r"supper\.yaml:2:"):

@@ -9,12 +9,11 @@ from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_shape import unit_of
 from nesting.files.batch_sound import read_standing_card
-from nesting.files.batch_yaml import find_batch_faults
+from nesting.files.batch_yaml import find_batch_faults, slips_beside
 from nesting.files.faults import InputError, said
 from nesting.files.yaml_edit import Edit, Editor, YamlValue, edited
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.units import Unit
-from nesting.warnings import find_slips
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +170,7 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     sound, found = find_batch_faults(source, at_hand)
     faults = [fault for fault in found if fault.path != ("papers",) or data.get("papers")]
     batch = sound if not faults and data.get("papers") else None
-    warnings += find_slips(batch) if batch is not None else ()
+    warnings += slips_beside(sound, faults)
     filled: Any = source.data  # by now with what the stash has (``fill_from_stash``)
     return BatchDraft(
         text, name, at_hand, source, data, filled, batch, sound, tuple(faults), tuple(warnings)

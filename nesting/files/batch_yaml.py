@@ -1,9 +1,10 @@
 """Batch files: from YAML to a ``Batch`` with every default filled in."""
 
 import re
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from nesting.batch import Batch, Fault
+from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.at_hand import AtHand, fill_from_stash
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, unit_of
@@ -112,12 +113,10 @@ def _asks_nothing(data: dict[str, object]) -> bool:
 def _read(source: FileText, at_hand: AtHand | None) -> Batch:
     """The batch, or an error with every fault of its shape and of what it asks."""
     batch, faults = find_batch_faults(source, at_hand)
-    faulty = {fault.path[:2] for fault in faults}
-    for path, words in find_slips(batch) if batch is not None else ():
-        if path[:2] not in faulty:
-            mark = source.mark(Fault(path, "", ""))
-            place = f"{source.name}:{mark.line}:{mark.column}"
-            source.warnings.append((mark, f"{place}: {words}"))
+    for path, words in slips_beside(batch, faults):
+        mark = source.mark(Fault(path, "", ""))
+        place = f"{source.name}:{mark.line}:{mark.column}"
+        source.warnings.append((mark, f"{place}: {words}"))
     if faults or batch is None:
         raise source.error(faults)
     return batch
@@ -136,3 +135,11 @@ def find_batch_faults(source: FileText, at_hand: AtHand | None) -> tuple[Batch |
     shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
     batch, sense = find_faults_beside(source.data, shape)
     return batch, shape + sense
+
+
+def slips_beside(batch: Batch | None, faults: Iterable[Fault]) -> Iterator[tuple[KeyPath, str]]:
+    """What looks like a slip of the pen in what is sound, and nothing in what has a fault itself."""
+    faulty = {fault.path[:2] for fault in faults}
+    for path, words in find_slips(batch) if batch is not None else ():
+        if path[:2] not in faulty:
+            yield path, words
