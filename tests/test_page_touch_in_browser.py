@@ -269,7 +269,7 @@ def test_undo_stays_under_the_finger(
         make = page.get_by_label("How many of windfall")
         make.fill("5")
         make.blur()
-        undo.get_by_text("windfall make: 5").wait_for()
+        undo.get_by_text("windfall how many: 5").wait_for()
         assert undo.evaluate(CORNER) == before
         page.get_by_role("heading", name="My papers").tap()
         page.get_by_text("pear toss", exact=True).first.tap()
@@ -316,12 +316,12 @@ def test_two_screens_show_the_same_batch(browser: "Browser", cards: Served) -> N
         makes[0].fill("5")
         one.get_by_role("heading", name="How many").tap()
         for page in (one, other):
-            page.get_by_role("button", name="Undo: windfall make: 5").wait_for()
+            page.get_by_role("button", name="Undo: windfall how many: 5").wait_for()
         assert makes[1].input_value() == "5"
         assert name.input_value() == "pruning"
-        other.get_by_role("button", name="Undo: windfall make: 5").tap()
+        other.get_by_role("button", name="Undo: windfall how many: 5").tap()
         for page in (one, other):
-            page.get_by_role("button", name="Redo: windfall make: 5").wait_for()
+            page.get_by_role("button", name="Redo: windfall how many: 5").wait_for()
         assert [make.input_value() for make in makes] == ["8", "8"]
         assert "make: 8" in (cards.folder / "supper.yaml").read_text()
 
@@ -334,16 +334,16 @@ def test_a_sheet_that_was_off_shows_what_was_changed(browser: "Browser", cards: 
         make = one.get_by_label("How many of windfall")
         make.fill("5")
         make.blur()
-        other.get_by_role("button", name="Undo: windfall make: 5").wait_for()
+        other.get_by_role("button", name="Undo: windfall how many: 5").wait_for()
         other.evaluate("line.close()")
-        one.get_by_role("button", name="Undo: windfall make: 5").tap()
-        one.get_by_role("button", name="Redo: windfall make: 5").wait_for()
+        one.get_by_role("button", name="Undo: windfall how many: 5").tap()
+        one.get_by_role("button", name="Redo: windfall how many: 5").wait_for()
         make.fill("6")
         make.blur()
-        one.get_by_role("button", name="Undo: windfall make: 6").wait_for()
+        one.get_by_role("button", name="Undo: windfall how many: 6").wait_for()
         assert other.get_by_label("How many of windfall").input_value() == "5"
         other.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-        other.get_by_role("button", name="Undo: windfall make: 6").wait_for()
+        other.get_by_role("button", name="Undo: windfall how many: 6").wait_for()
         assert other.get_by_label("How many of windfall").input_value() == "6"
 
 

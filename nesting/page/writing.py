@@ -26,6 +26,8 @@ from nesting.page.steps import changed_parts, sections
 PARTS = "text/html-parts"
 _MEANWHILE = "This was changed elsewhere meanwhile: load the page again."
 FormFields = Mapping[str, str]
+#: What is said for those keys that are no words of the page.
+_SAID = {"have": "how many", "make": "how many", "buy": "can be bought again"}
 #: What a form asks of a draft: what comes of it, and what was done in words.
 DraftChange = Callable[[Draft, FormFields], tuple[Draft, str]]
 
@@ -326,7 +328,7 @@ def _words(draft: Draft, path: KeyPath) -> str:
     words: list[str] = []
     for depth, part in enumerate(path, 1):
         if not isinstance(part, int):
-            words.append(part)
+            words.append(_SAID.get(part, part) if 2 < depth == len(path) else part)
         elif name := draft.text_at(pointer_of((*path[:depth], "name"))):
             words = [words[0], name]
         else:
