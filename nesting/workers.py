@@ -3,12 +3,13 @@
 import multiprocessing
 import os
 import signal
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
 from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection
-from threading import Thread, current_thread, main_thread
+from threading import Thread, Timer, current_thread, main_thread
 from threading import enumerate as all_threads
 from traceback import format_exc
 from typing import TYPE_CHECKING, Any
@@ -17,6 +18,10 @@ from nesting.errors import NestingError
 
 if TYPE_CHECKING:
     from multiprocessing.context import ForkServerContext, SpawnContext
+    from sys import UnraisableHookArgs
+
+#: Seconds, for a library to come to the end of a callback.
+_A_MOMENT = 0.01
 
 
 @contextmanager
@@ -105,8 +110,17 @@ def _interruptible(work: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
 
 def _set_up() -> None:
     """Make a new worker deaf to Ctrl-C while it is idle, and have it end with its parent."""
+    sys.unraisablehook = _tell_again
     _end_only_with_parent()
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
+def _tell_again(lost: "UnraisableHookArgs") -> None:
+    """Where Ctrl-C comes within a callback of a library, which cannot pass it on, it comes once more."""
+    if issubclass(lost.exc_type, KeyboardInterrupt):
+        Timer(_A_MOMENT, os.kill, (os.getpid(), signal.SIGINT)).start()
+    else:
+        sys.__unraisablehook__(lost)
 
 
 def _end_only_with_parent() -> None:

@@ -1,5 +1,6 @@
 """Worker processes: none outlives its parent, and Ctrl-C ends a run with a plan and no traceback."""
 
+import ctypes
 import json
 import os
 import signal
@@ -134,6 +135,23 @@ def test_ctrl_c_while_workers_search(batch: Path, tmp_path: Path, ready: bool) -
         workers = busy_workers if ready else children
         wait_for(lambda: len(workers(process.pid)) >= 2)
         assert_interrupted(process, tmp_path / "plan")
+
+
+def interrupted_in_a_callback() -> str:
+    """What a process sees of a Ctrl-C that comes while a library calls it back."""
+    ctypes.CFUNCTYPE(None)(lambda: signal.raise_signal(signal.SIGINT))()
+    try:
+        time.sleep(PATIENCE)
+    except KeyboardInterrupt:
+        return "interrupted"
+    return "not told"
+
+
+def test_ctrl_c_within_a_callback_is_not_lost(capfd: pytest.CaptureFixture[str]) -> None:
+    """As where a compiled loop is being loaded, which printed a traceback and went on."""
+    with worker_processes(1) as executor:
+        assert executor.submit(interrupted_in_a_callback).result() == "interrupted"
+    assert capfd.readouterr().err == ""
 
 
 def test_ctrl_c_waits_until_a_process_has_started(monkeypatch: pytest.MonkeyPatch) -> None:
