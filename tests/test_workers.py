@@ -26,6 +26,14 @@ from nesting.workers import ReadyWorker, WorkerError, worker_processes
 PATIENCE = 300
 
 
+@pytest.fixture(autouse=True)
+def ctrl_c_is_heard() -> Iterator[None]:
+    """Whatever a shell starts in the background is deaf to Ctrl-C, and so are its processes."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 @pytest.fixture
 def batch(tmp_path: Path) -> Path:
     """Many sizes that would fill two sheets to 99 %, on a fine grid: no search is soon done with them."""
