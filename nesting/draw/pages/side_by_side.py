@@ -31,7 +31,7 @@ from nesting.draw.sheet.picture import draw_leaf
 from nesting.draw.sheet.view import View, discs_of, sheet_leaves
 from nesting.draw.sheet.words import DRAWN_SMALLER, SIZES_IN, piece_size
 from nesting.layouts import Blank, Layout, Placed
-from nesting.needs import made_of
+from nesting.needs import complete_of
 from nesting.papers import Axis
 from nesting.plan import Plan
 from nesting.units import NANOMETRES, format_share
@@ -189,9 +189,7 @@ def _draw_column(
     for line in _heading(name, area.width):
         surface.text(area.x, y - HEADING * ASCENT, line, HEADING, bold=True, colour=colour)
         y -= HEADING * LEADING
-    kind = "card" if plan.cards else "loose piece"
-    made = [one for one in made_of(plan) if one.kind == kind]
-    complete, asked = sum(one.complete for one in made), sum(one.asked for one in made)
+    complete, asked = complete_of(plan)["card" if plan.cards else "loose piece"]
     words = f"{complete} of {asked} {'cards' if plan.cards else 'pieces'}" if asked else ""
     if quiet:
         words += ("; " if words else "") + "another is better"
