@@ -123,8 +123,8 @@ def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
     folder = supper_in(tmp_path)
 
     async def story() -> None:
-        async with Answering() as answering:
-            news = answering.news(folder, "supper.yaml")
+        async with Answering(folder) as answering:
+            news = answering.news("supper.yaml")
             async for _ in until_proven(news):
                 pass
             six = read_draft(SUPPER.replace("make: 12", "make: 6"), "supper.yaml")
@@ -331,8 +331,8 @@ def test_what_is_found_comes_as_news(tmp_path: Path) -> None:
     folder = supper_in(tmp_path)
 
     async def story() -> None:
-        async with Answering() as answering:
-            told = [part async for part in until_proven(answering.news(folder, "supper.yaml"))]
+        async with Answering(folder) as answering:
+            told = [part async for part in until_proven(answering.news("supper.yaml"))]
             assert bar(told[0]["bar"]).startswith("Counting the sheets")
             assert any("Layout 1 of 2" in parts.get("my_plan", "") for parts in told[1:])
             assert all("changes-words" not in parts for parts in told[1:])
@@ -352,9 +352,9 @@ def test_a_mistake_of_ours_is_said_once(
     folder = supper_in(tmp_path)
 
     async def story() -> None:
-        async with Answering() as answering:
+        async with Answering(folder) as answering:
             monkeypatch.setattr("nesting.page.answering.find_suggestions", breaks_off)
-            news = answering.news(folder, "supper.yaml")
+            news = answering.news("supper.yaml")
             async for _ in until_proven(news):
                 pass
             opened = folder.open("supper.yaml")
@@ -378,7 +378,8 @@ async def until_proven(news: AsyncIterator[dict[str, str]]) -> AsyncIterator[dic
 
 def test_news_is_sent_as_lines_of_data(tmp_path: Path) -> None:
     """A browser reads it as server-sent events, behind no cache."""
-    app = make_app(supper_in(tmp_path), lambda: None)
+    folder = supper_in(tmp_path)
+    app = make_app(folder, lambda: None)
     sent: list[bytes] = []
 
     async def story() -> None:
@@ -397,7 +398,7 @@ def test_news_is_sent_as_lines_of_data(tmp_path: Path) -> None:
             "type": "http", "method": "GET", "path": f"{SHEET}/news", "headers": [],
             "query_string": b"", "app": app,
         }  # fmt: skip
-        async with Answering() as answering:
+        async with Answering(folder) as answering:
             app.state.answering = answering
             await app(scope, receive, send)
 
@@ -414,8 +415,8 @@ def test_news_goes_on_after_a_file_that_cannot_be_read(tmp_path: Path) -> None:
     file.write_text("papers: [")
 
     async def story() -> str:
-        async with Answering() as answering:
-            news = answering.news(folder, file.name)
+        async with Answering(folder) as answering:
+            news = answering.news(file.name)
             told = asyncio.ensure_future(anext(news))
             await asyncio.sleep(0)
             file.write_text(SUPPER)

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import AsyncIterator, Callable
+from dataclasses import dataclass, field
 from html import escape
 from typing import Any, NamedTuple, Self
 
@@ -38,29 +39,70 @@ AT_TRIMMER = AnswerStep("at_trimmer", 7, "At the trimmer")
 PUT_RIGHT = "First, put right what is wrong on the sheet."
 
 
-class Answering:
-    """The searches of the batches that are open, and the plans that are held to be compared."""
+@dataclass(slots=True)
+class BatchState:
+    """What the page knows of a batch beside its file.
 
-    def __init__(self, *, has_stash: bool = False) -> None:
-        self._has_stash = has_stash
+    ``of`` is the digest of the batch when it was last looked at, ``held`` the plan to compare with,
+    ``notice`` what could not be done last. While the rest is planned, ``rest`` is that search and
+    ``going_on`` waits for it; ``refused`` says why it cannot be, by the plan, record and batch that
+    it was asked for. ``drawn`` has each step as HTML, with all that it shows.
+    """
+
+    cutting: CuttingFolder
+    of: str = ""
+    held: Plan | None = None
+    notice: str = ""
+    rest: LongWork[Rest] | None = None
+    going_on: asyncio.Task[None] | None = None
+    refused: dict[tuple[int, Record, str], str] = field(default_factory=dict)
+    drawn: dict[AnswerStep, tuple[tuple[Any, ...], str]] = field(default_factory=dict)
+
+    def cut(self) -> Cutting | None:
+        """What is cut; None where nothing is begun, or what is kept of it does not read."""
+        try:
+            return self.cutting.now()
+        except (InputError, RecordError) as error:
+            self.notice = f"{error}; expected what this program has kept there"
+            return None
+
+    def stop_rest(self) -> None:
+        """Plan the rest no longer, where that is under way."""
+        if self.going_on is not None:
+            self.going_on.cancel()
+        self.rest = self.going_on = None
+
+    def draw(
+        self, step: AnswerStep, shows: tuple[Any, ...], view: Callable[[], dict[str, Any]]
+    ) -> str:
+        """A step as HTML, drawn up anew only where something that it shows is another."""
+        drawn = self.drawn.get(step)
+        if drawn is None or not all(map(_is_same, drawn[0], shows)):
+            drawn = self.drawn[step] = shows, render(step.id, view(), step=step)
+        return drawn[1]
+
+
+class Answering:
+    """The searches of the batches of a folder, and what is known of each beside its file."""
+
+    def __init__(self, folder: BatchFolder) -> None:
+        self._folder = folder
+        self._states: dict[str, BatchState] = {}
         self.searches = Searches()
-        self.held: dict[str, Plan] = {}
-        self.notices: dict[str, str] = {}  # what could not be done last
-        self._now: dict[str, str] = {}
-        self._cutting: dict[str, CuttingFolder] = {}
-        self._rest: dict[str, LongWork[Rest]] = {}
-        self._refused: dict[tuple[int, Record, str], str] = {}
-        self._going_on: dict[str, asyncio.Task[None]] = {}
-        self._drawn: dict[AnswerStep, tuple[tuple[Any, ...], str]] = {}
 
     async def __aenter__(self) -> Self:
         self._getting_ready = asyncio.create_task(self.searches.get_ready())
         return self
 
     async def __aexit__(self, *_: object) -> None:
-        for task in (self._getting_ready, *self._going_on.values()):
-            task.cancel()
+        self._getting_ready.cancel()
+        for state in self._states.values():
+            state.stop_rest()
         await self.searches.close()
+
+    def state(self, file: str) -> BatchState:
+        """What is known of a batch, by the name of its file."""
+        return self._states.setdefault(file, BatchState(CuttingFolder(self._folder.path / file)))
 
     def look(self, opened: Opened) -> LongWork[Answer] | None:
         """Look for the answer to a batch as it is now; what an earlier state of it asked is stopped.
@@ -70,16 +112,16 @@ class Answering:
         batch = opened.draft.batch
         asked = batch is not None and bool(batch.cards or batch.pieces)
         of = digest_of(batch) if batch is not None and asked else ""
-        before = self._now.get(opened.name, of)
-        self._now[opened.name] = of
-        if before != of and before not in self._now.values():
+        state = self.state(opened.name)
+        before, state.of = state.of, of
+        if all(one.of != before for one in self._states.values()):
             self.searches.stop(before)
         return self.searches.look(of, find_answer, batch) if of else None
 
     def of(self, opened: Opened) -> str:
         """The digest of a batch as it is now; empty where there is nothing to ask."""
         self.look(opened)
-        return self._now[opened.name]
+        return self.state(opened.name).of
 
     def plan(self, of: str) -> Plan | None:
         """The plan that was found for a batch with this digest; None where it is forgotten."""
@@ -90,26 +132,11 @@ class Answering:
         """The search for small changes of a batch; None where nobody asked for them."""
         return self.searches.kept(of, find_suggestions)
 
-    def cutting(self, opened: Opened) -> CuttingFolder:
-        """Where it is kept what of a batch is cut."""
-        return self._cutting.setdefault(opened.name, CuttingFolder(opened.path))
-
-    def cut(self, opened: Opened) -> Cutting | None:
-        """What is cut of a batch; None where nothing is begun, or what is kept of it does not read."""
-        try:
-            return self.cutting(opened).now()
-        except (InputError, RecordError) as error:
-            self.notices[opened.name] = f"{error}; expected what this program has kept there"
-            return None
-
-    def rest(self, opened: Opened) -> LongWork[Rest] | None:
-        """The search for the rest of a batch; None where it is not under way."""
-        return self._rest.get(opened.name)
-
     def plan_rest(self, opened: Opened) -> str:
         """Plan anew what is left to cut of a batch; why it cannot be, in words."""
-        cutting, batch = self.cut(opened), opened.draft.batch
-        if cutting is None or opened.name in self._rest:
+        state, batch = self.state(opened.name), opened.draft.batch
+        cutting = state.cut()
+        if cutting is None or state.rest is not None:
             return ""
         if batch is None:
             return PUT_RIGHT
@@ -117,14 +144,15 @@ class Answering:
             return words
         of = digest_of(batch)
         detail = f"{cutting.number} {cutting.record}"
-        rest = self.searches.look(
+        state.rest = self.searches.look(
             f"rest {of}", find_rest, batch, cutting.plan, cutting.record, detail=detail, keep=False
         )
-        self._rest[opened.name] = rest
-        self._going_on[opened.name] = asyncio.create_task(self._go_on(opened, rest, cutting, of))
+        state.going_on = asyncio.create_task(self._go_on(state, state.rest, cutting, of))
         return ""
 
-    async def _go_on(self, opened: Opened, rest: LongWork[Rest], cutting: Cutting, of: str) -> None:
+    async def _go_on(
+        self, state: BatchState, rest: LongWork[Rest], cutting: Cutting, of: str
+    ) -> None:
         """Have the rest take the place of the plan so far, once it is planned."""
         try:
             await rest.over.wait()
@@ -132,40 +160,39 @@ class Answering:
             self.searches.stop(f"rest {of}")
             raise
         if rest.found is not None and rest.found.plan is not None:
-            self.cutting(opened).begin(rest.found.plan, of)
+            state.cutting.begin(rest.found.plan, of)
         else:
             words = enough.FAILED if rest.found is None else "; ".join(rest.found.refused)
-            self._refused[cutting.number, cutting.record, of] = words
-        del self._rest[opened.name], self._going_on[opened.name]
+            state.refused[cutting.number, cutting.record, of] = words
+        state.rest = state.going_on = None
         self.searches.tell()
-
-    def stop_rest(self, opened: Opened) -> None:
-        """Plan the rest of a batch no longer, where that is under way."""
-        if opened.name in self._rest:
-            self._going_on.pop(opened.name).cancel()
-            del self._rest[opened.name]
 
     def refused(self, opened: Opened) -> str:
         """Why the rest of a batch as it is could not be planned; empty where that was not tried."""
-        cutting = self.cut(opened)
+        state = self.state(opened.name)
+        cutting = state.cut()
         if cutting is None:
             return ""
-        return self._refused.get((cutting.number, cutting.record, self.of(opened)), "")
+        return state.refused.get((cutting.number, cutting.record, self.of(opened)), "")
 
     def parts(self, opened: Opened, unfolded: str = "") -> dict[str, str]:
         """Everything that shows an answer, as HTML by id: three steps and the bar at the foot."""
-        search = self.look(opened)
-        of = self._now[opened.name]
-        changes, held = self.changes(of), self.held.get(opened.name)
+        search, state = self.look(opened), self.state(opened.name)
+        of, held, cutting = state.of, state.held, state.cut()
+        changes, plan = self.changes(of), self.plan(of)
         found = search.found if search is not None else None
-        state = (opened.name, of, unfolded, found, search is not None and search.failed)
-        file: dict[str, Any] = {"file": opened.name, "of": of, "unfolded": unfolded}
+        as_cut = None
+        if cutting is not None:
+            if cutting.of == of and not at_trimmer.ended_early(cutting):
+                as_cut = cutting.plan
+            # its pictures and pages can be asked for
+            self.searches.put(at_trimmer.shown_as(cutting.plan), find_answer, Answer(cutting.plan))
+        begun = cutting is not None
+        file = {"file": opened.name, "of": of, "unfolded": unfolded, "begun": begun}
+        shows = (of, unfolded, found, search is not None and search.failed, begun)
         looked = None if changes is None else changes.found or changes.failed or "looking"
-
-        cutting = self.cut(opened)
-        still_so = cutting is not None and cutting.of == of and not at_trimmer.ended_early(cutting)
-        as_cut = cutting.plan if cutting is not None and still_so else None
-        file["begun"] = cutting is not None
+        asked = opened.draft.text if search is None else looked
+        cut = cutting and cutting.plan, str(cutting and (cutting.record, cutting.in_stash))
 
         def view_enough() -> dict[str, Any]:
             return enough.view(opened.draft, search, changes, as_cut) | file
@@ -173,51 +200,26 @@ class Answering:
         def view_plan() -> dict[str, Any]:
             return my_plan.view(search, held) | file
 
+        def view_trimmer() -> dict[str, Any]:
+            has_stash = self._folder.stash is not None
+            shown = at_trimmer.view(cutting, plan, of, has_stash=has_stash)
+            return shown | file | {"notice": state.notice}
+
         bar = enough.bar(opened.draft, search, as_cut)
-        asked = opened.draft.text if search is None else looked
         return {
-            ENOUGH.id: self._draw(ENOUGH, (*state, asked, as_cut, file["begun"]), view_enough),
+            ENOUGH.id: state.draw(ENOUGH, (*shows, asked, as_cut), view_enough),
             "changes-words": _changes_words(changes),
-            MY_PLAN.id: self._draw(MY_PLAN, (*state, held, file["begun"]), view_plan),
-            AT_TRIMMER.id: self._trimmer_part(opened, cutting, state, file),
+            MY_PLAN.id: state.draw(MY_PLAN, (*shows, held), view_plan),
+            AT_TRIMMER.id: state.draw(AT_TRIMMER, (*shows, *cut, state.notice), view_trimmer),
             "bar": render("bar", bar, version=opened.version),
         }
-
-    def _trimmer_part(
-        self,
-        opened: Opened,
-        cutting: Cutting | None,
-        state: tuple[Any, ...],
-        file: dict[str, Any],
-    ) -> str:
-        """The step at the trimmer; pictures and pages of the plan that is cut can be asked for."""
-        notice, plan = self.notices.get(opened.name, ""), self.plan(file["of"])
-        cut = cutting and cutting.plan, str(cutting and (cutting.record, cutting.in_stash))
-        if cutting is not None:
-            shown_as = at_trimmer.shown_as(cutting.plan)
-            self.searches.put(shown_as, find_answer, Answer(cutting.plan))
-
-        def view() -> dict[str, Any]:
-            shown = at_trimmer.view(cutting, plan, file["of"], has_stash=self._has_stash)
-            return shown | file | {"notice": notice}
-
-        return self._draw(AT_TRIMMER, (*state, *cut, notice), view)
 
     def look_again(self, opened: Opened) -> None:
         """Look for the answer to a batch that was changed, and tell the news of it."""
         self.look(opened)
         self.searches.tell()
 
-    def _draw(
-        self, step: AnswerStep, state: tuple[Any, ...], view: Callable[[], dict[str, Any]]
-    ) -> str:
-        """A step as HTML, drawn up anew only where something that it shows is another."""
-        drawn = self._drawn.get(step)
-        if drawn is None or not all(map(_is_same, drawn[0], state)):
-            drawn = self._drawn[step] = state, render(step.id, view(), step=step)
-        return drawn[1]
-
-    async def news(self, folder: BatchFolder, file: str) -> AsyncIterator[dict[str, str]]:
+    async def news(self, file: str) -> AsyncIterator[dict[str, str]]:
         """The parts that show an answer, at first and each time that some are others than before.
 
         The script is told of answers in this way alone: two ways could overtake each other, and the
@@ -226,7 +228,7 @@ class Answering:
         told: dict[str, str] = {}
         async for _ in self.searches.news():
             try:
-                now = self.parts(folder.open(file))
+                now = self.parts(self._folder.open(file))
             except (KeyError, InputError):  # another program is writing it
                 continue
             changed = {part: html for part, html in now.items() if told.get(part) != html}

@@ -12,7 +12,7 @@ from nesting.file_names import numbered_name
 from nesting.page import printing
 from nesting.page.answers import Answer, Suggestions, find_answer
 from nesting.page.my_plan import AS_IT_IS, HELD
-from nesting.page.news import answering_of
+from nesting.page.news import answering_of, state_of
 from nesting.page.pictures.card_svg import card_picture
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.prints import Looks
@@ -139,7 +139,7 @@ def _card(plan: Plan, number: int) -> tuple[int, Card]:
 async def side_by_side(request: Request) -> Response:
     """All sheets of the plan as it is and of the one that is held, at one scale."""
     plan = _answer(request).plan
-    held = answering_of(request).held.get(request.path_params["file"])
+    held = state_of(request).held
     if held is None:
         raise HTTPException(404)
     plans = ((AS_IT_IS, plan), (HELD, held))

@@ -23,11 +23,12 @@ class WayBack(NamedTuple):
 
 def way_back(opened: Opened, answering: Answering, batches: BatchFolder) -> WayBack | None:
     """The way back from what was said last; None where more was done since, or changed on the sheet."""
-    every = answering.cutting(opened).all()
+    state = answering.state(opened.name)
+    every = state.cutting.all()
     if not every or every[-1].in_stash is not None:
         return None
     *earlier, one = every
-    planned = answering.rest(opened) is None and not answering.refused(opened)
+    planned = state.rest is None and not answering.refused(opened)
     if planned and earlier and one.record == Record():
         one = earlier[-1]
     record = unspoil(one.plan, one.record)

@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from nesting.files import InputError, changed_text, read_draft
-from nesting.page.answering import Answering
+from nesting.page.answering import Answering, BatchState
 from nesting.page.answers import find_suggestions
 from nesting.page.draft import Draft
 from nesting.page.writing import FormFields, answered, changed, fields_of, folder_of, opened_of
@@ -22,12 +22,17 @@ def answering_of(request: Request) -> Answering:
     return answering
 
 
+def state_of(request: Request) -> BatchState:
+    """What the page knows of the batch of an address."""
+    return answering_of(request).state(request.path_params["file"])
+
+
 async def tell(request: Request) -> Response:
     """Tell what is found as it is found (server-sent events): the parts of the sheet that show it."""
     file, answering = request.path_params["file"], answering_of(request)
 
     async def told() -> AsyncIterator[str]:
-        async for parts in answering.news(folder_of(request), file):
+        async for parts in answering.news(file):
             yield "\n".join(parts.values())
 
     return event_stream(told())
@@ -110,9 +115,9 @@ async def hold(request: Request) -> Response:
     opened, answering, fields = opened_of(request), answering_of(request), await fields_of(request)
     plan = answering.plan(fields.get("of", ""))
     if fields.get("let-go"):
-        answering.held.pop(opened.name, None)
+        state_of(request).held = None
     elif plan is None:
         raise HTTPException(404)
     else:
-        answering.held[opened.name] = plan
+        state_of(request).held = plan
     return answered(request, fields, opened.draft, opened)

@@ -29,7 +29,7 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
-        async with Answering(has_stash=folder.stash is not None) as answering:
+        async with Answering(folder) as answering:
             app.state.answering = answering
             yield
 

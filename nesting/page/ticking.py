@@ -21,7 +21,7 @@ from nesting.page.downloads import asked_page, made
 from nesting.page.draft import Draft, pointer_of
 from nesting.page.going_back import way_back
 from nesting.page.into_stash import put_into_stash
-from nesting.page.news import answering_of, event_stream
+from nesting.page.news import answering_of, event_stream, state_of
 from nesting.page.printing import print_labels
 from nesting.page.rendering import render
 from nesting.page.showing import Refusal, Said, Showing
@@ -35,15 +35,16 @@ _LOST = "This was not taken down: the plan was gone on with elsewhere meanwhile.
 async def page(request: Request) -> Response:
     """The next stroke, as large as the screen."""
     opened, answering = opened_of(request), answering_of(request)
-    cutting = answering.cut(opened)
+    state = state_of(request)
+    cutting = state.cut()
     if cutting is None or cutting.in_stash is not None:
         return _back(request, opened)
-    notice = answering.notices.get(opened.name, "") or answering.refused(opened)
+    notice = state.notice or answering.refused(opened)
     if cutting.record.spoilt:  # whatever ended the program, the rest is still to be planned
         notice = notice or answering.plan_rest(opened)
     said = request.query_params
     stroke = said.get("stroke", "") if _is_shown(cutting, said) else ""
-    rest, refused = answering.rest(opened), request.app.state.refused.pop(opened.name, {})
+    rest, refused = state.rest, request.app.state.refused.pop(opened.name, {})
     shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else None)
     for picture in ("picture", "layout_picture"):
         if picture in shown:
@@ -57,7 +58,7 @@ async def page(request: Request) -> Response:
         before=way and _at(way.before),
         file=opened.name,
         at=_at(cutting),
-        state=_state(request, opened),
+        state=_shown(request, opened),
         rest=rest,
         notice=notice,
         draft=opened.draft,
@@ -72,7 +73,7 @@ async def news(request: Request) -> Response:
     async def told() -> AsyncIterator[str]:
         async for _ in answering_of(request).searches.news():
             with suppress(HTTPException):  # another program is writing the file
-                yield _state(request, opened_of(request))
+                yield _shown(request, opened_of(request))
 
     return event_stream(told())
 
@@ -84,19 +85,20 @@ def _at(cutting: Cutting) -> str:
     return f"{cutting.number}.{step}.{plan_digest(cutting.plan)[:8]}"
 
 
-def _state(request: Request, opened: Opened) -> str:
+def _shown(request: Request, opened: Opened) -> str:
     """What the large page shows, in one line that is another where it shows something else."""
     answering = answering_of(request)
-    cutting, rest = answering.cut(opened), answering.rest(opened)
+    state = state_of(request)
+    cutting = state.cut()
     at = None if cutting is None or cutting.in_stash is not None else _at(cutting)
-    notice = answering.notices.get(opened.name, "") or answering.refused(opened)
-    return repr((at, rest and rest.words, notice))
+    notice = state.notice or answering.refused(opened)
+    return repr((at, state.rest and state.rest.words, notice))
 
 
 async def begin(request: Request) -> Response:
     """Begin to cut the plan as it is."""
     opened, answering = opened_of(request), answering_of(request)
-    folder, of = answering.cutting(opened), answering.of(opened)
+    folder, of = state_of(request).cutting, answering.of(opened)
     plan = answering.plan(of)
     if plan is None:
         raise HTTPException(409)
@@ -119,8 +121,8 @@ async def _keep(request: Request, *, forward: bool) -> Response:
     opened, cutting, fields = await _said(request)
     if _is_shown(cutting, fields):
         change = tick if forward else untick
-        folder = answering_of(request).cutting(opened)
-        folder.keep(replace(cutting, record=change(cutting.plan, cutting.record)))
+        record = change(cutting.plan, cutting.record)
+        state_of(request).cutting.keep(replace(cutting, record=record))
     return _at_trimmer(request, opened)
 
 
@@ -139,7 +141,7 @@ async def spoilt(request: Request) -> Response:
         record = spoil(cutting.plan, cutting.record, int(fields.get("sheets", "1")), stroke)
     except ValueError:
         raise HTTPException(400) from None
-    answering_of(request).cutting(opened).keep(replace(cutting, record=record))
+    state_of(request).cutting.keep(replace(cutting, record=record))
     return _plan_rest(request, opened)
 
 
@@ -152,11 +154,12 @@ async def as_before(request: Request) -> Response:
     way = way_back(opened, answering, folder_of(request))
     if way is None or fields.get("before") != _at(way.before):  # the rest may be planned meanwhile
         return _at_trimmer(request, opened, _LOST)
-    answering.stop_rest(opened)
-    answering.notices.pop(opened.name, None)
+    state = state_of(request)
+    state.stop_rest()
+    state.notice = ""
     if way.undo:
         opened = folder_of(request).undo(opened.name, str(opened.version))
-    answering.cutting(opened).go_back(way.before)
+    state.cutting.go_back(way.before)
     note_said(request, fields)
     return _at_trimmer(request, opened)
 
@@ -186,7 +189,7 @@ async def _besides(
         return _refused(request, cutting, fields, field, PUT_RIGHT)
     if draft.batch is None:
         return _refused(request, cutting, fields, field, "; ".join(_faults(draft)))
-    _keep_strokes(request, opened, cutting, fields)
+    _keep_strokes(request, cutting, fields)
     return _plan_rest(request, folder_of(request).change(opened.name, words, draft))
 
 
@@ -209,9 +212,7 @@ def _refused(
     return RedirectResponse(address, status_code=303)
 
 
-def _keep_strokes(
-    request: Request, opened: Opened, cutting: Cutting, fields: Mapping[str, str]
-) -> None:
+def _keep_strokes(request: Request, cutting: Cutting, fields: Mapping[str, str]) -> None:
     """Keep that the strokes before the one that is shown are made: the rest goes on from there."""
     if "stroke" not in fields or not _is_shown(cutting, fields):
         return
@@ -219,7 +220,7 @@ def _keep_strokes(
         record = up_to(cutting.plan, cutting.record, int(fields["stroke"]))
     except ValueError:
         raise HTTPException(400) from None
-    answering_of(request).cutting(opened).keep(replace(cutting, record=record))
+    state_of(request).cutting.keep(replace(cutting, record=record))
 
 
 def _with_offcut(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
@@ -278,23 +279,22 @@ async def anew(request: Request) -> Response:
 async def into_stash(request: Request) -> Response:
     """What is cut goes on record in the stash, and what is left over goes into it."""
     opened, cutting, _ = await _said(request)
-    path = folder_of(request).stash
+    path, state = folder_of(request).stash, state_of(request)
     if path is None:
         raise HTTPException(404)
     try:
         with Stash(path) as stash:
-            numbers = put_into_stash(stash, answering_of(request).cutting(opened).all())
+            numbers = put_into_stash(stash, state.cutting.all())
     except StashError as error:
-        answering_of(request).notices[opened.name] = str(error)
+        state.notice = str(error)
     else:
-        answering_of(request).cutting(opened).keep(replace(cutting, in_stash=numbers))
+        state.cutting.keep(replace(cutting, in_stash=numbers))
     return _back(request, opened)
 
 
 async def labels_pdf(request: Request) -> Response:
     """Labels for the offcuts that were put into the stash."""
-    opened, path = opened_of(request), folder_of(request).stash
-    cutting = answering_of(request).cut(opened)
+    cutting, path = state_of(request).cut(), folder_of(request).stash
     if cutting is None or not cutting.in_stash or path is None:
         raise HTTPException(404)
     with Stash(path) as stash:
@@ -306,9 +306,9 @@ async def labels_pdf(request: Request) -> Response:
 async def put_away(request: Request) -> Response:
     """All is cut, or no more is to be: another plan of the batch can be begun."""
     opened = opened_of(request)
-    folder = answering_of(request).cutting(opened)
-    if answering_of(request).cut(opened) and answering_of(request).rest(opened) is None:
-        folder.put_away()
+    state = state_of(request)
+    if state.cut() and state.rest is None:
+        state.cutting.put_away()
     return _back(request, opened)
 
 
@@ -319,13 +319,12 @@ async def _said(request: Request, lost: str = "") -> tuple[Opened, Cutting, dict
     what was said before is not said twice.
     """
     fields = await fields_of(request)
-    opened, answering = opened_of(request), answering_of(request)
-    cutting, again = answering.cut(opened), is_said_again(request, fields)
-    rest = answering.rest(opened)
-    if cutting is None or cutting.in_stash is not None or rest is not None or again:
+    opened, state = opened_of(request), state_of(request)
+    cutting, again = state.cut(), is_said_again(request, fields)
+    if cutting is None or cutting.in_stash is not None or state.rest is not None or again:
         shown = _at_trimmer(request, opened, "" if again else lost)
         raise HTTPException(shown.status_code, headers={"location": shown.headers["location"]})
-    answering.notices.pop(opened.name, None)
+    state.notice = ""
     note_said(request, fields)
     return opened, cutting, fields
 
@@ -342,7 +341,7 @@ def _plan_rest(request: Request, opened: Opened) -> Response:
 def _at_trimmer(request: Request, opened: Opened, notice: str = "") -> Response:
     """The large page, after something was said there: every screen is told of it."""
     if notice:
-        answering_of(request).notices[opened.name] = notice
+        state_of(request).notice = notice
     answering_of(request).searches.tell()
     return RedirectResponse(f"/batch/{quote(opened.name)}/trimmer", status_code=303)
 
