@@ -20,7 +20,7 @@ def comparison_table(comparison: Comparison) -> tuple[list[str], list[tuple[str,
     Heads of what another is better than are in brackets, the best by a measure has a star.
     """
     rows = zip(comparison.rows, comparison.best, comparison.beaten, strict=True)
-    names = shown_measures(comparison)
+    names = _shown_measures(comparison)
     heads: list[str] = []
     columns: list[list[str]] = []
     for row, best, beaten in rows:
@@ -31,16 +31,14 @@ def comparison_table(comparison: Comparison) -> tuple[list[str], list[tuple[str,
     return heads, [(measure_label(name), *row) for name, row in zip(names, cells, strict=True)]
 
 
-def shown_measures(comparison: Comparison) -> list[str]:
+def _shown_measures(comparison: Comparison) -> list[str]:
     """The measures; cost only where there is a price, what is complete where any of it is asked for."""
     measures = [row.measures for row in comparison.rows]
-    shown = {
-        "cost": any(one.cost is not None for one in measures),
-        "complete cards": any(one.asked for one in measures),
-        "complete spare sets": any(one.spares_asked for one in measures),
-        "complete loose pieces": any(one.loose_asked for one in measures),
-    }
-    return [name for name in measure_names(comparison.papers) if shown.get(name, True)]
+    asked = {kind for one in measures for kind, (_, asked) in one.complete.items() if asked}
+    shown = {f"complete {kind}s": kind in asked for kind in measures[0].complete}
+    shown["cost"] = any(one.cost is not None for one in measures)
+    names = dict(measured_words(comparison.rows[0], comparison.papers))
+    return [name for name in names if shown.get(name, True)]
 
 
 def measure_label(name: str) -> str:
@@ -68,38 +66,18 @@ def comparison_sentences(comparison: Comparison) -> Iterator[str]:
                 yield f"{brief(row.name)}, {brief(figures.paper)}: {said}"
 
 
-def measure_names(papers: Iterable[str]) -> list[str]:
-    """Every measure of variants that need these papers."""
-    sheets = [f"sheets of {paper}" for paper in papers]
-    return [
-        *sheets,
-        "cost",
-        "waste",
-        "strokes",
-        "ruler settings",
-        "largest offcut",
-        "complete cards",
-        "complete spare sets",
-        "complete loose pieces",
-    ]
-
-
 def measured_words(row: Compared, papers: Iterable[str]) -> Iterator[tuple[str, str]]:
-    """Every measure of a variant in words."""
+    """Every measure of a variant in words, in the order in which they are shown."""
     measures = row.measures
     for paper in papers:
         yield f"sheets of {paper}", str(measures.sheets.get(paper, 0))
-    yield (
-        "cost",
-        "" if measures.cost is None else format_price(measures.cost),
-    )
+    yield "cost", "" if measures.cost is None else format_price(measures.cost)
     yield "waste", format_share(measures.waste)
     yield "strokes", str(measures.strokes)
     yield "ruler settings", str(measures.ruler_settings)
     yield "largest offcut", _offcut_words(measures, row.plan.asked.unit)
-    yield "complete cards", f"{measures.complete} of {measures.asked}"
-    yield "complete spare sets", f"{measures.spares_complete} of {measures.spares_asked}"
-    yield "complete loose pieces", f"{measures.loose_complete} of {measures.loose_asked}"
+    for kind, (complete, asked) in measures.complete.items():
+        yield f"complete {kind}s", f"{complete} of {asked}"
 
 
 def _offcut_words(measures: Measures, unit: Unit) -> str:

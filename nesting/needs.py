@@ -156,9 +156,9 @@ def made_of(plan: Plan) -> Iterator[Made]:
     yield from _loose_made(plan)
 
 
-def complete_of(plan: Plan) -> dict[str, tuple[int, int]]:
+def complete_of(plan: Plan) -> dict[MadeKind, tuple[int, int]]:
     """By kind, how many a plan completes of how many that are asked for."""
-    complete, asked = Counter[str](), Counter[str]()
+    complete, asked = Counter[MadeKind](), Counter[MadeKind]()
     for one in made_of(plan):
         complete[one.kind] += one.complete
         asked[one.kind] += one.asked

@@ -109,10 +109,9 @@ def test_beaten_and_best_by_hand() -> None:
     base = compare(panels(4), []).rows[0]
     better = replace(base, name="better", measures=replace(base.measures, strokes=3))
     worse = replace(base, name="worse", measures=replace(base.measures, strokes=9))
-    odd = replace(base, name="odd", measures=replace(base.measures, strokes=9, complete=1))
-    spare = replace(
-        base, name="spare", measures=replace(base.measures, strokes=9, spares_complete=1)
-    )
+    one = {kind: base.measures.complete | {kind: (1, 1)} for kind in ("card", "spare set")}
+    odd = replace(base, name="odd", measures=replace(worse.measures, complete=one["card"]))
+    spare = replace(base, name="spare", measures=replace(worse.measures, complete=one["spare set"]))
     comparison = comparing.Comparison((better, worse, odd, spare))
     assert comparison.beaten == (False, True, False, False)
     assert comparison.best == (
@@ -140,7 +139,7 @@ def test_loose_pieces_that_are_not_cut_count_against_a_plan() -> None:
     batch = replace(batch, papers=(short,))
     variant = Variant("a seven", (Change(("pieces", 0, "count"), 7),))
     comparison = compare(batch, [variant])
-    counts = [(r.measures.loose_complete, r.measures.loose_asked) for r in comparison.rows]
+    counts = [row.measures.complete["loose piece"] for row in comparison.rows]
     assert counts == [(8, 9), (7, 7)]
     assert "complete loose pieces" in comparison.best[0]
     assert not comparison.beaten[0]

@@ -9,7 +9,7 @@ from nesting.advice.variants import Variant
 from nesting.batch import Batch, BatchError
 from nesting.checker import check
 from nesting.errors import NestingError
-from nesting.needs import complete_of
+from nesting.needs import MadeKind, complete_of
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan
 from nesting.resolving import resolve
@@ -33,8 +33,7 @@ class Measures:
     cost, in hundredths of the user's money, None where no paper has a price; ``unpriced`` names
     the papers that it leaves out. ``waste`` is a share of all sheets cut. ``largest_offcut`` is
     width and height in nm of the one kept that has the most area; None where none is kept.
-    ``complete`` and ``asked`` count cards, with ``spares_`` or ``loose_`` before them spare sets and
-    loose pieces.
+    ``complete`` has by kind how many are complete of how many that are asked for.
     """
 
     sheets: dict[str, int]
@@ -44,12 +43,7 @@ class Measures:
     strokes: int
     ruler_settings: int
     largest_offcut: tuple[int, int] | None
-    complete: int
-    asked: int
-    spares_complete: int
-    spares_asked: int
-    loose_complete: int
-    loose_asked: int
+    complete: dict[MadeKind, tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +109,8 @@ def _ranked(
     yield "ruler settings", measures.ruler_settings
     width, height = measures.largest_offcut or (0, 0)
     yield "largest offcut", -width * height
-    yield "complete cards", -measures.complete
-    yield "complete spare sets", -measures.spares_complete
-    yield "complete loose pieces", -measures.loose_complete
+    for kind, (complete, _) in measures.complete.items():
+        yield f"complete {kind}s", -complete
 
 
 def _beats(other: dict[str, Fraction], rank: dict[str, Fraction]) -> bool:
@@ -254,8 +247,6 @@ def measures_of(plan: Plan) -> Measures:
         for placed in layout.offcuts
         if getattr(placed.node, "keep", False)
     ]
-    counts = complete_of(plan)
-    cards, spares, loose = (counts[kind] for kind in ("card", "spare set", "loose piece"))
     cost, unpriced = _cost(plan)
     return Measures(
         sheets={figures.paper: figures.needed for figures in plan.papers},
@@ -265,12 +256,7 @@ def measures_of(plan: Plan) -> Measures:
         strokes=sum(figures.strokes for figures in plan.papers),
         ruler_settings=sum(figures.ruler_settings for figures in plan.papers),
         largest_offcut=max(kept, key=lambda size: (size[0] * size[1], size), default=None),
-        complete=cards[0],
-        asked=cards[1],
-        spares_complete=spares[0],
-        spares_asked=spares[1],
-        loose_complete=loose[0],
-        loose_asked=loose[1],
+        complete=complete_of(plan),
     )
 
 

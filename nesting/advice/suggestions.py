@@ -12,7 +12,7 @@ from nesting.batch import Batch
 from nesting.enclosing import called
 from nesting.merging import Request
 from nesting.middles import find_middles, with_middles
-from nesting.needs import complete_of
+from nesting.needs import MadeKind, complete_of
 from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.pieces import Piece
 from nesting.plan import Plan
@@ -59,7 +59,7 @@ class Suggestion:
     savings: tuple[Saving, ...]
     looks: tuple[LayerLook, ...]
     note: str
-    complete: dict[str, tuple[int, int]]
+    complete: dict[MadeKind, tuple[int, int]]
     batch: Batch
     plan: Plan
 

@@ -11,13 +11,13 @@ from nesting.advice.suggestions import Suggestion
 from nesting.advice_words import (
     comparison_sentences,
     comparison_table,
-    measure_names,
     measured_words,
     suggestion_lines,
 )
 from nesting.cli.tables import print_lines
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.names import brief_names
+from nesting.needs import MadeKind
 from nesting.papers import Edges
 from nesting.plan import Plan
 
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 #: A longer word in a name is broken.
 _LONGEST_WORD = 14
+#: What stands before the keys of what is complete, by kind.
+_BEFORE_KEYS: dict[MadeKind, str] = {"card": "", "spare set": "spares_", "loose piece": "loose_"}
 
 
 def print_comparison(comparison: Comparison, console: "Console") -> None:
@@ -99,14 +101,13 @@ def comparison_csv(comparison: Comparison) -> str:
     """Write a comparison as CSV: a line for each variant, ``best`` and ``beaten`` last."""
     out = StringIO()
     writer = csv.writer(out)
-    names = measure_names(comparison.papers)
-    writer.writerow(["variant", *names, "best by", "beaten"])
-    for row, best, beaten in zip(comparison.rows, comparison.best, comparison.beaten, strict=True):
-        words = dict(measured_words(row, comparison.papers))
-        marks = "; ".join(name for name in names if name in best)
-        writer.writerow(
-            [row.name, *(words[name] for name in names), marks, "yes" if beaten else "no"]
-        )
+    measured = [dict(measured_words(row, comparison.papers)) for row in comparison.rows]
+    writer.writerow(["variant", *measured[0], "best by", "beaten"])
+    for row, words, best, beaten in zip(
+        comparison.rows, measured, comparison.best, comparison.beaten, strict=True
+    ):
+        marks = "; ".join(name for name in words if name in best)
+        writer.writerow([row.name, *words.values(), marks, "yes" if beaten else "no"])
     return out.getvalue()
 
 
@@ -124,12 +125,13 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
                 "strokes": row.measures.strokes,
                 "ruler_settings": row.measures.ruler_settings,
                 "largest_offcut": _size_json(row.measures.largest_offcut),
-                "complete": row.measures.complete,
-                "asked": row.measures.asked,
-                "spares_complete": row.measures.spares_complete,
-                "spares_asked": row.measures.spares_asked,
-                "loose_complete": row.measures.loose_complete,
-                "loose_asked": row.measures.loose_asked,
+                **{
+                    f"{before}{key}": number
+                    for kind, before in _BEFORE_KEYS.items()
+                    for key, number in zip(
+                        ("complete", "asked"), row.measures.complete[kind], strict=True
+                    )
+                },
                 "best_by": sorted(best),
                 "beaten": beaten,
             }
@@ -208,12 +210,8 @@ def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object
             ],
             "note": one.note,
             **{
-                name: dict(zip(("before", "after"), one.complete[kind], strict=True))
-                for name, kind in (
-                    ("complete", "card"),
-                    ("spares_complete", "spare set"),
-                    ("loose_complete", "loose piece"),
-                )
+                f"{before}complete": dict(zip(("before", "after"), one.complete[kind], strict=True))
+                for kind, before in _BEFORE_KEYS.items()
             },
         }
         for number, one in enumerate(suggestions, 1)

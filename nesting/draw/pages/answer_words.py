@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.draw.canvas.lettering import isolated
-from nesting.needs import Made, PaperNeed, envelopes_to_buy, made_of, paper_needs
+from nesting.needs import Made, PaperNeed, complete_of, envelopes_to_buy, paper_needs
 from nesting.plan import Plan
 from nesting.units import counted, or_plenty
 
@@ -33,16 +33,12 @@ def _made_words(plan: Plan) -> Iterator[str]:
 
     Without cards these come first, complete or not.
     """
-    of_kind: dict[str, list[Made]] = {}
     numbered = all(card.make is not None for card in plan.asked.cards)
-    for one in made_of(plan):
-        of_kind.setdefault(one.kind, []).append(one)
-    for kind, same in of_kind.items():
-        complete, asked = sum(one.complete for one in same), sum(one.asked for one in same)
+    for kind, (complete, asked) in complete_of(plan).items():
         things = counted(asked, kind)
         if complete < asked:
             yield f"{complete} of {things}"
-        elif kind == "card" or "card" not in of_kind:
+        elif kind == ("card" if plan.cards else "loose piece"):
             yield f"all {things}" if asked > 1 and numbered else things
 
 
