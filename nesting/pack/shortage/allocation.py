@@ -51,7 +51,7 @@ def _shares(goal: Goal, made: Mapping[Wish, int]) -> tuple[Fraction, ...]:
 
 
 def reached(goal: Goal, made: Mapping[Wish, int]) -> int:
-    """The same of any numbers made."""
+    """What these numbers made reach of a goal."""
     counts = [wish.before + made.get(wish, 0) for wish in goal]
     return min(counts) if counts_fewest(goal) else sum(counts)
 

@@ -98,16 +98,16 @@ def cards_by_area(shortage: Shortage, goal: Goal, made: Mapping[Wish, int]) -> W
 
 def cards_by_values(
     shortage: Shortage,
-    tables: Mapping[str, SheetTable],
     goal: Goal,
     made: Mapping[Wish, int],
     values: dict[str, int],
 ) -> WholeCards:
     """The bound by values of the pieces: what is made takes no more than sheets at hand and bags hold.
 
-    This is linear programming duality, rounded as by Farley (1990). Leaves ``tables`` filled with the
-    values.
+    This is linear programming duality, rounded as by Farley (1990). Leaves the tables filled with
+    the values.
     """
+    tables = shortage.tables
     values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
     held: dict[tuple[str, int, int], int] = {}
     there: list[tuple[tuple[str, int, int], int | None]] = []

@@ -32,14 +32,13 @@ class Cheapest:
 
     def __init__(self, shortage: Shortage, made: Mapping[Wish, int], seed: str) -> None:
         self.shortage, self.made, self.seed = shortage, dict(made), seed
-        self.tables = shortage.tables
         self.values: dict[str, int] = {}  # of the pieces, by the best bound
         with suppress(TimeIsUpError):
             self._take_of_one()
 
     def _take_of_one(self) -> None:
         """Add patterns of one piece alone: they make choices with few papers possible."""
-        for paper, table in self.tables.items():
+        for paper, table in self.shortage.tables.items():
             if table.cells.size > _MOST_CELLS:
                 continue
             kinds = range(len(self.shortage.problems[paper].kinds))
@@ -93,7 +92,7 @@ class Cheapest:
             values = {
                 piece: value
                 for piece, value in card_values(duals).items()
-                if self.shortage.kinds[piece][0] in self.tables
+                if self.shortage.kinds[piece][0] in self.shortage.tables
             }
             try:
                 price = self._least_by(values)
@@ -103,7 +102,7 @@ class Cheapest:
                 return None
             if price > least or not self.values:
                 least, self.values = max(least, price), values
-            if not self.shortage.take_priced(self.tables):
+            if not self.shortage.take_priced(self.shortage.tables):
                 break
         return least
 
@@ -113,7 +112,7 @@ class Cheapest:
         It is the price of the cheapest sheets that, with all free ones, hold that much.
         """
         offers = []
-        for paper, table in self.tables.items():
+        for paper, table in self.shortage.tables.items():
             problem = self.shortage.problems[paper]
             table.fill([values[kind.piece] for kind in problem.kinds])
             for supply, terms in enumerate(self.shortage.terms[paper]):

@@ -114,7 +114,8 @@ def _with_joints(
 ) -> Chosen:
     """The same with bounds over all ways, and with the cheapest joints on all but some papers.
 
-    Of the papers ``joined`` they are chosen already, with the cards made. The ``candidates`` are the pieces of every way, whose ids the pieces keep.
+    Of the papers ``joined`` they are chosen already, with the cards made. The ``candidates`` are the
+    pieces of every way, whose ids the pieces keep.
     """
     asked = chosen.counted
     names = joined_papers(asked)

@@ -12,6 +12,11 @@ from nesting.pieces import Piece
 Counts = dict[PlaceOfUse, int]
 
 
+def counts_of(pieces: Iterable[Piece]) -> Counts:
+    """How many are asked for of each use."""
+    return {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+
+
 @dataclass(frozen=True, slots=True)
 class Component:
     """A layer of a card, or a loose piece: ``each`` go into a set, and the ways to cut one.
@@ -106,7 +111,7 @@ def goals_of(batch: Batch, pieces: tuple[Piece, ...], most: Mapping[str, int]) -
 
 
 def _loose_pieces(pieces: tuple[Piece, ...]) -> Goal:
-    counts = {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+    counts = counts_of(pieces)
     return tuple(
         Wish(
             None,

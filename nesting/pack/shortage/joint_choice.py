@@ -12,7 +12,7 @@ from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.cheapest import Cheapest
-from nesting.pack.shortage.goals import Component, Wish
+from nesting.pack.shortage.goals import Component, Wish, counts_of
 from nesting.pack.shortage.short_papers import Shortage, Terms
 from nesting.pack.shortage.solve_cards import search_for
 from nesting.pack.shortage.taking import named_as
@@ -57,7 +57,7 @@ class JointChoice:
         problem = priced_for(self.problem, pieces)
         needed, values = self.cheapest.needed, self.cheapest.values
         found = [area_bound(problem, needed({kind.piece: kind.area for kind in problem.kinds}))]
-        for table in self.cheapest.tables.values() if values else ():
+        for table in self.cheapest.shortage.tables.values() if values else ():
             own = [values[kind.piece] for kind in problem.kinds]
             with suppress(TimeIsUpError):
                 found.append(bound_by(problem, table, own, needed(values)))
@@ -119,7 +119,7 @@ def _for_all(asked: Resolved, taken: Taken) -> Taken:
 def _wishes(asked: Resolved, pieces: list[Piece]) -> Iterator[Wish]:
     """A wish for the sets of each layer that take a paper's face, for bases, and for loose pieces."""
     each = {(one.card, one.layer): one.each for one in asked.requests}
-    counts = {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+    counts = counts_of(pieces)
     faces = {piece.id: piece.face for piece in pieces}
     for card in (*(card.name for card in asked.batch.cards), None):
         for layer, ways in ways_among(pieces, card).items():

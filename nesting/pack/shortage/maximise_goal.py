@@ -107,7 +107,7 @@ class _GoalSearch:
         goal: Goal,
         before: Allocation,
         seed: int,
-        known: Allocation | None = None,
+        known: Allocation | None,
     ) -> None:
         self.shortage, self.goal, self.made, self.seed = shortage, goal, before.made, seed
         self.bound = cards_by_area(shortage, goal, before.made)
@@ -116,7 +116,6 @@ class _GoalSearch:
             wish: 0 if any(map(shortage.concerns, wish.components)) else wish.most for wish in goal
         }
         self.best = known or replace(before, made=before.made | fresh)
-        self.tables = shortage.tables
 
     @property
     def reached(self) -> int:
@@ -140,12 +139,12 @@ class _GoalSearch:
             if duals is None:
                 return
             values = card_values(duals)
-            bound = cards_by_values(self.shortage, self.tables, self.goal, self.made, values)
+            bound = cards_by_values(self.shortage, self.goal, self.made, values)
             if self.by_values is None or bound.most < self.by_values.most + (not even):
                 self.by_values = bound
             if bound.most < self.bound.most:
                 self.bound = bound
-            if not self.shortage.take_priced(self.tables):
+            if not self.shortage.take_priced(self.shortage.tables):
                 return
 
     def choose(self) -> bool:
@@ -262,8 +261,8 @@ class _GoalSearch:
     def _held_value(self, bound: WholeCards) -> int:
         """The value that all sheets at hand hold, and the bags, by the values of a bound."""
         held = {(h.paper, h.width, h.height): h.value for h in bound.held}
-        total = self.shortage.bagged_value(bound.values, self.tables)
-        for paper in self.tables:
+        total = self.shortage.bagged_value(bound.values, self.shortage.tables)
+        for paper in self.shortage.tables:
             problem = self.shortage.problems[paper]
             for supply, have in zip(problem.supplies, sheets_at_hand(problem), strict=True):
                 size = paper, supply.sheet.width, supply.sheet.height
@@ -276,7 +275,7 @@ class _GoalSearch:
         needed += value_needed(self.goal, bound.values, number)
         spare = self._held_value(bound) - needed
         pools = {}
-        for paper in self.tables:
+        for paper in self.shortage.tables:
             pool = self._all_patterns(paper, bound.values, spare)
             if pool is not None:
                 pools[paper] = pool

@@ -17,7 +17,7 @@ from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
-from nesting.pack.shortage.goals import Component, Counts, Goal, Wish
+from nesting.pack.shortage.goals import Component, Counts, Goal, Wish, counts_of
 from nesting.pieces import Piece
 
 #: The most cells for which the dynamic programme is quick enough.
@@ -80,9 +80,7 @@ class Shortage:
                 if self.concerns(component)
             )
         )
-        self._counts: Counts = {
-            (piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)
-        }
+        self._counts = counts_of(pieces)
         self.bags = {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
 
     def after(self, goal: Goal, made: Mapping[Wish, int]) -> Goal:

@@ -7,7 +7,7 @@ from nesting.batch import Batch
 from nesting.merging import sets_missing, ways_among
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
-from nesting.pack.shortage.goals import Counts
+from nesting.pack.shortage.goals import Counts, counts_of
 from nesting.pieces import Piece, Use
 from nesting.plan import CardCount, Uncut
 
@@ -73,7 +73,7 @@ def _made_of_others(
 
     Where a layer is cut in several ways, the first are taken first.
     """
-    counts = {(piece.id, n): use.count for piece in pieces for n, use in enumerate(piece.uses)}
+    counts = counts_of(pieces)
     designs = {card.name: card for card in batch.cards}
     made: Counts = {}
     for count in cards:
