@@ -172,8 +172,8 @@ def test_the_listing_does_not_refute_what_is_known(seed: int) -> None:
     for pattern in Enumeration(problem, table, [ValueTarget(values, least)], MUCH).patterns():
         pool.add(0, pattern)
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
-    assert chosen.counts is not None
-    assert sum(chosen.counts.values()) <= sheets
+    assert chosen.plan is not None
+    assert sum(used.count for used in chosen.plan) <= sheets
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -192,8 +192,8 @@ def test_listing_by_several_aims_does_not_refute_what_is_known(seed: int) -> Non
     for pattern in Enumeration(problem, table, aims, MUCH).patterns():
         pool.add(0, pattern)
     chosen = choose_columns(problem, pool.columns, 1, most=sheets)
-    assert chosen.counts is not None
-    assert sum(chosen.counts.values()) <= sheets
+    assert chosen.plan is not None
+    assert sum(used.count for used in chosen.plan) <= sheets
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -373,11 +373,11 @@ def test_columns_left_out_are_in_no_cheaper_plan() -> None:
         deque(generate_columns(search, relaxation, SheetTable(problem)), maxlen=0)
         assert solve_master(search, relaxation) is not None
         columns = search.pool.columns
-        best = choose_columns(problem, columns, 0, nodes=10_000).counts or {}
-        cost = sum(problem.supplies[columns[c].supply].cost * n for c, n in best.items())
-        within = relaxation.within(columns, cost)
+        best = choose_columns(problem, columns, 0, nodes=10_000).plan
         assert best
-        assert all(columns[number] in within for number in best)
+        cost = sum(problem.supplies[used.column.supply].cost * used.count for used in best)
+        within = relaxation.within(columns, cost)
+        assert all(used.column in within for used in best)
         left_out += len(columns) - len(within)
     assert left_out
 

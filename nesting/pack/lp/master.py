@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from nesting.pack.lp.highs import run_in_time, silent_highs
-from nesting.pack.model.columns import Column
+from nesting.pack.model.columns import Column, Used, meets
 from nesting.pack.model.problem import Problem
 
 #: With more columns HiGHS would spend minutes on heuristics before its first node.
@@ -16,6 +16,17 @@ _MANY = 2_000
 _FEW_NODES = 5
 #: How far HiGHS may be from the true reduced cost.
 _ALMOST = 1e-6
+
+
+class Relaxed(NamedTuple):
+    """The least cost, how often each column is used, and the dual value of each kind.
+
+    Cost and values are in units of the cheapest sheet's cost.
+    """
+
+    cost: float
+    uses: list[float]
+    duals: list[float]
 
 
 class Relaxation:
@@ -54,12 +65,8 @@ class Relaxation:
             self._highs.addCol(cost, 0.0, self._highs.inf, len(rows), rows, entries)
         self._columns = len(columns)
 
-    def solve(self) -> tuple[float, list[float], list[float]] | None:
-        """Least cost, how often each column is used, and the dual value of each kind.
-
-        Cost and values are in units of the cheapest sheet's cost. None where HiGHS reports no
-        optimum: then nothing it says is used.
-        """
+    def solve(self) -> Relaxed | None:
+        """Solve it; None where HiGHS reports no optimum: then nothing it says is used."""
         import highspy
 
         run_in_time(self._highs)
@@ -67,7 +74,8 @@ class Relaxation:
             return None
         solution = self._highs.getSolution()
         duals = [max(0.0, dual) for dual in solution.row_dual[: len(self._problem.kinds)]]
-        return self._highs.getInfo().objective_function_value, list(solution.col_value), duals
+        cost = self._highs.getInfo().objective_function_value
+        return Relaxed(cost, list(solution.col_value), duals)
 
     def within(self, columns: list[Column], cost: int) -> list[Column]:
         """Those of the columns solved last that a plan of this cost can contain.
@@ -87,12 +95,12 @@ def cheapest(problem: Problem) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """How often each column is used, by its number; None where nothing was found within the limits.
+    """A plan in whole sheets; None where nothing was found within the limits.
 
     Only ``impossible`` says that there is no solution: a limit or an error of HiGHS proves nothing.
     """
 
-    counts: dict[int, int] | None
+    plan: tuple[Used, ...] | None
     impossible: bool = False
 
 
@@ -186,19 +194,20 @@ def _chosen(highs: Any, problem: Problem, columns: list[Column]) -> Choice:
     if highs.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Choice(None)
     values = list(highs.getSolution().col_value)[: len(columns)]
-    chosen = {c: round(value) for c, value in enumerate(values) if round(value) > 0}
-    return Choice(_confirmed(problem, columns, chosen))
+    plan = tuple(
+        Used(column, round(value))
+        for column, value in zip(columns, values, strict=True)
+        if round(value) > 0
+    )
+    return Choice(plan if _is_feasible(problem, plan) else None)
 
 
-def _confirmed(
-    problem: Problem, columns: list[Column], chosen: dict[int, int]
-) -> dict[int, int] | None:
-    """The choice if it meets demand and supplies in integers, as HiGHS works in floats; else None."""
-    for number, kind in enumerate(problem.kinds):
-        if sum(columns[c].counts[number] * n for c, n in chosen.items()) < kind.demand:
-            return None
+def _is_feasible(problem: Problem, plan: tuple[Used, ...]) -> bool:
+    """Whether a plan meets demand and supplies in integers: HiGHS works in floats."""
+    if not meets(plan, problem.demand):
+        return False
     for number, supply in enumerate(problem.supplies):
-        used = sum(n for c, n in chosen.items() if columns[c].supply == number)
-        if supply.count is not None and used > supply.count:
-            return None
-    return chosen
+        taken = sum(used.count for used in plan if used.column.supply == number)
+        if supply.count is not None and taken > supply.count:
+            return False
+    return True

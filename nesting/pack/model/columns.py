@@ -35,9 +35,18 @@ def cut_once(patterns: Iterable[Pattern], kinds: int) -> list[Used]:
     return [Used(column_of(0, pattern, kinds), 1) for pattern in patterns]
 
 
-def across_grain(plan: Iterable[Used]) -> int:
-    """How many blanks of a plan have their fold across the grain."""
-    return sum(used.column.across_grain * used.count for used in plan)
+def surplus(plan: Iterable[Used], demand: Iterable[int]) -> list[int]:
+    """How many of each kind a plan has beyond a demand; negative where it lacks some."""
+    found = [-needed for needed in demand]
+    for used in plan:
+        for kind, number in enumerate(used.column.counts):
+            found[kind] += number * used.count
+    return found
+
+
+def meets(plan: Iterable[Used], demand: Iterable[int]) -> bool:
+    """Whether a plan has as many of each kind as a demand asks for."""
+    return all(number >= 0 for number in surplus(plan, demand))
 
 
 class Pool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from nesting.pack.bounds.dual_bounds import values_bound, whole_values
-from nesting.pack.lp.master import Relaxation, choose_columns
+from nesting.pack.lp.master import Relaxation, Relaxed, choose_columns
 from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Pattern, blank_area, counts
@@ -59,9 +59,7 @@ def generate_columns(
             return
 
 
-def solve_master(
-    search: Search, relaxation: Relaxation
-) -> tuple[float, list[float], list[float]] | None:
+def solve_master(search: Search, relaxation: Relaxation) -> Relaxed | None:
     """Solve the relaxation over all columns found so far (``Relaxation.solve``)."""
     stop_if_late()
     relaxation.extend(search.pool.columns)
@@ -93,7 +91,7 @@ def price_noisily(search: Search, relaxation: Relaxation, table: SheetTable) -> 
     if found is None:
         return
     for _ in range(6):
-        duals = [dual * search.rng.uniform(0.9, 1.1) for dual in found[2]]
+        duals = [dual * search.rng.uniform(0.9, 1.1) for dual in found.duals]
         table.fill(whole_values(search.problem, duals))
         _add_priced(search, table)
 
@@ -104,7 +102,8 @@ def choose(search: Search, relaxation: Relaxation, nodes: int) -> None:
         return
     columns = relaxation.within(search.pool.columns, search.cost - 1)
     chosen = choose_columns(search.problem, columns, search.bound.value, nodes=nodes)
-    search.offer_choice(columns, chosen)
+    if chosen.plan is not None:
+        search.offer(chosen.plan)
 
 
 def repack_rest(search: Search, uses: list[float]) -> None:

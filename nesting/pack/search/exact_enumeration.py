@@ -113,22 +113,18 @@ def _chosen(
     for columns in _few_of(search, problem, every, sheets):
         chosen = choose_columns(problem, columns, sheets, most=sheets, nodes=_nodes(columns))
         yield STEP
-        if chosen.counts is not None:
-            return _taken(columns, chosen.counts), False
+        if chosen.plan is not None:
+            return chosen.plan, False
     for times in patience.nodes:
         yield from repeat(STEP, times)
         chosen = choose_columns(problem, every, sheets, most=sheets, nodes=times * _nodes(every))
-        if chosen.counts is not None or chosen.impossible:
+        if chosen.plan is not None or chosen.impossible:
             break
-    return _taken(every, chosen.counts or {}), chosen.impossible
+    return chosen.plan or (), chosen.impossible
 
 
 def _nodes(columns: list[Column]) -> int:
     return max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(columns)))
-
-
-def _taken(columns: list[Column], counts: dict[int, int]) -> tuple[Used, ...]:
-    return tuple(Used(columns[number], count) for number, count in counts.items())
 
 
 def _few_of(
@@ -143,7 +139,7 @@ def _few_of(
     relaxation = Relaxation(problem)
     relaxation.extend(columns)
     found = relaxation.solve()
-    if found is None or found[0] > sheets:
+    if found is None or found.cost > sheets:
         return
     cost, uses, duals = found
     worth = np.array([column.counts for column in columns]) @ duals

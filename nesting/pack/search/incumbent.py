@@ -1,12 +1,12 @@
 """The search for one paper's plan: its state, and how it accepts what the stages find."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from random import Random
 
 from nesting.pack.bounds.dual_bounds import area_bound
-from nesting.pack.lp.master import Choice
-from nesting.pack.model.columns import Column, Pool, Used, across_grain
+from nesting.pack.lp.master import choose_few
+from nesting.pack.model.columns import Column, Pool, Used, surplus
 from nesting.pack.model.limits import State
 from nesting.pack.model.problem import Problem, without_groups
 from nesting.pack.one_sheet.constrained_pricing import Guide
@@ -53,7 +53,7 @@ class Search:
     @property
     def across_grain(self) -> int:
         """How many blanks of the best plan have their fold across the grain."""
-        return across_grain(self.best)
+        return sum(used.column.across_grain * used.count for used in self.best)
 
     @property
     def proven(self) -> bool:
@@ -123,13 +123,6 @@ class Search:
             Used(columns[add(used.column.supply, used.column.pattern)], used.count) for used in plan
         )
 
-    def offer_choice(self, columns: Sequence[Column], chosen: Choice) -> bool:
-        """Accept a choice of some columns if it is cheaper; whether there was a choice at all."""
-        if chosen.counts is None:
-            return False
-        self.offer(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
-        return True
-
     def offer(self, plan: tuple[Used, ...], *, or_equal: bool = False) -> None:
         """Accept a plan if it is cheaper, or just as cheap, and the supplies suffice."""
         moved = self.on_cheapest(plan)
@@ -139,6 +132,15 @@ class Search:
     def replace_equal(self, plan: tuple[Used, ...]) -> None:
         """Accept another plan of the same cost if the supplies suffice."""
         self.best = self.on_cheapest(plan) or self.best
+
+    def take_few(self, unwanted: Callable[[Column], int]) -> None:
+        """Take a plan of the same cost with less of what is unwanted in its columns, if there is one."""
+        columns = self.pool.columns
+        each = list(map(unwanted, columns))
+        chosen = choose_few(self.problem, columns, each, self.bound.value, self.cost)
+        plan = None if chosen.plan is None else self.on_cheapest(chosen.plan)
+        if plan is not None and _total(unwanted, plan) < _total(unwanted, self.best):
+            self.replace_equal(plan)
 
     def on_cheapest(self, plan: tuple[Used, ...]) -> tuple[Used, ...] | None:
         """The same patterns on the cheapest sheets of their size; None where there are too few."""
@@ -164,16 +166,13 @@ class Search:
 
     def _without_idle(self, plan: tuple[Used, ...]) -> tuple[Used, ...]:
         """Drop the sheets that the demand does not need, the most expensive first."""
-        surplus = [-needed for needed in self.problem.demand]
-        for used in plan:
-            for kind, number in enumerate(used.column.counts):
-                surplus[kind] += number * used.count
+        left = surplus(plan, self.problem.demand)
         needed: list[Used] = []
         for used in sorted(plan, key=lambda u: -self.problem.supplies[u.column.supply].cost):
             counts = used.column.counts
-            idle = min(left // n for left, n in zip(surplus, counts, strict=True) if n)
+            idle = min(more // n for more, n in zip(left, counts, strict=True) if n)
             idle = min(idle, used.count)
-            surplus = [left - n * idle for left, n in zip(surplus, counts, strict=True)]
+            left = [more - n * idle for more, n in zip(left, counts, strict=True)]
             if idle < used.count:
                 needed.append(Used(used.column, used.count - idle))
         return tuple(needed)
@@ -188,3 +187,7 @@ class Search:
         if self.values_bound is None or bound.value >= self.values_bound.value:
             self.values_bound = bound
         self.offer_bound(bound)
+
+
+def _total(unwanted: Callable[[Column], int], plan: Iterable[Used]) -> int:
+    return sum(unwanted(used.column) * used.count for used in plan)

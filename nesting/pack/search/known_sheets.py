@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.progress import Leftover
 from nesting.layouts import Blank, Placed
-from nesting.pack.model.columns import Used, column_of
+from nesting.pack.model.columns import Used, column_of, meets
 from nesting.pack.model.pattern import Leaf, Pattern, group, wheel_of
 from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
@@ -40,13 +40,8 @@ def offer_known(
         if not used:
             continue
         held = search.taken(used)  # whole cards may be made of these patterns, too
-        given = [sum(one.column.counts[k] * one.count for one in held) for k in _kinds(search)]
-        if all(count >= asked for count, asked in zip(given, search.problem.demand, strict=True)):
+        if meets(held, search.problem.demand):
             search.offer(held, or_equal=True)
-
-
-def _kinds(search: Search) -> range:
-    return range(len(search.problem.kinds))
 
 
 def _used(problem: Problem, known: Iterable[Leftover], ids: Mapping[str, str]) -> Iterator[Used]:
@@ -55,9 +50,7 @@ def _used(problem: Problem, known: Iterable[Leftover], ids: Mapping[str, str]) -
     kinds = {id_: numbers[now] for id_, now in ids.items() if now in numbers}
     supplies: dict[object, int] = {}
     for number, supply in enumerate(problem.supplies):
-        cut_out = replace(
-            supply.sheet, windows=()
-        )  # a covered middle is known as it lies there then
+        cut_out = replace(supply.sheet, windows=())  # a covered middle that is there already
         supplies.setdefault(key_of_sheet(problem.paper, cut_out), number)
     for one in known:
         at = supplies.get(key_of_sheet(problem.paper, one.sheet))

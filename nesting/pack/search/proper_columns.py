@@ -66,11 +66,11 @@ def price_proper_columns(
         if found is None or search.proven:
             return
         joined = columns.joined
-        added = (seen is not None and columns.add_seen(seen, found[2])) or columns.add_best(
-            demand, found[2]
+        added = (seen is not None and columns.add_seen(seen, found.duals)) or columns.add_best(
+            demand, found.duals
         )
         if not added:
-            values = whole_values(problem, found[2])
+            values = whole_values(problem, found.duals)
             one = ConstrainedPricing(problem, table, values, multipliers, counted)
             one.look(columns.most_worth(demand, values))
             one.move_multipliers(_MOVES if multipliers is not None else 4 * _MOVES)
@@ -81,7 +81,7 @@ def price_proper_columns(
             guide = Guide(values, one.bound, multipliers, counted)
             search.offer_bound(Bound(-(-guide.total(problem) // one.bound), "sheets", "search"))
             search.guides.append(guide)
-            if not columns.add(one.seen, one.listed, found[2]):
+            if not columns.add(one.seen, one.listed, found.duals):
                 return
         yield from repeat(STEP, 1 + (columns.joined - joined) // _JOINED_A_STEP)
 

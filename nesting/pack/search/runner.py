@@ -8,7 +8,7 @@ from math import inf
 from time import monotonic, time
 
 from nesting.batch import Batch
-from nesting.pack.model.columns import Used
+from nesting.pack.model.columns import Used, meets
 from nesting.pack.model.deadline import is_late, seconds_left, until, within
 from nesting.pack.model.limits import FirstOf, Limit, Rounds, State
 from nesting.pack.model.problem import Problem, make_problem
@@ -50,18 +50,9 @@ def start_searches(
                 if problem is None or not any(problem.demand):
                     problem, sheets = make_problem(paper, pieces, batch.trimmer), ()
                 searches[paper.name] = search = Search(problem, f"{seed}/{paper.name}")
-                if _cover(sheets, problem.demand):
+                if meets(sheets, problem.demand):
                     search.offer(sheets)
     return searches
-
-
-def _cover(sheets: tuple[Used, ...], demand: tuple[int, ...]) -> bool:
-    """Whether some sheets yield as many of each kind as are asked for."""
-    yields = [0] * len(demand)
-    for used in sheets:
-        for kind, number in enumerate(used.column.counts):
-            yields[kind] += number * used.count
-    return all(number >= needed for number, needed in zip(yields, demand, strict=True))
 
 
 def improve_all(

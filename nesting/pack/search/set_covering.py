@@ -6,7 +6,7 @@ from operator import le, sub
 
 import numpy as np
 
-from nesting.pack.lp.master import Relaxation, choose_columns
+from nesting.pack.lp.master import Relaxation, Relaxed, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used, cut_once
 from nesting.pack.model.pattern import Pattern, blank_area
 from nesting.pack.model.pauses import STEP, Pause
@@ -55,26 +55,27 @@ def choose_from_archive(
         yield STEP
         if found is None:
             return []
-        reduced = 1 - seen.worth(found[2])
+        reduced = 1 - seen.worth(found.duals)
         known = len(pool.columns)
         for number in np.argsort(reduced, kind="stable")[:_AT_A_TIME]:
             if reduced[number] < -1e-6:
                 pool.add(0, seen.pattern(int(number)))
         if len(pool.columns) == known:
             break
-    spare = sheets - found[0]
+    spare = sheets - found.cost
     slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
     if spare >= -1e-6:
         chosen_from = _near(search, pool, seen, found, spare)
         chosen = choose_columns(
             search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
         )
-        search.offer_choice(chosen_from.columns, chosen)
+        if chosen.plan is not None:
+            search.offer(chosen.plan)
         yield STEP
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
-    seen.value(found[2], slack)
-    return [pair for pair in zip(pool.columns, found[1], strict=True) if pair[1] > 1e-9]
+    seen.value(found.duals, slack)
+    return [pair for pair in zip(pool.columns, found.uses, strict=True) if pair[1] > 1e-9]
 
 
 def pick_sheets(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
@@ -126,7 +127,7 @@ def _near(
     search: Search,
     pool: Pool,
     seen: PatternArchive,
-    found: tuple[float, list[float], list[float]],
+    found: Relaxed,
     spare: float,
 ) -> Pool:
     """Columns and archived sheets of least reduced cost and waste, none beyond the gap.
@@ -138,10 +139,10 @@ def _near(
     own = np.array([column.counts for column in _within_demand(search, pool)])
     reduced, waste = (
         1 - np.concatenate([own @ np.array(values), seen.worth(values)])
-        for values in (found[2], [area / (size.width * size.height) for area in areas])
+        for values in (found.duals, [area / (size.width * size.height) for area in areas])
     )
     order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
-    used = np.flatnonzero(np.array(found[1]) > 1e-9)
+    used = np.flatnonzero(np.array(found.uses) > 1e-9)
     near = Pool(search.problem)
     for number in (*used, *order[reduced[order] <= spare + 1e-6]):
         seen_number = int(number) - len(own)

@@ -222,7 +222,7 @@ class Stages:
             yield STEP
             price_noisily(search, self._relaxation, self.table)
             found = solve_master(search, self._relaxation)
-            self._uses = found[1] if found else self._uses
+            self._uses = found.uses if found else self._uses
             choose(search, self._relaxation, nodes=400)
             yield STEP
 

@@ -10,8 +10,6 @@ from contextlib import suppress
 from dataclasses import replace
 
 from nesting.pack.bounds.dual_bounds import bound_by
-from nesting.pack.lp.master import choose_few
-from nesting.pack.model.columns import Used
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.pattern import is_stopped
 from nesting.pack.model.problem import Problem
@@ -60,7 +58,7 @@ def with_stopped_cuts(
     with suppress(TimeIsUpError):
         _look(stopped, search)
     if stopped.cost < search.cost:
-        _take_few_pinwheels(stopped)
+        stopped.take_few(lambda column: is_stopped(column.pattern))
         return stopped
     if stopped.proven:
         search.bound = stopped.bound
@@ -80,18 +78,3 @@ def _look(stopped: Search, search: Search) -> None:
     for _ in improve(stopped):
         if stopped.rounds > _ROUNDS:
             return
-
-
-def _take_few_pinwheels(search: Search) -> None:
-    """Of the plans of this cost, take one with few sheets that are cut with stopped cuts."""
-    columns = search.pool.columns
-    weights = [int(is_stopped(column.pattern)) for column in columns]
-    chosen = choose_few(search.problem, columns, weights, search.bound.value, search.cost)
-    if chosen.counts is not None:
-        plan = tuple(Used(columns[c], n) for c, n in chosen.counts.items())
-        if _sheets_stopped(plan) < _sheets_stopped(search.best):
-            search.offer(plan, or_equal=True)
-
-
-def _sheets_stopped(plan: tuple[Used, ...]) -> int:
-    return sum(used.count for used in plan if is_stopped(used.column.pattern))

@@ -1,11 +1,10 @@
 """Ties between plans of equal cost: the one that is easiest to cut."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
 
-from nesting.pack.lp.master import choose_few
-from nesting.pack.model.columns import Column, Used, across_grain
+from nesting.pack.model.columns import Column, Used
 from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
 from nesting.pack.model.problem import Problem, along_grain, always_across, without_middles
 from nesting.pack.search.incumbent import Search
@@ -24,7 +23,7 @@ def break_ties(search: Search) -> None:
     It is looked for among the search's columns and, where there are covered middles or more folds run
     across than have to, those of searches that allow fewer.
     """
-    if _middles(search.best, search.problem):
+    if any(_is_middle(used.column, search.problem) for used in search.best):
         with suppress(TimeIsUpError):
             _without_middles(search)
     if search.across_grain > always_across(search.problem):
@@ -36,9 +35,9 @@ def break_ties(search: Search) -> None:
         )
 
 
-def _middles(plan: Iterable[Used], problem: Problem) -> int:
-    """How many covered middles a plan is cut from."""
-    return sum(used.count for used in plan if problem.supplies[used.column.supply].sheet.windows)
+def _is_middle(column: Column, problem: Problem) -> bool:
+    """Whether a column is cut from a covered middle."""
+    return bool(problem.supplies[column.supply].sheet.windows)
 
 
 def _without_middles(search: Search) -> None:
@@ -47,17 +46,13 @@ def _without_middles(search: Search) -> None:
     problem = search.problem
     other = _searched(without_middles(problem), "middles", search.cost)
     search.taken(Used(column, 1) for column in other.pool.columns)
-    plan = _with_few(search, [_middles((Used(one, 1),), problem) for one in search.pool.columns])
-    if plan is not None and _middles(plan, problem) < _middles(search.best, problem):
-        search.replace_equal(plan)
+    search.take_few(lambda column: _is_middle(column, problem))
 
 
 def _along_grain(search: Search) -> None:
     """Take a plan of the same cost with fewer folds across the grain, if there is one."""
     search.taken(Used(column, 1) for column in _columns_along(search))
-    plan = _with_few(search, [column.across_grain for column in search.pool.columns])
-    if plan is not None and across_grain(plan) < search.across_grain:
-        search.replace_equal(plan)
+    search.take_few(lambda column: column.across_grain)
 
 
 def _searched(problem: Problem, seed: str, cost: int) -> Search:
@@ -67,15 +62,6 @@ def _searched(problem: Problem, seed: str, cost: int) -> Search:
         if search.cost <= cost or search.rounds >= _OTHER_ROUNDS:
             break
     return search
-
-
-def _with_few(search: Search, unwanted: list[int]) -> tuple[Used, ...] | None:
-    """A plan of the same cost with little of what its columns have that is ``unwanted``."""
-    columns = search.pool.columns
-    chosen = choose_few(search.problem, columns, unwanted, search.bound.value, search.cost)
-    if chosen.counts is None:
-        return None
-    return search.on_cheapest(tuple(Used(columns[c], n) for c, n in chosen.counts.items()))
 
 
 def _columns_along(search: Search) -> Iterator[Column]:

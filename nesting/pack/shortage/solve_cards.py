@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from math import inf
 
+from nesting.pack.model.columns import meets
 from nesting.pack.model.problem import with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
@@ -71,9 +72,8 @@ def _confirmed(shortage: Shortage, allocation: Allocation | None) -> Allocation 
             return None
     for paper, wanted in shortage.demand(allocation.cut).items():
         problem, used = shortage.problems[paper], allocation.sheets[paper]
-        for number, kind in enumerate(problem.kinds):
-            if sum(u.column.counts[number] * u.count for u in used) < wanted.get(kind.piece, 0):
-                return None
+        if not meets(used, (wanted.get(kind.piece, 0) for kind in problem.kinds)):
+            return None
         for supply, terms in enumerate(shortage.terms[paper]):
             taken = sum(u.count for u in used if u.column.supply == supply)
             if terms.most is not None and taken > terms.most:
