@@ -94,7 +94,7 @@ def loose_request(number: int, asked: LoosePiece, papers: Mapping[str, Paper]) -
 
 
 def merge(
-    requests: Iterable[Request], taken: Taken | None = None, begun: Iterable[Piece] = ()
+    requests: Iterable[Request], taken: Taken | None, begun: Iterable[Piece]
 ) -> tuple[Piece, ...]:
     """Make one piece of equal ones; ``taken`` is as for ``Request.use``.
 

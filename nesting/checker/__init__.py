@@ -101,7 +101,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
 
     Returns
     -------
-    tuple[Fault, ...]
+    tuple[PlanFault, ...]
         Everything that is wrong, named; empty where the plan can be trusted.
 
     Examples

@@ -135,19 +135,25 @@ def kind_asked(
     asked: Layer | LoosePiece, paper: Paper, width: int, height: int, *, round_: bool
 ) -> EqualPieces:
     """The kind of a layer or a loose piece whose size is known."""
-    face, turn = facing_of(paper, asked.face, asked.turn)
-    side = paper.back if face == "back" else paper.front
+    kind = _flat(paper, asked.face, asked.turn, width, height)
     shape: Literal["rect", "circle"] = "circle" if round_ else "rect"
+    return kind._replace(shape=shape, die_allowance=asked.die_allowance)
+
+
+def _flat(
+    paper: Paper, face: FaceName | None, turn: Turn | None, width: int, height: int
+) -> EqualPieces:
+    """The kind of a rectangle without scores."""
+    face, turn = facing_of(paper, face, turn)
+    side = paper.back if face == "back" else paper.front
     return EqualPieces(
-        shape, width, height, asked.die_allowance, paper.name, face, side.print, side.up, turn,
+        "rect", width, height, 0, paper.name, face, side.print, side.up, turn,
         grain=None, score=None,
     )  # fmt: skip
 
 
 def _base_kind(card: Card, base: Base, paper: Paper) -> EqualPieces:
     """The kind of a card's base laid flat; its grain should run along the fold."""
-    face, turn = facing_of(paper, base.face, None)
-    side = paper.back if face == "back" else paper.front
     width, height = card.width, card.height
     score: Score | None = None
     fold: Axis | None = None
@@ -155,10 +161,8 @@ def _base_kind(card: Card, base: Base, paper: Paper) -> EqualPieces:
         width, score, fold = 2 * width, Score("x", card.width), "y"
     elif base.fold == "top":
         height, score, fold = 2 * height, Score("y", card.height), "x"
-    return EqualPieces(
-        "rect", width, height, 0, paper.name, face, side.print, side.up, turn,
-        grain=fold if paper.grain else None, score=score,
-    )  # fmt: skip
+    kind = _flat(paper, base.face, None, width, height)
+    return kind._replace(grain=fold if paper.grain else None, score=score)
 
 
 def _envelope_kind(sent_in: Envelope, paper: Paper) -> EqualPieces:
@@ -169,12 +173,7 @@ def _envelope_kind(sent_in: Envelope, paper: Paper) -> EqualPieces:
     down = (folds.left, flat_width - folds.right)
     across = (folds.bottom, flat_height - folds.top)
     scores = (*(Score("x", at) for at in down), *(Score("y", at) for at in across))
-    face, turn = facing_of(paper, sent_in.face, None)
-    side = paper.back if face == "back" else paper.front
-    return EqualPieces(
-        "rect", flat_width, flat_height, 0, paper.name, face, side.print, side.up, turn,
-        grain=None, score=None, scores=scores,
-    )  # fmt: skip
+    return _flat(paper, sent_in.face, None, flat_width, flat_height)._replace(scores=scores)
 
 
 def facing_of(paper: Paper, face: FaceName | None, turn: Turn | None) -> tuple[FaceName, Turn]:

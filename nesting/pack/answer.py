@@ -30,7 +30,7 @@ def make_plan(
     searches: dict[str, Search],
     settled: Settled,
     seed: int,
-    unchosen: tuple[Piece, ...] = (),
+    unchosen: tuple[Piece, ...],
 ) -> Plan:
     """Write the plan: layouts numbered in the order of the papers, figures, warnings.
 

@@ -51,7 +51,8 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
                 _take(stash, writer, plan.asked.paper(paper_name), sheet, count)
         for kept in worth_keeping(plan, begun.moved):
             paper = plan.asked.paper(kept.paper)
-            numbers += (_keep(writer, plan, paper, kept.sheet) for _ in range(kept.count))
+            offcut = _offcut(paper, kept.sheet, f"from {plan.asked.name}")
+            numbers += (add_offcut(writer, offcut) for _ in range(kept.count))
         for one in plans:
             all_of_it = taken_together(one.plan, Record(), one.record)
             write_recorded(writer, one.plan, plan_digest(one.plan), all_of_it)
@@ -108,15 +109,8 @@ def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) 
         for number in [*own, *alike][:count]:
             writer.remove("offcuts", (number,))
         return
-    known = next((one for one in stash.paper(paper.name).sheets if _same_size(one, sheet)), None)
-    if known is not None:  # what was bought meanwhile is not in the stash
-        at_hand = count if known.have is None else min(count, known.have)
-        stash.take_rows(writer, paper.name, (sheet.width, sheet.height), at_hand)
-
-
-def _same_size(one: Sheet, other: Sheet) -> bool:
-    return (one.width, one.height) == (other.width, other.height)
-
-
-def _keep(writer: Writer, plan: Plan, paper: Paper, sheet: Sheet) -> int:
-    return add_offcut(writer, _offcut(paper, sheet, f"from {plan.asked.name}"))
+    size = sheet.width, sheet.height
+    for known in stash.paper(paper.name).sheets:
+        if (known.width, known.height) == size:  # what was bought meanwhile is not in the stash
+            at_hand = count if known.have is None else min(count, known.have)
+            stash.take_rows(writer, paper.name, size, at_hand)

@@ -30,6 +30,11 @@ class RowChange(NamedTuple):
     before: Row | None
     after: Row | None
 
+    @property
+    def row(self) -> Row:
+        """The row as it was; a new one as it is."""
+        return self.before or self.after or {}
+
 
 @dataclass(frozen=True, slots=True)
 class JournalEntry:
@@ -170,15 +175,14 @@ def take_back(connection: sqlite3.Connection, entry: int | None, why: str) -> Jo
 
 def _put_back(writer: Writer, changes: list[RowChange], entry: JournalEntry) -> None:
     """Write every row as it was, from the last to the first."""
-    for table, before, after in reversed(changes):
-        some = before or after or {}
-        key = tuple(some[column] for column in KEYS[table])
-        if writer.row(table, key) != after:
+    for change in reversed(changes):
+        key = tuple(change.row[column] for column in KEYS[change.table])
+        if writer.row(change.table, key) != change.after:
             raise _changed_since(entry)
-        if before is None:
-            writer.remove(table, key)
+        if change.before is None:
+            writer.remove(change.table, key)
         else:
-            writer.put(table, before)
+            writer.put(change.table, change.before)
 
 
 def _changed_since(entry: JournalEntry) -> StashError:

@@ -31,8 +31,8 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
         changes = [RowChange(*one) for one in json.loads(text)]
         if not any(_is_record(change, digests) for change in changes):
             continue
-        for table, before, after in changes:
-            row = before or after or {}
+        for change in changes:
+            (table, before, after), row = change, change.row
             paper = known.get(str(row.get("paper")))
             if paper is None:
                 continue
@@ -59,8 +59,7 @@ def _numbers_known(plan: Plan) -> set[int]:
 
 def _is_record(change: RowChange, digests: Collection[str]) -> bool:
     """Whether a row is about how far one of some plans is cut."""
-    row = change.before or change.after or {}
-    return change.table in ("cut", "records") and row["plan"] in digests
+    return change.table in ("cut", "records") and change.row["plan"] in digests
 
 
 def _number(row: Row, column: str) -> int:

@@ -16,7 +16,7 @@ from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
-from nesting.pack.search.known_sheets import NOTHING_KNOWN, KnownSheets, offer_known
+from nesting.pack.search.known_sheets import KnownSheets, offer_known
 from nesting.pack.search.schedule import improve
 from nesting.pieces import Piece
 
@@ -40,12 +40,10 @@ def stop_where_it_saves(
 ) -> None:
     """Take a search with stopped cuts in the place of each for which that saves something."""
     for name, search in searches.items():
-        searches[name] = with_stopped_cuts(search, pieces, known)
+        searches[name] = _with_stopped_cuts(search, pieces, known)
 
 
-def with_stopped_cuts(
-    search: Search, pieces: Iterable[Piece] = (), known: KnownSheets = NOTHING_KNOWN
-) -> Search:
+def _with_stopped_cuts(search: Search, pieces: Iterable[Piece], known: KnownSheets) -> Search:
     """The search with stopped cuts that saves something; else the same, its bound for them, if proven.
 
     Where the area alone proves that nothing can be saved, nothing is looked for. Where it is late, what

@@ -43,9 +43,9 @@ def settle(
     pieces: tuple[Piece, ...],
     searches: dict[str, Search],
     seed: int,
-    answers: Iterable[GoalAnswer] = (),
+    answers: Iterable[GoalAnswer],
 ) -> Settled:
-    """Decide what is cut where papers are short, and how, unless there are ``answers`` to that.
+    """Decide what is cut where papers are short, and how, unless there are ``answers`` already.
 
     A paper that turns out to suffice was not short: its better search replaces the first one in
     ``searches``. Where it is late, quick answers are taken.

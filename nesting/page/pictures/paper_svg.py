@@ -17,7 +17,7 @@ _SIDE, _WHITE, _ARROW = 150.0, 4.0, 40.0
 _BARS = (-14.0, -12.0, -8.0, -6.0, -1.0, 2.0, 4.0, 9.0, 11.0, 14.0)
 
 
-def paper_picture(looks: Looks, paper: Paper, face: FaceName = "front") -> str:
+def paper_picture(looks: Looks, paper: Paper, face: FaceName) -> str:
     """Draw a whole sheet of a paper with a face up, as SVG; the first of its sizes."""
     return _picture(looks.of(paper.name, face), looks.batch.unit)
 
