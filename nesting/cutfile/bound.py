@@ -20,11 +20,11 @@ _PI = (Fraction(3_141_592_653_589_793, 10**15), Fraction(3_141_592_653_589_794, 
 class LeastSheets:
     """A proven least number of whole sheets.
 
-    ``by`` is the kind of proof. ``area``, which holds however pieces are turned: each shape with half the gap round it takes its area
-    (a circle its disc), and no point twice. The others hold for quarter turns, the only ones that
-    there are here. ``large pieces``: no two of them go side by side or
-    one above the other on a sheet. ``lengths``: as ``area``, with lengths weighted so that what
-    fits beside each other still does (dual feasible functions).
+    ``by`` is the kind of proof. ``area``: shapes, each with half the gap round it (of a circle the
+    disc), share no area; this holds however they are turned, the others for quarter turns, the only
+    ones here. ``large pieces``: no two of them go side by side or one above the other on a sheet.
+    ``lengths``: as ``area``, with lengths weighted so that what fits beside each other still does
+    (dual feasible functions).
     """
 
     value: int

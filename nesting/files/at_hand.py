@@ -83,13 +83,10 @@ def _other_size(there: Paper, size: object, unit: Unit) -> str:
     if not sizes:
         return f"a paper that the stash has sheets of; it has none of {there.name}"
     try:
-        return (
-            ""
-            if parse_size(str(size), unit) in sizes
-            else f"a size that the stash has: {listed(sizes.values())}"
-        )
-    except LengthError:
-        return ""  # a fault of its own
+        known = parse_size(str(size), unit) in sizes
+    except LengthError:  # a fault of its own
+        known = True
+    return "" if known else f"a size that the stash has: {listed(sizes.values())}"
 
 
 def _filled(keys: Any, there: Paper, unit: Unit) -> dict[str, Any]:

@@ -33,6 +33,8 @@ _AT_LEAST_1 = {
     "width", "height", "circle", "marks", "longest_cut", "narrowest_hold", "stack", "make", "each",
     "count", "at_most",
 }  # fmt: skip
+#: What is written only where there is any.
+_WHERE_ANY = ("unchosen", "one_more", "middles", "after")
 
 
 def write_plan(plan: Plan, path: str | Path) -> None:
@@ -123,7 +125,7 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
     InputError
         A layout has cuts nested too deeply for the format.
     """
-    return {
+    data = {
         "format": FORMAT,
         "version": VERSION,
         "tool": plan.tool,
@@ -135,19 +137,20 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "pieces": [
             {**to_data(piece, _as_in_plan), "diameter": diameter_of(piece)} for piece in plan.pieces
         ],
-        **({"unchosen": to_data(plan.unchosen, _as_in_plan)} if plan.unchosen else {}),
+        "unchosen": to_data(plan.unchosen, _as_in_plan),
         "layouts": [_layout_data(layout) for layout in plan.layouts],
         "uncut": to_data(plan.uncut, _as_in_plan),
         "cards": to_data(plan.cards),
         "whole_cards": to_data(plan.whole_cards),
         "chosen": to_data(plan.chosen),
-        **({"one_more": to_data(plan.one_more)} if plan.one_more else {}),
-        **({"middles": to_data(plan.middles)} if plan.middles else {}),
+        "one_more": to_data(plan.one_more),
+        "middles": to_data(plan.middles),
         "papers": to_data(plan.papers),
         "warnings": list(plan.warnings),
         "notes": list(plan.notes),
-        **({"after": to_data(plan.after)} if plan.after else {}),
+        "after": to_data(plan.after),
     }
+    return {key: value for key, value in data.items() if value or key not in _WHERE_ANY}
 
 
 def plan_from_data(data: object, name: str) -> Plan:
