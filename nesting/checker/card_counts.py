@@ -13,11 +13,9 @@ from nesting.checker.card_groups import (
     most_of_kinds,
 )
 from nesting.checker.case import Case
-from nesting.checker.circles import least_area
 from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault
 from nesting.checker.proofs import find_fuller_sheets
-from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import each_of, total_of, uncut_of
 from nesting.papers import Paper
 from nesting.plan import WholeCards
@@ -168,25 +166,11 @@ def _is_counted(paper: Paper) -> bool:
 
 def _most_by_area(case: Case, paper: Paper, group: CardGroup) -> int | None:
     """How many cards the usable area of one paper allows."""
-    area = 0
-    for sheet in paper.sheets:
-        width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
-        area += max(0, width) * max(0, height) * (sheet.have or 0)
-    trimmer = case.batch.trimmer
-    sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    area = sum(case.usable_area(paper, sheet) * (sheet.have or 0) for sheet in paper.sheets)
     most = most_of_kinds(case)
     left = {kind: most[kind] - case.bags.get(kind, 0) for kind in case.kinds_of(paper)}
     worth = {
-        kind: least_area(
-            kind.width,
-            kind.height,
-            kind.die_allowance,
-            sizes,
-            trimmer.marks,
-            circles=number if kind.shape == "circle" else 0,
-        )
-        for kind, number in left.items()
-        if number > 0
+        kind: case.least_area(paper, kind, number) for kind, number in left.items() if number > 0
     }
     return _most(case, group, worth, area + _bagged(case, worth))
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from nesting.batch import Card
 from nesting.checker.case import Case
 from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.orientation import blank_sizes
-from nesting.checker.sheets import usable_of
 from nesting.checker.tallies import each_of, lacking_of
 from nesting.papers import Paper
 
@@ -231,7 +229,7 @@ def most_cards(case: Case, card: Card) -> int | None:
     for name, needed in alone.items():
         paper = case.papers[name]
         there = covered[name] + sum(
-            (sheet.have or 0) * _usable_area(case, paper, n) for n, sheet in enumerate(paper.sheets)
+            (sheet.have or 0) * case.usable_area(paper, sheet) for sheet in paper.sheets
         )
         limits.append(there // needed)
     return min(limits, default=None)
@@ -240,18 +238,12 @@ def most_cards(case: Case, card: Card) -> int | None:
 def _area_that_holds(case: Case, paper: Paper, kind: EqualPieces) -> int | None:
     """The usable area of the sheets that hold a piece; None where these are without number."""
     total = 0
-    for number, sheet in enumerate(paper.sheets):
-        width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
-        if any(across <= width and along <= height for across, along in blank_sizes(kind)):
+    for sheet in paper.sheets:
+        if case.holds(paper, sheet, kind):
             if sheet.have is None:
                 return None
-            total += sheet.have * _usable_area(case, paper, number)
+            total += sheet.have * case.usable_area(paper, sheet)
     return total
-
-
-def _usable_area(case: Case, paper: Paper, number: int) -> int:
-    width, height = usable_of(paper, paper.sheets[number], case.batch.trimmer.cut_width)
-    return max(0, width) * max(0, height)
 
 
 def _no_less_than(kind: EqualPieces) -> int:

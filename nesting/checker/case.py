@@ -5,12 +5,15 @@ from typing import Self
 
 from nesting.batch import Batch, Card
 from nesting.checker.asked import Wanted
+from nesting.checker.circles import least_area
 from nesting.checker.costs import supplies_of
 from nesting.checker.cut_already import NOTHING_BEGUN
 from nesting.checker.cut_sheets import CutUp, cut_up
 from nesting.checker.equal import EqualPieces, kind_of
+from nesting.checker.orientation import blank_sizes
 from nesting.checker.parts import Part, parts_of
-from nesting.papers import Paper, Supply
+from nesting.checker.sheets import usable_of
+from nesting.papers import Paper, Sheet, Supply
 from nesting.pieces import Piece, Use
 from nesting.plan import Plan
 
@@ -104,6 +107,31 @@ class Case:
     def supplies_of(self, paper: Paper) -> list[Supply]:
         """What the full need of a paper can be cut from, and at what cost."""
         return supplies_of(paper, self.asked_of(paper))
+
+    def usable(self, paper: Paper, sheet: Sheet) -> tuple[int, int]:
+        """Width and height of what strip and edge trim leave of a sheet."""
+        return usable_of(paper, sheet, self.batch.trimmer.cut_width)
+
+    def usable_area(self, paper: Paper, sheet: Sheet) -> int:
+        """The area of that; 0 where nothing is left."""
+        width, height = self.usable(paper, sheet)
+        return max(0, width) * max(0, height)
+
+    def holds(self, paper: Paper, sheet: Sheet, piece: Piece | EqualPieces) -> bool:
+        """Whether a blank of a piece fits what is left of a sheet."""
+        width, height = self.usable(paper, sheet)
+        return any(across <= width and along <= height for across, along in blank_sizes(piece))
+
+    def least_area(self, paper: Paper, kind: EqualPieces, count: int) -> int:
+        """The least area of a sheet that each of so many of a kind takes."""
+        return least_area(
+            kind.width,
+            kind.height,
+            kind.die_allowance,
+            {self.usable(paper, sheet) for sheet in paper.sheets},
+            self.batch.trimmer.marks,
+            circles=max(count, 1) if kind.shape == "circle" else 0,
+        )
 
     def has_uncut(self, paper: str) -> bool:
         """Whether some pieces of a paper are listed as uncut."""

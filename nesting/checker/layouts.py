@@ -10,7 +10,7 @@ from nesting.checker.circles import group_sizes
 from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
 from nesting.checker.fault import PlanFault
 from nesting.checker.orientation import blank_size, may_lie
-from nesting.checker.sheets import bared, sheet_of, usable_of
+from nesting.checker.sheets import bared, sheet_of
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Offcut, Strip
 from nesting.papers import Paper
 from nesting.pieces import Piece
@@ -172,11 +172,10 @@ def _is_of_rows(case: Case, piece: Piece, circles: int, rect: Rect) -> bool:
     paper = case.papers.get(piece.paper)
     if paper is None or piece.shape == "rect":
         return True
-    trimmer = case.batch.trimmer
-    sheets = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
+    sheets, marks = {case.usable(paper, one) for one in paper.sheets}, case.batch.trimmer.marks
     return any(
         size == (rect.width, rect.height) and circles <= holds
-        for size, holds in group_sizes(piece.width, piece.die_allowance, sheets, trimmer.marks)
+        for size, holds in group_sizes(piece.width, piece.die_allowance, sheets, marks)
     )
 
 

@@ -4,16 +4,16 @@ from collections.abc import Iterator, Mapping
 
 from nesting.checker.affordable import proves
 from nesting.checker.case import Case
-from nesting.checker.circles import group_sizes, least_area
+from nesting.checker.circles import group_sizes
 from nesting.checker.costs import counts_sheets
 from nesting.checker.equal import kind_of
 from nesting.checker.fault import PlanFault
 from nesting.checker.orientation import blank_sizes
 from nesting.checker.rectangle_value import most_value
-from nesting.checker.sheets import identity_of_sheet, usable_of
+from nesting.checker.sheets import identity_of_sheet
 from nesting.checker.tallies import sheet_counts
 from nesting.checker.ways import most_pieces, taken_at_least
-from nesting.papers import Paper, Supply
+from nesting.papers import Paper
 from nesting.plan import Bound, PaperFigures
 from nesting.units import size_words
 
@@ -148,22 +148,12 @@ def _find_beyond_full_need(case: Case, figures: PaperFigures, paper: Paper) -> I
 
 def _find_area_gaps(case: Case, bound: Bound, paper: Paper) -> Iterator[str]:
     """What is wrong with a bound by area alone, as if a sheet could be cut to dust."""
-    trimmer = case.batch.trimmer
-    sizes = {usable_of(paper, sheet, trimmer.cut_width) for sheet in paper.sheets}
-    worth = {}
-    for kind in case.kinds_of(paper):
-        count = case.left_of(kind, case.wanted.get(kind, []))
-        circles = max(count, 1) if kind.shape == "circle" else 0
-        worth[kind] = least_area(
-            kind.width, kind.height, kind.die_allowance, sizes, trimmer.marks, circles=circles
-        )
+    worth = {
+        kind: case.least_area(paper, kind, case.left_of(kind, case.wanted.get(kind, [])))
+        for kind in case.kinds_of(paper)
+    }
     need = taken_at_least(case, paper.name, worth)
-
-    def area(offer: Supply) -> int:
-        width, height = usable_of(paper, offer.sheet, case.batch.trimmer.cut_width)
-        return width * height if width > 0 and height > 0 else 0
-
-    worths = [(offer, area(offer)) for offer in case.supplies_of(paper)]
+    worths = [(one, case.usable_area(paper, one.sheet)) for one in case.supplies_of(paper)]
     if not proves(worths, need, bound.value, most_pieces(case, paper)):
         yield f"the bound is {bound.value}; the areas do not prove so much."
 
@@ -203,8 +193,7 @@ def find_fuller_sheets(
     """
     trimmer = case.batch.trimmer
     usable = {  # an offcut as large as a whole sheet has no strip, so both are looked at
-        (usable_of(paper, sheet, trimmer.cut_width), (sheet.width, sheet.height))
-        for sheet in paper.sheets
+        (case.usable(paper, sheet), (sheet.width, sheet.height)) for sheet in paper.sheets
     }
     values = _values_of_blanks(case, worth, paper, {size for size, _ in usable})
     for (width, height), nominal in sorted(usable):

@@ -9,10 +9,9 @@ from nesting.checker.case import Case
 from nesting.checker.costs import counts_sheets
 from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault, repeated
-from nesting.checker.orientation import blank_sizes
 from nesting.checker.parts import options_of
-from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet, usable_of
-from nesting.papers import Edge, Paper, Sheet
+from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet
+from nesting.papers import Edge, Paper
 from nesting.pieces import Piece, Use
 from nesting.units import size_words
 
@@ -87,15 +86,9 @@ def _may_be_short(case: Case, piece: Piece) -> bool:
     paper = case.papers.get(piece.paper)
     if paper is None or paper.buy:
         return False
-    have = total_of(sheet.have for sheet in paper.sheets if _holds(case, paper, sheet, piece))
+    have = total_of(sheet.have for sheet in paper.sheets if case.holds(paper, sheet, piece))
     needed = sum(f.needed for f in case.plan.papers if f.paper == paper.name)
     return have is not None and (not counts_sheets(paper) or needed > have)
-
-
-def _holds(case: Case, paper: Paper, sheet: Sheet, piece: Piece) -> bool:
-    """Whether a piece's blank fits a sheet."""
-    width, height = usable_of(paper, sheet, case.batch.trimmer.cut_width)
-    return any(across <= width and along <= height for across, along in blank_sizes(piece))
 
 
 def by_use(uses: Iterable[Use]) -> Counter[tuple[str | None, str, Edge | None]]:
