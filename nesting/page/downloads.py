@@ -42,14 +42,7 @@ async def plan_pdf(request: Request) -> Response:
     only = [_page(one) for one in asked.getlist("only")]
     back_up = "face-down" in asked
     return await made(
-        request,
-        _of(request),
-        "plan.pdf",
-        printing.plan_pages,
-        answer.plan,
-        asked_page(request),
-        only,
-        back_up,
+        request, "plan.pdf", printing.plan_pages, answer.plan, asked_page(request), only, back_up
     )
 
 
@@ -69,12 +62,7 @@ async def shopping_pdf(request: Request) -> Response:
     if answer.needs is None:
         raise HTTPException(404)
     return await made(
-        request,
-        _of(request),
-        "shopping.pdf",
-        printing.print_shopping,
-        answer.needs,
-        asked_page(request),
+        request, "shopping.pdf", printing.print_shopping, answer.needs, asked_page(request)
     )
 
 
@@ -87,14 +75,7 @@ async def cut_files_zip(request: Request) -> Response:
         raise HTTPException(422, f"{error}\nGo back, and put it right.") from None
     straight = "free" not in asked
     return await made(
-        request,
-        _of(request),
-        "cut-files.zip",
-        printing.zip_cut_files,
-        plan,
-        setup,
-        asked_page(request),
-        straight,
+        request, "cut-files.zip", printing.zip_cut_files, plan, setup, asked_page(request), straight
     )
 
 
@@ -127,7 +108,7 @@ async def finished_card(request: Request) -> Response:
     name = f"{numbered_name(number + 1, card.name, 'card')}.{kind}"
     if kind not in ("png", "svg"):
         raise HTTPException(404)
-    return await made(request, _of(request), name, printing.draw_finished, plan, card.name, kind)
+    return await made(request, name, printing.draw_finished, plan, card.name, kind)
 
 
 def _card(plan: Plan, number: int) -> tuple[int, Card]:
@@ -143,9 +124,7 @@ async def side_by_side(request: Request) -> Response:
     if held is None:
         raise HTTPException(404)
     plans = ((AS_IT_IS, plan), (HELD, held))
-    return await made(
-        request, _of(request), "side-by-side.svg", printing.draw_sheets, plan.asked.name, plans
-    )
+    return await made(request, "side-by-side.svg", printing.draw_sheets, plan.asked.name, plans)
 
 
 async def layout_svg(request: Request) -> Response:
@@ -161,7 +140,7 @@ async def change_svg(request: Request) -> Response:
     """A card before or after a small change, or the sheets that it saves."""
     plan, change, when = _answer(request).plan, _change(request), request.path_params["when"]
     if when == "sheets":
-        return await made(request, _of(request), "sheets.svg", printing.draw_saving, plan, change)
+        return await made(request, "sheets.svg", printing.draw_saving, plan, change)
     batch = {"before": plan.asked, "after": change.plan.asked}.get(when)
     if batch is None or not change.looks:
         raise HTTPException(404)
@@ -205,14 +184,12 @@ def asked_page(request: Request) -> str:
     return size if size in _SIZES else _SIZES[0]
 
 
-async def made(
-    request: Request, of: str, name: str, make: Callable[..., bytes], *args: Any
-) -> Response:
+async def made(request: Request, name: str, make: Callable[..., bytes], *args: Any) -> Response:
     """Have a file made by one of the workers, and hand it over."""
     detail = f"{request.url.path}?{request.url.query}"
     searches = answering_of(request).searches
     search: LongWork[printing.MadeFile] = searches.look(
-        f"made for {of}", printing.make_file, make, *args, detail=detail, keep=False
+        "a file", printing.make_file, make, *args, detail=detail, keep=False
     )
     await search.over.wait()
     if search.found is None:

@@ -20,7 +20,7 @@ _KEPT = 100
 _LOADED = ("nesting.page.answers", "nesting.advice.suggestions", "highspy", "numba")
 _END = object()
 
-#: The digest of a batch, the name of the work, a detail.
+#: What it is for, the name of the work, a detail.
 _Key = tuple[str, str, str]
 T = TypeVar("T")
 
@@ -85,9 +85,9 @@ class Searches:
         Parameters
         ----------
         of
-            The digest of the batch that it is for.
+            What it is for, mostly the digest of a batch: ``stop`` ends all that is for the same.
         detail
-            Tells this work from other work of the same kind for that batch.
+            Tells this work from other work of the same kind for the same.
         keep
             Whether what is found is kept for the next time.
         """
@@ -124,7 +124,7 @@ class Searches:
         self.tell()
 
     def stop(self, of: str) -> None:
-        """Stop all that is under way for a batch; what was found so far is kept for going on."""
+        """Stop all that is under way for something; what was found so far is kept for going on."""
         for key in [key for key in self._going_on if key[0] == of]:
             if self._kept[key].found is None:
                 del self._kept[key]

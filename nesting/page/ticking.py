@@ -300,7 +300,7 @@ async def labels_pdf(request: Request) -> Response:
     with Stash(path) as stash:
         there = {one.number: one for one in stash.offcuts()}
     offcuts = tuple(there[number] for number in cutting.in_stash if number in there)
-    return await made(request, cutting.of, "labels.pdf", print_labels, offcuts, asked_page(request))
+    return await made(request, "labels.pdf", print_labels, offcuts, asked_page(request))
 
 
 async def put_away(request: Request) -> Response:
