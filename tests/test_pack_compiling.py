@@ -85,7 +85,13 @@ def test_the_first_run_plans_as_every_other(tmp_path: Path) -> None:
     assert first == said_by(PLAN, tmp_path)
     assert not [line for line in first if "compiled here" in line]
     assert called(first) <= called(said_by(COMPILE, tmp_path))
-    for loop in ("ruin_and_recreate", "list_near_full", "list_cells", "find_best", "cover_exactly"):
+    for loop in (
+        "ruin_and_recreate",
+        "list_near_full",
+        "list_cells",
+        "find_best",
+        "go_on_covering",
+    ):
         assert any(f"loop: {loop} " in line for line in first)
 
 

@@ -25,7 +25,7 @@ from nesting.pack.one_sheet.pattern_enumeration import (
     ValueTarget,
 )
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.pack.search import exact_enumeration
+from nesting.pack.search import column_search, exact_enumeration
 from nesting.pack.search.attempts import Start, attempt
 from nesting.pack.search.column_generation import generate_columns, solve_master
 from nesting.pack.search.exact_enumeration import enumerate_and_solve
@@ -303,25 +303,22 @@ def test_what_cannot_be_cut_without_kinds_worth_nothing_is_ruled_out() -> None:
     assert search.bound.value == bound + 1
 
 
-def test_a_programme_over_all_layouts_goes_on_until_it_is_decided(
+def in_vain(*_: object, **__: object) -> Choice:
+    """What HiGHS says where its nodes do not suffice."""
+    return Choice(None)
+
+
+def test_a_choice_among_all_layouts_goes_on_until_it_is_decided(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """What HiGHS leaves open within few nodes is ruled out within more, where there is patience for them."""
-
-    def slow(
-        problem: Problem, columns: list[Column], least: int, *, most: int, nodes: int
-    ) -> Choice:
-        if nodes < 1_000:
-            return Choice(None)
-        return choose_columns(problem, columns, least, most=most, nodes=nodes)
-
+    """What a few choices leave open is ruled out by more, where there is patience for them."""
     search, table = generated(36, "cream cardstock")
     bound = search.bound.value
-    monkeypatch.setattr(exact_enumeration, "choose_columns", slow)
-    monkeypatch.setattr(exact_enumeration, "_NODES_BY_COLUMNS", 100)
-    enumerated(search, table)
+    monkeypatch.setattr(exact_enumeration, "choose_columns", in_vain)
+    monkeypatch.setattr(column_search, "_TURN", 10)
+    enumerated(search, table, replace(LITTLE, choices=(10,)))
     assert search.bound.value == bound
-    enumerated(search, table, replace(LITTLE, nodes=(1, 20)))
+    enumerated(search, table, replace(LITTLE, choices=(10, 1_000_000)))
     assert search.bound.value == bound + 1
 
 
@@ -331,9 +328,9 @@ def test_few_columns_always_have_those_that_the_relaxation_uses(
     """However they are drawn, in fractions as few sheets suffice as with all; not all draws are alike."""
     drawn: list[list[Column]] = []
 
-    def in_vain(_: Problem, columns: list[Column], *__: int, **___: int) -> Choice:
+    def noted(_: Problem, columns: list[Column], *__: int, **___: int) -> Choice:
         drawn.append(columns)
-        return Choice(None)
+        return in_vain()
 
     def least(columns: list[Column]) -> float:
         relaxation = Relaxation(search.problem)
@@ -343,8 +340,8 @@ def test_few_columns_always_have_those_that_the_relaxation_uses(
         return found[0]
 
     search, table = generated(1022)
-    monkeypatch.setattr(exact_enumeration, "choose_columns", in_vain)
-    enumerated(search, table)
+    monkeypatch.setattr(exact_enumeration, "choose_columns", noted)
+    enumerated(search, table, replace(LITTLE, choices=(0, 0)))
     assert len(drawn) > 2
     every = drawn[-1]
     assert all(least(columns) == pytest.approx(least(every)) for columns in drawn)

@@ -1,13 +1,11 @@
 """Full sheets, and demands covered by them, against trying every cut and sheets cut up."""
 
-from itertools import combinations_with_replacement, islice
-from operator import le
+from itertools import islice
 from random import Random
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
-from hypothesis import strategies as st
 from pack_cases import Case, asked, problem_of, sheet_batch
 from pack_exact import tries_of, usable_of
 from test_pack_near_full import is_held, pinwheels
@@ -63,30 +61,6 @@ def test_of_too_many_blocks_some_are_left_out(
     assert not every
     assert (full @ sheets.areas == sheets.area).all()
     assert (full <= demand).all()
-
-
-@given(
-    st.lists(st.tuples(*[st.integers(0, 3)] * 4).filter(any), max_size=9, unique=True),
-    st.tuples(*[st.integers(1, 5)] * 4),
-    st.integers(1, 4),
-)
-@settings(max_examples=200)
-def test_a_demand_is_covered_exactly_or_surely_cannot_be(
-    rows: list[tuple[int, ...]], demand: tuple[int, ...], sheets: int
-) -> None:
-    """As trying every choice says, each as often as one likes."""
-    pieces = tuple((3, 4 + kind, count, "may") for kind, count in enumerate(demand))
-    full = FullSheets(problem_of(Case(((20, 20, None),), pieces).batch()), Random(0))  # type: ignore[arg-type]
-    rows = [row for row in rows if all(map(le, row, demand))]
-    every = combinations_with_replacement(rows, sheets)
-    possible = any(tuple(map(sum, zip(*some, strict=True))) == demand for some in every)
-    listed = np.array(rows, dtype=np.int64).reshape(-1, 4)
-    chosen, sure = full.cover(np.array(demand), listed, sheets)
-    assert sure
-    assert (chosen is not None) == possible
-    if chosen is not None:
-        assert len(chosen) == sheets
-        assert tuple(sum(chosen)) == demand
 
 
 @pytest.mark.parametrize("turned", [False, True])

@@ -101,6 +101,18 @@ def test_a_known_plan_is_found_among_many_sheets(seed: int) -> None:
     assert steps >= 2
 
 
+def test_the_archive_counts_the_blanks_of_its_sheets() -> None:
+    """As the patterns that it gives back hold them, of any of its sheets in any order."""
+    problem, patterns = known_plan(3, 8)
+    seen = PatternArchive(problem, Random(0))
+    seen.value([0.0] * len(problem.kinds), 1.0)
+    noted(problem, patterns, seen)
+    numbers = [5, 0, 7]
+    expected = [counts(seen.pattern(number), len(problem.kinds)) for number in numbers]
+    assert list(map(tuple, seen.counts(np.array(numbers)).tolist())) == expected
+    assert seen.counts(np.array([], dtype=np.int64)).shape == (0, len(problem.kinds))
+
+
 @pytest.mark.parametrize("seed", range(2))
 def test_where_a_sheet_lacks_there_is_no_plan(seed: int) -> None:
     """Without the sheets that hold a kind, the best plan stays as it was, and values stay sound."""

@@ -8,6 +8,7 @@ from nesting.arrays import Whole
 from nesting.pack.model.pattern import Pattern
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
+from nesting.pack.one_sheet.row_cover import RowCover
 
 #: How many pairs of blocks a cell's first list may join, and the factor by which it grows.
 _PAIRS, _GROWTH = 100, 6
@@ -55,31 +56,9 @@ class FullSheets:
 
     def cover(self, demand: Whole, full: Whole, sheets: int) -> tuple[list[Whole] | None, bool]:
         """So many full sheets, of those given, that hold just a demand; where there are none, whether that is sure."""
-        from nesting.pack.kernels.full_loop import NONE, Cover, cover_exactly
-
-        fields = self._near_full.fields
-        order = np.argsort(np.count_nonzero(full, axis=0), kind="stable")
-        left = np.zeros((sheets, len(fields.free)), dtype=np.int64)
-        left[0] = fields.packed(demand)
-        cover = Cover(
-            rows=fields.packed(full),
-            order=order,
-            word=fields.word,
-            shift=fields.shift,
-            mask=fields.mask,
-            free=fields.free,
-            hashed=np.full(1 << (2 * len(full) + 1).bit_length(), NONE),
-            left=left,
-            lists=np.tile(np.arange(len(full)), (sheets, 1)),
-            counts=np.full(sheets, len(full)),
-            at=np.zeros(sheets, dtype=np.int64),
-            kinds=np.zeros(sheets, dtype=np.int64),
-            chosen=np.full(sheets, NONE),
-        )
-        sure = cover_exactly(cover, _STEPS) >= 0
-        if cover.chosen[-1] == NONE:
-            return None, sure
-        return [full[row] for row in cover.chosen], True
+        cover = RowCover(full, demand, sheets, self.areas)
+        found = cover.found(_STEPS)
+        return None if found is None else [full[row] for row in found], cover.impossible
 
 
 def may_be_full(problem: Problem, sheets: int) -> bool:

@@ -33,15 +33,15 @@ class Patience:
 
     ``parts`` says of which part of the gap to list the patterns, one after another: the first is all.
     ``whole`` says whether to list kinds that are worth nothing as well, before leaving them out.
-    ``nodes`` says how many times as many nodes as usual the integer programme over a list may take, again
-    and again until it is decided.
+    ``choices`` says how many choices to try among the patterns of a list, again and again until it is
+    decided.
     """
 
     pairs: int
     kept: int
     parts: tuple[int, ...] = (1,)
     whole: bool = False
-    nodes: tuple[int, ...] = (1,)
+    choices: tuple[int, ...] = (300_000,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class ValueTarget:
 
 #: These take hundredths of a second, and seconds.
 LITTLE = Patience(1_000_000, 20_000, parts=(1, 4))
-MUCH = Patience(30_000_000, 200_000, whole=True, nodes=(1, 4, 16, 64))
+MUCH = Patience(30_000_000, 200_000, whole=True, choices=(300_000, 10_000_000, 100_000_000))
 
 #: The most cells of a table for which patterns are listed.
 _MOST_CELLS = 100_000

@@ -12,10 +12,13 @@ from contextlib import contextmanager
 from threading import Thread
 from time import sleep
 
+import numpy as np
+
 from nesting.batch import Trimmer
 from nesting.pack.kernels.cache import cache_folder
 from nesting.pack.model.pauses import WAIT, Pauses, so_many
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
+from nesting.pack.one_sheet.row_cover import RowCover
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import Stages
 from nesting.papers import Paper, Sheet
@@ -104,6 +107,8 @@ def compile_loops(loops: str) -> None:
     """Compile some loops, in a process of its own that ends with the one that started it."""
     Thread(target=_end_with_starter, daemon=True).start()
     stages = Stages(Search(_open_problem(*(_REST,) * (loops == "full")), ""))
+    one = np.ones(1, dtype=np.int64)
+    RowCover(one.reshape(1, 1), one, 1, one).found(1)  # a list may end before it is needed
     for stage, steps in _LOOPS[loops].items():
         for _ in so_many(stage(stages), steps):
             pass

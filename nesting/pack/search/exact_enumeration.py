@@ -1,11 +1,11 @@
 """The exact last step: list every pattern that a plan of ``bound`` sheets can contain, and solve."""
 
 from collections.abc import Generator, Iterator
-from itertools import product, repeat
+from itertools import product
 
 import numpy as np
 
-from nesting.pack.lp.master import Choice, Relaxation, choose_columns
+from nesting.pack.lp.master import Relaxation, Relaxed, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used
 from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pauses import STEP, Pause
@@ -19,15 +19,17 @@ from nesting.pack.one_sheet.pattern_enumeration import (
     may_list,
 )
 from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.search.column_search import search_columns
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
 #: The most guides for one enumeration.
 _MOST_GUIDES = 8
-#: How many columns the first integer programmes have, before all of them. A column counts as worth more by
-#: chance, up to a share of what all sheets together may be worth less than the most: with a thousand such
-#: shares nothing but chance decides which columns these are.
-_FEW = ((100, 0.3), (300, 0.3), (100, 1_000), (300, 1_000), (1_500, 0.3))
+#: How many columns the first integer programmes have, before all of them.
+_FEW = 100, 300
+#: A column counts as worth more by chance there, up to this share of what all sheets together may be worth less
+#: than the most.
+_BY_CHANCE = 0.3
 #: The least node limit for HiGHS, and nodes times columns: a step must not take too long.
 _LEAST_NODES, _NODES_BY_COLUMNS = 50, 150_000
 
@@ -107,46 +109,50 @@ def _listed(
 def _chosen(
     search: Search, problem: Problem, pool: Pool, sheets: int, patience: Patience
 ) -> Generator[Pause, None, tuple[tuple[Used, ...], bool]]:
-    """A plan of so many sheets, none if none was found, and whether there is none."""
-    chosen = Choice(None)
+    """A plan of so many sheets, none if none was found, and whether there is none.
+
+    Few sheets are chosen one after another sooner than by the integer programme, many are not.
+    """
     every = pool.columns
-    for columns in _few_of(search, problem, every, sheets):
-        chosen = choose_columns(problem, columns, sheets, most=sheets, nodes=_nodes(columns))
-        yield STEP
-        if chosen.plan is not None:
-            return chosen.plan, False
-    for times in patience.nodes:
-        yield from repeat(STEP, times)
-        chosen = choose_columns(problem, every, sheets, most=sheets, nodes=times * _nodes(every))
-        if chosen.plan is not None or chosen.impossible:
-            break
-    return chosen.plan or (), chosen.impossible
-
-
-def _nodes(columns: list[Column]) -> int:
-    return max(_LEAST_NODES, _NODES_BY_COLUMNS // max(1, len(columns)))
+    relaxation = Relaxation(problem)
+    relaxation.extend(every)
+    demand = np.array(problem.demand)
+    counts = np.array([column.counts for column in every], dtype=np.int64).reshape(-1, len(demand))
+    # Where a kind is in no column, there is no optimum.
+    relaxed = relaxation.solve() or Relaxed(0.0, [0.0] * len(every), [0.0] * len(demand))
+    for choices in patience.choices:
+        found, impossible = yield from search_columns(
+            counts, demand, sheets, relaxed, search.rng, choices
+        )
+        if found or impossible:
+            return tuple(Used(every[number], often) for number, often in found.items()), impossible
+        for columns in (*_few_of(search, every, sheets, relaxed), every):
+            nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // len(columns))
+            chosen = choose_columns(problem, columns, sheets, most=sheets, nodes=nodes)
+            yield STEP
+            if chosen.plan is not None or (chosen.impossible and columns is every):
+                return chosen.plan or (), chosen.impossible
+    return (), False
 
 
 def _few_of(
-    search: Search, problem: Problem, columns: list[Column], sheets: int
+    search: Search,
+    columns: list[Column],
+    sheets: int,
+    relaxed: Relaxed,
 ) -> Iterator[list[Column]]:
-    """Some of the most valuable columns, drawn again and again, then more of them; never all.
+    """Some of the most valuable columns, then more of them; never all.
 
     Where there is a plan, it mostly consists of few columns and is found much sooner among few. As
     many may be worth the same, chance has a part in it. Those that the relaxation uses always belong
     to it.
     """
-    relaxation = Relaxation(problem)
-    relaxation.extend(columns)
-    found = relaxation.solve()
-    if found is None or found.cost > sheets:
-        return
-    cost, uses, duals = found
+    cost, uses, duals = relaxed
     worth = np.array([column.counts for column in columns]) @ duals
     unused = np.array(uses) <= 0
-    for number, share in _FEW:
+    for number in _FEW:
         if number < len(columns):
-            chance = [share * (sheets - cost) * search.rng.random() for _ in columns]
+            chance = [_BY_CHANCE * (sheets - cost) * search.rng.random() for _ in columns]
             order = np.lexsort((-worth - chance, unused))
             yield [columns[n] for n in order[:number]]
 

@@ -65,6 +65,18 @@ class PatternArchive:
         """What every sheet is worth, by a value of each kind."""
         return self._sums(np.array(values))
 
+    def counts(self, numbers: Whole) -> Whole:
+        """How many of each kind some sheets hold: a row for each of them."""
+        starts, kinds = self.record.starts, len(self._problem.kinds)
+        lengths = starts[numbers + 1] - starts[numbers]
+        of = np.repeat(np.arange(len(numbers)), lengths)
+        tokens = self.record.tokens[
+            np.arange(len(of)) + np.repeat(starts[numbers] - np.cumsum(lengths) + lengths, lengths)
+        ]
+        blanks = tokens >= 0
+        held = np.bincount(of[blanks] * kinds + tokens[blanks] // 2, minlength=len(numbers) * kinds)
+        return held.reshape(-1, kinds)
+
     def _sums(self, values: _Values) -> _Values:
         """For every sheet the sum over its blanks of a value of each kind."""
         starts = self.record.starts[: len(self) + 1]

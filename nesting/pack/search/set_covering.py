@@ -6,25 +6,24 @@ from operator import le, sub
 
 import numpy as np
 
-from nesting.pack.lp.master import Relaxation, Relaxed, choose_columns
-from nesting.pack.model.columns import Column, Pool, Used, cut_once
+from nesting.pack.lp.master import Relaxation, Relaxed
+from nesting.pack.model.columns import Column, Pool, Used, column_of, cut_once
 from nesting.pack.model.pattern import Pattern, blank_area
-from nesting.pack.model.pauses import STEP, Pause
+from nesting.pack.model.pauses import STEP, Pause, Pauses
+from nesting.pack.search.column_search import search_columns
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 
-#: How many sheets enter the relaxation at a time, and the most in the integer programme.
-_AT_A_TIME, _MOST_CHOSEN_FROM = 200, 500
-#: The weight of a sheet's share of waste, in reduced cost.
-_WASTE_COUNTS = 0.2
+#: How many sheets enter the relaxation at a time.
+_AT_A_TIME = 200
 #: What is added to each use, so that sheets which the relaxation hardly uses get a chance.
 _LITTLE_USED = 0.1
 #: How many sheets stay in the archive after each choice.
 _KEPT = 10_000
 #: The least and the most slack: how much less than a sheet's cost a recorded sheet may be worth.
 _LEAST_SLACK, _MOST_SLACK = 0.03, 0.2
-#: The node limit for HiGHS.
-_NODES = 1
+#: How many choices to try.
+_CHOICES = 300_000
 #: The least and the largest share of the sheets that is set aside.
 _SET_ASIDE = (0.4, 0.8)
 
@@ -65,13 +64,7 @@ def choose_from_archive(
     spare = sheets - found.cost
     slack = min(max(spare, _LEAST_SLACK), _MOST_SLACK)
     if spare >= -1e-6:
-        chosen_from = _near(search, pool, seen, found, spare)
-        chosen = choose_columns(
-            search.problem, chosen_from.columns, sheets, most=sheets, nodes=_NODES
-        )
-        if chosen.plan is not None:
-            search.offer(chosen.plan)
-        yield STEP
+        yield from _choose(search, pool, seen, found, sheets)
     best = np.argsort(reduced, kind="stable")[:_KEPT]
     seen.keep(best[reduced[best] <= slack])
     seen.value(found.duals, slack)
@@ -123,30 +116,28 @@ def _within_demand(search: Search, pool: Pool) -> list[Column]:
     return [replace(one, counts=tuple(map(min, one.counts, demand))) for one in pool.columns]
 
 
-def _near(
+def _choose(
     search: Search,
     pool: Pool,
     seen: PatternArchive,
     found: Relaxed,
-    spare: float,
-) -> Pool:
-    """Columns and archived sheets of least reduced cost and waste, none beyond the gap.
-
-    Those that the relaxation uses come first. Waste counts as well, as some kinds may be worth
-    nothing.
-    """
-    size, areas = search.problem.sizes[0], search.problem.areas
-    own = np.array([column.counts for column in _within_demand(search, pool)])
-    reduced, waste = (
-        1 - np.concatenate([own @ np.array(values), seen.worth(values)])
-        for values in (found.duals, [area / (size.width * size.height) for area in areas])
+    sheets: int,
+) -> Pauses:
+    """Choose so many of the columns and archived sheets whose reduced cost is within the gap."""
+    near = np.flatnonzero(1 - seen.worth(found.duals) <= sheets - found.cost + 1e-6)
+    columns = _within_demand(search, pool)
+    chosen, _ = yield from search_columns(
+        np.concatenate([[column.counts for column in columns], seen.counts(near)]),
+        np.array(search.problem.demand),
+        sheets,
+        found._replace(uses=found.uses + [0.0] * len(near)),
+        search.rng,
+        _CHOICES,
     )
-    order = np.argsort(reduced + _WASTE_COUNTS * waste, kind="stable")
-    used = np.flatnonzero(np.array(found.uses) > 1e-9)
-    near = Pool(search.problem)
-    for number in (*used, *order[reduced[order] <= spare + 1e-6]):
-        seen_number = int(number) - len(own)
-        near.add(0, pool.columns[number].pattern if seen_number < 0 else seen.pattern(seen_number))
-        if len(near.columns) == _MOST_CHOSEN_FROM:
-            break
-    return near
+    plan = []
+    for number, often in chosen.items():
+        archived = number - len(columns)
+        pattern = columns[number].pattern if archived < 0 else seen.pattern(int(near[archived]))
+        plan.append(Used(column_of(0, pattern, len(search.problem.kinds)), often))
+    if plan:
+        search.offer(search.taken(plan))
