@@ -417,6 +417,19 @@ def test_a_layer_is_not_taken_for_another_one(client: TestClient, tmp_path: Path
         assert written(tmp_path) == before
 
 
+def test_nothing_is_put_into_a_card_that_is_gone(client: TestClient, tmp_path: Path) -> None:
+    """A window that does not know its new name yet would begin a second one under the old."""
+    card = "/cards/windfall supper"
+    client.post("/batch/orchard.yaml/set", data={f"name:{card}": "late supper"})
+    before = written(tmp_path)
+    for address, data in (
+        ("add?kind=circle", {"pointer": f"{card}/layers"}),
+        ("set", {f"{card}/size": "4 x 5"}),
+    ):
+        assert client.post(f"/batch/orchard.yaml/{address}", data=data).status_code == 409
+        assert written(tmp_path) == before
+
+
 def test_what_was_taken_back_is_not_taken_for_what_came_instead(
     client: TestClient, tmp_path: Path
 ) -> None:

@@ -250,8 +250,10 @@ def _shown(request: Request, fields: FormFields, now: Opened) -> Draft | None:
 
 
 def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
-    """Refuse an entry by its number where its list is another one than the form was shown with."""
+    """Refuse what is in an entry that is gone, or is told by its number in a list that is another one."""
     path = shown.path(name.removeprefix(NAME_OF)) if "/" in name else ()
+    if path[2:] and isinstance(path[1], str) and path[1] not in now.keys(f"/{path[0]}"):
+        raise HTTPException(409, _MEANWHILE)
     lists = [path[:depth] for depth, part in enumerate(path) if isinstance(part, int)]
     if any(shown.file.value(one) != now.file.value(one) for one in lists):
         raise HTTPException(409, _MEANWHILE)
