@@ -184,7 +184,7 @@ async def _step(request: Request, go: Callable[[BatchFolder, str, str | None], O
         with _answering_faults():
             after = go(folder_of(request), request.path_params["file"], fields.get("version"))
         note_said(request, fields)
-    return answered(request, fields, after.draft, after)
+    return answered(request, fields, _shown(request, fields, after) or after.draft, after)
 
 
 async def changed(request: Request, change: DraftChange) -> Response:
