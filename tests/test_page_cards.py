@@ -114,17 +114,20 @@ def test_a_card_starts_from_its_size(client: TestClient, tmp_path: Path) -> None
 
 
 def test_a_card_starts_from_what_the_stash_has(tmp_path: Path) -> None:
-    """What is printed on both faces, as the stash says, is no base, and its layers say which face shows."""
+    """What is printed on both faces, as the stash says, is no base, and its layers say which face shows.
+
+    Its papers are known however their names are typed.
+    """
     sheets = (Sheet(304_800_000, 304_800_000, have=2),)
     with Stash(tmp_path / "stash.sqlite") as stash:
         stash.put_paper(
             Paper("pear toss", sheets, front=Face("four-way"), back=Face("one-way")), "put in"
         )
         stash.put_paper(Paper("cream", sheets), "put in")
-    text = "batch: Supper\nunit: in\npapers: {pear toss: stash, cream: stash}\n"
-    (tmp_path / "orchard.yaml").write_text(text)
+    (tmp_path / "orchard.yaml").write_text("batch: Supper\nunit: in\npapers: {pear toss: stash}\n")
     folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
     with TestClient(make_app(folder, lambda: None)) as client:
+        change(client, "add", pointer="/papers", name="Cream")
         change(client, "add", pointer="/cards", name="perry night", size="5 x 5")
         html = change(client, "add", pointer="/cards/perry night/layers", kind="mat")
     assert "back, one-way" in html
@@ -219,9 +222,9 @@ def test_layers_change_places(client: TestClient, tmp_path: Path) -> None:
 def test_a_copy_is_shown_and_its_papers_changed_alone(client: TestClient, tmp_path: Path) -> None:
     """The copy has all layers; another paper for one of them leaves the first card as it was."""
     html = change(client, "copy", pointer=CARD, card="windfall supper")
-    assert "<legend>windfall supper, copied</legend>" in html
-    typed = {"/cards/windfall supper, copied/layers/0/paper": "bee stripe"}
-    change(client, "set", **typed | {"/cards/windfall supper, copied/layers/0/face": "back"})
+    assert "<legend>windfall supper 2</legend>" in html
+    typed = {"/cards/windfall supper 2/layers/0/paper": "bee stripe"}
+    change(client, "set", **typed | {"/cards/windfall supper 2/layers/0/face": "back"})
     before, *_, after = read_batch(tmp_path / "orchard.yaml").cards
     assert [layer.name for layer in after.layers] == [layer.name for layer in before.layers]
     assert (before.layers[0].paper, after.layers[0].paper) == ("brick cardstock", "bee stripe")

@@ -97,7 +97,10 @@ async def add(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         name = fields.get("name", "").strip()
-        start = start_of(draft, fields)
+        if fields["pointer"] == "/papers":
+            known = folder_of(request).stash_papers()
+            name = next((one for one in known if one.casefold() == name.casefold()), name)
+        start = start_of(draft, {**fields, "name": name})
         called = start.get("name", "one more") if isinstance(start, dict) else "one more"
         draft = draft.with_entry(fields["pointer"], name, start)
         return draft, f"{name or called} added"
@@ -134,7 +137,7 @@ async def copy(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path, name = draft.path(fields["pointer"]), fields.get("name", "").strip()
-        name = draft.free_name(path[:-1], name or f"{path[-1]}, copied")
+        name = draft.free_name(path[:-1], name or str(path[-1]))
         return Draft(draft.file.copy(path, name)), f"{path[-1]} copied"
 
     return await changed(request, change)
