@@ -86,7 +86,7 @@ def of(html: str) -> str:
     return found[1]
 
 
-def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) -> None:
+def test_the_bar_says_what_is_complete_and_what_lacks(client: TestClient) -> None:
     """In the words of the command line, with how sure it is."""
     html = wait_for(client, "at hand</th>")
     # there are none: a phone has no room for empty columns
