@@ -501,6 +501,9 @@ def test_an_aslant_layer_is_dragged_by_its_middle(client: TestClient, tmp_path: 
 def test_a_card_gets_an_envelope_and_a_liner(client: TestClient, tmp_path: Path) -> None:
     """Named, then made; what lies in it is drawn on a picture of its own, and papers keep their names."""
     assert 'value="envelope"' not in client.get("/batch/orchard.yaml").text
+    html = change(client, "set", **{f"{CARD}/envelope": "yes"})
+    assert "Envelope: yes for the smallest that takes it" in html
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].envelope is not None
     html = change(client, "set", **{f"{CARD}/envelope": "A2"})
     assert f'name="{CARD}/envelope"' in html
     assert 'value="envelope"' in html
