@@ -49,7 +49,7 @@ def test_a_batch_is_begun_by_its_name(client: TestClient, tmp_path: Path) -> Non
         assert (tmp_path / file).read_text().startswith("batch: Orchard\nunit: mm\ntrimmer:")
     refused = client.post("/begin", data={"name": " ", "unit": "mm"})
     assert refused.status_code == 422
-    assert "expected a name" in refused.text
+    assert ">&#39;&#39;; expected a name" in refused.text
 
 
 def test_a_change_is_written_at_once_and_answered_by_what_changed(
