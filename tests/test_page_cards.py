@@ -390,10 +390,12 @@ def test_how_many_is_asked_elsewhere(client: TestClient, tmp_path: Path) -> None
 
 
 def test_a_card_gets_another_name_where_it_stands(client: TestClient, tmp_path: Path) -> None:
-    """It stays the card that is shown, and the third in the file; also where that is taken back."""
+    """It stays the card that is shown, in another window, too, and the third in the file; also when that is undone."""
     html = change(client, "set", **{"name:/cards/pruning day": "graft day", "card": "pruning day"})
     assert "<legend>graft day</legend>" in html
     assert [card.name for card in read_batch(tmp_path / "orchard.yaml").cards][2] == "graft day"
+    other = change(client, "set", version="1", card="pruning day")
+    assert "<legend>graft day</legend>" in other
     now = {"version": "2", "card": "graft day"}
     assert "<legend>pruning day</legend>" in change(client, "undo", **now)
 

@@ -274,7 +274,10 @@ def answered(
     The script is told the answer as news.
     """
     state, refused = request.app.state, refused or {}
-    card = cards.card_shown(before, after.draft, fields.get("card", ""))
+    card = fields.get("card", "")
+    if card and card not in before.keys("/cards"):  # it may have been renamed elsewhere
+        before = _shown(request, fields, after) or before
+    card = cards.card_shown(before, after.draft, card)
     if request.headers.get("accept") != PARTS:
         state.refused[after.name] = refused
         step = quote(fields.get("step", ""))
