@@ -86,7 +86,7 @@ def of(html: str) -> str:
     return found[1]
 
 
-def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) -> None:
+def test_the_bar_says_what_is_complete_and_what_lacks(client: TestClient) -> None:
     """In the words of the command line, with how sure it is."""
     html = wait_for(client, "at hand</th>")
     # there are none: a phone has no room for empty columns
@@ -94,7 +94,7 @@ def test_the_bar_says_what_is_complete_and_what_limits_it(client: TestClient) ->
     plan = nesting.solve(nesting.read_batch(SAMPLES / "orchard.yaml"))
     assert plan.ended == "proven"
     html = wait_for(client, "proven</span>")
-    assert bar(html) == "6 of 12 cards; pear toss lacks 1 sheet. proven limited by pear toss"
+    assert bar(html) == "6 of 12 cards; pear toss lacks 1 sheet. proven"
 
 
 @pytest.mark.parametrize(
@@ -251,9 +251,10 @@ def test_a_layer_may_choose_its_paper(client: TestClient, tmp_path: Path) -> Non
 
 
 def test_the_plan_with_its_layouts_and_strokes(client: TestClient) -> None:
-    """Each layout has its picture and the words of its printed page."""
+    """Each layout has its picture and the words of its printed page, each stroke the number that it has there."""
     html = wait_for(client, "Layout 1 of 2: pear toss")
     assert "Drops off:" in html
+    assert re.search(r"<li><b>1\b[^<]*</b>: ruler at", html)
     picture = re.search(r'src="([^"]*/layout/1\.svg[^"]*)"', html)
     assert picture is not None
     svg = client.get(picture[1])

@@ -114,17 +114,20 @@ def test_a_card_starts_from_its_size(client: TestClient, tmp_path: Path) -> None
 
 
 def test_a_card_starts_from_what_the_stash_has(tmp_path: Path) -> None:
-    """What is printed on both faces, as the stash says, is no base, and its layers say which face shows."""
+    """What is printed on both faces, as the stash says, is no base, and its layers say which face shows.
+
+    Its papers are known however their names are typed.
+    """
     sheets = (Sheet(304_800_000, 304_800_000, have=2),)
     with Stash(tmp_path / "stash.sqlite") as stash:
         stash.put_paper(
             Paper("pear toss", sheets, front=Face("four-way"), back=Face("one-way")), "put in"
         )
         stash.put_paper(Paper("cream", sheets), "put in")
-    text = "batch: Supper\nunit: in\npapers: {pear toss: stash, cream: stash}\n"
-    (tmp_path / "orchard.yaml").write_text(text)
+    (tmp_path / "orchard.yaml").write_text("batch: Supper\nunit: in\npapers: {pear toss: stash}\n")
     folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
     with TestClient(make_app(folder, lambda: None)) as client:
+        change(client, "add", pointer="/papers", name="Cream")
         change(client, "add", pointer="/cards", name="perry night", size="5 x 5")
         html = change(client, "add", pointer="/cards/perry night/layers", kind="mat")
     assert "back, one-way" in html
@@ -219,9 +222,9 @@ def test_layers_change_places(client: TestClient, tmp_path: Path) -> None:
 def test_a_copy_is_shown_and_its_papers_changed_alone(client: TestClient, tmp_path: Path) -> None:
     """The copy has all layers; another paper for one of them leaves the first card as it was."""
     html = change(client, "copy", pointer=CARD, card="windfall supper")
-    assert "<legend>windfall supper, copied</legend>" in html
-    typed = {"/cards/windfall supper, copied/layers/0/paper": "bee stripe"}
-    change(client, "set", **typed | {"/cards/windfall supper, copied/layers/0/face": "back"})
+    assert "<legend>windfall supper 2</legend>" in html
+    typed = {"/cards/windfall supper 2/layers/0/paper": "bee stripe"}
+    change(client, "set", **typed | {"/cards/windfall supper 2/layers/0/face": "back"})
     before, *_, after = read_batch(tmp_path / "orchard.yaml").cards
     assert [layer.name for layer in after.layers] == [layer.name for layer in before.layers]
     assert (before.layers[0].paper, after.layers[0].paper) == ("brick cardstock", "bee stripe")
@@ -387,10 +390,14 @@ def test_how_many_is_asked_elsewhere(client: TestClient, tmp_path: Path) -> None
 
 
 def test_a_card_gets_another_name_where_it_stands(client: TestClient, tmp_path: Path) -> None:
-    """It stays the card that is shown, and the third in the file."""
+    """It stays the card that is shown, in another window, too, and the third in the file; also when that is undone."""
     html = change(client, "set", **{"name:/cards/pruning day": "graft day", "card": "pruning day"})
     assert "<legend>graft day</legend>" in html
     assert [card.name for card in read_batch(tmp_path / "orchard.yaml").cards][2] == "graft day"
+    other = change(client, "set", version="1", card="pruning day")
+    assert "<legend>graft day</legend>" in other
+    now = {"version": "2", "card": "graft day"}
+    assert "<legend>pruning day</legend>" in change(client, "undo", **now)
 
 
 def test_a_band_is_made_a_belt_and_a_layer_again(client: TestClient, tmp_path: Path) -> None:
@@ -496,6 +503,9 @@ def test_an_aslant_layer_is_dragged_by_its_middle(client: TestClient, tmp_path: 
 def test_a_card_gets_an_envelope_and_a_liner(client: TestClient, tmp_path: Path) -> None:
     """Named, then made; what lies in it is drawn on a picture of its own, and papers keep their names."""
     assert 'value="envelope"' not in client.get("/batch/orchard.yaml").text
+    html = change(client, "set", **{f"{CARD}/envelope": "yes"})
+    assert "Envelope: yes for the smallest that takes it" in html
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].envelope is not None
     html = change(client, "set", **{f"{CARD}/envelope": "A2"})
     assert f'name="{CARD}/envelope"' in html
     assert 'value="envelope"' in html

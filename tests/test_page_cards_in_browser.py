@@ -166,5 +166,5 @@ def test_a_copy_is_gone_on_with(page: "Page") -> None:
       const field = document.activeElement;
       const box = field.getBoundingClientRect();
       const seen = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
-      return field.name === "/cards/windfall supper, copied/size" && seen === field;
+      return field.name === "/cards/windfall supper 2/size" && seen === field;
     }""")

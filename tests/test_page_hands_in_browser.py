@@ -109,6 +109,65 @@ def test_what_is_marked_stays_marked(page: "Page", held: "list[Route]") -> None:
     assert name.input_value() == "edge"
 
 
+def test_a_name_is_given_once(page: "Page") -> None:
+    """By Enter: the field that goes with the answer told its text once more, and that name was there."""
+    answers: list[int] = []
+    page.on("response", lambda one: answers.append(one.status))
+    name = page.get_by_label("What I call the card")
+    name.press("Control+a")
+    page.keyboard.type("late supper")
+    name.press("Enter")
+    undo(page, "windfall supper: late supper").wait_for()
+    page.evaluate("saving")
+    assert set(answers) == {200}
+    assert page.locator("#saved.fault").count() == 0
+
+
+def test_what_comes_right_after_a_new_name_is_done(
+    orchard: Served, page: "Page", held: "list[Route]"
+) -> None:
+    """What is typed, another name, a button: a second card came of them, under the old name."""
+    name = page.get_by_label("What I call the card")
+    with page.expect_request("**/set"):
+        name.fill("late supper")
+        name.press("Tab")
+    page.locator(f'input[name="{CARD}/layers/0/reveal"]').fill("1/4")
+    name.fill("early supper")
+    page.get_by_role("button", name="a circle", exact=True).click()
+    held.pop().continue_()
+    page.unroute("**/set")
+    undo(page, "circle added").wait_for()
+    page.evaluate("saving")
+    first, *others = read_batch(orchard.folder / "orchard.yaml").cards
+    assert first.name == "early supper"
+    assert first.layers[-1].name == "circle"
+    assert len(others) == 3
+    assert first.layers[0].reveal is not None
+
+
+def test_what_is_half_typed_when_a_name_is_answered_stays(
+    page: "Page", held: "list[Route]"
+) -> None:
+    """It is saved when its field is left, and not before, though that has another name by then."""
+    name = page.get_by_label("What I call the card")
+    with page.expect_request("**/set"):
+        name.fill("late supper")
+        name.press("Tab")
+    size = page.get_by_role("combobox", name="Size, width first")
+    size.press("Control+a")
+    page.keyboard.type("4 x ")
+    asked: list[str] = []
+    page.on("request", lambda one: asked.append(one.post_data or ""))
+    let_go(page, held)
+    page.unroute("**/set")
+    undo(page, "windfall supper: late supper").wait_for()
+    page.evaluate("saving")
+    assert not any("size" in one for one in asked)
+    assert size.input_value() == "4 x "
+    page.keyboard.press("Tab")
+    undo(page, "late supper size: 4 x").wait_for()
+
+
 def test_a_layer_that_is_dragged_slowly_is_dragged(page: "Page", held: "list[Route]") -> None:
     """However long it takes: an answer waits until it is let go."""
     type_reveal(page)

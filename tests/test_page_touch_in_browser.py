@@ -380,7 +380,7 @@ def test_what_is_added_and_taken_out_without_a_connection(
         press("a circle", "**/add?*", "circle added")
         assert names() == {"windfall": ["panel", "band", "circle"]}
         press("Copy windfall", "**/copy", "windfall copied")
-        copied = "windfall, copied"
+        copied = "windfall 2"
         assert names() == {
             "windfall": ["panel", "band", "circle"],
             copied: ["panel", "band", "circle"],

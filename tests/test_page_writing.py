@@ -49,7 +49,7 @@ def test_a_batch_is_begun_by_its_name(client: TestClient, tmp_path: Path) -> Non
         assert (tmp_path / file).read_text().startswith("batch: Orchard\nunit: mm\ntrimmer:")
     refused = client.post("/begin", data={"name": " ", "unit": "mm"})
     assert refused.status_code == 422
-    assert "expected a name" in refused.text
+    assert ">&#39;&#39;; expected a name" in refused.text
 
 
 def test_a_change_is_written_at_once_and_answered_by_what_changed(
@@ -417,6 +417,19 @@ def test_a_layer_is_not_taken_for_another_one(client: TestClient, tmp_path: Path
         assert written(tmp_path) == before
 
 
+def test_nothing_is_put_into_a_card_that_is_gone(client: TestClient, tmp_path: Path) -> None:
+    """A window that does not know its new name yet would begin a second one under the old."""
+    card = "/cards/windfall supper"
+    client.post("/batch/orchard.yaml/set", data={f"name:{card}": "late supper"})
+    before = written(tmp_path)
+    for address, data in (
+        ("add?kind=circle", {"pointer": f"{card}/layers"}),
+        ("set", {f"{card}/size": "4 x 5"}),
+    ):
+        assert client.post(f"/batch/orchard.yaml/{address}", data=data).status_code == 409
+        assert written(tmp_path) == before
+
+
 def test_what_was_taken_back_is_not_taken_for_what_came_instead(
     client: TestClient, tmp_path: Path
 ) -> None:
@@ -509,5 +522,5 @@ def test_one_press_is_done_once(
     again = client.post(f"/batch/orchard.yaml/{how}", data=form, headers=SCRIPT)
     assert written(tmp_path) == after
     assert again.status_code == first.status_code == 200
-    copied = 'name="card" value="windfall supper, copied"'
+    copied = 'name="card" value="windfall supper 2"'
     assert (copied in again.text) is (copied in first.text) is (how == "copy")

@@ -287,5 +287,6 @@ def new_batch(name: str, unit: Unit) -> str:
     """
     file = read_draft(f"batch: batch\nunit: {unit}\n", "a new batch").write(("batch",), name)
     if file.faults:
-        raise InputError(*(f"{fault.read}; expected {fault.expected}" for fault in file.faults))
+        faults = ((fault.read.removeprefix("batch: "), fault.expected) for fault in file.faults)
+        raise InputError(*(f"{read}; expected {expected}" for read, expected in faults))
     return file.write(("trimmer",), TRIMMERS[unit]).text

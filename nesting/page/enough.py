@@ -36,21 +36,18 @@ _MADE = "", "asked", "complete", "more from what is left", "limited by"
 
 
 def bar(draft: Draft, search: LongWork[Answer] | None, cut: Plan | None) -> dict[str, Any]:
-    """What the bar at the foot shows: the answer, how sure it is, and what limits it.
+    """What the bar at the foot shows: the answer, and how sure it is.
 
     ``cut`` is the plan of the batch that is being cut; what was spoilt counts then.
     """
     if cut is not None:
-        limits = ", ".join(_short(cut))
-        told = {"line": answer_line(cut), "to": "enough", "state": "as it is cut"}
-        return told | {"limits": limits, "busy": False}
-    plan = search.found.plan if search is not None and search.found is not None else None
+        line = answer_line(cut)
+        return {"line": line, "to": "enough", "state": "as it is cut", "busy": False}
     line, to = _line(draft, search)
     return {
         "line": line,
         "to": to,
         "state": _state(search),
-        "limits": ", ".join(_short(plan)) if plan is not None else "",
         "busy": search is not None and not search.done,
     }
 
@@ -87,10 +84,6 @@ def _state(search: LongWork[Answer] | None) -> str:
     if not search.done:
         return f"so far; still looking. {search.words}"
     return "the best found; a better plan may exist"
-
-
-def _short(plan: Plan) -> Iterator[str]:
-    return (need.paper for need in paper_needs(plan) if need.short)
 
 
 def view(
@@ -186,7 +179,7 @@ def _change(number: int, one: "Suggestion") -> dict[str, Any]:
 
 def _choices(batch: Batch, plan: Plan) -> Iterator[dict[str, Any]]:
     """The layers that choose their paper, or might, as theirs is short."""
-    short = set(_short(plan))
+    short = {need.paper for need in paper_needs(plan) if need.short}
     for card in batch.cards:
         for number, layer in enumerate(card.layers):
             if layer.choice is not None or layer.paper in short:

@@ -97,7 +97,10 @@ async def add(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         name = fields.get("name", "").strip()
-        start = start_of(draft, fields)
+        if fields["pointer"] == "/papers":
+            known = folder_of(request).stash_papers()
+            name = next((one for one in known if one.casefold() == name.casefold()), name)
+        start = start_of(draft, {**fields, "name": name})
         called = start.get("name", "one more") if isinstance(start, dict) else "one more"
         draft = draft.with_entry(fields["pointer"], name, start)
         return draft, f"{name or called} added"
@@ -134,7 +137,7 @@ async def copy(request: Request) -> Response:
 
     def change(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         path, name = draft.path(fields["pointer"]), fields.get("name", "").strip()
-        name = draft.free_name(path[:-1], name or f"{path[-1]}, copied")
+        name = draft.free_name(path[:-1], name or str(path[-1]))
         return Draft(draft.file.copy(path, name)), f"{path[-1]} copied"
 
     return await changed(request, change)
@@ -184,7 +187,7 @@ async def _step(request: Request, go: Callable[[BatchFolder, str, str | None], O
         with _answering_faults():
             after = go(folder_of(request), request.path_params["file"], fields.get("version"))
         note_said(request, fields)
-    return answered(request, fields, after.draft, after)
+    return answered(request, fields, _shown(request, fields, after) or after.draft, after)
 
 
 async def changed(request: Request, change: DraftChange) -> Response:
@@ -250,8 +253,10 @@ def _shown(request: Request, fields: FormFields, now: Opened) -> Draft | None:
 
 
 def _refuse_astray(name: str, shown: Draft, now: Draft) -> None:
-    """Refuse an entry by its number where its list is another one than the form was shown with."""
+    """Refuse what is in an entry that is gone, or is told by its number in a list that is another one."""
     path = shown.path(name.removeprefix(NAME_OF)) if "/" in name else ()
+    if path[2:] and isinstance(path[1], str) and path[1] not in now.keys(f"/{path[0]}"):
+        raise HTTPException(409, _MEANWHILE)
     lists = [path[:depth] for depth, part in enumerate(path) if isinstance(part, int)]
     if any(shown.file.value(one) != now.file.value(one) for one in lists):
         raise HTTPException(409, _MEANWHILE)
@@ -269,7 +274,10 @@ def answered(
     The script is told the answer as news.
     """
     state, refused = request.app.state, refused or {}
-    card = cards.card_shown(before, after.draft, fields.get("card", ""))
+    card = fields.get("card", "")
+    if card and card not in before.keys("/cards"):  # it may have been renamed elsewhere
+        before = _shown(request, fields, after) or before
+    card = cards.card_shown(before, after.draft, card)
     if request.headers.get("accept") != PARTS:
         state.refused[after.name] = refused
         step = quote(fields.get("step", ""))

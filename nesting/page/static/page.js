@@ -8,9 +8,11 @@ let released = Promise.resolve();
 let looks = 0;
 let line = null; // by which news comes
 let moving = 0; // changes under way after which a field's name can be that of another
+let replacing = false; // a field that goes tells its half-typed text as a change
 let silent = false; // whether the program has not answered for a while
 const waiting = new Set(); // what was typed and is not answered
 const pressing = new Set(); // buttons that are pressed and not answered
+const renamed = []; // the pointers of what has got another name, before and now, one after the other
 let asked = null; // the plain form for which it is asked whether the program answers
 let sent = null; // the one that is sent, as it does
 
@@ -31,10 +33,10 @@ const unanswered = (asked) =>
     : "The program has not answered for a while: it may have ended. It is asked on. If it has ended, start it again: " +
       "all is saved but what was done here since.";
 
-/** The text that was typed into a field and not yet answered. */
+/** The text that was typed into a field and not yet sent. */
 const isUnsaved = (field) =>
   field.matches?.("input:not([type=radio], [type=checkbox], [type=hidden]), textarea") &&
-  field.value !== field.defaultValue;
+  field.value !== field.defaultValue && field.value !== field.dataset.sent;
 
 /** Whether a field has a value of the file, or the name of one. */
 const isOfFile = (name) => /^(name:)?\//.test(name);
@@ -63,7 +65,9 @@ async function place(html) {
     const place = focused && [...old.querySelectorAll(FIELDS)].indexOf(focused);
     const range = focused && [focused.selectionStart ?? null, focused.selectionEnd];
     const { top } = (focused ?? old).getBoundingClientRect();
+    replacing = true;
     old.replaceWith(fresh);
+    replacing = false;
     if (focused) {
       const moved = focused.matches(MOVES) ? sameMove(focused, fresh) : null;
       const again = document.getElementById(focused.id) ?? moved ?? fresh.querySelectorAll(FIELDS)[place];
@@ -129,10 +133,8 @@ function pressOnce() {
 function keepState(old, fresh) {
   if (old.open) fresh.open = true;
   for (const [before, after] of pairs(old, fresh, "details")) after.open = before.open || "fault" in after.dataset;
-  for (const field of old.querySelectorAll("input[id], textarea[id]")) {
-    const typed = isUnsaved(field) && field.value !== field.dataset.sent;
-    const again = typed && find(fresh, field.id);
-    if (again) again.value = field.value;
+  for (const [before, after] of pairs(old, fresh, "input[id], textarea[id]")) {
+    if (isUnsaved(before)) after.value = before.value;
   }
   for (const [before, after] of pairs(old, fresh, CHOSEN)) {
     if (before.checked !== before.defaultChecked) after.checked = before.checked;
@@ -174,22 +176,36 @@ async function askAgain(address, fields) {
   }
 }
 
+/** A pointer, or a field that is named by it, now that something has another name. */
+const named = (text, [before, now]) =>
+  `${text.replace(/^name:/, "")}/`.startsWith(`${before}/`) ? text.replace(before, () => now) : text;
+
+/** The pointer of a paper or card that was given a name, before and now. */
+function renaming(field, name) {
+  const before = field.slice("name:".length);
+  const part = name.trim().normalize("NFC").replaceAll("~", "~0").replaceAll("/", "~1");
+  return [before, before.slice(0, before.lastIndexOf("/") + 1) + part];
+}
+
 /** Post one change after the other; each is answered by what it changed. */
 async function post(address, fields, sent = []) {
   const typed = /\/set$/.test(address);
   const change = [address, [...fields, ["press", String(Math.random())]]];
+  const known = renamed.length;
   const meanwhile = typed && moving ? version() : null; // what its field's name is of, should the answer come yet
   for (const field of sent) field.dataset.sent = field.value;
   if (typed) waiting.add(change);
   else moving += 1;
   saving = saving.then(async () => {
     looks += 1; // a look at what was typed before is too late
-    const all = [...change[1], ["version", meanwhile ?? version()], ["card", cardShown()]];
+    const now = change[1].map((field) => field.map((text) => renamed.slice(known).reduce(named, text)));
+    const all = [...now, ["version", meanwhile ?? version()], ["card", cardShown()]];
     try {
       const [answer, html] = await askAgain(address, all);
       if (!answer.ok && answer.status !== 422) throw new Error(html);
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
       await place(html);
+      for (const [name, text] of answer.ok ? now : []) if (name.startsWith("name:")) renamed.push(renaming(name, text));
       if (/\/(add|copy)\b/.test(address)) goOnWithNew(entries);
       const taken = !answer.ok && document.querySelector("[name=name][aria-invalid] ~ .faults");
       if (taken) taken.scrollIntoView({ block: "nearest" });
@@ -208,8 +224,7 @@ async function post(address, fields, sent = []) {
 function saveAtLeaving() {
   window.addEventListener("pagehide", () => {
     const field = document.activeElement;
-    const isNew = isUnsaved(field) && field.value !== field.dataset.sent && isOfFile(field.name);
-    if (isNew) waiting.add([field.form.action, [[field.name, field.value]]]);
+    if (isUnsaved(field) && isOfFile(field.name)) waiting.add([field.form.action, [[field.name, field.value]]]);
     for (const [address, fields] of waiting) ask(address, fields);
   });
 }
@@ -390,8 +405,13 @@ if (main) {
   document.addEventListener("change", (event) => {
     const field = event.target;
     const form = field.closest?.("form[data-live]");
-    if (form && isOfFile(field.name)) post(form.action, [[field.name, field.value]], [field]);
+    if (form && isOfFile(field.name) && !replacing) post(form.action, [[field.name, field.value]], [field]);
     if (field.type === "file" && field.files.length) field.form.requestSubmit();
+  });
+
+  document.addEventListener("focusout", (event) => { // what was typed before it was put in place is no change to the browser
+    const field = event.target;
+    if (isUnsaved(field) && isOfFile(field.name) && !replacing) post(field.form.action, [[field.name, field.value]], [field]);
   });
 
   document.addEventListener("submit", (event) => {
