@@ -202,6 +202,21 @@ def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> No
     ]
 
 
+def test_a_part_that_is_cut_by_its_number_after_an_undo_counts_once(stash: Stash) -> None:
+    """Undo puts it in again, which is no part more."""
+    plan = solve(from_stash(tags(), stash))
+    record = read_record("1: step 1 of 1 sheet")
+    use_plan(stash, plan, record)
+    rest = went_on(tags(), plan, record, stash)
+    assert rest.layouts[0].source.kind == "offcut"
+    use_plan(stash, rest, read_record("1"))
+    once = known(stash, rest)
+    stash.undo()
+    use_plan(stash, rest, read_record("1"))
+    assert known(stash, rest) == once
+    went_on(tags(), rest, read_record("1"), stash)
+
+
 def test_an_offcut_that_the_batch_names_itself_needs_no_number(stash: Stash) -> None:
     """A plan that goes on takes it, and nothing of the stash for it."""
     own = Sheet(80 * MM, 51 * MM, 1, offcut=True)
