@@ -141,6 +141,24 @@ def test_what_was_bought_since_is_there(stash: Stash) -> None:
     assert rest.papers[0].have == 4
 
 
+@pytest.mark.parametrize(("put_in", "left"), [(0, 0), (1, 0), (2, 0), (3, 1)])
+def test_what_was_bought_is_taken_out_as_far_as_it_was_put_in(
+    stash: Stash, put_in: int, left: int
+) -> None:
+    """The stash has as many sheets after the cutting as a plan that goes on: none that is cut."""
+    stash.put_paper(replace(stash.paper("plum dots"), buy=True), "sold again")
+    batch = replace(tags(), pieces=(replace(tags().pieces[0], count=24),))
+    plan = solve(from_stash(batch, stash))
+    assert [(one.alike, one.to_buy) for one in plan.layouts] == [(4, 2)]
+    if put_in:
+        stash.add_sheets("plum dots", (120 * MM, 115 * MM), put_in)
+    for words, taken in (("1: 3 sheets", 2 + min(put_in, 1)), ("1", min(max(put_in - 1, 0), 1))):
+        of_size = ("plum dots", (120 * MM, 115 * MM), taken)
+        assert use_plan(stash, plan, read_record(words)).sheets == (of_size,) * (taken > 0)
+    assert [sheet.have for sheet in stash.paper("plum dots").sheets] == [left]
+    assert went_on(batch, plan, read_record("1"), stash).papers[0].have == left
+
+
 def test_an_offcut_that_was_given_away_is_gone(stash: Stash) -> None:
     """Put in by a record and taken out by hand, it is not planned with."""
     plan = solve(from_stash(tags(), stash))

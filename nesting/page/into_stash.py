@@ -108,14 +108,8 @@ def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) 
         for number in [*own, *alike][:count]:
             writer.remove("offcuts", (number,))
         return
-    known = next((one for one in stash.paper(paper.name).sheets if _same_size(one, sheet)), None)
-    if known is not None:  # what was bought meanwhile is not in the stash
-        at_hand = count if known.have is None else min(count, known.have)
-        stash.take_rows(writer, paper.name, (sheet.width, sheet.height), at_hand)
-
-
-def _same_size(one: Sheet, other: Sheet) -> bool:
-    return (one.width, one.height) == (other.width, other.height)
+    # What was bought meanwhile need not be in the stash.
+    stash.take_up_to(writer, paper.name, (sheet.width, sheet.height), count)
 
 
 def _keep(writer: Writer, plan: Plan, paper: Paper, sheet: Sheet) -> int:
