@@ -159,6 +159,23 @@ def test_what_was_bought_is_taken_out_as_far_as_it_was_put_in(
     assert went_on(batch, plan, read_record("1"), stash).papers[0].have == left
 
 
+@pytest.mark.parametrize("put_in", [0, 2])
+def test_what_was_bought_is_not_taken_from_what_is_cut_later(stash: Stash, put_in: int) -> None:
+    """Of two layouts the one that sheets are bought for is cut first: the other finds its own there."""
+    stash.put_paper(replace(stash.paper("plum dots"), buy=True), "sold again")
+    lid = LoosePiece("lid", "plum dots", 2, 100 * MM, 110 * MM)
+    batch = replace(tags(), pieces=(*tags().pieces, lid))
+    plan = solve(from_stash(batch, stash))
+    (first,) = (one for one in plan.layouts if one.to_buy)
+    assert (first.alike, first.to_buy, len(plan.layouts)) == (2, 2, 2)
+    if put_in:
+        stash.add_sheets("plum dots", (120 * MM, 115 * MM), put_in)
+    use_plan(stash, plan, read_record(str(first.id)))
+    assert [sheet.have for sheet in stash.paper("plum dots").sheets] == [2]
+    use_plan(stash, plan)
+    assert [sheet.have for sheet in stash.paper("plum dots").sheets] == [0]
+
+
 def test_an_offcut_that_was_given_away_is_gone(stash: Stash) -> None:
     """Put in by a record and taken out by hand, it is not planned with."""
     plan = solve(from_stash(tags(), stash))
