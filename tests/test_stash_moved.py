@@ -141,6 +141,41 @@ def test_what_was_bought_since_is_there(stash: Stash) -> None:
     assert rest.papers[0].have == 4
 
 
+@pytest.mark.parametrize(("put_in", "left"), [(0, 0), (1, 0), (2, 0), (3, 1)])
+def test_what_was_bought_is_taken_out_as_far_as_it_was_put_in(
+    stash: Stash, put_in: int, left: int
+) -> None:
+    """The stash has as many sheets after the cutting as a plan that goes on: none that is cut."""
+    stash.put_paper(replace(stash.paper("plum dots"), buy=True), "sold again")
+    batch = replace(tags(), pieces=(replace(tags().pieces[0], count=24),))
+    plan = solve(from_stash(batch, stash))
+    assert [(one.alike, one.to_buy) for one in plan.layouts] == [(4, 2)]
+    if put_in:
+        stash.add_sheets("plum dots", (120 * MM, 115 * MM), put_in)
+    for words, taken in (("1: 3 sheets", 2 + min(put_in, 1)), ("1", min(max(put_in - 1, 0), 1))):
+        of_size = ("plum dots", (120 * MM, 115 * MM), taken)
+        assert use_plan(stash, plan, read_record(words)).sheets == (of_size,) * (taken > 0)
+    assert [sheet.have for sheet in stash.paper("plum dots").sheets] == [left]
+    assert went_on(batch, plan, read_record("1"), stash).papers[0].have == left
+
+
+@pytest.mark.parametrize("put_in", [0, 2])
+def test_what_was_bought_is_not_taken_from_what_is_cut_later(stash: Stash, put_in: int) -> None:
+    """Of two layouts the one that sheets are bought for is cut first: the other finds its own there."""
+    stash.put_paper(replace(stash.paper("plum dots"), buy=True), "sold again")
+    lid = LoosePiece("lid", "plum dots", 2, 100 * MM, 110 * MM)
+    batch = replace(tags(), pieces=(*tags().pieces, lid))
+    plan = solve(from_stash(batch, stash))
+    (first,) = (one for one in plan.layouts if one.to_buy)
+    assert (first.alike, first.to_buy, len(plan.layouts)) == (2, 2, 2)
+    if put_in:
+        stash.add_sheets("plum dots", (120 * MM, 115 * MM), put_in)
+    use_plan(stash, plan, read_record(str(first.id)))
+    assert [sheet.have for sheet in stash.paper("plum dots").sheets] == [2]
+    use_plan(stash, plan)
+    assert [sheet.have for sheet in stash.paper("plum dots").sheets] == [0]
+
+
 def test_an_offcut_that_was_given_away_is_gone(stash: Stash) -> None:
     """Put in by a record and taken out by hand, it is not planned with."""
     plan = solve(from_stash(tags(), stash))
@@ -200,6 +235,21 @@ def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> No
     assert [sheet.have for sheet in last.asked.papers[0].sheets if sheet.offcut] == [
         len(own) for own in numbers
     ]
+
+
+def test_a_part_that_is_cut_by_its_number_after_an_undo_counts_once(stash: Stash) -> None:
+    """Undo puts it in again, which is no part more."""
+    plan = solve(from_stash(tags(), stash))
+    record = read_record("1: step 1 of 1 sheet")
+    use_plan(stash, plan, record)
+    rest = went_on(tags(), plan, record, stash)
+    assert rest.layouts[0].source.kind == "offcut"
+    use_plan(stash, rest, read_record("1"))
+    once = known(stash, rest)
+    stash.undo()
+    use_plan(stash, rest, read_record("1"))
+    assert known(stash, rest) == once
+    went_on(tags(), rest, read_record("1"), stash)
 
 
 def test_an_offcut_that_the_batch_names_itself_needs_no_number(stash: Stash) -> None:

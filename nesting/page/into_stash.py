@@ -109,8 +109,5 @@ def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) 
         for number in [*own, *alike][:count]:
             writer.remove("offcuts", (number,))
         return
-    size = sheet.width, sheet.height
-    for known in stash.paper(paper.name).sheets:
-        if (known.width, known.height) == size:  # what was bought meanwhile is not in the stash
-            at_hand = count if known.have is None else min(count, known.have)
-            stash.take_rows(writer, paper.name, size, at_hand)
+    # What was bought meanwhile need not be in the stash.
+    stash.take_up_to(writer, paper.name, (sheet.width, sheet.height), count)

@@ -221,6 +221,19 @@ class Stash:
             raise StashError(f"{count} of the sheets {words}; the stash has {have}")
         writer.put("sheets", {**there, "count": int(have) - count})
 
+    def take_up_to(
+        self, writer: Writer, paper: str, size: tuple[int, int], count: int, leave: int = 0
+    ) -> int:
+        """Take so many whole sheets out, or all but those to leave; how many that is."""
+        there = self._sheet(writer, paper, size)
+        if there is None:
+            return 0
+        taken = count
+        if there["count"] is not None:
+            taken = max(0, min(count, int(there["count"]) - leave))
+        self.take_rows(writer, paper, size, taken)
+        return taken
+
     def change_sheets(
         self, paper: str, size: tuple[int, int], count: int | None, price: int | None, why: str = ""
     ) -> None:

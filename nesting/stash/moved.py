@@ -27,9 +27,12 @@ def moved_on_record(stash: Stash, plan: Plan, papers: Collection[str]) -> Moved:
     left: Counter[tuple[str, Sheet]] = Counter()
     put_in: dict[Value, bool] = {}  # by number, whether these records put it in first
     by_number = _numbers_known(plan)
-    for (text,) in stash.connection.execute("SELECT changes FROM journal ORDER BY entry"):
+    standing = {one.entry for one in stash.history() if one.undoes is None and not one.undone}
+    for entry, text in stash.connection.execute(
+        "SELECT entry, changes FROM journal ORDER BY entry"
+    ):
         changes = [RowChange(*one) for one in json.loads(text)]
-        if not any(_is_record(change, digests) for change in changes):
+        if entry not in standing or not any(_is_record(change, digests) for change in changes):
             continue
         for change in changes:
             (table, before, after), row = change, change.row

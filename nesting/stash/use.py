@@ -97,7 +97,8 @@ class _Using:
         self._writer = writer
         self._plan = plan
         self._digest = digest
-        self.sheets: dict[tuple[str, tuple[int, int]], int] = {}
+        self.sheets: Counter[tuple[str, tuple[int, int]]] = Counter()
+        self._bought: Counter[tuple[str, tuple[int, int]]] = Counter()
         self.offcuts: list[int] = []
         self.kept: list[StashOffcut] = []
         self.unknown: list[str] = []
@@ -120,6 +121,7 @@ class _Using:
             self._take_parts(layout, cut_on)
             for left, in_hand in changes:
                 self._put(layout, left, in_hand=in_hand)
+        self._take_bought(now)
 
     def _take(self, layout: Layout, numbers: tuple[int, ...], had: int, has: int) -> None:
         """Take the sheets of a layout that were cut into since; a covered middle is none."""
@@ -132,10 +134,24 @@ class _Using:
             self.offcuts += numbers
             return
         count = _at_hand(layout, has) - _at_hand(layout, had)
-        size = nominal_size(layout, paper)
+        of_size = layout.paper, nominal_size(layout, paper)
         if count:
-            self._stash.take_rows(self._writer, layout.paper, size, count)
-            self.sheets[layout.paper, size] = self.sheets.get((layout.paper, size), 0) + count
+            self._stash.take_rows(self._writer, *of_size, count)
+            self.sheets[of_size] += count
+        self._bought[of_size] += has - had - count
+
+    def _take_bought(self, now: Progress) -> None:
+        """Take those that were bought, where they were put in; not those at hand that are cut later."""
+        later: Counter[tuple[str, tuple[int, int]]] = Counter()
+        for layout in self._plan.layouts:
+            if layout.source.kind == "sheet":
+                size = nominal_size(layout, self._plan.asked.paper(layout.paper))
+                cut = _at_hand(layout, now.cut_into.get(layout.id, 0))
+                later[layout.paper, size] += _at_hand(layout, layout.alike) - cut
+        for of_size, count in self._bought.items():
+            taken = self._stash.take_up_to(self._writer, *of_size, count, later[of_size])
+            if taken:
+                self.sheets[of_size] += taken
 
     def _numbered_since(self, layout: Layout, paper: Paper, count: int) -> tuple[int, ...]:
         """The numbers of offcuts that an earlier plan left, given to them after this plan was made."""
