@@ -8,7 +8,7 @@ from nesting.arrays import Whole
 from nesting.pack.model.pattern import Pattern
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
-from nesting.pack.one_sheet.row_cover import RowCover
+from nesting.pack.one_sheet.pattern_cover import PatternCover
 
 #: How many pairs of blocks a cell's first list may join, and the factor by which it grows.
 _PAIRS, _GROWTH = 100, 6
@@ -56,9 +56,9 @@ class FullSheets:
 
     def cover(self, demand: Whole, full: Whole, sheets: int) -> tuple[list[Whole] | None, bool]:
         """So many full sheets, of those given, that hold just a demand; where there are none, whether that is sure."""
-        cover = RowCover(full, demand, sheets, self.areas)
+        cover = PatternCover(full, demand, sheets, self.areas)
         found = cover.found(_STEPS)
-        return None if found is None else [full[row] for row in found], cover.impossible
+        return None if found is None else [full[number] for number in found], cover.impossible
 
 
 def may_be_full(problem: Problem, sheets: int) -> bool:

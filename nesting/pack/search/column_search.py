@@ -8,7 +8,7 @@ import numpy as np
 from nesting.arrays import Whole
 from nesting.pack.lp.master import Relaxed
 from nesting.pack.model.pauses import STEP, Pause
-from nesting.pack.one_sheet.row_cover import RowCover
+from nesting.pack.one_sheet.pattern_cover import PatternCover
 
 #: Values are counted in this fraction of a sheet.
 _PARTS = 1 << 40
@@ -51,7 +51,7 @@ def search_columns(
     chance = np.array([_BY_CHANCE * rng.random() for _ in counts])
     order = np.argsort(-uses - np.minimum(counts, demand) @ values - chance, kind="stable")
     worth = np.round(values * _PARTS).astype(np.int64)
-    cover = RowCover(counts[order], demand, sheets, worth)
+    cover = PatternCover(counts[order], demand, sheets, worth)
     for _ in range(0, steps, _TURN):
         found = cover.found(_TURN)
         if found is not None:

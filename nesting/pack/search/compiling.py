@@ -18,7 +18,7 @@ from nesting.batch import Trimmer
 from nesting.pack.kernels.cache import cache_folder
 from nesting.pack.model.pauses import WAIT, Pauses, so_many
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
-from nesting.pack.one_sheet.row_cover import RowCover
+from nesting.pack.one_sheet.pattern_cover import PatternCover
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.stages import Stages
 from nesting.papers import Paper, Sheet
@@ -108,7 +108,7 @@ def compile_loops(loops: str) -> None:
     Thread(target=_end_with_starter, daemon=True).start()
     stages = Stages(Search(_open_problem(*(_REST,) * (loops == "full")), ""))
     one = np.ones(1, dtype=np.int64)
-    RowCover(one.reshape(1, 1), one, 1, one).found(1)  # a list may end before it is needed
+    PatternCover(one.reshape(1, 1), one, 1, one).found(1)  # a list may end before it is needed
     for stage, steps in _LOOPS[loops].items():
         for _ in so_many(stage(stages), steps):
             pass

@@ -1,4 +1,4 @@
-"""Rows that together hold a demand, against trying every choice and against the integer programme."""
+"""Patterns that together hold a demand, against trying every choice and against the integer programme."""
 
 from collections.abc import Generator
 from itertools import combinations_with_replacement
@@ -15,7 +15,7 @@ from nesting.pack.lp.master import Relaxation, choose_columns
 from nesting.pack.model.columns import Column
 from nesting.pack.model.pattern import Leaf
 from nesting.pack.model.pauses import Pause
-from nesting.pack.one_sheet.row_cover import RowCover
+from nesting.pack.one_sheet.pattern_cover import PatternCover
 from nesting.pack.search.column_search import search_columns
 
 Counts = tuple[int, ...]
@@ -33,15 +33,15 @@ ALL = 1_000_000
 )
 @settings(max_examples=300)
 def test_a_demand_is_held_or_proven_not_to_be(
-    rows: list[Counts], demand: Counts, worth: Counts, most: int
+    patterns: list[Counts], demand: Counts, worth: Counts, most: int
 ) -> None:
-    """As trying every choice says, each row as often as one likes, whatever the kinds are worth."""
+    """As trying every choice says, each pattern as often as one likes, whatever the kinds are worth."""
     possible = any(
         all(map(ge, map(sum, zip(*some, strict=True)), demand))
-        for some in combinations_with_replacement(rows, most)
+        for some in combinations_with_replacement(patterns, most)
     )
-    listed = np.array(rows, dtype=np.int64).reshape(-1, 4)
-    cover = RowCover(listed, np.array(demand), most, np.array(worth))
+    listed = np.array(patterns, dtype=np.int64).reshape(-1, 4)
+    cover = PatternCover(listed, np.array(demand), most, np.array(worth))
     found = cover.found(ALL)
     assert (found is not None) == possible
     assert cover.impossible != possible
@@ -53,13 +53,13 @@ def test_a_demand_is_held_or_proven_not_to_be(
 def test_after_few_steps_it_goes_on_where_it_was() -> None:
     """Step by step it tries the same and says in the end what it says at once; before that, nothing."""
     rng = np.random.default_rng(5)
-    rows = rng.integers(0, 2, (60, 12))
+    patterns = rng.integers(0, 2, (60, 12))
     demand, worth = np.full(12, 2), np.ones(12, dtype=np.int64)
     ends = set()
     for sheets in range(3, 7):
-        at_once = RowCover(rows, demand, sheets, worth)
+        at_once = PatternCover(patterns, demand, sheets, worth)
         found = at_once.found(ALL)
-        slowly, steps = RowCover(rows, demand, sheets, worth), 0
+        slowly, steps = PatternCover(patterns, demand, sheets, worth), 0
         some = None
         while some is None and not slowly.impossible:
             some = slowly.found(0)
