@@ -221,14 +221,20 @@ def test_a_part_that_was_put_in_later_is_taken_by_the_next_plan(stash: Stash) ->
     assert parts.isdisjoint(one.number for one in stash.offcuts())
 
 
-def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> None:
-    """On record before the next plan is made, it has its number there; after that it is cut once."""
+def with_a_part_cut(stash: Stash) -> Plan:
+    """A plan that cuts a part in hand by its number, and has that on record."""
     plan = solve(from_stash(tags(), stash))
     record = read_record("1: step 1 of 1 sheet")
     use_plan(stash, plan, record)
     rest = went_on(tags(), plan, record, stash)
     assert rest.layouts[0].source.kind == "offcut"
     use_plan(stash, rest, read_record("1"))
+    return rest
+
+
+def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> None:
+    """On record before the next plan is made, it has its number there; after that it is cut once."""
+    rest = with_a_part_cut(stash)
     last = went_on(tags(), rest, read_record("1"), stash)
     numbers = [sheet.numbers for sheet in last.asked.papers[0].sheets if sheet.offcut]
     assert sorted(sum(numbers, ())) == [one.number for one in stash.offcuts()]
@@ -239,12 +245,7 @@ def test_a_part_that_the_next_plan_cut_by_its_number_is_gone(stash: Stash) -> No
 
 def test_a_part_that_is_cut_by_its_number_after_an_undo_counts_once(stash: Stash) -> None:
     """Undo puts it in again, which is no part more."""
-    plan = solve(from_stash(tags(), stash))
-    record = read_record("1: step 1 of 1 sheet")
-    use_plan(stash, plan, record)
-    rest = went_on(tags(), plan, record, stash)
-    assert rest.layouts[0].source.kind == "offcut"
-    use_plan(stash, rest, read_record("1"))
+    rest = with_a_part_cut(stash)
     once = known(stash, rest)
     stash.undo()
     use_plan(stash, rest, read_record("1"))

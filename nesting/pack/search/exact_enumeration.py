@@ -5,6 +5,7 @@ from itertools import product
 
 import numpy as np
 
+from nesting.arrays import Whole
 from nesting.pack.lp.master import Relaxation, Relaxed, choose_columns
 from nesting.pack.model.columns import Column, Pool, Used
 from nesting.pack.model.deadline import stop_if_late
@@ -126,7 +127,7 @@ def _chosen(
         )
         if found or impossible:
             return tuple(Used(every[number], often) for number, often in found.items()), impossible
-        for columns in (*_few_of(search, every, sheets, relaxed), every):
+        for columns in (*_few_of(search, every, counts, sheets, relaxed), every):
             nodes = max(_LEAST_NODES, _NODES_BY_COLUMNS // len(columns))
             chosen = choose_columns(problem, columns, sheets, most=sheets, nodes=nodes)
             yield STEP
@@ -138,6 +139,7 @@ def _chosen(
 def _few_of(
     search: Search,
     columns: list[Column],
+    counts: Whole,
     sheets: int,
     relaxed: Relaxed,
 ) -> Iterator[list[Column]]:
@@ -148,7 +150,7 @@ def _few_of(
     to it.
     """
     cost, uses, duals = relaxed
-    worth = np.array([column.counts for column in columns]) @ duals
+    worth = counts @ duals
     unused = np.array(uses) <= 0
     for number in _FEW:
         if number < len(columns):

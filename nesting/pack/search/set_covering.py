@@ -125,7 +125,7 @@ def _choose(
 ) -> Pauses:
     """Choose so many of the columns and archived sheets whose reduced cost is within the gap."""
     near = np.flatnonzero(1 - seen.worth(found.duals) <= sheets - found.cost + 1e-6)
-    columns = _within_demand(search, pool)
+    columns = pool.columns
     chosen, _ = yield from search_columns(
         np.concatenate([[column.counts for column in columns], seen.counts(near)]),
         np.array(search.problem.demand),
