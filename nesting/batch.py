@@ -1,7 +1,7 @@
 """What is asked: papers, trimmer, card designs, loose pieces; what of it is cut already.
 
 Lengths are integer nanometres. Nothing here validates: data is checked once, where it enters
-(``nesting.files`` and ``nesting.resolving``).
+(``nesting.files`` and ``nesting.cards.resolving``).
 """
 
 from dataclasses import dataclass, field
@@ -100,7 +100,7 @@ class Envelope:
     Without a size, or where it says ``smallest``, it is the smallest of those sold that takes the card;
     a size beside ``smallest`` is what was worked out last. ``folds`` is how far the paper reaches beyond
     its front along each edge, to be folded over: the flap at the top, the back at the bottom, a
-    side flap left and right. Size and folds are worked out in ``nesting.enclosing``, and the width
+    side flap left and right. Size and folds are worked out in ``nesting.cards.enclosing``, and the width
     is then the longer side.
     """
 
@@ -136,7 +136,7 @@ class Layer:
 
     Its size comes from ``reveal``, from ``circle`` (a diameter), or from ``width`` and ``height``; one
     that is missing is the full extent of the layer underneath.
-    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.filling``); in ``middle`` it
+    None in ``face``, ``over`` and ``turn`` takes the default (``nesting.cards.filling``); in ``middle`` it
     does as the batch says. ``wrap`` is folded behind: one length at both ends, or one for each edge. A
     ``belt`` is a closed band round the whole card; it says how thick the closed card is taken to be.
     ``angle`` is by how much the layer is turned as a clock's hand turns, in thousandths of a degree;

@@ -4,14 +4,14 @@ from concurrent.futures import Executor
 from dataclasses import replace
 
 from nesting.batch import Batch, Begun, Moved
-from nesting.begun import begun_after, with_begun
+from nesting.cards.resolving import resolve
+from nesting.cutting.begun import begun_after, with_begun
 from nesting.cutting.parallel_cuts import whole_part
 from nesting.cutting.progress import Leftover, Progress, progress_of
 from nesting.mark import mark_of, plan_digest
 from nesting.pack import DEFAULT_LIMIT, KnownSheets, Limit, Report, solve
 from nesting.plan import Earlier, Plan
 from nesting.record import Record, entries_text
-from nesting.resolving import resolve
 from nesting.sources import sheet_of_layout
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from nesting.batch import Card
-from nesting.merging import Way, sets_missing, ways_among
+from nesting.cards.merging import Way, sets_missing, ways_among
 from nesting.papers import Paper
 from nesting.pieces import Piece, Use
 from nesting.plan import Bound, Plan

@@ -5,11 +5,11 @@ from dataclasses import replace
 from draw_plans import KEEP, inches, layout, mm, plan_of, row
 
 from nesting.batch import At, Base, Batch, Card, Layer, LoosePiece
+from nesting.cards.resolving import resolve
 from nesting.layouts import Blank
 from nesting.papers import Edges, Face, Paper, Sheet
 from nesting.pieces import Use
 from nesting.plan import CardCount, Plan, Uncut
-from nesting.resolving import resolve
 
 TWELVE = (Sheet(inches("12"), inches("12"), have=9),)
 LETTER = (Sheet(inches("8 1/2"), inches("11"), have=9),)

@@ -13,11 +13,11 @@ from pack_cases import solved
 from svgelements import SVG, Circle, Group, Path, Title
 
 from nesting.batch import Base, Batch, Card, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.cutfile.carrier import Setup
 from nesting.pack import Rounds
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 SVG_SPACE = "{http://www.w3.org/2000/svg}"

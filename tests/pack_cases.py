@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 
 from nesting.batch import Batch, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.pack import Limit, Rounds, solve
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.papers import Paper, Sheet, Turn
 from nesting.plan import PaperFigures, Plan
-from nesting.resolving import resolve
 from nesting.sheets import full_size, supplies
 from nesting.typed_lengths import parse_size
 

@@ -6,8 +6,8 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from nesting.batch import Base, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.papers import BarcodeStrip, Edge, Edges, Face, FaceName, Paper, Sheet
-from nesting.resolving import resolve
 from nesting.units import Unit
 
 MM = 1_000_000

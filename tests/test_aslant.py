@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from shapely import affinity
 from test_resolving import CREAM, batch, card, inches, mat, size
 
-from nesting.aslant import Point, Slant
 from nesting.batch import At, Batch, Card, Layer, Trimmer
+from nesting.cards.aslant import Point, Slant
+from nesting.cards.merging import TRIMMED, cut_size
+from nesting.cards.placing import PlacedLayer
+from nesting.cards.resolving import resolve
 from nesting.checker.parts import parts_of
-from nesting.merging import TRIMMED, cut_size
 from nesting.papers import Edges, Sheet
-from nesting.placing import PlacedLayer
-from nesting.resolving import resolve
 from nesting.units import Unit
 
 SASH = Layer("sash", "cream", height=inches("1"), angle=30_000)

@@ -28,11 +28,11 @@ from nesting.bench.run import (
     run_batch,
     totals,
 )
+from nesting.cards.resolving import resolve
 from nesting.cli.bench_tables import rows_table
 from nesting.pack import Limit, Rounds, solve
 from nesting.pack.search import schedule
 from nesting.plan import Plan
-from nesting.resolving import resolve
 
 OUTSIDE = Path(__file__).parent / "outside"
 

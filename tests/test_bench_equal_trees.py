@@ -13,9 +13,9 @@ from nesting.bench.batches import small_batch
 from nesting.bench.equal_trees import EqualTrees
 from nesting.bench.run import RunSettings
 from nesting.bench.stroke_counts import StrokesRow, bench_strokes
+from nesting.cards.resolving import resolve
 from nesting.cli.bench_tables import strokes_table
 from nesting.pack import Rounds
-from nesting.resolving import resolve
 
 Size = tuple[int, int]
 

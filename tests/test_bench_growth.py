@@ -9,9 +9,9 @@ from nesting.batch import Batch
 from nesting.bench import growth
 from nesting.bench.growth import GrowthRow, bench_growth, growing, growth_figure, many_sizes
 from nesting.bench.run import RunSettings
+from nesting.cards.resolving import resolve
 from nesting.cli import main
 from nesting.pack import Rounds
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length
 
 

@@ -9,12 +9,12 @@ from check_cases import rules
 from pack_cases import solved
 
 from nesting.batch import Batch, PaperChoice
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.draw.pages.plan_words import choice_words
 from nesting.files import InputError, read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.plan import PaperCost, Plan
-from nesting.resolving import resolve
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 

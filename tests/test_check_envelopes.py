@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.batch import At, Base, Batch, Card, Envelope, Layer
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.checker.asked import with_defaults
 from nesting.checker.enclosed import find_unenclosed, with_envelopes
@@ -17,7 +18,6 @@ from nesting.pack import Rounds, solve
 from nesting.papers import Edges
 from nesting.pieces import Score
 from nesting.plan import Plan
-from nesting.resolving import resolve
 
 MADE = batch(card("4 1/4 x 5 1/2", MAT, LINER, envelope=Envelope(paper="kraft")))
 

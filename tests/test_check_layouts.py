@@ -8,12 +8,12 @@ from check_cases import rules, with_tree
 from plans import harvest_batch, harvest_plan, inches, moon_at, row
 
 from nesting.batch import Batch, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.layouts import Blank, Cut, EdgeTrim, Node, Offcut, Strip
 from nesting.pack import solve
 from nesting.papers import Axis, BarcodeStrip, Edge, Edges, Face, Paper, Sheet
 from nesting.plan import Plan
-from nesting.resolving import resolve
 
 
 def test_layout_of_a_paper_that_is_not_there() -> None:

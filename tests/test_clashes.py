@@ -16,8 +16,8 @@ from test_resolving import (
 )
 
 from nesting.batch import ON_CARD, At, Fault, Layer
+from nesting.cards.resolving import resolve
 from nesting.papers import Edges, Face, Print
-from nesting.resolving import resolve
 
 BELT = Layer("belt", "cream", height=inches("1"), belt=inches("1/16"))
 

@@ -12,12 +12,12 @@ import nesting.advice.comparison as comparing
 from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.comparison import AS_IT_IS, PlanFaultError, compare, measures_of
 from nesting.batch import Batch, BatchError
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.checker.fault import PlanFault
 from nesting.pack import Rounds, solve
 from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

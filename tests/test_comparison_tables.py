@@ -12,10 +12,10 @@ from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.comparison import Comparison, compare
 from nesting.advice.looks import LayerLook
 from nesting.advice.suggestions import suggest
-from nesting.advice_words import look_words, suggestion_lines
+from nesting.advice.words import look_words, suggestion_lines
 from nesting.batch import Batch
+from nesting.cards.resolving import resolve
 from nesting.cli.comparison_tables import comparison_csv, print_comparison, print_suggestions
-from nesting.resolving import resolve
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

@@ -9,9 +9,9 @@ import pytest
 import shapely
 
 from nesting.batch import ON_CARD, At, Card, Layer, Where
-from nesting.covering import Rectangle, covered_middle, hidden_along, layers_above
+from nesting.cards.covering import Rectangle, covered_middle, hidden_along, layers_above
+from nesting.cards.placing import PlacedLayer, place_layers
 from nesting.papers import Axis
-from nesting.placing import PlacedLayer, place_layers
 
 #: On these small cards a mark is 1 nm, so that every place can be tried.
 Shape = tuple[int, int, int, int, bool]

@@ -6,11 +6,11 @@ import pytest
 from envelope_cases import LINER, MAT, batch, card, edged, inches, size_of
 
 from nesting.batch import At, Base, Batch, Card, Envelope, Layer, Trimmer
-from nesting.enclosing import called
+from nesting.cards.enclosing import called
+from nesting.cards.resolving import resolve
 from nesting.envelopes import envelopes_sold
 from nesting.papers import Edges
 from nesting.pieces import Piece
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_size
 
 
@@ -223,7 +223,7 @@ def test_the_smallest_envelope_follows_the_card() -> None:
 
 def test_a_tight_envelope_is_pointed_out() -> None:
     """One of 1/16 in more than the card is used, with a warning that names what is usual."""
-    from nesting.warnings import find_warnings
+    from nesting.cards.warnings import find_warnings
 
     asked = resolve(batch(card(envelope=Envelope(*size_of("5 9/16 x 4 3/8"))))).sound()
     said = "only 1/16 in larger than the card with its layers; 1/8 in is usual for it"

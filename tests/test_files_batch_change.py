@@ -6,9 +6,9 @@ import pytest
 
 from nesting.advice.small_changes import change_families
 from nesting.advice.variants import Change, with_changes
+from nesting.cards.resolving import resolve
 from nesting.files import InputError, changed_text, read_batch
 from nesting.papers import Edges
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -6,10 +6,10 @@ import jsonschema
 import pytest
 
 from nesting.batch import PaperChoice, PaperOption
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.files import InputError, batch_schema, read_batch, read_plan, write_plan
 from nesting.pack import solve
-from nesting.resolving import resolve
 
 SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 

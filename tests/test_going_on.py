@@ -21,6 +21,7 @@ from nesting.batch import (
     PaperOption,
     Trimmer,
 )
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
@@ -31,7 +32,6 @@ from nesting.pack import Rounds, solve
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Entry, Record, RecordError, entries_text, read_record
-from nesting.resolving import resolve
 
 FEW, MANY_ROUNDS = Rounds(3), Rounds(40)
 #: Batches that are planned quickly; in many a paper is short, or has edges to trim.

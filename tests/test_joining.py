@@ -8,13 +8,13 @@ from pack_cases import MM, solved
 from plans import inches
 
 from nesting.batch import At, Batch, Card, Fault, Layer, LoosePiece, Trimmer
+from nesting.cards.joining import Joint, joints_of
+from nesting.cards.placing import place_layers
+from nesting.cards.resolving import resolve
+from nesting.cards.warnings import find_warnings
 from nesting.checker import check
 from nesting.checker.joints import ends_of
-from nesting.joining import Joint, joints_of
 from nesting.papers import Edges, Face, Paper, Sheet
-from nesting.placing import place_layers
-from nesting.resolving import resolve
-from nesting.warnings import find_warnings
 
 #: What lies above the host of a small card: x, y, width, height, and whether it is a disc.
 Cover = tuple[int, int, int, int, bool]

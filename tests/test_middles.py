@@ -10,11 +10,11 @@ from pack_cases import MM, problem_of, solved
 from pack_exact import Counts, Rect, Tries, clipped, largest, tries_of
 
 from nesting.batch import Batch, Card, Join, Layer, LoosePiece, Trimmer
-from nesting.middles import find_middles
+from nesting.cards.middles import find_middles
+from nesting.cards.resolving import resolve
 from nesting.papers import Edges, Face, Paper, Sheet, SheetCount, Turn, Window
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.resolving import resolve
 
 SEEDS = range(30)
 

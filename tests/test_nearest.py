@@ -7,9 +7,9 @@ import pytest
 
 from nesting import nearest
 from nesting.batch import Batch, Card, Layer
+from nesting.cards.resolving import resolve
 from nesting.files import InputError, read_batch
 from nesting.nearest import Nearest, listed
-from nesting.resolving import resolve
 
 
 def test_the_nearest_or_all_of_them() -> None:

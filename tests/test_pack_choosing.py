@@ -14,11 +14,11 @@ from plans import inches
 from test_pack_whole_cards import made_by, possible_cards, tiny_batch
 
 from nesting.batch import Aim, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
+from nesting.cards.resolving import resolve
 from nesting.files import read_batch
 from nesting.pack import Seconds
 from nesting.papers import Face, Paper, Print, Sheet, Turn
 from nesting.plan import OneMore
-from nesting.resolving import resolve
 
 HERE = Path(__file__).parent
 AIMS: tuple[Aim, ...] = ("most cards", "even")

@@ -15,6 +15,7 @@ import pytest
 from pack_cases import Case, asked, problem_of, sheet_batch, solved
 
 from nesting.batch import Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.pack import FirstOf, NoGain, Rounds, Seconds, solve
 from nesting.pack.bounds.dual_bounds import area_bound
@@ -47,7 +48,6 @@ from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.papers import Edges, Paper, Sheet
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length
 
 #: The module whose being loaded has tables filled by the compiled loop.

@@ -11,6 +11,7 @@ import pytest
 from pack_cases import MM, Case, cost_of, problem_of, solved
 
 from nesting.bench.batches import card_batch
+from nesting.cards.resolving import resolve
 from nesting.pack import Rounds
 from nesting.pack.bounds.dual_bounds import area_bound, values_bound
 from nesting.pack.lp.master import Choice, Relaxation, choose_columns
@@ -33,7 +34,6 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.proper_columns import ProperColumns, price_proper_columns
 from nesting.papers import Turn
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.sheets import supplies
 
 SEEDS = range(45)

@@ -10,6 +10,7 @@ from pack_cases import MM, Case, asked, problem_of, sheet_batch, solved
 
 from nesting.batch import Batch, Hand, Prefer, Trimmer
 from nesting.bench.equal_trees import EqualTrees
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.cutting.strokes import effort
 from nesting.layouts import Offcut
@@ -27,7 +28,6 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.papers import BarcodeStrip, Turn
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length
 
 LIMIT = Rounds(20)

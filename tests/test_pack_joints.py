@@ -10,6 +10,7 @@ from test_going_on import record_of
 
 from nesting import go_on
 from nesting.batch import At, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.layouts import Blank
 from nesting.pack import Rounds
@@ -17,7 +18,6 @@ from nesting.papers import Face, Paper, Sheet, Turn
 from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.record import Entry, Record
-from nesting.resolving import resolve
 
 SEEDS = range(24)
 

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from pack_cases import MM, cost_of, solved
 
 from nesting.batch import Base, Batch, Card, Layer, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Strip
 from nesting.pack import FirstOf, NoGain, Rounds
 from nesting.papers import BarcodeStrip, Edge, Edges, Face, FaceName, Paper, Print, Sheet
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.sheets import full_size
 
 LIMIT = FirstOf((Rounds(12), NoGain(6)))

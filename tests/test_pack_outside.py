@@ -8,11 +8,11 @@ import pytest
 from pack_cases import asked, figures_of, problem_of, sheet_batch, solved
 
 from nesting.batch import Base, Batch, Card, Layer, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.pack.model.pattern import counts
 from nesting.pack.model.problem import Kind, Problem, Shape, SheetSize
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, Turn
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 GCUT = json.loads((Path(__file__).parent / "outside" / "gcut.json").read_text())["instances"]

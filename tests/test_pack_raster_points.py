@@ -6,10 +6,10 @@ import pytest
 from pack_cases import Case, problem_of
 
 from nesting.bench.growth import many_sizes
+from nesting.cards.resolving import resolve
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.one_sheet.raster_points import cut_points
 from nesting.pack.one_sheet.value_table import SheetTable
-from nesting.resolving import resolve
 
 MANY_CELLS = "nesting.pack.one_sheet.raster_points._MANY_CELLS"
 

@@ -9,6 +9,7 @@ from pack_cases import asked, sheet_batch, solved
 from nesting.batch import Base, Batch, Card
 from nesting.bench.batches import card_batch, few_batch
 from nesting.bench.fresh import fresh_instances
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.layouts import Blank
 from nesting.pack import Rounds, State, solve
@@ -17,7 +18,6 @@ from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.search.tie_break import break_ties
 from nesting.papers import Paper, Sheet
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_size
 
 

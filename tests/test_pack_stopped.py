@@ -12,6 +12,7 @@ from pack_cases import Case, asked, problem_of, sheet_batch, solved
 from pack_exact import Rect, least_cost, tries_of
 
 from nesting.batch import Batch, Card, Layer, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.checker import check, most_value
 from nesting.cutting.strokes import steps_of
 from nesting.going_on import go_on
@@ -23,7 +24,6 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.papers import BarcodeStrip, Edges, Paper, Sheet
 from nesting.plan import Bound, PaperFigures, Plan, SheetValue
 from nesting.record import read_record
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_size
 
 

@@ -13,6 +13,7 @@ from pack_exact import Counts, clipped, largest
 
 from nesting.advice.sufficiency import left_over
 from nesting.batch import Batch, LoosePiece
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.cutting.strokes import steps_of
@@ -21,7 +22,6 @@ from nesting.files import read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.layouts import Blank, Cut, Offcut, Source, Strip
 from nesting.papers import BarcodeStrip, Edge, Edges, Sheet
-from nesting.resolving import resolve
 from nesting.sheets import full_size
 from nesting.sources import nominal_size, starting_corner
 from nesting.typed_lengths import parse_length, parse_size

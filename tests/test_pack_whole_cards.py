@@ -13,10 +13,10 @@ from pack_cases import MM, problem_of, solved
 from pack_exact import Counts, clipped, largest, tries_of
 
 from nesting.batch import Batch, Card, Layer, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
 from nesting.files import read_batch
 from nesting.papers import Edges, Paper, Sheet
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length
 
 SEEDS = range(24)

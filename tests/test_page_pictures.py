@@ -10,6 +10,7 @@ from plans import harvest_plan
 
 import nesting
 from nesting.batch import At, Batch, Card, Layer
+from nesting.cards.placing import place_layers
 from nesting.cutting.strokes import steps_of
 from nesting.draw.canvas.lettering import SIZE, text_width
 from nesting.draw.canvas.surface import Box
@@ -22,7 +23,6 @@ from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.page.pictures.stroke_svg import stroke_picture
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
-from nesting.placing import place_layers
 from nesting.typed_lengths import parse_length
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,9 +8,9 @@ import pytest
 
 import nesting
 from nesting.batch import Batch
+from nesting.cards.resolving import resolve
 from nesting.errors import NestingError
 from nesting.files import read_batch
-from nesting.resolving import resolve
 
 README = Path(__file__).parent.parent / "README.md"
 FUNCTIONS = [

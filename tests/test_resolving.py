@@ -22,14 +22,14 @@ from nesting.batch import (
     PaperOption,
     Trimmer,
 )
-from nesting.merging import letter
+from nesting.cards.merging import letter
+from nesting.cards.placing import PlacedLayer
+from nesting.cards.resolving import resolve
+from nesting.cards.warnings import find_warnings
 from nesting.papers import BarcodeStrip, Edges, Face, FaceName, Paper, Sheet, Turn
 from nesting.pieces import Piece, Score, Use
-from nesting.placing import PlacedLayer
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 from nesting.units import Unit
-from nesting.warnings import find_warnings
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))
 ONE_WAY, TWO_WAY, FOUR_WAY = Face("one-way"), Face("two-way"), Face("four-way")

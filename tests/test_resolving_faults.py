@@ -19,8 +19,8 @@ from nesting.batch import (
     PaperOption,
     Trimmer,
 )
+from nesting.cards.resolving import resolve
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 A4 = (210_000_000, 297_000_000)

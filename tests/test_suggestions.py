@@ -13,12 +13,12 @@ from nesting.advice.looks import layer_looks
 from nesting.advice.small_changes import change_families
 from nesting.advice.suggestions import Suggestion, suggest
 from nesting.advice.variants import with_changes
-from nesting.advice_words import suggestion_lines
+from nesting.advice.words import suggestion_lines
 from nesting.batch import Base, Batch, Card, Envelope, Layer, LoosePiece, PaperChoice, PaperOption
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.pack import Rounds, solve
 from nesting.papers import Face, Paper, Sheet
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -7,7 +7,7 @@ import pytest
 from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.variants import with_changes
 from nesting.batch import Batch, BatchError
-from nesting.resolving import resolve
+from nesting.cards.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -7,11 +7,11 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from nesting.batch import At, Base, Batch, Card, Fold, Layer, LoosePiece, Trimmer
+from nesting.cards.resolving import resolve
+from nesting.cards.warnings import find_warnings
 from nesting.papers import Edges, Face, FaceName, Paper, Print, Sheet
-from nesting.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 from nesting.units import Unit
-from nesting.warnings import find_warnings
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))
 

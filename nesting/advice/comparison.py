@@ -7,12 +7,12 @@ from fractions import Fraction
 
 from nesting.advice.variants import Variant
 from nesting.batch import Batch, BatchError
+from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.errors import NestingError
 from nesting.needs import MadeKind, complete_of
 from nesting.pack import DEFAULT_LIMIT, Limit, solve
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.sources import nominal_area, nominal_size
 
 #: What the batch itself is called among its variants.

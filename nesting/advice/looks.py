@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nesting.batch import ON_CARD, Batch, Card
+from nesting.cards.placing import place_layers
 from nesting.papers import Edge, Edges
-from nesting.placing import place_layers
 from nesting.units import Unit, length_words
 
 #: Where an edge's reveal is, in words.

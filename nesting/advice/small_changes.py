@@ -7,12 +7,12 @@ from typing import Literal
 from nesting.advice.looks import reveal_words
 from nesting.advice.variants import Change
 from nesting.batch import ON_CARD, Batch, Card, KeyPath, Layer, LoosePiece
-from nesting.clashes import find_clashes
-from nesting.joining import joints_of
-from nesting.middles import find_middles
+from nesting.cards.clashes import find_clashes
+from nesting.cards.joining import joints_of
+from nesting.cards.middles import find_middles
+from nesting.cards.resolving import Resolved
 from nesting.papers import Edges, FaceName, Paper, Turn
 from nesting.pieces import Piece, Use
-from nesting.resolving import Resolved
 from nesting.units import NANOMETRES, Unit, length_words, size_words
 
 ChangeKind = Literal[

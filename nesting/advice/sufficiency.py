@@ -9,8 +9,9 @@ from math import inf
 from time import monotonic
 
 from nesting.batch import Batch, Card, Layer
+from nesting.cards.most_cards import most_by_area
+from nesting.cards.resolving import resolve
 from nesting.cutting.parallel_cuts import kept_offcuts
-from nesting.most_cards import most_by_area
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
 from nesting.pack import (
     DEFAULT_LIMIT,
@@ -25,7 +26,6 @@ from nesting.pack import (
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.resolving import resolve
 from nesting.sheets import usable_size
 from nesting.sources import SheetKey, key_of_layout, key_of_sheet
 

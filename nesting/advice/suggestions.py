@@ -9,16 +9,16 @@ from nesting.advice.looks import LayerLook, layer_looks
 from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change_families
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
-from nesting.enclosing import called
-from nesting.merging import Request
-from nesting.middles import find_middles, with_middles
+from nesting.cards.enclosing import called
+from nesting.cards.merging import Request
+from nesting.cards.middles import find_middles, with_middles
+from nesting.cards.resolving import Resolved, resolve
+from nesting.cards.warnings import find_warnings
 from nesting.needs import MadeKind, complete_of
 from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
 from nesting.pieces import Piece
 from nesting.plan import Plan
-from nesting.resolving import Resolved, resolve
 from nesting.sources import nominal_area
-from nesting.warnings import find_warnings
 
 #: How many changes are suggested for a paper.
 _MOST = 4

@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
 from nesting.batch import Batch, BatchError, Fault, KeyPath
-from nesting.resolving import resolve
+from nesting.cards.resolving import resolve
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def with_changes(batch: Batch, changes: tuple[Change, ...]) -> Batch:
     Returns
     -------
     Batch
-        With every default filled in. It may have faults (``nesting.resolving``).
+        With every default filled in. It may have faults (``nesting.cards.resolving``).
 
     Raises
     ------

@@ -15,11 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from nesting.batch import Batch, LoosePiece
+from nesting.cards.resolving import resolve
 from nesting.errors import NestingError
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
-from nesting.resolving import resolve
 
 _MM = 1_000_000
 #: Our names for keys and columns that the sets were published with.

@@ -163,8 +163,8 @@ def run_batch(
 
 def _baseline(batch: Batch) -> int:
     from nesting.bench.baseline import best_of_rectpack
+    from nesting.cards.resolving import resolve
     from nesting.pack.model.problem import make_problem
-    from nesting.resolving import resolve
 
     pieces = resolve(batch).pieces()
     problems = (make_problem(paper, pieces, batch.trimmer) for paper in batch.papers)

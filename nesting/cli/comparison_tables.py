@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from nesting.advice.comparison import Comparison
 from nesting.advice.suggestions import Suggestion
-from nesting.advice_words import (
+from nesting.advice.words import (
     comparison_sentences,
     comparison_table,
     measured_words,

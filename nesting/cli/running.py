@@ -66,8 +66,8 @@ def read_asked(
     at_hand: "AtHand | None" = None,
 ) -> "Batch":
     """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
+    from nesting.cards.warnings import find_slips
     from nesting.files import batch_of_sheet, read_papers, read_pieces_csv
-    from nesting.warnings import find_slips
 
     if batch.suffix.lower() not in LISTS:
         if sheet is not None or papers is not None or unit is not None:

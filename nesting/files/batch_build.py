@@ -17,6 +17,7 @@ from nesting.batch import (
     PaperOption,
     Trimmer,
 )
+from nesting.cards.resolving import resolve
 from nesting.files.batch_models import (
     AtKeys,
     BaseKeys,
@@ -35,7 +36,6 @@ from nesting.files.batch_models import (
     StripKeys,
 )
 from nesting.papers import BarcodeStrip, Edges, Face, FaceName, Paper, Sheet
-from nesting.resolving import resolve
 from nesting.units import Unit
 
 #: The model's defaults are those of a file in inches; these are for one in mm or cm.

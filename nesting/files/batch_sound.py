@@ -8,13 +8,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from nesting.batch import ENVELOPE, ON_CARD, Batch, Fault, KeyPath
+from nesting.cards.filling import fill_in
+from nesting.cards.resolving import find_order_faults
 from nesting.files.batch_build import build_batch, in_file, resolve_in_file
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import if_list, if_mapping, read_keys, unit_of
 from nesting.files.faults import nearest_key
-from nesting.filling import fill_in
 from nesting.nearest import Nearest
-from nesting.resolving import find_order_faults
 
 #: In place of a paper that cannot be read: anything has room on its sheets.
 _STAND_IN = {"sheet": "99999 mm x 99999 mm"}

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from nesting.batch import Batch, Fault, KeyPath
+from nesting.cards.warnings import find_slips
 from nesting.files.at_hand import AtHand, fill_from_stash
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, unit_of
@@ -13,7 +14,6 @@ from nesting.files.faults import InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
-from nesting.warnings import find_slips
 
 _WHAT = "a batch file"
 _MOST_BYTES = 1_000_000

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from nesting.batch import Batch
+from nesting.cards.resolving import resolve
 from nesting.cutting.strokes import effort
 from nesting.files.cut_tree import nested_too_deeply, read_tree, tree_data
 from nesting.files.faults import InputError, TextPlace, half_character, read_text, said, said_at
@@ -21,7 +22,6 @@ from nesting.files.plan_derived import derived_lists, diameter_of, find_derived_
 from nesting.files.whole import write_whole
 from nesting.layouts import Layout, Strip
 from nesting.plan import Plan
-from nesting.resolving import resolve
 
 FORMAT = "nesting-plan"
 VERSION = 2

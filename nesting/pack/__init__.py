@@ -5,7 +5,8 @@ from dataclasses import replace
 from functools import partial
 
 from nesting.batch import Batch
-from nesting.middles import find_middles, with_middles, without_middles_words
+from nesting.cards.middles import find_middles, with_middles, without_middles_words
+from nesting.cards.resolving import resolve
 from nesting.pack.answer import make_plan
 from nesting.pack.first_look import quick_saving
 from nesting.pack.model.deadline import Timetable
@@ -30,7 +31,6 @@ from nesting.pack.shortage.one_more import with_one_more
 from nesting.pack.shortage.whole_cards import settle
 from nesting.pack.stopping import saved_by_stopping
 from nesting.plan import Plan
-from nesting.resolving import resolve
 
 #: How often papers and numbers are chosen where searches show that more can be made.
 _ATTEMPTS = 3

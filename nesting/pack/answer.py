@@ -5,6 +5,8 @@ from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 from nesting.batch import Batch
+from nesting.cards.resolving import Resolved
+from nesting.cards.warnings import find_warnings
 from nesting.cutting.strokes import effort
 from nesting.layouts import Blank, Layout
 from nesting.pack.cut_trees.arranging import Arranged, Arranging, easier
@@ -16,12 +18,10 @@ from nesting.pack.shortage.whole_cards import Settled
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.plan import Bound, PaperFigures, Plan
-from nesting.resolving import Resolved
 from nesting.shares import shares
 from nesting.sheets import full_size
 from nesting.sources import source_of
 from nesting.version import __version__
-from nesting.warnings import find_warnings
 
 
 def make_plan(

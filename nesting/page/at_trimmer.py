@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from nesting.begun import begun_after
+from nesting.cutting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.draw.canvas.lettering import isolated
 from nesting.draw.pages.answer_words import answer_line

@@ -7,6 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from nesting.batch import ENVELOPE, ON_CARD, Base, Batch, Card, Where
+from nesting.cards.placing import PlacedLayer, place
 from nesting.nearest import Nearest
 from nesting.page.card_sizes import named_sizes
 from nesting.page.draft import Draft, pointer_of
@@ -15,7 +16,6 @@ from nesting.page.moving import moves_of
 from nesting.page.pictures.card_svg import SIDES, card_picture, layer_size
 from nesting.page.pictures.prints import Looks
 from nesting.page.showing import Showing
-from nesting.placing import PlacedLayer, place
 from nesting.units import counted
 
 FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}

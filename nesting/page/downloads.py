@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nesting.batch import Card
+from nesting.cards.placing import place_layers
 from nesting.file_names import numbered_name
 from nesting.page import printing
 from nesting.page.answers import Answer, Suggestions, find_answer
@@ -17,7 +18,6 @@ from nesting.page.pictures.card_svg import card_picture
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.searches import LongWork
-from nesting.placing import place_layers
 from nesting.plan import Plan
 from nesting.typed_lengths import LengthError, parse_length, parse_size
 

@@ -166,7 +166,7 @@ def _changes(search: LongWork[Suggestions] | None) -> dict[str, Any]:
 
 
 def _change(number: int, one: "Suggestion") -> dict[str, Any]:
-    from nesting.advice_words import suggestion_lines
+    from nesting.advice.words import suggestion_lines
 
     return {
         "number": number,

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from nesting.batch import Moved
-from nesting.begun import begun_after
+from nesting.cutting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.mark import mark_of, plan_digest
 from nesting.page.cutting_folder import Cutting

@@ -5,9 +5,9 @@ from functools import lru_cache
 from typing import Literal
 
 from nesting.batch import Card
+from nesting.cards.placing import PlacedLayer
 from nesting.page.pictures.card_svg import Marks, Moves
 from nesting.papers import Axis
-from nesting.placing import PlacedLayer
 from nesting.typed_lengths import typed_length
 from nesting.units import Unit
 

@@ -95,7 +95,7 @@ def _strokes(subject: Subject) -> Iterator[dict[str, str]]:
 def _beside(held: Plan, plan: Plan) -> dict[str, Any]:
     """Two plans side by side, as the command line compares them."""
     from nesting.advice.comparison import Compared, Comparison, measures_of
-    from nesting.advice_words import comparison_sentences, comparison_table
+    from nesting.advice.words import comparison_sentences, comparison_table
 
     both = ((AS_IT_IS, plan), (HELD, held))
     comparison = Comparison(tuple(Compared(name, one, measures_of(one)) for name, one in both))

@@ -5,8 +5,8 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
-from nesting.aslant import Point, Slant, band, box_round
 from nesting.batch import Card
+from nesting.cards.aslant import Point, Slant, band, box_round
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,

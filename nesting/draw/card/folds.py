@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 
 from nesting.batch import Batch
-from nesting.covering import Span, hidden_along, layers_above
+from nesting.cards.covering import Span, hidden_along, layers_above
+from nesting.cards.placing import PlacedLayer
 from nesting.papers import Axis
 from nesting.pieces import Piece, Score
-from nesting.placing import PlacedLayer
 
 
 def folds_of(

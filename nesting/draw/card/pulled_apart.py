@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from nesting.aslant import Ground, Point
+from nesting.cards.aslant import Ground, Point
 from nesting.draw.canvas.lettering import LETTER
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface

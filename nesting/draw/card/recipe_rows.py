@@ -3,8 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from nesting.aslant import box_round
 from nesting.batch import ENVELOPE, Card
+from nesting.cards.aslant import box_round
+from nesting.cards.enclosing import called
 from nesting.draw.canvas.lettering import (
     ASCENT,
     BODY,
@@ -39,7 +40,6 @@ from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
 from nesting.draw.sheet.middle_words import host_words
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
-from nesting.enclosing import called
 from nesting.needs import complete_sets
 from nesting.pieces import Piece, Score
 from nesting.plan import Plan

@@ -3,8 +3,11 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from nesting.aslant import Point, Slant, ends_behind
 from nesting.batch import BASE, ENVELOPE, Card, Where
+from nesting.cards.aslant import Point, Slant, ends_behind
+from nesting.cards.enclosing import enclosed
+from nesting.cards.merging import ways_among
+from nesting.cards.placing import PlacedLayer, place_layers
 from nesting.draw.canvas.lettering import TIE, isolated
 from nesting.draw.card.sides import CardLayer, Side, blanks_of, print_tops
 from nesting.draw.sheet.joint_words import cut_of_way, ends_words
@@ -16,12 +19,9 @@ from nesting.draw.sheet.words import (
     die_words,
     envelope_score_words,
 )
-from nesting.enclosing import enclosed
-from nesting.merging import ways_among
 from nesting.needs import complete_sets, made_of
 from nesting.papers import Edge, Edges
 from nesting.pieces import Piece
-from nesting.placing import PlacedLayer, place_layers
 from nesting.plan import Plan
 from nesting.units import Unit, counted, format_angle, format_length, format_size
 

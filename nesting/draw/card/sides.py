@@ -4,14 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import get_args
 
-from nesting.aslant import Ground, Point
 from nesting.batch import BASE, ENVELOPE, Card, Where
+from nesting.cards.aslant import Ground, Point
+from nesting.cards.placing import PlacedLayer, place_layers, seen_from_behind
 from nesting.draw.card.folds import folds_of
 from nesting.draw.sheet.joint_words import CutWay, cut_ways
 from nesting.layouts import Blank
 from nesting.papers import Edge
 from nesting.pieces import Piece, Score
-from nesting.placing import PlacedLayer, place_layers, seen_from_behind
 from nesting.plan import Plan
 
 

@@ -5,9 +5,9 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from nesting.batch import Batch, Trimmer
+from nesting.cards.enclosing import called
 from nesting.draw.canvas.lettering import TIE, brief, isolated
 from nesting.draw.sheet.joint_words import cut_ways, joint_words
-from nesting.enclosing import called
 from nesting.needs import envelopes_to_buy
 from nesting.pieces import Piece
 from nesting.plan import PaperFigures, Plan, WholeCards

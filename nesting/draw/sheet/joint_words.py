@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from nesting.batch import Card
+from nesting.cards.joining import joints_of
+from nesting.cards.merging import Way, ways_among
+from nesting.cards.placing import place_layers
 from nesting.draw.canvas.lettering import isolated
-from nesting.joining import joints_of
-from nesting.merging import Way, ways_among
 from nesting.pieces import Piece
-from nesting.placing import place_layers
 from nesting.plan import Plan
 from nesting.units import format_length
 

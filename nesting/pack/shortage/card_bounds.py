@@ -5,7 +5,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Literal
 
-from nesting.merging import Way
+from nesting.cards.merging import Way
 from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import reached

@@ -5,7 +5,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from math import ceil, floor, inf
 
-from nesting.merging import Way
+from nesting.cards.merging import Way
 from nesting.pack.lp.programme import Outcome, Programme
 from nesting.pack.model.columns import Used
 from nesting.pack.shortage.allocation import Allocation, Level

@@ -4,7 +4,8 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from nesting.batch import Batch
-from nesting.merging import Taken
+from nesting.cards.merging import Taken
+from nesting.cards.resolving import Resolved
 from nesting.pack.model.columns import Used
 from nesting.pack.model.problem import Problem, make_problem, with_demand
 from nesting.pack.search.incumbent import Search
@@ -18,7 +19,6 @@ from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.taking import named_as, taken_of, with_choices
 from nesting.pieces import Piece
 from nesting.plan import Bound, Plan, WholeCards
-from nesting.resolving import Resolved
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting.batch import Batch, Card
-from nesting.merging import PlaceOfUse, Way, ways_among
+from nesting.cards.merging import PlaceOfUse, Way, ways_among
 from nesting.pieces import Piece
 
 #: How many to cut of each use.

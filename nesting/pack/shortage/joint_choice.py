@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from nesting.merging import Taken, Way, ways_among
+from nesting.cards.merging import Taken, Way, ways_among
+from nesting.cards.resolving import Resolved
 from nesting.pack.bounds.dual_bounds import area_bound, bound_by
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, make_problem
@@ -18,7 +19,6 @@ from nesting.pack.shortage.solve_cards import search_for
 from nesting.pack.shortage.taking import named_as
 from nesting.pieces import Piece
 from nesting.plan import Bound
-from nesting.resolving import Resolved
 from nesting.sheets import supplies
 
 

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch
+from nesting.cards.resolving import resolve
 from nesting.pack.model.deadline import is_late
 from nesting.pack.shortage.allocation import made_of_cards
 from nesting.pack.shortage.choosing import Chosen, settle_choices
 from nesting.papers import Paper, Sheet
 from nesting.plan import OneMore, Plan
-from nesting.resolving import resolve
 
 _NO_TIME = "What one more sheet would give was not worked out: there was no time left for it."
 

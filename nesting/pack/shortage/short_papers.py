@@ -9,7 +9,7 @@ from math import prod
 from random import Random
 from typing import NamedTuple
 
-from nesting.merging import PlaceOfUse, Way
+from nesting.cards.merging import PlaceOfUse, Way
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, StillThere, sheets_at_hand

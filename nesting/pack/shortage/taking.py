@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from nesting.merging import Taken, nameless
+from nesting.cards.merging import Taken, nameless
+from nesting.cards.resolving import Resolved
 from nesting.pack.shortage.goals import Counts
 from nesting.papers import FaceName
 from nesting.pieces import Piece
-from nesting.resolving import Resolved
 
 
 def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Counts) -> Taken:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from nesting.batch import Batch
-from nesting.merging import sets_missing, ways_among
+from nesting.cards.merging import sets_missing, ways_among
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
 from nesting.pack.shortage.goals import Counts, counts_of

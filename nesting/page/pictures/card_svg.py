@@ -3,15 +3,15 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from nesting.aslant import Ground, Point, Slant
 from nesting.batch import ON_CARD, Card, Where
+from nesting.cards.aslant import Ground, Point, Slant
+from nesting.cards.placing import PlacedLayer, seen_from_behind
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import POINTS_PER_INCH, Box, Dash, box_at
 from nesting.page.pictures.prints import Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.papers import Edge, FaceName
-from nesting.placing import PlacedLayer, seen_from_behind
 from nesting.units import NANOMETRES, Unit, format_angle, length_words, size_words
 
 #: A card is drawn life-size, or so large at most, in points.
@@ -73,7 +73,7 @@ def card_picture(
     looks
         How its papers look.
     card, placed
-        The card, and its layers without a fault in their places (``nesting.placing``).
+        The card, and its layers without a fault in their places (``nesting.cards.placing``).
     where
         The side to draw.
     moves

@@ -4,12 +4,12 @@ from collections.abc import Iterator, Mapping
 from math import isqrt
 
 from nesting.batch import ENVELOPE, ON_CARD, At, Batch, Card, KeyPath, Layer
-from nesting.enclosing import enclosed
-from nesting.joining import hiding_words
+from nesting.cards.enclosing import enclosed
+from nesting.cards.joining import hiding_words
+from nesting.cards.placing import PlacedLayer
+from nesting.cards.resolving import Resolved
 from nesting.papers import FaceName, Paper
 from nesting.pieces import Piece
-from nesting.placing import PlacedLayer
-from nesting.resolving import Resolved
 from nesting.units import (
     NANOMETRES,
     Unit,

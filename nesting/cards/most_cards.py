@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from nesting.batch import Trimmer
-from nesting.merging import Request
+from nesting.cards.merging import Request
 from nesting.papers import FaceName, Paper, Sheet
 from nesting.pieces import Piece
 from nesting.sheets import usable_size

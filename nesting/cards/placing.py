@@ -4,9 +4,9 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import floor
 
-from nesting.aslant import Ground, Point, Slant, box_round, lay_aslant
 from nesting.batch import BASE, ENVELOPE, ON_CARD, At, Batch, Card, Fault, KeyPath, Layer
-from nesting.clashes import find_clashes
+from nesting.cards.aslant import Ground, Point, Slant, box_round, lay_aslant
+from nesting.cards.clashes import find_clashes
 from nesting.nearest import Nearest
 from nesting.papers import Edges
 from nesting.units import neighbouring_marks

@@ -11,10 +11,10 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from nesting.batch import Batch, Card, Layer, Trimmer
-from nesting.covering import covered_middle
+from nesting.cards.covering import covered_middle
+from nesting.cards.placing import PlacedLayer
 from nesting.papers import Sheet, SheetCount, Window
 from nesting.pieces import Piece, Use
-from nesting.placing import PlacedLayer
 from nesting.sheets import usable_size
 
 #: Nobody cuts a window with knife and steel rule more finely, or in a longer layer; in nm.

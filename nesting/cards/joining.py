@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from nesting.batch import Batch
-from nesting.covering import Span, hidden_along, layers_above
+from nesting.cards.covering import Span, hidden_along, layers_above
+from nesting.cards.placing import PlacedLayer, belt_length
 from nesting.papers import Axis, Edge
-from nesting.placing import PlacedLayer, belt_length
 from nesting.units import length_words
 
 

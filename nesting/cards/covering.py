@@ -11,9 +11,9 @@ from itertools import pairwise
 from math import isqrt
 from typing import NamedTuple, Self
 
-from nesting.aslant import Point, box_round
+from nesting.cards.aslant import Point, box_round
+from nesting.cards.placing import PlacedLayer
 from nesting.papers import Axis
-from nesting.placing import PlacedLayer
 
 #: A low and a high end, in nm.
 Span = tuple[int, int]
@@ -189,7 +189,7 @@ def hidden_along(
     Examples
     --------
     >>> import nesting
-    >>> from nesting.resolving import resolve
+    >>> from nesting.cards.resolving import resolve
     >>> placed = resolve(nesting.read_batch("samples/orchard.yaml")).placed[0]
     >>> hidden_along(placed, "mat", "x", lap=6_350_000, marks=1_587_500)
     ()
@@ -290,7 +290,7 @@ def covered_middle(
     Examples
     --------
     >>> import nesting
-    >>> from nesting.resolving import resolve
+    >>> from nesting.cards.resolving import resolve
     >>> placed = resolve(nesting.read_batch("samples/orchard.yaml")).placed[0]
     >>> middle = covered_middle(placed, "mat", 6_350_000, 6_350_000, 1_587_500)
     >>> middle.width / 25_400_000, middle.height / 25_400_000

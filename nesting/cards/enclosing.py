@@ -12,10 +12,10 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from nesting.batch import ON_CARD, Batch, Card, Fault
+from nesting.cards.placing import PlacedLayer, place
 from nesting.envelopes import SoldEnvelope, envelopes_sold
 from nesting.nearest import Nearest
 from nesting.papers import Edges
-from nesting.placing import PlacedLayer, place
 from nesting.units import Unit, length_words, neighbouring_marks, size_words
 
 _PAPER = 250_000

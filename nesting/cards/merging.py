@@ -4,12 +4,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import count, product
 
-from nesting.aslant import ends_behind
 from nesting.batch import BASE, ENVELOPE, Base, Batch, Card, Envelope, KeyPath, LoosePiece
-from nesting.joining import ways_of
+from nesting.cards.aslant import ends_behind
+from nesting.cards.joining import ways_of
+from nesting.cards.placing import PlacedLayer, belt_length
 from nesting.papers import Axis, Edge, Edges, FaceName, Paper, Turn
 from nesting.pieces import Piece, Score, Use
-from nesting.placing import PlacedLayer, belt_length
 from nesting.units import Unit, neighbouring_marks
 
 #: What is left at an end of an aslant strip that is trimmed flush (common practice, no source).

@@ -6,7 +6,7 @@ from functools import partial
 from itertools import groupby
 
 from nesting.batch import Batch, Fault, Trimmer
-from nesting.merging import Request
+from nesting.cards.merging import Request
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.sheets import full_size, taken_off, too_large_words, usable_size

@@ -6,16 +6,16 @@ from dataclasses import dataclass, field, replace
 from typing import Self
 
 from nesting.batch import Batch, BatchError, Card, Fault, KeyPath
-from nesting.clashes import find_turned_prints
-from nesting.enclosing import enclose
-from nesting.filling import fill_in
-from nesting.fitting import find_misfits, find_sheet_faults, without_misfits
-from nesting.joining import hiding_words, joints_of
-from nesting.merging import Request, Taken, loose_request, merge, nameless, requests_of
-from nesting.most_cards import most_by_area
+from nesting.cards.clashes import find_turned_prints
+from nesting.cards.enclosing import enclose
+from nesting.cards.filling import fill_in
+from nesting.cards.fitting import find_misfits, find_sheet_faults, without_misfits
+from nesting.cards.joining import hiding_words, joints_of
+from nesting.cards.merging import Request, Taken, loose_request, merge, nameless, requests_of
+from nesting.cards.most_cards import most_by_area
+from nesting.cards.placing import PlacedLayer, place
 from nesting.nearest import Nearest
 from nesting.pieces import Piece
-from nesting.placing import PlacedLayer, place
 
 
 @dataclass(frozen=True, slots=True)
