@@ -15,7 +15,7 @@ from nesting.cards.aslant import Point, Slant
 from nesting.cards.merging import TRIMMED, cut_size
 from nesting.cards.placing import PlacedLayer
 from nesting.cards.resolving import resolve
-from nesting.checker.parts import parts_of
+from nesting.checker.asked.parts import parts_of
 from nesting.papers import Edges, Sheet
 from nesting.units import Unit
 

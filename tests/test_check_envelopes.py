@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from nesting.batch import At, Base, Batch, Card, Envelope, Layer
 from nesting.cards.resolving import resolve
 from nesting.checker import check
-from nesting.checker.asked import with_defaults
-from nesting.checker.enclosed import find_unenclosed, with_envelopes
+from nesting.checker.asked.enclosed import find_unenclosed, with_envelopes
+from nesting.checker.asked.wanted import with_defaults
 from nesting.pack import Rounds, solve
 from nesting.papers import Edges
 from nesting.pieces import Score

@@ -49,7 +49,7 @@ CHECKER = Path(nesting.__file__).parent / "checker"
 def test_the_checker_takes_these_names_from_the_model_and_no_other() -> None:
     """Whatever else it took could be wrong in the same way as the plan."""
     taken: defaultdict[str, set[str]] = defaultdict(set)
-    for path in CHECKER.glob("*.py"):
+    for path in CHECKER.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.ImportFrom) and node.module in SHARED:
                 taken[node.module] |= {alias.name for alias in node.names}

@@ -13,8 +13,8 @@ from test_middles import mat_batch, tiny_batch
 from nesting.batch import At, Batch, Layer
 from nesting.cards.covering import covered_middle
 from nesting.checker import check
-from nesting.checker.cells import largest_within
-from nesting.checker.places import Shape, inner_of, lies_within
+from nesting.checker.asked.places import Shape, inner_of, lies_within
+from nesting.checker.rules.cells import largest_within
 from nesting.papers import Paper, Sheet, SheetCount, Window
 from nesting.plan import Plan
 

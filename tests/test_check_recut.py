@@ -8,8 +8,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from nesting.batch import Batch, Trimmer
-from nesting.checker.recut import cut_again
-from nesting.checker.slabs import Slab
+from nesting.checker.cutting.recut import cut_again
+from nesting.checker.cutting.slabs import Slab
 from nesting.cutting.parallel_cuts import Part, whole_part
 from nesting.cutting.strokes import steps_of
 from nesting.layouts import Blank, Cut, Layout, Pinwheel

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import inches
 
-from nesting.checker import most_value, rectangle_value
+from nesting.checker import most_value
+from nesting.checker.rules import rectangle_value
 
 
 def brute_force(

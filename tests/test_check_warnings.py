@@ -10,7 +10,7 @@ from plans import inches
 
 from nesting.batch import At, Base, Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
-from nesting.checker.cut_sheets import CutUp, Rect
+from nesting.checker.cutting.cut_sheets import CutUp, Rect
 from nesting.layouts import Blank
 from nesting.pack import Rounds, solve
 from nesting.papers import Edges, Face, Paper, Sheet

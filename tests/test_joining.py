@@ -13,7 +13,7 @@ from nesting.cards.placing import place_layers
 from nesting.cards.resolving import resolve
 from nesting.cards.warnings import find_warnings
 from nesting.checker import check
-from nesting.checker.joints import ends_of
+from nesting.checker.asked.joints import ends_of
 from nesting.papers import Edges, Face, Paper, Sheet
 
 #: What lies above the host of a small card: x, y, width, height, and whether it is a disc.

@@ -11,7 +11,7 @@ from pack_cases import problem_of, solved
 
 from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check, most_value
-from nesting.checker.circles import group_sizes
+from nesting.checker.asked.circles import group_sizes
 from nesting.draw.canvas.lettering import TIE
 from nesting.draw.sheet.step_words import step_lines
 from nesting.draw.sheet.subject import Subject

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from pack_cases import asked, cost_of, solved
 
 from nesting.batch import Batch
-from nesting.checker.affordable import proves
+from nesting.checker.rules.affordable import proves
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.papers import Paper, Sheet, Supply
 from nesting.typed_lengths import parse_size

@@ -13,8 +13,8 @@ from pack_cases import asked, sheet_batch, solved
 
 from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check
-from nesting.checker.cut_sheets import cut_up
-from nesting.checker.recounted_strokes import strokes_and_settings
+from nesting.checker.cutting.cut_sheets import cut_up
+from nesting.checker.cutting.recounted_strokes import strokes_and_settings
 from nesting.cutting.steps import Step
 from nesting.cutting.strokes import effort, steps_of
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Strip

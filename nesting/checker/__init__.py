@@ -3,20 +3,20 @@
 A wrong plan ruins paper that nobody can buy again. So nothing the planner says is believed here:
 pieces, sizes, counts, areas, figures and proofs are recomputed. What is shared with the planner is
 the form of the data, the fields of batch and plan, and how ``units`` writes a length out. No rule is
-shared: ``sheets`` works out what strip and trim leave of a sheet, ``costs`` what each sheet costs,
-and ``orientation`` how a piece may lie on it.
+shared, not even what strip and trim leave of a sheet, or how a piece may lie on it.
 
-``asked`` works out what is to be cut and ``cut_sheets`` cuts the sheets up; on both, gathered in a
-``Case``, the rules of ``pieces``, ``layouts``, ``tallies``, ``card_counts``, ``figures`` and
-``proofs`` look.
+``asked`` works out what is to be cut and ``cutting`` cuts the sheets up; on both, gathered in a
+``Case``, the ``rules`` look.
 """
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch
-from nesting.checker.after import find_wrong_after
-from nesting.checker.asked import (
+from nesting.checker.asked.after import find_wrong_after
+from nesting.checker.asked.cut_already import as_begun, find_wrong_state
+from nesting.checker.asked.enclosed import find_unenclosed, with_envelopes
+from nesting.checker.asked.wanted import (
     find_nothings,
     find_unjoinable,
     find_unsound,
@@ -24,37 +24,35 @@ from nesting.checker.asked import (
     with_defaults,
     with_numbers,
 )
-from nesting.checker.card_counts import check_one_more, check_unmade, check_whole_cards
 from nesting.checker.case import Case
-from nesting.checker.cut_already import as_begun, find_wrong_state
-from nesting.checker.enclosed import find_unenclosed, with_envelopes
 from nesting.checker.fault import PlanFault
-from nesting.checker.figures import check_figures
-from nesting.checker.layouts import (
+from nesting.checker.rules.card_counts import check_one_more, check_unmade, check_whole_cards
+from nesting.checker.rules.figures import check_figures
+from nesting.checker.rules.layouts import (
     check_blanks,
     check_cuts,
     check_layouts,
     check_offcuts,
     check_taken_off,
 )
-from nesting.checker.pieces import (
+from nesting.checker.rules.pieces import (
     check_asked,
     check_choices,
     check_pieces,
     check_unchosen,
     find_unasked,
 )
-from nesting.checker.proofs import check_bounds, check_ended
-from nesting.checker.rectangle_value import most_value
-from nesting.checker.tallies import (
+from nesting.checker.rules.proofs import check_bounds, check_ended
+from nesting.checker.rules.rectangle_value import most_value
+from nesting.checker.rules.tallies import (
     check_at_hand,
     check_cards,
     check_chosen,
     check_demand,
     check_uncut,
 )
-from nesting.checker.warnings import check_warnings
-from nesting.checker.windows import check_middles, find_wrong_middles, with_middles
+from nesting.checker.rules.warnings import check_warnings
+from nesting.checker.rules.windows import check_middles, find_wrong_middles, with_middles
 from nesting.plan import Plan
 
 __all__ = ["PlanFault", "check", "most_value"]

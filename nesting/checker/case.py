@@ -4,15 +4,15 @@ from dataclasses import dataclass
 from typing import Self
 
 from nesting.batch import Batch, Card
-from nesting.checker.asked import Wanted
-from nesting.checker.circles import least_area
-from nesting.checker.costs import supplies_of
-from nesting.checker.cut_already import NOTHING_BEGUN
-from nesting.checker.cut_sheets import CutUp, cut_up
-from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.orientation import blank_sizes
-from nesting.checker.parts import Part, parts_of
-from nesting.checker.sheets import usable_of
+from nesting.checker.asked.circles import least_area
+from nesting.checker.asked.costs import supplies_of
+from nesting.checker.asked.cut_already import NOTHING_BEGUN
+from nesting.checker.asked.equal import EqualPieces, kind_of
+from nesting.checker.asked.orientation import blank_sizes
+from nesting.checker.asked.parts import Part, parts_of
+from nesting.checker.asked.wanted import Wanted
+from nesting.checker.cutting.cut_sheets import CutUp, cut_up
+from nesting.checker.cutting.sheets import usable_of
 from nesting.papers import Paper, Sheet, Supply
 from nesting.pieces import Piece, Use
 from nesting.plan import Plan

@@ -5,11 +5,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
+from nesting.checker.asked.cut_already import NOTHING_BEGUN
+from nesting.checker.asked.equal import kind_of
 from nesting.checker.case import Case
-from nesting.checker.cut_already import NOTHING_BEGUN
-from nesting.checker.equal import kind_of
 from nesting.checker.fault import PlanFault, layer_name, named_use, repeated
-from nesting.checker.ways import uses_of
+from nesting.checker.rules.ways import uses_of
 from nesting.pieces import Piece, Use
 from nesting.units import size_words
 

@@ -4,19 +4,19 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from nesting.batch import Card
-from nesting.checker.asked import papers_of, used_as_at_hand
-from nesting.checker.card_groups import (
+from nesting.checker.asked.equal import EqualPieces, kind_of
+from nesting.checker.asked.wanted import papers_of, used_as_at_hand
+from nesting.checker.case import Case
+from nesting.checker.fault import PlanFault
+from nesting.checker.rules.card_groups import (
     CardGroup,
     at_most,
     card_groups_of,
     loose_cut,
     most_of_kinds,
 )
-from nesting.checker.case import Case
-from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.fault import PlanFault
-from nesting.checker.proofs import find_fuller_sheets
-from nesting.checker.tallies import each_of, total_of, uncut_of
+from nesting.checker.rules.proofs import find_fuller_sheets
+from nesting.checker.rules.tallies import each_of, total_of, uncut_of
 from nesting.papers import Paper
 from nesting.plan import WholeCards
 

@@ -15,11 +15,11 @@ from nesting.batch import (
     LoosePiece,
     PaperOption,
 )
-from nesting.checker.equal import EqualPieces
-from nesting.checker.joints import ends_of, runs_across
-from nesting.checker.orientation import blank_sizes
-from nesting.checker.places import Shape, shapes_of
-from nesting.checker.sheets import usable_of
+from nesting.checker.asked.equal import EqualPieces
+from nesting.checker.asked.joints import ends_of, runs_across
+from nesting.checker.asked.orientation import blank_sizes
+from nesting.checker.asked.places import Shape, shapes_of
+from nesting.checker.cutting.sheets import usable_of
 from nesting.papers import Axis, Edge, Edges, FaceName, Paper, Turn
 from nesting.pieces import Score
 

@@ -8,7 +8,7 @@ centre and the arm that is left are parted.
 
 from dataclasses import dataclass, field, replace
 
-from nesting.checker.slabs import Slab
+from nesting.checker.cutting.slabs import Slab
 from nesting.layouts import Blank, Offcut
 from nesting.papers import Edge
 

@@ -10,13 +10,18 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from nesting.batch import Begun, Moved
-from nesting.checker.cut_already import NOTHING_BEGUN, numbers_of
-from nesting.checker.cut_sheets import Rect
-from nesting.checker.equal import kind_of
+from nesting.checker.asked.cut_already import NOTHING_BEGUN, numbers_of
+from nesting.checker.asked.equal import kind_of
+from nesting.checker.cutting.cut_sheets import Rect
+from nesting.checker.cutting.recut import OnTable, cut_again
+from nesting.checker.cutting.sheets import (
+    bared,
+    identity_of_layout,
+    identity_of_sheet,
+    strip_of_layout,
+)
+from nesting.checker.cutting.slabs import Slab
 from nesting.checker.fault import PlanFault
-from nesting.checker.recut import OnTable, cut_again
-from nesting.checker.sheets import bared, identity_of_layout, identity_of_sheet, strip_of_layout
-from nesting.checker.slabs import Slab
 from nesting.layouts import Blank, EdgeTrim, Layout, Offcut, Strip
 from nesting.mark import mark_of, plan_digest
 from nesting.papers import Paper, Sheet, SheetCount

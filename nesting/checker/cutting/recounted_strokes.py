@@ -3,8 +3,8 @@
 from collections import Counter
 
 from nesting.batch import Trimmer
-from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
-from nesting.checker.sheets import strip_of_layout
+from nesting.checker.cutting.cut_sheets import CutUp, Rect, parts_of_pinwheel
+from nesting.checker.cutting.sheets import strip_of_layout
 from nesting.layouts import Blank, Cut, EdgeTrim, Node, Offcut, Pinwheel, Strip
 from nesting.papers import Axis, Edge, Paper
 

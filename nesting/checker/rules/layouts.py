@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from nesting.batch import Trimmer
+from nesting.checker.asked.circles import group_sizes
+from nesting.checker.asked.orientation import blank_size, may_lie
 from nesting.checker.case import Case
-from nesting.checker.circles import group_sizes
-from nesting.checker.cut_sheets import CutUp, Rect, parts_of_pinwheel
+from nesting.checker.cutting.cut_sheets import CutUp, Rect, parts_of_pinwheel
+from nesting.checker.cutting.sheets import bared, sheet_of
 from nesting.checker.fault import PlanFault
-from nesting.checker.orientation import blank_size, may_lie
-from nesting.checker.sheets import bared, sheet_of
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Offcut, Strip
 from nesting.papers import Paper
 from nesting.pieces import Piece

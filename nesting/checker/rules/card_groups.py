@@ -5,9 +5,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from nesting.batch import Card
+from nesting.checker.asked.equal import EqualPieces, kind_of
 from nesting.checker.case import Case
-from nesting.checker.equal import EqualPieces, kind_of
-from nesting.checker.tallies import each_of, lacking_of
+from nesting.checker.rules.tallies import each_of, lacking_of
 from nesting.papers import Paper
 
 

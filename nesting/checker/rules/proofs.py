@@ -2,17 +2,17 @@
 
 from collections.abc import Iterator, Mapping
 
-from nesting.checker.affordable import proves
+from nesting.checker.asked.circles import group_sizes
+from nesting.checker.asked.costs import counts_sheets
+from nesting.checker.asked.equal import kind_of
+from nesting.checker.asked.orientation import blank_sizes
 from nesting.checker.case import Case
-from nesting.checker.circles import group_sizes
-from nesting.checker.costs import counts_sheets
-from nesting.checker.equal import kind_of
+from nesting.checker.cutting.sheets import identity_of_sheet
 from nesting.checker.fault import PlanFault
-from nesting.checker.orientation import blank_sizes
-from nesting.checker.rectangle_value import most_value
-from nesting.checker.sheets import identity_of_sheet
-from nesting.checker.tallies import sheet_counts
-from nesting.checker.ways import most_pieces, taken_at_least
+from nesting.checker.rules.affordable import proves
+from nesting.checker.rules.rectangle_value import most_value
+from nesting.checker.rules.tallies import sheet_counts
+from nesting.checker.rules.ways import most_pieces, taken_at_least
 from nesting.papers import Paper
 from nesting.plan import Bound, PaperFigures
 from nesting.units import size_words

@@ -16,10 +16,10 @@ from nesting.batch import (
     PaperChoice,
     PaperOption,
 )
-from nesting.checker.equal import EqualPieces, kind_of
+from nesting.checker.asked.equal import EqualPieces, kind_of
+from nesting.checker.asked.joints import ends_of
+from nesting.checker.asked.parts import facing_of, kind_asked, options_of, parts_of
 from nesting.checker.fault import PlanFault, named_use, repeated
-from nesting.checker.joints import ends_of
-from nesting.checker.parts import facing_of, kind_asked, options_of, parts_of
 from nesting.papers import FaceName, Paper, Turn
 from nesting.pieces import Piece, Use
 from nesting.plan import Plan

@@ -5,7 +5,7 @@ from itertools import pairwise
 from math import isqrt
 
 from nesting.batch import Batch, Card, Layer
-from nesting.checker.places import Shape, shapes_of
+from nesting.checker.asked.places import Shape, shapes_of
 from nesting.papers import Edge, Edges
 
 #: The most rows that a disc is taken as.

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.checker.cut_sheets import CutLeaf, Rect
+from nesting.checker.cutting.cut_sheets import CutLeaf, Rect
 from nesting.layouts import Pinwheel
 from nesting.papers import Axis
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from nesting.batch import Batch, Card, Envelope
+from nesting.checker.asked.places import Shape, shapes_of
 from nesting.checker.fault import PlanFault
-from nesting.checker.places import Shape, shapes_of
 from nesting.envelopes import envelopes_sold
 from nesting.papers import Edges
 from nesting.units import Unit

@@ -7,11 +7,11 @@ from math import isqrt
 from typing import NamedTuple
 
 from nesting.batch import BASE, ENVELOPE, ON_CARD, Card, Layer
+from nesting.checker.asked.enclosed import spare_room
+from nesting.checker.asked.orientation import fold_is_across
+from nesting.checker.asked.places import Shape, ground_under, lies_within, shapes_of
 from nesting.checker.case import Case
-from nesting.checker.enclosed import spare_room
 from nesting.checker.fault import PlanFault
-from nesting.checker.orientation import fold_is_across
-from nesting.checker.places import Shape, ground_under, lies_within, shapes_of
 from nesting.units import Unit, format_length, length_words
 
 

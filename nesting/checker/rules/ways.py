@@ -5,9 +5,9 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from nesting.batch import Card
+from nesting.checker.asked.equal import EqualPieces
+from nesting.checker.asked.parts import Part
 from nesting.checker.case import Case
-from nesting.checker.equal import EqualPieces
-from nesting.checker.parts import Part
 from nesting.papers import Paper
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nesting.checker.cut_sheets import Rect
+from nesting.checker.cutting.cut_sheets import Rect
 from nesting.layouts import Layout
 from nesting.papers import BarcodeStrip, Edge, Edges, Paper, Sheet, StripEdge
 

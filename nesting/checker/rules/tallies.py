@@ -5,12 +5,12 @@ from collections.abc import Iterable, Iterator
 from math import gcd
 
 from nesting.batch import BASE, ENVELOPE, Card
+from nesting.checker.asked.costs import counts_sheets
+from nesting.checker.asked.equal import EqualPieces, kind_of
+from nesting.checker.asked.parts import options_of
 from nesting.checker.case import Case
-from nesting.checker.costs import counts_sheets
-from nesting.checker.equal import EqualPieces, kind_of
+from nesting.checker.cutting.sheets import SheetIdentity, identity_of_layout, identity_of_sheet
 from nesting.checker.fault import PlanFault, repeated
-from nesting.checker.parts import options_of
-from nesting.checker.sheets import SheetIdentity, identity_of_layout, identity_of_sheet
 from nesting.papers import Edge, Paper
 from nesting.pieces import Piece, Use
 from nesting.units import size_words

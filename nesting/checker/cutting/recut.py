@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from itertools import chain
 
 from nesting.batch import Trimmer
-from nesting.checker.arms import Arms
-from nesting.checker.cut_sheets import CutLeaf, Rect, cut_up, parts_of_pinwheel
-from nesting.checker.recounted_strokes import corner_of, parts_of, row_members
-from nesting.checker.slabs import Slab
+from nesting.checker.cutting.arms import Arms
+from nesting.checker.cutting.cut_sheets import CutLeaf, Rect, cut_up, parts_of_pinwheel
+from nesting.checker.cutting.recounted_strokes import corner_of, parts_of, row_members
+from nesting.checker.cutting.slabs import Slab
 from nesting.layouts import Blank, Cut, Layout, Node, Pinwheel
 from nesting.papers import Axis, Edge, Paper
 

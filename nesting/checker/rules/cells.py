@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nesting.arrays import Whole
-from nesting.checker.places import Shape
+from nesting.checker.asked.places import Shape
 
 #: Cells between the marks, by rows from the bottom: whether each may be cut out.
 Cells = npt.NDArray[np.bool_]

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch, Begun, Moved
+from nesting.checker.cutting.sheets import SheetIdentity, identity_of_sheet
 from nesting.checker.fault import PlanFault
-from nesting.checker.sheets import SheetIdentity, identity_of_sheet
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.units import size_words

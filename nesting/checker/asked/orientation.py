@@ -1,6 +1,6 @@
 """How a piece may lie on its sheet, and what size its blank then has."""
 
-from nesting.checker.equal import EqualPieces
+from nesting.checker.asked.equal import EqualPieces
 from nesting.papers import Paper
 from nesting.pieces import Piece
 

@@ -9,16 +9,23 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from nesting.batch import ON_CARD, Batch, Card, Layer
-from nesting.checker.asked import Wanted
+from nesting.checker.asked.cut_already import NOTHING_BEGUN
+from nesting.checker.asked.equal import EqualPieces, kind_of
+from nesting.checker.asked.orientation import blank_size, may_lie
+from nesting.checker.asked.parts import options_of, parts_of
+from nesting.checker.asked.places import (
+    Shape,
+    ground_under,
+    inner_of,
+    is_beside,
+    lies_within,
+    shapes_of,
+)
+from nesting.checker.asked.wanted import Wanted
 from nesting.checker.case import Case
-from nesting.checker.cells import largest_within
-from nesting.checker.cut_already import NOTHING_BEGUN
-from nesting.checker.equal import EqualPieces, kind_of
 from nesting.checker.fault import PlanFault
-from nesting.checker.orientation import blank_size, may_lie
-from nesting.checker.parts import options_of, parts_of
-from nesting.checker.places import Shape, ground_under, inner_of, is_beside, lies_within, shapes_of
-from nesting.checker.tallies import lacking_of
+from nesting.checker.rules.cells import largest_within
+from nesting.checker.rules.tallies import lacking_of
 from nesting.papers import Edges, Sheet, SheetCount, Window
 from nesting.pieces import Use
 from nesting.plan import Plan

@@ -4,13 +4,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import pi
 
+from nesting.checker.asked.costs import counts_sheets
 from nesting.checker.case import Case
-from nesting.checker.costs import counts_sheets
-from nesting.checker.cut_sheets import CutUp
+from nesting.checker.cutting.cut_sheets import CutUp
+from nesting.checker.cutting.recounted_strokes import strokes_and_settings
+from nesting.checker.cutting.sheets import sheet_of
 from nesting.checker.fault import PlanFault
-from nesting.checker.recounted_strokes import strokes_and_settings
-from nesting.checker.sheets import sheet_of
-from nesting.checker.tallies import total_of
+from nesting.checker.rules.tallies import total_of
 from nesting.layouts import Blank, Offcut
 from nesting.papers import Paper
 from nesting.pieces import Piece

@@ -1,0 +1,1 @@
+"""What was asked, worked out again: defaults, places, sizes, ways to cut, what is cut already."""

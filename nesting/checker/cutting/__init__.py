@@ -1,0 +1,1 @@
+"""Sheets cut up again: trees walked, strokes counted, a record followed stroke by stroke."""

@@ -1,0 +1,1 @@
+"""What a plan has to hold to, rule by rule."""
