@@ -26,7 +26,7 @@ LOADED = (
     "matplotlib.backends.backend_svg",
     "nesting.advice.suggestions",
     "nesting.draw.pages.printed_plan",
-    "nesting.page.answers",
+    "nesting.page.workers.answers",
     "numba",
 )
 

@@ -83,7 +83,7 @@ def computing_of(page: Started) -> float:
 def changed(text: str) -> list[str]:
     """The numbers of sheets that can be changed."""
     from nesting.files import read_draft
-    from nesting.page.draft import pointer_of
+    from nesting.page.folder.draft import pointer_of
 
     papers = read_draft(text, "batch.yaml").value(("papers",))
     return [pointer_of(("papers", name, "have")) for name, one in papers.items() if "have" in one]

@@ -18,14 +18,14 @@ import nesting
 from nesting.batch import Prefer
 from nesting.draw.canvas.lettering import TIE
 from nesting.files import read_draft
-from nesting.page import my_plan
-from nesting.page.answering import Answering
-from nesting.page.answers import Answer
-from nesting.page.batch_folder import BatchFolder
-from nesting.page.draft import Draft
-from nesting.page.news import choose_papers
-from nesting.page.searches import LongWork
+from nesting.page.folder.batch_folder import BatchFolder
+from nesting.page.folder.draft import Draft
+from nesting.page.requests.answering import Answering
+from nesting.page.requests.news import choose_papers
 from nesting.page.serving import make_app
+from nesting.page.steps import my_plan
+from nesting.page.workers.answers import Answer
+from nesting.page.workers.searches import LongWork
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}
@@ -354,7 +354,7 @@ def test_a_mistake_of_ours_is_said_once(
 
     async def story() -> None:
         async with Answering(folder) as answering:
-            monkeypatch.setattr("nesting.page.answering.find_suggestions", breaks_off)
+            monkeypatch.setattr("nesting.page.requests.answering.find_suggestions", breaks_off)
             news = answering.news("supper.yaml")
             async for _ in until_proven(news):
                 pass

@@ -9,8 +9,8 @@ import nesting
 from nesting.advice import comparison
 from nesting.advice.comparison import PlanFaultError
 from nesting.checker.fault import PlanFault
-from nesting.page import answers
-from nesting.page.answers import Answer, Suggestions, find_answer, find_suggestions
+from nesting.page.workers import answers
+from nesting.page.workers.answers import Answer, Suggestions, find_answer, find_suggestions
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nesting.files import InputError
-from nesting.page.batch_folder import BatchFolder
+from nesting.page.folder.batch_folder import BatchFolder
 from nesting.papers import Paper, Sheet
 from nesting.stash import Stash
 
@@ -49,7 +49,7 @@ def test_a_change_on_record_is_written_after_a_kill(
     folder = BatchFolder(file.parent)
     change(folder, "4")
     with monkeypatch.context() as patch:
-        patch.setattr("nesting.page.batch_folder.write_whole", killed)
+        patch.setattr("nesting.page.folder.batch_folder.write_whole", killed)
         with pytest.raises(KeyboardInterrupt):
             change(folder, "5")
     assert "have: 4" in file.read_text()

@@ -9,13 +9,13 @@ import pytest
 from starlette.testclient import TestClient
 
 from nesting.files import read_batch, read_draft
-from nesting.page import cards
-from nesting.page.batch_folder import BatchFolder
-from nesting.page.card_sizes import laid_down, named_sizes
-from nesting.page.draft import Draft
-from nesting.page.layer_kinds import LAYER_KINDS
+from nesting.page.folder.batch_folder import BatchFolder
+from nesting.page.folder.draft import Draft
 from nesting.page.serving import make_app
-from nesting.page.showing import Showing
+from nesting.page.steps import cards
+from nesting.page.steps.card_sizes import laid_down, named_sizes
+from nesting.page.steps.layer_kinds import LAYER_KINDS
+from nesting.page.steps.showing import Showing
 from nesting.papers import Edges, Face, Paper, Sheet
 from nesting.stash import Stash
 from nesting.typed_lengths import parse_card_size, parse_length

@@ -5,7 +5,7 @@ from functools import cache
 from pathlib import Path
 
 import nesting
-from nesting.page.cutting_folder import CuttingFolder
+from nesting.page.folder.cutting_folder import CuttingFolder
 from nesting.record import read_record
 
 SAMPLES = Path(__file__).parent.parent / "samples"

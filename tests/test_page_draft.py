@@ -3,7 +3,7 @@
 import pytest
 
 from nesting.files import InputError, read_draft
-from nesting.page.draft import Draft, new_batch, pointer_of
+from nesting.page.folder.draft import Draft, new_batch, pointer_of
 
 FILE = """\
 batch: Supper

@@ -7,10 +7,10 @@ from typing import Any
 import pytest
 
 from nesting.files import read_draft
-from nesting.page.draft import Draft
-from nesting.page.papers import view
-from nesting.page.showing import Showing
-from nesting.page.steps import sections
+from nesting.page.folder.draft import Draft
+from nesting.page.steps.all_steps import sections
+from nesting.page.steps.papers import view
+from nesting.page.steps.showing import Showing
 
 PAPERS = """\
 unit: in

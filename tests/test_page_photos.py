@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from nesting.page.photos import (
+from nesting.page.folder.photos import (
     LONG_EDGE,
     MOST_PIXELS,
     PhotoError,

@@ -7,7 +7,7 @@ from pathlib import Path
 from starlette.testclient import TestClient
 
 from nesting.draw.canvas.lettering import TIE
-from nesting.page.batch_folder import BatchFolder
+from nesting.page.folder.batch_folder import BatchFolder
 from nesting.page.rendering import render
 from nesting.page.serving import make_app
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 import nesting
-from nesting.page.searches import LongWork, Searches, digest_of
+from nesting.page.workers.searches import LongWork, Searches, digest_of
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
 PATIENCE = 300

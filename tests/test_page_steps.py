@@ -8,10 +8,10 @@ import pytest
 
 from nesting.batch import KeyPath
 from nesting.files import InputError, read_draft
-from nesting.page import trimmer
-from nesting.page.draft import Draft
-from nesting.page.showing import Showing
-from nesting.page.steps import STEPS, changed_parts, sections
+from nesting.page.folder.draft import Draft
+from nesting.page.steps import trimmer
+from nesting.page.steps.all_steps import STEPS, changed_parts, sections
+from nesting.page.steps.showing import Showing
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 

@@ -14,11 +14,11 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
-from nesting.page.at_trimmer import view
-from nesting.page.batch_folder import BatchFolder
-from nesting.page.cutting_folder import Cutting
-from nesting.page.into_stash import put_into_stash
+from nesting.page.folder.batch_folder import BatchFolder
+from nesting.page.folder.cutting_folder import Cutting
+from nesting.page.folder.into_stash import put_into_stash
 from nesting.page.serving import make_app
+from nesting.page.steps.at_trimmer import view
 from nesting.record import Entry, Record, read_record
 from nesting.stash import Stash, StashError, use_plan
 

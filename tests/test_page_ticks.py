@@ -9,7 +9,7 @@ import pytest
 import nesting
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
-from nesting.page.ticks import next_place, spoil, tick, unspoil, untick
+from nesting.page.folder.ticks import next_place, spoil, tick, unspoil, untick
 from nesting.record import Record, entries_text, read_record
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.page.versions import NAME, Journal, JournalError
+from nesting.page.folder.versions import NAME, Journal, JournalError
 
 
 def test_versions_are_kept_beside_each_other(tmp_path: Path) -> None:

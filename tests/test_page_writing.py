@@ -12,7 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from nesting.draw.canvas.lettering import TIE
-from nesting.page.batch_folder import BatchFolder
+from nesting.page.folder.batch_folder import BatchFolder
 from nesting.page.serving import make_app
 from nesting.papers import Face, Paper, Sheet
 from nesting.stash import Stash, StashOffcut

@@ -8,7 +8,7 @@ from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
 
-from nesting.page.batch_folder import BatchFolder
+from nesting.page.folder.batch_folder import BatchFolder
 from nesting.page.guard import LOOPBACK, Guard, seen_address
 
 if TYPE_CHECKING:
@@ -23,9 +23,9 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
     from starlette.applications import Starlette
     from starlette.exceptions import HTTPException
 
-    from nesting.page.answering import Answering
     from nesting.page.refusing import refused
-    from nesting.page.routes import routes
+    from nesting.page.requests.answering import Answering
+    from nesting.page.requests.routes import routes
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:

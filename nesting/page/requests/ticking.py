@@ -13,20 +13,20 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from nesting.files import InputError
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.mark import plan_digest
-from nesting.page.answering import PUT_RIGHT
-from nesting.page.at_trimmer import stroke_view
-from nesting.page.batch_folder import Opened
-from nesting.page.cutting_folder import Cutting
-from nesting.page.downloads import asked_page, made
-from nesting.page.draft import Draft, pointer_of
-from nesting.page.going_back import way_back
-from nesting.page.into_stash import put_into_stash
-from nesting.page.news import answering_of, event_stream, state_of
-from nesting.page.printing import print_labels
+from nesting.page.folder.batch_folder import Opened
+from nesting.page.folder.cutting_folder import Cutting
+from nesting.page.folder.draft import Draft, pointer_of
+from nesting.page.folder.into_stash import put_into_stash
+from nesting.page.folder.ticks import next_place, spoil, tick, untick, up_to
 from nesting.page.rendering import render
-from nesting.page.showing import Refusal, Said, Showing
-from nesting.page.ticks import next_place, spoil, tick, untick, up_to
-from nesting.page.writing import fields_of, folder_of, is_said_again, note_said, opened_of
+from nesting.page.requests.answering import PUT_RIGHT
+from nesting.page.requests.downloads import asked_page, made
+from nesting.page.requests.going_back import way_back
+from nesting.page.requests.news import answering_of, event_stream, state_of
+from nesting.page.requests.writing import fields_of, folder_of, is_said_again, note_said, opened_of
+from nesting.page.steps.at_trimmer import stroke_view
+from nesting.page.steps.showing import Refusal, Said, Showing
+from nesting.page.workers.printing import print_labels
 from nesting.stash import Stash, StashError
 
 _LOST = "This was not taken down: the plan was gone on with elsewhere meanwhile. Say it again."

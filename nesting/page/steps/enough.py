@@ -14,9 +14,9 @@ from nesting.draw.pages.plan_words import (
 from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
 from nesting.needs import Need, PaperNeed, made_of, paper_needs
-from nesting.page.answers import Answer, Suggestions
-from nesting.page.draft import Draft, pointer_of
-from nesting.page.searches import LongWork
+from nesting.page.folder.draft import Draft, pointer_of
+from nesting.page.workers.answers import Answer, Suggestions
+from nesting.page.workers.searches import LongWork
 from nesting.plan import Plan
 from nesting.prices import format_price
 from nesting.units import counted, or_plenty, size_words

@@ -8,7 +8,7 @@ from nesting.batch import Moved
 from nesting.cutting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.mark import mark_of, plan_digest
-from nesting.page.cutting_folder import Cutting
+from nesting.page.folder.cutting_folder import Cutting
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.plan import Plan
 from nesting.record import Record

@@ -8,10 +8,10 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
-from nesting.page.draft import Draft, pointer_of
-from nesting.page.photos import FOLDER, PhotoError, keep_for_new_name, keep_photo, photo_of
+from nesting.page.folder.draft import Draft, pointer_of
+from nesting.page.folder.photos import FOLDER, PhotoError, keep_for_new_name, keep_photo, photo_of
 from nesting.page.pictures.prints import Photos
-from nesting.page.showing import Refusal
+from nesting.page.steps.showing import Refusal
 from nesting.papers import FaceName
 
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nesting.page.draft import Draft
+from nesting.page.folder.draft import Draft
 from nesting.page.pictures.prints import Photos
 
 

@@ -5,11 +5,11 @@ from typing import Any
 from markupsafe import Markup
 
 from nesting.files import STASH
-from nesting.page.draft import Draft, pointer_of
+from nesting.page.folder.draft import Draft, pointer_of
 from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
-from nesting.page.showing import Showing
-from nesting.page.starting import new_paper
+from nesting.page.steps.showing import Showing
+from nesting.page.steps.starting import new_paper
 from nesting.units import Unit, counted
 
 PRINTS = {

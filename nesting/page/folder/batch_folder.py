@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.files import InputError, encoded_like, read_draft, read_text, write_whole
-from nesting.page.draft import Draft, new_batch
-from nesting.page.versions import Journal, Version
+from nesting.page.folder.draft import Draft, new_batch
+from nesting.page.folder.versions import Journal, Version
 from nesting.papers import Paper
 from nesting.stash import Stash, StashError
 

@@ -4,9 +4,9 @@ import re
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from nesting.page import cards, how_many, papers, trimmer
 from nesting.page.rendering import render
-from nesting.page.showing import Said, Showing
+from nesting.page.steps import cards, how_many, papers, trimmer
+from nesting.page.steps.showing import Said, Showing
 
 _PART = re.compile(r"<!--part-->(.*?)<!--/part-->", re.DOTALL)
 

@@ -9,13 +9,13 @@ from markupsafe import Markup
 from nesting.batch import ENVELOPE, ON_CARD, Base, Batch, Card, Where
 from nesting.cards.placing import PlacedLayer, place
 from nesting.nearest import Nearest
-from nesting.page.card_sizes import named_sizes
-from nesting.page.draft import Draft, pointer_of
-from nesting.page.layer_kinds import LAYER_KINDS, paper_texts
-from nesting.page.moving import moves_of
+from nesting.page.folder.draft import Draft, pointer_of
 from nesting.page.pictures.card_svg import SIDES, card_picture, layer_size
 from nesting.page.pictures.prints import Looks
-from nesting.page.showing import Showing
+from nesting.page.steps.card_sizes import named_sizes
+from nesting.page.steps.layer_kinds import LAYER_KINDS, paper_texts
+from nesting.page.steps.moving import moves_of
+from nesting.page.steps.showing import Showing
 from nesting.units import counted
 
 FOLDS = {"left": "on the left", "top": "at the top", "none": "not at all"}

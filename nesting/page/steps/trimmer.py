@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from nesting.page.showing import Showing
+from nesting.page.steps.showing import Showing
 from nesting.typed_lengths import LengthError, parse_length
 from nesting.units import Unit, length_words
 

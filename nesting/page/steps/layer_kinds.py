@@ -2,8 +2,8 @@
 
 from typing import Any, Literal, get_args
 
-from nesting.page.card_sizes import laid_down
-from nesting.page.draft import Draft
+from nesting.page.folder.draft import Draft
+from nesting.page.steps.card_sizes import laid_down
 from nesting.units import Unit
 
 LayerKind = Literal["mat", "band", "wrapped band", "circle", "tag", "inside", "behind"]

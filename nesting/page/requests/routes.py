@@ -3,8 +3,8 @@
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from nesting.page import downloads, news, paper_photos, ticking, writing
 from nesting.page.rendering import HERE
+from nesting.page.requests import downloads, news, paper_photos, ticking, writing
 
 
 def routes() -> list[BaseRoute]:

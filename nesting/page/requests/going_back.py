@@ -3,11 +3,11 @@
 from dataclasses import replace
 from typing import NamedTuple
 
-from nesting.page.answering import Answering
-from nesting.page.batch_folder import BatchFolder, Opened
-from nesting.page.cutting_folder import Cutting
-from nesting.page.searches import digest_of
-from nesting.page.ticks import unspoil, up_to
+from nesting.page.folder.batch_folder import BatchFolder, Opened
+from nesting.page.folder.cutting_folder import Cutting
+from nesting.page.folder.ticks import unspoil, up_to
+from nesting.page.requests.answering import Answering
+from nesting.page.workers.searches import digest_of
 from nesting.record import Record
 
 _NOT_SPOILT = "Nothing was spoilt: go on as before"

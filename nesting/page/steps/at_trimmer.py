@@ -18,11 +18,11 @@ from nesting.draw.sheet.words import (
     sheet_words,
 )
 from nesting.mark import mark_of, plan_digest
-from nesting.page.cutting_folder import Cutting
-from nesting.page.into_stash import worth_keeping
+from nesting.page.folder.cutting_folder import Cutting
+from nesting.page.folder.into_stash import worth_keeping
+from nesting.page.folder.ticks import StepPlace, next_place
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.stroke_svg import stroke_picture
-from nesting.page.ticks import StepPlace, next_place
 from nesting.plan import Plan
 from nesting.stash import offcuts_told
 from nesting.units import with_unit

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from nesting.page.draft import Draft
-from nesting.page.layer_kinds import new_card, new_layer, new_piece, next_option
+from nesting.page.folder.draft import Draft
+from nesting.page.steps.layer_kinds import new_card, new_layer, new_piece, next_option
 from nesting.units import Unit
 
 _SHEET: dict[Unit, str] = {"in": "12 x 12", "mm": "A4", "cm": "A4"}

@@ -17,7 +17,7 @@ _AT_ONCE = 2
 #: Of how many batches and plans what was found is kept: an evening of undoing and redoing.
 _KEPT = 100
 #: What a worker has loaded before it is asked for anything.
-_LOADED = ("nesting.page.answers", "nesting.advice.suggestions", "highspy", "numba")
+_LOADED = ("nesting.page.workers.answers", "nesting.advice.suggestions", "highspy", "numba")
 _END = object()
 
 #: What it is for, the name of the work, a detail.

@@ -10,14 +10,14 @@ from starlette.responses import Response
 from nesting.batch import Card
 from nesting.cards.placing import place_layers
 from nesting.file_names import numbered_name
-from nesting.page import printing
-from nesting.page.answers import Answer, Suggestions, find_answer
-from nesting.page.my_plan import AS_IT_IS, HELD
-from nesting.page.news import answering_of, state_of
 from nesting.page.pictures.card_svg import card_picture
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.prints import Looks
-from nesting.page.searches import LongWork
+from nesting.page.requests.news import answering_of, state_of
+from nesting.page.steps.my_plan import AS_IT_IS, HELD
+from nesting.page.workers import printing
+from nesting.page.workers.answers import Answer, Suggestions, find_answer
+from nesting.page.workers.searches import LongWork
 from nesting.plan import Plan
 from nesting.typed_lengths import LengthError, parse_length, parse_size
 

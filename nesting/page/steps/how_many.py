@@ -3,8 +3,8 @@
 from typing import Any
 
 from nesting.files.values import AS_MANY_AS_POSSIBLE
-from nesting.page.draft import Draft, pointer_of
-from nesting.page.showing import Showing
+from nesting.page.folder.draft import Draft, pointer_of
+from nesting.page.steps.showing import Showing
 from nesting.units import Unit, counted
 
 PREFER = {

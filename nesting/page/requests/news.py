@@ -7,10 +7,17 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from nesting.files import InputError, changed_text, read_draft
-from nesting.page.answering import Answering, BatchState
-from nesting.page.answers import find_suggestions
-from nesting.page.draft import Draft
-from nesting.page.writing import FormFields, answered, changed, fields_of, folder_of, opened_of
+from nesting.page.folder.draft import Draft
+from nesting.page.requests.answering import Answering, BatchState
+from nesting.page.requests.writing import (
+    FormFields,
+    answered,
+    changed,
+    fields_of,
+    folder_of,
+    opened_of,
+)
+from nesting.page.workers.answers import find_suggestions
 
 #: What the checkbox of a paper to choose is called; the paper's name follows.
 _MAY_BE = "may be "

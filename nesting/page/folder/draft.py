@@ -5,8 +5,8 @@ from typing import Any
 
 from nesting.batch import Batch, KeyPath
 from nesting.files import BatchDraft, InputError, read_draft
-from nesting.page.other_unit import TRIMMERS, in_other_unit
-from nesting.page.renaming import renamed
+from nesting.page.folder.other_unit import TRIMMERS, in_other_unit
+from nesting.page.folder.renaming import renamed
 from nesting.papers import EDGES
 from nesting.units import NANOMETRES, Unit
 

@@ -13,14 +13,14 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from nesting.batch import KeyPath
 from nesting.files import InputError
-from nesting.page import cards
-from nesting.page.batch_folder import BatchFolder, Opened
-from nesting.page.draft import NAME_OF, Draft, pointer_of
-from nesting.page.paper_photos import keep_with_name, photos_of
+from nesting.page.folder.batch_folder import BatchFolder, Opened
+from nesting.page.folder.draft import NAME_OF, Draft, pointer_of
 from nesting.page.rendering import render
-from nesting.page.showing import Refusal, Showing
-from nesting.page.starting import start_of
-from nesting.page.steps import changed_parts, sections
+from nesting.page.requests.paper_photos import keep_with_name, photos_of
+from nesting.page.steps import cards
+from nesting.page.steps.all_steps import changed_parts, sections
+from nesting.page.steps.showing import Refusal, Showing
+from nesting.page.steps.starting import start_of
 
 #: What ``page.js`` asks for: only the steps that a change has changed.
 PARTS = "text/html-parts"

@@ -7,8 +7,11 @@ from html import escape
 from typing import Any, NamedTuple, Self
 
 from nesting.files import InputError
-from nesting.page import at_trimmer, enough, my_plan
-from nesting.page.answers import (
+from nesting.page.folder.batch_folder import BatchFolder, Opened
+from nesting.page.folder.cutting_folder import Cutting, CuttingFolder
+from nesting.page.rendering import render
+from nesting.page.steps import at_trimmer, enough, my_plan
+from nesting.page.workers.answers import (
     Answer,
     Rest,
     Suggestions,
@@ -16,10 +19,7 @@ from nesting.page.answers import (
     find_rest,
     find_suggestions,
 )
-from nesting.page.batch_folder import BatchFolder, Opened
-from nesting.page.cutting_folder import Cutting, CuttingFolder
-from nesting.page.rendering import render
-from nesting.page.searches import LongWork, Searches, digest_of
+from nesting.page.workers.searches import LongWork, Searches, digest_of
 from nesting.plan import Plan
 from nesting.record import Record, RecordError
 

@@ -19,9 +19,9 @@ from nesting.draw.sheet.words import (
 )
 from nesting.layouts import Layout
 from nesting.mark import mark_of
-from nesting.page.answers import Answer
-from nesting.page.how_many import PREFER
-from nesting.page.searches import LongWork
+from nesting.page.steps.how_many import PREFER
+from nesting.page.workers.answers import Answer
+from nesting.page.workers.searches import LongWork
 from nesting.plan import Plan
 from nesting.units import counted, format_share
 

@@ -8,7 +8,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from nesting.draw.pages.printed_plan import ChosenPage
 from nesting.needs import Needs
-from nesting.page.answers import Send
+from nesting.page.workers.answers import Send
 from nesting.plan import Plan
 from nesting.stash import StashOffcut
 from nesting.typed_lengths import exact_size

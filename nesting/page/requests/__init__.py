@@ -1,0 +1,1 @@
+"""What a browser asks for and says, and what it is answered."""

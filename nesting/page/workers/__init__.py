@@ -1,0 +1,1 @@
+"""What takes long, in processes beside the page."""
