@@ -95,7 +95,7 @@ def test_a_card_may_say_that_it_has_no_envelope(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("envelope", "words"),
     [
-        ("C6", "10:15: envelope: 'C6'; expected true, an envelope's size, or its name: A1, A2,"),
+        ("C6", "10:15: envelope: 'C6'; expected yes, an envelope's size, or its name: A1, A2,"),
         ("{size: 5 x}", "10:22: size: '5 x'; expected"),
         ("{paper: both}", "10:5: no face, and 'both' is printed on both; expected face: front or"),
         ("{paper: krafd}", "10:23: paper 'krafd'; expected one of the papers; the nearest is 'kraft'"),

@@ -307,7 +307,7 @@ def test_an_unknown_key_names_the_nearest(tmp_path: Path, text: str, message: st
         (card_with("{paper: cream, reveel: 1/8}"), ["12:24: unknown key 'reveel'"]),
         (card_with("{papir: cream, reveal: 1/8}"), ["12:10: unknown key 'papir'"]),
         (card_with("{paper: cream, reveal 1/8}"), ["12:24: 'reveal 1/8' without a value"]),
-        (card_with("{paper: cream, zzz: 1/8}"), ["12:9: no reveal, size, width/height or circle", "12:24: unknown key 'zzz'"]),
+        (card_with("{paper: cream, zzz: 1/8}"), ["12:9: nothing that says how large it is", "12:24: unknown key 'zzz'"]),
         (HEAD + "cards:\n  windfall:\n    make: 1\n    size: 1 x 1\n    layrs: [{paper: cream, reveal: 0}]\n", ["10:5: unknown key 'layrs'"]),
     ],
 )  # fmt: skip
@@ -371,7 +371,7 @@ def test_a_length_that_will_not_do_says_which_will(
 @pytest.mark.parametrize(
     ("layer", "column", "read"),
     [
-        ("{paper: cream}", 9, "no reveal, size, width/height or circle"),
+        ("{paper: cream}", 9, "nothing that says how large it is"),
         ("{paper: cream, reveal: 1, circle: 2}", 35, "'circle' beside 'reveal'"),
         ("{paper: cream, size: 1 x 1, width: 2}", 37, "'width' beside 'size'"),
         ("{paper: cream, circle: 1, at: {left: 1, right: 1}}", 49, "'right' beside 'left'"),
@@ -401,8 +401,8 @@ def test_layer_faults(tmp_path: Path, layer: str, column: int, read: str) -> Non
 @pytest.mark.parametrize(
     ("paper", "read"),
     [
-        ("{have: 3}", "no sheet or sheets"),
-        ("{sheet: 3 x 3, have: 1, sheets: [{size: 3 x 3, have: 1}]}", "'sheets' beside 'sheet'"),
+        ("{have: 3}", "no 'sheet' in 'cream'"),
+        ("{sheet: 3 x 3, have: 1, sheets: [{size: 3 x 3, have: 1}]}", "'sheet' beside 'sheets'"),
         ("{have: 1, sheets: [{size: 3 x 3, have: 1}]}", "'have' beside 'sheets'"),
         ("{sheets: []}", "sheets: an empty list"),
         ("{sheets: 3 x 3}", "sheets: '3 x 3'"),

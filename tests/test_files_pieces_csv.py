@@ -118,7 +118,7 @@ def test_every_fault_has_line_and_column(tmp_path: Path) -> None:
         "tags.csv:3:2: name: 'b\\nc'",
         "tags.csv:4:12: count: '0'",
         "tags.csv:5:9: 'circle' beside 'size'",
-        "tags.csv:6:1: no size or circle",
+        "tags.csv:6:3: nothing that says how large it is",
         "tags.csv:7:1: no 'count'",
         "tags.csv:8:12: '1' beyond the last column",
         "tags.csv:9:1: h, 30 x 4 in",

@@ -173,7 +173,7 @@ def faults_of(**band: object) -> tuple[Fault, ...]:
         ({"die_allowance": inches("1/8")}, "'join' beside 'die allowance'"),
         ({"each": 2}, "'join' beside 'each: 2'"),
         ({"angle": 30_000}, "'join' beside 'angle'"),
-        ({"height": inches("4")}, "join: must of band, whose joint would be seen"),
+        ({"height": inches("4")}, "join: a joint of band that would be seen"),
     ],
 )
 def test_what_cannot_be_joined_is_refused(band: dict[str, object], said: str) -> None:

@@ -69,7 +69,10 @@ def test_the_last_of_a_paper_leaves_the_paper() -> None:
     for key in ("sheet", "have", "front/print", "buy"):
         after = after.with_field(f"{PAPER}/{key}", "")
     assert "  pear/toss: {}\n" in after.text
-    assert after.faults[PAPER] == ["no sheet or sheets; expected one of them"]
+    assert after.faults[f"{PAPER}/sheet"] == [
+        "no 'sheet' in 'pear/toss'; expected sheet: width x height"
+    ]
+    assert f"{PAPER}/have" in after.faults
 
 
 @pytest.mark.parametrize(

@@ -133,7 +133,7 @@ def _find_unjoinable(
     return [
         Fault(
             ("cards", card.name, "layers", number, "join"),
-            f"join: must of {layer.name}, whose joint would be seen",
+            f"join: a joint of {layer.name} that would be seen",
             expected,
         )
         for card, layers in zip(batch.cards, placed, strict=True)

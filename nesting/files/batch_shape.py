@@ -40,6 +40,7 @@ _WRITE = {
     "batch": "batch: a name",
     "unit": "unit: in, mm or cm",
     "papers": "papers: with at least one paper",
+    "sheet": "sheet: width x height",
     "have": "have: the number of sheets at hand, plenty, or stash",
     "size": "size: width x height",
     "make": "make: the number of cards, or as many as possible",
@@ -251,26 +252,27 @@ def is_offcut(sheet: Mapping[str, object]) -> bool:
 
 
 def _one(path: KeyPath, keys: Iterable[str], *choices: list[str]) -> Iterator[Fault]:
-    """One choice of keys, and only one, must be there."""
+    """One way to say a size, and only one, must be there."""
     given = [[key for key in choice if key in keys] for choice in choices]
     chosen = [found for found in given if found]
-    words = one_of("/".join(choice) for choice in choices)
     if not chosen:
-        yield Fault(path, f"no {words}", "one of them")
+        words = one_of(f"a {key}" for choice in choices for key in choice)
+        yield Fault((*path, choices[0][0]), "nothing that says how large it is", words)
     elif len(chosen) > 1:
-        here = (*path, chosen[1][0])
+        here, words = (*path, chosen[1][0]), one_of("/".join(choice) for choice in choices)
         yield KeyFault(here, f"{chosen[1][0]!r} beside {chosen[0][0]!r}", f"only one of {words}")
 
 
 def _paper_faults(path: KeyPath, paper: dict[str, object]) -> Iterator[Fault]:
-    yield from _one(path, paper, ["sheet"], ["sheets"])
     if "sheets" in paper:
-        for key in {"have", "price"} & paper.keys():
-            yield KeyFault(
-                (*path, key), f"{key!r} beside 'sheets'", f"{key} inside each of the sheets"
-            )
-    elif "sheet" in paper and "have" not in paper:
-        yield Fault((*path, "have"), f"no 'have' in {path[-1]!r}", _WRITE["have"])
+        for key in ("sheet", "have", "price"):
+            if key in paper:
+                expected = f"{'size' if key == 'sheet' else key} inside each of the sheets"
+                yield KeyFault((*path, key), f"{key!r} beside 'sheets'", expected)
+    else:
+        for key in ("sheet", "have"):
+            if key not in paper:
+                yield Fault((*path, key), f"no {key!r} in {path[-1]!r}", _WRITE[key])
     for number, sheet in enumerate(if_list(paper.get("sheets"))):
         keys = if_mapping(sheet)
         if "price" in keys and is_offcut(keys):

@@ -90,7 +90,7 @@ def _envelope(text: str, unit: Unit) -> tuple[int, int]:
         if text.lower() == name.lower():
             return size
     if not re.search(r"[x×]", text):
-        raise LengthError(text, f"true, an envelope's size, or its name: {', '.join(names)}")
+        raise LengthError(text, f"yes, an envelope's size, or its name: {', '.join(names)}")
     return parse_size(text, unit)
 
 
@@ -251,7 +251,7 @@ CardSize = Annotated[
 ]
 EnvelopeSize = Annotated[
     tuple[int, int],
-    _measure(_envelope, "true, or an envelope's size or name, such as 7 1/4 x 5 1/4 or C6"),
+    _measure(_envelope, "yes, or an envelope's size or name, such as 7 1/4 x 5 1/4 or C6"),
     WithJsonSchema(
         {
             "type": "string",
