@@ -75,6 +75,15 @@ def test_the_last_of_a_paper_leaves_the_paper() -> None:
     assert f"{PAPER}/have" in after.faults
 
 
+def test_layers_over_one_without_a_name_follow_the_one_it_is_given() -> None:
+    """They go by its number until then."""
+    band = "      - {name: band, paper: pear/toss, height: 1, over: layer 1}\n"
+    before = Draft(read_draft(FILE.replace("name: mat, ", "") + band, "supper.yaml"))
+    after = before.with_field(f"{LAYER}/name", "field")
+    assert before.faults == after.faults
+    assert after.value("/cards/windfall/layers/1/over") == "field"
+
+
 @pytest.mark.parametrize(
     ("pointer", "text"),
     [

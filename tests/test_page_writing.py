@@ -238,6 +238,28 @@ def test_layers_over_a_layer_follow_its_new_name(client: TestClient, tmp_path: P
     assert BatchFolder(tmp_path).open("orchard.yaml").draft.faults == {}
 
 
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [("", "no name"), ("Mat", "&#39;mat&#39;, which is there already")],
+)
+def test_a_layer_keeps_a_name_of_its_own(
+    client: TestClient, tmp_path: Path, name: str, why: str
+) -> None:
+    """Others lie over it by that; what was typed is not lost."""
+    before, field = written(tmp_path), "/cards/windfall supper/layers/1/name"
+    answer = client.post("/batch/orchard.yaml/set", data={field: name}, headers=SCRIPT)
+    assert f'class="fault">{why}; expected a new' in answer.text
+    assert f'name="{field}" type="text" value="{name}"' in answer.text
+    assert written(tmp_path) == before
+
+
+def test_a_name_that_was_emptied_is_shown_so(client: TestClient) -> None:
+    """With the old one in its field, typing that again changed nothing, and the fault stayed."""
+    data = {"name:/cards/windfall supper": ""}
+    answer = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT)
+    assert 'name="name:/cards/windfall supper" value=""' in answer.text
+
+
 def test_a_name_that_is_there_is_refused_beside_its_field(
     client: TestClient, tmp_path: Path
 ) -> None:
@@ -266,8 +288,8 @@ def test_a_name_in_other_capitals_is_there_already(
     data = {"pointer": pointer, "name": name, "size": "4 x 5"}
     answer = client.post("/batch/orchard.yaml/add", data=data, headers=SCRIPT)
     words = f"&#39;{there}&#39;, which is there already; expected a new name"
-    assert answer.text.count(words) == 2
-    assert f'class="fault">{words}' in answer.text.partition("</form>")[0]
+    assert answer.text.count(words) == 1
+    assert 'class="fault">Not saved.<' in answer.text.partition("</form>")[0]
     assert f'name="name" value="{name}"' in answer.text
     assert written(tmp_path) == before
     client.post("/batch/orchard.yaml/set", data={f"name:{pointer}/{there}": name})

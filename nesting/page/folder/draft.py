@@ -221,11 +221,11 @@ class Draft:
         return self._with_field(self.path(name), text)
 
     def _with_field(self, path: KeyPath, text: str) -> "Draft":
+        match path:
+            case ("cards", _, "layers", int(), "name"):
+                return self._with_layer_name(path[:-1], text)
         if not text:
             return self._without_field(path)
-        match path:
-            case ("cards", _, "layers", int(), "name") if self.file.value(path) is not None:
-                return Draft(renamed(self.file, path[:-1], text))
         *_, above, key = ("", *path)
         there = self.file.value(path[:-1])
         value: Any = text
@@ -261,8 +261,14 @@ class Draft:
         named = len(path) <= 3 or isinstance(path[-2], int)
         return not named and around is not None and len(around) == 1
 
+    def _with_layer_name(self, layer: KeyPath, name: str) -> "Draft":
+        layers = pointer_of(layer[:-1])
+        others = [number for number in self.numbers(layers) if number != layer[-1]]
+        _refuse_taken(name, [self.text_at(f"{layers}/{number}/name") for number in others])
+        return Draft(renamed(self.file, layer, name))
+
     def with_name(self, pointer: str, name: str) -> "Draft":
-        """Give a paper, card or layer another name; whatever refers to it follows."""
+        """Give a paper or a card another name; whatever refers to it follows."""
         path = self.path(pointer)
         _refuse_taken(name, [one for one in self.keys(pointer_of(path[:-1])) if one != path[-1]])
         return Draft(renamed(self.file, path, name))

@@ -20,8 +20,8 @@ def renamed(file: BatchDraft, path: KeyPath, name: str) -> BatchDraft:
         case ("cards", str(card)):
             uses = {place: name for place in _first_names(file) if file.value(place) == card}
             return file.rename(path, name, uses)
-        case ("cards", _, "layers", int()):
-            over = _layers_over(file, path)
+        case ("cards", _, "layers", int(number)):
+            over = _layers_over(file, path, file.value((*path, "name")) or f"layer {number + 1}")
             return file.write((*path, "name"), name).replace(dict.fromkeys(over, name))
     raise InputError(f"{path[-1]}; expected a paper, a card or a layer to rename")
 
@@ -40,11 +40,10 @@ def _paper_uses(file: BatchDraft, old: str, new: str) -> Iterator[tuple[KeyPath,
                 yield path, f"{new}{slash}{face}"
 
 
-def _layers_over(file: BatchDraft, path: KeyPath) -> list[KeyPath]:
+def _layers_over(file: BatchDraft, path: KeyPath, name: str) -> list[KeyPath]:
     """Where other layers of the card say that they lie over one."""
-    old = file.value((*path, "name"))
     places = ((*path[:-1], number, "over") for number, _ in enumerate(file.value(path[:-1])))
-    return [place for place in places if old is not None and file.value(place) == old]
+    return [place for place in places if file.value(place) == name]
 
 
 def _first_names(file: BatchDraft) -> list[KeyPath]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from unicodedata import normalize
 from urllib.parse import quote
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -80,7 +80,7 @@ async def sheet(request: Request) -> Response:
         "sheet",
         file=file,
         opened=opened,
-        evening=_evening(opened, refused),
+        evening=_evening(opened, refused, steps),
         sections=map(Markup, steps.values()),
         answers={name: Markup(html) for name, html in answers.items()},  # noqa: S704 - rendered by us
     )  # fmt: skip
@@ -293,7 +293,7 @@ def answered(
         part for step, html in bare.items() for part in changed_parts(known.get(step, ""), html)
     ]
     state.answering.look_again(after)
-    html = "\n".join([_evening(after, refused), *parts])
+    html = "\n".join([_evening(after, refused, steps), *parts])
     return HTMLResponse(html, status_code=422 if refused else 200)
 
 
@@ -325,9 +325,11 @@ def _showing(
     )
 
 
-def _evening(opened: Opened, refused: Mapping[str, Refusal]) -> Markup:
-    """The bar of the evening's changes."""
-    notice = " ".join(refusal.why for refusal in refused.values())
+def _evening(opened: Opened, refused: Mapping[str, Refusal], steps: Mapping[str, str]) -> Markup:
+    """The bar of the evening's changes; it says why one was refused where no field does."""
+    shown = "".join(steps.values())
+    whys = [one.why for one in refused.values() if escape(one.why) not in shown]
+    notice = " ".join(whys) or ("Not saved." if refused else "")
     return Markup(render("evening", opened=opened, notice=notice))  # noqa: S704 - rendered by us
 
 
