@@ -279,6 +279,21 @@ def test_undo_stays_under_the_finger(
         assert undo.evaluate(CORNER) == before
 
 
+def test_a_laptop_shows_what_is_taken_back(browser: "Browser", cards: Served) -> None:
+    """All of it, as long as a usual change is; one that is taken back and one that is not share the bar."""
+    with touched(browser, cards, (1024, 700)) as page:
+        page.get_by_role("heading", name="My papers").tap()
+        page.get_by_text("pear toss", exact=True).first.tap()
+        page.get_by_role("group", name="Can it be bought again?").get_by_text("yes").tap()
+        undo, redo = page.locator("#evening button").all()
+        undo.get_by_text("pear toss can be bought again: yes").wait_for()
+        assert undo.evaluate("(one) => one.scrollWidth <= one.clientWidth")
+        line = page.locator("#saved").bounding_box()
+        undo.tap()
+        redo.get_by_text("pear toss can be bought again: yes").wait_for()
+        assert page.locator("#saved").bounding_box()["height"] == line["height"]
+
+
 @pytest.mark.parametrize("size", [PHONE, (1280, 800)])
 def test_a_screen_shows_all_of_a_stroke(
     browser: "Browser", cards: Served, size: tuple[int, int]
