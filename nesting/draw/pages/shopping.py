@@ -52,7 +52,11 @@ _COUNTS = (
 )
 
 
-LACKING = "Lacking: needed, not at hand, and of a paper that cannot be bought again."
+#: What the numbers are about where they do not add up by themselves.
+LACKING = (
+    "Needed: for all that is asked; what is to buy is for what can be made of it. Lacking: needed, "
+    "not at hand, and of a paper that cannot be bought again."
+)
 #: What a number of more cards or pieces is about.
 MORE = (
     "More from what is left: of that design or piece alone, from sheets that stay unused and "
