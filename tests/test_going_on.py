@@ -9,6 +9,7 @@ from pack_cases import MM
 from random_batches import batch_of
 
 from nesting import go_on
+from nesting.advice.sufficiency import needs_of
 from nesting.batch import (
     Batch,
     BatchError,
@@ -23,11 +24,13 @@ from nesting.batch import (
 )
 from nesting.cards.resolving import resolve
 from nesting.checker import check
+from nesting.cutting.begun import left_to_cut
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
 from nesting.draw.card.recipe_words import print_words
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.mark import mark_of, plan_digest
+from nesting.needs import paper_needs
 from nesting.pack import Rounds, solve
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, SheetCount
 from nesting.plan import Plan
@@ -97,6 +100,30 @@ def gone_on(batch: Batch, plan: Plan, done: str = "", spoilt: str = "") -> Plan:
     rest = go_on(batch, plan, read_record(done, spoilt), MANY)
     assert check(batch, rest, plan) == ()
     return rest
+
+
+@pytest.mark.parametrize("seed", ENOUGH[::2])
+def test_what_is_left_to_cut_is_what_going_on_needs(seed: int) -> None:
+    """Sheets needed, at hand and to buy, and offcuts: counted off the plan, or planned anew."""
+    batch, rng = batch_of(seed), Random(seed)
+    plan = solve(batch, MANY_ROUNDS)
+    sheets = ((one.id, rng.randint(0, one.alike)) for one in plan.layouts)
+    record = Record(tuple(Entry(id_, id_, None, count) for id_, count in sheets if count))
+    left = left_to_cut(plan, progress_of(plan, record))
+    rest = go_on(batch, plan, record, MANY_ROUNDS)
+    for counted, planned in zip(paper_needs(left), paper_needs(rest), strict=True):
+        same = {"bound": counted.bound, "proven": counted.proven}
+        assert replace(planned, **same) == counted
+        assert counted.bound.of != "sheets" or counted.bound.value <= planned.needed
+
+
+def test_of_what_is_left_no_more_cards_are_made_of_the_bags() -> None:
+    """The two panels in the bags are for the two cards asked for; the other sheet gives two more."""
+    batch = market(make=2)
+    square = Layer("panel", "pear toss", width=60 * MM, height=60 * MM)
+    batch = replace(batch, cards=(replace(batch.cards[0], layers=(square,)),))
+    rest = gone_on(batch, solve(batch), "1")
+    assert (rest.pieces[0].in_bags, needs_of(rest).made[0].more) == (2, 2)
 
 
 @pytest.mark.parametrize("seed", SEEDS[::3])

@@ -158,18 +158,47 @@ def test_a_spoilt_part_is_planned_anew(client: TestClient, tmp_path: Path) -> No
 
 
 def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
-    """What was spoilt counts in the bar and in step 5; its tables are told to be of the beginning."""
+    """What was spoilt counts in the bar and in step 5; the plan of step 6 is that of the beginning."""
     (tmp_path / "supper.yaml").write_text(SUPPER.replace("have: 3", "have: 2"))
     beginning = "what the batch takes from the beginning"
+    small_changes = "Small changes that save paper"
     with page_of(tmp_path) as client:
-        assert beginning not in wait_for(client, SHEET, "Begin to cut this plan")
+        html = wait_for(client, SHEET, "Begin to cut this plan")
+        assert beginning not in html
+        assert small_changes in html
         client.post(f"{TRIMMER}/begin")
         say(client, "spoilt")
         wait_for(client, TRIMMER, "Ruler at")
         html = client.get(SHEET).text
     assert html.count("6 of 8 cards") >= 3  # in step 5, in step 7, in the bar
     assert "All 8 cards" not in html
-    assert html.count(beginning) == 2
+    assert html.count(beginning) == 1
+    assert small_changes not in html  # some of it is cut as it was
+    assert '<th scope="row">windfall</th><td>8</td><td>6</td>' in html
+    assert '<th scope="row">pear toss</th><td>2</td><td>1</td><td>1</td>' in html
+
+
+def test_what_is_cut_is_not_to_buy_any_more(tmp_path: Path) -> None:
+    """Step 5 and the page to take shopping count the sheets that are still to be cut."""
+    one_at_hand = SUPPER.replace("have: 3, buy: false", "have: 1, price: 1.20")
+    (tmp_path / "supper.yaml").write_text(one_at_hand)
+    with page_of(tmp_path) as client:
+        wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        html = wait_for(client, SHEET, "A page to take shopping")
+        assert html.count("All 8 cards; to buy: 1 sheet of pear toss.") == 3
+        (of,) = re.findall(r'shopping\.pdf"[^/]*name="of" value="([^"]*)"', html)
+        path = f"{SHEET}/shopping.pdf"
+        pages = [client.get(path, params={"of": of}).content]
+        while "All is cut" not in say(client, "done"):
+            pass
+        html = client.get(SHEET).text
+        pages.append(client.get(path, params={"of": of}).content)
+    assert html.count("All 8 cards; nothing to buy.") == 3
+    assert '<th scope="row">pear toss</th><td>0</td><td>0</td>' in html
+    for page, row in zip(pages, ("pear toss 2 1 1 0", "pear toss 0 0 0 of 4 0 0"), strict=True):
+        text = PdfReader(BytesIO(page)).pages[0].extract_text()
+        assert row in text.replace("\N{NO-BREAK SPACE}", " ")
 
 
 NOT_SPOILT = "Nothing was spoilt: go on as before"

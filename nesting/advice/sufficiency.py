@@ -71,6 +71,12 @@ def enough(
     start = monotonic()
     planned = _left_of(limit, start, _PLANNED)
     plan = solve(batch, planned, seed, executor=executor, report=report)
+    return needs_of(plan, _left_of(limit, start), seed)
+
+
+def needs_of(plan: Plan, limit: Limit = DEFAULT_LIMIT, seed: int = 0) -> Needs:
+    """What a plan means: what to buy, what is complete, and what its sheets left over would give."""
+    start = monotonic()
     papers = tuple(paper_needs(plan))
     short = [need.paper for need in papers if need.short]
     left = left_over(plan)
@@ -204,10 +210,10 @@ def _more(
 ) -> tuple[int | None, int | None]:
     """How many more of a design what is left over gives, and how many it gives at most.
 
-    Where the time is over, none is known to be had.
+    Where the time is over, none is known to be had. What is in the bags is for what was asked.
     """
     card = replace(card, make=1, spares=0, at_most=None, at_least=0)
-    alone = replace(batch, cards=(card,), pieces=(), first=())
+    alone = replace(batch, cards=(card,), pieces=(), first=(), begun=None)
     resolved = resolve(alone)
     pieces = resolved.candidates()
     papers = tuple(

@@ -8,7 +8,7 @@ from nesting.batch import Batch, BatchError, Begun, Fault, Moved
 from nesting.cutting.progress import Progress
 from nesting.papers import Paper, Sheet, SheetCount
 from nesting.pieces import Piece
-from nesting.plan import Plan
+from nesting.plan import PaperFigures, Plan
 from nesting.sources import key_of_sheet, offcuts_taken, sheet_of_layout
 
 
@@ -23,6 +23,48 @@ def begun_after(plan: Plan, progress: Progress) -> Begun:
     )
     pieces = tuple(_in_bags(plan, before.pieces, progress))
     return replace(before, pieces=pieces, moved=moved, middles=tuple(_middles_left(plan, progress)))
+
+
+def left_to_cut(plan: Plan, progress: Progress) -> Plan:
+    """The plan without the sheets that are cut: what is needed, at hand and to buy is what is left.
+
+    Of sheets alike those to buy are cut last.
+    """
+    begun = begun_after(plan, replace(progress, in_hand=()))
+    whole, bought = Counter[str](), Counter[str]()
+    layouts = []
+    for layout in plan.layouts:
+        cut = progress.cut_into.get(layout.id, 0)
+        left = replace(layout, alike=layout.alike - cut)
+        left = replace(left, to_buy=min(layout.to_buy, left.alike))
+        if layout.source.kind == "sheet":
+            whole[layout.paper] += cut
+            bought[layout.paper] += layout.to_buy - left.to_buy
+        if left.alike:
+            layouts.append(left)
+    return replace(
+        plan,
+        asked=with_begun(replace(plan.asked, papers=begun.papers), begun),
+        layouts=tuple(layouts),
+        papers=tuple(
+            _figures_left(one, whole[one.paper], bought[one.paper]) for one in plan.papers
+        ),
+    )
+
+
+def _figures_left(figures: PaperFigures, whole: int, bought: int) -> PaperFigures:
+    """What a paper's need comes to once so many whole sheets are cut, of which some were bought."""
+    bound = figures.bound
+    if bound.of == "sheets":  # those cut and any plan of the rest are a plan of it all
+        bound = replace(bound, value=max(0, bound.value - whole))
+    return replace(
+        figures,
+        needed=figures.needed - whole,
+        have=None if figures.have is None else figures.have - whole + bought,
+        used=figures.used - whole,
+        to_buy=figures.to_buy - bought,
+        bound=bound,
+    )
 
 
 def _middles_left(plan: Plan, progress: Progress) -> Iterator[SheetCount]:

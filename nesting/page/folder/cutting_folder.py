@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from nesting.cutting.begun import left_to_cut
+from nesting.cutting.progress import progress_of
 from nesting.files import plan_to_json, read_plan, read_text, write_whole
 from nesting.mark import mark_of
 from nesting.plan import Plan
@@ -26,6 +28,11 @@ class Cutting:
     of: str
     number: int
     in_stash: tuple[int, ...] | None = None
+
+    @property
+    def left(self) -> Plan:
+        """What of the plan is still to be cut."""
+        return left_to_cut(self.plan, progress_of(self.plan, self.record))
 
 
 class CuttingFolder:

@@ -16,6 +16,7 @@ from nesting.page.workers.answers import (
     Rest,
     Suggestions,
     find_answer,
+    find_needs,
     find_rest,
     find_suggestions,
 )
@@ -161,6 +162,7 @@ class Answering:
             raise
         if rest.found is not None and rest.found.plan is not None:
             state.cutting.begin(rest.found.plan, of)
+            self.searches.stop(at_trimmer.shown_as(cutting.plan))
         else:
             words = enough.FAILED if rest.found is None else "; ".join(rest.found.refused)
             state.refused[cutting.number, cutting.record, of] = words
@@ -181,12 +183,8 @@ class Answering:
         of, held, cutting = state.of, state.held, state.cut()
         changes, plan = self.changes(of), self.plan(of)
         found = search.found if search is not None else None
-        as_cut = None
-        if cutting is not None:
-            if cutting.of == of and not at_trimmer.ended_early(cutting):
-                as_cut = cutting.plan
-            # its pictures and pages can be asked for
-            self.searches.put(at_trimmer.shown_as(cutting.plan), find_answer, Answer(cutting.plan))
+        as_cut = self._as_cut(cutting, of)
+        known = as_cut is not None, as_cut is not None and as_cut.needs is not None
         begun = cutting is not None
         file = {"file": opened.name, "of": of, "unfolded": unfolded, "begun": begun}
         shows = (of, unfolded, found, search is not None and search.failed, begun)
@@ -195,7 +193,8 @@ class Answering:
         cut = cutting and cutting.plan, str(cutting and (cutting.record, cutting.in_stash))
 
         def view_enough() -> dict[str, Any]:
-            return enough.view(opened.draft, search, changes, as_cut) | file
+            shown = enough.view(opened.draft, search, changes, as_cut) | file
+            return shown | ({"of": at_trimmer.shown_as(cutting.plan)} if cutting and as_cut else {})
 
         def view_plan() -> dict[str, Any]:
             return my_plan.view(search, held) | file
@@ -207,12 +206,27 @@ class Answering:
 
         bar = enough.bar(opened.draft, search, as_cut)
         return {
-            ENOUGH.id: state.draw(ENOUGH, (*shows, asked, as_cut), view_enough),
+            ENOUGH.id: state.draw(ENOUGH, (*shows, asked, *known, *cut), view_enough),
             "changes-words": _changes_words(changes),
             MY_PLAN.id: state.draw(MY_PLAN, (*shows, held), view_plan),
             AT_TRIMMER.id: state.draw(AT_TRIMMER, (*shows, *cut, state.notice), view_trimmer),
             "bar": render("bar", bar, version=opened.version),
         }
+
+    def _as_cut(self, cutting: Cutting | None, of: str) -> Answer | None:
+        """What is answered of a plan as far as it is still to be cut; None where the batch is another now.
+
+        Its pictures and pages can be asked for either way.
+        """
+        if cutting is None:
+            return None
+        shown_as, plan = at_trimmer.shown_as(cutting.plan), cutting.plan
+        search: LongWork[Answer] = self.searches.look(
+            shown_as, find_needs, plan, known=Answer(plan)
+        )
+        if search.found is None or cutting.of != of or at_trimmer.ended_early(cutting):
+            return None
+        return search.found.of_left(cutting.left)
 
     def look_again(self, opened: Opened) -> None:
         """Look for the answer to a batch that was changed, and tell the news of it."""

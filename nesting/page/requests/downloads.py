@@ -14,9 +14,10 @@ from nesting.page.pictures.card_svg import card_picture
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.prints import Looks
 from nesting.page.requests.news import answering_of, state_of
+from nesting.page.steps.at_trimmer import shown_as
 from nesting.page.steps.my_plan import AS_IT_IS, HELD
 from nesting.page.workers import printing
-from nesting.page.workers.answers import Answer, Suggestions, find_answer
+from nesting.page.workers.answers import Answer, Suggestions, find_answer, find_needs
 from nesting.page.workers.searches import LongWork
 from nesting.plan import Plan
 from nesting.typed_lengths import LengthError, parse_length, parse_size
@@ -58,7 +59,9 @@ def _page(text: str) -> "ChosenPage":
 
 async def shopping_pdf(request: Request) -> Response:
     """The page to take shopping."""
-    answer = _answer(request)
+    answer, cutting = _answer(request), state_of(request).cut()
+    if cutting is not None and _of(request) == shown_as(cutting.plan):
+        answer = answer.of_left(cutting.left)
     if answer.needs is None:
         raise HTTPException(404)
     return await made(
@@ -167,7 +170,8 @@ def _picture(svg: str) -> Response:
 
 def _answer(request: Request) -> Answer:
     """The answer that the address is about; a page that shows one no longer kept is to be loaded anew."""
-    search: LongWork[Answer] | None = answering_of(request).searches.kept(_of(request), find_answer)
+    kept, of = answering_of(request).searches.kept, _of(request)
+    search: LongWork[Answer] | None = kept(of, find_answer) or kept(of, find_needs)
     if search is None or search.found is None:
         raise HTTPException(404, "This plan is no longer at hand: load the sheet again.")
     return search.found

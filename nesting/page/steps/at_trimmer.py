@@ -43,7 +43,7 @@ def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool
         "answer": "no more is cut" if ended else _where(cutting.plan, place),
         "cutting": cutting,
         "mark": mark_of(cutting.plan),
-        "line": "no more of it is cut." if ended else answer_line(cutting.plan),
+        "line": "no more of it is cut." if ended else answer_line(cutting.left),
         "cut_of": shown_as(cutting.plan),
         "finished": place is None,
         "changed": of != cutting.of,
@@ -99,7 +99,7 @@ def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
         "answer": _where(plan, place),
         "place": place,
         "number": cutting.number,
-        "line": answer_line(plan),
+        "line": answer_line(cutting.left),
         "papers": [paper.name for paper in plan.asked.papers],
         "cards": [card.name for card in plan.asked.cards],
     }

@@ -35,13 +35,13 @@ _PAPERS = "paper", "needed", "at hand", "offcuts used", "to buy", "lacking"
 _MADE = "", "asked", "complete", "more from what is left", "limited by"
 
 
-def bar(draft: Draft, search: LongWork[Answer] | None, cut: Plan | None) -> dict[str, Any]:
+def bar(draft: Draft, search: LongWork[Answer] | None, cut: Answer | None) -> dict[str, Any]:
     """What the bar at the foot shows: the answer, and how sure it is.
 
-    ``cut`` is the plan of the batch that is being cut; what was spoilt counts then.
+    ``cut`` is answered of a plan of the batch that is being cut, as far as it still is to be.
     """
     if cut is not None:
-        line = answer_line(cut)
+        line = answer_line(cut.plan)
         return {"line": line, "to": "enough", "state": "as it is cut", "busy": False}
     line, to = _line(draft, search)
     return {
@@ -90,12 +90,13 @@ def view(
     draft: Draft,
     search: LongWork[Answer] | None,
     changes: LongWork[Suggestions] | None,
-    cut: Plan | None,
+    cut: Answer | None,
 ) -> dict[str, Any]:
     """What the step shows; in its one line what the bar says."""
-    answer = search.found if search is not None else None
+    answer = cut or (search.found if search is not None else None)
     return {
         "answer": bar(draft, search, cut)["line"],
+        "cut": cut is not None,
         "unit": draft.unit,
         "tables": [
             _table(_PAPERS, map(_paper, paper_needs(answer.plan))),

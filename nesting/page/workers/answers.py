@@ -1,12 +1,12 @@
 """What the page's workers work out: whether there is enough, and what small changes would save."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import monotonic
 from typing import TYPE_CHECKING
 
 from nesting.batch import Batch, BatchError
-from nesting.needs import Needs
+from nesting.needs import Needs, paper_needs
 from nesting.plan import Plan
 from nesting.record import Record, RecordError
 
@@ -26,6 +26,13 @@ class Answer:
 
     plan: Plan
     needs: Needs | None = None
+
+    def of_left(self, plan: Plan) -> "Answer":
+        """The same of what is still to be cut of its plan."""
+        needs = self.needs
+        if needs is not None:
+            needs = replace(needs, plan=plan, papers=tuple(paper_needs(plan)))
+        return Answer(plan, needs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +55,14 @@ def find_answer(send: Send, batch: Batch) -> None:
     )
     refuse_faults(batch, needs.plan)
     send(Answer(needs.plan, needs))
+
+
+def find_needs(send: Send, plan: Plan) -> None:
+    """Find what a plan that is being cut means."""
+    from nesting.advice.sufficiency import needs_of
+    from nesting.pack import WITHIN_A_MINUTE
+
+    send(Answer(plan, needs_of(plan, WITHIN_A_MINUTE)))
 
 
 def find_suggestions(send: Send, batch: Batch) -> None:

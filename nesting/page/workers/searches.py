@@ -78,7 +78,13 @@ class Searches:
             self._idle.pop().stop()
 
     def look(
-        self, of: str, work: Callable[..., None], *args: Any, detail: str = "", keep: bool = True
+        self,
+        of: str,
+        work: Callable[..., None],
+        *args: Any,
+        detail: str = "",
+        keep: bool = True,
+        known: Any = None,
     ) -> LongWork[Any]:
         """Begin some work, unless it is done or under way.
 
@@ -90,22 +96,20 @@ class Searches:
             Tells this work from other work of the same kind for the same.
         keep
             Whether what is found is kept for the next time.
+        known
+            What is known of it before anything is found.
         """
         key = (of, work.__qualname__, detail)
         before = self._kept.pop(key, None)
         if before is not None and (before.done or key in self._going_on):
             self._kept[key] = before
             return before
-        search: LongWork[Any] = LongWork(before and before.found)
+        search: LongWork[Any] = LongWork(known if before is None else before.found)
         self._kept[key] = search
         task = asyncio.create_task(self._run(search, work, args))
         self._going_on[key] = task
         task.add_done_callback(lambda _: self._over(key, search, keep=keep))
         return search
-
-    def put(self, of: str, work: Callable[..., None], found: Any) -> None:
-        """Keep something as if this work had found it."""
-        self._kept[of, work.__qualname__, ""] = LongWork(found, done=True)
 
     def kept(self, of: str, work: Callable[..., None], detail: str = "") -> LongWork[Any] | None:
         """Some work that is done or under way; None where it was not begun, or is forgotten."""
