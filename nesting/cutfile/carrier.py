@@ -123,7 +123,7 @@ def find_misfit(sheetful: Sheetful, setup: Setup, asked: Batch) -> str | None:
     sheet, carrier = (size_words(*size, unit) for size in ((width, height), setup.carrier))
     if width <= setup.carrier[1] and height <= setup.carrier[0]:
         across, along = setup.carrier
-        mend = f"--carrier {_typed(along, across, unit)}, the carrier turned, on which it fits"
+        mend = f"--carrier {_typed(size_words(along, across, unit))}, the carrier turned, on which it fits"
     else:
         strip = " without its barcode strip" if paper.barcode_strip else " cut to fit it"
         mend = f"a larger --carrier, or a plan with the sheet{strip}"
@@ -145,7 +145,7 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
         sheet = size_words(sheetful.width, sheetful.height, unit)
         yield (
             f"{_where(sheetful)}: {names} at the {enumerated(edges)} of the sheet, where the blade does not "
-            f"reach ({reach} of {sheet} with --edge {_typed(setup.edge, None, unit)}); expected "
+            f"reach ({reach} of {sheet} with --edge {_typed(length_words(setup.edge, unit))}); expected "
             "a smaller --edge, a larger --carrier, --no-straight-cuts, which arranges the pieces "
             "within reach, or as much edge trim on the paper in the batch"
         )
@@ -168,7 +168,6 @@ def _where(sheetful: Sheetful) -> str:
     return f"layout {sheetful.number} ({sheetful.paper})"
 
 
-def _typed(width: int, height: int | None, unit: Unit) -> str:
+def _typed(words: str) -> str:
     """A length or size as it is typed after an option."""
-    text = length_words(width, unit) if height is None else size_words(width, height, unit)
-    return f'"{text}"' if " " in text else text
+    return f'"{words}"' if " " in words else words

@@ -1,13 +1,12 @@
 """From a layout to its document: shapes where they lie, lines by what they are, SVG."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable
 
 from nesting.batch import Batch
-from nesting.cutfile.arrangement import anew_on_one_sheet, pulled_apart
 from nesting.cutfile.carrier import CutFileError, Setup, find_misfit, find_out_of_reach
-from nesting.cutfile.fill import Want, area_of, turns_along
+from nesting.cutfile.fill import fill_sheet, wants_of
 from nesting.cutfile.letters import letter_strokes
-from nesting.cutfile.loosen import loosened
+from nesting.cutfile.loosen import loosened, pulled_apart
 from nesting.cutfile.shapes import PlacedPiece, Sheetful, count_pieces, shapes_of, sheetful_of
 from nesting.cutfile.shared_lines import LineRun, edges, joined
 from nesting.cutfile.stock import within_reach
@@ -71,7 +70,7 @@ def cut_file(
     """
     setup = Setup(gap, carrier, edge, back_up=back_up, lettering=lettering)
     (sheetful,) = sheetfuls_of(plan, (layout,), setup)
-    return document_of(sheetful, plan, setup)
+    return write_svg(drawing_of(sheetful, plan, setup))
 
 
 def sheetfuls_of(plan: Plan, layouts: Iterable[Layout], setup: Setup) -> tuple[Sheetful, ...]:
@@ -109,13 +108,13 @@ def _with_gap(plan: Plan, layout: Layout, setup: Setup) -> tuple[PlacedPiece, ..
     apart = pulled_apart(plan, layout, room, setup.gap)
     if apart is not None:
         return apart
-    size = room.width, room.height
-    counts = count_pieces(loosened(plan, layout, setup.gap)[0]).items()
-    wants = [
-        Want(piece, count, area_of(piece), turns_along(piece, paper.grain_axis, [size]))
-        for piece, count in ((plan.piece(id_), count) for id_, count in counts)
-    ]
-    return anew_on_one_sheet(wants, room, setup.gap)
+    counts = count_pieces(loosened(plan, layout, setup.gap)[0])
+    pieces = [(plan.piece(id_), count) for id_, count in counts.items()]
+    wants = wants_of(pieces, paper.grain_axis, [room])
+    shapes = fill_sheet(wants, room.width, room.height, setup.gap)
+    if count_pieces(shapes) != counts:
+        return None
+    return tuple(shape.moved(room.x, room.y) for shape in shapes)
 
 
 def _no_room(plan: Plan, layout: Layout, setup: Setup) -> str:
@@ -131,32 +130,42 @@ def _no_room(plan: Plan, layout: Layout, setup: Setup) -> str:
     )
 
 
-def document_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> bytes:
-    """Write the document of a sheet."""
-    return write_svg(drawing_of(sheetful, plan, setup))
-
-
 def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
     """The lines of a sheet by what they are, as it lies under the blade."""
-    width = sheetful.width
+    width, shapes = sheetful.width, sheetful.shapes
 
-    def seen(run: LineRun) -> Trace:
-        return Trace(tuple((width - x, y) if setup.back_up else (x, y) for x, y in run.ends))
+    def seen(x: int) -> int:
+        return width - x if setup.back_up else x
+
+    def lines(runs: Iterable[LineRun]) -> tuple[Trace, ...]:
+        return tuple(Trace(tuple((seen(x), y) for x, y in run.ends)) for run in joined(runs))
 
     scores = (
         LineRun(axis, at, *_across(shape, axis))
-        for shape in sheetful.shapes
+        for shape in shapes
         for axis, at in score_lines(shape.piece, shape.placed, turned=shape.turned)
     )
     letters = (
         Trace(stroke)
-        for shape in sheetful.shapes
+        for shape in shapes
         for stroke in letter_strokes(shape, width, mirrored=setup.back_up)
     )
+    windows = (
+        Trace(
+            tuple((seen(x), y) for x, y in window_corners(shape)), True, f"{_name(shape)}, middle"
+        )
+        for shape in shapes
+        if shape.window
+    )
+    rings = (
+        Ring(seen(shape.centre[0]), shape.centre[1], shape.piece.width, _name(shape))
+        for shape in shapes
+        if shape.is_round
+    )
     straight = (
-        (_closed(shape, width, setup) for shape in sheetful.shapes if not shape.is_round)
+        (_closed(shape, seen) for shape in shapes if not shape.is_round)
         if setup.gap
-        else map(seen, joined(edges(sheetful.shapes)))
+        else lines(edges(shapes))
     )
     return Drawing(
         title=_title(sheetful, plan.asked, setup),
@@ -166,9 +175,9 @@ def drawing_of(sheetful: Sheetful, plan: Plan, setup: Setup) -> Drawing:
         unit=plan.asked.unit,
         lines={
             "lettering": tuple(letters) if setup.lettering else (),
-            "score-lines": tuple(map(seen, joined(scores))),
-            "windows": tuple(_windows(sheetful, setup)),
-            "outlines": (*_rings(sheetful, setup), *straight),
+            "score-lines": lines(scores),
+            "windows": tuple(windows),
+            "outlines": (*rings, *straight),
         },
     )
 
@@ -180,30 +189,11 @@ def _across(shape: PlacedPiece, axis: str) -> tuple[int, int]:
     return shape.x, shape.x + shape.width
 
 
-def _closed(shape: PlacedPiece, sheet_width: int, setup: Setup) -> Trace:
+def _closed(shape: PlacedPiece, seen: Callable[[int], int]) -> Trace:
     """The whole outline of a rectangle."""
-    left, right = shape.x, shape.x + shape.width
-    if setup.back_up:
-        left, right = sheet_width - right, sheet_width - left
+    left, right = sorted((seen(shape.x), seen(shape.x + shape.width)))
     low, top = shape.y, shape.y + shape.height
     return Trace(((left, top), (right, top), (right, low), (left, low)), True, _name(shape))
-
-
-def _rings(sheetful: Sheetful, setup: Setup) -> Iterator[Ring]:
-    for shape in sheetful.shapes:
-        if shape.is_round:
-            x, y = shape.centre
-            x = sheetful.width - x if setup.back_up else x
-            yield Ring(x, y, shape.piece.width, _name(shape))
-
-
-def _windows(sheetful: Sheetful, setup: Setup) -> Iterator[Trace]:
-    """The windows of covered middles, each closed."""
-    for shape in sheetful.shapes:
-        corners = window_corners(shape)
-        if corners:
-            seen = ((sheetful.width - x if setup.back_up else x, y) for x, y in corners)
-            yield Trace(tuple(seen), closed=True, name=f"{_name(shape)}, middle")
 
 
 def _name(shape: PlacedPiece) -> str:

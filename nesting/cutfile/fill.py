@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
+from nesting.cutfile.carrier import Area
 from nesting.cutfile.gaps import circles_in_gaps
 from nesting.cutfile.rows import best_rows
 from nesting.cutfile.shapes import PlacedPiece, count_pieces, shape_size
@@ -56,21 +57,29 @@ def area_of(piece: Piece) -> int:
     return int(width * height * math.pi / 4) if piece.shape == "circle" else width * height
 
 
-def turns_along(
-    piece: Piece, grain: Axis | None, rooms: Sequence[tuple[int, int]]
-) -> tuple[bool, ...]:
+def wants_of(
+    pieces: Sequence[tuple[Piece, int]], grain: Axis | None, rooms: Sequence[Area]
+) -> list[Want]:
+    """So many of each piece, worth its area, in the turns that the grain and the rooms let it have."""
+    return [
+        Want(piece, count, area_of(piece), _turns_along(piece, grain, rooms))
+        for piece, count in pieces
+    ]
+
+
+def _turns_along(piece: Piece, grain: Axis | None, rooms: Sequence[Area]) -> tuple[bool, ...]:
     """The turns that keep a fold along the grain, if the piece fits one of the rooms that way."""
+
+    def fits(*, turned: bool) -> bool:
+        width, height = shape_size(piece, turned=turned)
+        return any(width <= room.width and height <= room.height for room in rooms)
+
     along = tuple(
         turned
         for turned in piece.turns
-        if not piece.folds_across(grain, turned=turned)
-        and any(_fits(shape_size(piece, turned=turned), room) for room in rooms)
+        if not piece.folds_across(grain, turned=turned) and fits(turned=turned)
     )
     return along or piece.turns
-
-
-def _fits(size: tuple[int, int], room: tuple[int, int]) -> bool:
-    return size[0] <= room[0] and size[1] <= room[1]
 
 
 def fill_sheet(

@@ -4,6 +4,7 @@ from fractions import Fraction
 from itertools import combinations
 from math import isqrt
 
+from nesting.cutfile.carrier import Area
 from nesting.cutfile.shapes import PlacedPiece, shape_size
 from nesting.layouts import Blank, Cut, Layout, Node, Pinwheel, Placed, arms_and_centre, both_sides
 from nesting.plan import Plan
@@ -26,6 +27,16 @@ def loosened(plan: Plan, layout: Layout, gap: int) -> tuple[tuple[PlacedPiece, .
     root = Placed(layout.tree, 0, 0, layout.width, layout.height)
     shapes, width, height = _pull(plan, root, layout.cut_width, gap)
     return tuple(shapes), width, height
+
+
+def pulled_apart(
+    plan: Plan, layout: Layout, room: Area, gap: int
+) -> tuple[PlacedPiece, ...] | None:
+    """A layout's shapes with the gap between them, in the upper left of some room; None without room."""
+    shapes, width, height = loosened(plan, layout, gap)
+    if width > room.width or height > room.height:
+        return None
+    return tuple(shape.moved(room.x, room.y + room.height - height) for shape in shapes)
 
 
 def _pull(plan: Plan, placed: Placed, cut_width: int, gap: int) -> _Group:

@@ -6,7 +6,6 @@ from math import cos, pi, sin
 
 from nesting.cutfile.arrangement import Arrangement
 from nesting.cutfile.carrier import Area, Mounting, Setup, lie_on_carrier
-from nesting.cutfile.document import drawing_of
 from nesting.cutfile.page_words import (
     CAUTION,
     FINISH_WORDS,
@@ -53,10 +52,11 @@ _MOST_BOXES = 12
 
 @dataclass(frozen=True, slots=True)
 class FileRow:
-    """A cut file on the page."""
+    """A cut file on the page, with what it shows."""
 
     name: str
     sheetful: Sheetful
+    drawing: Drawing
 
 
 def page_pdf(
@@ -70,34 +70,33 @@ def page_pdf(
 
     One page of words, then the files, each with a picture that shows which way the sheet lies.
     """
-    drawings = [drawing_of(entry.sheetful, plan, setup) for entry in entries]
-    _, by_hand = windows_of(plan, [entry.sheetful for entry in entries])
     with house_style():
         surface = Surface(page, mark_words(plan))
-        y = _draw_words(surface, plan, drawings, arrangements, setup, by_hand)
-        surfaces = list(_draw_files(surface, y, plan, entries, drawings, setup, page))
+        y = _draw_words(surface, plan, entries, arrangements, setup)
+        surfaces = list(_draw_files(surface, y, plan, entries, setup, page))
     return pdf_file((one.figure for one in surfaces), f"{plan.asked.name}: cut files", plan.tool)
 
 
 def _draw_words(
     surface: Surface,
     plan: Plan,
-    drawings: Sequence[Drawing],
+    entries: Sequence[FileRow],
     arrangements: Sequence[Arrangement],
     setup: Setup,
-    by_hand: int,
 ) -> float:
     """Everything that holds for all files; where it ends."""
     area, unit = surface.print_area, plan.asked.unit
     title = shorten(f"{isolated(plan.asked.name)}: cut files", area.width, TITLE, bold=True)
     surface.text(area.x, area.top - TITLE, title, TITLE, bold=True)
     y = _paragraph(surface, CAUTION, area.top - TITLE * 1.7)
-    groups = [group for group in COLOURS if any(drawing.lines.get(group) for drawing in drawings)]
+    groups = [
+        group for group in COLOURS if any(entry.drawing.lines.get(group) for entry in entries)
+    ]
     y = _heading(surface, "What the lines are", y)
     for group in groups:
         y = _draw_group(surface, group, y)
-    windows = by_hand_words(by_hand)
-    words = (order_words(groups), windows, outline_words(setup, unit), FINISH_WORDS)
+    _, by_hand = windows_of(plan, [entry.sheetful for entry in entries])
+    words = (order_words(groups), by_hand_words(by_hand), outline_words(setup, unit), FINISH_WORDS)
     y = _paragraph(surface, " ".join(filter(None, words)), y - 4)
     y = _heading(surface, "Check the scale", y)
     y = _draw_scales(surface, _paragraph(surface, TEST_WORDS, y))
@@ -155,7 +154,6 @@ def _draw_files(
     y: float,
     plan: Plan,
     entries: Sequence[FileRow],
-    drawings: Sequence[Drawing],
     setup: Setup,
     page: Page,
 ) -> Iterator[Surface]:
@@ -167,21 +165,18 @@ def _draw_files(
             yield surface
             surface = Surface(page, mark_words(plan))
             y = area.top
-        for number in range(start, min(start + _ACROSS, len(entries))):
-            left = area.x + (number - start) * (width + _GUTTER)
-            at = Box(left, y - _PICTURE, width, _PICTURE)
-            _draw_file(surface, plan, entries[number], drawings[number], setup, at)
+        for number, entry in enumerate(entries[start : start + _ACROSS]):
+            left = area.x + number * (width + _GUTTER)
+            _draw_file(surface, plan, entry, setup, Box(left, y - _PICTURE, width, _PICTURE))
         y -= _PICTURE + _WORDS
     yield surface
 
 
-def _draw_file(
-    surface: Surface, plan: Plan, entry: FileRow, drawing: Drawing, setup: Setup, at: Box
-) -> None:
+def _draw_file(surface: Surface, plan: Plan, entry: FileRow, setup: Setup, at: Box) -> None:
     """One file: its picture, its name, its size, how many alike, where it lies."""
     sheetful = entry.sheetful
     lie = lie_on_carrier(sheetful, setup)
-    _draw_thumbnail(surface, plan, sheetful, drawing, setup, lie, at)
+    _draw_thumbnail(surface, plan, entry, setup, lie, at)
     y = at.y - 6 - BODY * 0.76
     surface.text(at.x, y, shorten(entry.name, at.width, BODY, bold=True), BODY, bold=True)
     for words in _file_words(plan, sheetful, lie, setup):
@@ -206,15 +201,10 @@ def _file_words(plan: Plan, sheetful: Sheetful, lie: Mounting, setup: Setup) -> 
 
 
 def _draw_thumbnail(
-    surface: Surface,
-    plan: Plan,
-    sheetful: Sheetful,
-    drawing: Drawing,
-    setup: Setup,
-    lie: Mounting,
-    at: Box,
+    surface: Surface, plan: Plan, entry: FileRow, setup: Setup, lie: Mounting, at: Box
 ) -> None:
     """The lines on the sheet, and the sheet on the carrier, as they lie before the blade."""
+    sheetful = entry.sheetful
     across, along = setup.carrier or (sheetful.width, sheetful.height)
     room = at.inset(5)
     scale = min((room.width - 46) / across, room.height / along)
@@ -236,7 +226,7 @@ def _draw_thumbnail(
         else:
             surface.box(Box(*corner, box.width * scale, box.height * scale), fill=WHITE)
     for group in COLOURS:
-        for line in drawing.lines.get(group, ()):
+        for line in entry.drawing.lines.get(group, ()):
             points = _ring_points(line) if isinstance(line, Ring) else list(line.points)
             if not isinstance(line, Ring) and line.closed:
                 points.append(line.points[0])

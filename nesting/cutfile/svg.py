@@ -54,7 +54,6 @@ COLOURS: dict[LineKind, str] = {
 _WEIGHT = "0.25"
 #: By this the files of an earlier run are known.
 MARK = "Cut file made by"
-_NANOMETRES_IN_MM = NANOMETRES["mm"]
 
 
 def write_svg(drawing: Drawing) -> bytes:
@@ -114,7 +113,7 @@ def in_mm(length: int | Fraction) -> str:
     >>> in_mm(304_800_000), in_mm(396_875), in_mm(Fraction(1, 2))
     ('304.8', '0.396875', '0.0000005')
     """
-    return _decimal(Fraction(length, _NANOMETRES_IN_MM))
+    return _decimal(Fraction(length, NANOMETRES["mm"]))
 
 
 def _decimal(value: Fraction) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from nesting.cutfile.shapes import PlacedPiece, Sheetful
-from nesting.draw.sheet.bearings import WAYS, top_edge
+from nesting.draw.sheet.bearings import right_and_up
 from nesting.papers import Window
 from nesting.plan import Plan
 from nesting.sources import share_middles
@@ -59,24 +59,19 @@ def with_windows(sheetful: Sheetful, windows: Windows) -> Sheetful:
 
 
 def window_corners(shape: PlacedPiece) -> tuple[tuple[int, int], ...]:
-    """The corners of a shape's window on the sheet, front up, round from one of them; none without one.
-
-    On the back a piece is seen as when a page is turned: its right is the front's left.
-    """
+    """The corners of a shape's window on the sheet, front up, round from one of them; none without one."""
     window = shape.window
     if window is None:
         return ()
-    up_x, up_y = WAYS[top_edge(shape.piece, turned=shape.turned)]
-    right = (up_y, -up_x) if shape.piece.face == "front" else (-up_y, up_x)
-    off = 0 if shape.is_round else shape.piece.die_allowance
+    right, up = right_and_up(shape.piece, turned=shape.turned)
+    off = 0 if shape.is_round else shape.piece.die_allowance  # from the edge of what is cut
     ends = {}
     for way, low, size in (
-        (right, window.x, window.width),
-        ((up_x, up_y), window.y, window.height),
+        (right, window.x + off, window.width),
+        (up, window.y + off, window.height),
     ):
         along = 0 if way[0] else 1
         start, whole = (shape.x, shape.width) if way[0] else (shape.y, shape.height)
-        low += off  # noqa: PLW2901 - from the edge of what is cut
         first = start + low if way[along] > 0 else start + whole - low - size
         ends[along] = first, first + size
     (left, far), (bottom, top) = ends[0], ends[1]

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from nesting.cutfile.arrangement import Arrangement, arrange, numbered
 from nesting.cutfile.carrier import CutFileError, Setup
-from nesting.cutfile.document import document_of, sheetfuls_of
+from nesting.cutfile.document import drawing_of, sheetfuls_of
 from nesting.cutfile.printed_page import FileRow, page_pdf
 from nesting.cutfile.squares import squares_document
+from nesting.cutfile.svg import write_svg
 from nesting.cutfile.windows import windows_of, with_windows
 from nesting.draw.canvas.surface import Page
 from nesting.file_names import numbered_name
@@ -53,8 +54,11 @@ def cut_files(plan: Plan, setup: Setup, page: Page, *, straight: bool = True) ->
         sheetfuls = tuple(with_windows(one, windows) for one in arranged)
     if not sheetfuls:
         raise CutFileError("the plan cuts nothing; expected one with a layout")
-    entries = [FileRow(f"{numbered_name(one.number, one.paper)}.svg", one) for one in sheetfuls]
-    files = {entry.name: document_of(entry.sheetful, plan, setup) for entry in entries}
+    entries = [
+        FileRow(f"{numbered_name(one.number, one.paper)}.svg", one, drawing_of(one, plan, setup))
+        for one in sheetfuls
+    ]
+    files = {entry.name: write_svg(entry.drawing) for entry in entries}
     files[TEST_NAME] = squares_document(plan.asked.unit, plan.tool)
     files[PAGE_NAME] = page_pdf(plan, entries, arrangements, setup, page)
     return CutFiles(files, arrangements)

@@ -28,17 +28,21 @@ def top_edge(piece: Piece, *, turned: bool) -> Edge:
     return CLOCKWISE[(CLOCKWISE.index(piece.up) + turned) % 4]
 
 
-def score_lines(piece: Piece, blank: Placed, *, turned: bool) -> list[tuple[Axis, int]]:
-    """A piece's score lines on the sheet: the axis each is constant on, and where, in nm.
+def right_and_up(piece: Piece, *, turned: bool) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Which way a piece's right and its top lie on the sheet.
 
     On the back the piece is seen as when a page is turned: its right is the front's left.
     """
-    up_x, up_y = WAYS[top_edge(piece, turned=turned)]
+    x, y = WAYS[top_edge(piece, turned=turned)]
+    return (y, -x) if piece.face == "front" else (-y, x), (x, y)
+
+
+def score_lines(piece: Piece, blank: Placed, *, turned: bool) -> list[tuple[Axis, int]]:
+    """A piece's score lines on the sheet: the axis each is constant on, and where, in nm."""
+    right, up = right_and_up(piece, turned=turned)
     lines: list[tuple[Axis, int]] = []
     for score in piece.score_lines:
-        way = (up_x, up_y)
-        if score.axis == "x":
-            way = (up_y, -up_x) if piece.face == "front" else (-up_y, up_x)
+        way = right if score.axis == "x" else up
         off = piece.die_allowance + score.at
         if way[0]:
             lines.append(("x", blank.x + (off if way[0] > 0 else blank.width - off)))
