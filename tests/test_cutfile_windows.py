@@ -9,7 +9,7 @@ from cutfile_cases import read_exactly
 from pack_cases import MM, solved
 from test_middles import mat_batch
 
-from nesting.cutfile import cut_file
+from nesting.cutfile import CutFileError, cut_file
 from nesting.cutfile.carrier import Setup
 from nesting.cutfile.page_words import by_hand_words
 from nesting.cutfile.shapes import PlacedPiece, shapes_of, sheetful_of
@@ -89,8 +89,7 @@ def test_what_only_some_sheets_alike_have_is_cut_by_hand() -> None:
 def test_all_files_have_a_window_for_each_middle(straight: bool) -> None:
     """With the plan's layouts or arranged anew, holes times sheets are middles."""
     plan = plan_of_mats()
-    setup = Setup(0, None, 0, back_up=False, lettering=False)
-    made = cut_files(plan, setup, PAGES["A4"], straight=straight)
+    made = cut_files(plan, Setup(), PAGES["A4"], straight=straight)
     holes = [len(windows_in(file)) for name, file in made.files.items() if "pear" in name]
     assert sum(holes) == 4
 
@@ -131,13 +130,29 @@ def test_a_window_goes_with_its_piece(
     assert size == ((30 * MM, 20 * MM) if lies_across else (20 * MM, 30 * MM))
 
 
-def test_a_bound_of_any_arrangement_counts_every_middle() -> None:
-    """Tags too long for the middles need a second sheet, but areas with all middles do not prove it."""
+@cache
+def plan_with_middles_left() -> Plan:
+    """Mats as above, and tags too long for their middles: all of these are left."""
     mat, cover, tag = mat_batch().cards[0].layers
     corner = replace(tag, name="corner", width=10 * MM, height=10 * MM)
     plan = solved(mat_batch(mat, cover, replace(tag, height=66 * MM), corner))
     assert not any(layout.source.kind == "middle" for layout in plan.layouts)
-    setup = Setup(0, None, 0, back_up=False, lettering=False)
-    made = cut_files(plan, setup, PAGES["A4"], straight=False)
+    return plan
+
+
+def test_a_bound_of_any_arrangement_counts_every_middle() -> None:
+    """Tags too long for the middles need a second sheet, but areas with all middles do not prove it."""
+    made = cut_files(plan_with_middles_left(), Setup(), PAGES["A4"], straight=False)
     (found,) = [one for one in made.arrangements if one.paper == "pear toss"]
     assert (found.needed, found.bound.value) == (2, 1)
+
+
+def test_a_carrier_too_small_for_every_sheet_is_said_where_middles_would_fit() -> None:
+    """Nothing is arranged on middles that the plan is not cut from."""
+    with pytest.raises(CutFileError, match="pear toss: no sheet of it that fits on the carrier"):
+        cut_files(
+            plan_with_middles_left(),
+            Setup(carrier=(100 * MM, 100 * MM)),
+            PAGES["A4"],
+            straight=False,
+        )

@@ -83,15 +83,15 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
         for one in stock_of(plan, paper)
         if setup.carries(one.width, one.height)
     ]
+    if not any(room.width and room.height for _, room in stock):
+        read = f"{paper.name}: no sheet of it that fits on the carrier within the blade's reach"
+        raise CutFileError(f"{read}; expected a larger --carrier or a smaller --edge")
     middles = [(one, within_reach(one, paper, setup)) for one in middles_left(plan, paper)]
     offers = [
         SheetOffer(room.width, room.height, one.count, one.free)
         for one, room in (*stock, *middles)
         if room.width and room.height
     ]
-    if not offers:
-        read = f"{paper.name}: no sheet of it that fits on the carrier within the blade's reach"
-        raise CutFileError(f"{read}; expected a larger --carrier or a smaller --edge")
     bound = least_sheets(pieces, offers, setup.gap)
     as_planned = _as_planned(plan, paper, setup)
     tried = [] if as_planned is None else [as_planned]
