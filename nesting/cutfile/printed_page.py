@@ -24,15 +24,16 @@ from nesting.cutfile.shapes import Sheetful
 from nesting.cutfile.svg import COLOURS, Drawing, LineKind, Ring
 from nesting.cutfile.windows import windows_of
 from nesting.draw.canvas.lettering import (
+    ASCENT,
     BODY,
     HEADING,
-    LEADING,
     SMALLEST,
     TITLE,
     isolated,
     shorten,
     wrap,
 )
+from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.palette import INK, QUIET, SHADE, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
@@ -109,22 +110,22 @@ def _draw_words(
 
 
 def _heading(surface: Surface, text: str, y: float) -> float:
-    surface.text(surface.print_area.x, y - 14 - HEADING * 0.76, text, HEADING, bold=True)
-    return y - 14 - HEADING * LEADING
+    lines, down = set_lines([text], HEADING, bold=True, down=14)
+    write_lines(surface, lines, Box(surface.print_area.x, y, 0, 0))
+    return y - down
 
 
 def _paragraph(surface: Surface, text: str, y: float, *, left: float = 0) -> float:
     """Write text over the width of the page from its top ``y``; where it ends."""
     area = surface.print_area
-    for line in wrap(text, area.width - left, BODY):
-        surface.text(area.x + left, y - BODY * 0.76, line, BODY)
-        y -= BODY * LEADING
-    return y - 3
+    lines, down = set_lines(wrap(text, area.width - left, BODY), BODY, right=left)
+    write_lines(surface, lines, Box(area.x, y, 0, 0))
+    return y - down - 3
 
 
 def _draw_group(surface: Surface, group: LineKind, y: float) -> float:
     """A line in the group's colour, its name, what it is for."""
-    x, base = surface.print_area.x, y - BODY * 0.76
+    x, base = surface.print_area.x, y - BODY * ASCENT
     middle = base + BODY * 0.28
     surface.line([(x, middle), (x + _SWATCH - 8, middle)], 2.4, colour=_colour(group))
     surface.text(x + _SWATCH, base, group, BODY, bold=True)
@@ -177,7 +178,7 @@ def _draw_file(surface: Surface, plan: Plan, entry: FileRow, setup: Setup, at: B
     sheetful = entry.sheetful
     lie = lie_on_carrier(sheetful, setup)
     _draw_thumbnail(surface, plan, entry, setup, lie, at)
-    y = at.y - 6 - BODY * 0.76
+    y = at.y - 6 - BODY * ASCENT
     surface.text(at.x, y, shorten(entry.name, at.width, BODY, bold=True), BODY, bold=True)
     for words in _file_words(plan, sheetful, lie, setup):
         for line in wrap(words, at.width, SMALLEST, most=2):

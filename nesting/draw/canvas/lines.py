@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from nesting.draw.canvas.lettering import ASCENT, LEADING
+from nesting.draw.canvas.palette import INK, Colour
 from nesting.draw.canvas.surface import Box, Surface
 
 
@@ -16,6 +18,8 @@ class Line:
     text: str
     size: float
     bold: bool = False
+    align: Literal["left", "right"] = "left"
+    colour: Colour = INK
 
 
 def set_lines(
@@ -38,4 +42,6 @@ def write_lines(surface: Surface, lines: Iterable[Line], box: Box) -> None:
     """Write lines from the upper left corner of a box."""
     for line in lines:
         at = box.x + line.right, box.top - line.down
-        surface.text(*at, line.text, line.size, bold=line.bold)
+        surface.text(
+            *at, line.text, line.size, bold=line.bold, align=line.align, colour=line.colour
+        )

@@ -5,14 +5,15 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from nesting.draw.canvas.lettering import (
+    ASCENT,
     BODY,
     HEADING,
-    LEADING,
     SMALLEST,
     isolated,
     text_width,
     wrap,
 )
+from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.palette import INK, QUIET, Colour
 from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
 
@@ -29,19 +30,6 @@ _CLOSER = (0.0, 0.5, 1.0, 1.5)
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
-    """A line of text in a row: ``down`` points below the row's top, ``x`` from the left."""
-
-    x: float
-    down: float
-    text: str
-    size: float
-    bold: bool = False
-    align: Literal["left", "right"] = "left"
-    colour: Colour = INK
-
-
-@dataclass(frozen=True, slots=True)
 class PageRow:
     """What stays together on a page; ``head`` is repeated where a page begins with the row.
 
@@ -49,7 +37,7 @@ class PageRow:
     """
 
     height: float
-    texts: tuple[Text, ...]
+    texts: tuple[Line, ...]
     rule: bool = False
     head: "PageRow | None" = None
     follows: float = 0.0  # height that must fit below, so that no heading ends a page
@@ -100,16 +88,7 @@ def _broken(rows: Sequence[PageRow], head: PageRow, room: float) -> list[list[Pa
 def _draw_row(surface: Surface, row: PageRow, y: float) -> float:
     """Draw a row with its top at ``y``; return where the next one begins."""
     area = surface.print_area
-    for text in row.texts:
-        surface.text(
-            area.x + text.x,
-            y - text.down,
-            text.text,
-            text.size,
-            bold=text.bold,
-            align=text.align,
-            colour=text.colour,
-        )
+    write_lines(surface, row.texts, Box(area.x, y, area.width, 0))
     for x, down, side in row.boxes:
         surface.box(Box(area.x + x, y - down, side, side), weight=1.0)
     if row.rule:
@@ -124,8 +103,8 @@ def titled(title: str, rows: Iterable[PageRow]) -> Iterator[PageRow]:
     rows = list(rows)
     if not rows:
         return
-    text = Text(0, 12 + HEADING * 0.76, title, HEADING, bold=True)
-    yield PageRow(12 + HEADING * 1.3, (text,), follows=60)
+    texts, _ = set_lines([title], HEADING, bold=True, down=12)
+    yield PageRow(12 + HEADING * 1.3, tuple(texts), follows=60)
     yield from rows
 
 
@@ -139,13 +118,8 @@ def paragraph(
     colour: Colour = INK,
 ) -> PageRow:
     """Text over the whole width."""
-    pitch = size * LEADING
-    lines = wrap(text, width, size, bold=bold, most=most)
-    texts = tuple(
-        Text(0, number * pitch + size * 0.76, line, size, bold, "left", colour)
-        for number, line in enumerate(lines)
-    )
-    return PageRow(len(lines) * pitch + 3, texts)
+    lines, down = set_lines(wrap(text, width, size, bold=bold, most=most), size, bold=bold)
+    return PageRow(down + 3, tuple(replace(line, colour=colour) for line in lines))
 
 
 def continued(name: str, what: str, width: float) -> PageRow:
@@ -210,14 +184,14 @@ def _table_row(
     colour: Colour = INK,
 ) -> PageRow:
     """A row of a table: each cell broken within its column."""
-    texts: list[Text] = []
+    texts: list[Line] = []
     x, deepest = 0.0, 1
     for column, cell, room in zip(columns, cells, widths, strict=True):
         lines = wrap(cell, room, _TABLE, bold=column.bold, most=_MOST_LINES)
         at = x if column.align == "left" else x + room
         for number, line in enumerate(lines):
-            down = 3 + _TABLE * (0.76 + number * _TABLE_LEADING)
-            texts.append(Text(at, down, line, _TABLE, column.bold, column.align, colour))
+            down = 3 + _TABLE * (ASCENT + number * _TABLE_LEADING)
+            texts.append(Line(at, down, line, _TABLE, column.bold, column.align, colour))
         deepest = max(deepest, len(lines))
         x += room + _GUTTER
     return PageRow(deepest * _TABLE * _TABLE_LEADING + 5, tuple(texts), rule=True)

@@ -18,6 +18,7 @@ from nesting.draw.canvas.lettering import (
     shorten,
     wrap,
 )
+from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET, WHITE
 from nesting.draw.canvas.surface import (
     EDGE,
@@ -143,13 +144,12 @@ def _draw_key(
     surface: Surface, plan: Plan, key: "Sequence[tuple[str, list[str]]]", box: Box
 ) -> None:
     """Draw the key: the tint of each paper, and what of the card is made of it."""
-    y = box.top
-    for paper, lines in key:
-        swatch = Box(box.x, y - BODY * ASCENT, _WHITE - 8, BODY * ASCENT)
+    down = 0.0
+    for paper, words in key:
+        swatch = Box(box.x, box.top - down - BODY * ASCENT, _WHITE - 8, BODY * ASCENT)
         surface.box(swatch, fill=paper_tint(plan, paper), weight=_DRAWN)
-        for line in lines:
-            surface.text(box.x + _WHITE, y - BODY * ASCENT, line, BODY)
-            y -= BODY * LEADING
+        lines, down = set_lines(words, BODY, down=down, right=_WHITE)
+        write_lines(surface, lines, box)
 
 
 def side_extent(side: Side) -> tuple[int, int, int, int]:

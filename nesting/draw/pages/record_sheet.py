@@ -14,7 +14,8 @@ from nesting.draw.canvas.lettering import (
     isolated,
     text_width,
 )
-from nesting.draw.canvas.page_rows import PageRow, Text, continued, note, paragraph, row_pages
+from nesting.draw.canvas.lines import Line
+from nesting.draw.canvas.page_rows import PageRow, continued, note, paragraph, row_pages
 from nesting.draw.canvas.surface import LETTER_PAGE, Page, Surface
 from nesting.draw.sheet.tick_boxes import MOST_BOXES
 from nesting.draw.sheet.words import mark_words
@@ -94,7 +95,7 @@ def _rows(plan: Plan, width: float) -> Iterator[PageRow]:
         for words, codes in codes_of(layout, len(steps_of(layout, plan.asked))).items():
             yield from _code_rows(words, codes, width)
     by_hand = ((0.0, _DONE), (width / 2, _SPOILT))  # a line for what no code says
-    heads = (Text(x, 22, f"{head}:", BODY, bold=True) for x, head in by_hand)
+    heads = (Line(x, 22, f"{head}:", BODY, bold=True) for x, head in by_hand)
     yield PageRow(26, tuple(heads), rule=True)
     yield note(_BY_HAND, width)
 
@@ -106,9 +107,9 @@ def _layout_head(layout: Layout, width: float) -> PageRow:
     x = text_width(words, HEADING, bold=True) + 10
     down = 12 + HEADING * ASCENT
     texts = (
-        Text(0, down, words, HEADING, bold=True),
+        Line(0, down, words, HEADING, bold=True),
         *(
-            replace(text, x=x, down=down)
+            replace(text, right=x, down=down)
             for text in paragraph(beside, width - x, BODY, most=1).texts
         ),
     )
@@ -121,10 +122,10 @@ def _code_rows(words: str, codes: Sequence[str], width: float) -> Iterator[PageR
     cell = _BOX + _AFTER_BOX + widest + _BETWEEN
     across = max(1, int((width - _INDENT + _BETWEEN) / cell))
     for first in range(0, len(codes), across):
-        texts = [] if first else [Text(0, BODY, words, BODY, bold=True)]
+        texts = [] if first else [Line(0, BODY, words, BODY, bold=True)]
         boxes = []
         for number, code in enumerate(codes[first : first + across]):
             x = _INDENT + number * cell
             boxes.append((x, BODY, _BOX))
-            texts.append(Text(x + _BOX + _AFTER_BOX, BODY, code, BODY))
+            texts.append(Line(x + _BOX + _AFTER_BOX, BODY, code, BODY))
         yield PageRow(_PITCH, tuple(texts), boxes=tuple(boxes))

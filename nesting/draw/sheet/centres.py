@@ -7,7 +7,8 @@ ticks: heads of arrows mean directions on these pages.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from nesting.draw.canvas.lettering import BODY, LEADING, SMALLEST, text_width, wrap
+from nesting.draw.canvas.lettering import ASCENT, BODY, SMALLEST, text_width, wrap
+from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Surface
 from nesting.draw.sheet.picture import paper_tint
@@ -118,35 +119,26 @@ def draw_groups(
     At least ``least`` points of the column's height stay free.
     """
     while groups:
-        lines = _lines(groups[0], subject.unit, column.width)
-        words = BODY * LEADING + len(lines) * SMALLEST * LEADING
+        lines, words = _set_words(groups[0], subject.unit, column.width)
         height = words + 2 * _WHITE + _HEIGHT
         if column.height - height < least:
             break
         box = Box(column.x, column.y, column.width, height - _WHITE)
-        _write(surface, groups[0], lines, box, subject.unit)
+        write_lines(surface, lines, box)
         _draw_group(surface, subject, groups[0], Box(box.x, box.y, box.width, _HEIGHT))
         column = Box(column.x, column.y + height, column.width, column.height - height)
         groups = groups[1:]
     return groups, column
 
 
-def _lines(group: CentreGroup, unit: Unit, width: float) -> list[str]:
-    return [line for words in centre_words(group, unit) for line in wrap(words, width, SMALLEST)]
-
-
-def _write(
-    surface: Surface, group: CentreGroup, lines: Sequence[str], box: Box, unit: Unit
-) -> None:
-    """The title of a group and what is said of it, from the top of a box."""
+def _set_words(group: CentreGroup, unit: Unit, width: float) -> tuple[list[Line], float]:
+    """The title of a group and what is said of it, and how far down they reach."""
     count = sum(map(len, group.rows))
     size = format_size(group.width, group.height, unit)
-    title = f"Centres of {count} {group.letter} in {size}"
-    surface.text(box.x, box.top - BODY * 0.76, title, BODY, bold=True)
-    y = box.top - BODY * LEADING
-    for line in lines:
-        surface.text(box.x, y - SMALLEST * 0.76, line, SMALLEST)
-        y -= SMALLEST * LEADING
+    title, down = set_lines([f"Centres of {count} {group.letter} in {size}"], BODY, bold=True)
+    broken = [line for words in centre_words(group, unit) for line in wrap(words, width, SMALLEST)]
+    lines, down = set_lines(broken, SMALLEST, down=down)
+    return title + lines, down
 
 
 def _draw_group(surface: Surface, subject: Subject, group: CentreGroup, box: Box) -> None:
@@ -193,7 +185,7 @@ class _Measures:
         for number, (start, length) in enumerate(_spans(first, step)):
             left, right = (self.blank.x + at * self.scale for at in (start, start + length))
             self._line([(left, y), (right, y)], (0, _TICK))
-            down = y + 3 if far else y - 2 - SMALLEST * 0.76
+            down = y + 3 if far else y - 2 - SMALLEST * ASCENT
             down += out * self._aside(number, first, step)
             words = format_length(length, self.unit)
             self.surface.text((left + right) / 2, down, words, SMALLEST, align="center")
@@ -205,7 +197,7 @@ class _Measures:
         for number, (start, length) in enumerate(_spans(first, step)):
             low, high = (self.blank.y + at * self.scale for at in (start, start + length))
             self._line([(x, low), (x, high)], (_TICK, 0))
-            at = x + 2 + SMALLEST * 0.76 if far else x - 3
+            at = x + 2 + SMALLEST * ASCENT if far else x - 3
             at += out * self._aside(number, first, step)
             words, middle = format_length(length, self.unit), (low + high) / 2
             self.surface.text(at, middle, words, SMALLEST, align="center", rotation=90)

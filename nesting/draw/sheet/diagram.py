@@ -15,6 +15,7 @@ from nesting.draw.canvas.lettering import (
     text_width,
     wrap,
 )
+from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import (
     LETTER_PAGE,
@@ -110,7 +111,7 @@ def layout_figures(
         _draw_scale(
             surface, subject, place.view, Box(left.x, end - _SCALE_BAR, left.width, _SCALE_BAR)
         )
-        notes.draw(surface, Box(left.x, end - below, left.width, notes.height))
+        write_lines(surface, notes.lines, Box(left.x, end - below, left.width, notes.height))
         spare = Box(left.x, left.y, left.width, end - below - _WHITE - left.y)
         groups, table = draw_groups(surface, subject, groups_of(subject), table, _LEAST_TABLE)
         columns = [table, spare] if spare.height > _LEAST_COLUMN else [table]
@@ -242,25 +243,22 @@ def _draw_title(surface: Surface, subject: Subject, area: Box) -> Box:
     y = area.top
     number = _number_words(subject)
     beside = text_width(number, HEADING, bold=True) + 18
-    surface.text(area.right, y - TITLE * 0.76, number, HEADING, bold=True, align="right")
+    surface.text(area.right, y - TITLE * ASCENT, number, HEADING, bold=True, align="right")
     name = subject.plan.asked.name
     for line in wrap(name, area.width - beside, TITLE, bold=True, most=2):
-        surface.text(area.x, y - TITLE * 0.76, line, TITLE, bold=True)
+        surface.text(area.x, y - TITLE * ASCENT, line, TITLE, bold=True)
         y -= TITLE * 1.25
     return Box(area.x, area.y, area.width, y - 4 - area.y)
 
 
 def _draw_head(surface: Surface, subject: Subject, area: Box) -> Box:
     """Write which sheet this is and how many are cut alike; return the area left below."""
-    y = area.top
-    for line in _paper_lines(subject, area.width):
-        surface.text(area.x, y - HEADING * 0.76, line, HEADING, bold=True)
-        y -= HEADING * LEADING
+    lines, down = set_lines(_paper_lines(subject, area.width), HEADING, bold=True)
     words = (f"{sheet_words(subject)}.", *window_words(subject.plan, subject.layout))
-    for line in wrap(" ".join(words), area.width, BODY):
-        surface.text(area.x, y - BODY * 0.76, line, BODY)
-        y -= BODY * LEADING
-    y = _draw_alike(surface, subject.layout, Box(area.x, area.y, area.width, y - 4 - area.y))
+    more, down = set_lines(wrap(" ".join(words), area.width, BODY), BODY, down=down)
+    write_lines(surface, lines + more, area)
+    below = Box(area.x, area.y, area.width, area.height - down - 4)
+    y = _draw_alike(surface, subject.layout, below)
     return Box(area.x, area.y, area.width, y - _WHITE - area.y)
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nesting.draw.canvas.lettering import BODY, LEADING, SMALLEST, text_width, wrap
+from nesting.draw.canvas.lettering import BODY, SMALLEST, text_width, wrap
+from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.surface import Box, Surface
 from nesting.draw.sheet.cautions import find_cautions
 from nesting.draw.sheet.subject import Subject
@@ -22,16 +23,10 @@ _MOST_NOTES = 230
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """Lines below the picture: height above the foot, indent, text, weight."""
+    """Lines below the picture, and the height that they take."""
 
-    size: float
     height: float
-    lines: tuple[tuple[float, float, str, bool], ...]
-
-    def draw(self, surface: Surface, area: Box) -> None:
-        """Write the lines into an area of just this height."""
-        for down, right, text, bold in self.lines:
-            surface.text(area.x + right, area.y + self.height - down, text, self.size, bold=bold)
+    lines: tuple[Line, ...]
 
 
 #: A piece's letter, and the lines of what is said of it.
@@ -78,16 +73,8 @@ def _set_notes_at(
     more: bool = False,
 ) -> Notes:
     """The key, then one paragraph for each thing to know."""
-    lines: list[tuple[float, float, str, bool]] = []
-    pitch, gap = size * LEADING, size * 0.4
-    indent = _indent(key, size)
-    down = 0.0
-    for letter, words in key:
-        lines.append((down + size * 0.76, 0.0, letter, True))
-        for line in words:
-            lines.append((down + size * 0.76, indent, line, False))
-            down += pitch
-    down += gap
+    lines, down = _key_lines(key, size, _indent(key, size))
+    down += size * 0.4
     paragraphs = [("The other letters are on the next page.", False)] if more else []
     paragraphs += [(text, True) for text in find_cautions(subject.plan, subject.layout)]
     paragraphs += [
@@ -97,23 +84,29 @@ def _set_notes_at(
         (caution(subject.plan.asked.trimmer), False),
     ]
     for text, bold in paragraphs:
-        for line in wrap(text, width, size, bold=bold):
-            lines.append((down + size * 0.76, 0.0, line, bold))
-            down += pitch
-    return Notes(size, down, tuple(lines))
+        said, down = set_lines(wrap(text, width, size, bold=bold), size, bold=bold, down=down)
+        lines += said
+    return Notes(down, tuple(lines))
+
+
+def _key_lines(key: Sequence[KeyEntry], size: float, indent: float) -> tuple[list[Line], float]:
+    """The entries of the key one below the other, and how far down they reach."""
+    lines: list[Line] = []
+    down = 0.0
+    for letter, words in key:
+        lines += set_lines([letter], size, bold=True, down=down)[0]
+        said, down = set_lines(words, size, down=down, right=indent)
+        lines += said
+    return lines, down
 
 
 def draw_key(
     surface: Surface, key: Sequence[KeyEntry], column: Box
 ) -> tuple[Sequence[KeyEntry], float]:
     """Write entries of the key from the top of a column; return the rest and the height taken."""
-    pitch, indent = SMALLEST * LEADING, _indent(key, SMALLEST)
-    y = column.top
-    for number, (letter, words) in enumerate(key):
-        if y - pitch * len(words) < column.y:
-            return key[number:], column.top - y
-        surface.text(column.x, y - SMALLEST * 0.76, letter, SMALLEST, bold=True)
-        for line in words:
-            surface.text(column.x + indent, y - SMALLEST * 0.76, line, SMALLEST)
-            y -= pitch
-    return (), column.top - y
+    indent, here = _indent(key, SMALLEST), len(key)
+    while here and _key_lines(key[:here], SMALLEST, indent)[1] > column.height:
+        here -= 1
+    lines, down = _key_lines(key[:here], SMALLEST, indent)
+    write_lines(surface, lines, column)
+    return key[here:], down

@@ -7,6 +7,7 @@ from math import cos, pi, sin
 from nesting.cutting.steps import Step
 from nesting.cutting.strokes import effort
 from nesting.draw.canvas.lettering import (
+    ASCENT,
     BODY,
     HEADING,
     LEADING,
@@ -109,13 +110,13 @@ def _draw_head(surface: Surface, subject: Subject, column: Box, *, continued: bo
     """The table's title, and once what a stroke is and what the small pictures show."""
     y = column.top
     title = "Strokes, continued" if continued else "Strokes"
-    surface.text(column.x, y - HEADING * 0.76, title, HEADING, bold=True)
+    surface.text(column.x, y - HEADING * ASCENT, title, HEADING, bold=True)
     y -= HEADING * LEADING
     if continued:
         return y - 4
     for words in _head_words(subject):
         for line in wrap(words, column.width, SMALLEST):
-            surface.text(column.x, y - SMALLEST * 0.76, line, SMALLEST)
+            surface.text(column.x, y - SMALLEST * ASCENT, line, SMALLEST)
             y -= SMALLEST * 1.25
     return y - 5
 
@@ -215,5 +216,5 @@ def _draw_row(
     if same and not begins and end + _GAP + text_width(_SAME, BODY) <= right - 6:
         surface.text(right - 6, y - _SETTING_DOWN, _SAME, BODY, align="right", colour=QUIET)
     for number, (line, bold) in enumerate(row.lines):
-        down = _WORDS_DOWN + number * setting.pitch + setting.size * 0.76
+        down = _WORDS_DOWN + number * setting.pitch + setting.size * ASCENT
         surface.text(left, y - down, line, setting.size, bold=bold)
