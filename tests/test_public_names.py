@@ -69,13 +69,12 @@ def test_the_batch_of_the_readme_can_be_built_without_a_file(tmp_path: Path) -> 
 def test_the_examples_of_the_readme_run_one_after_the_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Each goes on with what the ones before it have made, without a cluster."""
+    """Each goes on with what the ones before it have made."""
     monkeypatch.chdir(tmp_path)
     Path("samples").symlink_to(README.parent / "samples")
     names: dict[str, object] = {}
     for block in fenced("python"):
-        if "dask" not in block:
-            exec(block, names)  # noqa: S102 - the README's own examples are what is tested
+        exec(block, names)  # noqa: S102 - the README's own examples are what is tested
     assert {path.name for path in tmp_path.iterdir()} == {
         "samples",
         "plan.pdf",
