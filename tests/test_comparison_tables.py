@@ -100,7 +100,7 @@ def test_no_suggestion_is_said() -> None:
     """Nothing found is a sentence, not an empty page."""
     out = StringIO()
     print_suggestions((), Console(file=out))
-    assert out.getvalue() == "No single small change was found that saves a sheet.\n"
+    assert out.getvalue() == "No single small change was found that helps.\n"
 
 
 def test_a_look_says_only_what_is_another() -> None:

@@ -76,7 +76,7 @@ def test_the_answer_unfolds_from_the_bar(page: "Page") -> None:
     page.locator("#bar").get_by_text("proven").wait_for()
     page.locator("#bar").get_by_role("link").click()
     page.get_by_role("button", name="Look for small changes").click()
-    page.get_by_text("No small change saves a sheet.").or_(
+    page.get_by_text("No small change helps.").or_(
         page.get_by_role("button", name="Make this change").first
     ).wait_for()
     open_step(page, "My plan")
@@ -122,7 +122,7 @@ def test_news_stays_when_the_answer_to_a_change_comes_later(page: "Page") -> Non
     late: list[tuple[Route, APIResponse]] = []
     page.route("**/changes", lambda route: late.append((route, route.fetch())))
     page.get_by_role("button", name="Look for small changes").click()
-    found = page.get_by_text("No small change saves a sheet.")
+    found = page.get_by_text("No small change helps.")
     found.wait_for()
     for route, answer in late:
         route.fulfill(response=answer)

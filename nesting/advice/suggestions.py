@@ -14,14 +14,19 @@ from nesting.cards.merging import Request
 from nesting.cards.middles import find_middles, with_middles
 from nesting.cards.resolving import Resolved, resolve
 from nesting.cards.warnings import find_warnings
-from nesting.needs import MadeKind, complete_of
-from nesting.pack import DEFAULT_LIMIT, Limit, quick_saving
+from nesting.needs import MadeKind, complete_of, paper_needs
+from nesting.pack import DEFAULT_LIMIT, Limit, Rounds, quick_saving, solve
+from nesting.papers import Paper
 from nesting.pieces import Piece
 from nesting.plan import Plan
 from nesting.sources import nominal_area
 
 #: How many changes are suggested for a paper.
 _MOST = 4
+#: What ends a first look at whether a change helps where paper is short.
+_QUICK = Rounds(1)
+#: No number of spare sets or loose pieces outweighs one card.
+_OUTWEIGHS = 1_000_000
 #: Between changes that save the same: what a card shows least comes first.
 _GENTLEST: tuple[ChangeKind, ...] = (
     "middles", "join", "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
@@ -65,10 +70,19 @@ class Suggestion:
 
 
 @dataclass(frozen=True, slots=True)
+class Shortage:
+    """The papers that are short, and how many cards, spare sets and loose pieces are complete."""
+
+    papers: tuple[str, ...]
+    complete: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
     """A step of a family with the area in nm² that a first look says it saves of each paper.
 
-    ``layers`` counts those that look other than before.
+    Where paper is short, it is how much more is complete instead. ``layers`` counts those that look
+    other than before.
     """
 
     family: Family
@@ -89,9 +103,9 @@ def suggest(
     executor: Executor | None = None,
     report: ProgressReport | None = None,
 ) -> tuple[Suggestion, ...]:
-    """Find the single changes that save most of each paper.
+    """Find the single changes that save most of each paper; where paper is short, those that help.
 
-    Looked at are
+    A change helps where more of what is asked for is complete after it. Looked at are
 
     - sizes and reveals (and what derives from them) that make pieces up to 1/4 in or 5 mm smaller, in
       steps of the trimmer's marks;
@@ -134,64 +148,70 @@ def suggest(
     """
     asked = resolve(batch).sound()
     batch = asked.batch
-    families = list(change_families(asked))
+    (now,) = plan_all([(AS_IT_IS, batch)], limit, seed, executor=executor, report=None)
+    short = Shortage(tuple(need.paper for need in paper_needs(now) if need.short), _complete(now))
+    families = [one for one in change_families(asked) if one.kind != "fewer" or not short.papers]
     found = _without_rougher(
-        [one for some in _look_at(asked, families, seed, executor, report) for one in some]
+        [one for some in _look_at(asked, families, short, seed, executor, report) for one in some]
     )
     picked = _picked(batch, found)
     changes = [(one.step.words, with_changes(batch, one.step.changes)) for _, one in picked]
-    planned = [(AS_IT_IS, batch), *changes]
-    now, *plans = plan_all(planned, limit, seed, executor=executor, report=report)
+    plans = plan_all(changes, limit, seed, executor=executor, report=report)
     made = [
         _suggestion(paper, one, now, plan, after)
         for (paper, one), plan, (_, after) in zip(picked, plans, changes, strict=True)
     ]
+    if short.papers:
+        return tuple(one for one in made if _more(_complete(one.plan), short) > 0)
     return tuple(
         one for one in made if any(s.paper == one.paper and s.share > 0 for s in one.savings)
     )
 
 
+def _complete(plan: Plan) -> tuple[int, ...]:
+    """How many cards, spare sets and loose pieces are complete."""
+    return tuple(complete for complete, _ in complete_of(plan).values())
+
+
 def _look_at(
     asked: Resolved,
     families: Sequence[Family],
+    short: Shortage,
     seed: int,
     executor: Executor | None,
     report: ProgressReport | None,
 ) -> Iterator[tuple[Found, ...]]:
     """What each family saves, here or in an executor."""
     if executor is None:
-        looked = (saving_steps(asked, family, seed) for family in families)
+        looked = (saving_steps(asked, family, short, seed) for family in families)
     else:
         many = len(families)
-        looked = executor.map(saving_steps, [asked] * many, families, [seed] * many, chunksize=8)  # type: ignore[assignment] # an iterator, too
+        looked = executor.map(  # type: ignore[assignment] # an iterator, too
+            saving_steps, [asked] * many, families, [short] * many, [seed] * many, chunksize=8
+        )
     for number, (family, found) in enumerate(zip(families, looked, strict=True), 1):
         if report is not None:
             report(f"{family.thing}: {family.kind}", number, len(families))
         yield found
 
 
-def saving_steps(asked: Resolved, family: Family, seed: int) -> tuple[Found, ...]:
+def saving_steps(asked: Resolved, family: Family, short: Shortage, seed: int) -> tuple[Found, ...]:
     """The steps of a family that save more than those before; what an executor's worker does.
 
     Pieces only get smaller from step to step, so where the last saves nothing, none does.
     """
-    last = _saved(asked, family.steps[-1], seed) if family.steps else ()
+    last = _saved(asked, family.steps[-1], short, seed) if family.steps else ()
     if not last:
         return ()
     found: list[Found] = []
     for step in family.steps:
-        saved = last if step is family.steps[-1] else _saved(asked, step, seed)
+        saved = last if step is family.steps[-1] else _saved(asked, step, short, seed)
         if saved and (not found or _total(saved) > _total(found[-1].saved)):
             layers = len(layer_looks(asked.batch, with_changes(asked.batch, step.changes)))
             found.append(Found(family, step, saved, layers))
         if found and _total(found[-1].saved) >= _total(last):
             break
     return tuple(found)
-
-
-def _with_middles(asked: Resolved, pieces: tuple[Piece, ...]) -> Batch:
-    """The batch with the covered middles that its papers can be cut from as well."""
-    return with_middles(asked.batch, find_middles(asked.batch, asked.placed, pieces))
 
 
 def _quick_pieces(asked: Resolved) -> tuple[Piece, ...]:
@@ -214,8 +234,13 @@ def _total(saved: tuple[tuple[str, int], ...]) -> int:
     return sum(area for _, area in saved)
 
 
-def _saved(asked: Resolved, step: SmallChange, seed: int) -> tuple[tuple[str, int], ...]:
-    """The area of whole sheets that a step saves of each paper, by quick plans; none if it is unfit."""
+def _saved(
+    asked: Resolved, step: SmallChange, short: Shortage, seed: int
+) -> tuple[tuple[str, int], ...]:
+    """The area of whole sheets that a step saves of each paper, by quick plans; none if it is unfit.
+
+    Where paper is short, how much more is complete instead.
+    """
     batch = asked.batch
     changed = resolve(with_changes(batch, step.changes))
     if changed.faults:
@@ -224,20 +249,40 @@ def _saved(asked: Resolved, step: SmallChange, seed: int) -> tuple[tuple[str, in
     warned = find_warnings(asked, before_pieces)
     if len(find_warnings(changed, after_pieces)) > len(warned):
         return ()
-    saved = []
-    papers = _with_middles(changed, after_pieces).papers_by_name
-    for paper in _with_middles(asked, before_pieces).papers:
-        if not any(piece.paper == paper.name for piece in after_pieces):
-            continue
-        area = quick_saving(
-            (paper, before_pieces),
-            (papers[paper.name], after_pieces),
-            batch.trimmer,
-            f"{seed}/{paper.name}",
-        )
-        if area:
-            saved.append((paper.name, area))
-    return tuple(saved)
+    before = _cut_from(asked, before_pieces)
+    changes = [
+        (name, before[name], after)
+        for name, after in _cut_from(changed, after_pieces).items()
+        if after[1] and before[name] != after
+    ]
+    if short.papers:
+        helped = [name for name, *_ in changes if name in short.papers]
+        more = _more(_complete(solve(changed.batch, _QUICK, seed)), short) if helped else 0
+        return tuple((name, more) for name in helped if more > 0)
+    areas = (
+        (name, quick_saving(then, now, batch.trimmer, f"{seed}/{name}"))
+        for name, then, now in changes
+    )
+    return tuple((name, area) for name, area in areas if area)
+
+
+def _cut_from(
+    asked: Resolved, pieces: tuple[Piece, ...]
+) -> dict[str, tuple[Paper, tuple[Piece, ...]]]:
+    """By name each paper, with the covered middles that it can be cut from as well, and its pieces."""
+    batch = with_middles(asked.batch, find_middles(asked.batch, asked.placed, pieces))
+    return {
+        paper.name: (paper, tuple(piece for piece in pieces if piece.paper == paper.name))
+        for paper in batch.papers
+    }
+
+
+def _more(complete: tuple[int, ...], short: Shortage) -> int:
+    """How much more is complete than where paper is short: cards count before spare sets, those before pieces."""
+    more = 0
+    for then, now in zip(complete, short.complete, strict=True):
+        more = more * _OUTWEIGHS + then - now
+    return more
 
 
 def _without_rougher(found: list[Found]) -> list[Found]:

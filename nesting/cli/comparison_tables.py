@@ -164,7 +164,7 @@ def _size_json(size: tuple[int, int] | None) -> dict[str, int] | None:
 def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> None:
     """Print the small changes that save, numbered, the papers they save most of above them."""
     if not suggestions:
-        console.print("No single small change was found that saves a sheet.")
+        console.print("No single small change was found that helps.")
     paper = None
     for number, one in enumerate(suggestions, 1):
         if one.paper != paper:
