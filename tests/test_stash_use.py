@@ -12,7 +12,7 @@ import nesting
 import nesting.sheets
 from nesting.cutting.strokes import steps_of
 from nesting.files import as_planned
-from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet, StripEdge
+from nesting.papers import BarcodeStrip, Edge, Edges, Face, Paper, Print, Sheet, StripEdge
 from nesting.record import RecordError, read_record
 from nesting.sheets import turned
 from nesting.sources import offcuts_taken
@@ -98,6 +98,24 @@ def test_a_piece_is_held_as_the_print_allows(stash: Stash) -> None:
     assert holds(paper, stash.offcut(3).on_sheet(paper), *size("5 x 3 3/4"))
     plain = replace(paper, front=Face())
     assert holds(plain, stash.offcut(3).on_sheet(plain), *size("3 3/4 x 5"))
+
+
+@pytest.mark.parametrize("sides", ["5 x 4", "4 x 5"])
+@pytest.mark.parametrize("up", ["top", "left", "bottom", "right"])
+@pytest.mark.parametrize(
+    "prints", [("four-way", "one-way"), ("one-way", "four-way"), ("one-way", "two-way")]
+)
+def test_a_piece_is_held_by_what_either_face_can_give_it(
+    prints: tuple[Print, Print], up: Edge, sides: str
+) -> None:
+    """As the packer has it: cut upright from one of the faces, or turned where that may be."""
+    front, back = Face(prints[0]), Face(prints[1], up)
+    offcut = Sheet(*size(sides), 1, offcut=True)
+    paper = Paper("pear toss", (Sheet(*size("12 x 12"), 0), offcut), False, front, back)
+    tag = nesting.LoosePiece("tag", "pear toss", 1, *size("3 3/4 x 5"), face="front")
+    tags = tag, replace(tag, face="back")
+    plans = [nesting.solve(nesting.Batch("Orchard", "in", (paper,), (), (one,))) for one in tags]
+    assert holds(paper, offcut, *size("3 3/4 x 5")) == any(plan.all_cut for plan in plans)
 
 
 def test_the_check_needs_no_stash(

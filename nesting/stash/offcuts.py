@@ -50,13 +50,15 @@ class StashOffcut:
 
 
 def holds(paper: Paper, sheet: Sheet, width: int, height: int) -> bool:
-    """Whether a piece as seen upright can be cut from a sheet, turned only where the print may be."""
+    """Whether a piece as seen upright can be cut from a sheet, as the print of one of the faces allows."""
     usable = usable_size(paper, sheet, cut_width=0)
-    own, other, _ = turned(*usable, "none", paper.top, "top")
-    if own >= width and other >= height:
-        return True
-    directed = paper.front.directed or paper.back.directed
-    return not directed and own >= height and other >= width
+    for face in map(paper.face, paper.printed_faces or (paper.default_face,)):
+        own, other, _ = turned(*usable, "none", face.up, "top")
+        if own >= width and other >= height:
+            return True
+        if not face.directed and own >= height and other >= width:
+            return True
+    return False
 
 
 def offcuts_told(numbers: tuple[int, ...]) -> str:
