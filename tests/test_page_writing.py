@@ -124,9 +124,10 @@ def test_what_is_missing_is_said_beside_its_field(
 
 def test_undo_names_what_it_takes_back_as_the_page_does(client: TestClient) -> None:
     """A layer goes by its own name, and what is ticked as yes is not called true."""
-    changes = {"/cards/windfall supper/layers/2/height": "1", "/papers/pear toss/buy": "true"}
-    for (name, text), words in zip(
-        changes.items(), ("band height: 1", "pear toss can be bought again: yes"), strict=True
+    for name, text, words in (
+        ("/cards/windfall supper/layers/2/height", "1", "band height: 1"),
+        ("/papers/pear toss/buy", "true", "pear toss can be bought again: yes"),
+        ("/pieces/0/count", "7", "jar tag how many: 7"),
     ):
         answer = client.post("/batch/orchard.yaml/set", data={name: text}, headers=SCRIPT)
         assert f"Undo: {words}<" in answer.text

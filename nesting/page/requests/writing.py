@@ -27,7 +27,9 @@ PARTS = "text/html-parts"
 _MEANWHILE = "This was changed elsewhere meanwhile: load the page again."
 FormFields = Mapping[str, str]
 #: What is said for those keys that are no words of the page.
-_SAID = {"have": "how many", "make": "how many", "buy": "can be bought again"}
+_SAID = {
+    "have": "how many", "make": "how many", "count": "how many", "buy": "can be bought again",
+}  # fmt: skip
 #: What a form asks of a draft: what comes of it, and what was done in words.
 DraftChange = Callable[[Draft, FormFields], tuple[Draft, str]]
 
