@@ -279,6 +279,18 @@ def test_undo_stays_under_the_finger(
         assert undo.evaluate(CORNER) == before
 
 
+def test_a_phone_with_large_text_shows_a_paper(browser: "Browser", cards: Served) -> None:
+    """What there is of it stands below its name, within the screen."""
+    text = SUPPER.replace("12 x 12", "30.5 cm x 30.5 cm")
+    (cards.folder / "supper.yaml").write_text(text, "utf-8")
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My papers").tap()
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        name, answer = page.locator("#papers .entry > summary > :is(h3, .answer)").all()
+        assert name.evaluate(CORNER)[0] == answer.evaluate(CORNER)[0]
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
 def test_a_laptop_shows_what_is_taken_back(browser: "Browser", cards: Served) -> None:
     """All of it, as long as a usual change is; one that is taken back and one that is not share the bar."""
     with touched(browser, cards, (1024, 700)) as page:
