@@ -15,7 +15,7 @@ from nesting.draw.canvas.lettering import (
     text_width,
     wrap,
 )
-from nesting.draw.canvas.lines import set_lines, write_lines
+from nesting.draw.canvas.lines import write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import (
     LETTER_PAGE,
@@ -253,12 +253,15 @@ def _draw_title(surface: Surface, subject: Subject, area: Box) -> Box:
 
 def _draw_head(surface: Surface, subject: Subject, area: Box) -> Box:
     """Write which sheet this is and how many are cut alike; return the area left below."""
-    lines, down = set_lines(_paper_lines(subject, area.width), HEADING, bold=True)
+    y = area.top
+    for line in _paper_lines(subject, area.width):
+        surface.text(area.x, y - HEADING * ASCENT, line, HEADING, bold=True)
+        y -= HEADING * LEADING
     words = (f"{sheet_words(subject)}.", *window_words(subject.plan, subject.layout))
-    more, down = set_lines(wrap(" ".join(words), area.width, BODY), BODY, down=down)
-    write_lines(surface, lines + more, area)
-    below = Box(area.x, area.y, area.width, area.height - down - 4)
-    y = _draw_alike(surface, subject.layout, below)
+    for line in wrap(" ".join(words), area.width, BODY):
+        surface.text(area.x, y - BODY * ASCENT, line, BODY)
+        y -= BODY * LEADING
+    y = _draw_alike(surface, subject.layout, Box(area.x, area.y, area.width, y - 4 - area.y))
     return Box(area.x, area.y, area.width, y - _WHITE - area.y)
 
 
