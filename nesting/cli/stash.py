@@ -422,7 +422,6 @@ def labels(
     """
     from nesting.draw import PAGES, draw_offcut_labels
     from nesting.files import write_whole
-    from nesting.typed_lengths import exact_size
     from nesting.version import __version__
 
     refuse_overwriting([out], force=force)
@@ -432,12 +431,8 @@ def labels(
         chosen = tuple(map(opened.offcut, numbers)) if numbers else opened.offcuts(paper)
         if not chosen:
             refuse("the stash has no offcut to label")
-        drawn = draw_offcut_labels(
-            [(o.number, o.paper, exact_size(o.width, o.height), o.top, o.strip) for o in chosen],
-            f"nesting {__version__}",
-            PAGES[page],
-        )
-        write_whole({out: drawn})
+        told, tool = [one.label for one in chosen], f"nesting {__version__}"
+        write_whole({out: draw_offcut_labels(told, tool, PAGES[page])})
     click.echo(f"Written to {out}.")
 
 

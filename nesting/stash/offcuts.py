@@ -25,6 +25,11 @@ class StashOffcut:
     top: Edge = "top"
     note: str = ""
 
+    @property
+    def label(self) -> tuple[int, str, str, Edge, StripEdge]:
+        """What is said on its label: number, paper, size, edges of the top of the print and of the strip."""
+        return self.number, self.paper, exact_size(self.width, self.height), self.top, self.strip
+
     def on_sheet(self, paper: Paper) -> Sheet:
         """The offcut as its paper's sheets lie."""
         width, height, strip = turned(self.width, self.height, self.strip, self.top, paper.top)

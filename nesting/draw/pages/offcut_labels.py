@@ -1,12 +1,12 @@
 """Labels to cut apart and stick on offcuts: number, paper, size, top of the print, barcode strip."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from nesting.draw.canvas.lettering import ASCENT, BODY, LEADING, SIZE, wrap
 from nesting.draw.canvas.lines import set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
-from nesting.draw.canvas.surface import LETTER_PAGE, Box, Page, Surface, house_style
+from nesting.draw.canvas.surface import Box, Page, Surface, house_style
 from nesting.draw.canvas.writing import pdf_file
 from nesting.draw.sheet.labels import Arrow, Word, draw_row
 from nesting.papers import Edge
@@ -23,28 +23,21 @@ _MARK = 10.0
 Label = tuple[int, str, str, Edge, str]
 
 
-def draw_offcut_labels(labels: Iterable[Label], tool: str, page: Page = LETTER_PAGE) -> bytes:
+def draw_offcut_labels(labels: Sequence[Label], tool: str, page: Page) -> bytes:
     """Draw a label for each offcut as a PDF: the same labels give the same bytes."""
-    return pdf_file(offcut_label_figures(labels, page), "Labels for offcuts", tool)
+    return pdf_file(_pages(labels, page), "Labels for offcuts", tool)
 
 
-def offcut_label_figures(labels: Iterable[Label], page: Page = LETTER_PAGE) -> "Iterator[Figure]":
-    """Draw labels, as many to a page as it has room for.
-
-    Yields
-    ------
-    matplotlib.figure.Figure
-        One figure for each page.
-    """
-    todo = list(labels)
+def _pages(labels: Sequence[Label], page: Page) -> "Iterator[Figure]":
+    """Draw labels, as many to a page as it has room for."""
     with house_style():
-        for first in range(0, len(todo), _ACROSS * _DOWN):
+        for first in range(0, len(labels), _ACROSS * _DOWN):
             surface = Surface(page)
             whole = surface.print_area
             words = "Labels for offcuts: cut apart at the lines; stick each so that its arrow points to the top of the print."
             surface.text(whole.x, whole.top - BODY * ASCENT, words, BODY, colour=QUIET)
             width, height = whole.width / _ACROSS, (whole.height - BODY * LEADING - _MARK) / _DOWN
-            for number, label in enumerate(todo[first : first + _ACROSS * _DOWN]):
+            for number, label in enumerate(labels[first : first + _ACROSS * _DOWN]):
                 down, across = divmod(number, _ACROSS)
                 top = whole.top - BODY * LEADING - _MARK - down * height
                 box = Box(whole.x + across * width, top - height, width, height)

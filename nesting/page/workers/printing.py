@@ -11,7 +11,6 @@ from nesting.needs import Needs
 from nesting.page.workers.answers import Send
 from nesting.plan import Plan
 from nesting.stash import StashOffcut
-from nesting.typed_lengths import exact_size
 from nesting.version import __version__
 
 if TYPE_CHECKING:
@@ -55,11 +54,7 @@ def print_labels(offcuts: tuple[StashOffcut, ...], size: str) -> bytes:
     """Labels for offcuts of the stash."""
     from nesting.draw import PAGES, draw_offcut_labels
 
-    labels = [
-        (one.number, one.paper, exact_size(one.width, one.height), one.top, one.strip)
-        for one in offcuts
-    ]
-    return draw_offcut_labels(labels, f"nesting {__version__}", PAGES[size])
+    return draw_offcut_labels([one.label for one in offcuts], f"nesting {__version__}", PAGES[size])
 
 
 def draw_finished(plan: Plan, card: str, kind: Literal["png", "svg"]) -> bytes:
