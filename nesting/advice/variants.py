@@ -1,6 +1,5 @@
 """A batch with something changed: named variants, made of changes by their place in the file."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
@@ -81,14 +80,12 @@ def _put(inside: Any, path: KeyPath, change: Change) -> Any:
         return replace(inside, width=width, height=height)
     if not rest and field in ("sheet", "have", "price") and "sheets" in known:
         (sheet,) = inside.sheets if len(inside.sheets) == 1 else _refuse(change)
-        return replace(inside, sheets=(_put(sheet, (_IN_SHEET.get(field, field),), change),))
+        return replace(
+            inside, sheets=(_put(sheet, ("size" if field == "sheet" else field,), change),)
+        )
     if field not in known:
         _refuse(change)
     return replace(inside, **{field: _put(getattr(inside, field), rest, change)})
-
-
-#: What a paper's own keys are called within one of its sheets.
-_IN_SHEET: Mapping[str, str] = {"sheet": "size"}
 
 
 def _number(entries: tuple[Any, ...], key: str | int, change: Change) -> int:

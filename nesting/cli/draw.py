@@ -58,11 +58,7 @@ def draw_command(
     force: bool,
 ) -> None:
     """Draw the pages of a PLAN again, or pictures of its cards."""
-    from nesting.cli.folder import (
-        PICTURES,
-        card_files,
-        drawn_files,
-    )
+    from nesting.cli.folder import card_files, drawn_files
     from nesting.cli.overwriting import refuse_overwriting
     from nesting.files import read_plan, write_whole
 
@@ -78,7 +74,7 @@ def draw_command(
         refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
     folder = out or plan.parent
     if cards:
-        files = card_files(answer, [one for one in PICTURES if not formats or one in formats])
+        files = card_files(answer, formats)
     else:
         files = drawn_files(answer, formats, page, drawing, back_up=face_down)()
     written = {folder / name: data for name, data in files.items()}

@@ -15,10 +15,9 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
 Picture = Literal["png", "svg"]
-Drawn = Literal["pdf"] | Picture
-Format = Literal["json"] | Drawn
+Format = Literal["json", "pdf"] | Picture
 
-PICTURES: tuple[Picture, ...] = ("png", "svg")
+_PICTURES: tuple[Picture, ...] = ("png", "svg")
 
 
 def layout_name(layout: Layout) -> str:
@@ -67,10 +66,9 @@ def drawn_files(
     Callable[[], dict[str, bytes]]
         Waits for them, and gives them by their names in the folder.
     """
-    wanted = _wanted(formats)
-    pictures = [kind for kind in wanted if kind != "pdf"]
+    pictures = _wanted(formats)
     parts: list[Callable[[], dict[str, bytes]]] = []
-    if "pdf" in wanted:  # it takes longest, so it comes first
+    if not formats or "pdf" in formats:  # it takes longest, so it comes first
         parts.append(partial(_pages, plan, page, back_up=back_up))
     if pictures:
         parts += [
@@ -82,10 +80,9 @@ def drawn_files(
     return lambda: {name: data for part in parts for name, data in part().items()}
 
 
-def _wanted(formats: Sequence[Format]) -> list[Drawn]:
-    """The kinds that are drawn."""
-    drawn: tuple[Drawn, ...] = ("pdf", "png", "svg")
-    return [kind for kind in drawn if not formats or kind in formats]
+def _wanted(formats: Sequence[Format]) -> list[Picture]:
+    """The kinds of picture that are made; no formats stand for all."""
+    return [kind for kind in _PICTURES if not formats or kind in formats]
 
 
 def _pages(plan: Plan, page: str, *, back_up: bool) -> dict[str, bytes]:
@@ -105,14 +102,14 @@ def _pictures(
     return {f"{page_name(layout, number)}.{kind}": data for number, kind, data in drawn}
 
 
-def card_files(plan: Plan, formats: Sequence[Picture]) -> dict[str, bytes]:
+def card_files(plan: Plan, formats: Sequence[Format]) -> dict[str, bytes]:
     """Draw the finished cards of a plan, by their names in the folder."""
     from nesting.draw import draw_card
 
     return {
         f"{_card_name(number, card)}.{kind}": draw_card(plan, card.name, kind)
         for number, card in enumerate(plan.asked.cards, start=1)
-        for kind in formats
+        for kind in _wanted(formats)
     }
 
 

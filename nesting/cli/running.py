@@ -63,7 +63,7 @@ def read_asked(
     sheet: str | None,
     papers: Path | None,
     unit: "Unit | None",
-    at_hand: "AtHand | None" = None,
+    at_hand: "AtHand",
 ) -> "Batch":
     """The batch of a YAML file or of a CSV of pieces; warnings go to standard error."""
     from nesting.cards.warnings import find_slips
@@ -86,7 +86,7 @@ def read_asked(
     raise AssertionError("unreachable")
 
 
-def read_batch_file(batch: Path, at_hand: "AtHand | None") -> "Batch":
+def read_batch_file(batch: Path, at_hand: "AtHand") -> "Batch":
     """The batch of a YAML file; its warnings go to standard error."""
     from nesting.files import read_batch_with_warnings
 
