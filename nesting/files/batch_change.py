@@ -10,16 +10,14 @@ from typing import Any
 from nesting.advice.variants import Change
 from nesting.batch import Batch, KeyPath
 from nesting.files.at_hand import AtHand
-from nesting.files.batch_yaml import batch_or_faults
-from nesting.files.faults import InputError, read_text, said
+from nesting.files.batch_draft import BatchDraft, read_draft, unchangeable
+from nesting.files.faults import read_text
 from nesting.files.values import AS_MANY_AS_POSSIBLE
-from nesting.files.yaml_edit import Editor, YamlValue, edited
-from nesting.files.yaml_source import parse_yaml
+from nesting.files.yaml_edit import YamlValue
 from nesting.papers import EDGES, Edges
 from nesting.typed_lengths import typed_length, typed_size
 from nesting.units import Unit
 
-_WHAT = "a batch file"
 _LENGTHS = ("width", "height", "circle")
 
 
@@ -48,69 +46,44 @@ def changed_text(
         The file cannot be read, or the changes do not give that batch, as where one value stands
         for several by an alias.
     """
-    text = read_text(path, _WHAT)
+    draft = read_draft(read_text(path, "a batch file"), str(path), at_hand)
     for change in changes:
-        source = parse_yaml(text, str(path))
-        editor = Editor(text, source)
-        written = _written(source.data, change, after.unit)
-        text = edited(text, [edit for one in written for edit in editor.write(*one)])
-    if not _gives(text, str(path), after, at_hand):
-        read = "a value that cannot be changed by itself"
-        raise InputError(said(str(path), read, "values written out, without aliases (*)"))
-    return text
+        draft = draft.replace(_written(draft, change, after.unit))
+    if draft.batch != after:
+        raise unchangeable(draft.name)
+    return draft.text
 
 
-def _gives(text: str, name: str, after: Batch, at_hand: AtHand | None) -> bool:
-    """Whether a text reads as a batch: the change of an anchored value may leave an alias astray."""
-    try:
-        return batch_or_faults(parse_yaml(text, name), at_hand) == after
-    except InputError:
-        return False
-
-
-def _written(data: Any, change: Change, unit: Unit) -> list[tuple[KeyPath, YamlValue]]:
+def _written(draft: BatchDraft, change: Change, unit: Unit) -> dict[KeyPath, YamlValue]:
     """The places in the file that a change is written to, and the values for them."""
     *above, key = change.path
     place, value = tuple(above), change.value
-    inside = _at(data, place)
+    inside = draft.value(place)
     if key in ("sheet", "have") and "sheets" in inside:
         place, key = (*place, "sheets", 0), "size" if key == "sheet" else key
-        inside = _at(data, place)
+        inside = draft.value(place)
     if key in ("size", "sheet"):
         width, height = value
         if key in inside or not {"width", "height"} & set(inside):
-            return [((*place, key), typed_size(width, height, unit))]
+            return {(*place, key): typed_size(width, height, unit)}
         sides = zip(("width", "height"), value, strict=True)
-        return [((*place, side), typed_length(length, unit)) for side, length in sides]
+        return {(*place, side): typed_length(length, unit) for side, length in sides}
     if isinstance(value, Edges):
         return _written_edges((*place, key), value, inside.get(str(key)), unit)
     if isinstance(value, bool):
-        return [((*place, key), "true" if value else "false")]
+        return {(*place, key): "true" if value else "false"}
     if value is None:
-        return [((*place, key), {"make": AS_MANY_AS_POSSIBLE, "have": "plenty"}[str(key)])]
-    return [((*place, key), typed_length(value, unit) if key in _LENGTHS else str(value))]
+        return {(*place, key): {"make": AS_MANY_AS_POSSIBLE, "have": "plenty"}[str(key)]}
+    return {(*place, key): typed_length(value, unit) if key in _LENGTHS else str(value)}
 
 
 def _written_edges(
     place: KeyPath, edges: Edges, present: Any, unit: Unit
-) -> list[tuple[KeyPath, YamlValue]]:
+) -> dict[KeyPath, YamlValue]:
     """One length where all are the same and one was written, or else one for each edge."""
     texts: dict[str, YamlValue] = {edge: typed_length(getattr(edges, edge), unit) for edge in EDGES}
     if isinstance(present, dict):
-        return [((*place, edge), text) for edge, text in texts.items()]
+        return {(*place, edge): text for edge, text in texts.items()}
     if len({*map(str, texts.values())}) == 1:
-        return [(place, texts["left"])]
-    return [(place, texts)]
-
-
-def _at(data: Any, place: KeyPath) -> Any:
-    """What is at a place.
-
-    Raises
-    ------
-    KeyError, IndexError
-        There is nothing.
-    """
-    for part in place:
-        data = data[part]
-    return data
+        return {place: texts["left"]}
+    return {place: texts}

@@ -109,15 +109,15 @@ class BatchDraft:
 
         return self._changed(lambda editor: editor.copy(path, name), change)
 
-    def replace(self, texts: Mapping[KeyPath, str]) -> "BatchDraft":
-        """Put other texts in place of several at once."""
-        if not texts:
+    def replace(self, values: Mapping[KeyPath, YamlValue]) -> "BatchDraft":
+        """Put several values at their places at once."""
+        if not values:
             return self
         return self._changed(
             lambda editor: [
-                edit for path, text in texts.items() for edit in editor.write(path, text)
+                edit for path, value in values.items() for edit in editor.write(path, value)
             ],
-            lambda data: _put(data, texts),
+            lambda data: _put(data, values),
         )
 
     def rename(self, path: KeyPath, name: str, uses: Mapping[KeyPath, str]) -> "BatchDraft":
@@ -148,9 +148,14 @@ class BatchDraft:
         except (InputError, LookupError, TypeError, ValueError):
             draft = None
         if draft is None or draft.data != expected or list(draft.data) != list(expected):
-            read = "a value that cannot be changed by itself"
-            raise InputError(said(self.name, read, "values written out, without aliases (*)"))
+            raise unchangeable(self.name)
         return draft
+
+
+def unchangeable(name: str) -> InputError:
+    """What is said of a change that would reach further than was said, as one value may stand for several."""
+    read = "a value that cannot be changed by itself"
+    return InputError(said(name, read, "values written out, without aliases (*)"))
 
 
 def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraft:
@@ -188,9 +193,9 @@ def _texts(data: Any, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
             yield from _texts(value, (*path, number))
 
 
-def _put(data: Any, texts: Mapping[KeyPath, str]) -> None:
-    for path, text in texts.items():
-        _at(data, path[:-1])[path[-1]] = text
+def _put(data: Any, values: Mapping[KeyPath, YamlValue]) -> None:
+    for path, value in values.items():
+        _at(data, path[:-1])[path[-1]] = value
 
 
 def _at(data: Any, path: KeyPath) -> Any:
