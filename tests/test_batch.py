@@ -3,6 +3,7 @@
 from dataclasses import FrozenInstanceError, replace
 
 import pytest
+from draw_plans import piece as plain_piece
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -31,25 +32,7 @@ def paper(*sheets: Sheet, **changes: object) -> Paper:
 
 def piece(**changes: object) -> Piece:
     """A piece 4 wide and 5 high."""
-    plain = Piece(
-        id="mat",
-        letter="A",
-        name="mat",
-        shape="rect",
-        width=4,
-        height=5,
-        die_allowance=0,
-        paper="pear toss",
-        face="front",
-        print="plain",
-        up="top",
-        turn="may",
-        grain=None,
-        score=None,
-        demand=1,
-        uses=(),
-    )
-    return replace(plain, **changes)  # type: ignore[arg-type]
+    return plain_piece("A", "mat", 4, 5, **changes)
 
 
 # Supplies.

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 from cut_trees import BIN, KEEP, inches, layout, layouts, paper
+from draw_plans import piece as plain_piece
 from hypothesis import given
 
 from nesting.batch import Batch, Trimmer
@@ -32,25 +33,7 @@ from nesting.typed_lengths import parse_size
 
 def piece(id_: str, width: int, height: int, **changes: object) -> Piece:
     """A plain rectangle to be cut."""
-    plain = Piece(
-        id=id_,
-        letter="A",
-        name=id_,
-        shape="rect",
-        width=width,
-        height=height,
-        die_allowance=0,
-        paper="pear toss",
-        face="front",
-        print="plain",
-        up="top",
-        turn="may",
-        grain=None,
-        score=None,
-        demand=6,
-        uses=(),
-    )
-    return replace(plain, **changes)  # type: ignore[arg-type]
+    return plain_piece("A", id_, width, height, paper="pear toss", **changes)
 
 
 def cut_loss(node: Node, width: int, height: int, cut_width: int) -> int:
