@@ -58,7 +58,7 @@ def test_a_batch_beside_itself_shows_no_difference() -> None:
 
 
 def test_six_from_a_sheet_beat_four() -> None:
-    """24 panels of 4 x 5 1/2 in take 4 sheets of 12 x 12 in, of 4 1/4 x 5 1/2 in 6 (trade.md, 3.1)."""
+    """24 panels of 4 x 5 1/2 in take 4 sheets of 12 x 12 in, of 4 1/4 x 5 1/2 in 6."""
     comparison = compare(panels(), [Variant("narrower", (size_of("4 x 5 1/2"),))])
     assert [row.measures.sheets for row in comparison.rows] == [{"pear toss": 6}, {"pear toss": 4}]
     first, second = comparison.best

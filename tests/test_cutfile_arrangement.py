@@ -80,8 +80,7 @@ def test_rows_reach_what_rows_can_reach(count: int, radius: float) -> None:
 def test_four_round_a_middle_are_found(size: str, straight: int, free: int) -> None:
     """What makers get from a 12 x 12 in sheet with stopped cuts, one sheet instead of two.
 
-    The counts are those of trade.md, section 3.1: computed there by exact search, and the first
-    and the last of them confirmed by public pages.
+    The counts come from an exact search; public pages confirm the first and the last of them.
     """
     assert arranged(plum_batch(rectangle(size, straight))).planned == 1
     found = arranged(plum_batch(rectangle(size, free)))

@@ -55,7 +55,7 @@ def test_back_up_is_said_with_how_to_turn() -> None:
 
 
 def test_the_scale_table_has_the_known_factors() -> None:
-    """Written at 96 and read at 72 or 90: factors 4/3 and 16/15, as in trade.md, section 8."""
+    """Written at 96 and read at 72 or 90: factors 4/3 and 16/15."""
     rows = {words: (inch, twenty, mend) for inch, twenty, words, mend in scale_rows()}
     assert rows["all is well"] == ("1 in", "20 mm", "100 %")
     assert rows["96 units to the inch, shown at 72"] == ("1.333 in", "26.7 mm", "75 %")

@@ -48,7 +48,7 @@ def saved_by(suggestions: tuple[Suggestion, ...]) -> dict[str, tuple[int, int]]:
 
 
 def test_a_quarter_inch_narrower_saves_two_sheets_of_six() -> None:
-    """24 of 4 1/4 x 5 1/2 from 12 x 12 in: four a sheet; of 4 x 5 1/2 six (trade.md, 3.1 and finding 2)."""
+    """24 of 4 1/4 x 5 1/2 from 12 x 12 in: four a sheet; of 4 x 5 1/2 six."""
     found = suggest(resolve(sheet_batch("12 x 12", asked("4 1/4 x 5 1/2", 24))).batch)
     name = "4 1/4 x 5 1/2 may"
     assert saved_by(found)[f"{name}: 4 x 5 1/2 in instead of 4 1/4 x 5 1/2 in"] == (6, 4)
@@ -56,7 +56,7 @@ def test_a_quarter_inch_narrower_saves_two_sheets_of_six() -> None:
 
 
 def test_an_eighth_narrower_fits_the_metric_sheet() -> None:
-    """Six of 4 x 5 1/4 on 300 x 300 mm take 2 sheets, of 3 7/8 x 5 1/4 one (trade.md, finding 3)."""
+    """Six of 4 x 5 1/4 on 300 x 300 mm take 2 sheets, of 3 7/8 x 5 1/4 one."""
     found = suggest(resolve(sheet_batch("300 x 300 mm", asked("4 x 5 1/4", 6))).batch)
     assert found[0].words == "4 x 5 1/4 may: 3 7/8 x 5 1/4 in instead of 4 x 5 1/4 in"
     assert saved_by(found)[found[0].words] == (2, 1)
@@ -85,7 +85,7 @@ def directed(count: int, size: str, front: Face, back: Face) -> Batch:
 
 
 def test_a_quarter_turn_and_the_other_face() -> None:
-    """Upright 2 of 4 x 5 1/4 fit on 6 x 12 in, turned 3 (trade.md, 3.1): turn, or take the tossed back."""
+    """Upright 2 of 4 x 5 1/4 fit on 6 x 12 in, turned 3: turn, or take the tossed back."""
     batch = directed(6, "4 x 5 1/4", Face("one-way"), Face("four-way"))
     found = {one.kind: one for one in suggest(batch)}
     assert saved_by((found["turn"],)).popitem()[1] == (3, 2)

@@ -48,7 +48,7 @@ def test_what_derives_from_a_size_follows_it(orchard: Batch) -> None:
 
 
 def test_a_larger_reveal_of_an_inner_layer_carries_through(orchard: Batch) -> None:
-    """The panel keeps its reveal on a smaller mat (trade.md, 3: two reveals of 1/8 and 1/4 in)."""
+    """The panel keeps its reveal on a smaller mat: two reveals, of 1/8 and 1/4 in."""
     wide = Edges(*4 * [parse_length("1/4", "in")])
     after = sizes(with_changes(orchard, (Change((*SUPPER, "layers", "mat", "reveal"), wide),)))
     assert after["windfall supper/mat"] == size("3 3/4 x 5")
