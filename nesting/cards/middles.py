@@ -183,9 +183,5 @@ def _is_of_use(size: tuple[int, int], host: Piece, batch: Batch, pieces: Iterabl
 
 
 def _fits(piece: Piece, room: tuple[int, int], turns: Iterable[bool]) -> bool:
-    return any(width <= room[0] and height <= room[1] for width, height in _blanks(piece, turns))
-
-
-def _blanks(piece: Piece, turns: Iterable[bool]) -> Iterator[tuple[int, int]]:
-    for turned in turns:
-        yield piece.on_sheet(turned=turned)
+    blanks = (piece.on_sheet(turned=turned) for turned in turns)
+    return any(width <= room[0] and height <= room[1] for width, height in blanks)

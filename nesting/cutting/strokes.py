@@ -220,9 +220,7 @@ def _take_order(row: Sequence[Part], axis: Axis, trimmer: Trimmer) -> list[_End]
 
 def _reach(first: Part, second: Part, axis: Axis) -> int:
     """The length from the outer edge of one part of a row to that of another, in nm."""
-    if axis == "x":
-        return max(first.x + first.width, second.x + second.width) - min(first.x, second.x)
-    return max(first.y + first.height, second.y + second.height) - min(first.y, second.y)
+    return max(first.high(axis), second.high(axis)) - min(first.low(axis), second.low(axis))
 
 
 def _turn(job: _AnyJob, latest: Step | None) -> tuple[bool, bool, int, int, int]:
