@@ -31,6 +31,11 @@ class Edges:
     top: int = 0
     bottom: int = 0
 
+    @property
+    def even(self) -> bool:
+        """Whether it is the same all round."""
+        return self.left == self.right == self.top == self.bottom
+
 
 @dataclass(frozen=True, slots=True)
 class Face:

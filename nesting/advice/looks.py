@@ -45,15 +45,8 @@ def _shown(card: Card) -> Iterator[tuple[str, tuple[int, int], Edges]]:
     placed = place_layers(card)
     for layer in card.layers:
         one, under = placed[layer.name], placed[layer.over or ON_CARD]
-        if one.slant:
-            continue
-        reveal = Edges(
-            left=one.x - under.x,
-            right=under.x + under.width - one.x - one.width,
-            top=under.y + under.height - one.y - one.height,
-            bottom=one.y - under.y,
-        )
-        yield layer.name, (one.width, one.height), reveal
+        if not one.slant:
+            yield layer.name, (one.width, one.height), one.reveal_on(under)
 
 
 def reveal_words(reveal: Edges, unit: Unit) -> str:
@@ -66,17 +59,12 @@ def reveal_words(reveal: Edges, unit: Unit) -> str:
     >>> reveal_words(Edges(3_175_000, 3_175_000, 6_350_000, 6_350_000), "in")
     '1/8 in at the sides, 1/4 in above and below'
     """
-    if is_even(reveal):
+    if reveal.even:
         return length_words(reveal.left, unit)
     if reveal.left == reveal.right and reveal.top == reveal.bottom:
         left, top = length_words(reveal.left, unit), length_words(reveal.top, unit)
         return f"{left} at the sides, {top} above and below"
     return edge_words(reveal, list(EDGE_WORDS), unit)
-
-
-def is_even(reveal: Edges) -> bool:
-    """Whether a reveal is the same all round."""
-    return len({reveal.left, reveal.right, reveal.top, reveal.bottom}) == 1
 
 
 def edge_words(reveal: Edges, edges: Sequence[Edge], unit: Unit) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from nesting.advice.comparison import Compared, Comparison, Measures
-from nesting.advice.looks import EDGE_WORDS, LayerLook, edge_words, is_even, reveal_words
+from nesting.advice.looks import EDGE_WORDS, LayerLook, edge_words, reveal_words
 from nesting.advice.suggestions import Suggestion
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.pages.plan_words import bound_words
@@ -123,7 +123,7 @@ def look_words(look: LayerLook, unit: Unit) -> str:
         after, before = (size_words(*size, unit) for size in (look.after, look.before))
         parts.append(f"{after} (was {before})")
     then, now = look.reveal_after, look.reveal_before
-    if is_even(then) and is_even(now):
+    if then.even and now.even:
         was = "as before" if then == now else f"(was {reveal_words(now, unit)})"
         parts.append(f"reveal {reveal_words(then, unit)} {was}")
     elif then != now:

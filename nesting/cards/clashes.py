@@ -23,11 +23,7 @@ def find_clashes(path: KeyPath, layer: Layer, under: Layer) -> Iterator[Fault]:
     if layer.join != "never":
         yield from _join_clashes(path, layer, is_round=is_round)
     reveal = layer.reveal
-    if (
-        reveal is not None
-        and under.circle is not None
-        and len({reveal.left, reveal.right, reveal.top, reveal.bottom}) > 1
-    ):
+    if reveal is not None and under.circle is not None and not reveal.even:
         yield Fault((*path, "reveal"), "a reveal per edge on a circle", "one reveal all round")
 
 

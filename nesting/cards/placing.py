@@ -48,6 +48,15 @@ class PlacedLayer:
             return wrap
         return Edges(left=wrap, right=wrap) if self.runs_across else Edges(top=wrap, bottom=wrap)
 
+    def reveal_on(self, under: "PlacedLayer") -> Edges:
+        """What shows of a layer underneath at each edge; below zero is how far it sticks out there."""
+        return Edges(
+            left=self.x - under.x,
+            right=under.x + under.width - self.x - self.width,
+            top=under.y + under.height - self.y - self.height,
+            bottom=self.y - under.y,
+        )
+
     @property
     def rectangle(self) -> Ground:
         """Itself as what another layer lies on; what lies aslant is no such ground."""

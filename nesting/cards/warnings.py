@@ -1,6 +1,7 @@
 """What may not be meant: said plainly, kept in the plan, never a reason to refuse."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from math import isqrt
 
 from nesting.batch import ENVELOPE, ON_CARD, At, Batch, Card, KeyPath, Layer
@@ -190,13 +191,8 @@ def _beyond(upper: PlacedLayer, under: PlacedLayer) -> list[tuple[str, int]]:
     if under.layer.circle is not None:
         out = _out_of_circle(upper, under)
         return [("round edge", out)] if out > 0 else []
-    sides = [
-        ("left", under.x - upper.x),
-        ("right", upper.x + upper.width - under.x - under.width),
-        ("top", upper.y + upper.height - under.y - under.height),
-        ("bottom", under.y - upper.y),
-    ]
-    return [(edge, out) for edge, out in sides if out > 0]
+    shows = asdict(upper.reveal_on(under))
+    return [(edge, -shown) for edge, shown in shows.items() if shown < 0]
 
 
 def _out_of_circle(upper: PlacedLayer, under: PlacedLayer) -> int:

@@ -2,7 +2,7 @@
 
 import csv
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from io import StringIO
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,6 @@ from nesting.cli.tables import print_lines
 from nesting.draw.canvas.lettering import brief
 from nesting.draw.sheet.names import brief_names
 from nesting.needs import MadeKind
-from nesting.papers import Edges
 from nesting.plan import Plan
 
 if TYPE_CHECKING:
@@ -199,11 +198,11 @@ def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object
                     "layer": look.layer,
                     "before": {
                         **(_size_json(look.before) or {}),
-                        "reveal": _edges_json(look.reveal_before),
+                        "reveal": asdict(look.reveal_before),
                     },
                     "after": {
                         **(_size_json(look.after) or {}),
-                        "reveal": _edges_json(look.reveal_after),
+                        "reveal": asdict(look.reveal_after),
                     },
                 }
                 for look in one.looks
@@ -216,7 +215,3 @@ def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object
         }
         for number, one in enumerate(suggestions, 1)
     ]
-
-
-def _edges_json(edges: Edges) -> dict[str, int]:
-    return {"left": edges.left, "right": edges.right, "top": edges.top, "bottom": edges.bottom}

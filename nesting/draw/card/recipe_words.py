@@ -204,16 +204,10 @@ def _on_words(layer: CardLayer, unit: Unit) -> str:
         return f"{how} {name}{flush}" + ("" if ground else " before that is glued down")
     if placed.slant:
         return f"on {name}"
-    shows = {
-        placed.x - under.x,
-        placed.y - under.y,
-        under.x + under.width - placed.x - placed.width,
-        under.y + under.height - placed.y - placed.height,
-    }
-    reveal = shows.pop()
-    if shows or reveal <= 0 or layer.round != (under.layer.circle is not None):
+    shows = placed.reveal_on(under)
+    if not shows.even or shows.left <= 0 or layer.round != (under.layer.circle is not None):
         return f"on {name}"
-    return f"on {name}, {format_length(reveal, unit)} of it shows all round"
+    return f"on {name}, {format_length(shows.left, unit)} of it shows all round"
 
 
 def paper_words(plan: Plan, piece: Piece) -> str:
