@@ -122,12 +122,6 @@ def _read(source: FileText, at_hand: AtHand | None) -> Batch:
     return batch
 
 
-def batch_or_faults(source: FileText, at_hand: AtHand | None) -> Batch | list[Fault]:
-    """Make the batch of a file's texts, or find every fault of its shape and of what it asks."""
-    batch, faults = find_batch_faults(source, at_hand)
-    return faults if faults or batch is None else batch
-
-
 def find_batch_faults(source: FileText, at_hand: AtHand | None) -> tuple[Batch | None, list[Fault]]:
     """Make a batch of what is sound in a file's texts, and find every fault of the rest."""
     fill_from_stash(source, at_hand)

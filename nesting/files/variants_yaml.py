@@ -9,7 +9,7 @@ from unicodedata import normalize
 from nesting.batch import Batch, Fault, KeyPath
 from nesting.files.at_hand import AtHand
 from nesting.files.batch_models import BatchKeys, CardKeys
-from nesting.files.batch_yaml import batch_or_faults, parse_batch, read_batch
+from nesting.files.batch_yaml import find_batch_faults, parse_batch, read_batch
 from nesting.files.faults import (
     InputError,
     KeyFault,
@@ -191,10 +191,10 @@ def _read_one(
     data = merging.mapping(base.data, changes, (), ())
     if merging.faults:
         raise InputError(*(asked.said(fault) for fault in merging.faults))
-    read = batch_or_faults(FileText(base.name, data), at_hand)
-    if isinstance(read, Batch):
-        return VariantRead(asked.name, read, Path(base.name))
-    raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in read))
+    batch, faults = find_batch_faults(FileText(base.name, data), at_hand)
+    if batch is None or faults:
+        raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in faults))
+    return VariantRead(asked.name, batch, Path(base.name))
 
 
 class _Merging:
