@@ -25,11 +25,10 @@ class CutWay:
 def cut_ways(plan: Plan, card: Card, layer: str) -> list[CutWay]:
     """The ways in which the sets of a layer are cut, in one piece first."""
     each = {one.name: one.each for one in card.layers}.get(layer, 1)
-    pieces = {piece.id: piece for piece in plan.pieces}
     joints = None
     found = []
     for way in ways_among(plan.pieces, card.name).get(layer, []):
-        own = tuple(pieces[id_] for id_, _ in way)
+        own = tuple(plan.piece(id_) for id_, _ in way)
         sets = cut_of_way(plan, way) // each
         under: tuple[str, ...] = ()
         if len(own) > 1:
@@ -48,10 +47,10 @@ def cut_of_way(plan: Plan, way: Way) -> int:
 def ends_words(plan: Plan, card: Card, layer: str, way: CutWay) -> str:
     """Say of a layer's two ends how long they are, at which edges, and what lies over the joint."""
     unit = plan.asked.unit
-    (one,) = (one for one in place_layers(card).values() if one.layer.name == layer)
-    edges = ("left", "right") if one.runs_across else ("bottom", "top")
+    across = place_layers(card)[layer].runs_across
+    edges = ("left", "right") if across else ("bottom", "top")
     ends = [
-        f"{piece.letter}, {format_length(piece.width if one.runs_across else piece.height, unit)} "
+        f"{piece.letter}, {format_length(piece.width if across else piece.height, unit)} "
         f"long at the {edge}"
         for piece, edge in zip(way.pieces, edges, strict=True)
     ]
