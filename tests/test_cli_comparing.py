@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from collections.abc import Callable
 from io import StringIO
 from pathlib import Path
@@ -152,11 +153,12 @@ def test_a_byte_order_mark_is_left_as_it_is(run: Run, mark: bytes) -> None:
 
 
 def test_every_suggestion_can_be_applied(run: Run) -> None:
-    """Whatever is suggested can be written into the file and read back."""
+    """Whatever is suggested can be written into the file and read back, and is shown by its number."""
     found = json.loads(run("suggest", "panels.yaml", "--json").stdout)
     assert len({one["kind"] for one in found}) >= 2
     for one in found:
         name = f"new-{one['number']}.yaml"
         result = run("suggest", "panels.yaml", "--apply", str(one["number"]), "--out", name)
         assert result.exit_code == 0
+        assert re.findall(r"^ *(\d+)  ", result.stdout, re.MULTILINE) == [str(one["number"])]
         assert read_batch(name) != read_batch("panels.yaml")

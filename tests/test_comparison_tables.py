@@ -99,7 +99,7 @@ def test_a_suggestion_says_what_it_saves(comparison: Comparison) -> None:
 def test_no_suggestion_is_said() -> None:
     """Nothing found is a sentence, not an empty page."""
     out = StringIO()
-    print_suggestions((), Console(file=out))
+    print_suggestions({}, Console(file=out))
     assert out.getvalue() == "No single small change was found that helps.\n"
 
 

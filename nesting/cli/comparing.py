@@ -168,15 +168,16 @@ def suggest_command(
         refuse_overwriting([out] if out is not None else [], force=None)
         with progress_bar(quiet=as_json) as report, stopping():
             limit = search_limit(seconds, rounds)
-            found = find_suggestions(asked, limit, seed, executor=executor, report=report)
-    if number is not None and number > len(found):
+            suggested = find_suggestions(asked, limit, seed, executor=executor, report=report)
+    found = dict(enumerate(suggested, 1))
+    if number is not None and number not in found:
         refuse(f"--apply {number}: there are {len(found)} suggestions")
     if number is not None and out is not None:
-        one = found[number - 1]
+        one = found[number]
         with refusing():
             text = changed_text(batch, one.changes, one.batch, at_hand)
             write_whole({out: encoded_like(batch, text)})
-        found = (one,)
+        found = {number: one}
     if as_json:
         click.echo(json.dumps(suggestions_json(found), ensure_ascii=False, indent=1))
         return

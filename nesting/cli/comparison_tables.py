@@ -1,7 +1,7 @@
 """Variants and suggestions as tables, sentences, CSV and JSON (rich, loaded when used)."""
 
 import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from io import StringIO
 from typing import TYPE_CHECKING
@@ -160,12 +160,12 @@ def _size_json(size: tuple[int, int] | None) -> dict[str, int] | None:
     return None if size is None else {"width": size[0], "height": size[1]}
 
 
-def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> None:
-    """Print the small changes that save, numbered, the papers they save most of above them."""
+def print_suggestions(suggestions: Mapping[int, Suggestion], console: "Console") -> None:
+    """Print the small changes that save, by their numbers, the papers they save most of above them."""
     if not suggestions:
         console.print("No single small change was found that helps.")
     paper = None
-    for number, one in enumerate(suggestions, 1):
+    for number, one in suggestions.items():
         if one.paper != paper:
             paper = one.paper
             console.print(f"\n{brief(paper)}", markup=False, highlight=False, style="bold")
@@ -174,7 +174,7 @@ def print_suggestions(suggestions: Sequence[Suggestion], console: "Console") -> 
         print_lines([f"{number:3}  {words}", *saved], console)
 
 
-def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object]]:
+def suggestions_json(suggestions: Mapping[int, Suggestion]) -> list[dict[str, object]]:
     """Give suggestions for a program to read; lengths in nm, shares of 1."""
     return [
         {
@@ -213,5 +213,5 @@ def suggestions_json(suggestions: Sequence[Suggestion]) -> list[dict[str, object
                 for kind, before in _BEFORE_KEYS.items()
             },
         }
-        for number, one in enumerate(suggestions, 1)
+        for number, one in suggestions.items()
     ]
