@@ -88,7 +88,7 @@ def after_options(command: Callable[..., Any]) -> Callable[..., Any]:
             "--spoilt",
             default="",
             help='With --after: what was spoilt, such as "6: step 3 of 1 sheet", or "6: stroke 7" where one '
-            "part is lost; a spoilt sheet stands here alone.",
+            "part is lost; name a spoilt sheet here alone, not under --done.",
         ),
         click.option(
             "--done",

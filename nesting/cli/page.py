@@ -12,7 +12,11 @@ from nesting.cli.options import FileName, stash_option
 @click.argument("folder", type=FileName(exists=True), default=".")
 @click.option("--address", default="127.0.0.1", show_default=True, help="Where to serve the page.")
 @click.option("--browser/--no-browser", default=True, help="Whether to open the page at once.")
-@click.option("--launcher", is_flag=True, help="Write a file to double-click that does all this.")
+@click.option(
+    "--launcher",
+    is_flag=True,
+    help="Write a file into FOLDER that opens the page when double-clicked.",
+)
 @stash_option
 def page_command(
     folder: Path, address: str, browser: bool, launcher: bool, stash: Path | None

@@ -69,7 +69,7 @@ def stash() -> None:
 @click.argument("paper", type=paper_name)
 @click.argument("size")
 @click.option("--count", default="1", show_default=True, help="How many; plenty of whole sheets.")
-@click.option("--price", help="Of one new sheet.")
+@click.option("--price", help="The price of one new sheet.")
 @click.option("--offcut", "is_offcut", is_flag=True, help="These are offcuts.")
 @strip_option
 @top_option
@@ -168,7 +168,7 @@ def take(
 )
 @click.option("--name", "new_name", type=paper_name, help="Another name for the paper.")
 @click.option("--count", help="How many whole sheets there are.")
-@click.option("--price", help="Of one new sheet.")
+@click.option("--price", help="The price of one new sheet.")
 @strip_option
 @top_option
 @note_option
@@ -191,7 +191,7 @@ def change(
     stash: Path | None,
     **said: Any,
 ) -> None:
-    """Say anew what is at hand.
+    """Change what is on record of a PAPER, a SIZE or an offcut.
 
     What a PAPER is like or called, how many whole sheets of a SIZE there are, or what an offcut is:
     with --offcut, what is given in place of PAPER is its size.

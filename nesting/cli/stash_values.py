@@ -24,9 +24,13 @@ def paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(
         (
             click.option("--front", type=_PRINTS, help="The print of the front."),
-            click.option("--front-up", type=EDGES, help="The sheet edge that is its top."),
+            click.option(
+                "--front-up", type=EDGES, help="The sheet edge that is the top of that print."
+            ),
             click.option("--back", type=_PRINTS, help="The print of the back."),
-            click.option("--back-up", type=EDGES, help="The sheet edge that is its top."),
+            click.option(
+                "--back-up", type=EDGES, help="The sheet edge that is the top of that print."
+            ),
             click.option(
                 "--grain",
                 type=click.Choice(["long", "short"]),
@@ -36,7 +40,7 @@ def paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
             click.option(
                 "--barcode-strip",
                 nargs=2,
-                help='Its edge and width: --barcode-strip bottom "1/2".',
+                help='The edge and width of the barcode strip: --barcode-strip bottom "1/2".',
             ),
             click.option(
                 "--beyond/--inside",
