@@ -191,7 +191,7 @@ def random_batch(seed: int) -> Batch:
     return resolve(Batch("Orchard market", "in", papers, (card,), pieces)).batch
 
 
-@pytest.mark.parametrize("seed", range(1, 5))
+@pytest.mark.parametrize("seed", range(6, 10))
 def test_applying_a_suggestion_gives_what_it_promised(seed: int) -> None:
     """The changed batch has no faults, its plan passes the check, and needs the sheets that were said."""
     batch = random_batch(seed)
