@@ -164,6 +164,15 @@ def test_layers_grow_one_on_another(client: TestClient, tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+def test_a_layer_beside_the_card_is_asked_about_where_its_place_is_typed(
+    client: TestClient,
+) -> None:
+    """It was told in the picture and in the plan alone."""
+    asked = "lies wholly beside the card; is that meant?"
+    assert asked not in put(client, **{"2__at__bottom": "5"})
+    assert f"band: {asked}" in put(client, **{"2__at__bottom": "6"})
+
+
 def test_a_faulty_layer_leaves_the_rest_of_the_picture(client: TestClient) -> None:
     """What lies on it goes with it; what has its own size and place stays, and so does the inside."""
     html = put(client, **{"1__reveal": "much"})

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from nesting.batch import At, Base, Batch, Card, Fold, Layer, LoosePiece, Trimmer
 from nesting.cards.resolving import resolve
-from nesting.cards.warnings import find_warnings
+from nesting.cards.warnings import find_slips, find_warnings
 from nesting.papers import Edges, Face, FaceName, Paper, Print, Sheet
 from nesting.typed_lengths import parse_length, parse_size
 from nesting.units import Unit
@@ -132,6 +132,37 @@ def test_a_tag_that_sticks_out_of_the_card_says_by_how_much(at: At, said: str) -
     """A 1 x 1 tag beyond the card's edge is named with every edge it crosses."""
     tag = layer("tag", width=inches("1"), height=inches("1"), at=at)
     assert warnings_of(tag) == (f"windfall, tag: sticks out of the card by {said}",)
+
+
+@pytest.mark.parametrize(
+    ("beside", "upper"),
+    [
+        (True, replace(BAND, at=At(bottom=inches("5 1/2")))),
+        (False, replace(BAND, at=At(bottom=inches("5 7/16")))),
+        (True, layer(width=inches("1"), over="panel", at=At(right=inches("5")))),
+        (True, circle("band", "1", "4 5/8 x 5 7/8")),
+        (False, circle("band", "1", "4 9/16 x 5 13/16")),
+        (True, circle("band", "1", "2 x 6")),
+        (True, replace(BAND, width=inches("1"), angle=45_000, at=At(centre=(0, inches("7"))))),
+        (True, replace(BAND, where="inside", at=At(top=inches("6")))),
+        (False, layer(height=inches("1/2"), width=inches("9"), over="panel")),
+        (
+            False,
+            layer(width=inches("1"), height=inches("1/4"), over="ribbon", at=At(left=inches("5"))),
+        ),
+    ],
+)
+def test_a_layer_wholly_beside_the_card_is_asked_about_as_the_file_is_read(
+    beside: bool, upper: Layer
+) -> None:
+    """A band, a disc or what lies aslant; not where a part of it lies on the card, or on a long ribbon."""
+    ribbon = layer("ribbon", width=inches("12"), height=inches("1"))
+    card = Card("windfall", 8, *parse_size("4 1/4 x 5 1/2", "in"), layers=(PANEL, ribbon, upper))
+    asked = resolve(Batch("orchard", "in", (CREAM,), (card,)))
+    assert asked.faults == ()
+    said = "band: lies wholly beside the card; is that meant?"
+    path = ("cards", "windfall", "layers", 2, "at")
+    assert list(find_slips(asked.batch)) == ([(path, said)] if beside else [])
 
 
 def test_a_band_wider_than_its_panel_sticks_out_of_it() -> None:

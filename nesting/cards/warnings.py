@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict
-from math import isqrt
+from math import hypot, isqrt
 
 from nesting.batch import ENVELOPE, ON_CARD, At, Batch, Card, KeyPath, Layer
 from nesting.cards.enclosing import enclosed
 from nesting.cards.joining import hiding_words
-from nesting.cards.placing import PlacedLayer
+from nesting.cards.placing import PlacedLayer, place
 from nesting.cards.resolving import Resolved
+from nesting.nearest import Nearest
 from nesting.papers import FaceName, Paper
 from nesting.pieces import Piece
 from nesting.units import (
@@ -95,6 +96,8 @@ def find_slips(batch: Batch) -> Iterator[tuple[KeyPath, str]]:
         sizes.append(((*path, "size"), f"{card.name}: a card", card.width, card.height, _SMALLEST))
         for number, words in wide_reveals(card, batch.unit):
             yield (*path, "layers", number, "reveal"), words
+        for number, words in _off_card(card):
+            yield (*path, "layers", number, "at"), words
     for number, piece in enumerate(batch.pieces):
         what = f"{piece.name}: a piece"
         path = ("pieces", number, "size")
@@ -103,6 +106,27 @@ def find_slips(batch: Batch) -> Iterator[tuple[KeyPath, str]]:
         if width and height and not least <= max(width, height) <= _LARGEST:
             meant = "inches" if max(width, height) < least else "mm"
             yield path, f"{what} of {size_words(width, height, batch.unit)}; did you mean {meant}?"
+
+
+def _off_card(card: Card) -> Iterator[tuple[int, str]]:
+    """Layers that lie wholly beside the card, or the envelope, and what they lie on: there is nothing to glue them on."""
+    placed, _ = place(card, Nearest())
+    for number, layer in enumerate(card.layers):
+        own = placed.get(layer.name)
+        grounds = {layer.ground, layer.over or layer.ground}
+        if own is not None and all(_misses(own, placed[name]) for name in grounds):
+            ground = "the envelope" if layer.ground == ENVELOPE else "the card"
+            yield number, f"{layer.name}: lies wholly beside {ground}; is that meant?"
+
+
+def _misses(upper: PlacedLayer, under: PlacedLayer) -> bool:
+    """Whether no part of a layer lies on another; of what lies aslant, the upright rectangle round it."""
+    across = max(under.x - upper.x - upper.width, upper.x - under.x - under.width)
+    up = max(under.y - upper.y - upper.height, upper.y - under.y - under.height)
+    if upper.layer.circle is None:
+        return across >= 0 or up >= 0
+    radius = upper.width / 2  # of a disc, the middle counts
+    return hypot(max(0, across + radius), max(0, up + radius)) >= radius
 
 
 def wide_reveals(card: Card, unit: Unit) -> Iterator[tuple[int, str]]:
