@@ -102,6 +102,7 @@ def test_the_summary_counts_the_sheets_that_are_lacking() -> None:
     text = PdfReader(BytesIO(draw_pdf(needs.plan, only=("summary",)))).pages[0].extract_text()
     said = " ".join(text.split())
     assert said.count("1 more sheet would be needed to cut everything") == 1
+    assert "fewer are used, as not all is made." in said
 
 
 @pytest.mark.parametrize(

@@ -151,7 +151,7 @@ def _paper_words(plan: Plan, figures: PaperFigures, lacking: int) -> Iterator[st
         yield f"{counted(lacking, 'more sheet')} would be needed to cut everything{again}."
     elif less > 0:
         are = "is" if less == 1 else "are"
-        yield f"{counted(less, 'sheet')} less {are} used, for the cards that are not made."
+        yield f"{counted(less, 'sheet')} fewer {are} used, as not all is made."
     yield from source_words(plan, figures.paper)
     layouts = plan.layouts_of(figures.paper)
     if layouts:
