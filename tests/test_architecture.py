@@ -87,7 +87,7 @@ ALLOWED = {
         "page.guard", "errors", "units", "typed_lengths", "file_names", "papers", "batch", "sheets", "layouts", "plan", "mark", "record", "cutting", "files", "stash",
     },
     "page.workers": {
-        "version", "typed_lengths", "workers", "batch", "plan", "record", "needs", "stash", "draw", "cutfile", "advice", "pack", "going_on",
+        "version", "units", "typed_lengths", "workers", "batch", "plan", "record", "needs", "stash", "draw", "cutfile", "advice", "pack", "going_on",
     },
     "page.steps": {
         "page.rendering", "page.pictures", "page.folder", "page.workers", "prices", "units", "typed_lengths", "papers", "batch", "nearest", "cards", "layouts", "plan", "mark",

@@ -1,6 +1,5 @@
 """What the page's workers find: a quick answer, the whole one, small changes; all of it checked."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -9,25 +8,17 @@ import nesting
 from nesting.advice import comparison
 from nesting.advice.comparison import PlanFaultError
 from nesting.checker.fault import PlanFault
-from nesting.page.workers import answers
 from nesting.page.workers.answers import Answer, Suggestions, find_answer, find_suggestions
 
 SAMPLES = Path(__file__).parent.parent / "samples"
 
 
-def found_by(
-    work: Callable[[answers.Send, nesting.Batch], None], batch: nesting.Batch
-) -> list[object]:
-    """What some work finds, without the words of how far it is."""
-    sent: list[object] = []
-    work(sent.append, batch)
-    return [one for one in sent if not isinstance(one, str)]
-
-
 def test_a_quick_answer_comes_first() -> None:
-    """Then comes the whole answer, which is that of the command line."""
+    """Then comes the whole answer, which is that of the command line, and nothing between them."""
     batch = nesting.read_batch(SAMPLES / "orchard-short.yaml")
-    quick, whole = found_by(find_answer, batch)
+    sent: list[object] = []
+    find_answer(sent.append, batch)
+    quick, whole = sent
     assert isinstance(quick, Answer)
     assert isinstance(whole, Answer)
     assert quick.needs is None
@@ -37,9 +28,11 @@ def test_a_quick_answer_comes_first() -> None:
 
 
 def test_suggestions_are_those_of_the_command_line() -> None:
-    """Small changes that save come with their plans."""
+    """Small changes that save come with their plans, after words of how far it is."""
     batch = nesting.read_batch(SAMPLES / "cider.yaml")
-    (found,) = found_by(find_suggestions, batch)
+    sent: list[object] = []
+    find_suggestions(sent.append, batch)
+    (found,) = (one for one in sent if not isinstance(one, str))
     assert isinstance(found, Suggestions)
     assert found.all == nesting.suggest(batch)
 

@@ -82,7 +82,7 @@ def _state(search: LongWork[Answer] | None) -> str:
     if search.found.plan.ended == "proven":
         return "proven"
     if not search.done:
-        return f"so far; still looking. {search.words}"
+        return "so far; still looking"
     return "the best found; a better plan may exist"
 
 

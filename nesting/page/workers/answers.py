@@ -9,6 +9,7 @@ from nesting.batch import Batch, BatchError
 from nesting.needs import Needs, paper_needs
 from nesting.plan import Plan
 from nesting.record import Record, RecordError
+from nesting.units import counted
 
 if TYPE_CHECKING:
     from nesting.advice.suggestions import Suggestion
@@ -49,10 +50,7 @@ def find_answer(send: Send, batch: Batch) -> None:
     from nesting.pack import WITHIN_A_MINUTE, FirstOf, Rounds, Seconds
 
     send(Answer(checked_plan(batch, FirstOf((Rounds(1), Seconds(1))), 0)))
-    words = _NowAndThen(send)
-    needs = enough(
-        batch, WITHIN_A_MINUTE, report=lambda paper, state: words.say(_round_words(paper, state))
-    )
+    needs = enough(batch, WITHIN_A_MINUTE)
     refuse_faults(batch, needs.plan)
     send(Answer(needs.plan, needs))
 
@@ -95,7 +93,7 @@ def find_rest(send: Send, batch: Batch, plan: Plan, record: Record) -> None:
     try:
         rest = go_on(
             batch, plan, record, WITHIN_A_MINUTE,
-            report=lambda paper, state: words.say(_round_words(paper, state)),
+            report=lambda paper, state: words.say(_sheets_words(paper, state)),
         )  # fmt: skip
     except (BatchError, RecordError) as error:
         send(Rest(None, tuple(str(error).splitlines())))
@@ -104,8 +102,8 @@ def find_rest(send: Send, batch: Batch, plan: Plan, record: Record) -> None:
     send(Rest(rest))
 
 
-def _round_words(paper: str, state: "State") -> str:
-    return f"{paper}: {state.sheets} sheets, round {state.rounds}"
+def _sheets_words(paper: str, state: "State") -> str:
+    return f"{paper}: {counted(state.sheets, 'sheet')} so far"
 
 
 class _NowAndThen:
