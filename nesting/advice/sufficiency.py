@@ -227,7 +227,7 @@ def _more(
         return most, most
     if not seconds_of(limit):
         return 0, most
-    cards = (replace(card, make=most, spares=0),)
+    cards = (replace(card, make=most),)
     plan = solve(replace(alone, papers=papers, cards=cards), FirstOf((limit, _ROUNDS)), seed)
     entries = plan.whole_cards
     return plan.cards[0].complete, entries[0].most if entries else most
