@@ -480,6 +480,7 @@ def test_a_piece_was_found(client: TestClient, tmp_path: Path) -> None:
     rest = nesting.read_plan(tmp_path / "supper-cutting" / "plan-2.json")
     assert "offcut" in {layout.source.kind for layout in rest.layouts}
     assert "not taken down" in client.post(f"{TRIMMER}/found", data=found).text
+    assert ">nothing; expected a size" in say(client, "found", paper="pear toss", size="")
     html = say(client, "found", paper="pear toss", size="some")
     (said,) = re.findall(r'id="size-faults">\s*<strong class="fault">([^<]*)', html)
     assert "expected a size, width first" in said

@@ -277,6 +277,15 @@ def test_a_name_that_is_there_is_refused_beside_its_field(
     )
 
 
+def test_a_name_may_have_any_signs(client: TestClient, tmp_path: Path) -> None:
+    """Also where another one is refused."""
+    client.post("/batch/orchard.yaml/set", data={"name:/papers/pear toss": "pear (toss"})
+    before, field = written(tmp_path), "name:/papers/pear (toss"
+    html = client.post("/batch/orchard.yaml/set", data={field: ""}, headers=SCRIPT).text
+    assert "pear (toss" in before
+    assert 'class="fault">no name; expected a new one' in html
+
+
 @pytest.mark.parametrize(
     ("pointer", "name", "there"),
     [("/papers", "Pear Toss", "pear toss"), ("/cards", "Windfall Supper", "windfall supper")],

@@ -49,7 +49,8 @@ class Said:
         The field has a label in place of the file's key.
         """
         key = name.rpartition("/")[2]
-        told = [re.sub(f"^no {key!r}.*?; ", "nothing; ", one) for one in self._told(name)]
+        missing = re.compile(f"^(no {re.escape(repr(key))}.*?|{re.escape(key)}: ''); ")
+        told = [missing.sub("nothing; ", one) for one in self._told(name)]
         return [one.replace(f"{key}: ", "") for one in told]
 
     def _told(self, name: str) -> list[str]:
