@@ -5,7 +5,16 @@ from typing import Any
 
 import pytest
 from check_cases import SOLVED, rules, solved, with_tree
-from plans import harvest_batch, harvest_plan, inches, moon_at, row, short_batch, short_plan
+from plans import (
+    harvest_batch,
+    harvest_plan,
+    inches,
+    moon_at,
+    row,
+    short_batch,
+    short_plan,
+    stopped_batch,
+)
 
 from nesting.batch import Batch, Card, Layer
 from nesting.checker import check
@@ -53,6 +62,13 @@ def test_faults_say_where() -> None:
 def test_another_batch() -> None:
     """A plan made for another batch is said to be that."""
     assert "asked" in rules(replace(harvest_batch(), name="Another supper"), harvest_plan())
+
+
+def test_another_batch_with_other_pieces() -> None:
+    """It is said before the pieces that nobody asks for."""
+    first, *others = check(stopped_batch(), harvest_plan())
+    assert first.rule == "asked"
+    assert {fault.rule for fault in others} == {"piece"}
 
 
 @pytest.mark.parametrize(

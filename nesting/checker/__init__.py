@@ -150,4 +150,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if found:
             return found
     case = Case.of(asked, with_middles(batch, plan.middles), plan, wanted)
-    return tuple(find_unasked(case)) or tuple(fault for rule in _RULES for fault in rule(case))
+    unasked = tuple(find_unasked(case))
+    if unasked:
+        return (*check_asked(case), *unasked)
+    return tuple(fault for rule in _RULES for fault in rule(case))
