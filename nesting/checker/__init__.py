@@ -150,7 +150,5 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if found:
             return found
     case = Case.of(asked, with_middles(batch, plan.middles), plan, wanted)
-    unasked = tuple(find_unasked(case))
-    if unasked:
-        return (*check_asked(case), *unasked)
-    return tuple(fault for rule in _RULES for fault in rule(case))
+    rules = (check_asked, find_unasked) if any(find_unasked(case)) else _RULES
+    return tuple(fault for rule in rules for fault in rule(case))
