@@ -604,6 +604,32 @@ def test_offcuts_to_keep_are_those_that_go_to_the_stash(tmp_path: Path) -> None:
     assert none_yet != view(plans[1], None, "", has_stash=True)["offcuts"]
 
 
+def test_sheets_at_hand_for_what_is_not_cut_stay_in_the_stash(tmp_path: Path) -> None:
+    """Only what was to be bought is cut: the page leaves the two sheets there, as ``stash use`` does."""
+    path = tmp_path / "supper.yaml"
+    path.write_text(
+        "batch: Orchard market\nunit: in\npapers:\n  kraft: {sheet: 12 x 12, have: 2}\npieces:\n"
+        "  - {name: board, size: 12 x 11, paper: kraft, count: 2}\n"
+        "  - {name: tag, size: 6 x 6, paper: kraft, count: 12}\n"
+    )
+    batch = nesting.read_batch(path)
+    plan = nesting.solve(batch)
+    (bought,) = (layout for layout in plan.layouts if layout.to_buy == layout.alike)
+    cut = Record((Entry(bought.id, bought.id),), ())
+    left = []
+    for name in ("page", "command"):
+        with Stash(tmp_path / f"{name}.sqlite") as stash:
+            stash.put_paper(batch.papers[0], "bought at the market")
+            if name == "page":
+                put_into_stash(stash, [Cutting(plan, cut, "", 1)])
+            else:
+                use_plan(stash, plan, cut)
+            left += [
+                sheet.have for paper in stash.papers() for sheet in paper.sheets if not sheet.offcut
+            ]
+    assert left == [2, 2]
+
+
 def test_a_plan_that_is_cut_no_more_lists_what_is_in_the_stash(tmp_path: Path) -> None:
     """What of it was in hand, too; and it is no longer said at which step it is, or that all cards are made."""
     path = tmp_path / "supper.yaml"

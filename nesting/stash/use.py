@@ -142,12 +142,7 @@ class _Using:
 
     def _take_bought(self, now: Progress) -> None:
         """Take those that were bought, where they were put in; not those at hand that are cut later."""
-        later: Counter[tuple[str, tuple[int, int]]] = Counter()
-        for layout in self._plan.layouts:
-            if layout.source.kind == "sheet":
-                size = nominal_size(layout, self._plan.asked.paper(layout.paper))
-                cut = _at_hand(layout, now.cut_into.get(layout.id, 0))
-                later[layout.paper, size] += _at_hand(layout, layout.alike) - cut
+        later = cut_later(self._plan, now)
         for of_size, count in self._bought.items():
             taken = self._stash.take_up_to(self._writer, *of_size, count, later[of_size])
             if taken:
@@ -221,6 +216,17 @@ class _Using:
             f"from {self._plan.asked.name}{part}",
         )  # fmt: skip
         return replace(offcut, number=add_offcut(self._writer, offcut))
+
+
+def cut_later(plan: Plan, now: Progress) -> Counter[tuple[str, tuple[int, int]]]:
+    """How many whole sheets at hand, by paper and size, a plan still has to cut: they are not those bought."""
+    later: Counter[tuple[str, tuple[int, int]]] = Counter()
+    for layout in plan.layouts:
+        if layout.source.kind == "sheet":
+            size = nominal_size(layout, plan.asked.paper(layout.paper))
+            cut = _at_hand(layout, now.cut_into.get(layout.id, 0))
+            later[layout.paper, size] += _at_hand(layout, layout.alike) - cut
+    return later
 
 
 def _counted(leftovers: Iterable[Leftover]) -> Counter[_Left]:

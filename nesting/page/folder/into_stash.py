@@ -17,7 +17,7 @@ from nesting.stash import Stash, StashError, StashOffcut
 from nesting.stash.journal import Writer
 from nesting.stash.recorded import taken_together, write_recorded
 from nesting.stash.rows import add_offcut
-from nesting.stash.use import recorded
+from nesting.stash.use import cut_later, recorded
 
 
 def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
@@ -36,7 +36,8 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
         Some of it is on record already, or the stash does not have what the plan was cut from.
     """
     plan = plans[-1].plan
-    begun = begun_after(plan, progress_of(plan, plans[-1].record))
+    progress = progress_of(plan, plans[-1].record)
+    begun, later = begun_after(plan, progress), cut_later(plan, progress)
     for one in plans:
         if recorded(stash, one.plan) != Record():
             words = f"some of the plan {mark_of(one.plan)} is on record already"
@@ -48,7 +49,8 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
     with stash.writing() as writer:
         for (paper_name, sheet), count in _net(begun.moved).items():
             if count > 0:
-                _take(stash, writer, plan.asked.paper(paper_name), sheet, count)
+                leave = later[paper_name, (sheet.width, sheet.height)]
+                _take(stash, writer, plan.asked.paper(paper_name), sheet, count, leave)
         for kept in worth_keeping(plan, begun.moved):
             paper = plan.asked.paper(kept.paper)
             offcut = _offcut(paper, kept.sheet, f"from {plan.asked.name}")
@@ -95,8 +97,11 @@ def _offcut(paper: Paper, sheet: Sheet, note: str = "") -> StashOffcut:
     return StashOffcut(0, paper.name, sheet.width, sheet.height, strip, paper.top, note)
 
 
-def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) -> None:
-    """Take sheets out: offcuts by their numbers, or those that are as this one is."""
+def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int, leave: int) -> None:
+    """Take sheets out: offcuts by their numbers, or those that are as this one is.
+
+    Of whole sheets those to leave were at hand for what is not cut.
+    """
     if sheet.offcut:
         own = sheet.numbers
         alike = [
@@ -110,4 +115,4 @@ def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int) 
             writer.remove("offcuts", (number,))
         return
     # What was bought meanwhile need not be in the stash.
-    stash.take_up_to(writer, paper.name, (sheet.width, sheet.height), count)
+    stash.take_up_to(writer, paper.name, (sheet.width, sheet.height), count, leave)
