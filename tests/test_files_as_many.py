@@ -88,7 +88,7 @@ def test_editors_know_it() -> None:
         (
             "make: 1",
             "make: 1\n    at most: 3",
-            ":17:14: at most 3 beside a number; expected make: as many as possible",
+            ":17:14: at most 3 beside a number; expected as many as possible in place of that",
         ),
         (
             "at least: 2",

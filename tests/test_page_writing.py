@@ -403,10 +403,12 @@ def test_as_many_as_possible_is_a_button(client: TestClient, tmp_path: Path) -> 
     pointer = "/cards/windfall supper/make"
     assert f'name="{pointer}" value="as many as possible"' in html
     assert "/cards/windfall supper/at most" not in html
+    assert "none is bought for it" not in html
     fields = f"{quote(pointer)}=8&{quote(pointer)}=as%20many%20as%20possible"
     form = {"content-type": "application/x-www-form-urlencoded"}
     html = client.post("/batch/orchard.yaml/set", content=fields, headers=form).text
     assert "24 cards, as many windfall supper as possible" in html
+    assert "none is bought for it" in html
     client.post(
         "/batch/orchard.yaml/set", data={"/cards/windfall supper/at most": "20", "/aim": "even"}
     )

@@ -161,7 +161,7 @@ def _find_number_faults(card: Card) -> Iterator[Fault]:
 
 
 #: What a limit on the number of cards goes with.
-_OPEN = "make: as many as possible"
+_OPEN = "as many as possible in place of that"
 
 
 def _most_of(card: Card, requests: Sequence[Request], batch: Batch, faults: list[Fault]) -> int:

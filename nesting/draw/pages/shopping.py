@@ -55,7 +55,8 @@ _COUNTS = (
 #: What the numbers are about where they do not add up by themselves.
 LACKING = (
     "Needed: for all that is asked; what is to buy is for what can be made of it. Lacking: needed, "
-    "not at hand, and of a paper that cannot be bought again."
+    "not at hand, and of a paper that cannot be bought again, or that as many cards as possible are "
+    "made of."
 )
 #: What a number of more cards or pieces is about.
 MORE = (
