@@ -2,8 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
-from nesting.draw.canvas.lettering import BODY, SMALLEST, text_width, wrap
+from nesting.draw.canvas.lettering import BODY, LEADING, SMALLEST, text_width, wrap
 from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.surface import Box, Surface
 from nesting.draw.sheet.cautions import find_cautions
@@ -104,9 +105,8 @@ def draw_key(
     surface: Surface, key: Sequence[KeyEntry], column: Box
 ) -> tuple[Sequence[KeyEntry], float]:
     """Write entries of the key from the top of a column; return the rest and the height taken."""
-    indent, here = _indent(key, SMALLEST), len(key)
-    while here and _key_lines(key[:here], SMALLEST, indent)[1] > column.height:
-        here -= 1
-    lines, down = _key_lines(key[:here], SMALLEST, indent)
+    ends = accumulate(len(words) * SMALLEST * LEADING for _, words in key)
+    here = sum(end <= column.height for end in ends)
+    lines, down = _key_lines(key[:here], SMALLEST, _indent(key, SMALLEST))
     write_lines(surface, lines, column)
     return key[here:], down
