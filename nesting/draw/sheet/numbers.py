@@ -79,9 +79,11 @@ def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[
                 _number(stroke.number, SMALLEST, ends[0], centre)
                 for centre in _places_aside(ends[0], radius, sheet)
             ]
-        covered = [sum(n.covers(other) for other in numbers) for n in choices]
-        if not min(covered) or stroke.number in ends_of_steps:
-            numbers.append(choices[covered.index(min(covered))])
+        free = next((n for n in choices if not any(map(n.covers, numbers))), None)
+        if free is not None:
+            numbers.append(free)
+        elif stroke.number in ends_of_steps:
+            numbers.append(min(choices, key=lambda n: sum(map(n.covers, numbers))))
     return numbers
 
 
