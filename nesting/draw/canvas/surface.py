@@ -70,10 +70,10 @@ class Box:
     def meets(self, other: "Box") -> bool:
         """Whether two boxes have more than an edge in common."""
         return (
-            self.x < other.right
-            and other.x < self.right
-            and self.y < other.top
-            and other.y < self.top
+            self.x < other.x + other.width
+            and other.x < self.x + self.width
+            and self.y < other.y + other.height
+            and other.y < self.y + self.height
         )
 
 

@@ -2,10 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
-import numpy as np
-
-from nesting.arrays import Numbers, Whole
 from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import INK, QUIET
 from nesting.draw.canvas.surface import AnySurface, Box, Dash
@@ -69,43 +67,36 @@ def place_leaders(
 ) -> list[Leader]:
     """Find a place for the words of each row of equal tiny parts, clear of what is taken."""
     leaders: list[Leader] = []
-    busy = _sides(taken)
+    busy = list(taken)
     for words, run in _runs(tiny):
         width, height = _extent(words)
         x = sheet.right + _FROM_SHEET if right else sheet.x - _FROM_SHEET - width
         boxes = [view.box(placed) for placed in run]
         edge = sheet.right if right else sheet.x
+        low, high = min(edge, x) - 1, max(edge, x + width) + 1
+        beside = [box for box in busy if box.x < high and low < box.right]
+        crossed: dict[float, int] = {}
         found, least = [], float("inf")
-        for shift in _SHIFTS:
-            choices = [
-                _leader(words, name, boxes, (edge, y))
-                for y in _heights(boxes)
-                for name in (Box(x, y + shift - height * 0.6, width, height),)
-                if not shift or (sheet.y <= name.y and name.top <= sheet.top)
-            ]
-            met = _met(choices, busy)
-            if choices and met.min() < least:
-                found, least = [choices[met.argmin()]], met.min()
+        for shift, y in product(_SHIFTS, _heights(boxes)):
+            name = Box(x, y + shift - height * 0.6, width, height)
+            if shift and not (sheet.y <= name.y and name.top <= sheet.top):
+                continue
+            leader = _leader(words, name, boxes, (edge, y))
+            _, first, *others = leader.boxes
+            if y not in crossed:  # only the first line is another for another shift
+                crossed[y] = sum(line.meets(box) for line in others for box in busy)
+            if crossed[y] >= least:
+                continue
+            met = crossed[y] + _WORSE * sum(map(name.meets, beside))
+            if met < least:
+                met += sum(map(first.meets, beside))
+            if met < least:
+                found, least = [leader], met
             if not least:
                 break
         leaders += found
-        busy = np.hstack([busy, *(_sides(leader.boxes) for leader in found)])
+        busy += [box for leader in found for box in leader.boxes]
     return leaders
-
-
-def _sides(boxes: Sequence[Box]) -> Numbers:
-    """The left, lower, right and upper sides of some boxes, a row each."""
-    return np.array([(box.x, box.y, box.right, box.top) for box in boxes]).reshape(-1, 4).T
-
-
-def _met(choices: Sequence[Leader], busy: Numbers) -> Whole:
-    """How much each of some leaders overlaps what is there."""
-    rooms = [leader.boxes for leader in choices]
-    left, low, right, high = _sides([box for room in rooms for box in room])[:, :, None]
-    crossed = (left < busy[2]) & (busy[0] < right) & (low < busy[3]) & (busy[1] < high)
-    worth = [weight for room in rooms for weight in (_WORSE, *[1] * len(room[1:]))]
-    of = np.repeat(np.arange(len(rooms)), [len(room) for room in rooms])
-    return np.bincount(of, crossed.sum(axis=1) * worth, len(rooms))
 
 
 def _runs(tiny: Sequence[Pointed]) -> Iterator[tuple[tuple[Word, ...], list[Placed]]]:
