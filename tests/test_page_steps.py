@@ -30,12 +30,18 @@ def places(data: Any, path: KeyPath = ()) -> Iterator[KeyPath]:
         yield from places(value, (*path, key))
 
 
+def like(place: KeyPath) -> tuple[str, ...]:
+    """What places of the same kind have in common: all but numbers, and names of papers and cards."""
+    words = tuple(key for key in place if isinstance(key, str))
+    return words[:1] + words[2:] if words[0] in ("papers", "cards") and len(words) > 1 else words
+
+
 @pytest.mark.parametrize("value", [{"a": "b"}, [{"a": "b"}], ["x"], "0", {}])
 def test_whatever_stands_in_a_file_can_be_shown(value: Any) -> None:
     """A mapping, a list or a word where something else belongs is a fault, said once on the sheet."""
     draft = read_draft((SAMPLES / "orchard.yaml").read_text("utf-8"), "supper.yaml")
     tried = 0
-    for place in places(draft.data):
+    for place in {like(place): place for place in places(draft.data)}.values():  # each kind once
         try:
             odd = Draft(draft.write(place, value))
         except InputError:
@@ -43,7 +49,7 @@ def test_whatever_stands_in_a_file_can_be_shown(value: Any) -> None:
         tried += 1
         html = sections(Showing("supper.yaml", 1, odd))
         assert html.keys() == {step.id for step in STEPS}
-    assert tried > 50
+    assert tried > 40
 
 
 def test_what_changed_is_told_by_its_parts() -> None:
