@@ -40,9 +40,7 @@ def make_app(folder: BatchFolder, end: Callable[[], None]) -> "Starlette":
     )
     app.state.folder = folder
     app.state.end = end
-    app.state.refused = {}  # what could not be done, by file, until it is shown
     app.state.pressed = set()  # what was pressed and is done, by the names that the script gave
-    app.state.shown = {}  # the steps as last drawn up, by file
     return app
 
 

@@ -1,7 +1,7 @@
 """What is answered to a batch as it stands: its searches, the plan that is held, the parts that show them."""
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any, NamedTuple, Self
@@ -11,6 +11,7 @@ from nesting.page.folder.batch_folder import BatchFolder, Opened
 from nesting.page.folder.cutting_folder import Cutting, CuttingFolder
 from nesting.page.rendering import render
 from nesting.page.steps import at_trimmer, enough, my_plan
+from nesting.page.steps.showing import Refusal
 from nesting.page.workers.answers import (
     Answer,
     Rest,
@@ -45,9 +46,11 @@ class BatchState:
     """What the page knows of a batch beside its file.
 
     ``of`` is the digest of the batch when it was last looked at, ``held`` the plan to compare with,
-    ``notice`` what could not be done last. While the rest is planned, ``rest`` is that search and
-    ``going_on`` waits for it; ``refused`` says why it cannot be, by the plan, record and batch that
-    it was asked for. ``drawn`` has each step as HTML, with all that it shows.
+    ``notice`` what could not be done last, ``refused`` the same by field until it is shown.
+    ``shown`` has the steps of the sheet as last drawn up, with the version of the file. While the
+    rest is planned, ``rest`` is that search and ``going_on`` waits for it; ``no_rest`` says why it
+    cannot be, by the plan, record and batch that it was asked for. ``drawn`` has each step as HTML,
+    with all that it shows.
     """
 
     cutting: CuttingFolder
@@ -56,7 +59,9 @@ class BatchState:
     notice: str = ""
     rest: LongWork[Rest] | None = None
     going_on: asyncio.Task[None] | None = None
-    refused: dict[tuple[int, Record, str], str] = field(default_factory=dict)
+    no_rest: dict[tuple[int, Record, str], str] = field(default_factory=dict)
+    refused: Mapping[str, Refusal] = field(default_factory=dict)
+    shown: tuple[int, Mapping[str, str]] = (0, {})
     drawn: dict[AnswerStep, tuple[tuple[Any, ...], str]] = field(default_factory=dict)
 
     def cut(self) -> Cutting | None:
@@ -66,6 +71,11 @@ class BatchState:
         except (InputError, RecordError) as error:
             self.notice = f"{error}; expected what this program has kept there"
             return None
+
+    def take_refused(self) -> Mapping[str, Refusal]:
+        """What could not be done, to show it once."""
+        refused, self.refused = self.refused, {}
+        return refused
 
     def stop_rest(self) -> None:
         """Plan the rest no longer, where that is under way."""
@@ -165,7 +175,7 @@ class Answering:
             self.searches.stop(at_trimmer.shown_as(cutting.plan))
         else:
             words = enough.FAILED if rest.found is None else "; ".join(rest.found.refused)
-            state.refused[cutting.number, cutting.record, of] = words
+            state.no_rest[cutting.number, cutting.record, of] = words
         state.rest = state.going_on = None
         self.searches.tell()
 
@@ -175,7 +185,7 @@ class Answering:
         cutting = state.cut()
         if cutting is None:
             return ""
-        return state.refused.get((cutting.number, cutting.record, self.of(opened)), "")
+        return state.no_rest.get((cutting.number, cutting.record, self.of(opened)), "")
 
     def parts(self, opened: Opened, unfolded: str = "") -> dict[str, str]:
         """Everything that shows an answer, as HTML by id: three steps and the bar at the foot."""

@@ -13,7 +13,7 @@ from nesting.file_names import numbered_name
 from nesting.page.pictures.card_svg import card_picture
 from nesting.page.pictures.layout_svg import layout_picture
 from nesting.page.pictures.prints import Looks
-from nesting.page.requests.news import answering_of, state_of
+from nesting.page.requests.asked import answering_of, state_of
 from nesting.page.steps.at_trimmer import shown_as
 from nesting.page.steps.my_plan import AS_IT_IS, HELD
 from nesting.page.workers import printing

@@ -8,30 +8,19 @@ from starlette.responses import Response, StreamingResponse
 
 from nesting.files import InputError, changed_text, read_draft
 from nesting.page.folder.draft import Draft
-from nesting.page.requests.answering import Answering, BatchState
-from nesting.page.requests.writing import (
+from nesting.page.requests.asked import (
     FormFields,
-    answered,
-    changed,
+    answering_of,
     fields_of,
     folder_of,
     opened_of,
+    state_of,
 )
+from nesting.page.requests.writing import answered, changed
 from nesting.page.workers.answers import find_suggestions
 
 #: What the checkbox of a paper to choose is called; the paper's name follows.
 _MAY_BE = "may be "
-
-
-def answering_of(request: Request) -> Answering:
-    """The searches of the page."""
-    answering: Answering = request.app.state.answering
-    return answering
-
-
-def state_of(request: Request) -> BatchState:
-    """What the page knows of the batch of an address."""
-    return answering_of(request).state(request.path_params["file"])
 
 
 async def tell(request: Request) -> Response:

@@ -11,6 +11,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from nesting.page.folder.draft import Draft, pointer_of
 from nesting.page.folder.photos import FOLDER, PhotoError, keep_for_new_name, keep_photo, photo_of
 from nesting.page.pictures.prints import Photos
+from nesting.page.requests.asked import folder_of, state_of
 from nesting.page.steps.showing import Refusal
 from nesting.papers import FaceName
 
@@ -37,7 +38,7 @@ def keep_with_name(folder: Path, before: Draft, after: Draft) -> None:
 
 async def keep(request: Request) -> Response:
     """Keep the photos that a form sends, each by the name of its paper."""
-    folder, file = request.app.state.folder.path, request.path_params["file"]
+    folder, file = folder_of(request).path, request.path_params["file"]
     refused: dict[str, Refusal] = {}
     opened = place = "papers"
     async with request.form() as form:
@@ -49,13 +50,13 @@ async def keep(request: Request) -> Response:
                     keep_photo(folder, name, await photo.read())
                 except PhotoError as error:
                     refused[f"photo:{opened}"] = Refusal("", str(error))
-    request.app.state.refused[file] = refused
+    state_of(request).refused = refused
     return RedirectResponse(f"/batch/{quote(file)}?open={quote(opened)}#{place}", status_code=303)
 
 
 async def show(request: Request) -> Response:
     """A photo, which its address names with the time it was kept."""
-    path = photo_of(request.app.state.folder.path, request.query_params.get("of", ""))
+    path = photo_of(folder_of(request).path, request.query_params.get("of", ""))
     if not path.is_file():
         raise HTTPException(404)
     return FileResponse(path, headers={"cache-control": "private, max-age=86400, immutable"})

@@ -20,10 +20,18 @@ from nesting.page.folder.into_stash import put_into_stash
 from nesting.page.folder.ticks import next_place, spoil, tick, untick, up_to
 from nesting.page.rendering import render
 from nesting.page.requests.answering import PUT_RIGHT
+from nesting.page.requests.asked import (
+    answering_of,
+    fields_of,
+    folder_of,
+    is_said_again,
+    note_said,
+    opened_of,
+    state_of,
+)
 from nesting.page.requests.downloads import asked_page, made
 from nesting.page.requests.going_back import way_back
-from nesting.page.requests.news import answering_of, event_stream, state_of
-from nesting.page.requests.writing import fields_of, folder_of, is_said_again, note_said, opened_of
+from nesting.page.requests.news import event_stream
 from nesting.page.steps.at_trimmer import stroke_view
 from nesting.page.steps.showing import Refusal, Said, Showing
 from nesting.page.workers.printing import print_labels
@@ -44,7 +52,7 @@ async def page(request: Request) -> Response:
         notice = notice or answering.plan_rest(opened)
     said = request.query_params
     stroke = said.get("stroke", "") if _is_shown(cutting, said) else ""
-    rest, refused = state.rest, request.app.state.refused.pop(opened.name, {})
+    rest, refused = state.rest, state.take_refused()
     shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else None)
     for picture in ("picture", "layout_picture"):
         if picture in shown:
@@ -204,7 +212,7 @@ def _refused(
 ) -> Response:
     """The same stroke again, what was typed still there."""
     file, place = request.path_params["file"], next_place(cutting.plan, cutting.record)
-    request.app.state.refused[file] = {name: Refusal(text, why) for name, text in fields.items()}
+    state_of(request).refused = {name: Refusal(text, why) for name, text in fields.items()}
     stroke, shown = "", fields.get("stroke", "")
     if shown.isdecimal() and place is not None and place.step is not None:
         stroke = f"&stroke={int(shown) - place.step.strokes[0].number}"

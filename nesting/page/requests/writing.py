@@ -1,9 +1,7 @@
 """What the page's forms do: the first screen, the sheet, and every change of a batch file."""
 
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from unicodedata import normalize
 from urllib.parse import quote
 
 from markupsafe import Markup, escape
@@ -16,6 +14,17 @@ from nesting.files import InputError
 from nesting.page.folder.batch_folder import BatchFolder, Opened
 from nesting.page.folder.draft import NAME_OF, Draft, pointer_of
 from nesting.page.rendering import render
+from nesting.page.requests.asked import (
+    FormFields,
+    answering_faults,
+    answering_of,
+    fields_of,
+    folder_of,
+    is_said_again,
+    note_said,
+    opened_of,
+    state_of,
+)
 from nesting.page.requests.paper_photos import keep_with_name, photos_of
 from nesting.page.steps import cards
 from nesting.page.steps.all_steps import changed_parts, sections
@@ -25,7 +34,6 @@ from nesting.page.steps.starting import start_of
 #: What ``page.js`` asks for: only the steps that a change has changed.
 PARTS = "text/html-parts"
 _MEANWHILE = "This was changed elsewhere meanwhile: load the page again."
-FormFields = Mapping[str, str]
 #: What is said for those keys that are no words of the page.
 _SAID = {
     "have": "how many", "make": "how many", "count": "how many", "buy": "can be bought again",
@@ -73,10 +81,10 @@ async def sheet(request: Request) -> Response:
     except InputError as error:
         html = render("unread", file=file, faults=error.messages, can_undo=folder.can_undo(file))
         return HTMLResponse(html, status_code=422)
-    refused = request.app.state.refused.pop(file, {})
+    refused = state_of(request).take_refused()
     showing = _showing(request, opened, request.query_params, refused)
     steps = sections(showing)
-    answers = request.app.state.answering.parts(opened, showing.unfolded)
+    answers = answering_of(request).parts(opened, showing.unfolded)
     _note_shown(request, opened, steps)
     html = render(
         "sheet",
@@ -186,7 +194,7 @@ async def _step(request: Request, go: Callable[[BatchFolder, str, str | None], O
     if is_said_again(request, fields):
         after = opened_of(request)
     else:
-        with _answering_faults():
+        with answering_faults():
             after = go(folder_of(request), request.path_params["file"], fields.get("version"))
         note_said(request, fields)
     return answered(request, fields, _shown(request, fields, after) or after.draft, after)
@@ -221,16 +229,6 @@ async def changed(request: Request, change: DraftChange) -> Response:
         after = folder_of(request).change(before.name, ", ".join(done)[:80], draft)
         note_said(request, fields)
     return answered(request, fields, before.draft, after, refused)
-
-
-def is_said_again(request: Request, fields: FormFields) -> bool:
-    """Whether this very press is done already: its answer was lost, so the script asks again."""
-    return "press" in fields and fields["press"] in request.app.state.pressed
-
-
-def note_said(request: Request, fields: FormFields) -> None:
-    """Note that what was pressed is done."""
-    request.app.state.pressed.add(fields.get("press"))
 
 
 def _typed(request: Request, fields: FormFields, now: Opened) -> dict[str, str]:
@@ -275,18 +273,18 @@ def answered(
 
     The script is told the answer as news.
     """
-    state, refused = request.app.state, refused or {}
+    state, refused = state_of(request), refused or {}
     card = fields.get("card", "")
     if card and card not in before.keys("/cards"):  # it may have been renamed elsewhere
         before = _shown(request, fields, after) or before
     card = cards.card_shown(before, after.draft, card)
     if request.headers.get("accept") != PARTS:
-        state.refused[after.name] = refused
+        state.refused = refused
         step = quote(fields.get("step", ""))
         whole = f"&card={quote(card)}" if card else ""
         place = f"?open={step}{whole}#{step}" if step else ""
         return RedirectResponse(f"/batch/{quote(after.name)}{place}", status_code=303)
-    version, known = state.shown.get(after.name, (0, {}))
+    version, known = state.shown
     if fields.get("version") != str(version):
         known = {}
     steps = sections(_showing(request, after, {**fields, "card": card}, refused))
@@ -294,7 +292,7 @@ def answered(
     parts = [
         part for step, html in bare.items() for part in changed_parts(known.get(step, ""), html)
     ]
-    state.answering.look_again(after)
+    answering_of(request).look_again(after)
     html = "\n".join([_evening(after, refused, steps), *parts])
     return HTMLResponse(html, status_code=422 if refused else 200)
 
@@ -303,7 +301,7 @@ def _note_shown(request: Request, opened: Opened, steps: Mapping[str, str]) -> M
     """Keep the steps as they are shown now, but for the version of the file that each names."""
     version = f'name="version" value="{opened.version}"'
     bare = {step: html.replace(version, "") for step, html in steps.items()}
-    request.app.state.shown[opened.name] = (opened.version, bare)
+    state_of(request).shown = opened.version, bare
     return bare
 
 
@@ -346,33 +344,3 @@ def _words(draft: Draft, path: KeyPath) -> str:
         else:
             words[-1] = f"{words[-1].rstrip('s')} {part + 1}"
     return " ".join(words[1:] or words)
-
-
-def folder_of(request: Request) -> BatchFolder:
-    """The folder that the page is open on."""
-    folder: BatchFolder = request.app.state.folder
-    return folder
-
-
-def opened_of(request: Request) -> Opened:
-    """The batch file of an address, as it is now."""
-    with _answering_faults():
-        return folder_of(request).open(request.path_params["file"])
-
-
-@contextmanager
-def _answering_faults() -> Iterator[None]:
-    """Answer that a file is not there, or cannot be read any more: its own page says how."""
-    try:
-        yield
-    except KeyError:
-        raise HTTPException(404) from None
-    except InputError as error:
-        raise HTTPException(409, str(error)) from None
-
-
-async def fields_of(request: Request) -> dict[str, str]:
-    """What a form was filled in with, and what its address says."""
-    form = await request.form()
-    typed = {name: normalize("NFC", text) for name, text in form.items() if isinstance(text, str)}
-    return {**request.query_params, **typed}
