@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 from page_served import Served, served
+from project import SAMPLES
 
 from nesting.pack.search.compiling import compile_beforehand
 
@@ -81,6 +82,6 @@ def orchard(tmp_path: Path) -> Iterator[Served]:
     """The page of a folder with the sample in it."""
     folder = tmp_path / "cards"
     folder.mkdir()
-    shutil.copy(Path(__file__).parent.parent / "samples" / "orchard.yaml", folder)
+    shutil.copy(SAMPLES / "orchard.yaml", folder)
     with served(folder) as one:
         yield one

@@ -1,13 +1,13 @@
 """What a page has to be for everyone: measured in the browser, on the page as it is."""
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
+from project import ROOT
 
 #: Where `.ci/run` puts axe-core's rules, and where screenshots are kept to be looked at.
-BUILD = Path(__file__).parent.parent / "build"
+BUILD = ROOT / "build"
 AXE = BUILD / "axe-core" / "axe.min.js"
 
 _TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, summary, label")]

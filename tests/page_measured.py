@@ -16,8 +16,8 @@ from pathlib import Path
 from time import perf_counter
 
 from page_served import Started, Visitor, memory_of, started
+from project import SAMPLES
 
-SAMPLE = Path(__file__).parent.parent / "samples" / "orchard.yaml"
 PAPERS, DESIGNS = 60, 40
 
 
@@ -119,7 +119,7 @@ def bars_told(news: HTTPResponse) -> Iterator[list[str]]:
 
 if __name__ == "__main__":
     files = [Path(one) for one in sys.argv[1:]]
-    for file in files or [SAMPLE]:
+    for file in files or [SAMPLES / "orchard.yaml"]:
         measure(file.name, file.read_text("utf-8"))
     if not files:
         measure(f"{DESIGNS} designs, {PAPERS} papers", large_batch())

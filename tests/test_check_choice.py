@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from check_cases import rules
 from pack_cases import solved
+from project import SAMPLES
 
 from nesting.batch import Batch, PaperChoice
 from nesting.cards.resolving import resolve
@@ -16,13 +17,11 @@ from nesting.files import InputError, read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.plan import PaperCost, Plan
 
-SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
-
 
 @cache
 def asked() -> Batch:
     """The sample with one sheet of bee stripe fewer, so that one has to be bought."""
-    batch = read_batch(SAMPLE)
+    batch = read_batch(SAMPLES / "orchard-choice.yaml")
     papers = tuple(
         replace(paper, sheets=(replace(paper.sheets[0], have=0),))
         if paper.name == "plum dots"
@@ -40,7 +39,7 @@ def plan() -> Plan:
 
 def test_the_sample_needs_nothing_bought() -> None:
     """Of three papers the tool takes those that are there, and says which card gets which."""
-    whole = solved(read_batch(SAMPLE))
+    whole = solved(read_batch(SAMPLES / "orchard-choice.yaml"))
     assert whole.all_cut
     assert (whole.ended, whole.chosen is not None and whole.chosen.value) == ("proven", 0)
     assert list(choice_words(whole)) == [

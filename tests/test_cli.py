@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from project import ROOT, SAMPLES
 from pypdf import PdfReader
 
 from nesting.cli import main
@@ -19,8 +20,6 @@ from nesting.files import read_plan
 from nesting.mark import mark_of
 from nesting.pack import solve
 from nesting.plan import Plan
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 SMALL = """\
 batch: Small supper
@@ -541,7 +540,7 @@ def test_standard_output_holds_nothing_but_the_figures(tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "nesting.cli", *words],
         cwd=tmp_path,
-        env=os.environ | {"PYTHONPATH": str(SAMPLES.parent)},
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
         capture_output=True,
         text=True,
         check=True,
@@ -556,7 +555,7 @@ def test_an_answer_that_has_no_room_on_the_disk_is_one_line(words: list[str]) ->
     with Path("/dev/full").open("w", encoding="utf-8") as full:
         done = subprocess.run(
             [sys.executable, "-m", "nesting.cli", *words],
-            env=os.environ | {"PYTHONPATH": str(SAMPLES.parent)},
+            env=os.environ | {"PYTHONPATH": str(ROOT)},
             stdout=full,
             stderr=subprocess.PIPE,
             text=True,

@@ -3,10 +3,10 @@
 import pickle
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from pack_cases import asked, sheet_batch
+from project import SAMPLES
 
 import nesting.advice.comparison as comparing
 from nesting import Change, Edges, Variant, read_batch
@@ -19,8 +19,6 @@ from nesting.pack import Rounds, solve
 from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
 from nesting.typed_lengths import parse_length, parse_size
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 def inch(text: str) -> int:

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from pack_cases import asked, sheet_batch
+from project import SAMPLES
 from rich.console import Console
 
 from nesting import Change, Edges, Variant, read_batch
@@ -16,8 +16,6 @@ from nesting.advice.words import look_words, suggestion_lines
 from nesting.batch import Batch
 from nesting.cards.resolving import resolve
 from nesting.cli.comparison_tables import comparison_csv, print_comparison, print_suggestions
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 def panels(count: int) -> Batch:

@@ -1,10 +1,9 @@
 """Plans side by side: every sheet at one scale, each variant with its papers and its key."""
 
-from pathlib import Path
-
 import pytest
 from matplotlib.patches import Circle, Rectangle
 from matplotlib.text import Text
+from project import SAMPLES
 
 from nesting import Change, Variant, read_batch, solve
 from nesting.advice.comparison import Comparison, compare
@@ -15,8 +14,6 @@ from nesting.draw.canvas.palette import QUIET
 from nesting.pack import Rounds
 from nesting.papers import Paper, Sheet
 from nesting.typed_lengths import parse_length, parse_size
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 @pytest.fixture(scope="module")

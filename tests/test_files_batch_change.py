@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from project import SAMPLES
 
 from nesting.advice.small_changes import change_families
 from nesting.advice.variants import Change, with_changes
@@ -10,8 +11,6 @@ from nesting.cards.resolving import resolve
 from nesting.files import InputError, changed_text, read_batch
 from nesting.papers import Edges
 from nesting.typed_lengths import parse_length, parse_size
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 SUPPER = """\
 # For the supper in the orchard.

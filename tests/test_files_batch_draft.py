@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from project import SAMPLE_BATCHES
 
 from nesting.files import BatchDraft, InputError, read_draft
 
-SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
 NEW = "batch: Supper\nunit: in\n"
 
 
@@ -26,7 +26,7 @@ def texts(data: Any, path: tuple[str | int, ...] = ()) -> list[tuple[tuple[str |
     return [found for key, value in pairs for found in texts(value, (*path, key))]
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", SAMPLE_BATCHES, ids=lambda path: path.stem)
 def test_any_value_of_a_sample_can_be_changed_alone(sample: Path) -> None:
     """Every value replaced by another leaves all the rest of the file as it was."""
     draft = read_draft(sample.read_text("utf-8"), sample.name)
@@ -37,7 +37,7 @@ def test_any_value_of_a_sample_can_be_changed_alone(sample: Path) -> None:
         assert len(difference(draft.text, changed.text)) == 2
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", SAMPLE_BATCHES, ids=lambda path: path.stem)
 def test_a_sample_read_as_a_draft_is_the_batch(sample: Path) -> None:
     """A whole file has a batch and no faults."""
     draft = read_draft(sample.read_text("utf-8"), sample.name)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from project import SAMPLE_BATCHES
 
 from nesting.batch import At, Base, Batch
 from nesting.files import InputError, read_batch, read_batch_with_warnings, read_papers
@@ -11,8 +12,6 @@ from nesting.files.batch_shape import EXAMPLES, find_shape_faults, read_keys
 from nesting.files.yaml_source import parse_yaml
 from nesting.papers import Edges, Face, Sheet
 from nesting.typed_lengths import parse_length, parse_size
-
-SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
 
 HEAD = """\
 batch: Orchard supper
@@ -63,7 +62,7 @@ def inches(text: str) -> int:
     return parse_length(text, "in")
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", SAMPLE_BATCHES, ids=lambda path: path.stem)
 def test_the_samples_are_read(path: Path) -> None:
     """Every sample file is free of faults and of warnings."""
     batch, warnings = read_batch_with_warnings(path)

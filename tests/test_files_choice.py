@@ -4,14 +4,13 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from project import SAMPLES
 
 from nesting.batch import PaperChoice, PaperOption
 from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.files import InputError, batch_schema, read_batch, read_plan, write_plan
 from nesting.pack import solve
-
-SAMPLE = Path(__file__).parent.parent / "samples" / "orchard-choice.yaml"
 
 BATCH = """\
 batch: Orchard market
@@ -81,7 +80,7 @@ def test_faults_have_their_places(tmp_path: Path, paper: str, said: str) -> None
 
 def test_a_plan_with_a_choice_comes_back_equal(tmp_path: Path) -> None:
     """What was chosen is in the plan on disk, which the checker accepts."""
-    batch = read_batch(SAMPLE)
+    batch = read_batch(SAMPLES / "orchard-choice.yaml")
     plan = solve(batch)
     write_plan(plan, tmp_path / "plan.json")
     again = read_plan(tmp_path / "plan.json")

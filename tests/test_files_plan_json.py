@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from pack_cases import solved
 from plans import harvest_plan, inches, short_plan, stopped_plan
+from project import SAMPLE_BATCHES
 
 from nesting.files import (
     InputError,
@@ -22,7 +23,6 @@ from nesting.files.cut_tree import MOST_NESTED
 from nesting.layouts import Blank, Cut, Layout, Node, Offcut
 from nesting.plan import Plan
 
-SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.yaml"))
 PLANS = {"harvest": harvest_plan, "short": short_plan, "stopped": stopped_plan}
 
 
@@ -81,7 +81,7 @@ def test_a_plan_that_says_nothing_of_strips_on_sheets_is_read(tmp_path: Path) ->
     assert read_data(tmp_path, data) == (harvest_plan(), ())
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", SAMPLE_BATCHES, ids=lambda path: path.stem)
 def test_what_was_asked_comes_back_equal(tmp_path: Path, path: Path) -> None:
     """Everything that a batch file can say is kept in the plan."""
     plan = Plan("by hand", 7, "limit", read_batch(path), (), (), (), (), (), ("hold it flat",))
@@ -155,7 +155,7 @@ def with_spaces(data: Any) -> Any:
     return {key.replace("_", " "): with_spaces(value) for key, value in data.items()}
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", SAMPLE_BATCHES, ids=lambda path: path.stem)
 def test_keys_with_spaces_are_read_and_none_is_written(tmp_path: Path, path: Path) -> None:
     """Plans of version 1 have what was asked with the keys of the batch file."""
     plan = Plan("by hand", 7, "limit", read_batch(path), (), (), (), (), ())

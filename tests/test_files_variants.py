@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from project import SAMPLES
 
 from nesting.batch import Batch
 from nesting.files import InputError, read_batch, read_variants, read_vary
@@ -208,9 +209,8 @@ def test_a_fault_of_the_batch_file_comes_first(supper: str) -> None:
 
 def test_the_sample_of_variants_is_read() -> None:
     """Each of the sample's variants is another batch than the one it is of."""
-    samples = Path(__file__).parent.parent / "samples"
-    batch = samples / "orchard-short.yaml"
-    found = read_variants(samples / "variants" / "orchard-short.yaml", batch)
+    batch = SAMPLES / "orchard-short.yaml"
+    found = read_variants(SAMPLES / "variants" / "orchard-short.yaml", batch)
     assert len({read_batch(batch), *(one.batch for one in found)}) == len(found) + 1 == 9
 
 

@@ -1,12 +1,11 @@
 """The notebook runs from top to bottom and shows its diagrams."""
 
-from pathlib import Path
-
 import nbformat
 import pytest
 from nbclient import NotebookClient
+from project import ROOT
 
-NOTEBOOKS = Path(__file__).parent.parent / "notebooks"
+NOTEBOOKS = ROOT / "notebooks"
 
 
 @pytest.mark.filterwarnings("ignore")  # of the notebook machinery, not ours

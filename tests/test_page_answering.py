@@ -11,6 +11,7 @@ from typing import Any
 from zipfile import ZipFile
 
 import pytest
+from project import SAMPLES
 from pypdf import PdfReader
 from starlette.testclient import TestClient
 
@@ -27,7 +28,6 @@ from nesting.page.steps import my_plan
 from nesting.page.workers.answers import Answer
 from nesting.page.workers.searches import LongWork
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}
 SHEET = "/batch/supper.yaml"
 #: How long something that has to happen is waited for: nothing is told from how long it takes.

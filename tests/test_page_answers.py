@@ -1,16 +1,13 @@
 """What the page's workers find: a quick answer, the whole one, small changes; all of it checked."""
 
-from pathlib import Path
-
 import pytest
+from project import SAMPLES
 
 import nesting
 from nesting.advice import comparison
 from nesting.advice.comparison import PlanFaultError
 from nesting.checker.fault import PlanFault
 from nesting.page.workers.answers import Answer, Suggestions, find_answer, find_suggestions
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 def test_a_quick_answer_comes_first() -> None:

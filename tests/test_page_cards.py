@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from project import SAMPLES
 from starlette.testclient import TestClient
 
 from nesting.files import read_batch, read_draft
@@ -20,7 +21,6 @@ from nesting.papers import Edges, Face, Paper, Sheet
 from nesting.stash import Stash
 from nesting.typed_lengths import parse_card_size, parse_length
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}
 CARD = "/cards/windfall supper"
 LAYERS = f"{CARD}/layers"

@@ -4,11 +4,11 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from project import SAMPLES
+
 import nesting
 from nesting.page.folder.cutting_folder import CuttingFolder
 from nesting.record import read_record
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 @cache

@@ -2,19 +2,18 @@
 
 import shutil
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from page_served import Served
 from page_trimmer import LOOKED_AT, at_step, tick
+from project import SAMPLES
 
 from nesting.files import read_batch
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 CARD = "/cards/windfall supper"
 UNFOLD = "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
 LOOKED = "() => !document.querySelector('#bar[aria-busy]')"

@@ -11,6 +11,7 @@ import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, Started, served, started
 from page_trimmer import at_step, tick
+from project import SAMPLES
 from pypdf import PdfReader
 
 if TYPE_CHECKING:
@@ -86,7 +87,6 @@ cards:
 """
 
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 #: The steps that are open as she fills them in.
 STEPS = ("My papers", "My cards", "How many")
 

@@ -4,14 +4,13 @@ import re
 import shutil
 from pathlib import Path
 
+from project import SAMPLES
 from starlette.testclient import TestClient
 
 from nesting.draw.canvas.lettering import TIE
 from nesting.page.folder.batch_folder import BatchFolder
 from nesting.page.rendering import render
 from nesting.page.serving import make_app
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 def texts_of(html: str) -> str:

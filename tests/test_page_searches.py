@@ -10,13 +10,13 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import pytest
+from project import SAMPLES
 
 import nesting
 from nesting.page.workers.searches import LongWork, Searches, digest_of
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
 PATIENCE = 300
-ROOT = Path(__file__).parent.parent
 
 Send = Callable[[object], None]
 
@@ -251,7 +251,7 @@ def test_news_ends_for_those_who_leave() -> None:
 
 def test_a_digest_is_of_the_batch_alone() -> None:
     """Two readings of a file have one digest; any change of what is asked has another."""
-    batch = nesting.read_batch(ROOT / "samples" / "orchard.yaml")
-    short = nesting.read_batch(ROOT / "samples" / "orchard-short.yaml")
-    assert digest_of(batch) == digest_of(nesting.read_batch(ROOT / "samples" / "orchard.yaml"))
+    batch = nesting.read_batch(SAMPLES / "orchard.yaml")
+    short = nesting.read_batch(SAMPLES / "orchard-short.yaml")
+    assert digest_of(batch) == digest_of(nesting.read_batch(SAMPLES / "orchard.yaml"))
     assert digest_of(batch) != digest_of(short)

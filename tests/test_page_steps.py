@@ -1,10 +1,10 @@
 """The steps as they are drawn up: from anything that a file may hold."""
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
+from project import SAMPLES
 
 from nesting.batch import KeyPath
 from nesting.files import InputError, read_draft
@@ -12,8 +12,6 @@ from nesting.page.folder.draft import Draft
 from nesting.page.steps import trimmer
 from nesting.page.steps.all_steps import STEPS, changed_parts, sections
 from nesting.page.steps.showing import Showing
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 def places(data: Any, path: KeyPath = ()) -> Iterator[KeyPath]:

@@ -2,17 +2,15 @@
 
 from functools import cache
 from itertools import product
-from pathlib import Path
 
 import pytest
+from project import SAMPLES
 
 import nesting
 from nesting.cutting.progress import progress_of
 from nesting.cutting.strokes import steps_of
 from nesting.page.folder.ticks import next_place, spoil, tick, unspoil, untick
 from nesting.record import Record, entries_text, read_record
-
-SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 @cache

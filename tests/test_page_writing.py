@@ -9,6 +9,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
+from project import SAMPLES
 from starlette.testclient import TestClient
 
 from nesting.draw.canvas.lettering import TIE
@@ -17,7 +18,6 @@ from nesting.page.serving import make_app
 from nesting.papers import Face, Paper, Sheet
 from nesting.stash import Stash, StashOffcut
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 SCRIPT = {"accept": "text/html-parts"}
 
 

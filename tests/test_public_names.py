@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from project import ROOT, SAMPLES
 
 import nesting
 from nesting.batch import Batch
@@ -12,7 +13,7 @@ from nesting.cards.resolving import resolve
 from nesting.errors import NestingError
 from nesting.files import read_batch
 
-README = Path(__file__).parent.parent / "README.md"
+README = ROOT / "README.md"
 FUNCTIONS = [
     "check", "compare", "cut_file", "draw_card", "draw_layout", "draw_pdf", "draw_shopping",
     "draw_side_by_side", "enough", "go_on", "layout_figures", "read_batch", "read_plan", "read_record", "solve",
@@ -71,7 +72,7 @@ def test_the_examples_of_the_readme_run_one_after_the_other(
 ) -> None:
     """Each goes on with what the ones before it have made."""
     monkeypatch.chdir(tmp_path)
-    Path("samples").symlink_to(README.parent / "samples")
+    Path("samples").symlink_to(SAMPLES)
     names: dict[str, object] = {}
     for block in fenced("python"):
         exec(block, names)  # noqa: S102 - the README's own examples are what is tested

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from project import SAMPLES
 from pypdf import PdfReader
 
 from nesting.advice.sufficiency import enough, left_over
@@ -23,7 +24,6 @@ from nesting.pack import Seconds
 from nesting.papers import Edges, Paper, Sheet
 from nesting.typed_lengths import parse_length, parse_size
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 LETTER = parse_length("8 1/2", "in"), parse_length("11", "in")
 TWELVE = parse_length("12", "in")
 TAG = LoosePiece("tag", "bee stripe", 1, *parse_size("2 x 3", "in"), face="front")

@@ -2,11 +2,11 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from pathlib import Path
 from random import Random
 
 import pytest
 from pack_cases import asked, sheet_batch
+from project import SAMPLES
 
 from nesting import Edges, read_batch
 from nesting.advice.looks import layer_looks
@@ -33,7 +33,6 @@ from nesting.papers import Face, Paper, Sheet
 from nesting.plan import Plan
 from nesting.typed_lengths import parse_length, parse_size
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 QUICK = Rounds(30)
 
 

@@ -1,8 +1,7 @@
 """Changes of a batch by their place in the file."""
 
-from pathlib import Path
-
 import pytest
+from project import SAMPLES
 
 from nesting import Change, Edges, Variant, read_batch
 from nesting.advice.variants import with_changes
@@ -10,7 +9,6 @@ from nesting.batch import Batch, BatchError
 from nesting.cards.resolving import resolve
 from nesting.typed_lengths import parse_length, parse_size
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 SUPPER = ("cards", "windfall supper")
 
 

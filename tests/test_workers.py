@@ -19,6 +19,7 @@ from threading import Event, Thread
 from threading import enumerate as all_threads
 
 import pytest
+from project import ROOT
 
 from nesting.workers import ReadyWorker, WorkerError, worker_processes
 
@@ -349,13 +350,12 @@ def test_no_ready_worker_outlives_a_killed_parent(tmp_path: Path) -> None:
     """With the process that started them killed, workers end, and what they are copies of."""
     script = tmp_path / "keeper.py"
     script.write_text(KEEPER)
-    root = Path(__file__).parent.parent
     with subprocess.Popen(
         [sys.executable, str(script)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
-        env=os.environ | {"PYTHONPATH": str(root)},
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
     ) as process:
         assert process.stdout is not None
         workers = {int(one) for one in process.stdout.readline().split()}
