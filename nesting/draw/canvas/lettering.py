@@ -23,9 +23,11 @@ LARGE_LETTER = 26.0
 LARGE_SIZE = 17.0
 NUMBER = 11.0
 
-#: Parts of the type size above and below the baseline, and from one line to the next.
+#: Parts of the type size: above and below the baseline, from it to the middle of capitals and
+#: digits, and from one line to the next.
 ASCENT = 0.76
 DESCENT = 0.24
+MIDDLE = 0.365
 LEADING = 1.35
 
 _ELLIPSIS = "\N{HORIZONTAL ELLIPSIS}"

@@ -50,8 +50,8 @@ _ARROW = 26.0
 _BELOW = 3.0
 #: Room for the letter and its arrow.
 _LETTERS = 84.0
-#: A mark between labels, at the edge of the page's print, in points.
-_MARK = 10.0
+#: The lines between labels, at the edge of the page's print, in points.
+_LINE = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +77,9 @@ def label_figures(plan: Plan, page: Page = LETTER_PAGE) -> "Iterator[Figure]":
     with house_style():
         foot, mark = mark_words(plan), mark_of(plan)
         surface = Surface(page, foot)
-        head = BODY * LEADING + _MARK
+        head = BODY * LEADING + _LINE
         area = surface.print_area
-        area = Box(area.x, area.y + _MARK, area.width, area.height - head - _MARK)
+        area = Box(area.x, area.y + _LINE, area.width, area.height - head - _LINE)
         width, step = area.width / _ACROSS, area.height / _STEPS
         labels = [_label(plan, piece, mark, width - 2 * _PAD, area.height) for piece in pieces]
         rows = [labels[first : first + _ACROSS] for first in range(0, len(labels), _ACROSS)]
@@ -108,14 +108,14 @@ def _finished(surface: Surface, area: Box, lines: list[float]) -> "Figure":
     surface.text(area.x, top - BODY * ASCENT, words, BODY, colour=QUIET)
     columns = [area.x + area.width * number / _ACROSS for number in range(_ACROSS + 1)]
     for x in columns:
-        for start, end in ((lines[0], lines[0] + _MARK), (lines[-1], lines[-1] - _MARK)):
+        for start, end in ((lines[0], lines[0] + _LINE), (lines[-1], lines[-1] - _LINE)):
             surface.line([(x, start), (x, end)], 0.8)
     for y in lines:
-        for start, end in ((area.x, area.x - _MARK), (area.right, area.right + _MARK)):
+        for start, end in ((area.x, area.x - _LINE), (area.right, area.right + _LINE)):
             surface.line([(start, y), (end, y)], 0.8)
         for x in columns[1:-1]:  # a small cross where four labels meet
-            surface.line([(x - _MARK / 2, y), (x + _MARK / 2, y)], 0.8)
-            surface.line([(x, y - _MARK / 2), (x, y + _MARK / 2)], 0.8)
+            surface.line([(x - _LINE / 2, y), (x + _LINE / 2, y)], 0.8)
+            surface.line([(x, y - _LINE / 2), (x, y + _LINE / 2)], 0.8)
     return surface.figure
 
 

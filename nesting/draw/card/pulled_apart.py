@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 
 from nesting.cards.aslant import Ground, Point
-from nesting.draw.canvas.lettering import LETTER
+from nesting.draw.canvas.lettering import LETTER, MIDDLE
 from nesting.draw.canvas.palette import INK, QUIET, WHITE, Colour
 from nesting.draw.canvas.surface import Box, Dash, Surface
 from nesting.draw.card.card_picture import GHOST, letter_row, pieces_at
@@ -169,4 +169,4 @@ def _write_letter(surface: Surface, row: WordRow, start: PagePoint, end: PagePoi
     """Draw a fine line from a level to its letter, and the letter."""
     surface.disc(start, 1.6, fill=INK)
     surface.line([start, (end[0] - 5, end[1])], _FINE)
-    draw_row(surface, row, (end[0], end[1] - LETTER * 0.365))
+    draw_row(surface, row, (end[0], end[1] - LETTER * MIDDLE))

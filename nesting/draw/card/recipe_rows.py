@@ -11,6 +11,7 @@ from nesting.draw.canvas.lettering import (
     BODY,
     LEADING,
     LETTER,
+    MIDDLE,
     SIZE,
     SMALLEST,
     text_width,
@@ -36,8 +37,8 @@ from nesting.draw.card.recipe_words import (
 )
 from nesting.draw.card.sides import CardLayer, Side
 from nesting.draw.sheet.labels import WordRow, draw_row
-from nesting.draw.sheet.marks import GRAIN_LENGTH, draw_grain
 from nesting.draw.sheet.middle_words import host_words
+from nesting.draw.sheet.orientation import GRAIN_LENGTH, draw_grain
 from nesting.draw.sheet.picture import paper_tint
 from nesting.draw.sheet.words import piece_size
 from nesting.needs import complete_sets
@@ -230,7 +231,7 @@ def _name_front(surface: Surface, score: Score, flat: Box, scale: float, *, grai
     else:
         front, other, along = (x, flat.y + at / 2), (x, flat.top - at / 2), flat.width
     if text_width("front", SMALLEST) < (at if score.axis == "x" else flat.width):
-        surface.text(front[0], front[1] - SMALLEST * 0.365, "front", SMALLEST, align="center")
+        surface.text(front[0], front[1] - SMALLEST * MIDDLE, "front", SMALLEST, align="center")
     if grain and along > GRAIN_LENGTH + 4:
         draw_grain(surface, other, upright=score.axis == "x")
 
@@ -257,4 +258,4 @@ def _draw_open(surface: Surface, plan: Plan, piece: Piece, area: Box) -> None:
         surface.box(box, fill=fill, weight=_FINE)
     for name, box in names.items():
         x, y = box.centre
-        surface.text(x, y - SMALLEST * 0.365, name, SMALLEST, align="center")
+        surface.text(x, y - SMALLEST * MIDDLE, name, SMALLEST, align="center")

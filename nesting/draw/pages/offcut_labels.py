@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _ACROSS, _DOWN = 3, 8
 _PAD = 8.0
 _NUMBER = 24.0
-_MARK = 10.0
+_WHITE = 10.0
 
 #: Number, paper, size in words, edge at the top of the print, edge of the strip or ``none``.
 Label = tuple[int, str, str, Edge, str]
@@ -36,10 +36,10 @@ def _pages(labels: Sequence[Label], page: Page) -> "Iterator[Figure]":
             whole = surface.print_area
             words = "Labels for offcuts: cut apart at the lines; stick each so that its arrow points to the top of the print."
             surface.text(whole.x, whole.top - BODY * ASCENT, words, BODY, colour=QUIET)
-            width, height = whole.width / _ACROSS, (whole.height - BODY * LEADING - _MARK) / _DOWN
+            width, height = whole.width / _ACROSS, (whole.height - BODY * LEADING - _WHITE) / _DOWN
             for number, label in enumerate(labels[first : first + _ACROSS * _DOWN]):
                 down, across = divmod(number, _ACROSS)
-                top = whole.top - BODY * LEADING - _MARK - down * height
+                top = whole.top - BODY * LEADING - _WHITE - down * height
                 box = Box(whole.x + across * width, top - height, width, height)
                 _draw_label(surface, label, box)
             yield surface.figure

@@ -9,6 +9,7 @@ from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
     LEADING,
+    MIDDLE,
     SMALLEST,
     TITLE,
     shorten,
@@ -260,4 +261,4 @@ def _draw_letter(surface: Surface, letter: str, box: Box) -> None:
     wide = text_width(letter, SMALLEST, bold=True) + 2 * _CLEAR
     if box.height >= SMALLEST * ASCENT + 2 * _CLEAR and box.width >= wide:
         x, y = box.centre
-        surface.text(x, y - SMALLEST * 0.365, letter, SMALLEST, bold=True, align="center")
+        surface.text(x, y - SMALLEST * MIDDLE, letter, SMALLEST, bold=True, align="center")

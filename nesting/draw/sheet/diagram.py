@@ -8,6 +8,7 @@ from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
     LEADING,
+    MIDDLE,
     SMALLEST,
     TITLE,
     isolated,
@@ -323,5 +324,5 @@ def _draw_scale(surface: Surface, subject: Subject, view: View, area: Box) -> No
     for end in (x, x + length):
         surface.line([(end, y - 4), (end, y + 4)], 1.2)
     words = f"{number} {subject.unit}; {DRAWN_SMALLER}"
-    surface.text(x + length + 8, y - SMALLEST * 0.365, words, SMALLEST, colour=QUIET)
+    surface.text(x + length + 8, y - SMALLEST * MIDDLE, words, SMALLEST, colour=QUIET)
     surface.text(x, y - 9 - SMALLEST, SIZES_IN[subject.unit], SMALLEST)

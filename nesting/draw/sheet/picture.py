@@ -7,8 +7,8 @@ from nesting.draw.canvas.surface import AnySurface, Box, Dash
 from nesting.draw.sheet.bearings import has_directions
 from nesting.draw.sheet.labels import draw_block
 from nesting.draw.sheet.leaders import Leader, draw_leader, leaders_room
-from nesting.draw.sheet.marks import ARROWS_ROOM, draw_directions, draw_start
 from nesting.draw.sheet.numbers import draw_numbers
+from nesting.draw.sheet.orientation import ARROWS_ROOM, draw_directions, draw_start
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.texts import compose
 from nesting.draw.sheet.view import (

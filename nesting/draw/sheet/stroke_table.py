@@ -11,6 +11,7 @@ from nesting.draw.canvas.lettering import (
     BODY,
     HEADING,
     LEADING,
+    MIDDLE,
     NUMBER,
     SMALLEST,
     TITLE,
@@ -185,7 +186,7 @@ def _draw_ring(surface: Surface, numbers: str, left: float, middle: float) -> No
     surface.shape(ends, fill=None, weight=1.0)
     wide = text_width(numbers, NUMBER, bold=True)
     x = (left + right + _RING - wide) / 2
-    surface.text(x, middle - NUMBER * 0.365, numbers, NUMBER, bold=True)
+    surface.text(x, middle - NUMBER * MIDDLE, numbers, NUMBER, bold=True)
 
 
 def _draw_row(
@@ -205,7 +206,7 @@ def _draw_row(
     surface.text(left, y - _SETTING_DOWN, setting_words(subject, step), TITLE, bold=True)
     end = left + _head_width(subject, step)
     numbers = number_words(step)
-    _draw_ring(surface, numbers, end - _ring_width(numbers), y - _SETTING_DOWN + TITLE * 0.365)
+    _draw_ring(surface, numbers, end - _ring_width(numbers), y - _SETTING_DOWN + TITLE * MIDDLE)
     boxes = _boxes_of(subject)
     if row.boxes_down is not None:
         room = Box(left, y - row.height, right - left, row.height - row.boxes_down)

@@ -14,7 +14,7 @@ from nesting.papers import CLOCKWISE, Edge
 #: Of a small picture: its size in points, and the least that a part is drawn wide.
 PICTURE = (46.0, 36.0)
 _LEAST = 5.0
-#: The mark of the edge that is the top of the diagram, in points.
+#: The triangle at the edge that is the top of the diagram, in points.
 _TOP = 5.0
 
 

@@ -186,7 +186,7 @@ def offcut_words(sheet: Sheet, paper: Paper, unit: Unit) -> str:
 
 
 def legend_words(subject: Subject, *, leaders: bool = False) -> str:
-    """Say what the marks in the picture stand for: only what is there."""
+    """Say what lines, shades and arrows in the picture stand for: only what is there."""
     plan, layout = subject.plan, subject.layout
     nodes = [placed.node for placed in layout.walk()]
     blanks = [(plan.piece(node.piece), node.turned) for node in nodes if isinstance(node, Blank)]

@@ -6,7 +6,7 @@ from functools import lru_cache
 from nesting.draw.canvas.palette import INK, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.bearings import seen_edge
-from nesting.draw.sheet.marks import draw_big_arrow
+from nesting.draw.sheet.orientation import draw_big_arrow
 from nesting.page.pictures.prints import FaceLook, Looks
 from nesting.page.pictures.screen import ScreenSurface
 from nesting.papers import Edge, FaceName, Paper

@@ -2,7 +2,7 @@
 
 from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Step, Stroke
-from nesting.draw.canvas.lettering import LETTER, SIZE, text_width, wrap
+from nesting.draw.canvas.lettering import LETTER, MIDDLE, SIZE, text_width, wrap
 from nesting.draw.canvas.palette import HATCH, SHADE
 from nesting.draw.canvas.surface import Box
 from nesting.draw.sheet.picture import paper_tint
@@ -25,7 +25,7 @@ from nesting.units import with_unit
 _WIDTH, _HEIGHT = 480.0, 400.0
 #: The ruler setting is read from where the hands are.
 _SETTING = 44.0
-#: The mark of the edge that is the top of the layout's picture.
+#: The triangle at the edge that is the top of the layout's picture.
 _TOP = 12.0
 #: White at both sides, above the part for the ruler setting, and below it for what drops off.
 _ASIDE, _ABOVE, _BELOW = 24.0, 92.0, 60.0
@@ -79,7 +79,7 @@ def _draw_inside(surface: ScreenSurface, subject: Subject, part: Part, box: Box)
     size = LETTER if isinstance(node, Blank) else SIZE
     if word and box.height > size and box.width > text_width(word, size, bold=True) + 2:
         x, y = box.centre
-        surface.text(x, y - size * 0.365, word, size, bold=isinstance(node, Blank), align="center")
+        surface.text(x, y - size * MIDDLE, word, size, bold=isinstance(node, Blank), align="center")
 
 
 def _draw_blade(surface: ScreenSurface, subject: Subject, step: Step, lying: LyingPart) -> None:

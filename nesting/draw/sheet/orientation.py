@@ -13,7 +13,7 @@ from nesting.papers import Edge, Face
 #: Room for the arrows beside the sheet, opposite the starting corner, or below it.
 ARROWS_ROOM = 56.0
 _ARROW = 46.0
-#: How long the mark of the grain is, in points.
+#: How long the lines of the grain are, in points.
 GRAIN_LENGTH = 36.0
 _BESIDE_ONE_ANOTHER = 18.0
 
@@ -68,23 +68,23 @@ def _directed_faces(subject: Subject) -> Iterator[tuple[Face, tuple[str, ...], b
 
 
 def _next(taken: Box, x: float, top: float, *, below: bool) -> tuple[float, float]:
-    """The upper left of the next mark."""
+    """The upper left of what is drawn next."""
     return (taken.right + _BESIDE_ONE_ANOTHER, top) if below else (x, taken.y - 14)
 
 
-def _write_at(surface: AnySurface, mark: Box, words: tuple[str, ...], *, below: bool) -> Box:
-    """Write words at a mark: on its right where marks are side by side, else under it."""
+def _write_at(surface: AnySurface, drawn: Box, words: tuple[str, ...], *, below: bool) -> Box:
+    """Write words at what is drawn: on its right ``below`` the sheet, else under it."""
     pitch = SIZE * 1.15
     width = max(text_width(word, SIZE, bold=word == "up") for word in words)
-    x, top = (mark.right + 4, mark.centre[1] + pitch * len(words) / 2) if below else (
-        mark.centre[0] - width / 2, mark.y)  # fmt: skip
+    x, top = (drawn.right + 4, drawn.centre[1] + pitch * len(words) / 2) if below else (
+        drawn.centre[0] - width / 2, drawn.y)  # fmt: skip
     for number, word in enumerate(words, 1):
         surface.text(x + width / 2, top - number * pitch + 3, word, SIZE, bold=word == "up",
                      align="center")  # fmt: skip
     if below:
-        return Box(mark.x, mark.y, mark.width + 4 + width, mark.height)
+        return Box(drawn.x, drawn.y, drawn.width + 4 + width, drawn.height)
     height = pitch * len(words)
-    return Box(mark.x, mark.y - height, mark.width, mark.height + height)
+    return Box(drawn.x, drawn.y - height, drawn.width, drawn.height + height)
 
 
 def draw_big_arrow(surface: AnySurface, box: Box, edge: Edge, *, both: bool, hollow: bool) -> None:
