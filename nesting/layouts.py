@@ -119,6 +119,10 @@ class Layout:
     cut_width: int
     tree: Node
 
+    def at_hand(self, cut: int) -> int:
+        """How many of the first sheets cut were at hand: those to buy are cut last."""
+        return min(cut, self.alike - self.to_buy)
+
     def walk(self) -> Iterator[Placed]:
         """Every node with its rectangle, a cut before its sides, the low side before the high."""
         todo = [Placed(self.tree, 0, 0, self.width, self.height)]

@@ -26,22 +26,18 @@ def begun_after(plan: Plan, progress: Progress) -> Begun:
 
 
 def left_to_cut(plan: Plan, progress: Progress) -> Plan:
-    """The plan without the sheets that are cut: what is needed, at hand and to buy is what is left.
-
-    Of sheets alike those to buy are cut last.
-    """
+    """The plan without the sheets that are cut: what is needed, at hand and to buy is what is left."""
     begun = begun_after(plan, replace(progress, in_hand=()))
     whole, bought = Counter[str](), Counter[str]()
     layouts = []
     for layout in plan.layouts:
         cut = progress.cut_into.get(layout.id, 0)
-        left = replace(layout, alike=layout.alike - cut)
-        left = replace(left, to_buy=min(layout.to_buy, left.alike))
+        new = cut - layout.at_hand(cut)
         if layout.source.kind == "sheet":
             whole[layout.paper] += cut
-            bought[layout.paper] += layout.to_buy - left.to_buy
-        if left.alike:
-            layouts.append(left)
+            bought[layout.paper] += new
+        if cut < layout.alike:
+            layouts.append(replace(layout, alike=layout.alike - cut, to_buy=layout.to_buy - new))
     return replace(
         plan,
         asked=with_begun(replace(plan.asked, papers=begun.papers), begun),

@@ -133,7 +133,7 @@ class _Using:
             _take_offcuts(self._stash, self._writer, paper, layout, numbers)
             self.offcuts += numbers
             return
-        count = _at_hand(layout, has) - _at_hand(layout, had)
+        count = layout.at_hand(has) - layout.at_hand(had)
         of_size = layout.paper, nominal_size(layout, paper)
         if count:
             self._stash.take_rows(self._writer, *of_size, count)
@@ -224,8 +224,8 @@ def cut_later(plan: Plan, now: Progress) -> Counter[tuple[str, tuple[int, int]]]
     for layout in plan.layouts:
         if layout.source.kind == "sheet":
             size = nominal_size(layout, plan.asked.paper(layout.paper))
-            cut = _at_hand(layout, now.cut_into.get(layout.id, 0))
-            later[layout.paper, size] += _at_hand(layout, layout.alike) - cut
+            cut = layout.at_hand(now.cut_into.get(layout.id, 0))
+            later[layout.paper, size] += layout.at_hand(layout.alike) - cut
     return later
 
 
@@ -247,11 +247,6 @@ def _left_before(plan: Plan, layout: Layout, paper: Paper) -> bool:
     named = {key_of_sheet(paper, sheet) for sheet in first.sheets if not sheet.numbers}
     kept = is_kept(*nominal_size(layout, paper), plan.asked.keep_from)
     return kept and key_of_layout(layout, paper) not in named
-
-
-def _at_hand(layout: Layout, cut: int) -> int:
-    """How many of the first sheets cut were at hand: those to buy are cut last."""
-    return min(cut, layout.alike - layout.to_buy)
 
 
 def _take_offcuts(
