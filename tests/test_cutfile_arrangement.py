@@ -314,7 +314,7 @@ def test_the_check_sees_a_circle_as_a_circle() -> None:
     plan = plan_of_batch(plum_batch(circle("2", 2)))
     piece, side = plan.pieces[0], inches("2")
     off = isqrt(side * side // 2) + 1  # along both axes: across, just a diameter
-    sheetful = Sheetful(1, "plum dots", plan.layouts[0].source, UNIT, UNIT, 1, 0, ())
+    sheetful = Sheetful(0, "plum dots", plan.layouts[0].source, UNIT, UNIT, 1, 0, ())
     wanted = Counter({piece.id: 2})
     apart = tuple(PlacedPiece(piece, False, at, at, side, side) for at in (0, off))
     assert off < side

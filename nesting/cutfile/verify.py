@@ -29,12 +29,12 @@ def find_misplaced(
         Least distance between two shapes, in nm.
     """
     found: Counter[str] = Counter()
-    for sheetful, usable in sheetfuls:
+    for number, (sheetful, usable) in enumerate(sheetfuls, 1):
         for shape in sheetful.shapes:
-            yield from (f"sheet {sheetful.number}: {said}" for said in _of_shape(shape, usable))
+            yield from (f"sheet {number}: {said}" for said in _of_shape(shape, usable))
         for one, other in _too_close(sheetful.shapes, gap):
             letters = f"{one.piece.letter} and {other.piece.letter}"
-            yield f"sheet {sheetful.number}: {letters} are closer than the gap."
+            yield f"sheet {number}: {letters} are closer than the gap."
         for piece, count in count_pieces(sheetful.shapes).items():
             found[piece] += count * sheetful.alike
     for piece in sorted(found.keys() | wanted.keys()):
