@@ -75,6 +75,18 @@ def test_the_last_of_a_paper_leaves_the_paper() -> None:
     assert f"{PAPER}/have" in after.faults
 
 
+def test_another_size_of_a_paper_in_its_own_style() -> None:
+    """The one size that it had becomes the first of a list, where and as the paper is written."""
+    text = "papers:\n  oat:\n    sheet: 12 x 12\n    have: 3\n  rye: {sheet: 8 x 8, have: 1}\n"
+    after = Draft(read_draft(text, "supper.yaml"))
+    for paper in ("oat", "rye"):
+        after = after.with_entry(f"/papers/{paper}/sheets", "", {"size": "3 x 4", "have": "1"})
+    assert after.text == (
+        "papers:\n  oat:\n    sheets:\n      - {size: 12 x 12, have: 3}\n      - {size: 3 x 4, have: 1}\n"
+        "  rye: {sheets: [{size: 8 x 8, have: 1}, {size: 3 x 4, have: 1}]}\n"
+    )
+
+
 def test_layers_over_one_without_a_name_follow_the_one_it_is_given() -> None:
     """They go by its number until then."""
     band = "      - {name: band, paper: pear/toss, height: 1, over: layer 1}\n"

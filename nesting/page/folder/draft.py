@@ -185,12 +185,14 @@ class Draft:
     def _with_sheets(self, paper: KeyPath) -> BatchDraft:
         """The one size of a paper as the first of a list."""
         keys = {"sheet": "size", "have": "have", "price": "price"}
-        there = {key: self.file.value((*paper, key)) for key in keys}
-        file = self.file
-        for key, value in there.items():
-            file = file.remove((*paper, key)) if value is not None else file
-        one = {keys[key]: value for key, value in there.items() if value is not None}
-        return file.append((*paper, "sheets"), one) if one else file
+        there = [key for key in keys if self.file.value((*paper, key)) is not None]
+        if not there:
+            return self.file
+        one = {keys[key]: self.file.value((*paper, key)) for key in there}
+        file = self.file.append((*paper, "sheets"), one)  # before they go: an empty paper has no style
+        for key in there:
+            file = file.remove((*paper, key))
+        return file
 
     def written_out(self, pointer: str) -> "Draft":
         """A paper that is left to the stash with all that the stash says of it."""

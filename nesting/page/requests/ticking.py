@@ -240,20 +240,11 @@ def _with_offcut(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
         There is no such paper, or it is all in the stash.
     """
     paper, size = fields.get("paper", ""), fields.get("size", "").strip()
-    path = ("papers", paper)
-    file, value = draft.file, draft.file.value(path)
-    if not isinstance(value, dict):
+    pointer = pointer_of(("papers", paper))
+    if not isinstance(draft.value(pointer), dict):
         raise InputError(f"{paper}; expected a paper of this batch whose sheets are counted in it")
-    if "sheets" not in value:
-        sheet = {"size": value.get("sheet", ""), "have": value.get("have", "0")}
-        if "price" in value:
-            sheet["price"] = value["price"]
-        file = file.write((*path, "sheets"), [sheet])
-        for key in ("sheet", "have", "price"):
-            if key in value:
-                file = file.remove((*path, key))
-    file = file.append((*path, "sheets"), {"size": size, "have": "1", "offcut": "true"})
-    return f"{paper}: {size} found", Draft(file)
+    offcut = {"size": size, "have": "1", "offcut": "true"}
+    return f"{paper}: {size} found", draft.with_entry(f"{pointer}/sheets", "", offcut)
 
 
 def _with_more(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
