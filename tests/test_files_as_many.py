@@ -9,7 +9,15 @@ from ruamel.yaml import YAML
 
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
-from nesting.files import InputError, batch_schema, changed_text, read_batch, read_plan, write_plan
+from nesting.files import (
+    InputError,
+    batch_schema,
+    read_batch,
+    read_draft,
+    read_plan,
+    with_changes_written,
+    write_plan,
+)
 from nesting.files.plan_json import plan_to_data
 
 BATCH = """\
@@ -131,7 +139,8 @@ def test_plans_on_disk(tmp_path: Path) -> None:
 
 def test_a_change_is_written_in_words(tmp_path: Path) -> None:
     """A number changed to as many as possible is written as the file has it."""
-    batch = read(tmp_path, BATCH.replace("spares: 1\n", ""))
-    change = Change(("cards", "cider", "make"), None)
-    text = changed_text(tmp_path / "market.yaml", (change,), with_changes(batch, (change,)))
-    assert "  cider:\n    make: as many as possible\n" in text
+    text = BATCH.replace("spares: 1\n", "")
+    changes = (Change(("cards", "cider", "make"), None),)
+    after = with_changes(read(tmp_path, text), changes)
+    draft = with_changes_written(read_draft(text, "market.yaml"), changes, after)
+    assert "  cider:\n    make: as many as possible\n" in draft.text

@@ -7,8 +7,9 @@ from project import SAMPLES
 
 from nesting.advice.small_changes import change_families
 from nesting.advice.variants import Change, with_changes
+from nesting.batch import Batch
 from nesting.cards.resolving import resolve
-from nesting.files import InputError, changed_text, read_batch
+from nesting.files import InputError, read_batch, read_draft, read_text, with_changes_written
 from nesting.papers import Edges
 from nesting.typed_lengths import parse_length, parse_size
 
@@ -45,7 +46,13 @@ cards:
 
 def applied(path: Path, *changes: Change) -> str:
     """The text with the changes, which gives the changed batch."""
-    return changed_text(path, changes, with_changes(read_batch(path), changes))
+    return written(path, changes, with_changes(read_batch(path), changes))
+
+
+def written(path: Path, changes: tuple[Change, ...], after: Batch) -> str:
+    """The text with the changes, which has to give a batch."""
+    draft = read_draft(read_text(path, "a batch file"), path.name)
+    return with_changes_written(draft, changes, after).text
 
 
 def inches(*texts: str) -> list[int]:
@@ -68,7 +75,7 @@ def test_small_changes_of_a_sample_touch_only_their_lines(sample: str, every: in
             after = with_changes(batch, step.changes)
             if resolve(after).faults:
                 continue
-            new = changed_text(path, step.changes, after).splitlines()
+            new = written(path, step.changes, after).splitlines()
             assert len(new) == len(old)
             different = sum(one != other for one, other in zip(old, new, strict=True))
             assert 1 <= different <= len(step.changes)

@@ -12,14 +12,16 @@ from nesting.advice.variants import Change, with_changes
 from nesting.files import (
     InputError,
     batch_of_sheet,
-    changed_text,
     plan_to_json,
     read_batch_with_warnings,
+    read_draft,
     read_papers,
     read_pieces_csv,
     read_plan_with_faults,
+    read_text,
     read_variants,
     read_vary,
+    with_changes_written,
 )
 from nesting.typed_lengths import LengthError, parse_length, parse_point, parse_size
 from tests.plans import harvest_plan
@@ -157,7 +159,8 @@ class Readers:
         read_papers(file)
         batch, _ = read_batch_with_warnings(file)
         changes = (Change(("cards", batch.cards[0].name, "make"), 9),) if batch.cards else ()
-        changed_text(file, changes, with_changes(batch, changes))
+        draft = read_draft(read_text(file, "a batch file"), file.name)
+        with_changes_written(draft, changes, with_changes(batch, changes))
 
     def pieces(self, chance: random.Random) -> None:
         """A list of pieces."""

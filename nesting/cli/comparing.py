@@ -158,7 +158,13 @@ def suggest_command(
     from nesting.advice.suggestions import suggest as find_suggestions
     from nesting.cli.comparison_tables import print_suggestions, suggestions_json
     from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import changed_text, encoded_like, write_whole
+    from nesting.files import (
+        encoded_like,
+        read_draft,
+        read_text,
+        with_changes_written,
+        write_whole,
+    )
 
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")
@@ -175,8 +181,9 @@ def suggest_command(
     if number is not None and out is not None:
         one = found[number]
         with refusing():
-            text = changed_text(batch, one.changes, one.batch, at_hand)
-            write_whole({out: encoded_like(batch, text)})
+            draft = read_draft(read_text(batch, "a batch file"), str(batch), at_hand)
+            after = with_changes_written(draft, one.changes, one.batch)
+            write_whole({out: encoded_like(batch, after.text)})
         found = {number: one}
     if as_json:
         click.echo(json.dumps(suggestions_json(found), ensure_ascii=False, indent=1))

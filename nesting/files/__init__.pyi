@@ -1,5 +1,5 @@
 from .at_hand import STASH, AtHand, as_planned
-from .batch_change import changed_text
+from .batch_change import with_changes_written
 from .batch_draft import BatchDraft, read_draft
 from .batch_models import batch_schema
 from .batch_yaml import read_batch, read_batch_with_warnings, read_papers
@@ -23,7 +23,6 @@ __all__ = [
     "as_planned",
     "batch_of_sheet",
     "batch_schema",
-    "changed_text",
     "encoded_like",
     "is_empty_folder",
     "plan_to_data",
@@ -39,6 +38,7 @@ __all__ = [
     "read_variants",
     "read_vary",
     "try_folder",
+    "with_changes_written",
     "write_plan",
     "write_whole",
 ]

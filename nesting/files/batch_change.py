@@ -4,14 +4,11 @@ They are written as the file has such values: one length for all edges or one fo
 one text or as two.
 """
 
-from pathlib import Path as FilePath
 from typing import Any
 
 from nesting.advice.variants import Change
 from nesting.batch import Batch, KeyPath
-from nesting.files.at_hand import AtHand
-from nesting.files.batch_draft import BatchDraft, read_draft, unchangeable
-from nesting.files.faults import read_text
+from nesting.files.batch_draft import BatchDraft, unchangeable
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.files.yaml_edit import YamlValue
 from nesting.papers import EDGES, Edges
@@ -21,37 +18,28 @@ from nesting.units import Unit
 _LENGTHS = ("width", "height", "circle")
 
 
-def changed_text(
-    path: str | FilePath,
-    changes: tuple[Change, ...],
-    after: Batch,
-    at_hand: AtHand | None = None,
-) -> str:
-    """The text of a batch file with some changes in it.
+def with_changes_written(
+    draft: BatchDraft, changes: tuple[Change, ...], after: Batch
+) -> BatchDraft:
+    """A batch file with some changes in it.
 
     Parameters
     ----------
-    path
-        The batch file.
     changes
         Their paths are those of the file, numbers for layers and loose pieces.
     after
         The batch that the changed file has to give.
-    at_hand
-        Gives what the stash has of a paper.
 
     Raises
     ------
     InputError
-        The file cannot be read, or the changes do not give that batch, as where one value stands
-        for several by an alias.
+        The changes do not give that batch, as where one value stands for several by an alias.
     """
-    draft = read_draft(read_text(path, "a batch file"), str(path), at_hand)
     for change in changes:
         draft = draft.replace(_written(draft, change, after.unit))
     if draft.batch != after:
         raise unchangeable(draft.name)
-    return draft.text
+    return draft
 
 
 def _written(draft: BatchDraft, change: Change, unit: Unit) -> dict[KeyPath, YamlValue]:

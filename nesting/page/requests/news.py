@@ -6,13 +6,12 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
-from nesting.files import InputError, changed_text, read_draft
+from nesting.files import InputError, with_changes_written
 from nesting.page.folder.draft import Draft
 from nesting.page.requests.asked import (
     FormFields,
     answering_of,
     fields_of,
-    folder_of,
     opened_of,
     state_of,
 )
@@ -60,16 +59,14 @@ async def look_for_changes(request: Request) -> Response:
 
 async def apply(request: Request) -> Response:
     """Make a small change that was found."""
-    folder, answering = folder_of(request), answering_of(request)
+    answering = answering_of(request)
 
-    def apply_one(_: Draft, fields: FormFields) -> tuple[Draft, str]:
+    def apply_one(draft: Draft, fields: FormFields) -> tuple[Draft, str]:
         search = answering.changes(fields["of"])
         if search is None or search.found is None:
             raise InputError("This change was found for an earlier state of the batch: look again.")
         one = search.found.all[int(fields["number"])]
-        name = request.path_params["file"]
-        text = changed_text(folder.path / name, one.changes, one.batch, folder.at_hand)
-        return Draft(read_draft(text, name, folder.at_hand)), one.words
+        return Draft(with_changes_written(draft.file, one.changes, one.batch)), one.words
 
     return await changed(request, apply_one)
 
