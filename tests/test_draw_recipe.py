@@ -519,7 +519,7 @@ def test_two_ends_are_said_and_drawn() -> None:
     """The recipe says how long each end is, from where, under what they meet, and where to fold them."""
     words = " ".join(said(joined_plan(), "harvest")).replace("\N{NO-BREAK SPACE}", " ")
     assert (
-        "two ends: A, 6 3/4 long at the left; A, 6 3/4 long at the right; the join lies under seal"
+        "two ends: A, 6 3/4 long at the left; A, 6 3/4 long at the right; the joint lies under seal"
         in words
     )
     assert "fold its ends behind, as it lies 4 from the left, 4 from the right" in words
@@ -535,7 +535,7 @@ def test_labels_tell_the_ends_apart() -> None:
     (words,) = joint_words(joined_plan())
     assert words == (
         "harvest, band: 3 in two ends: A, 6 3/4 long at the left; A, 6 3/4 long at the right; "
-        "the join lies under seal."
+        "the joint lies under seal."
     )
 
 

@@ -279,7 +279,7 @@ def test_a_join_is_offered_with_its_saving() -> None:
     )
     found = suggest(replace(joined, papers=papers, cards=cards), QUICK)
     mine = [s for s in found if s.kind == "join" and s.paper == "bee stripe"]
-    words = "windfall supper, ribbon: two ends where that saves, the join hidden by moon"
+    words = "windfall supper, ribbon: two ends where that saves, the joint hidden by moon"
     assert saved_by(mine)[words] == (2, 1)
     assert all(suggestion.looks == () for suggestion in mine)
     assert not [s for s in suggest(joined, QUICK) if ", ribbon: two ends" in s.words]

@@ -285,7 +285,9 @@ def _joined(asked: Resolved, card: Card, path: KeyPath, layer: Layer) -> Iterato
     joints = joints_of(placed, layer.name, asked.batch)
     if joints:
         covers = " or ".join(dict.fromkeys(" and ".join(joint.under) for joint in joints))
-        words = f"{card.name}, {layer.name}: two ends where that saves, the join hidden by {covers}"
+        words = (
+            f"{card.name}, {layer.name}: two ends where that saves, the joint hidden by {covers}"
+        )
         step = SmallChange(words, (Change((*path, "join"), "may"),))
         yield Family(f"{card.name}, {layer.name}", "join", (step,))
 

@@ -138,7 +138,7 @@ def _join_clashes(path: KeyPath, layer: Layer, *, is_round: bool) -> Iterator[Fa
         expected = "one of them: a joint is cut across the length of what lies straight"
         yield Fault(here, "'join' beside 'angle'", expected)
     if is_round:
-        yield Fault(here, "join on a circle", "no join: a circle has no ends")
+        yield Fault(here, "join on a circle", "no joint: a circle has no ends")
     if layer.die_allowance:
         expected = "one of them: a die finishes a piece in one"
         yield Fault(here, "'join' beside 'die allowance'", expected)

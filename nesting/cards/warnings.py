@@ -77,7 +77,7 @@ def _without_joint(card: Card, asked: Resolved) -> Iterator[str]:
     for layer in card.layers:
         if layer.join != "never" and layer.name not in joined:
             yield (
-                f"{card.name}, {layer.name}: no join is hidden, as no layer above covers "
+                f"{card.name}, {layer.name}: no joint is hidden, as no layer above covers "
                 f"{hiding_words(asked.batch)}; it is cut in one piece"
             )
 

@@ -66,7 +66,7 @@ def _cautions(case: Case) -> Iterator[_Caution]:
             if layer.join != "never" and all(len(way) == 1 for way in ways):
                 lap = [length_words(2 * case.batch.lap, unit)] if case.batch.lap else []
                 named = _in_order("join", *lap)
-                about = "its join, which nothing hides"
+                about = "its joint, which nothing hides"
                 yield _Caution(f"{card.name}, {layer.name}", named, about)
         least, there = spare_room(card, unit)
         if there is not None and there < least:

@@ -55,7 +55,7 @@ def ends_words(plan: Plan, card: Card, layer: str, way: CutWay) -> str:
         for piece, edge in zip(way.pieces, edges, strict=True)
     ]
     hidden = " and ".join(map(isolated, way.under))
-    return f"two ends: {'; '.join(ends)}; the join lies under {hidden}"
+    return f"two ends: {'; '.join(ends)}; the joint lies under {hidden}"
 
 
 def joint_words(plan: Plan) -> Iterator[str]:
