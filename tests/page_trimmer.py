@@ -1,10 +1,23 @@
-"""The large page at the trimmer, in a browser: what is done is ticked by whoever looks at it."""
+"""The large page at the trimmer, in a browser, and a batch for it: what is done is ticked by whoever looks at it."""
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+SUPPER = """\
+# One design from two sheets.
+batch: Orchard supper
+unit: in
+papers:
+  pear toss: {sheet: 12 x 12, have: 3, buy: false, front: four-way}
+cards:
+  windfall:
+    make: 8
+    size: 4 1/4 x 5 1/2
+    layers:
+      - {name: panel, paper: pear toss, reveal: 1/8}
+"""
 #: A touch that was on its way when something else was put in place is not taken for what is shown now.
 LOOKED_AT = "() => typeof since === 'number' && performance.now() - since >= 500"
 OTHER = "(words) => document.querySelector('main').innerText !== words"

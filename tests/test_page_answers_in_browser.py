@@ -7,23 +7,10 @@ from typing import TYPE_CHECKING
 import pytest
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
-from page_trimmer import LOOKED_AT, at_step, tick
+from page_trimmer import LOOKED_AT, SUPPER, at_step, tick
 
 if TYPE_CHECKING:
     from playwright.sync_api import APIResponse, Browser, Page, Route
-
-SUPPER = """\
-batch: Orchard supper
-unit: in
-papers:
-  pear toss: {sheet: 12 x 12, have: 2, buy: false, front: four-way}
-cards:
-  windfall:
-    make: 8
-    size: 4 1/4 x 5 1/2
-    layers:
-      - {name: panel, paper: pear toss, reveal: 1/8}
-"""
 
 
 @pytest.fixture
@@ -31,7 +18,7 @@ def cards(tmp_path: Path) -> Iterator[Served]:
     """The page of a folder with one batch in it."""
     folder = tmp_path / "cards"
     folder.mkdir()
-    (folder / "supper.yaml").write_text(SUPPER, "utf-8")
+    (folder / "supper.yaml").write_text(SUPPER.replace("have: 3", "have: 2"), "utf-8")
     with served(folder) as one:
         yield one
 

@@ -10,6 +10,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from page_trimmer import SUPPER
 from pypdf import PdfReader
 from starlette.testclient import TestClient
 
@@ -26,20 +27,6 @@ SHEET = "/batch/supper.yaml"
 TRIMMER = f"{SHEET}/trimmer"
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
 PATIENCE = 60
-
-SUPPER = """\
-# One design from two sheets, and one sheet more at hand.
-batch: Orchard supper
-unit: in
-papers:
-  pear toss: {sheet: 12 x 12, have: 3, buy: false, front: four-way}
-cards:
-  windfall:
-    make: 8
-    size: 4 1/4 x 5 1/2
-    layers:
-      - {name: panel, paper: pear toss, reveal: 1/8}
-"""
 
 
 def page_of(folder: Path) -> TestClient:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 from page_looks import assert_fits
 from page_served import Served, served
-from page_trimmer import LOOKED_AT, at_step, tick, tick_step
+from page_trimmer import LOOKED_AT, SUPPER, at_step, tick, tick_step
 from PIL import Image
 from playwright.sync_api import Error as PlaywrightError
 
@@ -19,18 +19,6 @@ from nesting.files import read_batch
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, CDPSession, Page, Route
 
-SUPPER = """\
-batch: Orchard supper
-unit: in
-papers:
-  pear toss: {sheet: 12 x 12, have: 3, buy: false, front: four-way}
-cards:
-  windfall:
-    make: 8
-    size: 4 1/4 x 5 1/2
-    layers:
-      - {name: panel, paper: pear toss, reveal: 1/8}
-"""
 BANDED = SUPPER + "      - {name: band, paper: pear toss, height: 1 1/4, at: {bottom: 1}}\n"
 PHONE, TABLET = (390, 844), (820, 1180)
 
