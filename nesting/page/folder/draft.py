@@ -109,7 +109,7 @@ class Draft:
         return self.file.value(self.place(pointer))
 
     def place(self, pointer: str) -> KeyPath:
-        """Where it is written what a pointer names: one text may stand for several."""
+        """Where what a pointer names is written: one text may stand for several."""
         path = self.path(pointer)
         return path[:-1] if self._short(path) else path
 
