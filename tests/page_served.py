@@ -16,7 +16,7 @@ from urllib.parse import urlencode, urlsplit
 from nesting.page.serving import serve
 
 #: How long something that has to happen is waited for: nothing is told from how long it takes.
-_PATIENCE = 60
+PATIENCE = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +49,12 @@ def served(folder: Path) -> Iterator[Served]:
     stash = _data(folder) / "stash.db"
     serving = Thread(target=serve, args=(folder, stash), kwargs={"say": said.put, "browser": False})
     serving.start()
-    one = Served(folder, _address(said.get(timeout=_PATIENCE)))
+    one = Served(folder, _address(said.get(timeout=PATIENCE)))
     try:
         yield one
     finally:
         Visitor(one).post("/end")
-        serving.join(_PATIENCE)
+        serving.join(PATIENCE)
         assert not serving.is_alive()
 
 
@@ -69,7 +69,7 @@ def started(folder: Path) -> Iterator[Started]:
             yield Started(folder, _address(process.stdout.readline()), process)
         finally:
             process.terminate()
-            process.wait(_PATIENCE)
+            process.wait(PATIENCE)
 
 
 def _data(folder: Path) -> Path:
@@ -108,7 +108,7 @@ class Visitor:
 
     def ask(self, method: str, path: str, body: str = "", **headers: str) -> HTTPResponse:
         """Send one request over a connection of its own; the answer, read to its end."""
-        connection = HTTPConnection(self.host, self.port, timeout=_PATIENCE)
+        connection = HTTPConnection(self.host, self.port, timeout=PATIENCE)
         given = {"cookie": self.cookie} if "cookie" not in headers else {}
         try:
             connection.request(method, path, body, given | headers)

@@ -11,6 +11,7 @@ from typing import Any
 from zipfile import ZipFile
 
 import pytest
+from page_served import PATIENCE
 from project import SAMPLES
 from pypdf import PdfReader
 from starlette.testclient import TestClient
@@ -30,8 +31,6 @@ from nesting.page.workers.searches import LongWork
 
 SCRIPT = {"accept": "text/html-parts"}
 SHEET = "/batch/supper.yaml"
-#: How long something that has to happen is waited for: nothing is told from how long it takes.
-PATIENCE = 60
 
 SUPPER = """\
 # One design, of a paper that nobody sells any more.

@@ -11,11 +11,8 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from page_served import Started, Visitor
+from page_served import PATIENCE, Started, Visitor
 from test_workers import children, parents, wait_for
-
-#: How long something that has to happen is waited for: nothing is told from how long it takes.
-PATIENCE = 60
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from page_served import PATIENCE
 from page_trimmer import SUPPER
 from pypdf import PdfReader
 from starlette.testclient import TestClient
@@ -25,8 +26,6 @@ from nesting.stash import Stash, StashError, use_plan
 
 SHEET = "/batch/supper.yaml"
 TRIMMER = f"{SHEET}/trimmer"
-#: How long something that has to happen is waited for: nothing is told from how long it takes.
-PATIENCE = 60
 
 
 def page_of(folder: Path) -> TestClient:
