@@ -189,7 +189,8 @@ class Draft:
         if not there:
             return self.file
         one = {keys[key]: self.file.value((*paper, key)) for key in there}
-        file = self.file.append((*paper, "sheets"), one)  # before they go: an empty paper has no style
+        # Before they go: a paper with nothing in it has no style.
+        file = self.file.append((*paper, "sheets"), one)
         for key in there:
             file = file.remove((*paper, key))
         return file
