@@ -10,13 +10,12 @@ from nesting.files.at_hand import AtHand, fill_from_stash
 from nesting.files.batch_models import BatchKeys
 from nesting.files.batch_shape import find_shape_faults, unit_of
 from nesting.files.batch_sound import find_faults_beside
-from nesting.files.faults import InputError, nearest_key, read_text, said
+from nesting.files.faults import MOST_BY_HAND, InputError, nearest_key, read_text, said
 from nesting.files.plan_json import FORMAT
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
 
 _WHAT = "a batch file"
-_MOST_BYTES = 1_000_000
 _ASKED = ("cards", "pieces")
 _OF_CARDS = (*_ASKED, "first", "aim")
 
@@ -95,7 +94,7 @@ def read_papers(path: str | Path, at_hand: AtHand | None = None) -> Batch:
 
 def _parse(path: str | Path) -> FileText:
     """The file's texts; a plan in place of a batch is told before YAML finds fault with it."""
-    text = read_text(path, _WHAT, _MOST_BYTES)
+    text = read_text(path, _WHAT, MOST_BY_HAND)
     if re.match(r"\s*\{", text) and re.search(rf'"format"\s*:\s*"{FORMAT}"', text):
         raise InputError(said(str(path), "a plan", _WHAT))
     return parse_yaml(text, str(path))

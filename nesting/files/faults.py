@@ -12,6 +12,8 @@ from nesting.errors import NestingError
 from nesting.nearest import Nearest
 
 _MOST_BYTES = 50_000_000
+#: What people write by hand is no larger.
+MOST_BY_HAND = 1_000_000
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 #: What others call some of the keys, and some of the words that stand for a value.

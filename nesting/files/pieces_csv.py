@@ -12,6 +12,7 @@ from nesting.files.batch_build import build_pieces, empty_batch, resolve_in_file
 from nesting.files.batch_models import PieceListKeys
 from nesting.files.batch_shape import find_shape_faults, read_keys
 from nesting.files.faults import (
+    MOST_BY_HAND,
     InputError,
     TextPlace,
     cut_off,
@@ -31,7 +32,6 @@ from nesting.units import Unit
 COLUMNS = ("name", "size", "circle", "paper", "face", "turn", "count")
 
 _WHAT = "a list of pieces"
-_MOST_BYTES = 1_000_000
 _MOST_ROWS = 10_000
 _MOST_COLUMNS = 50  # few enough to be said, with how many more there are
 _SEPARATORS = ",;\t"
@@ -80,7 +80,7 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
         The list cannot be used; its messages name every fault with line and column.
     """
     source = FileText(str(path))
-    rows = _read_rows(read_text(path, _WHAT, _MOST_BYTES), source)
+    rows = _read_rows(read_text(path, _WHAT, MOST_BY_HAND), source)
     if len(papers.papers) == 1:
         rows = [{"paper": papers.papers[0].name} | row for row in rows]
     found = find_shape_faults(PieceListKeys, {"pieces": rows}, papers.unit)

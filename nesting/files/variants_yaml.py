@@ -11,6 +11,7 @@ from nesting.files.at_hand import AtHand
 from nesting.files.batch_models import BatchKeys, CardKeys
 from nesting.files.batch_yaml import find_batch_faults, parse_batch, read_batch
 from nesting.files.faults import (
+    MOST_BY_HAND,
     InputError,
     KeyFault,
     is_one_line,
@@ -24,7 +25,6 @@ from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
 
 _WHAT = "a variants file"
-_MOST_BYTES = 1_000_000
 _FILE = "file"
 _EVERY = "every"
 _NAMED = {"papers": "paper", "cards": "card", "layers": "layer", "pieces": "piece"}
@@ -111,7 +111,7 @@ def read_variants(
         One of the files cannot be used; its messages name every fault.
     """
     base = _sound(batch, at_hand)
-    source = parse_yaml(read_text(path, _WHAT, _MOST_BYTES), str(path))
+    source = parse_yaml(read_text(path, _WHAT, MOST_BY_HAND), str(path))
     data = source.data if isinstance(source.data, dict) else {}
     named, nearest = data.get("variants"), Nearest()
     for key in (key for key in data if key != "variants"):
