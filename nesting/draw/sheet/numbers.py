@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import product
 from math import dist, hypot
 
-from nesting.draw.canvas.lettering import NUMBER, SMALLEST, text_width
+from nesting.draw.canvas.lettering import MIDDLE, NUMBER, SMALLEST, text_width
 from nesting.draw.canvas.palette import WHITE
 from nesting.draw.canvas.surface import AnySurface, Box, box_at
 from nesting.draw.sheet.bearings import WAYS
@@ -19,7 +19,7 @@ _SMALL_RADIUS = 7.5
 #: A cut that starts this close to the sheet's edge, in points (edge trim is off by then), has its
 #: number outside, too.
 _NEAR = 14.0
-#: From the sheet's edge to a number outside: clear of the mark in the starting corner.
+#: From the sheet's edge to a number outside: clear of what stands in the starting corner.
 _OUT = 7.5
 #: How many numbers may stand one behind the other past the end of a short line.
 _PAST = 3
@@ -155,5 +155,5 @@ def draw_numbers(surface: AnySurface, numbers: Sequence[Number]) -> None:
         surface.disc(number.centre, number.radius, fill=WHITE, weight=1.0)
         x, y = number.centre
         surface.text(
-            x, y - number.size * 0.365, number.text, number.size, bold=True, align="center"
+            x, y - number.size * MIDDLE, number.text, number.size, bold=True, align="center"
         )
