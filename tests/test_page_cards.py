@@ -430,6 +430,14 @@ def test_a_band_is_made_a_belt_and_a_layer_again(client: TestClient, tmp_path: P
     )
 
 
+def test_a_belt_is_drawn_whatever_comes_before_it(client: TestClient) -> None:
+    """It goes round the card and lies on no layer: neither on one that is there nor on one with a fault."""
+    html = put(client, **{"2__over": "", "2__belt": "yes"})
+    assert "band" in drawn_in(html)
+    assert "" not in sizes_in(html)
+    assert drawn_in(put(client, **{"1__reveal": "nothing"})) == ["mat", "band", "moon", "inside"]
+
+
 def test_what_goes_behind_at_each_edge_has_a_field(client: TestClient, tmp_path: Path) -> None:
     """Four fields where the file has lengths by edge, and what is changed stays by edge."""
     path = tmp_path / "orchard.yaml"

@@ -110,7 +110,9 @@ def _standing_layers(
         here = str(layer.get("where", "outside"))
         name = str(layer.get("name") or f"layer {number + 1}")
         ground = ENVELOPE if here == "envelope" else ON_CARD
-        over = str(layer.get("over") or before.get(here, ground))
+        is_belt = str(layer.get("belt", "no")).lower() not in ("no", "false")
+        usual = ground if is_belt else before.get(here, ground)
+        over = str(layer.get("over") or usual)
         before[here] = name
         if over not in {*names, ground} and _stands_alone(layer):
             over = ground
