@@ -164,6 +164,18 @@ def test_layers_grow_one_on_another(client: TestClient, tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+def test_a_print_is_not_taken_for_a_mat(client: TestClient, tmp_path: Path) -> None:
+    """Plain on the card itself and on a print, a print on what is plain: the first paper may be the scarcest."""
+    change(client, "add", pointer="/cards", name="perry night", size="5 x 7")
+    for kind in ("mat", "mat", "mat", "circle", "inside"):
+        change(client, "add", pointer="/cards/perry night/layers", kind=kind)
+    change(client, "add", pointer="/pieces")
+    batch = read_batch(tmp_path / "orchard.yaml")
+    layers, papers = batch.cards[-1].layers, batch.papers_by_name
+    printed = [bool(papers[one.paper].printed_faces) for one in (*layers, batch.pieces[-1])]
+    assert printed == [False, True, False, True, False, False]
+
+
 def test_a_layer_beside_the_card_is_asked_about_where_its_place_is_typed(
     client: TestClient,
 ) -> None:

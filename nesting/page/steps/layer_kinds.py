@@ -59,7 +59,8 @@ def new_layer(draft: Draft, layers: str, kind: str) -> dict[str, Any]:
         if below
         else draft.value(layers.removesuffix("layers") + "base/paper")
     )
-    layer = {"name": name} | _paper_for(draft, under) | _size_of(kind, draft.unit)
+    printed = bool(below) and not _printed_faces(draft, under)
+    layer = {"name": name} | _paper_for(draft, under, printed=printed) | _size_of(kind, draft.unit)
     large = [str(one["name"]) for one in below if "reveal" in one and "name" in one]
     if (
         kind in ("band", "wrapped band", "circle", "tag")
@@ -81,7 +82,7 @@ def new_piece(draft: Draft) -> dict[str, str]:
     there = [one for one in draft.value("/pieces") or [] if isinstance(one, dict)]
     name = _free_name(("tag",), {str(one.get("name")) for one in there})
     size = " x ".join(_TAG[draft.unit])
-    return {"name": name, "size": size} | _paper_for(draft, None) | {"count": "8"}
+    return {"name": name, "size": size} | _paper_for(draft, None, printed=False) | {"count": "8"}
 
 
 def next_option(draft: Draft, options: str) -> str:
@@ -128,17 +129,19 @@ def _size_of(kind: str, unit: Unit) -> dict[str, str]:
             return {"reveal": _REVEAL[unit]}
 
 
-def _paper_for(draft: Draft, under: object) -> dict[str, str]:
+def _paper_for(draft: Draft, under: object, *, printed: bool) -> dict[str, str]:
     """A paper that can be told from the one underneath, and its face where both are printed."""
     names = draft.keys("/papers")
     if not names:
         raise LookupError("/papers")
-    paper = next((name for name in names if name != under), names[0])
+    others = [name for name in names if name != under] or names
+    alike = (name for name in others if bool(_printed_faces(draft, name)) == printed)
+    paper = next(alike, others[0])
     both = len(_printed_faces(draft, paper)) > 1
     return {"paper": paper} | ({"face": "front"} if both else {})
 
 
-def _printed_faces(draft: Draft, paper: str) -> list[str]:
+def _printed_faces(draft: Draft, paper: object) -> list[str]:
     """The faces of a paper that are not plain."""
     return [face for face in ("front", "back") if draft.print_of(paper, face) != "plain"]
 
