@@ -244,7 +244,11 @@ class Draft:
             path = path[:-1]
         if isinstance(value, dict) and value.keys() == {"print"}:
             value = value["print"]
-        return Draft(self.file.write(path, value))
+        file = self.file.write(path, value)
+        faces = (self.print_of(text, face) for face in ("front", "back"))
+        if key == "paper" and isinstance(there, dict) and "face" in there and "plain" in faces:
+            file = file.remove((*path[:-1], "face"))  # that of another paper
+        return Draft(file)
 
     def _without_field(self, path: KeyPath) -> "Draft":
         above = str(path[-2]) if len(path) > 1 else ""
