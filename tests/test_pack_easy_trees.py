@@ -256,8 +256,8 @@ def test_the_other_coin(strokes: int, settings_: int, words: str) -> None:
     big = Arranged((), (), 0, 10 + strokes, 5 + settings_, (large, small))
     said = preference_words("pear toss", easy, big, batch)
     assert said == (
-        f"pear toss: laid out for easy cutting; the largest offcut is 4 x 4 in. One of 12 x 4 in {words} "
-        "(prefer: big-offcut)."
+        "pear toss: laid out for easy cutting; the largest offcut is 4 x 4 in. "
+        f"One big offcut, 12 x 4 in, {words}."
     )
     assert not preference_words("pear toss", easy, easy, batch)
     nothing = replace(easy, offcut=None)

@@ -16,11 +16,11 @@ def preference_words(paper: str, easy: Arranged, big: Arranged, batch: Batch) ->
     if batch.prefer == "easy-cutting":
         return (
             f"{paper}: laid out for easy cutting; the largest offcut is {small}. "
-            f"One of {large} would take {_difference(big, easy)} (prefer: big-offcut)."
+            f"One big offcut, {large}, would take {_difference(big, easy)}."
         )
     return (
         f"{paper}: laid out for one big offcut, {large}. Easy cutting would take "
-        f"{_difference(easy, big)}; its largest offcut is {small} (prefer: easy-cutting)."
+        f"{_difference(easy, big)}; its largest offcut is {small}."
     )
 
 

@@ -8,8 +8,8 @@ from nesting.page.steps.showing import Showing
 from nesting.units import Unit, counted
 
 PREFER = {
-    "easy-cutting": "the one that is easiest to cut",
-    "big-offcut": "the one that leaves the largest offcut",
+    "easy-cutting": "easy cutting",
+    "big-offcut": "one big offcut",
 }
 AIMS = {
     "most cards": "as many cards as I can get",

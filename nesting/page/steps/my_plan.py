@@ -19,7 +19,6 @@ from nesting.draw.sheet.words import (
 )
 from nesting.layouts import Layout
 from nesting.mark import mark_of
-from nesting.page.steps.how_many import PREFER
 from nesting.page.workers.answers import Answer
 from nesting.page.workers.searches import LongWork
 from nesting.plan import Plan
@@ -52,7 +51,7 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
         ],
         "sentences": [
             *proof_sentences(plan),
-            *brief_names(plan.asked, (*map(_as_chosen_here, plan.notes), *plan.warnings)),
+            *brief_names(plan.asked, (*plan.notes, *plan.warnings)),
         ],
         "layouts": [_layout(plan, layout) for layout in plan.layouts],
         "cards": [card.name for card in plan.asked.cards],
@@ -60,13 +59,6 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
         "beside": _beside(held, plan) if held is not None and held != plan else None,
         "held": held is not None,
     }
-
-
-def _as_chosen_here(note: str) -> str:
-    """A note with the place and words by which this page offers a choice, not those of the file."""
-    for value, words in PREFER.items():
-        note = note.replace(f"(prefer: {value})", f"(step 4, rarely needed: {words})")
-    return note
 
 
 def _layout(plan: Plan, layout: Layout) -> dict[str, Any]:
