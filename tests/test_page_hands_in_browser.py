@@ -202,20 +202,42 @@ def test_a_double_click_is_one_press(orchard: Served, page: "Page") -> None:
     assert layers_of(orchard) == ["mat", "panel", "band", "inside"]
 
 
-def test_nothing_is_typed_while_layers_move(orchard: Served, page: "Page") -> None:
-    """The field of a layer that moves up would have the text of the one above it."""
+def test_what_is_typed_while_layers_move_follows_its_layer(orchard: Served, page: "Page") -> None:
+    """The field at its place would be that of the one above it."""
     answers = held_back(page, "**/move")
     with page.expect_request("**/move"):
         page.get_by_role("button", name="Put moon one higher").click()
     moon = page.locator(f'input[name="{CARD}/layers/3/name"]')
     moon.focus()
-    page.keyboard.type("full ")
+    moon.evaluate("(one) => one.setSelectionRange(0, 0)")
+    page.keyboard.type("full-")
+    page.keyboard.press("Backspace")
+    page.keyboard.type(" ")
     page.get_by_role("button", name="Put moon one higher").click()
     answers.pop().continue_()
-    undo(page, "moon moved").wait_for()
-    page.evaluate("saving")
-    assert layers_of(orchard) == ["mat", "panel", "band", "inside", "moon"]
+    undo(page, "moon name: full moon").wait_for()
+    assert layers_of(orchard) == ["mat", "panel", "band", "inside", "full moon"]
     assert page.locator(f'input[name="{CARD}/layers/3/name"]').input_value() == "inside"
+
+
+def test_what_is_typed_and_chosen_while_a_change_is_taken_back_stays(
+    orchard: Served, page: "Page"
+) -> None:
+    """Not a letter is lost, nor a choice, and what is pressed afterwards has all of it."""
+    type_reveal(page)
+    undo(page, "mat reveal: 1/4").wait_for()
+    answers = held_back(page, "**/undo")
+    with page.expect_request("**/undo"):
+        undo(page, "mat reveal: 1/4").click()
+    page.get_by_label("One more paper, by its name").focus()
+    page.keyboard.type("hive tea")
+    page.keyboard.press("Enter")
+    page.get_by_text("one big offcut", exact=True).click()
+    answers.pop().continue_()
+    page.get_by_role("group", name="hive tea", exact=True).wait_for()
+    page.evaluate("saving")
+    batch = read_batch(orchard.folder / "orchard.yaml")
+    assert (batch.papers[-1].name, batch.prefer) == ("hive tea", "big-offcut")
 
 
 def test_another_press_while_layers_move_is_carried_out(orchard: Served, page: "Page") -> None:

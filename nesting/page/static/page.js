@@ -12,6 +12,7 @@ let replacing = false; // a field that goes tells its half-typed text as a chang
 let silent = false; // whether the program has not answered for a while
 const waiting = new Set(); // what was typed and is not answered
 const pressing = new Set(); // buttons that are pressed and not answered
+const held = []; // what was typed while fields move, to be put in place afterwards
 const renamed = []; // the pointers of what has got another name, before and now, one after the other
 let asked = null; // the plain form for which it is asked whether the program answers
 let sent = null; // the one that is sent, as it does
@@ -22,6 +23,8 @@ const CHOSEN = "[type=radio]:not([name^='/']), [type=checkbox]";
 const PRESSED = "button, a, summary, label, input, select, .movable";
 /** After how many times without an answer it is told that there may be none any more. */
 const FOR_A_WHILE = 5;
+/** What is pressed once fields have moved, if it still means the same. */
+const LATER = "button, [type=radio], [type=checkbox]";
 /** What has a layer change places with its neighbour. */
 const MOVES = "[formaction$='/move']";
 const FIELDS = "input:not([type=hidden]), textarea, select, button, summary, a";
@@ -107,11 +110,32 @@ async function pressLater(button) {
   pressing.add(meant);
   await saving;
   pressing.delete(meant);
-  [...document.querySelectorAll("button")].find((one) => meaning(one) === meant)?.click();
+  [...document.querySelectorAll(LATER)].find((one) => meaning(one) === meant)?.click();
 }
 
+const legendOf = (one) => one.closest(".entry")?.querySelector("legend")?.firstChild.textContent;
+
 /** What a button does, and to what: the number of a layer can be that of another one later. */
-const meaning = (button) => button.closest("fieldset")?.querySelector("legend")?.textContent + button.outerHTML;
+const meaning = (button) => legendOf(button) + button.outerHTML;
+
+/** What a field is of: that of a layer follows it to its new number. */
+const subject = (field) => legendOf(field) + (isOfFile(field.name) ? field.name.replace(/\/\d+/g, "") : field.id);
+
+/** Put what was typed meanwhile into the fields that mean the same. */
+function typeHeld() {
+  const focused = document.activeElement;
+  for (const { meant, range, kind, data } of held.splice(0)) {
+    const field = [...document.querySelectorAll("input, textarea")].find((one) => subject(one) === meant);
+    if (!field) continue;
+    if (field !== document.activeElement) {
+      field.focus({ preventScroll: true });
+      field.setSelectionRange(...range);
+    }
+    if (data !== null) document.execCommand("insertText", false, data);
+    else document.execCommand(kind.endsWith("Forward") ? "forwardDelete" : "delete");
+  }
+  focused.focus({ preventScroll: true });
+}
 
 /** One press is one: neither the second of a double click, nor a key that is held; one while fields move waits. */
 function pressOnce() {
@@ -120,13 +144,16 @@ function pressOnce() {
     const again = event.detail > 1 && !pressed?.matches("#evening button, input");
     const waits = moving && pressed?.closest("form[data-live]");
     if (pressed && (again || waits)) event.preventDefault();
-    if (waits && !again && pressed.matches("button")) pressLater(pressed);
+    if (waits && !again && pressed.matches(LATER)) pressLater(pressed);
   }, true);
   document.addEventListener("keydown", (event) => {
     if (event.repeat && event.key === "Enter" && event.target.matches("button, input, a")) event.preventDefault();
   }, true);
   document.addEventListener("beforeinput", (event) => {
-    if (moving && !silent) event.preventDefault();
+    const { target, inputType: kind, data } = event;
+    if (!moving || silent || (data === null && !kind.startsWith("delete"))) return;
+    event.preventDefault();
+    held.push({ meant: subject(target), range: [target.selectionStart, target.selectionEnd], kind, data });
   });
 }
 
@@ -170,6 +197,7 @@ async function askAgain(address, fields) {
       return [answer, html];
     } catch {
       silent = asked >= FOR_A_WHILE;
+      if (silent) typeHeld();
       tell(unanswered(asked));
       await new Promise((done) => setTimeout(done, 2000));
     }
@@ -215,6 +243,7 @@ async function post(address, fields, sent = []) {
       tell("This could not be done. Load the page again to see what the file says now.");
     }
     if (!typed) moving -= 1;
+    if (!moving) typeHeld();
     waiting.delete(change);
   });
   return saving;
