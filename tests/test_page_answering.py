@@ -97,6 +97,15 @@ def test_the_bar_says_what_is_complete_and_what_lacks(client: TestClient) -> Non
     assert bar(html) == "6 of 12 cards; pear toss lacks 1 sheet. proven"
 
 
+def test_none_is_possible(client: TestClient, tmp_path: Path) -> None:
+    """As when the last of a paper is cut and on record: the sheet is shown, without a table of papers."""
+    text = SUPPER.replace("make: 12", "make: as many as possible").replace("have: 1", "have: 0")
+    (tmp_path / "supper.yaml").write_text(text)
+    html = wait_for(client, "proven</span>")
+    assert "at hand</th>" not in html
+    assert '<th scope="row">windfall</th>' in html
+
+
 @pytest.mark.parametrize(
     ("prefer", "other"), [("easy-cutting", "big-offcut"), ("big-offcut", "easy-cutting")]
 )

@@ -98,12 +98,7 @@ def view(
         "answer": bar(draft, search, cut)["line"],
         "cut": cut is not None,
         "unit": draft.unit,
-        "tables": [
-            _table(_PAPERS, map(_paper, paper_needs(answer.plan))),
-            _table(_MADE, _made(answer)),
-        ]
-        if answer
-        else [],
+        "tables": list(filter(None, _tables(answer))) if answer else [],
         "buying": list(_buying(answer.plan)) if answer else [],
         "sentences": list(_sentences(answer)) if answer else [],
         "whole": answer is not None and answer.needs is not None,
@@ -112,8 +107,13 @@ def view(
     }
 
 
+def _tables(answer: Answer) -> Iterator[list[list[str]]]:
+    yield _table(_PAPERS, map(_paper, paper_needs(answer.plan)))
+    yield _table(_MADE, _made(answer))
+
+
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> list[list[str]]:
-    """A table under its heads, without the columns in which nothing stands."""
+    """A table under its heads, without the columns in which nothing stands; nothing without rows."""
     columns = [one for one in zip(heads, *rows, strict=True) if any(one[1:])]
     return list(map(list, zip(*columns, strict=True)))
 
