@@ -241,7 +241,8 @@ def test_a_plan_of_papers_that_are_not_in_the_stash_is_refused(
 ) -> None:
     """Nothing of it goes on record, so that it can be once its papers are there."""
     stash.rename_paper("plum dots", "damson dots")
-    with pytest.raises(StashError, match="none of what was cut is in the stash: plum dots"):
+    refused = "none of what was cut is in the stash: plum dots; 'nesting stash add'"
+    with pytest.raises(StashError, match=refused):
         use_plan(stash, planned[1])
     assert recorded(stash, planned[1]) == read_record()
     stash.rename_paper("damson dots", "plum dots")

@@ -76,7 +76,9 @@ def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "")
         using.move(progress_of(plan, before), far)
         cut = {layout.paper for layout in plan.layouts if far.cut_into.get(layout.id)}
         if cut and cut <= {*using.unknown}:
-            raise StashError(f"none of what was cut is in the stash: {', '.join(sorted(cut))}")
+            papers = ", ".join(sorted(cut))
+            told = f"none of what was cut is in the stash: {papers}"
+            raise StashError(f"{told}; 'nesting stash add' puts it in")
         entry = writer.enter(_told(plan, now), why)
     taken = tuple((paper, size, count) for (paper, size), count in using.sheets.items())
     unknown = tuple(dict.fromkeys(using.unknown))
