@@ -125,7 +125,6 @@ def test_a_card_is_made_with_keys_alone(orchard: Served, page: "Page") -> None:
     page.keyboard.press("Control+a")
     page.keyboard.type("1/4")
     page.keyboard.press("Shift+Tab")
-    page.keyboard.press("Shift+Tab")
     page.keyboard.press("b")
     page.get_by_role("button", name="Undo: mat paper").wait_for()
     assert page.evaluate("document.activeElement.name") == "/cards/perry night/layers/0/paper"

@@ -64,13 +64,17 @@ def test_an_empty_field_takes_its_key_away(pointer: str, gone: str) -> None:
 
 
 def test_a_face_goes_with_its_paper() -> None:
-    """Of one that is printed on one face the printed one is meant; between two printed ones it stays."""
-    after = draft().with_field(f"{PAPER}/back/print", "two-way").with_field(f"{LAYER}/face", "back")
-    for name, back in (("bee stripe", "two-way"), ("cream", "plain")):
+    """It stays between two that are printed on both faces; of another paper none is named."""
+    after = draft()
+    for name, back in (("bee stripe", "two-way"), ("plum dots", "one-way")):
         paper = {"sheet": "A4", "have": "3", "front": "one-way", "back": back}
         after = after.with_entry("/papers", name, paper)
-    assert after.with_field(f"{LAYER}/paper", "bee stripe").value(f"{LAYER}/face") == "back"
-    assert after.with_field(f"{LAYER}/paper", "cream").value(f"{LAYER}/face") is None
+    faces = []
+    for name in ("bee stripe", "plum dots", "pear/toss"):
+        after = after.with_field(f"{LAYER}/paper", name)
+        faces.append(after.value(f"{LAYER}/face"))
+        after = after.with_field(f"{LAYER}/face", "back") if faces == ["front"] else after
+    assert faces == ["front", "back", None]
 
 
 def test_the_last_of_a_paper_leaves_the_paper() -> None:

@@ -245,10 +245,15 @@ class Draft:
         if isinstance(value, dict) and value.keys() == {"print"}:
             value = value["print"]
         file = self.file.write(path, value)
-        faces = (self.print_of(text, face) for face in ("front", "back"))
-        if key == "paper" and isinstance(there, dict) and "face" in there and "plain" in faces:
-            file = file.remove((*path[:-1], "face"))  # that of another paper
-        return Draft(file)
+        return Draft(self._facing(file, path[:-1], text) if key == "paper" else file)
+
+    def _facing(self, file: BatchDraft, path: KeyPath, paper: str) -> BatchDraft:
+        """What gets a paper that is printed on both faces shows one of them; else none is named."""
+        both = all(self.print_of(paper, face) != "plain" for face in ("front", "back"))
+        face = (*path, "face")
+        if both == (file.value(face) is not None):
+            return file
+        return file.write(face, "front") if both else file.remove(face)
 
     def _without_field(self, path: KeyPath) -> "Draft":
         above = str(path[-2]) if len(path) > 1 else ""
