@@ -98,12 +98,14 @@ def test_the_bar_says_what_is_complete_and_what_lacks(client: TestClient) -> Non
 
 
 def test_none_is_possible(client: TestClient, tmp_path: Path) -> None:
-    """As when the last of a paper is cut and on record: the sheet is shown, without a table of papers."""
+    """As when the last of a paper is cut and on record: no papers are listed, and nothing can be begun."""
     text = SUPPER.replace("make: 12", "make: as many as possible").replace("have: 1", "have: 0")
     (tmp_path / "supper.yaml").write_text(text)
     html = wait_for(client, "proven</span>")
     assert "at hand</th>" not in html
+    assert "ruler settings</th>" not in html
     assert '<th scope="row">windfall</th>' in html
+    assert "Begin to cut this plan" not in html
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,7 @@ def shown_as(plan: Plan) -> str:
 def view(cutting: Cutting | None, plan: Plan | None, of: str, *, has_stash: bool) -> dict[str, Any]:
     """What the step shows on the sheet; ``plan`` is the one that could be begun."""
     if cutting is None:
-        return {"answer": "not begun", "cutting": None, "ready": plan is not None}
+        return {"answer": "not begun", "cutting": None, "ready": plan is not None and plan.layouts}
     place = next_place(cutting.plan, cutting.record)
     ended = ended_early(cutting)
     return {
