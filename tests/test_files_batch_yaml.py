@@ -564,6 +564,16 @@ def test_papers_whose_names_differ_only_in_capitals(tmp_path: Path) -> None:
     assert len(read(tmp_path, text.replace("Cream", "Creams")).papers) == 3
 
 
+def test_cards_whose_names_differ_only_in_capitals(tmp_path: Path) -> None:
+    """The page refuses them, too: one of the two was to replace the other."""
+    cards = "".join(
+        f"  {name}: {{make: 1, size: 4 x 4, base: {{paper: cream}}}}\n" for name in ("Moon", "moon")
+    )
+    assert faults(tmp_path, f"{HEAD}cards:\n{cards}") == [
+        "batch.yaml:8:3: card 'moon' beside 'Moon'; expected a name that differs in more than capitals"
+    ]
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [

@@ -214,12 +214,9 @@ def _expected(details: ErrorDetails, path: KeyPath) -> str:
 def _key_faults(data: object) -> Iterator[Fault]:
     """Keys that do not go together, or that lack each other."""
     root = if_mapping(data)
-    alike: dict[str, str] = {}
+    for named in ("papers", "cards"):
+        yield from _alike_names(named, if_mapping(root.get(named)))
     for name, paper in if_mapping(root.get("papers")).items():
-        other = alike.setdefault(name.casefold(), name)
-        if other != name:
-            expected = "a name that differs in more than capitals"
-            yield KeyFault(("papers", name), f"paper {name!r} beside {other!r}", expected)
         if isinstance(paper, dict):
             yield from _paper_faults(("papers", name), paper)
     for name, card in if_mapping(root.get("cards")).items():
@@ -234,6 +231,16 @@ def _key_faults(data: object) -> Iterator[Fault]:
     for number, piece in enumerate(if_list(root.get("pieces"))):
         if isinstance(piece, dict):
             yield from _one(("pieces", number), piece, ["size"], ["circle"])
+
+
+def _alike_names(named: str, names: Iterable[str]) -> Iterator[Fault]:
+    """Papers or cards whose names differ in capitals alone: one of them would be a slip."""
+    alike: dict[str, str] = {}
+    for name in names:
+        other = alike.setdefault(name.casefold(), name)
+        if other != name:
+            read = f"{named[:-1]} {name!r} beside {other!r}"
+            yield KeyFault((named, name), read, "a name that differs in more than capitals")
 
 
 def if_mapping(value: object) -> dict[str, Any]:
