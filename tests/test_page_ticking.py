@@ -590,6 +590,20 @@ def test_offcuts_to_keep_are_those_that_go_to_the_stash(tmp_path: Path) -> None:
     assert none_yet != view(plans[1], None, "", has_stash=True)["offcuts"]
 
 
+def test_a_paper_that_cannot_go_into_the_stash_keeps_all_out_of_it(tmp_path: Path) -> None:
+    """Its last paper is there in other capitals; those before it were put in, and nothing was said of them."""
+    path = tmp_path / "supper.yaml"
+    path.write_text(SUPPER.replace("papers:", "papers:\n  cream: {sheet: letter, have: 3}"))
+    plan = nesting.solve(nesting.read_batch(path))
+    last = plan.asked.papers[-1]
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        stash.put_paper(replace(last, name=last.name.upper(), sheets=()), "put in")
+        before = stash.history()
+        with pytest.raises(StashError, match="capitals"):
+            put_into_stash(stash, [Cutting(plan, Record((Entry(1, 1),)), "", 1)])
+        assert stash.history() == before
+
+
 def test_sheets_at_hand_for_what_is_not_cut_stay_in_the_stash(tmp_path: Path) -> None:
     """Only what was to be bought is cut: the page leaves the two sheets there, as ``stash use`` does."""
     path = tmp_path / "supper.yaml"

@@ -42,6 +42,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-unt
     ):
         assert command("stash", "add", *words).exit_code == 0
     (tmp_path / "b.yaml").write_text(BATCH)
+    (tmp_path / "capitals.csv").write_text("what,paper\npaper,CREAM\n")
     return command
 
 
@@ -160,6 +161,15 @@ def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
             "an offcut of cream, 11 x 9 in: larger than a sheet",
         ),
         (["change", "13 x 5", "--offcut", "1"], "13 x 5 in, top of the print at the top: larger"),
+        (["add", "Plum dots", "12 x 12"], "'Plum dots' beside 'plum dots'; expected a name that"),
+        (["change", "cream", "--name", "Plum Dots"], "differs in more than capitals"),
+        (["import", "capitals.csv"], "capitals.csv:2: paper 'CREAM' beside 'cream'; expected"),
+        (
+            ["add", "russet", "12 x 12", "--inside", "--barcode-strip", "left", "13"],
+            "as wide as the sheet; expected a strip and trims that leave something",
+        ),
+        (["change", "plum dots", "--edge-trim", "7"], "as wide as the sheet; expected"),
+        (["add", "russet", "12 x 12", "--grain", "long"], "grain: long on a square sheet"),
         (["take", "--offcut", "9"], "no offcut 9"),
         (["take", "plum dots", "12 x 12", "--count", "3"], "the stash has 2"),
         (["change", "plum dots"], "Give PAPER"),
@@ -179,6 +189,15 @@ def test_what_cannot_be_done_changes_nothing(run, words: list[str], said: str) -
     assert done.exit_code == 2, done.output
     assert said in done.output
     assert run("stash", "history").output == before
+
+
+def test_a_size_in_another_unit_is_asked_about(run) -> None:  # type: ignore[no-untyped-def]
+    """A sheet of 304 in is none; capitals of a paper's own name may be changed."""
+    added = run("stash", "add", "russet", "304 x 304")
+    assert added.exit_code == 0
+    assert "russet: a sheet of 304 x 304 in; did you mean mm?" in added.output
+    assert run("stash", "undo").exit_code == 0
+    assert run("stash", "change", "russet", "--name", "Russet").exit_code == 0
 
 
 def test_there_and_back_and_labels(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]

@@ -33,6 +33,7 @@ from nesting.cli.stash_values import (
     price_of,
     put_on_record,
     refuse_larger,
+    refuse_unfit,
 )
 
 if TYPE_CHECKING:
@@ -113,6 +114,7 @@ def add(
         else:
             opened.add_sheets(paper, lying, many, price_of(price), why)
             put_in = f"{count} of {size}"
+        refuse_unfit(opened, paper, unit)
     click.echo(f"Put in: {paper}{', a new paper' if is_new else ''}, {put_in}.")
 
 
@@ -201,7 +203,7 @@ def change(
 
     of_paper = any(value is not None for value in said.values())
     of_sheet, of_offcut = count or price, strip or top or note is not None
-    with _opened(stash) as opened:
+    with _opened(stash) as opened, opened.writing():
         if new_name is not None:
             if not paper or size or of_paper or of_sheet or of_offcut or number is not None:
                 raise click.UsageError("--name goes with PAPER and nothing else.")
@@ -226,6 +228,7 @@ def change(
         elif number is None and paper and not size and of_paper and not (of_sheet or of_offcut):
             new_paper = paper_with(opened.paper(paper), said, unit)
             opened.put_paper(new_paper, f"{paper} described anew", why)
+            refuse_unfit(opened, paper, unit)
         else:
             raise click.UsageError(
                 "Give PAPER and what it is like, PAPER, SIZE and --count or --price, or --offcut NUMBER."

@@ -116,6 +116,26 @@ def refuse_larger(paper: "Paper", offcut: "StashOffcut") -> None:
         refuse("{}; expected {}".format(*words))
 
 
+def refuse_unfit(opened: "Stash", name: str, unit: "Unit") -> None:
+    """Refuse a paper that no batch could be cut from, such as one with a strip as wide as its sheets.
+
+    Sizes that look like slips of the pen are asked about.
+    """
+    from nesting.batch import Batch
+    from nesting.cards.fitting import find_sheet_faults
+    from nesting.cards.warnings import find_slips
+
+    paper = opened.at_hand(name)
+    if paper is None or not paper.sheets:
+        return
+    batch = Batch(name, unit, (paper,))
+    faults = [f"{fault.read}; expected {fault.expected}" for fault in find_sheet_faults(batch)]
+    if faults:
+        refuse(*faults)
+    for _, words in find_slips(batch):
+        click.echo(words, err=True)
+
+
 def parsed_size(text: str, unit: "Unit") -> tuple[int, int]:
     """Width and height in nm."""
     from nesting.typed_lengths import parse_size

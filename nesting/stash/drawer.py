@@ -14,7 +14,7 @@ from nesting.papers import Paper, Sheet
 from nesting.stash.database import StashError, connect, transaction
 from nesting.stash.journal import JournalEntry, Row, Writer, entries, take_back
 from nesting.stash.offcuts import StashOffcut, offcut_told, offcuts_told
-from nesting.stash.rows import add_offcut, read_paper, write_paper, write_sheet
+from nesting.stash.rows import add_offcut, find_capitals, read_paper, write_paper, write_sheet
 from nesting.typed_lengths import exact_size
 from nesting.units import or_plenty
 
@@ -128,8 +128,15 @@ class Stash:
         return replace(paper, sheets=paper.sheets + offcuts)
 
     def put_paper(self, paper: Paper, what: str, why: str = "") -> None:
-        """Put a paper on record, or what is said of it anew, with its sizes and counts of sheets."""
+        """Put a paper on record, or what is said of it anew, with its sizes and counts of sheets.
+
+        Raises
+        ------
+        StashError
+            The name of another differs in capitals alone.
+        """
         with self.writing() as writer:
+            _refuse_capitals(writer, paper.name)
             write_paper(writer, paper)
             for sheet in paper.sheets:
                 write_sheet(writer, paper.name, sheet)
@@ -141,12 +148,13 @@ class Stash:
         Raises
         ------
         StashError
-            There is no such paper, or another has the name.
+            There is no such paper, or another has the name, in whichever capitals.
         """
         with self.writing() as writer:
             paper = self.paper(old)
             if writer.row("papers", (new,)) is not None:
                 raise StashError(f"there is a paper {new} in the stash already")
+            _refuse_capitals(writer, new, old)
             write_paper(writer, replace(paper, name=new))
             for offcut in self.offcuts(old):
                 writer.put("offcuts", asdict(replace(offcut, paper=new)))
@@ -282,6 +290,11 @@ class Stash:
     @staticmethod
     def _sheet(writer: Writer, paper: str, size: tuple[int, int]) -> Row | None:
         return writer.row("sheets", (paper, *size))
+
+
+def _refuse_capitals(writer: Writer, name: str, was: str | None = None) -> None:
+    for read, expected in find_capitals(writer, name, was):
+        raise StashError(f"{read}; expected {expected}")
 
 
 def _whole_round(paper: Paper, offcuts: tuple[Sheet, ...]) -> Sheet:

@@ -1,7 +1,7 @@
 """Papers, whole sheets and offcuts as rows of the stash."""
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
@@ -32,6 +32,17 @@ def write_paper(writer: Writer, paper: Paper) -> None:
             "trim_bottom": trim.bottom,
         },
     )
+
+
+def find_capitals(writer: Writer, name: str, was: str | None = None) -> Iterator[tuple[str, str]]:
+    """Find papers whose names differ from a new one in capitals alone: no batch can have both.
+
+    A paper that ``was`` called otherwise may have its own name in other capitals.
+    """
+    names = [str(row[0]) for row in writer.connection.execute("SELECT name FROM papers")]
+    for other in names if name not in names else ():
+        if other != was and other.casefold() == name.casefold():
+            yield f"paper {name!r} beside {other!r}", "a name that differs in more than capitals"
 
 
 def write_sheet(writer: Writer, paper: str, sheet: Sheet) -> None:

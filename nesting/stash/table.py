@@ -12,7 +12,7 @@ from nesting.prices import format_price, parse_price
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash
 from nesting.stash.offcuts import StashOffcut
-from nesting.stash.rows import write_paper, write_sheet
+from nesting.stash.rows import find_capitals, write_paper, write_sheet
 from nesting.typed_lengths import LengthError, exact_length, exact_size, parse_length, parse_size
 from nesting.units import Unit, or_plenty
 
@@ -85,13 +85,15 @@ def read_table(
         nothing was put in.
     """
     reader = _Reader(unit, name)
-    rows = reader.rows(normalize("NFC", text).removeprefix("\ufeff"))
+    rows = reader.rows(normalize("NFC", text))
     with stash.writing() as writer:
         for line, kind, paper, one in rows:
             table, key = _table_and_key(paper, one)
             before = writer.row(table, key)
             count = len(writer.changes)
             if isinstance(one, Paper):
+                for fault in find_capitals(writer, paper):
+                    reader.fault(line, *fault)
                 write_paper(writer, one)
             elif writer.row("papers", (paper,)) is None:
                 reader.fault(line, f"paper {paper!r}", "a paper of the stash or of a row")

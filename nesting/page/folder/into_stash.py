@@ -42,11 +42,11 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
         if recorded(stash, one.plan) != Record():
             words = f"some of the plan {mark_of(one.plan)} is on record already"
             raise StashError(f"{words}: nothing was taken from the stash")
-    for paper in begun.papers:
-        if stash.at_hand(paper.name) is None:
-            _put_paper(stash, paper)
     numbers: list[int] = []
     with stash.writing() as writer:
+        for paper in begun.papers:
+            if stash.at_hand(paper.name) is None:
+                _put_paper(stash, paper)
         for (paper_name, sheet), count in _net(begun.moved).items():
             if count > 0:
                 leave = later[paper_name, (sheet.width, sheet.height)]
