@@ -44,6 +44,7 @@ _LENGTH = re.compile(
     re.VERBOSE,
 )
 _UNIT = re.compile(r"(?P<unit>inches|inch|in|mm|cm|''|’’|[\"″”])\.?$", re.IGNORECASE)
+_FEET = re.compile(r"[\d.,/ ]+(?:'|′|’|ft\b|foot\b|feet\b)")
 #: Beyond these it is no measure of paper, and a text of thousands of digits takes its time.
 _MOST_CHARACTERS = 40
 _MOST_NANOMETRES = 100_000_000_000
@@ -87,6 +88,8 @@ def _split_unit(text: str) -> tuple[str, Unit | None]:
 def _number(text: str, read: str, expected: str = _EXPECTED) -> Fraction:
     """The exact value of a number text in any of the accepted forms, below zero after a minus."""
     match = _LENGTH.fullmatch(text)
+    if match is None and _FEET.match(text):
+        raise LengthError(read, "inches, of which a foot has 12")
     if match is None or len(text) > _MOST_CHARACTERS:
         raise LengthError(read, expected)
     sign = -1 if match["minus"] else 1
@@ -175,7 +178,7 @@ def parse_length(text: str, unit: Unit, *, or_zero: bool = True) -> int:
 
 @lru_cache(maxsize=1_000)  # a batch repeats its few sizes many times
 def parse_size(text: str, unit: Unit) -> tuple[int, int]:
-    """Read a size ``W x H`` (also ``W × H``), width first, or the name of one (``NAMED_SIZES``).
+    """Read a size ``W x H`` (also ``W × H``, ``W by H``), width first, or the name of one (``NAMED_SIZES``).
 
     A unit after the second length only holds for both: ``105 x 148 mm``. Capitals in a name do
     not matter.
@@ -252,7 +255,7 @@ def parse_point(text: str, unit: Unit) -> tuple[int, int]:
 
 def _parse_pair(text: str, unit: Unit, expected: str, *, or_zero: bool) -> tuple[int, int]:
     """Two lengths; a unit written after the second only holds for both."""
-    parts = re.split(r"\s*[xX×]\s*", _plain_fractions(text))
+    parts = re.split(r"\s*(?:[xX×]|by)\s*", _plain_fractions(text))
     if len(parts) != 2:
         raise LengthError(text, expected)
     (first, first_unit), (second, second_unit) = map(_split_unit, parts)

@@ -219,9 +219,9 @@ def test_a_count_is_written_in_digits(tmp_path: Path, number: str) -> None:
 
 def test_a_fault_names_place_read_and_expected(tmp_path: Path) -> None:
     """A message leads to line and column and says what would do."""
-    assert faults(tmp_path, HEAD + TAG.replace("2 x 3", "2 by 3")) == [
+    assert faults(tmp_path, HEAD + TAG.replace("2 x 3", "2 on 3")) == [
         (
-            "batch.yaml:6:28: size: '2 by 3'; expected a size, width first, such as 4 1/4 x 5 1/2, "
+            "batch.yaml:6:28: size: '2 on 3'; expected a size, width first, such as 4 1/4 x 5 1/2, "
             "105 x 148 mm, A4 or letter"
         )
     ]
@@ -837,10 +837,10 @@ pieces:
 
 def test_a_paper_that_cannot_be_read_hides_nothing(tmp_path: Path) -> None:
     """A card of a faulty paper is looked at all the same, and not said to be of an unknown one."""
-    text = f"{HEAD}  kraft: {{sheet: 12 by 12, have: 1}}\ncards:\n  a: {{make: 1, size: 4 x 4, layers: [\n"
+    text = f"{HEAD}  kraft: {{sheet: 12 on 12, have: 1}}\ncards:\n  a: {{make: 1, size: 4 x 4, layers: [\n"
     text += "    {paper: kraft, size: 40 x 40}, {paper: creem, reveal: 1/8}, {paper: cream, reveal: 30}]}\n"
     assert [message.split(";")[0] for message in faults(tmp_path, text)] == [
-        "batch.yaml:6:18: sheet: '12 by 12'",
+        "batch.yaml:6:18: sheet: '12 on 12'",
         "batch.yaml:9:44: paper 'creem'",
         "batch.yaml:9:88: a reveal that leaves nothing of the layer",
     ]
@@ -848,10 +848,10 @@ def test_a_paper_that_cannot_be_read_hides_nothing(tmp_path: Path) -> None:
 
 def test_a_file_whose_only_paper_cannot_be_read(tmp_path: Path) -> None:
     """The names of its cards are looked up all the same; a card may be called as a paper is."""
-    text = "batch: Orchard supper\nunit: in\npapers:\n  kraft: {sheet: 12 by 12, have: 1}\n"
+    text = "batch: Orchard supper\nunit: in\npapers:\n  kraft: {sheet: 12 on 12, have: 1}\n"
     text += "cards:\n  kraft: {make: 1, size: 4 x 4, layers: [{paper: creem, reveal: 1/8}]}\n"
     assert [message.split(";")[0] for message in faults(tmp_path, text)] == [
-        "batch.yaml:4:18: sheet: '12 by 12'",
+        "batch.yaml:4:18: sheet: '12 on 12'",
         "batch.yaml:6:50: paper 'creem'",
     ]
 

@@ -153,8 +153,8 @@ def test_a_sheet_is_a_size(tmp_path: Path) -> None:
     assert (sheet.width, sheet.height, sheet.have) == (210_000_000, 297_000_000, None)
     assert (batch.unit, batch.trimmer.marks, batch.lap) == ("mm", 1_000_000, 6_000_000)
     assert read(tmp_path, "size,count\n105 x 148,3\n", batch).pieces[0].width == 105_000_000
-    with pytest.raises(InputError, match="--sheet: '12 by 12'; expected a size"):
-        batch_of_sheet("12 by 12", "in")
+    with pytest.raises(InputError, match="--sheet: '12 on 12'; expected a size"):
+        batch_of_sheet("12 on 12", "in")
 
 
 def test_thousands_of_columns(tmp_path: Path) -> None:

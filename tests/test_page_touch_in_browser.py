@@ -179,13 +179,13 @@ def test_a_size_that_is_refused_can_be_put_right(tablets: "tuple[Page, Page]") -
     other.wait_for_function(LOOKED_AT)
     other.get_by_text("Something went wrong").tap()
     size = other.get_by_label("its size")
-    size.fill("12 by 5")
+    size.fill("12 on 5")
     other.get_by_role("button", name="Use it").tap()
-    other.get_by_text("'12 by 5'; expected a size").wait_for()
+    other.get_by_text("'12 on 5'; expected a size").wait_for()
     assert other.locator("p.setting").inner_text() == stroke
     tick_step(one)
     other.wait_for_function("() => told !== shown().dataset.state")
-    assert size.input_value() == "12 by 5"
+    assert size.input_value() == "12 on 5"
     assert size.evaluate("(field) => field === document.activeElement")
 
 
