@@ -145,6 +145,8 @@ def _nearest(words: str) -> str:
     ]
     if not numbers:
         return str(Entry(1, 1))
+    if re.fullmatch(r"\d+(?:\s*(?:and|&|\+|;)\s*\d+)+", said, re.ASCII):
+        return entries_text(tuple(Entry(number, number) for number in numbers))
     first, *others = numbers
     steps, sheets = re.search("st|cut|line", said), "sh" in said
     if re.match(r"\D*\d+\s*(?:-|–|—|\.\.|to\b)\s*\d", said) and len(numbers) == 2:

@@ -57,6 +57,8 @@ def test_what_is_written_reads_as_the_same(entries: tuple[Entry, ...]) -> None:
         ("3-1", "1-3"),
         ("1–3", "1-3"),
         ("1 to 3", "1-3"),
+        ("2 and 3", "2, 3"),
+        ("2;3 & 5", "2, 3, 5"),
         ("0", "1"),
         ("4: 0 sheets", "4: 1 sheet"),
         ("", "1"),
