@@ -60,7 +60,11 @@ def test_the_shell_script_runs_the_command() -> None:
 
 
 def test_the_batch_script_runs_the_command() -> None:
-    """Every part in quotes, percent signs doubled; a quote, which no name has there, is refused."""
+    """Every part in quotes, percent signs doubled; a quote, which no name has there, is refused.
+
+    A backslash before a quote takes it with it: that of a whole drive is doubled.
+    """
+    assert '\r\n"a" "E:\\\\" "b"\r\n' in batch_script(("a", "E:\\", "b"))
     script = batch_script(("C:\\a b\\python.exe", "-m", "50% & off", "ä"))
     assert '\r\n"C:\\a b\\python.exe" "-m" "50%% & off" "ä"\r\n' in script
     assert script.startswith("@echo off\r\nchcp 65001 >nul\r\n")

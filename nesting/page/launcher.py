@@ -83,6 +83,8 @@ def shell_script(command: Sequence[str]) -> str:
 def batch_script(command: Sequence[str]) -> str:
     """A batch file; ``chcp 65001`` has the text after it read as UTF-8.
 
+    A backslash at the end of a part, as of a whole drive, is doubled: alone it would take the quote with it.
+
     Raises
     ------
     LauncherError
@@ -90,6 +92,7 @@ def batch_script(command: Sequence[str]) -> str:
     """
     if any('"' in part for part in command):
         raise LauncherError("a folder's name with a double quote; expected one without")
-    run = " ".join(f'"{part}"' for part in command).replace("%", "%%")
+    quoted = ('"' + re.sub(r"(\\+)$", r"\1\1", part) + '"' for part in command)
+    run = " ".join(quoted).replace("%", "%%")
     lines = ("@echo off", "chcp 65001 >nul", run, "if errorlevel 1 pause", "")
     return "\r\n".join(lines)
