@@ -166,6 +166,7 @@ variants:
   f: {file: nowhere.yaml}
   g: {file: supper.yaml, spares: 1}
   h: {cards: {honey thanks: 3}}
+  " ": {spares: 1}
 """,
             supper,
         )
@@ -178,7 +179,19 @@ variants:
         "nowhere.yaml: no such file; expected a batch file",
         "variants.yaml:10:7: 'file' beside changes; expected one of them",
         "variants.yaml:11:29: honey thanks: no keys; expected what is changed of the card, such as {make: 7}",
+        "variants.yaml:12:3: ' '; expected a name: text on one line",
     ]
+
+
+def test_a_variant_without_a_name_is_called_by_its_changes(supper: str) -> None:
+    """A colon with nothing before it names nothing."""
+    assert [one.name for one in read_vary((": spares = 1",), supper)] == ["spares = 1"]
+
+
+def test_a_batch_file_twice_has_one_name_twice(supper: str) -> None:
+    """Two columns of one name cannot be told apart, those of batch files neither."""
+    with pytest.raises(InputError, match=": the name of two variants"):
+        read_vary(("supper.yaml", "supper.yaml"), supper)
 
 
 @pytest.mark.parametrize(

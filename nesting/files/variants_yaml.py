@@ -124,6 +124,9 @@ def read_variants(
     if source.faults:
         raise source.error(source.faults)
     asked = [_Asked(name, str(path), changes, source) for name, changes in named.items()]  # type: ignore[union-attr] # a mapping, or there are faults
+    for one in asked:
+        if not one.name.strip() or not is_one_line(one.name):
+            one.faults.append(Fault((), repr(one.name), "a name: text on one line"))
     return _read_all(asked, base, Path(path).parent, at_hand)
 
 
@@ -181,10 +184,11 @@ def _read_one(
     if not asked.faults and not isinstance(changes, dict):
         asked.faults.append(Fault((), f"{asked.name}: no changes", f"changes, such as {_EXAMPLE}"))
     elif isinstance(changes, dict) and isinstance(changes.get(_FILE), str):
-        if len(changes) == 1:
+        if len(changes) > 1:
+            asked.faults.append(KeyFault((_FILE,), "'file' beside changes", "one of them"))
+        elif not asked.faults:
             file = folder / changes[_FILE]
             return VariantRead(asked.name, read_batch(file, at_hand), file)
-        asked.faults.append(KeyFault((_FILE,), "'file' beside changes", "one of them"))
     if asked.faults:
         raise InputError(*(asked.said(fault) for fault in asked.faults))
     merging = _Merging(nearest)
@@ -300,8 +304,8 @@ def _asked(text: str, base: Any) -> _Asked:
     text = normalize("NFC", text)
     head, colon, rest = text.partition(": ")
     named = bool(colon) and "=" not in head
-    name, body = (head.strip(), rest.strip()) if named else (text.strip(), text.strip())
-    asked = _Asked(name, f"--vary {text!r}", {})
+    body = (rest if named else text).strip()
+    asked = _Asked((named and head.strip()) or body, f"--vary {text!r}", {})
     if not is_one_line(text):
         asked.faults.append(Fault((), "several lines, or half a character", "a text on one line"))
         return asked
