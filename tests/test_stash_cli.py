@@ -169,7 +169,6 @@ def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
             "as wide as the sheet; expected a strip and trims that leave something",
         ),
         (["change", "plum dots", "--edge-trim", "7"], "as wide as the sheet; expected"),
-        (["add", "russet", "12 x 12", "--grain", "long"], "grain: long on a square sheet"),
         (["take", "--offcut", "9"], "no offcut 9"),
         (["take", "plum dots", "12 x 12", "--count", "3"], "the stash has 2"),
         (["change", "plum dots"], "Give PAPER"),
@@ -198,6 +197,12 @@ def test_a_size_in_another_unit_is_asked_about(run) -> None:  # type: ignore[no-
     assert "russet: a sheet of 304 x 304 in; did you mean mm?" in added.output
     assert run("stash", "undo").exit_code == 0
     assert run("stash", "change", "russet", "--name", "Russet").exit_code == 0
+
+
+def test_a_paper_with_a_grain_may_have_square_sheets(run) -> None:  # type: ignore[no-untyped-def]
+    """It is sold in both, and a batch may take the oblong ones alone."""
+    assert run("stash", "add", "cream", "12 x 12").exit_code == 0
+    assert run("enough", "b.yaml").exit_code != 2
 
 
 def test_there_and_back_and_labels(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]

@@ -117,9 +117,9 @@ def refuse_larger(paper: "Paper", offcut: "StashOffcut") -> None:
 
 
 def refuse_unfit(opened: "Stash", name: str, unit: "Unit") -> None:
-    """Refuse a paper that no batch could be cut from, such as one with a strip as wide as its sheets.
+    """Refuse a paper with a strip or edge trim as wide as its sheets; ask about sizes that look like slips.
 
-    Sizes that look like slips of the pen are asked about.
+    A grain that only some of its sizes have is no fault here: a batch may take one size alone.
     """
     from nesting.batch import Batch
     from nesting.cards.fitting import find_sheet_faults
@@ -128,7 +128,7 @@ def refuse_unfit(opened: "Stash", name: str, unit: "Unit") -> None:
     paper = opened.at_hand(name)
     if paper is None or not paper.sheets:
         return
-    batch = Batch(name, unit, (paper,))
+    batch = Batch(name, unit, (replace(paper, grain=None),))
     faults = [f"{fault.read}; expected {fault.expected}" for fault in find_sheet_faults(batch)]
     if faults:
         refuse(*faults)
