@@ -336,7 +336,7 @@ def test_a_worker_that_nobody_listens_to_ends_without_a_word(
 
 KEEPER = """
 from nesting.workers import ReadyWorker
-from tests.test_workers import never_ends
+from test_workers import never_ends
 if __name__ == "__main__":
     workers = [ReadyWorker(), ReadyWorker()]
     for worker in workers:
@@ -355,7 +355,7 @@ def test_no_ready_worker_outlives_a_killed_parent(tmp_path: Path) -> None:
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
-        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        env=os.environ | {"PYTHONPATH": f"{ROOT}{os.pathsep}{ROOT / 'tests'}"},
     ) as process:
         assert process.stdout is not None
         workers = {int(one) for one in process.stdout.readline().split()}

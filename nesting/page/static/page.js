@@ -129,7 +129,7 @@ function typeHeld() {
     if (!field) continue;
     if (field !== document.activeElement) {
       field.focus({ preventScroll: true });
-      field.setSelectionRange(...range);
+      if (range[0] !== null) field.setSelectionRange(...range); // a field for numbers has none
     }
     if (data !== null) document.execCommand("insertText", false, data);
     else document.execCommand(kind.endsWith("Forward") ? "forwardDelete" : "delete");
