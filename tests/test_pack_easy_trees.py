@@ -110,6 +110,13 @@ def test_columns_where_they_take_fewer() -> None:
     assert effort_of(plan) == (6, 2)
 
 
+def test_equal_strips_lie_in_rows() -> None:
+    """The packer may lay strips both ways, round a sheet: all one way they take 12 strokes, not 20."""
+    strips = asked("219 x 20 mm", 8), asked("166 x 12 mm", 2)
+    plan = solved(sheet_batch("305 x 305 mm", *strips))
+    assert effort_of(plan)[0] == 12
+
+
 def test_the_strip_stays_on_the_offcut() -> None:
     """With a strip below the last row of six panels: its offcut lies beside it, 6 strokes all the same."""
     strip = BarcodeStrip("bottom", *inches("1/2"))
@@ -162,7 +169,10 @@ def took_what_was_chosen(batch: Batch) -> None:
 @given(cases())
 @settings(max_examples=20)
 def test_nothing_but_the_cuts_changes(batch: Batch) -> None:
-    """Easy cutting keeps sheets, counts and turns; no way takes more strokes than the packer's own."""
+    """Easy cutting keeps sheets and counts; no way takes more strokes than the packer's own.
+
+    A piece is only turned as an equal one on its sheet is.
+    """
     arranging, _ = arranging_of(batch)
     before = arranging.sheets
     easy, big = arranging.both()
@@ -177,7 +187,8 @@ def test_nothing_but_the_cuts_changes(batch: Batch) -> None:
         ways = ways_of(room, one.patterns)
         own += one.alike * min(way.strokes for way in ways)
         for way in find_ways(room, one.patterns):
-            assert Counter(leaves(way.pattern)) == Counter(leaves(one.patterns[0]))
+            assert sorted(way.pattern.kinds) == sorted(one.patterns[0].kinds)
+            assert set(leaves(way.pattern)) <= set(leaves(one.patterns[0]))
     assert easy.strokes <= own
 
 

@@ -31,6 +31,7 @@ from nesting.pack.model.pattern import (
     Pattern,
     beside_one_another,
     blank_area,
+    leaves,
     without_one,
 )
 from nesting.pack.model.problem import Problem
@@ -113,7 +114,7 @@ def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:
 
 def compact(room: Room, pattern: Pattern) -> Iterator[Pattern]:
     """The blanks of a sheet in as short a part of it as is found, along each axis."""
-    blanks = Blanks(pattern, room.unit)
+    blanks = Blanks(leaves(pattern), room.unit)
     if not blanks.countable:
         return
     for axis in AXES:

@@ -21,7 +21,8 @@ from nesting.pack.cut_trees.stroke_count import (
 )
 from nesting.pack.cut_trees.usable_area import Room
 from nesting.pack.model.deadline import is_late
-from nesting.pack.model.pattern import Pattern
+from nesting.pack.model.pattern import Leaf, Pattern, leaves
+from nesting.pack.model.problem import Shape
 
 #: The most steps of the search for a layout of few blanks, and for one of more.
 _STEPS, _FEW, _STEPS_OF_MANY = 250, 8, 100
@@ -80,14 +81,35 @@ def _searched(room: Room, pattern: Pattern, most: int, seen: set[Pattern]) -> li
 
     None where it is late: the packer's own trees will do.
     """
-    blanks = Blanks(pattern, room.unit)
-    number = len(pattern.kinds)
-    if number == 1 or not blanks.countable or is_late():
-        return []
+    found = _peeled(room, list(leaves(pattern)), most, seen)
+    for blanks in _one_way(pattern):
+        fewer = min((way.strokes for way in found), default=most) - 1
+        found += _peeled(room, blanks, fewer, seen)
+    return found
+
+
+def _one_way(pattern: Pattern) -> Iterator[list[Leaf]]:
+    """The blanks with equal ones that lie both ways all turned one way: rows of them take few strokes."""
+    blanks = list(leaves(pattern))
+    alike = [(one.kind, one.shape.holds, one.shape.across_grain) for one in blanks]
+    shapes: dict[tuple[int, int, bool], set[Shape]] = {}
+    for key, one in zip(alike, blanks, strict=True):
+        shapes.setdefault(key, set()).add(one.shape)
+    if len(shapes) < len(set(blanks)):
+        for side in (attrgetter("width"), attrgetter("height")):
+            yield [Leaf(key[0], max(shapes[key], key=side)) for key in alike]
+
+
+def _peeled(room: Room, lying: list[Leaf], most: int, seen: set[Pattern]) -> list[Way]:
+    """The ways with fewest strokes, at most so many, that are found for some blanks."""
+    blanks = Blanks(lying, room.unit)
     least = int(blanks.measure(blanks.all).area < room.width * room.height)
-    search = Peeling(blanks, room, _STEPS if number <= _FEW else _STEPS_OF_MANY)
+    budgets = range(least, most - len(lying) + 2)
+    if not budgets or len(lying) == 1 or not blanks.countable or is_late():
+        return []
+    search = Peeling(blanks, room, _STEPS if len(lying) <= _FEW else _STEPS_OF_MANY)
     found: list[Way] = []
-    for budget in range(least, most - number + 2):
+    for budget in budgets:
         trees = islice(_fresh(search.trees(budget), seen), _MOST_TREES)
         found += ways_of(room, trees, most)
         if found and not min(way.exact for way in found):

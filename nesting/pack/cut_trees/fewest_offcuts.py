@@ -8,13 +8,13 @@ without an offcut has to be filled to the last nanometre, and whatever is not fi
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations
 from typing import NamedTuple
 
 from nesting.pack.cut_trees.slicing_tree import AXES, CROSS, by_axis
 from nesting.pack.cut_trees.usable_area import Room
-from nesting.pack.model.pattern import Group, Pattern, beside_one_another, grouped, leaves
+from nesting.pack.model.pattern import Group, Leaf, Pattern, beside_one_another, grouped
 from nesting.papers import Axis
 
 #: The most blocks.
@@ -38,8 +38,8 @@ class Blanks:
     Sizes are in nm, cut width added.
     """
 
-    def __init__(self, pattern: Pattern, unit: int) -> None:
-        counted = Counter(leaves(pattern))
+    def __init__(self, blanks: Iterable[Leaf], unit: int) -> None:
+        counted = Counter(blanks)
         self.kinds = sorted(
             counted, key=lambda leaf: (-leaf.width * leaf.height, -leaf.width, leaf.kind)
         )
