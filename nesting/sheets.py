@@ -137,10 +137,8 @@ def too_large_words(
         ways.append((offcut.height, offcut.width))
     if not sizes or any(w <= width and h <= height for w, h in ways for width, height in sizes):
         return None
-    expected = (
-        f"at most {listed([size(*one) for one in sizes])}, or the size it was cut from among its "
-        "sheets, 0 of them at hand"
-    )
+    largest = listed([size(*one) for one in sizes])
+    expected = f"at most {largest}, or the sheet that it was cut from as well, with 0 at hand"
     return f"an offcut of {paper.name}, {told}: larger than a sheet of it", expected
 
 

@@ -176,7 +176,7 @@ def test_an_offcut_comes_from_a_sheet_of_its_paper() -> None:
     assert only(batch(directed)) == Fault(
         ("papers", "cream", "sheets", 1, "size"),
         "an offcut of cream, 11 x 8 in: larger than a sheet of it",
-        "at most 8 1/2 x 11 in, or the size it was cut from among its sheets, 0 of them at hand",
+        "at most 8 1/2 x 11 in, or the sheet that it was cut from as well, with 0 at hand",
     )
     numbered = replace(directed, sheets=(whole, replace(offcut, name="3")))
     assert not resolve(batch(numbered)).faults
