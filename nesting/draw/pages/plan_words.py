@@ -84,7 +84,8 @@ def _said_of(papers: str, words: str) -> str:
 def stopping_lines(saved: Mapping[str, int]) -> Iterator[str]:
     """Say for each paper how many sheets fewer it takes where a cut may end inside the sheet."""
     for paper, sheets in saved.items():
-        yield f"{isolated(paper)}, with stopped cuts: {counted(sheets, 'sheet')} fewer (trimmer: can stop)."
+        fewer = counted(sheets, "sheet")
+        yield f"{isolated(paper)}: {fewer} fewer with a trimmer that can stop a cut part-way."
 
 
 def whole_cards_words(plan: Plan) -> Iterator[str]:

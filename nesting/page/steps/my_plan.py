@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from nesting.draw.pages.plan_words import proof_sentences
+from nesting.draw.pages.plan_words import proof_sentences, stopping_lines
 from nesting.draw.sheet.middle_words import window_words
 from nesting.draw.sheet.names import brief_names
 from nesting.draw.sheet.step_words import number_words, setting_words, step_lines
@@ -30,9 +30,10 @@ AS_IT_IS, HELD = "as it is", "the one held"
 
 def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
     """What the step shows."""
-    plan = search.found.plan if search is not None and search.found is not None else None
-    if plan is None:
+    found = search.found if search is not None else None
+    if found is None:
         return {"answer": "not planned yet", "plan": None}
+    plan = found.plan
     strokes = sum(figures.strokes for figures in plan.papers)
     cut = Counter[str]()
     for layout in plan.layouts:
@@ -51,6 +52,7 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
         ],
         "sentences": [
             *proof_sentences(plan),
+            *stopping_lines(found.stopping),
             *brief_names(plan.asked, (*plan.notes, *plan.warnings)),
         ],
         "layouts": [_layout(plan, layout) for layout in plan.layouts],
