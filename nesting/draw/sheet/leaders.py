@@ -69,34 +69,43 @@ def place_leaders(
     leaders: list[Leader] = []
     busy = list(taken)
     for words, run in _runs(tiny):
-        width, height = _extent(words)
-        x = sheet.right + _FROM_SHEET if right else sheet.x - _FROM_SHEET - width
-        boxes = [view.box(placed) for placed in run]
-        edge = sheet.right if right else sheet.x
-        low, high = min(edge, x) - 1, max(edge, x + width) + 1
-        beside = [box for box in busy if box.x < high and low < box.right]
-        crossed: dict[float, int] = {}
-        found, least = [], float("inf")
-        for shift, y in product(_SHIFTS, _heights(boxes)):
-            name = Box(x, y + shift - height * 0.6, width, height)
-            if shift and not (sheet.y <= name.y and name.top <= sheet.top):
-                continue
-            leader = _leader(words, name, boxes, (edge, y))
-            _, first, *others = leader.boxes
-            if y not in crossed:  # only the first line is another for another shift
-                crossed[y] = sum(line.meets(box) for line in others for box in busy)
-            if crossed[y] >= least:
-                continue
-            met = crossed[y] + _WORSE * sum(map(name.meets, beside))
-            if met < least:
-                met += sum(map(first.meets, beside))
-            if met < least:
-                found, least = [leader], met
-            if not least:
-                break
-        leaders += found
-        busy += [box for leader in found for box in leader.boxes]
+        leader = _clearest(words, [view.box(placed) for placed in run], sheet, busy, right=right)
+        leaders.append(leader)
+        busy += leader.boxes
     return leaders
+
+
+def _clearest(
+    words: tuple[Word, ...], boxes: list[Box], sheet: Box, busy: list[Box], *, right: bool
+) -> Leader:
+    """The first of the leaders to some parts that overlap least of what is there."""
+    width, height = _extent(words)
+    x = sheet.right + _FROM_SHEET if right else sheet.x - _FROM_SHEET - width
+    edge = sheet.right if right else sheet.x
+    low, high = min(edge, x) - 1, max(edge, x + width) + 1
+    beside = [box for box in busy if box.x < high and low < box.right]
+    crossed: dict[float, int] = {}
+    found: list[Leader] = []
+    least = float("inf")
+    for shift, y in product(_SHIFTS, _heights(boxes)):
+        name = Box(x, y + shift - height * 0.6, width, height)
+        if shift and not (sheet.y <= name.y and name.top <= sheet.top):
+            continue
+        leader = _leader(words, name, boxes, (edge, y))
+        _, first, *others = leader.boxes
+        if y not in crossed:  # only the first line is another for another shift
+            crossed[y] = sum(line.meets(box) for line in others for box in busy)
+        met = crossed[y]
+        if met < least:
+            met += _WORSE * sum(map(name.meets, beside))
+        if met < least:
+            met += sum(map(first.meets, beside))
+        if met < least:
+            found.append(leader)
+            least = met
+        if not least:
+            break
+    return found[-1]
 
 
 def _runs(tiny: Sequence[Pointed]) -> Iterator[tuple[tuple[Word, ...], list[Placed]]]:
