@@ -124,6 +124,10 @@ class Draft:
         text = there.get("print") if isinstance(there, dict) else there
         return text if isinstance(text, str) else "plain"
 
+    def printed_faces(self, paper: object) -> list[str]:
+        """The faces of a paper that are not plain."""
+        return [face for face in ("front", "back") if self.print_of(paper, face) != "plain"]
+
     def keys(self, pointer: str) -> list[str]:
         """The keys or numbers of what is at a place."""
         value = self.file.value(self.path(pointer))
@@ -249,7 +253,7 @@ class Draft:
 
     def _facing(self, file: BatchDraft, path: KeyPath, paper: str) -> BatchDraft:
         """What gets a paper that is printed on both faces shows one of them; else none is named."""
-        both = all(self.print_of(paper, face) != "plain" for face in ("front", "back"))
+        both = len(self.printed_faces(paper)) > 1
         face = (*path, "face")
         if both == (file.value(face) is not None):
             return file

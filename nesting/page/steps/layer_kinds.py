@@ -33,7 +33,7 @@ def new_card(draft: Draft, size: str, *, lying: bool) -> dict[str, Any]:
     """A card of that size, upright or lying, with a base of plain paper where there is one."""
     fold = "top" if lying else "left"
     card: dict[str, Any] = {"make": "8", "size": laid_down(size) if lying else size}
-    plain = [name for name in draft.keys("/papers") if not _printed_faces(draft, name)]
+    plain = [name for name in draft.keys("/papers") if not draft.printed_faces(name)]
     if plain:
         card["base"] = {"paper": plain[0], "fold": fold}
     return card
@@ -59,7 +59,7 @@ def new_layer(draft: Draft, layers: str, kind: str) -> dict[str, Any]:
         if below
         else draft.value(layers.removesuffix("layers") + "base/paper")
     )
-    printed = bool(below) and not _printed_faces(draft, under)
+    printed = bool(below) and not draft.printed_faces(under)
     layer = {"name": name} | _paper_for(draft, under, printed=printed) | _size_of(kind, draft.unit)
     large = [str(one["name"]) for one in below if "reveal" in one and "name" in one]
     if (
@@ -108,7 +108,7 @@ def paper_texts(draft: Draft) -> list[str]:
         text
         for name in draft.keys("/papers")
         for text in (
-            [f"{name}/front", f"{name}/back"] if len(_printed_faces(draft, name)) > 1 else [name]
+            [f"{name}/front", f"{name}/back"] if len(draft.printed_faces(name)) > 1 else [name]
         )
     ]
 
@@ -135,15 +135,10 @@ def _paper_for(draft: Draft, under: object, *, printed: bool) -> dict[str, str]:
     if not names:
         raise LookupError("/papers")
     others = [name for name in names if name != under] or names
-    alike = (name for name in others if bool(_printed_faces(draft, name)) == printed)
+    alike = (name for name in others if bool(draft.printed_faces(name)) == printed)
     paper = next(alike, others[0])
-    both = len(_printed_faces(draft, paper)) > 1
+    both = len(draft.printed_faces(paper)) > 1
     return {"paper": paper} | ({"face": "front"} if both else {})
-
-
-def _printed_faces(draft: Draft, paper: object) -> list[str]:
-    """The faces of a paper that are not plain."""
-    return [face for face in ("front", "back") if draft.print_of(paper, face) != "plain"]
 
 
 def _free_name(names: tuple[str, ...], taken: set[str]) -> str:
