@@ -29,7 +29,7 @@ class CardModel:
         whole_counts: bool = True,
         whole_sheets: bool = True,
     ) -> None:
-        self._shortage, self._goal = shortage, goal
+        self._shortage, self._goal, self._whole = shortage, goal, whole_counts
         self.programme = Programme()
         self._unit = 1.0 / (1 + sum(w.most for w in goal)) if counts_fewest(goal) else 1.0
         self.wish_columns: dict[Wish, int] = {}
@@ -184,13 +184,15 @@ class CardModel:
             entries[given] = -1
         return {column: float(each) for column, each in entries.items()}
 
-    def take_few(self, price: int) -> None:
-        """Minimise sheets, then layers cut as two ends, then ways taken, all within a price."""
+    def take_few(self, price: int, sheets: int | None) -> None:
+        """Minimise sheets, unless so many may be taken, then joints, then ways taken, within a price."""
         self.programme.row(self._prices, high=price / self._shortage.least_price)
         self.programme.costs = [0.0] * len(self.programme.costs)
-        for columns in self.sheet_columns.values():
-            for column in columns:
-                self.programme.costs[column] = 1.0
+        columns = [column for own in self.sheet_columns.values() for column in own]
+        if sheets is not None:
+            self.programme.row(dict.fromkeys(columns, 1.0), high=float(sheets))
+        for column in columns if sheets is None else ():
+            self.programme.costs[column] = 1.0
         several = (own.ways for own in self._shortage.components if len(own.ways) > 1)
         ways = [way for own in several for way in own]
         sets = {way: self._sets(way, self.way_columns[way][1]) for way in ways}
@@ -200,7 +202,7 @@ class CardModel:
             if len(way) > 1:
                 self.programme.costs[column] = 0.5 / (1 + as_ends)
             worth = 0.5 / len(ways) / (1 + as_ends)
-            taken = self.programme.column(worth, high=1.0, whole=True)
+            taken = self.programme.column(worth, high=1.0, whole=self._whole)
             self.programme.row({column: 1.0, taken: -float(sets[way])}, high=0.0)
 
     def allocation(self, outcome: Outcome) -> Allocation | None:

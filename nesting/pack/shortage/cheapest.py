@@ -9,12 +9,12 @@ from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.shortage.allocation import Allocation
 from nesting.pack.shortage.card_bounds import card_values, most_held, value_of_set
+from nesting.pack.shortage.few_joints import few_sheets_and_joints
 from nesting.pack.shortage.goals import Wish, sets_of
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     cheapest_sheets,
     cheapest_target,
-    fewest_sheets,
     relaxed_values,
     search_for,
 )
@@ -62,7 +62,8 @@ class Cheapest:
             found = cheapest_sheets(shortage, self.made) or found
         if found is None:
             return None, least
-        return fewest_sheets(shortage, self.made, shortage.price_of(found)) or found, least
+        price = shortage.price_of(found)
+        return few_sheets_and_joints(shortage, self.made, price, self.seed) or found, least
 
     def _least_of_all_choices(self) -> int:
         """The least price where all cards take the same papers: the least of each choice's own bound."""

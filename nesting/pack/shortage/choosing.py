@@ -69,7 +69,8 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     """Choose papers and numbers by one integer programme over the patterns of all papers concerned.
 
     First all goals are reached in their order, then least is bought, then few sheets are taken, then
-    few papers to a layer. ``searches`` are those that have shown an earlier choice to be wrong.
+    few joints and few papers to a layer. ``searches`` are those that have shown an earlier choice to
+    be wrong.
     """
     batch = asked.batch
     if not asked.most and not any(one.option for one in asked.requests):

@@ -103,6 +103,11 @@ class Shortage:
         """Whether some way to cut a component takes one of these papers."""
         return any(piece in self.kinds for piece, _ in component.uses)
 
+    @property
+    def may_join(self) -> bool:
+        """Whether some layer may be cut as two ends."""
+        return any(len(way) > 1 for component in self.components for way in component.ways)
+
     def bagged_value(self, values: Mapping[str, int], papers: Collection[str]) -> int:
         """What the pieces of some papers in the bags are worth."""
         return sum(

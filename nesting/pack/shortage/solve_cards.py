@@ -23,11 +23,14 @@ def relaxed_values(
 ) -> dict[str, float] | None:
     """The pieces' dual values in the linear relaxation; None where HiGHS has no optimum."""
     model = CardModel(shortage, goal, made, even=even, whole_counts=False, whole_sheets=False)
+    return _dual_values(model)
+
+
+def _dual_values(model: CardModel) -> dict[str, float] | None:
     outcome = model.programme.solve()
     if not outcome.optimal:
         return None
-    rows = model.kind_rows
-    return {piece: max(0.0, outcome.duals[row]) for piece, row in rows.items()}
+    return {piece: max(0.0, outcome.duals[row]) for piece, row in model.kind_rows.items()}
 
 
 def find_target(
@@ -95,12 +98,35 @@ def cheapest_target(shortage: Shortage, made: dict[Wish, int]) -> Allocation | N
     return model.allocation(model.programme.solve(_CHEAPEST_NODES))
 
 
-def fewest_sheets(shortage: Shortage, made: dict[Wish, int], price: int) -> Allocation | None:
-    """What is made, from few whole sheets within a price; None where nothing was found."""
+def values_of_few(
+    shortage: Shortage, made: dict[Wish, int], price: int, sheets: int | None
+) -> dict[str, float] | None:
+    """The pieces' dual values in the linear relaxation of ``fewest_sheets``; None without an optimum."""
+    model = CardModel(shortage, (), made, whole_counts=False, whole_sheets=False)
+    model.take_few(price, sheets)
+    return _dual_values(model)
+
+
+def fewest_sheets(
+    shortage: Shortage, made: dict[Wish, int], price: int, sheets: int | None = None
+) -> Allocation | None:
+    """What is made, from few whole sheets within a price, or from so many with few joints.
+
+    None where nothing was found.
+    """
     model = CardModel(shortage, (), made)
-    model.take_few(price)
+    model.take_few(price, sheets)
     found = _confirmed(shortage, model.allocation(model.programme.solve(_CHEAPEST_NODES)))
     return None if found is None or shortage.price_of(found) > price else found
+
+
+def fewest_target(
+    shortage: Shortage, made: dict[Wish, int], price: int, sheets: int
+) -> Allocation | None:
+    """The same from fractional sheets."""
+    model = CardModel(shortage, (), made, whole_sheets=False)
+    model.take_few(price, sheets)
+    return model.allocation(model.programme.solve(_CHEAPEST_NODES))
 
 
 def search_for(shortage: Shortage, target: Allocation, seed: str) -> None:

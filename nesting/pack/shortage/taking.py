@@ -1,7 +1,9 @@
 """How many sets take each way to cut a layer, from what is cut of each use."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
+from math import prod
 
 from nesting.cards.merging import Taken, nameless
 from nesting.cards.resolving import Resolved
@@ -11,13 +13,32 @@ from nesting.pieces import Piece
 
 
 def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Counts) -> Taken:
-    """How many sets take each way; sets that are not made count for the way most often taken."""
+    """How many sets take each way.
+
+    Those that are not made count for the paper most often taken, there for the way of least area.
+    """
     sets = {(one.card or "", one.layer): one.sets for one in asked.requests}
+    ways = _papers_and_areas(asked)
     taken: dict[tuple[str, str], tuple[int, ...]] = {}
     for key, own in _sets_by_way(asked, pieces, cut).items():
-        own[own.index(max(own))] += sets[key] - sum(own)
+        often: Counter[str] = Counter()
+        for (paper, _), number in zip(ways[key], own, strict=True):
+            often[paper] += number
+        rest = max(range(len(own)), key=lambda n: (often[ways[key][n][0]], -ways[key][n][1]))
+        own[rest] += sets[key] - sum(own)
         taken[key] = tuple(own)
     return taken
+
+
+def _papers_and_areas(asked: Resolved) -> dict[tuple[str, str], list[tuple[str, int]]]:
+    """By layer, the paper that each way takes, and how much of it."""
+    found: dict[tuple[str, str], list[tuple[str, int]]] = {}
+    for one in asked.requests:
+        own = found.setdefault((one.card or "", one.layer), [])
+        before = own[one.option][1] if one.option < len(own) else 0
+        area = prod(one.piece.on_sheet(turned=False))
+        own[one.option :] = [(one.piece.paper, before + area)]
+    return found
 
 
 def _sets_by_way(
