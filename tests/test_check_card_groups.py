@@ -109,6 +109,10 @@ def test_numbers_beyond_all_sense_are_named_at_once() -> None:
         ({"width": 11 * MM}, "it is not said of each size of the sheets that limit"),
         ({"made": {"windfall": 1}}, "are not those of the batch: windfall, cider, plum."),
         ({"made": {"windfall": 9, "cider": 7, "plum": 2}}, "it would give 2 of plum."),
+        (
+            {"made": {"windfall": 5, "cider": 5, "plum": 1}},
+            "it is said to help, and gives no card more.",
+        ),
     ],
 )
 def test_one_more_sheet_is_one_that_counts(changes: dict[str, object], said: str) -> None:
@@ -117,6 +121,15 @@ def test_one_more_sheet_is_one_that_counts(changes: dict[str, object], said: str
     faults = check(orchard(), replace(plan(), one_more=(replace(more, **changes),)))  # type: ignore[arg-type]
     assert {fault.rule for fault in faults} == {"one more"}
     assert any(said in fault.said for fault in faults)
+
+
+def test_a_sheet_that_gives_more_cards_is_not_said_to_be_of_no_use() -> None:
+    """The pages would not name the paper that limits what is made; spare sets or tags may count first."""
+    batch = orchard(pieces=())
+    sound = solved(batch)
+    (more,) = sound.one_more
+    assert rules(batch, replace(sound, one_more=(replace(more, better=False),))) == {"one more"}
+    assert not rules(orchard(), replace(plan(), one_more=(replace(more, better=False),)))
 
 
 def test_what_one_more_sheet_gives_is_said_of_every_size_or_of_none() -> None:

@@ -95,6 +95,10 @@ def check_one_more(case: Case) -> Iterator[PlanFault]:
         for sheet in dict.fromkeys(paper.sheets)
         if not sheet.offcut and sheet.have is not None
     ]
+    complete = {count.card: count.complete for count in case.plan.cards}
+    # Spare sets and loose pieces, which come before cards without a number, are not in ``made``.
+    alone = not case.asked.pieces and not any(card.spares for card in case.asked.cards)
+    lacking = bool(case.plan.uncut)
     told = [(more.paper, more.width, more.height) for more in case.plan.one_more]
     if told and told != counted:
         said = "it is not said of each size of the sheets that limit what is made."
@@ -108,6 +112,11 @@ def check_one_more(case: Case) -> Iterator[PlanFault]:
             most = at_most.get(name)
             if made < 0 or (most is not None and made > most):
                 yield PlanFault("one more", where, f"it would give {made} of {name}.")
+        changes = [made - complete.get(name, 0) for name, made in more.made.items()]
+        if more.better and not lacking and max(changes, default=0) <= 0:
+            yield PlanFault("one more", where, "it is said to help, and gives no card more.")
+        if alone and not more.better and max(changes, default=0) > 0 and min(changes) >= 0:
+            yield PlanFault("one more", where, "it is said not to help, and gives more cards.")
 
 
 def _out_of(made: int, asked: int | None) -> str:
