@@ -21,7 +21,7 @@ _MOST_FIGURES = 9
 
 
 class RecordError(NestingError, ValueError):
-    """Words that are no record, or none of this plan; the message has the nearest that reads."""
+    """Words that are no record, or none of this plan; a line for each has the nearest that reads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,9 +94,15 @@ def read_entries(text: str) -> tuple[Entry, ...]:
     RecordError
         Something else was read.
     """
-    if not text.strip():
-        return ()
-    return tuple(_read_entry(words.strip()) for words in text.split(","))
+    entries, faults = [], []
+    for words in filter(None, map(str.strip, text.split(","))):
+        try:
+            entries.append(_read_entry(words))
+        except RecordError as error:
+            faults.append(str(error))
+    if faults:
+        raise RecordError("\n".join(faults))
+    return tuple(entries)
 
 
 def entries_text(entries: tuple[Entry, ...]) -> str:

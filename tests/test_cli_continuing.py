@@ -132,10 +132,19 @@ def test_what_is_left_over_is_listed(run: Run) -> None:
         (("--done", "1 1 sheet"), "--done: '1 1 sheet'; the nearest that reads is '1: 1 sheet'"),
         (("--spoilt", "one"), "--spoilt: 'one'; the nearest that reads is '1'"),
         (("--done", "9"), "market-plan/plan.json: '9'; the plan has layouts 1-2"),
+        (
+            ("--done", "7, x", "--spoilt", "y"),
+            "--done: 'x'; the nearest that reads is '1'\n--spoilt: 'y'; the nearest that reads is '1'\n",
+        ),
+        (
+            ("--done", "7", "--spoilt", "9"),
+            "market-plan/plan.json: '7'; the plan has layouts 1-2\n"
+            "market-plan/plan.json: '9'; the plan has layouts 1-2\n",
+        ),
     ],
 )
 def test_what_does_not_read_is_refused(run: Run, words: tuple[str, ...], said: str) -> None:
-    """One message with the nearest that reads, or with what the plan has; nothing is written."""
+    """A message each with the nearest that reads, or with what the plan has; nothing is written."""
     before = sorted(Path().rglob("*"))
     result = after(run, *words)
     assert result.exit_code == 2

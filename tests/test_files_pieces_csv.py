@@ -132,6 +132,13 @@ def test_every_fault_has_line_and_column(tmp_path: Path) -> None:
         ("tag,2 x 3,12\n", ["1:1: no names of columns; expected a first row of name,size,circle,paper,face,turn,count"]),
         ("size,count\n", ["1:1: no pieces; expected a row for each"]),
         ("name,count\nx,1\n", ["1:1: no column 'size' or 'circle'; expected one of them"]),
+        (
+            "name,Qty,diameter\nx,1,2\n",
+            [
+                "1:6: unknown column 'Qty'; expected 'count', the nearest of those known",
+                "1:10: unknown column 'diameter'; expected 'circle', the nearest of those known",
+            ],
+        ),
         ("\nname,sise,size,size\nx,1\n", [
             "2:1: no column 'count'; expected one with the number of pieces",
             "2:6: unknown column 'sise'; expected 'size', the nearest of those known",

@@ -61,7 +61,6 @@ def test_what_is_written_reads_as_the_same(entries: tuple[Entry, ...]) -> None:
         ("2;3 & 5", "2, 3, 5"),
         ("0", "1"),
         ("4: 0 sheets", "4: 1 sheet"),
-        ("", "1"),
         ("all", "1"),
         ("-3", "3"),
         ("1234567890", "123456789"),
@@ -74,6 +73,17 @@ def test_anything_else_is_refused_with_the_nearest(words: str, nearest: str) -> 
         read_entries(f"1, {words}")
     assert str(caught.value) == f"{words!r}; the nearest that reads is {nearest!r}"
     assert entries_text(read_entries(nearest)) == nearest
+
+
+def test_all_that_does_not_read_is_told_at_once() -> None:
+    """A comma too many is none of it."""
+    with pytest.raises(RecordError) as caught:
+        read_entries("1, x, 4 1 sheet,")
+    assert str(caught.value).splitlines() == [
+        "'x'; the nearest that reads is '1'",
+        "'4 1 sheet'; the nearest that reads is '4: 1 sheet'",
+    ]
+    assert read_entries("1-3,, 5,") == (Entry(1, 3), Entry(5, 5))
 
 
 @given(st.text())

@@ -126,17 +126,19 @@ def read_record_of(file: Path, plan: "Plan", done: str, spoilt: str) -> "Record"
     from nesting.cutting.progress import progress_of
     from nesting.record import Record, RecordError, read_entries
 
-    entries = []
+    entries, faults = [], list[str]()
     for option, text in (("--done", done), ("--spoilt", spoilt)):
         try:
             entries.append(read_entries(text))
         except RecordError as error:
-            refuse(f"{option}: {error}")
+            faults += (f"{option}: {line}" for line in str(error).splitlines())
+    if faults:
+        refuse(*faults)
     record = Record(*entries)
     try:
         progress_of(plan, record)
     except RecordError as error:
-        refuse(f"{file}: {error}")
+        refuse(*(f"{file}: {line}" for line in str(error).splitlines()))
     return record
 
 

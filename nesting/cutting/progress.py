@@ -121,10 +121,14 @@ def sheets_cut(plan: Plan, record: Record) -> Iterator[tuple[Layout, tuple[Sheet
 def _refuse_unknown_layouts(plan: Plan, record: Record) -> None:
     known = {layout.id for layout in plan.layouts}
     most = max(known, default=0)
-    for entry in (*record.done, *record.spoilt):
-        if entry.first not in known or entry.last not in known:
-            there = f"the plan has layouts 1-{most}" if most > 1 else "the plan has layout 1"
-            raise RecordError(f"{str(entry)!r}; {there if known else 'the plan has no layouts'}")
+    there = f"the plan has layouts 1-{most}" if most > 1 else "the plan has layout 1"
+    faults = [
+        f"{str(entry)!r}; {there if known else 'the plan has no layouts'}"
+        for entry in (*record.done, *record.spoilt)
+        if entry.first not in known or entry.last not in known
+    ]
+    if faults:
+        raise RecordError("\n".join(faults))
 
 
 def _groups(layout: Layout, steps: tuple[Step, ...], record: Record) -> Iterator[SheetsCut]:

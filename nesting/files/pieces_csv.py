@@ -170,14 +170,14 @@ def _columns(row: list[_Cell], name: str) -> list[str]:
         whole = ",".join(COLUMNS)
         raise InputError(said_at(name, place, "no names of columns", f"a first row of {whole}"))
     nearest = Nearest()
-    faults = [
-        (
-            cell.mark,
-            f"unknown column {cut_off(cell.text)}",
-            known_key(nearest_key(cell.text, COLUMNS, nearest), COLUMNS),
-        )
+    unknown = {
+        cell: nearest_key(cell.text, COLUMNS, nearest)
         for cell, column in zip(row[:_MOST_COLUMNS], columns, strict=False)
         if column and column not in COLUMNS
+    }
+    faults = [
+        (cell.mark, f"unknown column {cut_off(cell.text)}", known_key(near, COLUMNS))
+        for cell, near in unknown.items()
     ]
     first = {column: number for number, column in reversed([*enumerate(columns)])}
     faults.extend(
@@ -189,9 +189,10 @@ def _columns(row: list[_Cell], name: str) -> list[str]:
         over = len(row) - _MOST_COLUMNS
         expected = f"at most the {len(COLUMNS)} that there are"
         faults.append((row[_MOST_COLUMNS].mark, f"{over:,} columns more", expected))
-    if "count" not in columns:
+    meant = {*columns, *unknown.values()}
+    if "count" not in meant:
         faults.append((place, "no column 'count'", "one with the number of pieces"))
-    if not {"size", "circle"} & set(columns):
+    if not {"size", "circle"} & meant:
         faults.append((place, "no column 'size' or 'circle'", "one of them"))
     if faults:
         raise InputError(*(said_at(name, *fault) for fault in sorted(faults)))
