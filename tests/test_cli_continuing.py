@@ -138,8 +138,7 @@ def test_what_is_left_over_is_listed(run: Run) -> None:
         ),
         (
             ("--done", "7", "--spoilt", "9"),
-            "market-plan/plan.json: '7'; the plan has layouts 1-2\n"
-            "market-plan/plan.json: '9'; the plan has layouts 1-2\n",
+            "market-plan/plan.json: '7'; the plan has layouts 1-2\nmarket-plan/plan.json: '9'; ",
         ),
     ],
 )

@@ -14,6 +14,8 @@ from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.layouts import Blank
 from nesting.pack import Rounds
+from nesting.pack.search.runner import start_searches
+from nesting.pack.shortage.choosing import settle_choices
 from nesting.papers import Face, Paper, Sheet, Turn
 from nesting.pieces import Piece
 from nesting.plan import Plan
@@ -196,12 +198,8 @@ def test_joints_save_sheets_beside_a_paper_that_runs_short(make: int | None) -> 
     assert (figures.needed, figures.proven) == (1, True)
 
 
-@pytest.mark.parametrize("make", [50, None])
-def test_few_joints_are_made_where_paper_is_short(make: int | None) -> None:
-    """Forty-two cards, as there are patches for no more: nineteen rows of 5/8 in come out of the sheet.
-
-    Eleven rows of two ribbons, and eight of five ends of 2 1/4 in, make them with twenty joints.
-    """
+def ribbons(make: int | None) -> Batch:
+    """Cards with a ribbon under a patch: one sheet for the ribbons, and patches for 42 cards."""
     inch = 25_400_000
     stripe = Paper("bee stripe", (Sheet(12 * inch, 12 * inch, have=1),), buy=False)
     fern = Paper("fern", (Sheet(8 * inch, 8 * inch, have=2),), buy=False)
@@ -209,13 +207,29 @@ def test_few_joints_are_made_where_paper_is_short(make: int | None) -> None:
         Layer("ribbon", stripe.name, width=6 * inch, height=5 * inch // 8, join="may"),
         Layer("patch", fern.name, width=2 * inch, height=3 * inch // 2),
     )
-    plan = solved(
-        Batch(
-            "", "in", (stripe, fern), cards=(Card("hive", make, 6 * inch, 4 * inch, layers=layers),)
-        )
-    )
+    card = Card("hive", make, 6 * inch, 4 * inch, layers=layers)
+    return Batch("", "in", (stripe, fern), cards=(card,))
+
+
+@pytest.mark.parametrize("make", [50, None])
+def test_few_joints_are_made_where_paper_is_short(make: int | None) -> None:
+    """Nineteen rows of 5/8 in come out of the sheet.
+
+    Eleven of two ribbons, and eight of five ends of 2 1/4 in, make all 42 cards with twenty joints.
+    """
+    plan = solved(ribbons(make))
     assert [one.complete for one in plan.cards] == [42]
     assert joints(plan) <= 20
+
+
+def test_the_sheets_of_the_choice_are_not_lost_for_the_plan() -> None:
+    """Where not all cards can be made, the plan's searches begin with the patterns that make most."""
+    asked = resolve(ribbons(50)).sound()
+    chosen = settle_choices(asked, 0, {})
+    _, sheets = chosen.known["bee stripe"]
+    (search, _) = start_searches(asked.batch, chosen.pieces, 0, chosen.known).values()
+    assert sheets
+    assert {one.column.pattern for one in sheets} <= {one.pattern for one in search.pool.columns}
 
 
 @pytest.mark.parametrize("seed", range(12))

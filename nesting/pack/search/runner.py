@@ -40,7 +40,8 @@ def start_searches(
 ) -> dict[str, Search]:
     """Start a search, with a quick plan, for each paper that pieces are cut from.
 
-    ``known`` has the problem of some papers, and sheets that may yield all that is asked of them.
+    ``known`` has the problem of some papers, and sheets that may yield all that is asked of them;
+    otherwise they are patterns to choose from.
     """
     searches = {}
     with within(_QUICK_SHARE):
@@ -50,8 +51,9 @@ def start_searches(
                 if problem is None or not any(problem.demand):
                     problem, sheets = make_problem(paper, pieces, batch.trimmer), ()
                 searches[paper.name] = search = Search(problem, f"{seed}/{paper.name}")
-                if meets(sheets, problem.demand):
-                    search.offer(sheets)
+                held = search.taken(sheets)
+                if meets(held, problem.demand):
+                    search.offer(held)
     return searches
 
 

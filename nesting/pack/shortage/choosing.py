@@ -1,6 +1,6 @@
 """What a batch leaves open, chosen before any paper is searched: papers, joints, numbers of cards."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from nesting.batch import Batch
@@ -107,16 +107,21 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     entries = tuple(answer.entry for answer in answers if answer.entry.cards)
     chosen = Chosen(asked, asked.pieces(taken), least, entries)
     lacking = any(n < wish.most for one in answers for wish, n in one.allocation.made.items())
-    return _with_joints(chosen, taken, pieces, seed, limited if lacking else ())
+    joined = {name: (problem, allocation.sheets[name]) for name, problem in limited.items()}
+    return _with_joints(chosen, taken, pieces, seed, joined if lacking else {})
 
 
 def _with_joints(
-    chosen: Chosen, taken: Taken, candidates: tuple[Piece, ...], seed: int, joined: Collection[str]
+    chosen: Chosen,
+    taken: Taken,
+    candidates: tuple[Piece, ...],
+    seed: int,
+    joined: Mapping[str, tuple[Problem, tuple[Used, ...]]],
 ) -> Chosen:
     """The same with bounds over all ways, and with the cheapest joints on all but some papers.
 
-    Of the papers ``joined`` they are chosen already, with the cards made. The ``candidates`` are the
-    pieces of every way, whose ids the pieces keep.
+    Of the papers ``joined`` they are chosen already, with the cards made, and these sheets. The
+    ``candidates`` are the pieces of every way, whose ids the pieces keep.
     """
     asked = chosen.counted
     names = joined_papers(asked)
@@ -132,7 +137,7 @@ def _with_joints(
     taken = with_choices(asked, taken, cut)
     pieces = named_as(asked.pieces(taken), candidates)
     demand = {piece.id: piece.to_cut for piece in pieces}
-    known = dict(chosen.known)
+    known = {name: (with_demand(one, demand), sheets) for name, (one, sheets) in joined.items()}
     numbers = {name: sum(p.to_cut for p in pieces if p.paper == name) for name in names}
     for name, (choice, best) in found.items():
         problem = with_demand(priced_for(choice.problem, numbers[name]), demand)
@@ -187,13 +192,11 @@ def _counted(
     cut = _cut_of(pieces, candidates, allocation.cut)
     answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut))
     demand = {piece.id: piece.to_cut for piece in pieces}
-    known = {
-        name: (with_demand(problem, demand), allocation.sheets[name])
-        for name, problem in limited.items()
-    }
+    joined = {name: (problem, allocation.sheets[name]) for name, problem in limited.items()}
+    known = {name: (with_demand(one, demand), sheets) for name, (one, sheets) in joined.items()}
     entries = tuple(_entries(asked, answers))
     chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
-    return _with_joints(chosen, taken, candidates, seed, limited)
+    return _with_joints(chosen, taken, candidates, seed, joined)
 
 
 def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Counts) -> Counts:

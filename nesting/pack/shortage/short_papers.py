@@ -81,7 +81,8 @@ class Shortage:
             )
         )
         self._counts = counts_of(pieces)
-        self.bags = {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
+        self.bags = dict.fromkeys(self.kinds, 0)  # ways that nothing takes have kinds, too
+        self.bags |= {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
 
     def after(self, goal: Goal, made: Mapping[Wish, int]) -> Goal:
         """The goal with the cards that are really made before it, and not those asked for.
