@@ -70,7 +70,7 @@ ALLOWED = {
         "pack.model", "pack.one_sheet", "pack.lp", "pack.bounds", "pack.search", "papers", "pieces", "batch", "sheets", "cards", "plan", "sources",
     },
     "pack.cut_trees": {"pack.model", "units", "papers", "pieces", "batch", "sheets", "layouts"},
-    "pack.first_look": {"pack.model", "pack.bounds", "pack.search", "papers", "pieces", "batch"},
+    "pack.first_look": {"pack.model", "pack.bounds", "pack.search", "pack.shortage", "papers", "pieces", "batch", "plan"},
     "pack.answer": {
         "pack.model", "pack.search", "pack.shortage", "pack.cut_trees", "papers", "pieces", "batch", "sheets", "cards", "layouts", "plan", "sources", "shares", "cutting", "version",
     },

@@ -3,6 +3,7 @@
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from random import Random
+from typing import Any
 
 import pytest
 from pack_cases import asked, sheet_batch
@@ -28,7 +29,7 @@ from nesting.batch import (
 from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.needs import complete_of
-from nesting.pack import Rounds, solve
+from nesting.pack import Rounds, may_make_more, solve
 from nesting.papers import Face, Paper, Sheet
 from nesting.plan import Plan
 from nesting.typed_lengths import parse_length, parse_size
@@ -242,6 +243,26 @@ def test_where_paper_is_short_what_completes_most_is_offered_and_nothing_else(se
     most = max(made_by(solve(one, QUICK)) for one in changed if not resolve(one).faults)
     assert all(made > made_by(plan) for made in found)
     assert max(found, default=made_by(plan)) == most
+
+
+@pytest.mark.parametrize("seed", [3, 8])
+def test_what_the_proof_rules_out_is_not_planned_and_would_not_help(
+    monkeypatch: pytest.MonkeyPatch, seed: int
+) -> None:
+    """Where only cards lack: the same is offered as if every change were planned."""
+    batch = replace(short_batch(seed), pieces=())
+    ruled_out = []
+
+    def looked(*args: Any) -> bool:
+        may = may_make_more(*args)
+        ruled_out.append(not may)
+        return may
+
+    monkeypatch.setattr("nesting.advice.suggestions.may_make_more", looked)
+    found = suggest(batch, QUICK)
+    assert set(ruled_out) == {False, True}
+    monkeypatch.setattr("nesting.advice.suggestions.may_make_more", lambda *_: True)
+    assert suggest(batch, QUICK) == found
 
 
 def made_by(plan: Plan) -> list[int]:

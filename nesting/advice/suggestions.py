@@ -15,10 +15,10 @@ from nesting.cards.middles import find_middles, with_middles
 from nesting.cards.resolving import Resolved, resolve
 from nesting.cards.warnings import find_warnings
 from nesting.needs import MadeKind, complete_of, paper_needs
-from nesting.pack import DEFAULT_LIMIT, Limit, Rounds, quick_saving, solve
+from nesting.pack import DEFAULT_LIMIT, Limit, Rounds, may_make_more, quick_saving, solve
 from nesting.papers import Paper
 from nesting.pieces import Piece
-from nesting.plan import Plan
+from nesting.plan import Plan, WholeCards
 from nesting.sources import nominal_area
 
 #: How many changes are suggested for a paper.
@@ -31,6 +31,9 @@ _OUTWEIGHS = 1_000_000
 _GENTLEST: tuple[ChangeKind, ...] = (
     "middles", "join", "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
 )  # fmt: skip
+
+#: By name each paper, and the pieces that are cut from it.
+CutFrom = dict[str, tuple[Paper, tuple[Piece, ...]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +74,14 @@ class Suggestion:
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
-    """The papers that are short, and how many cards, spare sets and loose pieces are complete."""
+    """The papers that are short, and how many cards, spare sets and loose pieces are complete.
+
+    Where only cards lack, ``proof`` has the values by which no plan makes more of them.
+    """
 
     papers: tuple[str, ...]
     complete: tuple[int, ...]
+    proof: WholeCards | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +156,8 @@ def suggest(
     asked = resolve(batch).sound()
     batch = asked.batch
     (now,) = plan_all([(AS_IT_IS, batch)], limit, seed, executor=executor, report=None)
-    short = Shortage(tuple(need.paper for need in paper_needs(now) if need.short), _complete(now))
+    papers = tuple(need.paper for need in paper_needs(now) if need.short)
+    short = Shortage(papers, _complete(now), _proof(now))
     families = [one for one in change_families(asked) if one.kind != "fewer" or not short.papers]
     found = _without_rougher(
         [one for some in _look_at(asked, families, short, seed, executor, report) for one in some]
@@ -171,6 +179,16 @@ def suggest(
 def _complete(plan: Plan) -> tuple[int, ...]:
     """How many cards, spare sets and loose pieces are complete."""
     return tuple(complete for complete, _ in complete_of(plan).values())
+
+
+def _proof(plan: Plan) -> WholeCards | None:
+    """The proof of how many cards can be made, if all designs are in it, and only cards lack."""
+    if len(plan.whole_cards) != 1 or any(card.make is None for card in plan.asked.cards):
+        return None
+    made = complete_of(plan)
+    others = all(complete == asked for kind, (complete, asked) in made.items() if kind != "card")
+    (entry,) = plan.whole_cards
+    return entry if others and entry.by == "values" else None
 
 
 def _look_at(
@@ -249,15 +267,17 @@ def _saved(
     warned = find_warnings(asked, before_pieces)
     if len(find_warnings(changed, after_pieces)) > len(warned):
         return ()
-    before = _cut_from(asked, before_pieces)
+    before_papers, after_papers = _cut_from(asked, before_pieces), _cut_from(changed, after_pieces)
     changes = [
-        (name, before[name], after)
-        for name, after in _cut_from(changed, after_pieces).items()
-        if after[1] and before[name] != after
+        (name, before_papers[name], after)
+        for name, after in after_papers.items()
+        if after[1] and before_papers[name] != after
     ]
     if short.papers:
         helped = [name for name, *_ in changes if name in short.papers]
-        more = _more(_complete(solve(changed.batch, _QUICK, seed)), short) if helped else 0
+        if not helped or not _may_help(changed, after_papers, short):
+            return ()
+        more = _more(_complete(solve(changed.batch, _QUICK, seed)), short)
         return tuple((name, more) for name in helped if more > 0)
     areas = (
         (name, quick_saving(then, now, batch.trimmer, f"{seed}/{name}"))
@@ -266,9 +286,14 @@ def _saved(
     return tuple((name, area) for name, area in areas if area)
 
 
-def _cut_from(
-    asked: Resolved, pieces: tuple[Piece, ...]
-) -> dict[str, tuple[Paper, tuple[Piece, ...]]]:
+def _may_help(changed: Resolved, papers: CutFrom, short: Shortage) -> bool:
+    """Whether more may be complete after a change, as far as a bound tells."""
+    if short.proof is None or any(one.option for one in changed.requests):
+        return True
+    return may_make_more(short.proof, changed.batch, papers.values())
+
+
+def _cut_from(asked: Resolved, pieces: tuple[Piece, ...]) -> CutFrom:
     """By name each paper, with the covered middles that it can be cut from as well, and its pieces."""
     batch = with_middles(asked.batch, find_middles(asked.batch, asked.placed, pieces))
     return {

@@ -8,7 +8,7 @@ from nesting.batch import Batch
 from nesting.cards.middles import find_middles, with_middles, without_middles_words
 from nesting.cards.resolving import resolve
 from nesting.pack.answer import make_plan
-from nesting.pack.first_look import quick_saving
+from nesting.pack.first_look import may_make_more, quick_saving
 from nesting.pack.model.deadline import Timetable
 from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
@@ -146,6 +146,7 @@ __all__ = [
     "Seconds",
     "State",
     "compile_beforehand",
+    "may_make_more",
     "quick_saving",
     "saved_by_stopping",
     "seconds_of",

@@ -1,16 +1,21 @@
-"""A first look at what a change of a paper or of its pieces saves: quick plans before and after it."""
+"""A first look at a change of papers or of pieces: what it saves, or whether more cards may be made."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 
-from nesting.batch import Trimmer
+from nesting.batch import Batch, Trimmer
 from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.model.limits import FirstOf, NoGain, Rounds
 from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
+from nesting.pack.shortage.card_bounds import cards_by_values
+from nesting.pack.shortage.goals import goals_of
+from nesting.pack.shortage.short_papers import Shortage
 from nesting.papers import Paper
 from nesting.pieces import Piece
+from nesting.plan import WholeCards
 
 #: What ends a first look at a change; those that are suggested are planned in full.
 _QUICK = FirstOf((Rounds(40), NoGain(20)))
@@ -33,6 +38,28 @@ def quick_saving(
     if present is None or then is None or present.area - then.area < least:
         return 0
     return present.area - then.area
+
+
+def may_make_more(
+    proof: WholeCards, batch: Batch, papers: Collection[tuple[Paper, tuple[Piece, ...]]]
+) -> bool:
+    """Whether more cards may be made after a change, by the values that prove how many can be now.
+
+    ``batch`` is the one after it: every design has a number, every layer one way to be cut. ``papers``
+    are those with the pieces to be cut from them.
+    """
+    if batch.trimmer.stops:
+        return True
+    problems = {
+        paper.name: make_problem(paper, own, batch.trimmer)
+        for paper, own in papers
+        if any(held.paper == paper.name for held in proof.held)
+    }
+    pieces = tuple(piece for _, own in papers for piece in own)
+    goal, *_ = goals = goals_of(batch, pieces, {})
+    shortage = Shortage(problems, pieces, goals)
+    values = {piece: proof.values.get(piece, 0) for piece in shortage.kinds}
+    return cards_by_values(shortage, goal, {}, values).most > proof.made
 
 
 def _sheet_area(problem: Problem) -> int:
