@@ -15,6 +15,7 @@ from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
     cheapest_sheets,
     cheapest_target,
+    fewest_sheets,
     relaxed_values,
     search_for,
 )
@@ -63,7 +64,8 @@ class Cheapest:
         if found is None:
             return None, least
         price = shortage.price_of(found)
-        return few_sheets_and_joints(shortage, self.made, price, self.seed) or found, least
+        few = few_sheets_and_joints(shortage, self.made, price, self.seed)
+        return few or fewest_sheets(shortage, self.made, price) or found, least
 
     def _least_of_all_choices(self) -> int:
         """The least price where all cards take the same papers: the least of each choice's own bound."""

@@ -1,6 +1,6 @@
 """What a batch leaves open, chosen before any paper is searched: papers, joints, numbers of cards."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from nesting.batch import Batch
@@ -11,6 +11,7 @@ from nesting.pack.model.problem import Problem, make_problem, with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import made_of_cards
 from nesting.pack.shortage.card_bounds import most_reached
+from nesting.pack.shortage.few_joints import few_sheets_and_joints
 from nesting.pack.shortage.goals import Counts, counts_fewest, goals_of
 from nesting.pack.shortage.joint_choice import choose_joints, joined_papers, priced_for
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
@@ -41,17 +42,6 @@ class Chosen:
     bounds: Mapping[str, tuple[Bound, ...]] = field(default_factory=dict)
     unchosen: tuple[Piece, ...] = ()
 
-    @property
-    def reached(self) -> list[tuple[int, ...]]:
-        """How many are made of each goal, in all or, where these are to be even, of each design."""
-        found: list[tuple[int, ...]] = []
-        for answer in self.answers:
-            made = self.answers[-1].allocation.made
-            counts = [wish.before + made.get(wish, 0) for wish in answer.goal]
-            even = counts_fewest(answer.goal)
-            found.append(tuple(sorted(counts)) if even else (sum(counts),))
-        return found
-
     def agrees(self, searches: Mapping[str, Search]) -> bool:
         """Whether all that is not made takes a paper that the searches, too, have found short."""
         if not self.answers:
@@ -75,6 +65,34 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
     batch = asked.batch
     if not asked.most and not any(one.option for one in asked.requests):
         return Chosen(asked, asked.pieces(), 0, ())
+    known, pieces, answers = reach_most(asked, seed, searches)
+    made, least = answers[-1].allocation.made, 0
+    if _has_choices(batch):
+        reached = [answer.goal for answer in answers]
+        upper = asked.counted(asked.most).batch
+        bought = buying(upper, pieces, reached, known.problems, made)
+        for name, pool in known.pools.items():
+            bought.shortage.add(name, pool.columns)
+        better, least = bought.choose()
+    else:
+        better = few_sheets_and_joints(known, made, 0, str(seed))
+    answers[-1] = replace(answers[-1], allocation=better or answers[-1].allocation)
+    if asked.most:
+        return _counted(asked, pieces, answers, least, known.problems, seed)
+    allocation = answers[-1].allocation
+    taken = taken_of(asked, pieces, allocation.cut)
+    entries = tuple(answer.entry for answer in answers if answer.entry.cards)
+    chosen = Chosen(asked, asked.pieces(taken), least, entries)
+    lacking = any(n < wish.most for one in answers for wish, n in one.allocation.made.items())
+    joined = {name: (problem, allocation.sheets[name]) for name, problem in known.problems.items()}
+    return _with_joints(chosen, taken, pieces, seed, joined if lacking else {})
+
+
+def reach_most(
+    asked: Resolved, seed: int, searches: Mapping[str, Search]
+) -> tuple[Shortage, tuple[Piece, ...], list[GoalAnswer]]:
+    """Make most of each goal in its order: the papers that limit it, the pieces of every way, the answers."""
+    batch = asked.batch
     upper = asked.counted(asked.most)
     pieces = upper.candidates()
     goals = goals_of(batch, pieces, asked.most)
@@ -91,24 +109,17 @@ def settle_choices(asked: Resolved, seed: int, searches: Mapping[str, Search]) -
             known.add(name, searches[name].pool.columns)
     if asked.most:
         known.fill_greedily(seed)
-    answers, least = reach_goals(known, goals, seed), 0
-    if _has_choices(batch):
+    return known, pieces, reach_goals(known, goals, seed)
+
+
+def reached_by(answers: Sequence[GoalAnswer]) -> list[tuple[int, ...]]:
+    """How many are made of each goal, in all or, where these are to be even, of each design."""
+    found: list[tuple[int, ...]] = []
+    for answer in answers:
         made = answers[-1].allocation.made
-        reached = [answer.goal for answer in answers]
-        bought = buying(upper.batch, pieces, reached, limited, made)
-        for name, pool in known.pools.items():
-            bought.shortage.add(name, pool.columns)
-        cheapest, least = bought.choose()
-        answers[-1] = replace(answers[-1], allocation=cheapest or answers[-1].allocation)
-    if asked.most:
-        return _counted(asked, pieces, answers, least, limited, seed)
-    allocation = answers[-1].allocation
-    taken = taken_of(asked, pieces, allocation.cut)
-    entries = tuple(answer.entry for answer in answers if answer.entry.cards)
-    chosen = Chosen(asked, asked.pieces(taken), least, entries)
-    lacking = any(n < wish.most for one in answers for wish, n in one.allocation.made.items())
-    joined = {name: (problem, allocation.sheets[name]) for name, problem in limited.items()}
-    return _with_joints(chosen, taken, pieces, seed, joined if lacking else {})
+        counts = [wish.before + made.get(wish, 0) for wish in answer.goal]
+        found.append(tuple(sorted(counts)) if counts_fewest(answer.goal) else (sum(counts),))
+    return found
 
 
 def _with_joints(
@@ -194,7 +205,7 @@ def _counted(
     demand = {piece.id: piece.to_cut for piece in pieces}
     joined = {name: (problem, allocation.sheets[name]) for name, problem in limited.items()}
     known = {name: (with_demand(one, demand), sheets) for name, (one, sheets) in joined.items()}
-    entries = tuple(_entries(asked, answers))
+    entries = tuple(entries_of(asked, answers))
     chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
     return _with_joints(chosen, taken, candidates, seed, joined)
 
@@ -212,7 +223,7 @@ def _cut_of(pieces: tuple[Piece, ...], candidates: tuple[Piece, ...], cut: Count
     return found
 
 
-def _entries(asked: Resolved, answers: list[GoalAnswer]) -> Iterator[WholeCards]:
+def entries_of(asked: Resolved, answers: Sequence[GoalAnswer]) -> Iterator[WholeCards]:
     """The entries for whole cards; for what is asked at least, only where not all of it is made."""
     cards = {card.name: card for card in asked.batch.cards}
     for answer in answers:

@@ -21,13 +21,16 @@ _PRICINGS = 200
 def few_sheets_and_joints(
     shortage: Shortage, made: dict[Wish, int], price: int, seed: str
 ) -> Allocation | None:
-    """What is made, from few sheets within a price, and of these with few joints; None: nothing found."""
-    if not shortage.may_join:
-        return fewest_sheets(shortage, made, price)
+    """What is made, from few sheets within a price, and of these with few joints.
+
+    None where no layer may be joined, or nothing was found.
+    """
+    if not shortage.joints:
+        return None
     _generate(shortage, made, price, None)
     few = fewest_sheets(shortage, made, price)
-    if few is None:
-        return None
+    if few is None or not any(few.cut[use] for way in shortage.joints for use in way):
+        return few
     sheets = sum(used.count for own in few.sheets.values() for used in own)
     _generate(shortage, made, price, sheets)
     few = fewest_sheets(shortage, made, price, sheets) or few

@@ -26,7 +26,6 @@ from nesting.pack.shortage.card_bounds import (
     value_made,
     value_needed,
 )
-from nesting.pack.shortage.few_joints import few_sheets_and_joints
 from nesting.pack.shortage.goals import Goal, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
 from nesting.pack.shortage.solve_cards import (
@@ -59,7 +58,7 @@ def reach_goals(shortage: Shortage, goals: list[Goal], seed: int) -> list[GoalAn
     """Reach one goal after the other, each with what was made before it.
 
     Where a goal is to be even and some of its designs are complete with the fewest made, the others
-    are a goal of their own after it. In the end all of it is made with few joints.
+    are a goal of their own after it.
     """
     allocation = Allocation({}, {}, dict.fromkeys(shortage.problems, ()))
     known: Allocation | None = None
@@ -76,9 +75,6 @@ def reach_goals(shortage: Shortage, goals: list[Goal], seed: int) -> list[GoalAn
         if counts_fewest(goal) and 0 < len(rest) < len(goal):
             todo.insert(0, rest)
             known = allocation
-    if shortage.may_join:
-        few = few_sheets_and_joints(shortage, allocation.made, 0, str(seed))
-        answers[-1] = replace(answers[-1], allocation=few or allocation)
     return answers
 
 

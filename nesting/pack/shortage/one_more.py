@@ -7,7 +7,7 @@ from nesting.batch import Batch
 from nesting.cards.resolving import resolve
 from nesting.pack.model.deadline import is_late
 from nesting.pack.shortage.allocation import made_of_cards
-from nesting.pack.shortage.choosing import Chosen, settle_choices
+from nesting.pack.shortage.choosing import Chosen, entries_of, reach_most, reached_by
 from nesting.papers import Paper, Sheet
 from nesting.plan import OneMore, Plan
 
@@ -24,13 +24,14 @@ def with_one_more(plan: Plan, chosen: Chosen, seed: int) -> Plan:
         return plan
     found = []
     for paper, sheet, batch in _with_one_sheet_more(plan.asked):
-        other = settle_choices(resolve(batch), seed, {})
+        asked = resolve(batch)
+        *_, answers = reach_most(asked, seed, {})
         if is_late():
             return replace(plan, notes=(*plan.notes, _NO_TIME))
-        cards = made_of_cards(other.answers[-1].allocation.made)
+        cards = made_of_cards(answers[-1].allocation.made)
         made = {card.name: cards.get(card.name, 0) for card in plan.asked.cards}
-        better = other.reached > chosen.reached
-        proven = all(entry.proven for entry in other.entries)
+        better = reached_by(answers) > reached_by(chosen.answers)
+        proven = all(entry.proven for entry in entries_of(asked, answers))
         found.append(OneMore(paper.name, sheet.width, sheet.height, made, better, proven))
     return replace(plan, one_more=tuple(found))
 

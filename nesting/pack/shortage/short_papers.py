@@ -105,9 +105,9 @@ class Shortage:
         return any(piece in self.kinds for piece, _ in component.uses)
 
     @property
-    def may_join(self) -> bool:
-        """Whether some layer may be cut as two ends."""
-        return any(len(way) > 1 for component in self.components for way in component.ways)
+    def joints(self) -> list[Way]:
+        """The ways to cut a layer as two ends."""
+        return [way for component in self.components for way in component.ways if len(way) > 1]
 
     def bagged_value(self, values: Mapping[str, int], papers: Collection[str]) -> int:
         """What the pieces of some papers in the bags are worth."""

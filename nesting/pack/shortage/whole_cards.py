@@ -13,6 +13,7 @@ from nesting.pack.search.schedule import improve
 from nesting.pack.search.stopped_cuts import may_stop
 from nesting.pack.search.tie_break import break_ties
 from nesting.pack.shortage.allocation import Allocation
+from nesting.pack.shortage.few_joints import few_sheets_and_joints
 from nesting.pack.shortage.goals import counts_fewest, goals_of
 from nesting.pack.shortage.maximise_goal import GoalAnswer, reach_goals
 from nesting.pack.shortage.short_papers import Shortage
@@ -127,7 +128,11 @@ def _answers_by(
         known = searches[name].pool.columns
         shortage.add(name, [c for c in known if problem.stopped or not is_stopped(c.pattern)])
     shortage.fill_greedily(seed)
-    return reach_goals(shortage, goals, seed)
+    answers = reach_goals(shortage, goals, seed)
+    allocation = answers[-1].allocation
+    few = few_sheets_and_joints(shortage, allocation.made, 0, str(seed))
+    answers[-1] = replace(answers[-1], allocation=few or allocation)
+    return answers
 
 
 def _made(answers: list[GoalAnswer]) -> list[tuple[object, ...]]:
