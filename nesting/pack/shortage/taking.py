@@ -15,7 +15,8 @@ from nesting.pieces import Piece
 def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Counts) -> Taken:
     """How many sets take each way.
 
-    Those that are not made count for the paper most often taken, there for the way of least area.
+    Those that are not made count for the paper most often taken, there for the way of least area, of
+    such ways for the one most often taken.
     """
     sets = {(one.card or "", one.layer): one.sets for one in asked.requests}
     ways = _papers_and_areas(asked)
@@ -24,8 +25,11 @@ def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Counts) -> Taken:
         often: Counter[str] = Counter()
         for (paper, _), number in zip(ways[key], own, strict=True):
             often[paper] += number
-        rest = max(range(len(own)), key=lambda n: (often[ways[key][n][0]], -ways[key][n][1]))
-        own[rest] += sets[key] - sum(own)
+        ranks = [
+            (often[paper], -area, number)
+            for (paper, area), number in zip(ways[key], own, strict=True)
+        ]
+        own[ranks.index(max(ranks))] += sets[key] - sum(own)
         taken[key] = tuple(own)
     return taken
 
