@@ -325,6 +325,20 @@ def test_what_lies_aslant_is_held_and_hides_no_middle() -> None:
     assert middle_under(panel, beside) == Rectangle(1_710_000, 600_000, 1_690_000, 2_800_000)
 
 
+def test_what_lies_aslant_on_a_disc_is_held_by_it() -> None:
+    """Its corners lie on the disc, although the upright rectangle round it reaches beyond."""
+    mat = Layer("mat", "paper", width=4_000_000, height=4_000_000)
+    disc = Layer("disc", "paper", circle=3_000_000)
+    middles = []
+    for width in (None, 1_000_000, 2_000_000):
+        tag = Layer("tag", "paper", over="disc", width=width, height=2_300_000, angle=45_000)
+        layers = (mat, disc, tag) if width else (mat, disc)
+        placed = place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=layers))
+        middles.append(covered_middle(placed, "mat", 100_000, 100_000, 10_000))
+    assert middles[0] is not None
+    assert middles[1:] == [middles[0], None]
+
+
 def test_a_strip_is_held_by_what_it_lies_on() -> None:
     """On the panel it leaves the mat its middle; on the mat or the card it takes it away."""
     sash = Layer("sash", "paper", over="panel", height=500_000, angle=20_000)

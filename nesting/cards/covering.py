@@ -112,6 +112,11 @@ class Outline:
             along = 2 * (other.y - self.y) + other.height - self.height
             slack = self.width - other.width
             return slack >= 0 and across * across + along * along <= slack * slack
+        if self.is_round and other.corners:
+            x, y = 2 * self.x + self.width, 2 * self.y + self.height
+            return all(
+                (2 * a - x) ** 2 + (2 * b - y) ** 2 <= self.width**2 for a, b in other.corners
+            )
         span = self.within(other.y, other.top)
         return span is not None and span[0] <= other.x and other.x + other.width <= span[1]
 
