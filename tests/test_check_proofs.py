@@ -7,7 +7,7 @@ import pytest
 from check_cases import rules, solved, with_bound
 from plans import harvest_batch, harvest_plan, inches, short_batch, short_plan
 
-from nesting.batch import Batch, LoosePiece
+from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check, most_value
 from nesting.pack import Rounds, solve
 from nesting.papers import Paper, Sheet
@@ -114,3 +114,19 @@ def test_too_fine_a_table_is_refused() -> None:
     bound = {"by": "values", "values": worth, "sheet_values": (SheetValue(30_000, 30_000, 0),)}
     said = {fault.said for fault in check(batch, with_bound(plan, 0, value=0, **bound))}
     assert any("too many and too fine to verify" in words for words in said)
+
+
+def test_a_circle_that_is_asked_for_once_makes_no_table_finer() -> None:
+    """No rows of circles hold a single one, so a proof for stopped cuts need not look at their sides."""
+    sheets = (
+        Sheet(inches("8 1/2"), inches("12"), 3),
+        Sheet(inches("4 3/4"), inches("4 1/2"), 1, offcut=True),
+    )
+    tag = LoosePiece("tag", "bee stripe", 1, inches("3 3/4"), inches("4"))
+    moon = LoosePiece("moon", "bee stripe", 1, circle=inches("2"))
+    trimmer = Trimmer("knife", marks=inches("1/32"))
+    batch = Batch("Once", "in", (Paper("bee stripe", sheets),), (), (tag, moon), trimmer)
+    plan = solve(batch, Rounds(60))
+    bound = plan.papers[0].bound
+    assert (bound.by, bound.cuts) == ("values", "stopped")
+    assert check(batch, plan) == ()

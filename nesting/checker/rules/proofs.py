@@ -212,7 +212,7 @@ def _values_of_blanks(
 ) -> dict[tuple[int, int], int]:
     """The most value of a blank of each size; a group of circles has that of all its circles.
 
-    No group holds more circles than are asked for.
+    No group holds more circles than are asked for, and one alone has a blank of its own.
     """
     values: dict[tuple[int, int], int] = {}
     counted = [(case.pieces[id_], count) for id_, count in case.to_cut.items()]
@@ -221,7 +221,7 @@ def _values_of_blanks(
         if piece.paper != paper.name:
             continue
         blanks = [(size, 1) for size in blank_sizes(piece)]
-        if piece.shape == "circle" and value:
+        if piece.shape == "circle" and value and count > 1:
             marks = case.batch.trimmer.marks
             blanks += group_sizes(piece.width, piece.die_allowance, sheets, marks)
         for size, holds in blanks:
