@@ -163,6 +163,22 @@ def test_a_proof_speaks_of_what_is_cut_alone() -> None:
     assert (bound.by, bound.value, list(bound.values)) == ("values", 2, ["cider/square"])
 
 
+def test_a_paper_to_buy_holds_nothing_of_an_option_that_is_not_taken() -> None:
+    """Tags go on the paper at hand; of the one to buy, sheets may have had some in the programme."""
+    papers = sheets("pear toss", 0, buy=True), sheets("bee stripe", 1)
+    mat, panel = (
+        Layer(name, paper, width=inches(width), height=inches("6"))
+        for name, paper, width in (("mat", "bee stripe", "5"), ("panel", "pear toss", "6"))
+    )
+    either = PaperChoice((PaperOption("bee stripe"), PaperOption("pear toss")), "all")
+    tag = Layer("tag", "bee stripe", width=inches("1"), height=inches("1"), choice=either)
+    cider = Card("cider", 9, inches("6"), inches("6"), layers=(mat, tag, panel))
+    batch = market(*papers, layer=panel_of("bee stripe"), at_most=4)
+    plan = solved(replace(batch, cards=(*batch.cards, cider)))
+    assert [count.complete for count in plan.cards] == [0, 4]
+    assert {piece.paper for piece in plan.pieces if piece.name == "tag"} == {"bee stripe"}
+
+
 def test_nothing_is_bought() -> None:
     """Of a paper that could be bought, only what is at hand counts."""
     plan = solved(market(sheets("pear toss", 1, buy=True)))

@@ -148,7 +148,7 @@ def _with_joints(
     taken = with_choices(asked, taken, cut)
     pieces = named_as(asked.pieces(taken), candidates)
     demand = {piece.id: piece.to_cut for piece in pieces}
-    known = {name: (with_demand(one, demand), sheets) for name, (one, sheets) in joined.items()}
+    known = {name: (with_demand(one, demand), own) for name, (one, own) in joined.items()}
     numbers = {name: sum(p.to_cut for p in pieces if p.paper == name) for name in names}
     for name, (choice, best) in found.items():
         problem = with_demand(priced_for(choice.problem, numbers[name]), demand)
@@ -201,10 +201,12 @@ def _counted(
     taken = taken_of(counted, candidates, allocation.cut)
     pieces = named_as(counted.pieces(taken), candidates)
     cut = _cut_of(pieces, candidates, allocation.cut)
-    answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut))
+    # Those of papers to buy may hold pieces of options that are not taken.
+    sheets = {name: allocation.sheets[name] for name in limited}
+    answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut, sheets=sheets))
     demand = {piece.id: piece.to_cut for piece in pieces}
-    joined = {name: (problem, allocation.sheets[name]) for name, problem in limited.items()}
-    known = {name: (with_demand(one, demand), sheets) for name, (one, sheets) in joined.items()}
+    joined = {name: (problem, sheets[name]) for name, problem in limited.items()}
+    known = {name: (with_demand(one, demand), own) for name, (one, own) in joined.items()}
     entries = tuple(entries_of(asked, answers))
     chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
     return _with_joints(chosen, taken, candidates, seed, joined)
