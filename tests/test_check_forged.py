@@ -13,6 +13,7 @@ from nesting.pack import solve
 from nesting.papers import BarcodeStrip, Paper, Sheet
 from nesting.pieces import Use
 from nesting.plan import PaperCost, Plan
+from nesting.shares import shares
 from nesting.typed_lengths import parse_length
 
 
@@ -103,6 +104,23 @@ def test_a_sheet_of_a_paper_that_nobody_asked_for_is_named() -> None:
     sheet = Source("sheet", "12 x 12 in")
     idle = Layout(99, "plum", sheet, inches("12"), inches("12"), 8, 7, 0, Offcut(keep=True))
     assert "figures" in rules(batch, replace(plan, layouts=(*plan.layouts, idle)))
+
+
+def test_an_offcut_is_not_cut_up_for_nothing() -> None:
+    """Offcuts are free, so that no bound speaks of one that goes to the bin."""
+    sheets = (
+        Sheet(inches("12"), inches("12"), have=1),
+        Sheet(inches("3"), inches("1"), 1, offcut=True),
+    )
+    tag = LoosePiece("tag", "pear", 6, inches("4"), inches("5"))
+    batch = Batch("Orchard market", "in", (Paper("pear", sheets),), (), (tag,))
+    plan = solved(batch)
+    offcut, size = Source("offcut", "3 x 1 in"), (inches("3"), inches("1"))
+    idle = Layout(2, "pear", offcut, *size, 1, 0, 0, Offcut(keep=False))
+    layouts = (*plan.layouts, idle)
+    own = shares(layouts, {piece.id: piece for piece in plan.pieces}, plan.asked.papers[0])
+    figures = replace(plan.papers[0], in_pieces=own.in_pieces, kept=own.kept, waste=own.waste)
+    assert rules(batch, replace(plan, layouts=layouts, papers=(figures,))) == {"blank"}
 
 
 def test_plenty_of_a_size_too_small_is_no_paper_for_a_piece() -> None:

@@ -139,8 +139,10 @@ def _is_useful(rect: Rect, keep_from: tuple[tuple[int, int], ...]) -> bool:
 
 
 def check_blanks(case: Case) -> Iterator[PlanFault]:
-    """Each blank is of a piece of this paper, in its size, turned only where it may be."""
+    """Each blank is of a piece of this paper, in its size, turned only where it may be; there is one."""
     for one in case.sheets:
+        if not any(one.blanks):
+            yield PlanFault("blank", f"layout {one.layout.id}", "no piece is cut from it.")
         for blank, rect in one.blanks:
             piece = case.pieces.get(blank.piece)
             letter = repr(blank.piece) if piece is None else piece.letter
