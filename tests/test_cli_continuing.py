@@ -7,9 +7,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from nesting.batch import Moved
 from nesting.cli import main
-from nesting.files import read_plan
+from nesting.files import plan_to_json, read_batch, read_plan
+from nesting.going_on import go_on
 from nesting.mark import mark_of
+from nesting.record import read_record
 
 MARKET = """\
 batch: Orchard market
@@ -81,6 +84,22 @@ def test_check_works_out_what_was_cut_before(run: Run) -> None:
     other = run(*check, "market-plan-2/plan.json")
     assert other.exit_code == 1
     assert f"it goes on from the plan {mark}; the earlier plan is" in other.stdout
+
+
+def test_a_number_in_the_batch_knows_of_nothing_that_was_cut(run: Run) -> None:
+    """A sheet that a plan calls on record in the stash is cut again only if the batch asks the stash."""
+    plan, batch, record = (
+        read_plan("market-plan/plan.json"),
+        read_batch("market.yaml"),
+        "1: 1 sheet",
+    )
+    begun = go_on(batch, plan, read_record(record)).asked.begun
+    assert begun is not None
+    forged = go_on(batch, plan, read_record(record), on_record=Moved(gone=begun.moved.gone))
+    Path("forged.json").write_text(plan_to_json(forged), "utf-8")
+    result = run("check", "market.yaml", "forged.json", "--after", "market-plan/plan.json")
+    assert result.exit_code == 1
+    assert "pear toss: some that was cut is said to be on record" in result.stdout
 
 
 def test_what_was_read_is_said_back(run: Run) -> None:

@@ -9,7 +9,7 @@ shared, not even what strip and trim leave of a sheet, or how a piece may lie on
 ``Case``, the ``rules`` look.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch
@@ -83,7 +83,13 @@ _RULES: tuple[Callable[[Case], Iterator[PlanFault]], ...] = (
 )
 
 
-def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFault, ...]:
+def check(
+    batch: Batch,
+    plan: Plan,
+    earlier: Plan | None = None,
+    *,
+    from_stash: Collection[str] | None = None,
+) -> tuple[PlanFault, ...]:
     """Check a plan against what was asked, from scratch.
 
     Parameters
@@ -96,6 +102,9 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         The plan that it goes on from. With it, what is in the bags, what is left to cut from and
         which sheets are gone is worked out again from that plan and the record of it; without it,
         that is taken on trust.
+    from_stash
+        The papers of which the stash says what is at hand: it may know of some that was cut. Where it
+        is not given, that is taken on trust of any paper.
 
     Returns
     -------
@@ -135,7 +144,7 @@ def check(batch: Batch, plan: Plan, earlier: Plan | None = None) -> tuple[PlanFa
         if begun:
             return begun
     asked = with_envelopes(with_defaults(batch))
-    misstated = tuple(find_wrong_state(asked, plan))
+    misstated = tuple(find_wrong_state(asked, plan, from_stash))
     if misstated:
         return misstated
     asked = as_begun(asked, plan.asked)

@@ -182,8 +182,9 @@ def check_command(
     with refusing():
         answer, listed = read_plan_with_faults(plan)
         earlier = None if after is None else read_plan(after)
-    asked = read_asked(batch, sheet, papers, unit, as_planned(answer))
-    faults = [*plan_faults(asked, answer, earlier), *listed]
+    from_stash = set[str]()
+    asked = read_asked(batch, sheet, papers, unit, as_planned(answer, from_stash))
+    faults = [*plan_faults(asked, answer, earlier, from_stash), *listed]
     for fault in faults:
         click.echo(fault)
     if faults:

@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -122,11 +122,17 @@ def refuse(*messages: str) -> NoReturn:
     sys.exit(2)
 
 
-def plan_faults(asked: "Batch", answer: "Plan", earlier: "Plan | None") -> list[str]:
+def plan_faults(
+    asked: "Batch",
+    answer: "Plan",
+    earlier: "Plan | None",
+    from_stash: Collection[str] | None = None,
+) -> list[str]:
     """The faults of a plan in words, by the independent check."""
     from nesting.checker import check as find_faults
 
-    return [f"{fault.where}: {fault.said}" for fault in find_faults(asked, answer, earlier)]
+    faults = find_faults(asked, answer, earlier, from_stash=from_stash)
+    return [f"{fault.where}: {fault.said}" for fault in faults]
 
 
 def stop_at_faults(

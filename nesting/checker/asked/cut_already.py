@@ -1,7 +1,7 @@
 """What is at hand after some of a batch is cut: what there was at first, less what was cut into."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from nesting.batch import Batch, Begun, Moved
@@ -22,7 +22,9 @@ def as_begun(batch: Batch, asked: Batch) -> Batch:
     return replace(batch, papers=asked.papers, begun=asked.begun)
 
 
-def find_wrong_state(batch: Batch, plan: Plan) -> Iterator[PlanFault]:
+def find_wrong_state(
+    batch: Batch, plan: Plan, from_stash: Collection[str] | None
+) -> Iterator[PlanFault]:
     """What a plan says is at hand now that cannot come from what the batch had at first.
 
     What was cut, and what is left of it, is taken on trust here; the earlier plan tells it.
@@ -41,6 +43,11 @@ def find_wrong_state(batch: Batch, plan: Plan) -> Iterator[PlanFault]:
     ]:
         yield PlanFault("begun", "plan", "its papers are not those of the batch.")
         return
+    if from_stash is not None:
+        known = (*asked.begun.on_record.gone, *asked.begun.on_record.left)
+        for name in sorted({one.paper for one in known}.difference(from_stash)):
+            said = "some that was cut is said to be on record; the batch does not leave it to the stash."
+            yield PlanFault("begun", name, said)
     for first, now in zip(batch.papers, asked.papers, strict=True):
         yield from _find_wrong_sheets(first, now, asked.begun, batch)
 
