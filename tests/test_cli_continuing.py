@@ -81,6 +81,12 @@ def test_check_works_out_what_was_cut_before(run: Run) -> None:
     both = run(*check, "market-plan/plan.json")
     assert both.exit_code == 0
     assert "trust" not in both.stdout
+    run("plan", "market.yaml", "--after", "market-plan-2/plan.json", "--format", "json")
+    third = run(
+        "check", "market.yaml", "market-plan-3/plan.json", "--after", "market-plan-2/plan.json"
+    )
+    said = f"What was cut of {mark} is taken on trust; check market-plan-2/plan.json with --after"
+    assert said in third.stdout
     other = run(*check, "market-plan-2/plan.json")
     assert other.exit_code == 1
     assert f"it goes on from the plan {mark}; the earlier plan is" in other.stdout

@@ -195,6 +195,9 @@ def check_command(
     click.echo(f"{plan}: no fault found in {layouts} on {sheets}.")
     if answer.after and earlier is None:
         click.echo(f"What was cut of {answer.after[-1].mark} is taken on trust; --after checks it.")
+    elif earlier is not None and earlier.after:
+        mark = earlier.after[-1].mark
+        click.echo(f"What was cut of {mark} is taken on trust; check {after} with --after as well.")
 
 
 @click.command("schema")
