@@ -179,6 +179,19 @@ def test_a_paper_to_buy_holds_nothing_of_an_option_that_is_not_taken() -> None:
     assert {piece.paper for piece in plan.pieces if piece.name == "tag"} == {"bee stripe"}
 
 
+def test_sheets_cost_what_the_pieces_that_are_cut_make_them_cost() -> None:
+    """What one to buy costs beside plenty rests on the number of pieces: not on all there might be."""
+    small = Sheet(inches("3"), inches("3"))
+    large = Sheet(inches("12"), inches("6"), have=0)
+    papers = Paper("pear toss", (small, large), buy=False), sheets("bee stripe", 1)
+    batch = market(*papers, layer=panel_of("pear toss", "bee stripe", alike="each"), at_most=9)
+    tag = LoosePiece("tag", "pear toss", 2, inches("2"), inches("2"))
+    band = LoosePiece("band", "pear toss", 1, inches("10"), inches("2"))
+    plan = solved(replace(batch, pieces=(tag, band)))
+    assert made_by(plan) == (7,)
+    assert {piece.paper for piece in plan.pieces if piece.name == "panel"} == {"bee stripe"}
+
+
 def test_nothing_is_bought() -> None:
     """Of a paper that could be bought, only what is at hand counts."""
     plan = solved(market(sheets("pear toss", 1, buy=True)))

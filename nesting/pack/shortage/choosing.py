@@ -147,28 +147,40 @@ def _with_joints(
     cut = {name: (choice.pieces, best.cut) for name, (choice, best) in found.items()}
     taken = with_choices(asked, taken, cut)
     pieces = named_as(asked.pieces(taken), candidates)
-    demand = {piece.id: piece.to_cut for piece in pieces}
-    known = {name: (with_demand(one, demand), own) for name, (one, own) in joined.items()}
-    numbers = {name: sum(p.to_cut for p in pieces if p.paper == name) for name in names}
-    for name, (choice, best) in found.items():
-        problem = with_demand(priced_for(choice.problem, numbers[name]), demand)
-        known[name] = problem, best.sheets[name]
+    cheapest = {name: (choice.problem, best.sheets[name]) for name, (choice, best) in found.items()}
+    there = {piece.id for piece in pieces}
     valued = {id_ for entry in chosen.entries for id_ in entry.values}
     return replace(
         chosen,
         pieces=pieces,
-        known=known,
+        known=_known({**joined, **cheapest}, pieces),
         bounds={
-            name: choice.bounds(numbers[name])
+            name: choice.bounds(_number(name, pieces))
             for name, choice in choices.items()
             if any(piece.paper == name and piece.demand for piece in pieces)
         },
         unchosen=tuple(
             replace(one, letter="", demand=0, uses=(), in_bags=0)
             for one in candidates
-            if one.id not in demand and (one.paper in names or one.id in valued)
+            if one.id not in there and (one.paper in names or one.id in valued)
         ),
     )
+
+
+def _known(
+    sheets: Mapping[str, tuple[Problem, tuple[Used, ...]]], pieces: tuple[Piece, ...]
+) -> dict[str, tuple[Problem, tuple[Used, ...]]]:
+    """Sheets by paper, each with the problem of what is cut of it, at the costs of so many pieces."""
+    demand = {piece.id: piece.to_cut for piece in pieces}
+    return {
+        name: (with_demand(priced_for(problem, _number(name, pieces)), demand), own)
+        for name, (problem, own) in sheets.items()
+    }
+
+
+def _number(paper: str, pieces: tuple[Piece, ...]) -> int:
+    """How many pieces are cut of a paper."""
+    return sum(piece.to_cut for piece in pieces if piece.paper == paper)
 
 
 def _has_choices(batch: Batch) -> bool:
@@ -204,10 +216,9 @@ def _counted(
     # Those of papers to buy may hold pieces of options that are not taken.
     sheets = {name: allocation.sheets[name] for name in limited}
     answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut, sheets=sheets))
-    demand = {piece.id: piece.to_cut for piece in pieces}
     joined = {name: (problem, sheets[name]) for name, problem in limited.items()}
-    known = {name: (with_demand(one, demand), own) for name, (one, own) in joined.items()}
     entries = tuple(entries_of(asked, answers))
+    known = _known(joined, pieces)
     chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
     return _with_joints(chosen, taken, candidates, seed, joined)
 
