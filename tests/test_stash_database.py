@@ -30,6 +30,7 @@ def test_a_later_step_backs_the_file_up_first(
     path, version = tmp_path / "s.sqlite", len(database.MIGRATIONS)
     with Stash(path) as stash:
         stash.put_paper(Paper("plum dots", (Sheet(300, 300, 5),)), "a paper")
+    assert not list(tmp_path.glob("*.version-*"))  # of an empty one there is nothing to keep
     step = "ALTER TABLE offcuts ADD COLUMN shelf TEXT; UPDATE sheets SET count = 6"
     monkeypatch.setattr(database, "MIGRATIONS", (*database.MIGRATIONS, step))
     with Stash(path) as stash:

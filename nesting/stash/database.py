@@ -193,16 +193,21 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
 
 
 def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
-    """Take the file to the version now, each step with a backup before it and whole or not at all."""
+    """Take the file to the version now, each step with a backup before it and whole or not at all.
+
+    Of a file that is only being made there is nothing to keep.
+    """
+    is_new = False
     while True:
         with transaction(connection, path):
             version = _version(connection)  # another process may have been first
             if version >= len(MIGRATIONS):
                 return
-            if version:
-                _back_up(connection, path.with_name(f"{path.name}.version-{version}"))
-            else:
+            if not version:
+                is_new = True
                 connection.execute(f"PRAGMA application_id = {_APPLICATION}")
+            elif not is_new:
+                _back_up(connection, path.with_name(f"{path.name}.version-{version}"))
             for statement in MIGRATIONS[version].split(";"):
                 connection.execute(statement)
             connection.execute(f"PRAGMA user_version = {version + 1}")
