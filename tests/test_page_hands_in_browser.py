@@ -220,6 +220,19 @@ def test_what_is_typed_while_layers_move_follows_its_layer(orchard: Served, page
     assert page.locator(f'input[name="{CARD}/layers/3/name"]').input_value() == "inside"
 
 
+def test_a_paper_chosen_while_a_layer_is_added_is_taken(orchard: Served, page: "Page") -> None:
+    """It was refused: the list of layers had become another one."""
+    answers = held_back(page, "**/add?kind=*")
+    with page.expect_request("**/add?kind=*"):
+        page.get_by_role("button", name="a tag", exact=True).click()
+    page.locator(f'select[name="{CARD}/layers/0/paper"]').select_option("cream cardstock")
+    answers.pop().continue_()
+    undo(page, "mat paper: cream cardstock").wait_for()
+    assert layers_of(orchard)[-1] == "tag"
+    mat = read_batch(orchard.folder / "orchard.yaml").cards[0].layers[0]
+    assert mat.paper == "cream cardstock"
+
+
 def test_what_is_typed_and_chosen_while_a_change_is_taken_back_stays(
     orchard: Served, page: "Page"
 ) -> None:

@@ -12,7 +12,7 @@ let replacing = false; // a field that goes tells its half-typed text as a chang
 let silent = false; // whether the program has not answered for a while
 const waiting = new Set(); // what was typed and is not answered
 const pressing = new Set(); // buttons that are pressed and not answered
-const held = []; // what was typed while fields move, to be put in place afterwards
+const held = []; // what was typed and chosen while fields move, to be put in place afterwards
 const renamed = []; // the pointers of what has got another name, before and now, one after the other
 let asked = null; // the plain form for which it is asked whether the program answers
 let sent = null; // the one that is sent, as it does
@@ -121,12 +121,18 @@ const meaning = (button) => legendOf(button) + button.outerHTML;
 /** What a field is of: that of a layer follows it to its new number. */
 const subject = (field) => legendOf(field) + (isOfFile(field.name) ? field.name.replace(/\/\d+/g, "") : field.id);
 
-/** Put what was typed meanwhile into the fields that mean the same. */
+/** Put what was typed and chosen meanwhile into the fields that mean the same. */
 function typeHeld() {
   const focused = document.activeElement;
-  for (const { meant, range, kind, data } of held.splice(0)) {
-    const field = [...document.querySelectorAll("input, textarea")].find((one) => subject(one) === meant);
+  for (const { meant, range, kind, data, chosen } of held.splice(0)) {
+    const field = [...document.querySelectorAll("input, textarea, select")].find((one) => subject(one) === meant);
     if (!field) continue;
+    if (field.matches("select")) {
+      if (![...field.options].some((one) => one.value === chosen)) continue;
+      field.value = chosen;
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+      continue;
+    }
     if (field !== document.activeElement) {
       field.focus({ preventScroll: true });
       if (range[0] !== null) field.setSelectionRange(...range); // a field for numbers has none
@@ -434,7 +440,10 @@ if (main) {
   document.addEventListener("change", (event) => {
     const field = event.target;
     const form = field.closest?.("form[data-live]");
-    if (form && isOfFile(field.name) && !replacing) post(form.action, [[field.name, field.value]], [field]);
+    if (form && isOfFile(field.name) && !replacing) {
+      if (field.matches("select") && moving && !silent) held.push({ meant: subject(field), chosen: field.value });
+      else post(form.action, [[field.name, field.value]], [field]);
+    }
     if (field.type === "file" && field.files.length) field.form.requestSubmit();
   });
 
