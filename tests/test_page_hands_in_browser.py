@@ -108,6 +108,16 @@ def test_what_is_marked_stays_marked(page: "Page", held: "list[Route]") -> None:
     assert name.input_value() == "edge"
 
 
+def test_the_next_button_stays_in_focus_where_fields_come_before_it(page: "Page") -> None:
+    """With an envelope every layer may lie in it: the focus went back by as many fields."""
+    envelope = page.get_by_label("Envelope: yes for the smallest that takes it")
+    envelope.fill("yes")
+    envelope.press("Tab")
+    undo(page, "windfall supper envelope: yes").wait_for()
+    page.evaluate("saving")
+    assert page.evaluate("document.activeElement.textContent") == "Copy windfall supper"
+
+
 def test_a_name_is_given_once(page: "Page") -> None:
     """By Enter: the field that goes with the answer told its text once more, and that name was there."""
     answers: list[int] = []

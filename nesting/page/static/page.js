@@ -73,7 +73,9 @@ async function place(html) {
     replacing = false;
     if (focused) {
       const moved = focused.matches(MOVES) ? sameMove(focused, fresh) : null;
-      const again = document.getElementById(focused.id) ?? moved ?? fresh.querySelectorAll(FIELDS)[place];
+      const fields = [...fresh.querySelectorAll(FIELDS)];
+      const same = fields.find((one) => meaning(one) === meaning(focused)); // there may be more fields before it now
+      const again = document.getElementById(focused.id) ?? moved ?? same ?? fields[place];
       again?.focus({ preventScroll: true });
       if (moved) scrollBy(0, moved.getBoundingClientRect().top - top);
       if (range[0] !== null && again?.setSelectionRange) again.setSelectionRange(...range);
@@ -115,7 +117,7 @@ async function pressLater(button) {
 
 const legendOf = (one) => one.closest(".entry")?.querySelector("legend")?.firstChild.textContent;
 
-/** What a button does, and to what: the number of a layer can be that of another one later. */
+/** What a button or summary does, and to what: the number of a layer can be that of another one later. */
 const meaning = (button) => legendOf(button) + button.outerHTML;
 
 /** What a field is of: that of a layer follows it to its new number. */
