@@ -48,6 +48,30 @@ def test_the_sample_needs_nothing_bought() -> None:
     ]
 
 
+def test_of_a_card_that_is_not_made_no_paper_is_said(tmp_path: Path) -> None:
+    """Two tags come of the card that one label would take."""
+    file = tmp_path / "drawer.yaml"
+    file.write_text(
+        """\
+batch: Last of the drawer
+unit: in
+papers:
+  frost: {sheet: 4 x 4, have: 2, buy: false, front: four-way}
+  bell: {sheet: 2 x 4, have: 1, buy: false}
+cards:
+  label:
+    make: as many as possible
+    size: 2 x 4
+    base: {paper: bell, fold: none}
+    layers: [{name: panel, paper: {one of: [frost, bell]}, reveal: 0}]
+  tag: {make: as many as possible, size: 2 x 2, base: {paper: bell, fold: none}}
+"""
+    )
+    made = solved(read_batch(file))
+    assert {count.card: count.complete for count in made.cards} == {"label": 0, "tag": 2}
+    assert list(choice_words(made)) == []
+
+
 def test_least_is_bought_by_price() -> None:
     """One sheet has to be bought: of those that would do, the one at 0.95, as proven."""
     assert plan().chosen is not None

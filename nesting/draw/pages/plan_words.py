@@ -180,8 +180,9 @@ def choice_words(plan: Plan) -> Iterator[str]:
             taken: Counter[str] = Counter()
             for way in cut_ways(plan, card, layer.name):
                 taken[_face_of(plan, way.pieces[0])] += way.sets
-            said = ", ".join(f"{sets} of {face}" for face, sets in taken.items())
-            yield f"{isolated(card.name)}, {isolated(layer.name)}: {said}."
+            said = ", ".join(f"{sets} of {face}" for face, sets in taken.items() if sets)
+            if said:
+                yield f"{isolated(card.name)}, {isolated(layer.name)}: {said}."
     yield from joint_words(plan)
     chosen = plan.chosen
     if chosen is None or not chosen.value:
