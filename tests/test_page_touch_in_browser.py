@@ -280,6 +280,34 @@ def test_a_phone_with_large_text_shows_a_paper(browser: "Browser", cards: Served
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
 
 
+def test_a_phone_with_large_text_shows_the_papers_to_choose_from(
+    browser: "Browser", cards: Served
+) -> None:
+    """A paper and its face in one word are broken where the screen ends."""
+    text = SUPPER.replace("front: four-way", "front: four-way, back: two-way")
+    text = text.replace("paper: pear toss,", "paper: pear toss, face: front,")
+    text = text.replace("pear toss", "walnuts")
+    (cards.folder / "supper.yaml").write_text(text.replace("make: 8", "make: 40"), "utf-8")
+    with touched(browser, cards, PHONE) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        page.get_by_role("heading", name="Have I enough?").tap()
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        assert page.get_by_label("walnuts/front").is_visible()
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
+def test_large_text_on_a_laptop_cuts_no_redo_short(browser: "Browser", cards: Served) -> None:
+    """Beside the words of what is taken back."""
+    with touched(browser, cards, (1024, 700)) as page:
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        page.get_by_role("heading", name="How many").tap()
+        page.get_by_label("How many of windfall").fill("5")
+        page.get_by_label("How many of windfall").blur()
+        undo, redo = page.locator("#evening button").all()
+        undo.get_by_text("windfall how many: 5").wait_for()
+        assert redo.evaluate("(one) => one.scrollWidth <= one.clientWidth")
+
+
 def test_a_laptop_shows_what_is_taken_back(browser: "Browser", cards: Served) -> None:
     """All of it, as long as a usual change is; one that is taken back and one that is not share the bar."""
     with touched(browser, cards, (1024, 700)) as page:
