@@ -243,6 +243,32 @@ def test_a_paper_chosen_while_a_layer_is_added_is_taken(orchard: Served, page: "
     assert mat.paper == "cream cardstock"
 
 
+@pytest.mark.parametrize(
+    ("address", "button", "field"),
+    [
+        ("**/add?kind=*", "a tag", "How many of windfall"),
+        ("**/add", "Add it", "Name of the new card"),
+    ],
+)
+def test_what_is_filled_in_by_now_is_not_left_for_what_was_added(
+    page: "Page", address: str, button: str, field: str
+) -> None:
+    """Half of what was typed went into the first field of the new layer, or the new paper."""
+    answers = held_back(page, address)
+    page.get_by_label("One more paper, by its name").fill("hive tea")
+    with page.expect_request(address):
+        page.get_by_role("button", name=button, exact=True).click()
+    filled = page.get_by_label(field)
+    filled.focus()
+    page.keyboard.press("Control+a")
+    page.keyboard.type("1")
+    answers.pop().continue_()
+    undo(page, "tag" if button == "a tag" else "hive tea").wait_for()
+    page.evaluate("saving")
+    page.keyboard.type("2")
+    assert filled.input_value() == "12"
+
+
 def test_what_is_typed_and_chosen_while_a_change_is_taken_back_stays(
     orchard: Served, page: "Page"
 ) -> None:

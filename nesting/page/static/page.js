@@ -240,9 +240,10 @@ async function post(address, fields, sent = []) {
       const [answer, html] = await askAgain(address, all);
       if (!answer.ok && answer.status !== 422) throw new Error(html);
       const entries = new Set([...document.querySelectorAll(".entry[id]")].map((one) => one.id));
+      const elsewhere = isElsewhere(document.activeElement, fields);
       await place(html);
       for (const [name, text] of answer.ok ? now : []) if (name.startsWith("name:")) renamed.push(renaming(name, text));
-      if (/\/(add|copy)\b/.test(address)) goOnWithNew(entries);
+      if (/\/(add|copy)\b/.test(address) && !elsewhere) goOnWithNew(entries);
       const taken = !answer.ok && document.querySelector("[name=name][aria-invalid] ~ .faults");
       if (taken) taken.scrollIntoView({ block: "nearest" });
       const isCard = fields.some(([name, value]) => name === "pointer" && value === "/cards");
@@ -265,6 +266,11 @@ function saveAtLeaving() {
     for (const [address, fields] of waiting) ask(address, fields);
   });
 }
+
+/** Whether something else is filled in by now than the form that was sent: it is not left for what was added. */
+const isElsewhere = (field, fields) =>
+  field.matches("input, select, textarea") &&
+  !fields.some(([name, value]) => name === "pointer" && value === field.form?.elements.pointer?.value);
 
 /** What was added is gone on with at its first field; what stands beside it is folded, but for faults. */
 function goOnWithNew(entries) {
