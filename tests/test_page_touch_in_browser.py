@@ -346,6 +346,23 @@ def test_a_screen_shows_all_of_a_stroke(
         assert lines == "center"  # also where they are two
 
 
+def test_a_phone_with_large_text_shows_a_ruler_setting_in_one_line(
+    browser: "Browser", cards: Served
+) -> None:
+    """A size that is broken is read as another one: 11 15/1."""
+    text = SUPPER.replace("12 x 12", "13 x 13").replace("4 1/4 x 5 1/2", "12 3/16 x 12 3/16")
+    (cards.folder / "supper.yaml").write_text(text, "utf-8")
+    with touched(browser, cards, PHONE) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        page.get_by_role("heading", name="At the trimmer").tap()
+        page.get_by_role("button", name="Begin to cut this plan").tap()
+        at_step(page, 1)
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        setting = page.locator(".setting strong")
+        assert setting.inner_text() == "11\N{NO-BREAK SPACE}15/16\N{NO-BREAK SPACE}in"
+        assert setting.evaluate("(one) => one.getClientRects().length") == 1
+
+
 def test_two_screens_show_the_same_batch(browser: "Browser", cards: Served) -> None:
     """What is changed on one is shown on the other, which takes it back; what is typed there stays."""
     with touched(browser, cards, PHONE) as one, touched(browser, cards, TABLET) as other:
