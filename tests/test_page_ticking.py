@@ -159,6 +159,7 @@ def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
         client.post(f"{SHEET}/set", data={"/cards/windfall/make": "9"})
         changed = wait_for(client, SHEET, small_changes)
     assert changed.count(beginning) == 2  # in step 5 and step 6: the batch is another now
+    assert '<span class="state">from the beginning; ' in changed  # and in the bar
     assert html.count("6 of 8 cards") >= 3  # in step 5, in step 7, in the bar
     assert "All 8 cards" not in html
     assert html.count(beginning) == 1

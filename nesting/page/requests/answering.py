@@ -214,7 +214,7 @@ class Answering:
             shown = at_trimmer.view(cutting, plan, of, has_stash=has_stash)
             return shown | file | {"notice": state.notice}
 
-        bar = enough.bar(opened.draft, search, as_cut)
+        bar = enough.bar(opened.draft, search, as_cut, begun=begun)
         return {
             ENOUGH.id: state.draw(ENOUGH, (*shows, asked, *known, *cut), view_enough),
             "changes-words": _changes_words(changes),

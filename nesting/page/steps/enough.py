@@ -35,19 +35,23 @@ _PAPERS = "paper", "needed", "at hand", "offcuts used", "to buy", "lacking"
 _MADE = "", "asked", "complete", "more from what is left", "limited by"
 
 
-def bar(draft: Draft, search: LongWork[Answer] | None, cut: Answer | None) -> dict[str, Any]:
+def bar(
+    draft: Draft, search: LongWork[Answer] | None, cut: Answer | None, *, begun: bool = False
+) -> dict[str, Any]:
     """What the bar at the foot shows: the answer, and how sure it is.
 
-    ``cut`` is answered of a plan of the batch that is being cut, as far as it still is to be.
+    ``cut`` is answered of a plan of the batch that is being cut, as far as it still is to be; where
+    one is ``begun`` and the batch is another now, the batch is answered from the beginning.
     """
     if cut is not None:
         line = answer_line(cut.plan)
         return {"line": line, "to": "enough", "state": "as it is cut", "busy": False}
     line, to = _line(draft, search)
+    state = _state(search)
     return {
         "line": line,
         "to": to,
-        "state": _state(search),
+        "state": f"from the beginning; {state}" if begun and state else state,
         "busy": search is not None and not search.done,
     }
 
