@@ -363,6 +363,22 @@ def test_a_phone_with_large_text_shows_a_ruler_setting_in_one_line(
         assert setting.evaluate("(one) => one.getClientRects().length") == 1
 
 
+def test_what_went_wrong_stands_apart_from_what_is_new(browser: "Browser", cards: Served) -> None:
+    """The button that gives up what is in hand was as near to the next field as to its own."""
+    with touched(browser, cards, PHONE) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        page.get_by_role("heading", name="At the trimmer").tap()
+        page.get_by_role("button", name="Begin to cut this plan").tap()
+        at_step(page, 1)
+        page.get_by_text("Something went wrong").tap()
+        spoilt, found, more = page.locator("form.entry").all()
+        for one, other in ((spoilt, found), (found, more)):
+            above, below = one.bounding_box(), other.bounding_box()
+            assert above is not None
+            assert below is not None
+            assert below["y"] - above["y"] - above["height"] >= 20
+
+
 def test_two_screens_show_the_same_batch(browser: "Browser", cards: Served) -> None:
     """What is changed on one is shown on the other, which takes it back; what is typed there stays."""
     with touched(browser, cards, PHONE) as one, touched(browser, cards, TABLET) as other:
