@@ -69,7 +69,6 @@ async def page(request: Request) -> Response:
         state=_shown(request, opened),
         rest=rest,
         notice=notice,
-        draft=opened.draft,
         said=Said(Showing(opened.name, opened.version, opened.draft, refused=refused)),
     )
     return HTMLResponse(html)
