@@ -10,7 +10,7 @@ from nesting.files import read_draft
 from nesting.page.folder.draft import Draft
 from nesting.page.steps.all_steps import sections
 from nesting.page.steps.papers import view
-from nesting.page.steps.showing import Showing
+from nesting.page.steps.showing import Said, Showing
 
 PAPERS = """\
 unit: in
@@ -62,7 +62,7 @@ def test_a_paper_with_a_fault_has_no_picture() -> None:
 
 def test_the_edge_of_a_back_is_the_one_that_is_seen() -> None:
     """The file names edges with the front up: its left edge is at the right when the back is up."""
-    html = sections(showing())["papers"]
+    html = sections(showing(), Said(showing()))["papers"]
     edges = re.findall(
         r'<label class="(\w+)"><input type="radio" id="[^"]+" name="/papers/pear toss/back/up" '
         r'value="(\w+)" (checked)?',
@@ -78,5 +78,6 @@ def test_the_edge_of_a_back_is_the_one_that_is_seen() -> None:
 )
 def test_the_stash_is_offered_where_there_is_one(stash: tuple[str, ...], hint: str) -> None:
     """Who has put nothing into it need not know what it is."""
-    html = sections(replace(showing(), stash=stash))["papers"]
+    with_stash = replace(showing(), stash=stash)
+    html = sections(with_stash, Said(with_stash))["papers"]
     assert set(re.findall(r'<span class="hint">(a number.*?)</span>', html)) == {hint}

@@ -11,7 +11,7 @@ from nesting.files import InputError, read_draft
 from nesting.page.folder.draft import Draft
 from nesting.page.steps import trimmer
 from nesting.page.steps.all_steps import STEPS, changed_parts, sections
-from nesting.page.steps.showing import Showing
+from nesting.page.steps.showing import Said, Showing
 
 
 def places(data: Any, path: KeyPath = ()) -> Iterator[KeyPath]:
@@ -45,9 +45,21 @@ def test_whatever_stands_in_a_file_can_be_shown(value: Any) -> None:
         except InputError:
             continue
         tried += 1
-        html = sections(Showing("supper.yaml", 1, odd))
+        showing = Showing("supper.yaml", 1, odd)
+        html = sections(showing, Said(showing))
         assert html.keys() == {step.id for step in STEPS}
     assert tried > 40
+
+
+@pytest.mark.parametrize("key", ["units", "paperss", "cardss", "laps"])
+def test_a_key_that_is_none_is_told_in_a_step_that_is_open(key: str) -> None:
+    """Under how many, also where it begins like one that another step shows: that step was open."""
+    text = (SAMPLES / "orchard.yaml").read_text("utf-8")
+    showing = Showing("supper.yaml", 1, Draft(read_draft(f"{text}{key}: 1\n", "supper.yaml")))
+    done = {step.id: step.view(showing)["done"] for step in STEPS}
+    assert done == {"trimmer": True, "papers": True, "cards": True, "how_many": False}
+    said = Said(showing)
+    assert f"unknown key &#39;{key}&#39;" in sections(showing, said)["how_many"]
 
 
 def test_what_changed_is_told_by_its_parts() -> None:

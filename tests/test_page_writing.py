@@ -306,6 +306,16 @@ def test_a_name_in_other_capitals_is_there_already(
     assert f"  {name}:\n" in written(tmp_path)
 
 
+def test_why_a_name_with_a_size_in_it_is_refused_is_said_once(client: TestClient) -> None:
+    """Beside its field: a size is held together there, so the same words stood in the bar, too."""
+    data = {"name:/papers/pear toss": "pear 3 3/4"}
+    client.post("/batch/orchard.yaml/set", data=data)
+    data = {"name:/papers/bee stripe": "Pear 3 3/4"}
+    html = client.post("/batch/orchard.yaml/set", data=data, headers=SCRIPT).text
+    assert html.count("which is there already") == 1
+    assert 'class="fault">Not saved.<' in html.partition("</form>")[0]
+
+
 def test_a_name_is_changed_with_what_else_was_typed(client: TestClient, tmp_path: Path) -> None:
     """Fields of the old name are put in place first."""
     data = {"name:/papers/pear toss": "pear tumble", "/papers/pear toss/have": "7"}

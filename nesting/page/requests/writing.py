@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from urllib.parse import quote
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -28,7 +28,7 @@ from nesting.page.requests.asked import (
 from nesting.page.requests.paper_photos import keep_with_name, photos_of
 from nesting.page.steps import cards
 from nesting.page.steps.all_steps import changed_parts, sections
-from nesting.page.steps.showing import Refusal, Showing
+from nesting.page.steps.showing import Refusal, Said, Showing
 from nesting.page.steps.starting import start_of
 
 #: What ``page.js`` asks for: only the steps that a change has changed.
@@ -83,14 +83,15 @@ async def sheet(request: Request) -> Response:
         return HTMLResponse(html, status_code=422)
     refused = state_of(request).take_refused()
     showing = _showing(request, opened, request.query_params, refused)
-    steps = sections(showing)
+    said = Said(showing)
+    steps = sections(showing, said)
     answers = answering_of(request).parts(opened, showing.unfolded)
     _note_shown(request, opened, steps)
     html = render(
         "sheet",
         file=file,
         opened=opened,
-        evening=_evening(opened, refused, steps),
+        evening=_evening(opened, said),
         sections=map(Markup, steps.values()),
         answers={name: Markup(html) for name, html in answers.items()},  # noqa: S704 - rendered by us
     )  # fmt: skip
@@ -287,13 +288,15 @@ def answered(
     version, known = state.shown
     if fields.get("version") != str(version):
         known = {}
-    steps = sections(_showing(request, after, {**fields, "card": card}, refused))
+    showing = _showing(request, after, {**fields, "card": card}, refused)
+    said = Said(showing)
+    steps = sections(showing, said)
     bare = _note_shown(request, after, steps)
     parts = [
         part for step, html in bare.items() for part in changed_parts(known.get(step, ""), html)
     ]
     answering_of(request).look_again(after)
-    html = "\n".join([_evening(after, refused, steps), *parts])
+    html = "\n".join([_evening(after, said), *parts])
     return HTMLResponse(html, status_code=422 if refused else 200)
 
 
@@ -325,11 +328,10 @@ def _showing(
     )
 
 
-def _evening(opened: Opened, refused: Mapping[str, Refusal], steps: Mapping[str, str]) -> Markup:
-    """The bar of the evening's changes; it says why one was refused where no field does."""
-    shown = "".join(steps.values())
-    whys = [one.why for one in refused.values() if escape(one.why) not in shown]
-    notice = " ".join(whys) or ("Not saved." if refused else "")
+def _evening(opened: Opened, said: Said) -> Markup:
+    """The bar of the evening's changes; it says why one was refused where no field has said it."""
+    whys = [one.why for name, one in said.refused.items() if name not in said.shown]
+    notice = " ".join(whys) or ("Not saved." if said.refused else "")
     return Markup(render("evening", opened=opened, notice=notice))  # noqa: S704 - rendered by us
 
 

@@ -30,8 +30,8 @@ STEPS = (
 )
 
 
-def sections(showing: Showing) -> dict[str, str]:
-    """Every step as HTML, by the id of its section."""
+def sections(showing: Showing, said: Said) -> dict[str, str]:
+    """Every step as HTML, by the id of its section; what each says of a field, ``said`` hands out."""
     return {
         step.id: render(
             step.id,
@@ -40,7 +40,7 @@ def sections(showing: Showing) -> dict[str, str]:
             number=number,
             showing=showing,
             draft=showing.draft,
-            said=Said(showing),
+            said=said,
             file=showing.file,
         )
         for number, step in enumerate(STEPS, 1)
