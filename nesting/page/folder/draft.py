@@ -49,6 +49,11 @@ def pointer_of(path: KeyPath) -> str:
     return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in path)
 
 
+def is_in(pointer: str, around: str) -> bool:
+    """Whether a pointer is of a place, or of something in it."""
+    return pointer == around or pointer.startswith(f"{around}/")
+
+
 class Draft:
     """A batch file as it is now; a change gives another draft.
 
@@ -86,6 +91,10 @@ class Draft:
     def unit(self) -> Unit:
         """The unit of the file's lengths; inches where it names none."""
         return self.file.unit
+
+    def has_fault(self, *places: str) -> bool:
+        """Whether something is wrong at one of some pointers, or in what is there."""
+        return any(is_in(fault, place) for fault in self.faults for place in places)
 
     def path(self, pointer: str) -> KeyPath:
         """The path that a pointer names: what is a number in a list is one.

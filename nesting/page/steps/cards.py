@@ -30,6 +30,8 @@ JOIN_WORDS = {
 }
 #: The ways to say how large a layer is.
 _SIZES = ("reveal", "size", "width", "height", "circle")
+#: What is seldom needed of a layer: folded away, unless something is wrong with it.
+_RARE = ("over", "where", "angle", "belt", "turn", "middle", "join", "each", "at")
 
 
 def view(showing: Showing) -> dict[str, Any]:
@@ -37,7 +39,6 @@ def view(showing: Showing) -> dict[str, Any]:
     draft = showing.draft
     names = draft.keys("/cards")
     shown = showing.card if showing.card in names else next(iter(names), "")
-    faults = [one for one in draft.faults if one.startswith(("/cards", "/pieces"))]
     return {
         "names": [(name, _line(draft, name), pointer_of(("cards", name))) for name in names],
         "shown": shown,
@@ -53,7 +54,7 @@ def view(showing: Showing) -> dict[str, Any]:
         "joins": JOIN_WORDS,
         "sides": SIDES,
         "answer": _answer(names),
-        "done": bool(names) and not faults,
+        "done": bool(names) and not draft.has_fault("/cards", "/pieces"),
     }
 
 
@@ -125,7 +126,7 @@ def _pictures(
     unsure = [
         name
         for name, pointer in pointers.items()
-        if any(fault.startswith((f"{pointer}/paper", f"{pointer}/face")) for fault in draft.faults)
+        if draft.has_fault(f"{pointer}/paper", f"{pointer}/face")
     ]
     sides: dict[Where, str] = SIDES
     for where, words in sides.items():
@@ -184,16 +185,8 @@ def _layer(draft: Draft, layers: str, number: int, placed: PlacedLayer | None) -
         "side": side,
         "turn": draft.value(f"{here}/turn") or "",
         "middle": draft.value(f"{here}/middle") or "",
-        "faulty": _has_fault(
-            draft, here, ("over", "where", "angle", "belt", "turn", "middle", "join", "each", "at")
-        ),
+        "rare_fault": draft.has_fault(*(f"{here}/{key}" for key in _RARE)),
     }
-
-
-def _has_fault(draft: Draft, here: str, keys: tuple[str, ...]) -> bool:
-    """Whether something is wrong with what is seldom needed, which then is not folded away."""
-    places = tuple(f"{here}/{key}" for key in keys)
-    return any(fault.startswith(places) for fault in draft.faults)
 
 
 def _options(draft: Draft, paper: str) -> list[str]:

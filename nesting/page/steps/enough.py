@@ -15,6 +15,7 @@ from nesting.draw.pages.shopping import LACKING, MORE, more_words, total_words
 from nesting.draw.sheet.names import brief_names
 from nesting.needs import Need, PaperNeed, made_of, paper_needs
 from nesting.page.folder.draft import Draft, pointer_of
+from nesting.page.steps.how_many import step_of
 from nesting.page.workers.answers import Answer, Suggestions
 from nesting.page.workers.searches import LongWork
 from nesting.plan import Plan
@@ -27,10 +28,6 @@ if TYPE_CHECKING:
 #: What is said of a plan whose check found a fault, or of a search that broke off.
 FAILED = "This could not be worked out, by a mistake of this program: nothing is shown that is not right."
 LOOKING = "Looking for small changes …"
-#: The steps that show parts of the file; "how_many" shows all others.
-_SHOWN_IN = {
-    "unit": "trimmer", "trimmer": "trimmer", "papers": "papers", "cards": "cards", "pieces": "cards",
-}  # fmt: skip
 _PAPERS = "paper", "needed", "at hand", "offcuts used", "to buy", "lacking"
 _MADE = "", "asked", "complete", "more from what is left", "limited by"
 
@@ -60,7 +57,7 @@ def _line(draft: Draft, search: LongWork[Answer] | None) -> tuple[str, str]:
     """The answer, and the step where it stands, or where something is to be done first."""
     if draft.faults:
         words = f"First, {counted(len(draft.faults), 'thing')} to put right above."
-        return words, _step_of(next(iter(draft.faults)))
+        return words, step_of(next(iter(draft.faults)))
     if draft.batch is None:
         return "First, your papers.", "papers"
     if search is None:
@@ -70,13 +67,6 @@ def _line(draft: Draft, search: LongWork[Answer] | None) -> tuple[str, str]:
     if search.found is None:
         return "Counting the sheets …", "enough"
     return answer_line(search.found.plan), "enough"
-
-
-def _step_of(pointer: str) -> str:
-    """The step that shows what is at a place of the file."""
-    if pointer.endswith(("/make", "/at most", "/at least")):
-        return "how_many"
-    return _SHOWN_IN.get(f"{pointer}/".split("/")[1], "how_many")
 
 
 def _state(search: LongWork[Answer] | None) -> str:

@@ -2,10 +2,13 @@
 
 from typing import Any
 
+from nesting.cards.middles import frame_of
+from nesting.files.batch_build import empty_batch
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.page.folder.draft import Draft, pointer_of
 from nesting.page.steps.showing import Showing
-from nesting.units import Unit, counted
+from nesting.typed_lengths import typed_length, typed_size
+from nesting.units import counted
 
 PREFER = {
     "easy-cutting": "easy cutting",
@@ -19,27 +22,27 @@ MIDDLES = {
     "false": "stays in",
     "true": "may be cut out and used, where that saves a sheet",
 }
-#: What holds where the file does not say, as ``nesting.files`` fills it in.
-_LAP: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
-_FRAME: dict[Unit, str] = {"in": "1/4", "mm": "6", "cm": "0.6"}
-_KEEP_FROM: dict[Unit, str] = {
-    "in": "1/2 x 4 and 2 x 2", "mm": "12 x 100 and 50 x 50", "cm": "1.2 x 10 and 5 x 5",
+_RARE = ("/lap", "/keep from", "/prefer", "/spares", "/first", "/save middles", "/frame")
+#: The steps that show parts of the file; this one shows all others.
+_SHOWN_IN = {
+    "unit": "trimmer", "trimmer": "trimmer", "papers": "papers", "cards": "cards", "pieces": "cards",
 }  # fmt: skip
-_RARE = ("lap", "keep from", "prefer", "spares", "first", "save middles", "frame")
-_SHOWN_ELSEWHERE = ("batch", "unit", "trimmer", "papers", "cards", "pieces")
+
+
+def step_of(pointer: str) -> str:
+    """The step that shows what is at a place of the file."""
+    if pointer.endswith(("/make", "/at most", "/at least")):
+        return "how_many"
+    return _SHOWN_IN.get(f"{pointer}/".split("/")[1], "how_many")
 
 
 def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
     draft = showing.draft
-    names = draft.keys("/cards")
+    unit, names = draft.unit, draft.keys("/cards")
+    usual = empty_batch("", unit)  # what holds where the file does not say
     cards = [_card(draft, name) for name in names]
-    keys = [key for key in draft.file.data if key not in _SHOWN_ELSEWHERE]
-    elsewhere = ("/cards", "/pieces", "/papers", "/trimmer", "/unit")
-    faults = [
-        one for one in draft.faults
-        if one.endswith(("/make", "/at most", "/at least")) or not one.startswith(elsewhere)
-    ]  # fmt: skip
+    sections = [pointer_of((key,)) for key in draft.file.data]
     return {
         "cards": cards,
         "card_names": names,
@@ -47,16 +50,17 @@ def view(showing: Showing) -> dict[str, Any]:
         "limited": any(card["possible"] for card in cards) or draft.value("/aim") is not None,
         "aims": AIMS,
         "first_list": isinstance(draft.value("/first"), list),
-        "lap": _LAP[draft.unit],
+        "lap": typed_length(usual.lap, unit),
         "middles": MIDDLES,
-        "frame": _FRAME[draft.unit],
-        "keep_from": _KEEP_FROM[draft.unit],
+        "frame": typed_length(frame_of(usual), unit),
+        "keep_from": " and ".join(typed_size(*size, unit) for size in usual.keep_from),
         "keep_list": isinstance(draft.value("/keep from"), list),
         "preferences": PREFER,
-        "sections": [pointer_of((key,)) for key in keys],
-        "rare_fault": any(one.startswith(tuple(f"/{key}" for key in _RARE)) for one in faults),
+        "sections": [one for one in sections if step_of(one) == "how_many"],
+        "rare_fault": draft.has_fault(*_RARE),
         "answer": _answer(cards),
-        "done": bool(cards or draft.keys("/pieces")) and not faults,
+        "done": bool(cards or draft.keys("/pieces"))
+        and not any(step_of(fault) == "how_many" for fault in draft.faults),
     }
 
 

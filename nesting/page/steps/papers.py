@@ -31,13 +31,12 @@ def view(showing: Showing) -> dict[str, Any]:
     names = draft.keys("/papers")
     papers = [_paper(showing, name) for name in names]
     sheets = sum(int(text) for one in papers for text in one["counts"] if text.isdecimal())
-    faults = [one for one in draft.faults if one.startswith("/papers")]
     return {
         "papers": papers,
         "prints": PRINTS,
         "sheet_sizes": SHEET_SIZES[draft.unit],
         "answer": _answer(len(names), sheets),
-        "done": bool(names) and not faults,
+        "done": bool(names) and not draft.has_fault("/papers"),
     }
 
 
@@ -53,8 +52,7 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
     here = pointer_of(("papers", name))
     from_stash = draft.value(here) == STASH
     sizes = _sizes(draft, here)
-    faults = [one for one in draft.faults if one == here or one.startswith(f"{here}/")]
-    rare = tuple(f"{here}/{key}" for key in ("grain", "edge trim", "price"))
+    faulty = draft.has_fault(here)
     return {
         "name": name,
         "at": here,
@@ -62,9 +60,11 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
         "sizes": sizes,
         "answer": _words(draft, sizes) if not from_stash else "as the stash has it",
         # One that is new, or has a fault, is open to be filled in.
-        "open": bool(faults) or draft.value(here) == new_paper(draft.unit),
-        "rare_fault": any(fault.startswith(rare) for fault in faults),
-        "pictures": _pictures(showing, None if faults else name),
+        "open": faulty or draft.value(here) == new_paper(draft.unit),
+        "rare_fault": draft.has_fault(
+            *(f"{here}/{key}" for key in ("grain", "edge trim", "price"))
+        ),
+        "pictures": _pictures(showing, None if faulty else name),
         "counts": [draft.text_at(size["have"]) for size in sizes],
         "photo": showing.photos.get((name, "front")),
         "strip": draft.value(f"{here}/barcode strip/edge"),

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nesting.page.folder.draft import Draft
+from nesting.page.folder.draft import Draft, is_in
 from nesting.page.pictures.prints import Photos
 
 
@@ -61,7 +61,7 @@ class Said:
     def below(self, pointer: str) -> list[str]:
         """What is wrong at a place and in it that no field has told."""
         others = {**self.draft.faults, **self.draft.warnings}
-        inside = [one for one in others if one not in self.shown and _is_in(one, pointer)]
+        inside = [one for one in others if one not in self.shown and is_in(one, pointer)]
         return [words for other in inside for words in self._told(other)]
 
     def typed(self, name: str) -> str:
@@ -74,14 +74,10 @@ class Said:
     def untouched(self, pointer: str) -> list[str]:
         """What is written at a place and in it that no field shows, in words."""
         around = self.draft.path(pointer)
-        shown = {self.draft.place(name) for name in self.shown if _is_in(name, pointer)}
+        shown = {self.draft.place(name) for name in self.shown if is_in(name, pointer)}
         texts: dict[str, list[str]] = {}
         for place, text in self.draft.file.texts(around):
             if not any(place[:end] in shown for end in range(len(around), len(place) + 1)):
                 names = [part for part in place[len(around) :] if isinstance(part, str)]
                 texts.setdefault(" ".join(names) or str(around[-1]), []).append(text)
         return [f"{key}: {', '.join(found)}" for key, found in texts.items()]
-
-
-def _is_in(pointer: str, around: str) -> bool:
-    return pointer == around or pointer.startswith(f"{around}/")

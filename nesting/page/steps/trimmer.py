@@ -2,8 +2,9 @@
 
 from typing import Any
 
+from nesting.files.batch_build import empty_batch
 from nesting.page.steps.showing import Showing
-from nesting.typed_lengths import LengthError, parse_length
+from nesting.typed_lengths import LengthError, parse_length, typed_length
 from nesting.units import Unit, length_words
 
 UNITS: dict[Unit, str] = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
@@ -13,35 +14,34 @@ TRIMMER_KINDS = {
     "lever": "a lever or guillotine",
     "knife": "a knife and a ruler",
 }
-#: What a trimmer is where the file does not say, as ``nesting.files`` fills it in.
-_MARKS: dict[Unit, str] = {"in": "1/16", "mm": "1", "cm": "0.1"}
-_HOLD: dict[Unit, str] = {"in": "1/2", "mm": "12", "cm": "1.2"}
 _USUAL_MARKS: dict[Unit, tuple[str, ...]] = {
     "in": ("1/8", "1/16", "1/32"), "mm": ("1", "0.5"), "cm": ("0.1", "0.05"),
 }  # fmt: skip
-_RARE = ("kind", "narrowest hold", "cut width", "stack", "can stop", "repeat")
+_RARE = tuple(
+    f"/trimmer/{key}"
+    for key in ("kind", "narrowest hold", "cut width", "stack", "can stop", "repeat")
+)
 
 
 def view(showing: Showing) -> dict[str, Any]:
     """What the step shows."""
     draft = showing.draft
     unit = draft.unit
-    marks = draft.text_at("/trimmer/marks") or _MARKS[unit]
+    usual = empty_batch("", unit).trimmer  # what it is where the file does not say
+    marks = draft.text_at("/trimmer/marks") or typed_length(usual.marks, unit)
     longest = draft.text_at("/trimmer/longest cut")
     hand = draft.shown_at("/trimmer/hand")
     units = [one for one in UNITS if one != "cm" or unit == "cm"]
     length = f"cuts up to {_in_words(longest, unit)}" if longest else "cuts of any length"
-    rare = {f"/trimmer/{key}" for key in _RARE}
-    faults = [one for one in draft.faults if one.startswith(("/trimmer", "/unit"))]
     return {
         "units": {one: UNITS[one] for one in units},
         "marks": marks,
         "usual_marks": _USUAL_MARKS[unit],
-        "hold": _HOLD[unit],
+        "hold": typed_length(usual.narrowest_hold, unit),
         "kinds": TRIMMER_KINDS,
-        "rare_fault": any(fault in rare for fault in faults),
+        "rare_fault": draft.has_fault(*_RARE),
         "answer": f"{UNITS[unit]}, marks of {_in_words(marks, unit)}, {length}, {hand} hand",
-        "done": not faults and bool(draft.keys("/papers")),
+        "done": bool(draft.keys("/papers")) and not draft.has_fault("/trimmer", "/unit"),
     }
 
 
