@@ -56,7 +56,9 @@ class CuttingFolder:
 
     def begin(self, plan: Plan, of: str) -> None:
         """Begin to cut a plan, the first or one that goes on from the latest."""
-        self._write(Cutting(plan, Record(), of, len(self.all()) + 1))
+        cutting = Cutting(plan, Record(), of, len(self.all()) + 1)
+        self.keep(cutting)  # the record first: a plan without one would be of no batch
+        write_whole({self._plan(cutting.number): plan_to_json(plan)})
 
     def keep(self, cutting: Cutting) -> None:
         """Keep how far a plan is cut, in place of what was kept of it so far."""
@@ -82,11 +84,6 @@ class CuttingFolder:
     def _record(self, number: int) -> Path:
         return self.path / f"record-{number}.txt"
 
-    def _write(self, cutting: Cutting) -> None:
-        """The record first: a plan without one would be of no batch."""
-        write_whole({self._record(cutting.number): _text(cutting)})
-        write_whole({self._plan(cutting.number): plan_to_json(cutting.plan).encode()})
-
     def _cutting(self, number: int) -> Cutting:
         path = self._plan(number)
         written = path.stat().st_mtime_ns
@@ -98,7 +95,7 @@ class CuttingFolder:
         return Cutting(self._read[path][1], record, said["batch"], number, in_stash)
 
 
-def _text(cutting: Cutting) -> bytes:
+def _text(cutting: Cutting) -> str:
     numbers = ", ".join(map(str, cutting.in_stash or ())) or "no offcuts"
     words = (
         entries_text(cutting.record.done),
@@ -107,7 +104,7 @@ def _text(cutting: Cutting) -> bytes:
         "" if cutting.in_stash is None else numbers,
     )
     lines = [f"{name}: {text}".rstrip() for name, text in zip(_WORDS, words, strict=True)]
-    return "\n".join((_HEAD.format(plan=f"plan-{cutting.number}.json"), *lines, "")).encode()
+    return "\n".join((_HEAD.format(plan=f"plan-{cutting.number}.json"), *lines, ""))
 
 
 def _said(text: str) -> dict[str, str]:

@@ -23,8 +23,9 @@ CREATE TABLE IF NOT EXISTS now (
     file TEXT PRIMARY KEY, number INTEGER NOT NULL, written INTEGER NOT NULL
 ) WITHOUT ROWID;
 """
-
-
+_NOW = (
+    "SELECT number, what, text, written FROM now JOIN versions USING (file, number) WHERE file = ?"
+)
 _FIND = "SELECT number, what, text FROM versions WHERE file = ? AND number = ?"
 _BEFORE = (
     "SELECT number, what, text FROM versions WHERE file = ? AND number < ? "
@@ -45,12 +46,7 @@ class Version(NamedTuple):
     number: int
     what: str
     text: str
-    written: bool
-
-
-def _version(row: tuple[int, str, str, object]) -> Version:
-    number, what, text, written = row
-    return Version(number, what, text, bool(written))
+    written: bool = True
 
 
 class Journal:
@@ -77,13 +73,7 @@ class Journal:
 
     def now(self, file: str) -> Version | None:
         """The version that a file has now; None of one that is not on record."""
-        with self._naming():
-            row = self.connection.execute(
-                "SELECT number, what, text, written FROM now JOIN versions USING (file, number) "
-                "WHERE file = ?",
-                (file,),
-            ).fetchone()
-        return None if row is None else _version(row)
+        return self._found(_NOW, file)
 
     def version(self, file: str, number: int) -> Version | None:
         """An earlier or later version of a file; None where there is none."""
@@ -97,10 +87,10 @@ class Journal:
         """The version of a file after another one; None of the latest."""
         return self._found(_AFTER, file, number)
 
-    def _found(self, statement: str, file: str, number: int) -> Version | None:
+    def _found(self, statement: str, *values: object) -> Version | None:
         with self._naming():
-            row = self.connection.execute(statement, (file, number)).fetchone()
-        return None if row is None else _version((*row, True))
+            row = self.connection.execute(statement, values).fetchone()
+        return None if row is None else Version(*row)
 
     def add(self, file: str, what: str, text: str, *, written: bool = False) -> Version:
         """Record a new version in place of all that were taken back, under a number of its own.

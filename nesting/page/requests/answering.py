@@ -151,7 +151,7 @@ class Answering:
             return ""
         if batch is None:
             return PUT_RIGHT
-        if words := self.refused(opened):
+        if words := self.why_no_rest(opened):
             return words
         of = digest_of(batch)
         detail = f"{cutting.number} {cutting.record}"
@@ -179,7 +179,7 @@ class Answering:
         state.rest = state.going_on = None
         self.searches.tell()
 
-    def refused(self, opened: Opened) -> str:
+    def why_no_rest(self, opened: Opened) -> str:
         """Why the rest of a batch as it is could not be planned; empty where that was not tried."""
         state = self.state(opened.name)
         cutting = state.cut()

@@ -7,7 +7,6 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from nesting.batch import Card
 from nesting.cards.placing import place_layers
 from nesting.file_names import numbered_name
 from nesting.page.pictures.card_svg import card_picture
@@ -19,7 +18,6 @@ from nesting.page.steps.my_plan import AS_IT_IS, HELD
 from nesting.page.workers import printing
 from nesting.page.workers.answers import Answer, Suggestions, find_answer, find_needs
 from nesting.page.workers.searches import LongWork
-from nesting.plan import Plan
 from nesting.typed_lengths import LengthError, parse_length, parse_size
 
 if TYPE_CHECKING:
@@ -107,17 +105,12 @@ def _setup(unit: "Unit", request: Request) -> "Setup":
 async def finished_card(request: Request) -> Response:
     """The picture of a finished card, as SVG to show or as PNG to keep."""
     plan, kind = _answer(request).plan, request.path_params["kind"]
-    number, card = _card(plan, request.path_params["number"])
-    name = f"{numbered_name(number + 1, card.name, 'card')}.{kind}"
-    if kind not in ("png", "svg"):
+    number, cards = request.path_params["number"], plan.asked.cards
+    if kind not in ("png", "svg") or number >= len(cards):
         raise HTTPException(404)
-    return await made(request, name, printing.draw_finished, plan, card.name, kind)
-
-
-def _card(plan: Plan, number: int) -> tuple[int, Card]:
-    if number >= len(plan.asked.cards):
-        raise HTTPException(404)
-    return number, plan.asked.cards[number]
+    card = cards[number].name
+    name = f"{numbered_name(number + 1, card, 'card')}.{kind}"
+    return await made(request, name, printing.draw_finished, plan, card, kind)
 
 
 async def side_by_side(request: Request) -> Response:
@@ -152,9 +145,7 @@ async def change_svg(request: Request) -> Response:
 
 
 def _change(request: Request) -> "Suggestion":
-    search: LongWork[Suggestions] | None = answering_of(request).changes(
-        request.query_params.get("of", "")
-    )
+    search: LongWork[Suggestions] | None = answering_of(request).changes(_of(request))
     number = request.path_params["number"]
     if search is None or search.found is None or number >= len(search.found.all):
         raise HTTPException(404)

@@ -28,7 +28,7 @@ def way_back(opened: Opened, answering: Answering, batches: BatchFolder) -> WayB
     if not every or every[-1].in_stash is not None:
         return None
     *earlier, one = every
-    planned = state.rest is None and not answering.refused(opened)
+    planned = state.rest is None and not answering.why_no_rest(opened)
     if planned and earlier and one.record == Record():
         one = earlier[-1]
     record = unspoil(one.plan, one.record)

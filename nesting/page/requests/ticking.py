@@ -5,7 +5,6 @@ from contextlib import suppress
 from dataclasses import replace
 from urllib.parse import quote
 
-from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -35,6 +34,8 @@ from nesting.page.requests.news import event_stream
 from nesting.page.steps.at_trimmer import stroke_view
 from nesting.page.steps.showing import Refusal, Said, Showing
 from nesting.page.workers.printing import print_labels
+from nesting.plan import Plan
+from nesting.record import Record
 from nesting.stash import Stash, StashError
 
 _LOST = "This was not taken down: the plan was gone on with elsewhere meanwhile. Say it again."
@@ -47,16 +48,13 @@ async def page(request: Request) -> Response:
     cutting = state.cut()
     if cutting is None or cutting.in_stash is not None:
         return _back(request, opened)
-    notice = state.notice or answering.refused(opened)
+    notice = state.notice or answering.why_no_rest(opened)
     if cutting.record.spoilt:  # whatever ended the program, the rest is still to be planned
         notice = notice or answering.plan_rest(opened)
     said = request.query_params
     stroke = said.get("stroke", "") if _is_shown(cutting, said) else ""
     rest, refused = state.rest, state.take_refused()
     shown = {} if rest else stroke_view(cutting, int(stroke) if stroke.isdecimal() else None)
-    for picture in ("picture", "layout_picture"):
-        if picture in shown:
-            shown[picture] = Markup(shown[picture])  # noqa: S704 - drawn by us, names escaped
     way = way_back(opened, answering, folder_of(request))
     html = render(
         "stroke",
@@ -98,7 +96,7 @@ def _shown(request: Request, opened: Opened) -> str:
     state = state_of(request)
     cutting = state.cut()
     at = None if cutting is None or cutting.in_stash is not None else _at(cutting)
-    notice = state.notice or answering.refused(opened)
+    notice = state.notice or answering.why_no_rest(opened)
     return repr((at, state.rest and state.rest.words, notice))
 
 
@@ -116,18 +114,17 @@ async def begin(request: Request) -> Response:
 
 async def done(request: Request) -> Response:
     """The step that was shown is done."""
-    return await _keep(request, forward=True)
+    return await _keep(request, tick)
 
 
 async def not_done(request: Request) -> Response:
     """The last step that is done is not."""
-    return await _keep(request, forward=False)
+    return await _keep(request, untick)
 
 
-async def _keep(request: Request, *, forward: bool) -> Response:
+async def _keep(request: Request, change: Callable[[Plan, Record], Record]) -> Response:
     opened, cutting, fields = await _said(request)
     if _is_shown(cutting, fields):
-        change = tick if forward else untick
         record = change(cutting.plan, cutting.record)
         state_of(request).cutting.keep(replace(cutting, record=record))
     return _at_trimmer(request, opened)

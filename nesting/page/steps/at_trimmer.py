@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
+from markupsafe import Markup
+
 from nesting.cutting.begun import begun_after
 from nesting.cutting.progress import progress_of
 from nesting.draw.canvas.lettering import isolated
@@ -113,7 +115,7 @@ def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
         "to_buy": place.layout.to_buy,
         "in_stack": min(plan.asked.trimmer.stack, place.sheets),
         "caution": caution(plan.asked.trimmer),
-        "layout_picture": layout_picture(plan, place.layout),
+        "layout_picture": Markup(layout_picture(plan, place.layout)),  # noqa: S704 - drawn by us, names escaped
         "stroke": None,
     }
     stroke = place.made if stroke is None else stroke
@@ -136,5 +138,5 @@ def _stroke(subject: Subject, place: StepPlace, stroke: int) -> dict[str, Any]:
         "setting": with_unit(setting_words(subject, step), subject.unit),
         "letters": letters_of(subject, step.in_hand),
         "lines": list(step_lines(subject, place.number - 1, afresh=True)),
-        "picture": stroke_picture(subject.plan, place.layout, number),
+        "picture": Markup(stroke_picture(subject.plan, place.layout, number)),  # noqa: S704 - drawn by us, names escaped
     }

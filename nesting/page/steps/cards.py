@@ -82,17 +82,14 @@ def _card(showing: Showing, name: str) -> dict[str, Any]:
     """What is shown of the card that is worked on."""
     draft = showing.draft
     here = pointer_of(("cards", name))
-    standing = draft.file.standing_card(name)
-    placed = place(standing[0].cards[0], Nearest())[0] if standing is not None else {}
-    numbers = standing[1] if standing is not None else {}
+    batch, numbers = draft.file.standing_card(name) or (None, {})
+    placed = place(batch.cards[0], Nearest())[0] if batch is not None else {}
     in_place = {numbers[name]: one for name, one in placed.items() if name in numbers}
     base = draft.value(f"{here}/base/paper")
     return {
         "name": name,
         "at": here,
-        "pictures": list(_pictures(showing, here, standing[0], placed, numbers))
-        if standing
-        else [],
+        "pictures": list(_pictures(showing, here, batch, placed, numbers)) if batch else [],
         "base": base,
         "faces": _faces(draft, base, f"{here}/base/face"),
         "layers": [
