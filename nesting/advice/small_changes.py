@@ -1,6 +1,6 @@
 """Small changes of a batch that may save paper: each a family of steps, the gentlest first."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -68,21 +68,15 @@ def change_families(asked: Resolved) -> Iterator[Family]:
             path: KeyPath = ("cards", card.name, "layers", number)
             name = f"{card.name}, {layer.name}"
             if layer.reveal is not None:
-                yield from _larger_reveals(batch, name, ((path, layer.reveal),))
+                yield from _larger_reveals(batch, name, [path], layer.reveal)
             else:
                 yield from _smaller(batch, name, ((path, layer),))
             yield from _other_ways(batch, name, path, layer)
             yield from _joined(asked, card, path, layer)
-        if card.base is not None:
-            path = ("cards", card.name, "base")
-            yield from _other_face(
-                batch, f"{card.name}, base", path, card.base.paper, card.base.face
-            )
-        if card.envelope is not None and card.envelope.paper is not None:
-            path = ("cards", card.name, "envelope")
-            yield from _other_face(
-                batch, f"{card.name}, envelope", path, card.envelope.paper, card.envelope.face
-            )
+        for part, key in ((card.base, "base"), (card.envelope, "envelope")):
+            if part is not None and part.paper is not None:
+                path = ("cards", card.name, key)
+                yield from _other_face(batch, f"{card.name}, {key}", path, part.paper, part.face)
         if card.make is not None and card.make > 1:
             yield _fewer(("cards", card.name, "make"), card.name, card.make, " cards")
     for number, piece in enumerate(batch.pieces):
@@ -137,22 +131,18 @@ def _instead(batch: Batch, size: tuple[int, int], before: tuple[int, int]) -> st
 
 
 def _larger_reveals(
-    batch: Batch, name: str, layers: tuple[tuple[KeyPath, Edges], ...]
+    batch: Batch, name: str, layers: Sequence[KeyPath], reveal: Edges
 ) -> Iterator[Family]:
     """More of the layer underneath shows all round, by equal steps: what lies on top gets smaller."""
     step = _step(batch)
     steps = []
     for more in range(step, _MOST_SMALLER[batch.unit] // 2 + 1, step):
-        changes, words = [], ""
-        for path, reveal in layers:
-            larger = Edges(
-                reveal.left + more, reveal.right + more, reveal.top + more, reveal.bottom + more
-            )
-            changes.append(Change((*path, "reveal"), larger))
-            words = (
-                f"{reveal_words(larger, batch.unit)} instead of {reveal_words(reveal, batch.unit)}"
-            )
-        steps.append(SmallChange(f"{name}: reveal {words}", tuple(changes), amount=2 * more))
+        larger = Edges(
+            reveal.left + more, reveal.right + more, reveal.top + more, reveal.bottom + more
+        )
+        words = " instead of ".join(reveal_words(one, batch.unit) for one in (larger, reveal))
+        changes = tuple(Change((*path, "reveal"), larger) for path in layers)
+        steps.append(SmallChange(f"{name}: reveal {words}", changes, amount=2 * more))
     yield Family(name, "reveal", tuple(steps), 2)
 
 
@@ -166,15 +156,12 @@ def _smaller(
     else:
         sizes = list(_sizes(batch, first.width or 1, first.height or 1))
     for axes, smaller in sizes:
-        steps = tuple(
-            SmallChange(
-                f"{name}: {_size_words(batch, first, size)}",
-                tuple(_resized(path, one, size) for path, one in asked),
-                amount=max(_given(first, size)),
-            )
-            for size in smaller
-        )
-        yield Family(name, "size", steps, axes)
+        steps = []
+        for size in smaller:
+            changes = tuple(_resized(path, one, size) for path, one in asked)
+            words = f"{name}: {_size_words(batch, first, changes[0])}"
+            steps.append(SmallChange(words, changes, amount=max(_given(first, size))))
+        yield Family(name, "size", tuple(steps), axes)
 
 
 def _given(asked: Layer | LoosePiece, size: tuple[int, int]) -> tuple[int, int]:
@@ -184,19 +171,12 @@ def _given(asked: Layer | LoosePiece, size: tuple[int, int]) -> tuple[int, int]:
     return (asked.width or size[0]) - size[0], (asked.height or size[1]) - size[1]
 
 
-def _size_words(batch: Batch, asked: Layer | LoosePiece, size: tuple[int, int]) -> str:
-    unit = batch.unit
-    if asked.width is not None and asked.height is not None:
-        return _instead(batch, size, (asked.width, asked.height))
-    now, then, what = (
-        (asked.circle, size[0], "circle ")
-        if asked.circle is not None
-        else (asked.width, size[0], "width ")
-        if asked.width is not None
-        else (asked.height or 0, size[1], "height ")
-    )
-    words = [length_words(one, unit) for one in (then, now)]
-    return what + " instead of ".join(words)
+def _size_words(batch: Batch, asked: Layer | LoosePiece, change: Change) -> str:
+    key = str(change.path[-1])
+    if key == "size":
+        return _instead(batch, change.value, (asked.width or 0, asked.height or 0))
+    words = (length_words(one, batch.unit) for one in (change.value, getattr(asked, key)))
+    return f"{key} {' instead of '.join(words)}"
 
 
 def _resized(path: KeyPath, asked: Layer | LoosePiece, size: tuple[int, int]) -> Change:
@@ -217,13 +197,10 @@ def _shared(batch: Batch, pieces: tuple[Piece, ...]) -> Iterator[Family]:
             continue
         size = size_words(piece.width, piece.height, batch.unit)
         name = f"every {piece.name}, {size}"
-        reveals = {one.reveal for _, one in asked if isinstance(one, Layer)}
+        reveals = {one.reveal if isinstance(one, Layer) else None for _, one in asked}
         sizes = {(one.width, one.height, one.circle) for _, one in asked}
-        if all(isinstance(one, Layer) and one.reveal for _, one in asked) and len(reveals) == 1:
-            pairs = tuple((path, one.reveal) for path, one in asked if isinstance(one, Layer))
-            yield from _larger_reveals(
-                batch, name, tuple((path, reveal) for path, reveal in pairs if reveal is not None)
-            )
+        if len(reveals) == 1 and (reveal := reveals.pop()) is not None:
+            yield from _larger_reveals(batch, name, [path for path, _ in asked], reveal)
         elif len(sizes) == 1 and sizes != {(None, None, None)}:
             yield from _smaller(batch, name, asked)
 

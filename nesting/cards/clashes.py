@@ -48,11 +48,8 @@ def _aslant_clashes(path: KeyPath, layer: Layer, under: Layer) -> Iterator[Fault
     missing = [layer.width, layer.height].count(None)
     for key, value in (("circle", layer.circle), ("reveal", layer.reveal)):
         if value is not None:
-            read, expected = (
-                f"'angle' beside {key!r}",
-                "one of them: aslant lies what has a height, ",
-            )
-            yield Fault((*path, "angle"), read, f"{expected}a width or a size")
+            expected = "one of them: aslant lies what has a height, a width or a size"
+            yield Fault((*path, "angle"), f"'angle' beside {key!r}", expected)
             return
     if missing == 2:
         expected = "a height, a width or a size beside it"

@@ -45,17 +45,11 @@ class Continued(NamedTuple):
         with refusing(), Stash(path or usual_place()) as stash:
             record = taken_together(self.plan, recorded(stash, self.plan), self.record)
             moved = moved_on_record(stash, self.plan, papers)
-            there = {
-                _size_of(p.name, s)
-                for name in papers
-                for p in (stash.paper(name),)
-                for s in p.sheets
-            }
+            there = {_size_of(name, s) for name in papers for s in stash.paper(name).sheets}
             asked = {_size_of(p.name, s) for p in batch.papers for s in p.sheets if not s.offcut}
             known = {one[:3] for one in there & asked}
             gone = tuple(one for one in moved.gone if _size_of(one.paper, one.sheet)[:3] in known)
-            return self._replace(record=record, on_record=replace(moved, gone=gone))
-        raise AssertionError("unreachable")
+        return self._replace(record=record, on_record=replace(moved, gone=gone))
 
     def runner(self, batch: "Batch") -> "Callable[..., Plan]":
         """What plans the rest of a batch, given a limit, a seed and the like."""
