@@ -170,8 +170,8 @@ def read_draft(text: str, name: str, at_hand: AtHand | None = None) -> BatchDraf
     if not isinstance(source.data, dict):
         raise source.error(find_batch_faults(source, at_hand)[1])
     data = source.data
-    by_mark = {mark: path for path, mark in source.values.items()}
-    warnings = [(by_mark.get(mark, ()), words.split(": ", 1)[1]) for mark, words in source.warnings]
+    paths = {place: path for path, place in source.values.items()}
+    warnings = [(paths.get(place, ()), words) for place, words in source.warnings]
     sound, found = find_batch_faults(source, at_hand)
     faults = [fault for fault in found if fault.path != ("papers",) or data.get("papers")]
     batch = sound if not faults and data.get("papers") else None

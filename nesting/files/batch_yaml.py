@@ -60,7 +60,7 @@ def read_batch_with_warnings(
     """
     source = parse_batch(path)
     batch = _read(source, at_hand)
-    return batch, tuple(text for _, text in sorted(source.warnings))
+    return batch, tuple(text for _, text in sorted(source.warned()))
 
 
 def parse_batch(path: str | Path) -> FileText:
@@ -113,9 +113,7 @@ def _read(source: FileText, at_hand: AtHand | None) -> Batch:
     """The batch, or an error with every fault of its shape and of what it asks."""
     batch, faults = find_batch_faults(source, at_hand)
     for path, words in slips_beside(batch, faults):
-        mark = source.mark(Fault(path, "", ""))
-        place = f"{source.name}:{mark.line}:{mark.column}"
-        source.warnings.append((mark, f"{place}: {words}"))
+        source.warnings.append((source.place_of(Fault(path, "", "")), words))
     if faults or batch is None:
         raise source.error(faults)
     return batch
@@ -125,7 +123,7 @@ def find_batch_faults(source: FileText, at_hand: AtHand | None) -> tuple[Batch |
     """Make a batch of what is sound in a file's texts, and find every fault of the rest."""
     fill_from_stash(source, at_hand)
     found = find_shape_faults(BatchKeys, source.data, unit_of(source.data) or "in")
-    shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
+    shape = source.with_its_own(found)
     batch, sense = find_faults_beside(source.data, shape)
     return batch, shape + sense
 

@@ -55,9 +55,14 @@ def said(place: str, read: str, expected: str) -> str:
     return f"{place}: {read}; expected {expected}"
 
 
-def said_at(name: str, mark: TextPlace, read: str, expected: str) -> str:
+def said_at(name: str, place: TextPlace, read: str, expected: str) -> str:
     """One fault of a text file as a sentence with line and column."""
-    return said(f"{name}:{mark.line}:{mark.column}", read, expected)
+    return said(located(name, place), read, expected)
+
+
+def located(name: str, place: TextPlace) -> str:
+    """A place in a file, as messages begin with it."""
+    return f"{name}:{place.line}:{place.column}"
 
 
 def one_of(names: Iterable[str]) -> str:
@@ -141,10 +146,10 @@ def read_text(path: str | Path, what: str, most: int = _MOST_BYTES) -> str:
     try:
         return data.decode()
     except UnicodeDecodeError as error:
-        mark = place_in(data[: error.start].decode(), error.start)
+        place = place_in(data[: error.start].decode(), error.start)
         byte = f"a byte that is not UTF-8 (0x{data[error.start]:02X})"
         saved = f"{what} saved as UTF-8 text"
-        raise InputError(said_at(str(path), mark, byte, saved)) from None
+        raise InputError(said_at(str(path), place, byte, saved)) from None
 
 
 def encoded_like(path: Path, text: str) -> bytes:

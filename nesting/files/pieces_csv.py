@@ -84,7 +84,7 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
     if len(papers.papers) == 1:
         rows = [{"paper": papers.papers[0].name} | row for row in rows]
     found = find_shape_faults(PieceListKeys, {"pieces": rows}, papers.unit)
-    shape = [*source.faults, *(fault for fault in found if not source.is_silenced(fault))]
+    shape = source.with_its_own(found)
     faulty = {fault.path[:2] for fault in shape}
     sound = [number for number in range(len(rows)) if ("pieces", number) not in faulty]
     keys = read_keys(PieceListKeys, {"pieces": [rows[number] for number in sound]}, papers.unit)
@@ -100,7 +100,7 @@ def read_pieces_csv(path: str | Path, papers: Batch) -> Batch:
 class _Cell(NamedTuple):
     """A cell's text and the place of its first letter."""
 
-    mark: TextPlace
+    place: TextPlace
     text: str
 
 
@@ -115,15 +115,15 @@ def _read_rows(text: str, source: FileText) -> list[dict[str, str]]:
     for number, row in enumerate(rows):
         path: KeyPath = ("pieces", number)
         if number == _MOST_ROWS:
-            source.values[path] = row[0].mark
+            source.values[path] = row[0].place
             source.faults.append(Fault(path, f"more than {_MOST_ROWS:,} rows", "fewer pieces"))
             break
-        source.values[path] = row[0].mark
-        source.values.update({(*path, c): cell.mark for c, cell in zip(columns, row)})  # noqa: B905 - short rows lack their last cells
+        source.values[path] = row[0].place
+        source.values.update({(*path, c): cell.place for c, cell in zip(columns, row)})  # noqa: B905 - short rows lack their last cells
         for cell in row[len(columns) :]:
             if cell.text:
                 here = (*path, "beyond the columns")
-                source.values[here] = cell.mark
+                source.values[here] = cell.place
                 source.silenced.add(path)
                 expected = f"{len(columns)} cells, with quotes around one that holds {separator!r}"
                 source.faults.append(Fault(here, f"{cell.text!r} beyond the last column", expected))
@@ -144,13 +144,15 @@ def _cells(text: str, separator: str, name: str) -> Iterator[list[_Cell]]:
         match = cell.match(text, at)
         assert match is not None  # noqa: S101 - it matches nothing at all, too
         quoted = match[1]
-        mark = TextPlace(line, match.start(2 if quoted is None else 1) - line_start + 1)
+        place = TextPlace(line, match.start(2 if quoted is None else 1) - line_start + 1)
         if quoted is None and match[2].startswith('"'):
             expected = "quotes around the whole cell, and a quote inside them written twice"
             raise InputError(
-                said_at(name, mark, "a quote that does not end with its cell", expected)
+                said_at(name, place, "a quote that does not end with its cell", expected)
             )
-        row.append(_Cell(mark, (match[2] if quoted is None else quoted.replace('""', '"')).strip()))
+        row.append(
+            _Cell(place, (match[2] if quoted is None else quoted.replace('""', '"')).strip())
+        )
         if quoted is not None and "\n" in quoted:
             line += quoted.count("\n")
             line_start = match.start(1) + quoted.rindex("\n") + 1
@@ -162,7 +164,7 @@ def _cells(text: str, separator: str, name: str) -> Iterator[list[_Cell]]:
 
 def _columns(row: list[_Cell], name: str) -> list[str]:
     """The names in the first row, or an error with everything that is wrong with them."""
-    place = row[0].mark if row else TextPlace(1, 1)
+    place = row[0].place if row else TextPlace(1, 1)
     named = [number for number, cell in enumerate(row, 1) if cell.text]
     row = row[: max(named, default=0)]  # spreadsheets add empty columns
     columns = [cell.text.lower() for cell in row]
@@ -176,19 +178,19 @@ def _columns(row: list[_Cell], name: str) -> list[str]:
         if column and column not in COLUMNS
     }
     faults = [
-        (cell.mark, f"unknown column {cut_off(cell.text)}", known_key(near, COLUMNS))
+        (cell.place, f"unknown column {cut_off(cell.text)}", known_key(near, COLUMNS))
         for cell, near in unknown.items()
     ]
     first = {column: number for number, column in reversed([*enumerate(columns)])}
     faults.extend(
-        (row[number].mark, f"column {cut_off(column)} a second time", "each column once")
+        (row[number].place, f"column {cut_off(column)} a second time", "each column once")
         for number, column in enumerate(columns[:_MOST_COLUMNS])
         if column and first[column] < number
     )
     if len(row) > _MOST_COLUMNS:
         over = len(row) - _MOST_COLUMNS
         expected = f"at most the {len(COLUMNS)} that there are"
-        faults.append((row[_MOST_COLUMNS].mark, f"{over:,} columns more", expected))
+        faults.append((row[_MOST_COLUMNS].place, f"{over:,} columns more", expected))
     meant = {*columns, *unknown.values()}
     if "count" not in meant:
         faults.append((place, "no column 'count'", "one with the number of pieces"))

@@ -206,10 +206,10 @@ def _parse(text: str, name: str) -> Any:
     except InputError:
         raise
     except json.JSONDecodeError as error:
-        mark = TextPlace(error.lineno, error.colno)
+        place = TextPlace(error.lineno, error.colno)
         read = f"text that is not JSON ({error.msg})"
         expected = f"{_WHAT} (where both are named, the batch comes first)"
-        raise InputError(said_at(name, mark, read, expected)) from None
+        raise InputError(said_at(name, place, read, expected)) from None
     except RecursionError:
         raise nested_too_deeply(name) from None
     except ValueError:

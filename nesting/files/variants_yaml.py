@@ -53,7 +53,7 @@ class VariantRead(NamedTuple):
 
 @dataclass(slots=True)
 class _Asked:
-    """A variant as it was written: ``place`` says where, ``source`` has the marks of a file."""
+    """A variant as it was written: ``place`` says where, ``source`` has the places in a file."""
 
     name: str
     place: str
@@ -66,8 +66,8 @@ class _Asked:
         if self.source is None:
             return said(self.place, fault.read, fault.expected)
         path = ("variants", self.name, *fault.path)
-        mark = self.source.mark(type(fault)(path, "", ""))
-        return said_at(self.source.name, mark, fault.read, fault.expected)
+        place = self.source.place_of(type(fault)(path, "", ""))
+        return said_at(self.source.name, place, fault.read, fault.expected)
 
     def said_of_batch(self, fault: Fault, origins: dict[KeyPath, KeyPath], data: object) -> str:
         """A fault of the changed batch: at what was changed, or else at the variant's name."""

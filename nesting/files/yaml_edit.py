@@ -53,7 +53,7 @@ class Editor:
         if mapping.flow:
             entry = f"{_scalar(str(key), flow=True)}: {_flow(value)}"
             return [self._into_brackets(mapping, entry)]
-        indent = mapping.items[0].mark.column - 1
+        indent = mapping.items[0].place.column - 1
         return [self._new_lines(mapping.items[-1], _entry(str(key), value, indent, path))]
 
     def append(self, path: KeyPath, value: YamlValue) -> list[Edit]:
@@ -102,7 +102,7 @@ class Editor:
         entry = _scalar(name, flow=flow or mapping.flow) + body
         if mapping.flow:
             return [self._into_brackets(mapping, entry)]
-        indent = " " * (mapping.items[0].mark.column - 1)
+        indent = " " * (mapping.items[0].place.column - 1)
         return [self._new_lines(mapping.items[-1], [indent + entry.rstrip("\r\n")])]
 
     def rename(self, path: KeyPath, name: str) -> list[Edit]:

@@ -7,6 +7,7 @@ object is constructed.
 """
 
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Literal, NoReturn
 from unicodedata import normalize
@@ -32,6 +33,7 @@ from nesting.files.faults import (
     TextPlace,
     cut_off,
     half_character,
+    located,
     place_in,
     said_at,
 )
@@ -54,7 +56,7 @@ class YamlNode:
     """
 
     kind: Literal["text", "list", "mapping"]
-    mark: TextPlace
+    place: TextPlace
     text: str | None = None
     items: list["YamlNode"] = field(default_factory=list)
     flow: bool = False
@@ -82,7 +84,7 @@ class FileText:
     silenced: set[KeyPath] = field(default_factory=set)
     warnings: list[tuple[TextPlace, str]] = field(default_factory=list)
 
-    def mark(self, fault: Fault) -> TextPlace:
+    def place_of(self, fault: Fault) -> TextPlace:
         """The place of a fault, or of the nearest thing around it that is there."""
         if isinstance(fault, KeyFault) and fault.path in self.keys:
             return self.keys[fault.path]
@@ -91,15 +93,29 @@ class FileText:
                 return self.values[fault.path[:end]]
         return TextPlace(1, 1)
 
-    def is_silenced(self, fault: Fault) -> bool:
-        """Whether the fault only follows from another."""
-        return any(fault.path[: end + 1] in self.silenced for end in range(len(fault.path)))
+    def with_its_own(self, faults: Iterable[Fault]) -> list[Fault]:
+        """Its faults, and those of some others that do not only follow from one of them."""
+        return [
+            *self.faults,
+            *(
+                fault
+                for fault in faults
+                if not any(
+                    fault.path[:end] in self.silenced for end in range(1, len(fault.path) + 1)
+                )
+            ),
+        ]
 
     def error(self, faults: list[Fault]) -> InputError:
         """The error of some faults, in the order of the file, and the warnings, which may say why."""
-        placed = ((self.mark(fault), fault) for fault in faults)
-        said = {(mark, said_at(self.name, mark, one.read, one.expected)) for mark, one in placed}
-        return InputError(*(text for _, text in sorted({*said, *self.warnings})))
+        placed = ((self.place_of(fault), fault) for fault in faults)
+        said = {(place, said_at(self.name, place, one.read, one.expected)) for place, one in placed}
+        return InputError(*(text for _, text in sorted({*said, *self.warned()})))
+
+    def warned(self) -> Iterator[tuple[TextPlace, str]]:
+        """The warnings as sentences, each with its place."""
+        for place, words in self.warnings:
+            yield place, f"{located(self.name, place)}: {words}"
 
 
 def parse_yaml(text: str, name: str) -> FileText:
@@ -151,28 +167,28 @@ class _Parser:
         roots = self.stack[0].items
         return roots[0] if roots and (roots[0].kind != "text" or roots[0].text) else None
 
-    def _refuse(self, mark: TextPlace, read: str, expected: str) -> NoReturn:
-        raise InputError(said_at(self.source.name, mark, read, expected)) from None
+    def _refuse(self, place: TextPlace, read: str, expected: str) -> NoReturn:
+        raise InputError(said_at(self.source.name, place, read, expected)) from None
 
     def _take(self, event: Event) -> None:
-        mark = TextPlace(event.start_mark.line + 1, event.start_mark.column + 1)
+        place = TextPlace(event.start_mark.line + 1, event.start_mark.column + 1)
         if isinstance(event, MappingEndEvent | SequenceEndEvent):
             self._complete(self.stack.pop(), event)
         elif isinstance(event, DocumentStartEvent):
             self.documents += 1
             if self.documents > 1:
-                self._refuse(mark, "a second document after ---", "one batch in a file")
+                self._refuse(place, "a second document after ---", "one batch in a file")
         elif isinstance(event, AliasEvent):
-            node = self._aliased(event.anchor, mark)
+            node = self._aliased(event.anchor, place)
             start, end = event.start_mark.index, event.end_mark.index
             self.stack[-1].items.append(replace(node, start=start, end=end))
         elif isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent):
-            node = self._node(event, mark)
+            node = self._node(event, place)
             self.stack[-1].items.append(node)
             if not node.complete:
                 self.stack.append(node)
                 if len(self.stack) > _DEEPEST:
-                    self._refuse(mark, f"more than {_DEEPEST} levels of nesting", "a batch file")
+                    self._refuse(place, f"more than {_DEEPEST} levels of nesting", "a batch file")
 
     def _complete(self, node: YamlNode, event: MappingEndEvent | SequenceEndEvent) -> None:
         """End a list or mapping: the event of one without brackets comes after comments."""
@@ -180,61 +196,58 @@ class _Parser:
         node.end = event.end_mark.index if node.flow or not node.items else node.items[-1].end
 
     def _node(
-        self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, mark: TextPlace
+        self, event: ScalarEvent | MappingStartEvent | SequenceStartEvent, place: TextPlace
     ) -> YamlNode:
         self.values += 1
         if self.values > 2 * _MOST_VALUES:  # keys among them
-            self._refuse(mark, f"more than {_MOST_VALUES:,} values", "a batch file of fewer")
+            self._refuse(place, f"more than {_MOST_VALUES:,} values", "a batch file of fewer")
         if event.tag is not None:
             expected = "a value without a tag (in quotes where it begins with !)"
-            self._refuse(mark, f"a YAML tag, {event.tag}", expected)
+            self._refuse(place, f"a YAML tag, {event.tag}", expected)
         if isinstance(event, ScalarEvent):
             half = half_character(event.value)
             if half is not None:
-                self._refuse(mark, half, "a whole character, by its own number or as it is")
+                self._refuse(place, half, "a whole character, by its own number or as it is")
             plain = event.style is None
             missing = plain and not event.value
-            node = YamlNode("text", mark, None if missing else normalize("NFC", event.value))
+            node = YamlNode("text", place, None if missing else normalize("NFC", event.value))
             if plain and event.value:
-                self._warn_of_hash(event, mark)
-                self._warn_of_curly_quotes(event.value, mark)
+                self._warn_of_hash(event, place)
+                self._warn_of_curly_quotes(event.value, place)
         else:
             kind: Literal["list", "mapping"] = (
                 "mapping" if isinstance(event, MappingStartEvent) else "list"
             )
-            node = YamlNode(kind, mark, flow=bool(event.flow_style), complete=False)
+            node = YamlNode(kind, place, flow=bool(event.flow_style), complete=False)
         node.start, node.end = event.start_mark.index, event.end_mark.index
         if event.anchor is not None:
             self.anchors[event.anchor] = node
         return node
 
-    def _aliased(self, name: str, mark: TextPlace) -> YamlNode:
+    def _aliased(self, name: str, place: TextPlace) -> YamlNode:
         node = self.anchors.get(name)
         if node is None:
             expected = f"&{name} at an earlier value (or quotes where the value begins with *)"
-            self._refuse(mark, f"*{name}, which stands for nothing", expected)
+            self._refuse(place, f"*{name}, which stands for nothing", expected)
         if not node.complete:
-            self._refuse(mark, f"*{name} inside the value that it stands for", "an end to it")
+            self._refuse(place, f"*{name} inside the value that it stands for", "an end to it")
         return node
 
-    def _warn_of_hash(self, event: ScalarEvent, mark: TextPlace) -> None:
+    def _warn_of_hash(self, event: ScalarEvent, place: TextPlace) -> None:
         rest = _TOUCHED_BY_HASH.match(self.text, event.end_mark.index)
         if rest is not None:
             warning = (
-                f"{self.source.name}:{mark.line}:{mark.column}: {event.value!r} ends before "
+                f"{event.value!r} ends before "
                 f"{rest[0].strip()!r}, which is read as a comment; put the whole value in quotes "
                 "if the # belongs to it, or a space after the # if not"
             )
-            self.source.warnings.append((mark, warning))
+            self.source.warnings.append((place, warning))
 
-    def _warn_of_curly_quotes(self, text: str, mark: TextPlace) -> None:
+    def _warn_of_curly_quotes(self, text: str, place: TextPlace) -> None:
         """Say of a value that an editor of letters has put into curly quotes that they belong to it."""
         if _CURLY_QUOTED.fullmatch(text):
-            warning = (
-                f"{self.source.name}:{mark.line}:{mark.column}: {text}: curly quotes are read as part of "
-                "the text; straight ones (\" or ') hold a text together"
-            )
-            self.source.warnings.append((mark, warning))
+            warning = f"{text}: curly quotes are read as part of the text; straight ones (\" or ') hold a text together"
+            self.source.warnings.append((place, warning))
 
 
 class _Expansion:
@@ -247,11 +260,11 @@ class _Expansion:
     def expand(self, node: YamlNode, path: KeyPath) -> object:
         """The node's data; aliases are written out wherever they stand."""
         self.count += 1
-        self.source.values.setdefault(path, node.mark)
+        self.source.values.setdefault(path, node.place)
         if self.count > _MOST_VALUES or len(path) > _DEEPEST:
             deep = len(path) > _DEEPEST
             read = "deep aliases" if deep else "aliases that stand for too much"
-            raise InputError(said_at(self.source.name, node.mark, read, "a batch file"))
+            raise InputError(said_at(self.source.name, node.place, read, "a batch file"))
         match node.kind:
             case "text":
                 return node.text
@@ -276,7 +289,7 @@ class _Expansion:
         for key_node, value in zip(node.items[::2], node.items[1::2], strict=True):
             key = key_node.text or ""
             here = (*path, key)
-            self.source.keys[here] = key_node.mark
+            self.source.keys[here] = key_node.place
             if key_node.kind != "text":
                 fault = KeyFault(here, f"a {key_node.kind} as a key", "a word as a key")
                 self.source.faults.append(fault)
@@ -285,9 +298,9 @@ class _Expansion:
                 again = f"key {key!r} a second time, after line {lines[key]}"
                 self.source.faults.append(KeyFault(here, again, "each key once"))
                 continue
-            lines[key] = key_node.mark.line
+            lines[key] = key_node.place.line
             if value.kind != "text":
-                self.source.values[here] = key_node.mark
+                self.source.values[here] = key_node.place
             elif value.text is None:
                 self.source.silenced.add(here)
                 if cut_short is None or not cut_short.goes_on(key):
@@ -301,16 +314,16 @@ class _Expansion:
         return data
 
 
-def _no_value(place: KeyPath, key: str) -> KeyFault:
+def _no_value(path: KeyPath, key: str) -> KeyFault:
     """A key by itself, or one whose colon lacks its space."""
     name, colon, value = key.partition(":")
     if colon and name.strip() and value.strip():
         read = f"{cut_off(key)}, a colon without a space after it"
-        return KeyFault(place, read, cut_off(f"{name}: {value}"))
+        return KeyFault(path, read, cut_off(f"{name}: {value}"))
     expected = (
         "a key, a colon, a space and a value (in quotes where it holds a comma or begins with #)"
     )
-    return KeyFault(place, f"{cut_off(key)} without a value", expected)
+    return KeyFault(path, f"{cut_off(key)} without a value", expected)
 
 
 #: Keys of a size or a place, which take an x between their lengths.
@@ -322,7 +335,7 @@ class _CutShort:
 
     def __init__(self, source: FileText, path: KeyPath, key: str = "", text: str = "") -> None:
         self.source = source
-        self.place = (*path, key)
+        self.path = (*path, key)
         self.parts = [text]
 
     def goes_on(self, key: str) -> bool:
@@ -335,9 +348,9 @@ class _CutShort:
     def end(self) -> None:
         """Report the value, put together again, if it was cut up."""
         if len(self.parts) > 1:
-            self.source.silenced.add(self.place)
-            key, text = self.place[-1], ",".join(self.parts)
+            self.source.silenced.add(self.path)
+            key, text = self.path[-1], ",".join(self.parts)
             read = f"{key}: {text}, which its comma cuts up"
             of_two = key in _OF_TWO_LENGTHS and "x" not in text
             right = f"{key}: {' x '.join(self.parts)}" if of_two else f'quotes, {key}: "{text}"'
-            self.source.faults.append(Fault(self.place, read, right))
+            self.source.faults.append(Fault(self.path, read, right))

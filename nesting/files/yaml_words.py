@@ -58,21 +58,23 @@ def syntax_fault(error: YAMLError, text: str) -> tuple[TextPlace, str, str]:
         return TextPlace(1, 1), "text that is not YAML", "key: value lines"
     complaint = f"{error.context or ''}: {error.problem or ''}"
     opened = error.context_mark
-    place = error.problem_mark or opened
+    stopped = error.problem_mark or opened
     if re.search("quoted scalar|simple key", complaint) and opened is not None:
-        place = opened  # where it begins, not where the parser gave up
-    mark = TextPlace(place.line + 1, place.column + 1) if place is not None else TextPlace(1, 1)
-    lines = text.split("\n")[: mark.line]
-    found = _odd_blank(lines) or _neighbour_fault(complaint, mark, lines)
-    mark, read, expected = found or (mark, *_in_plain_words(complaint))
+        stopped = opened  # where it begins, not where the parser gave up
+    place = TextPlace(1, 1)
+    if stopped is not None:
+        place = TextPlace(stopped.line + 1, stopped.column + 1)
+    lines = text.split("\n")[: place.line]
+    found = _odd_blank(lines) or _neighbour_fault(complaint, place, lines)
+    place, read, expected = found or (place, *_in_plain_words(complaint))
     if (read, expected) == _NO_COLON:
-        mark, read, expected = _no_colon(mark.line, lines[mark.line - 1])
-    first = mark.line - 1
+        place, read, expected = _no_colon(place.line, lines[place.line - 1])
+    first = place.line - 1
     if "flow" in complaint and opened is not None:
         first = opened.line + 1
-        if first != mark.line:
+        if first != place.line:
             expected += f" for the bracket opened in line {first}"
-    return mark, read, expected + _hash_hint(text, first, mark.line)
+    return place, read, expected + _hash_hint(text, first, place.line)
 
 
 def number_fault(text: str) -> tuple[TextPlace, str, str]:
@@ -97,9 +99,9 @@ def _odd_blank(lines: list[str]) -> tuple[TextPlace, str, str] | None:
 
 
 def _neighbour_fault(
-    complaint: str, mark: TextPlace, lines: list[str]
+    complaint: str, place: TextPlace, lines: list[str]
 ) -> tuple[TextPlace, str, str] | None:
-    """What only the lines above the mark explain: a colon, a dash or an indent that is not right."""
+    """What only the lines above the place explain: a colon, a dash or an indent that is not right."""
     here = lines[-1]
     written = [
         (number, line)
@@ -108,19 +110,19 @@ def _neighbour_fault(
     ]
     if "mapping values are not allowed" in complaint:
         if re.match(r" *-[^ -]", here):
-            return _at_start(mark.line, here), "a dash without a space", "'- ' before the entry"
-        if written and not re.search(r":\s", here[: mark.column - 1]):
+            return _at_start(place.line, here), "a dash without a space", "'- ' before the entry"
+        if written and not re.search(r":\s", here[: place.column - 1]):
             number, above = written[-1]
             if not re.search(r":(\s|$)", above):
                 return _no_colon(number, above)
             if not above.rstrip().endswith(":"):
                 expected = "keys of one kind indented alike, '- ' before the first of each entry"
-                return _at_start(mark.line, here), "a key below one that has its value", expected
+                return _at_start(place.line, here), "a key below one that has its value", expected
     elif re.search(r"find expected ':'|expected '?<(block end|document start)>", complaint):
         alike = [line for _, line in written if _indent(line) == _indent(here)]
         beside_entry = bool(alike) and re.match(r" *(- |\{)", alike[-1])
         if beside_entry and re.search(r":\s", here) and not re.match(r" *- ", here):
-            return mark, "an entry of a list without its dash", "'- ' before each entry"
+            return place, "an entry of a list without its dash", "'- ' before each entry"
         number, above = written[-1] if written else (0, "")
         if _indent(above) == _indent(here) and _LACKS_COLON.match(above):
             return _no_colon(number, above)  # a comment after it ended the value
