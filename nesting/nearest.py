@@ -26,6 +26,11 @@ class Nearest:
         return f"the nearest is {near!r}" if near else f"there are: {listed(known)}"
 
 
+def capitals_fault(what: str, name: str, other: str) -> tuple[str, str]:
+    """What is read and expected of a name that differs from another in capitals alone: one is a slip."""
+    return f"{what} {name!r} beside {other!r}", "a name that differs in more than capitals"
+
+
 def listed(names: Collection[str]) -> str:
     """Names with commas, the first few where there are many.
 

@@ -11,7 +11,7 @@ from test_covering import card_of, random_shapes
 from test_middles import mat_batch, tiny_batch
 
 from nesting.batch import At, Batch, Layer
-from nesting.cards.covering import covered_middle
+from nesting.cards.largest_middle import covered_middle
 from nesting.checker import check
 from nesting.checker.asked.places import Shape, inner_of, lies_within
 from nesting.checker.rules.cells import largest_within

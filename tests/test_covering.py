@@ -9,7 +9,8 @@ import pytest
 import shapely
 
 from nesting.batch import ON_CARD, At, Card, Layer, Where
-from nesting.cards.covering import Rectangle, covered_middle, hidden_along, layers_above
+from nesting.cards.covering import hidden_along, layers_above
+from nesting.cards.largest_middle import Rectangle, covered_middle
 from nesting.cards.placing import PlacedLayer, place_layers
 from nesting.papers import Axis
 

@@ -258,10 +258,10 @@ def test_what_the_proof_rules_out_is_not_planned_and_would_not_help(
         ruled_out.append(not may)
         return may
 
-    monkeypatch.setattr("nesting.advice.suggestions.may_make_more", looked)
+    monkeypatch.setattr("nesting.advice.quick_savings.may_make_more", looked)
     found = suggest(batch, QUICK)
     assert set(ruled_out) == {False, True}
-    monkeypatch.setattr("nesting.advice.suggestions.may_make_more", lambda *_: True)
+    monkeypatch.setattr("nesting.advice.quick_savings.may_make_more", lambda *_: True)
     assert suggest(batch, QUICK) == found
 
 

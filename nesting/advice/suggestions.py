@@ -6,34 +6,23 @@ from dataclasses import dataclass
 
 from nesting.advice.comparison import AS_IT_IS, ProgressReport, plan_all
 from nesting.advice.looks import LayerLook, layer_looks
-from nesting.advice.small_changes import ChangeKind, Family, SmallChange, change_families
+from nesting.advice.quick_savings import Found, Shortage, saving_steps
+from nesting.advice.small_changes import ChangeKind, Family, change_families
 from nesting.advice.variants import Change, with_changes
 from nesting.batch import Batch
 from nesting.cards.enclosing import called
-from nesting.cards.merging import Request
-from nesting.cards.middles import find_middles, with_middles
 from nesting.cards.resolving import Resolved, resolve
-from nesting.cards.warnings import find_warnings
-from nesting.needs import MadeKind, complete_of, paper_needs
-from nesting.pack import DEFAULT_LIMIT, Limit, Rounds, may_make_more, quick_saving, solve
-from nesting.papers import Paper
-from nesting.pieces import Piece
-from nesting.plan import Plan, WholeCards
+from nesting.needs import MadeKind, complete_of
+from nesting.pack import DEFAULT_LIMIT, Limit
+from nesting.plan import Plan
 from nesting.sources import nominal_area
 
 #: How many changes are suggested for a paper.
 _MOST = 4
-#: What ends a first look at whether a change helps where paper is short.
-_QUICK = Rounds(1)
-#: No number of spare sets or loose pieces outweighs one card.
-_OUTWEIGHS = 1_000_000
 #: Between changes that save the same: what a card shows least comes first.
 _GENTLEST: tuple[ChangeKind, ...] = (
     "middles", "join", "size", "reveal", "card size", "turn", "face", "fewer", "sheet",
 )  # fmt: skip
-
-#: By name each paper, and the pieces that are cut from it.
-CutFrom = dict[str, tuple[Paper, tuple[Piece, ...]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,36 +59,6 @@ class Suggestion:
     complete: dict[MadeKind, tuple[int, int]]
     batch: Batch
     plan: Plan
-
-
-@dataclass(frozen=True, slots=True)
-class Shortage:
-    """The papers that are short, and how many cards, spare sets and loose pieces are complete.
-
-    Where only cards lack, ``proof`` has the values by which no plan makes more of them.
-    """
-
-    papers: tuple[str, ...]
-    complete: tuple[int, ...]
-    proof: WholeCards | None
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A step of a family with the area in nm² that a first look says it saves of each paper.
-
-    Where paper is short, it is how much more is complete instead. ``layers`` counts those that look
-    other than before.
-    """
-
-    family: Family
-    step: SmallChange
-    saved: tuple[tuple[str, int], ...]
-    layers: int
-
-    def of(self, paper: str) -> int:
-        """What it saves of one paper."""
-        return dict(self.saved).get(paper, 0)
 
 
 def suggest(
@@ -156,8 +115,7 @@ def suggest(
     asked = resolve(batch).sound()
     batch = asked.batch
     (now,) = plan_all([(AS_IT_IS, batch)], limit, seed, executor=executor, report=None)
-    papers = tuple(need.paper for need in paper_needs(now) if need.short)
-    short = Shortage(papers, _complete(now), _proof(now))
+    short = Shortage.of(now)
     families = [one for one in change_families(asked) if one.kind != "fewer" or not short.papers]
     found = _without_rougher(
         [one for some in _look_at(asked, families, short, seed, executor, report) for one in some]
@@ -170,25 +128,10 @@ def suggest(
         for (paper, one), plan, (_, after) in zip(picked, plans, changes, strict=True)
     ]
     if short.papers:
-        return tuple(one for one in made if _more(_complete(one.plan), short) > 0)
+        return tuple(one for one in made if short.more_complete(one.plan) > 0)
     return tuple(
         one for one in made if any(s.paper == one.paper and s.share > 0 for s in one.savings)
     )
-
-
-def _complete(plan: Plan) -> tuple[int, ...]:
-    """How many cards, spare sets and loose pieces are complete."""
-    return tuple(complete for complete, _ in complete_of(plan).values())
-
-
-def _proof(plan: Plan) -> WholeCards | None:
-    """The proof of how many cards can be made, if all designs are in it, and only cards lack."""
-    if len(plan.whole_cards) != 1 or any(card.make is None for card in plan.asked.cards):
-        return None
-    made = complete_of(plan)
-    others = all(complete == asked for kind, (complete, asked) in made.items() if kind != "card")
-    (entry,) = plan.whole_cards
-    return entry if others and entry.by == "values" else None
 
 
 def _look_at(
@@ -211,103 +154,6 @@ def _look_at(
         if report is not None:
             report(f"{family.thing}: {family.kind}", number, len(families))
         yield found
-
-
-def saving_steps(asked: Resolved, family: Family, short: Shortage, seed: int) -> tuple[Found, ...]:
-    """The steps of a family that save more than those before; what an executor's worker does.
-
-    Pieces only get smaller from step to step, so where the last saves nothing, none does.
-    """
-    last = _saved(asked, family.steps[-1], short, seed) if family.steps else ()
-    if not last:
-        return ()
-    found: list[Found] = []
-    for step in family.steps:
-        saved = last if step is family.steps[-1] else _saved(asked, step, short, seed)
-        if saved and (not found or _total(saved) > _total(found[-1].saved)):
-            layers = len(layer_looks(asked.batch, with_changes(asked.batch, step.changes)))
-            found.append(Found(family, step, saved, layers))
-        if found and _total(found[-1].saved) >= _total(last):
-            break
-    return tuple(found)
-
-
-def _quick_pieces(asked: Resolved) -> tuple[Piece, ...]:
-    """The pieces of a batch, each layer that may be cut as two ends in the way that takes least area."""
-    layers: dict[tuple[str, str], dict[int, list[Request]]] = {}
-    for one in asked.requests:
-        if one.card is not None:
-            ways = layers.setdefault((one.card, one.layer), {})
-            ways.setdefault(one.option, []).append(one)
-    taken = {}
-    for layer, ways in layers.items():
-        faces = {n: (way[0].piece.paper, way[0].piece.face) for n, way in ways.items()}
-        areas = {n: sum(one.piece.width * one.piece.height for one in ways[n]) for n in ways}
-        least = min((n for n in ways if faces[n] == faces[0]), key=areas.__getitem__)
-        taken[layer] = tuple(way[0].sets if n == least else 0 for n, way in ways.items())
-    return asked.pieces(taken)
-
-
-def _total(saved: tuple[tuple[str, int], ...]) -> int:
-    return sum(area for _, area in saved)
-
-
-def _saved(
-    asked: Resolved, step: SmallChange, short: Shortage, seed: int
-) -> tuple[tuple[str, int], ...]:
-    """The area of whole sheets that a step saves of each paper, by quick plans; none if it is unfit.
-
-    Where paper is short, how much more is complete instead.
-    """
-    batch = asked.batch
-    changed = resolve(with_changes(batch, step.changes))
-    if changed.faults:
-        return ()
-    before_pieces, after_pieces = _quick_pieces(asked), _quick_pieces(changed)
-    warned = find_warnings(asked, before_pieces)
-    if len(find_warnings(changed, after_pieces)) > len(warned):
-        return ()
-    before_papers, after_papers = _cut_from(asked, before_pieces), _cut_from(changed, after_pieces)
-    changes = [
-        (name, before_papers[name], after)
-        for name, after in after_papers.items()
-        if after[1] and before_papers[name] != after
-    ]
-    if short.papers:
-        helped = [name for name, *_ in changes if name in short.papers]
-        if not helped or not _may_help(changed, after_papers, short):
-            return ()
-        more = _more(_complete(solve(changed.batch, _QUICK, seed)), short)
-        return tuple((name, more) for name in helped if more > 0)
-    areas = (
-        (name, quick_saving(then, now, batch.trimmer, f"{seed}/{name}"))
-        for name, then, now in changes
-    )
-    return tuple((name, area) for name, area in areas if area)
-
-
-def _may_help(changed: Resolved, papers: CutFrom, short: Shortage) -> bool:
-    """Whether more may be complete after a change, as far as a bound tells."""
-    if short.proof is None or any(one.option for one in changed.requests):
-        return True
-    return may_make_more(short.proof, changed.batch, papers.values())
-
-
-def _cut_from(asked: Resolved, pieces: tuple[Piece, ...]) -> CutFrom:
-    """By name each paper, with the covered middles that it can be cut from as well, and its pieces."""
-    batch = with_middles(asked.batch, find_middles(asked.batch, asked.placed, pieces))
-    return {
-        paper.name: (paper, tuple(piece for piece in pieces if piece.paper == paper.name))
-        for paper in batch.papers
-    }
-
-
-def _more(complete: tuple[int, ...], short: Shortage) -> int:
-    """How much more is complete than where paper is short: cards count before spare sets, those before pieces."""
-    more = 0
-    for then, now in zip(complete, short.complete, strict=True):
-        more = more * _OUTWEIGHS + then - now
-    return more
 
 
 def _without_rougher(found: list[Found]) -> list[Found]:

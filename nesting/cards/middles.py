@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from nesting.batch import Batch, Card, Layer, Trimmer
-from nesting.cards.covering import covered_middle
+from nesting.cards.largest_middle import covered_middle
 from nesting.cards.placing import PlacedLayer
 from nesting.papers import Sheet, SheetCount, Window
 from nesting.pieces import Piece, Use

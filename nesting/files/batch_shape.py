@@ -30,7 +30,7 @@ from nesting.files.batch_models import (
 )
 from nesting.files.faults import KeyFault, cut_off, known_key, nearest_key, one_of
 from nesting.files.values import ONE_OR_KEYS
-from nesting.nearest import Nearest
+from nesting.nearest import Nearest, capitals_fault
 from nesting.units import NANOMETRES, Unit
 
 _Kind = TypeVar("_Kind", bound=Keys)
@@ -234,13 +234,12 @@ def _key_faults(data: object) -> Iterator[Fault]:
 
 
 def _alike_names(named: str, names: Iterable[str]) -> Iterator[Fault]:
-    """Papers or cards whose names differ in capitals alone: one of them would be a slip."""
+    """Papers or cards whose names differ in capitals alone."""
     alike: dict[str, str] = {}
     for name in names:
         other = alike.setdefault(name.casefold(), name)
         if other != name:
-            read = f"{named[:-1]} {name!r} beside {other!r}"
-            yield KeyFault((named, name), read, "a name that differs in more than capitals")
+            yield KeyFault((named, name), *capitals_fault(named[:-1], name, other))
 
 
 def if_mapping(value: object) -> dict[str, Any]:

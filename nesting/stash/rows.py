@@ -4,6 +4,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 
+from nesting.nearest import capitals_fault
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.stash.journal import Writer
 from nesting.stash.offcuts import StashOffcut
@@ -42,7 +43,7 @@ def find_capitals(writer: Writer, name: str, was: str | None = None) -> Iterator
     names = [str(row[0]) for row in writer.connection.execute("SELECT name FROM papers")]
     for other in names if name not in names else ():
         if other != was and other.casefold() == name.casefold():
-            yield f"paper {name!r} beside {other!r}", "a name that differs in more than capitals"
+            yield capitals_fault("paper", name, other)
 
 
 def write_sheet(writer: Writer, paper: str, sheet: Sheet) -> None:
