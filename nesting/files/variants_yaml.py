@@ -1,6 +1,5 @@
 """Variants of a batch file: what is changed is written with the keys of the batch file itself."""
 
-from copy import deepcopy
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -21,25 +20,12 @@ from nesting.files.faults import (
     said,
     said_at,
 )
+from nesting.files.variants_merging import EVERY, NAMED, Merging, places_of
 from nesting.files.yaml_source import FileText, parse_yaml
 from nesting.nearest import Nearest
 
 _WHAT = "a variants file"
 _FILE = "file"
-_EVERY = "every"
-_NAMED = {"papers": "paper", "cards": "card", "layers": "layer", "pieces": "piece"}
-#: Keys that take each other's place.
-_CHOICES: dict[str, tuple[tuple[str, ...], ...]] = {
-    "layers": (("reveal",), ("size",), ("width", "height"), ("circle",)),
-    "pieces": (("size",), ("circle",)),
-    "papers": (("sheet",), ("sheets",)),
-}
-_KEYS = {
-    "paper": "have: 3",
-    "card": "make: 7",
-    "layer": "reveal: 1/16",
-    "piece": "count: 10",
-}
 _EXAMPLE = "thin mats: {cards: {windfall: {layers: {mat: {reveal: 1/16}}}}}"
 
 
@@ -191,7 +177,7 @@ def _read_one(
             return VariantRead(asked.name, read_batch(file, at_hand), file)
     if asked.faults:
         raise InputError(*(asked.said(fault) for fault in asked.faults))
-    merging = _Merging(nearest)
+    merging = Merging(nearest)
     data = merging.mapping(base.data, changes, (), ())
     if merging.faults:
         raise InputError(*(asked.said(fault) for fault in merging.faults))
@@ -199,104 +185,6 @@ def _read_one(
     if batch is None or faults:
         raise InputError(*(asked.said_of_batch(fault, merging.origins, data) for fault in faults))
     return VariantRead(asked.name, batch, Path(base.name))
-
-
-class _Merging:
-    """Puts changes over the texts of a batch file, and finds names that are not in it.
-
-    ``origins`` leads from the place of each changed value in the batch file to where the variant
-    has it; ``faults`` have their paths in the variant.
-    """
-
-    def __init__(self, nearest: Nearest) -> None:
-        self.nearest = nearest
-        self.faults: list[Fault] = []
-        self.origins: dict[KeyPath, KeyPath] = {}
-
-    def mapping(self, base: Any, changes: Any, place: KeyPath, path: KeyPath) -> dict[str, Any]:
-        """The mapping at a place with what is changed at a path of the variant.
-
-        Keys that a change takes the place of go.
-        """
-        merged: dict[str, Any] = deepcopy(base)
-        for key in _displaced(merged, changes, place):
-            del merged[key]
-        for key, change in changes.items():
-            at, here = (*place, key), (*path, key)
-            self.origins[at] = here
-            if key in _NAMED and len(at) == (3 if key == "layers" else 1):
-                merged[key] = self._named(merged.get(key), change, at, here)
-            elif isinstance(change, dict) and isinstance(merged.get(key), dict) and key != "at":
-                merged[key] = self.mapping(merged[key], change, at, here)
-            else:
-                merged[key] = change
-        return merged
-
-    def _named(self, base: Any, changes: Any, place: KeyPath, path: KeyPath) -> Any:
-        """A section of things with names, each changed by its name."""
-        kind = _NAMED[str(path[-1])]
-        if not isinstance(changes, dict):
-            expected = f"the name of a {kind} and what is changed of it"
-            self.faults.append(Fault(path, f"{path[-1]}: no names", expected))
-            return base
-        merged = deepcopy(base)
-        places = _places(base, kind)
-        for name, change in changes.items():
-            here = (*path, name)
-            if not isinstance(change, dict):
-                expected = f"what is changed of the {kind}, such as {{{_KEYS[kind]}}}"
-                self.faults.append(Fault(here, f"{name}: no keys", expected))
-            elif name in places:
-                at = places[name]
-                self.origins[*place, at] = here
-                merged[at] = self.mapping(merged[at], change, (*place, at), here)
-            elif name == _EVERY and places:
-                self._every(merged, change, place, here)
-            else:
-                expected = f"one of the {path[-1]}; {self.nearest.words(name, places)}"
-                fault = KeyFault(here, f"{kind} {name!r}", expected)
-                self.faults.append(fault)
-        return merged
-
-    def _every(self, merged: Any, change: dict[str, Any], place: KeyPath, path: KeyPath) -> None:
-        """The same change of all that have what is changed; a fault where none has."""
-        lacking: list[Fault] = []
-        found = False
-        for at in list(merged) if isinstance(merged, dict) else range(len(merged)):
-            trial = _Merging(self.nearest)
-            result = trial.mapping(merged[at], change, (*place, at), path)
-            if trial.faults:
-                lacking = lacking or trial.faults
-            else:
-                merged[at], found = result, True
-                self.origins |= trial.origins
-        if not found:
-            self.faults += lacking
-
-
-def _places(base: Any, kind: str) -> dict[str, str | int]:
-    """Where each named thing of a section is; what has no name goes by its number from 1."""
-    if isinstance(base, dict):
-        return {name: name for name in base}
-    return {
-        entry.get("name", f"{kind} {number + 1}"): number
-        for number, entry in enumerate(base if isinstance(base, list) else [])
-        if isinstance(entry, dict)
-    }
-
-
-def _displaced(base: dict[str, Any], changes: dict[str, Any], place: KeyPath) -> list[str]:
-    """Keys of the batch file that what is changed takes the place of."""
-    gone: list[str] = []
-    section = str(place[-2]) if len(place) > 1 else ""
-    choices = _CHOICES.get(section, ())
-    if any(key in changes for choice in choices for key in choice):
-        for choice in choices:
-            if not any(key in changes for key in choice):
-                gone += [key for key in choice if key in base]
-    if section == "layers" and "reveal" in changes and "at" not in changes and "at" in base:
-        gone.append("at")
-    return gone
 
 
 def _asked(text: str, base: Any) -> _Asked:
@@ -360,10 +248,10 @@ def _full_path(steps: list[str], base: Any) -> list[str] | Fault:
     sections = {
         name: section
         for section in ("pieces", "papers", "cards")
-        for name in (*_places(base.get(section), _NAMED[section]), f"{_EVERY} {_NAMED[section]}")
+        for name in (*places_of(base.get(section), NAMED[section]), f"{EVERY} {NAMED[section]}")
     }
     if first in sections and first not in known:
-        name = _EVERY if first == f"{_EVERY} {_NAMED[sections[first]]}" else first
+        name = EVERY if first == f"{EVERY} {NAMED[sections[first]]}" else first
         steps = [sections[first], name, *steps[1:]]
     elif first not in known:
         near = Nearest().to(first, [*sections, *known])
@@ -375,6 +263,6 @@ def _full_path(steps: list[str], base: Any) -> list[str] | Fault:
     keys_of_card = [str(one.alias) for one in CardKeys.model_fields.values()]
     if steps[0] == "cards" and len(steps) > 3 and steps[2] not in keys_of_card:
         steps.insert(2, "layers")
-    if len(steps) == 2 and steps[0] in _NAMED:
+    if len(steps) == 2 and steps[0] in NAMED:
         return Fault((), " / ".join(steps), "the key that is changed, too, such as make or size")
     return steps

@@ -10,11 +10,10 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from nesting.files import InputError
-from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.mark import plan_digest
 from nesting.page.folder.batch_folder import Opened
 from nesting.page.folder.cutting_folder import Cutting
-from nesting.page.folder.draft import Draft, pointer_of
+from nesting.page.folder.draft import Draft
 from nesting.page.folder.into_stash import put_into_stash
 from nesting.page.folder.ticks import next_place, spoil, tick, untick, up_to
 from nesting.page.rendering import render
@@ -32,6 +31,7 @@ from nesting.page.requests.downloads import asked_page, made
 from nesting.page.requests.going_back import way_back
 from nesting.page.requests.news import event_stream
 from nesting.page.steps.at_trimmer import stroke_view
+from nesting.page.steps.besides import faults_of, with_more, with_offcut
 from nesting.page.steps.showing import Refusal, Said, Showing
 from nesting.page.workers.printing import print_labels
 from nesting.plan import Plan
@@ -170,12 +170,12 @@ async def as_before(request: Request) -> Response:
 
 async def found(request: Request) -> Response:
     """A piece of paper was found: it is an offcut at hand."""
-    return await _besides(request, "size", _with_offcut)
+    return await _besides(request, "size", with_offcut)
 
 
 async def more(request: Request) -> Response:
     """Some more of a card are wanted."""
-    return await _besides(request, "count", _with_more)
+    return await _besides(request, "count", with_more)
 
 
 async def _besides(
@@ -192,15 +192,9 @@ async def _besides(
     if opened.draft.batch is None:
         return _refused(request, cutting, fields, field, PUT_RIGHT)
     if draft.batch is None:
-        return _refused(request, cutting, fields, field, "; ".join(_faults(draft)))
+        return _refused(request, cutting, fields, field, "; ".join(faults_of(draft)))
     _keep_strokes(request, cutting, fields)
     return _plan_rest(request, folder_of(request).change(opened.name, words, draft))
-
-
-def _faults(draft: Draft) -> list[str]:
-    """What is wrong, without the keys of the file."""
-    said = Said(Showing("", 0, draft))
-    return [words for pointer in draft.faults for words in said.at(pointer)]
 
 
 def _refused(
@@ -225,44 +219,6 @@ def _keep_strokes(request: Request, cutting: Cutting, fields: Mapping[str, str])
     except ValueError:
         raise HTTPException(400) from None
     state_of(request).cutting.keep(replace(cutting, record=record))
-
-
-def _with_offcut(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
-    """A draft with one more offcut of a paper, and what is said of it.
-
-    Raises
-    ------
-    InputError
-        There is no such paper, or it is all in the stash.
-    """
-    paper, size = fields.get("paper", ""), fields.get("size", "").strip()
-    pointer = pointer_of(("papers", paper))
-    if not isinstance(draft.value(pointer), dict):
-        raise InputError(f"{paper}; expected a paper of this batch whose sheets are counted in it")
-    offcut = {"size": size, "have": "1", "offcut": "true"}
-    return f"{paper}: {size} found", draft.with_entry(f"{pointer}/sheets", "", offcut)
-
-
-def _with_more(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
-    """A draft with some more of a card, and what is said of it.
-
-    Raises
-    ------
-    InputError
-        That is no number, too large a one, or there is none to add to.
-    """
-    card, count = fields.get("card", ""), fields.get("count", "").strip()
-    pointer = pointer_of(("cards", card, "make"))
-    now = draft.value(pointer)
-    if now == AS_MANY_AS_POSSIBLE:
-        raise InputError(f"{card} is made as many as possible already")
-    if not count.strip("0").isdecimal() or not str(now).isdecimal():
-        raise InputError(f"{count or 'nothing'}; expected a number of cards")
-    total = str(int(now) + int(count))
-    with_more = draft.with_field(pointer, total)
-    if draft.batch is not None and with_more.batch is None:
-        raise InputError(*(f"{card} in all: {why}" for why in _faults(with_more)))
-    return f"{count} more of {card}", with_more
 
 
 async def anew(request: Request) -> Response:
