@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,6 +13,8 @@ from pathlib import Path
 from queue import Queue
 from threading import Thread
 from urllib.parse import urlencode, urlsplit
+
+from starlette.testclient import TestClient
 
 from nesting.page.serving import serve
 
@@ -37,6 +40,15 @@ class Started(Served):
         """End it as a power cut would."""
         self.process.kill()
         self.process.wait()
+
+
+def wait_for(client: TestClient, address: str, words: str) -> str:
+    """A page, once it says these words."""
+    ends = time.monotonic() + PATIENCE
+    while words not in (html := client.get(address).text):
+        assert time.monotonic() < ends, f"it never said {words}"
+        time.sleep(0.05)
+    return html
 
 
 @contextmanager

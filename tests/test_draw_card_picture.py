@@ -63,15 +63,31 @@ def on_card(places: list[Place], ground: Place, width: str) -> list[Place]:
     return [((a - x) * scale, (b - y) * scale, c * scale, d * scale) for a, b, c, d in places]
 
 
-def test_an_upright_card_has_its_layers_in_their_places() -> None:
-    """Front of the upright card against places worked by hand, in the order they are glued."""
-    places = drawn(figure_of(orchard(), "windfall"))
-    front = places[2:7]  # after the page and the back leaf
-    expected = [
-        (0, 0, 4.25, 5.5), (0.125, 0.125, 4, 5.25), (0.25, 0.25, 3.75, 5), (0.25, 1, 3.75, 1.25),
-        (1.125, 2.75, 2, 2),
-    ]  # fmt: skip
-    for found, worked in zip(on_card(front, front[0], "4 1/4"), expected, strict=True):
+@pytest.mark.parametrize(
+    ("name", "width", "expected"),
+    [
+        (
+            "windfall", "4 1/4",
+            [
+                (0, 0, 4.25, 5.5), (0.125, 0.125, 4, 5.25), (0.25, 0.25, 3.75, 5), (0.25, 1, 3.75, 1.25),
+                (1.125, 2.75, 2, 2),
+            ],
+        ),
+        (
+            "cider market", "5 1/2",
+            [
+                (0, 0, 5.5, 4.25), (0.125, 0.125, 5.25, 4), (0.25, 0.25, 5, 3.75), (0.25, 1.75, 5, 0.75),
+                (3.25, 1.375, 1.5, 1.5),
+            ],
+        ),
+    ],
+)  # fmt: skip
+def test_a_card_has_its_layers_in_their_places(
+    name: str, width: str, expected: list[tuple[float, ...]]
+) -> None:
+    """Front of a card upright or on its side against places worked by hand, in the order they are glued."""
+    front = drawn(figure_of(orchard(), name))[2:7]  # after the page and the back leaf
+    for found, worked in zip(on_card(front, front[0], width), expected, strict=True):
         assert found == pytest.approx(worked, abs=1e-6)
 
 
@@ -83,17 +99,6 @@ def test_a_letter_is_clear_of_the_layers_above_its_own() -> None:
     (panel,) = [box for text, box in texts_of(figure) if text.get_text() == "C"]
     for x, y, width, height in (band, moon):
         assert not panel.overlaps(Bbox.from_bounds(x, y, width, height).padded(2))
-
-
-def test_a_card_on_its_side_has_its_layers_in_their_places() -> None:
-    """The landscape card: a band and a circle in the middle of the panel."""
-    places = drawn(figure_of(orchard(), "cider market"))[2:7]
-    expected = [
-        (0, 0, 5.5, 4.25), (0.125, 0.125, 5.25, 4), (0.25, 0.25, 5, 3.75), (0.25, 1.75, 5, 0.75),
-        (3.25, 1.375, 1.5, 1.5),
-    ]  # fmt: skip
-    for found, worked in zip(on_card(places, places[0], "5 1/2"), expected, strict=True):
-        assert found == pytest.approx(worked, abs=1e-6)
 
 
 def test_a_metric_card_has_its_label_round_its_centre() -> None:

@@ -2,7 +2,6 @@
 
 import asyncio
 import re
-import time
 from collections.abc import AsyncIterator, Iterator, MutableMapping
 from dataclasses import replace
 from io import BytesIO
@@ -11,7 +10,7 @@ from typing import Any
 from zipfile import ZipFile
 
 import pytest
-from page_served import PATIENCE
+from page_served import PATIENCE, wait_for
 from project import SAMPLES
 from pypdf import PdfReader
 from starlette.testclient import TestClient
@@ -57,15 +56,6 @@ def client(tmp_path: Path) -> Iterator[TestClient]:
         yield one
 
 
-def wait_for(client: TestClient, words: str) -> str:
-    """The sheet, once it says these words."""
-    ends = time.monotonic() + PATIENCE
-    while words not in (html := client.get(SHEET).text):
-        assert time.monotonic() < ends, f"it never said {words}"
-        time.sleep(0.05)
-    return html
-
-
 def bar(html: str) -> str:
     """What the bar at the foot says."""
     found = re.search(r'<p id="bar".*?</p>', html, re.DOTALL)
@@ -88,12 +78,12 @@ def of(html: str) -> str:
 
 def test_the_bar_says_what_is_complete_and_what_lacks(client: TestClient) -> None:
     """In the words of the command line, with how sure it is."""
-    html = wait_for(client, "at hand</th>")
+    html = wait_for(client, SHEET, "at hand</th>")
     # there are none: a phone has no room for empty columns
     assert not {"offcuts used</th>", "to buy</th>"} & set(re.findall("[a-z ]*</th>", html))
     plan = nesting.solve(nesting.read_batch(SAMPLES / "orchard.yaml"))
     assert plan.ended == "proven"
-    html = wait_for(client, "proven</span>")
+    html = wait_for(client, SHEET, "proven</span>")
     assert bar(html) == "6 of 12 cards; pear toss lacks 1 sheet. proven"
 
 
@@ -101,7 +91,7 @@ def test_none_is_possible(client: TestClient, tmp_path: Path) -> None:
     """As when the last of a paper is cut and on record: no papers are listed, and nothing can be begun."""
     text = SUPPER.replace("make: 12", "make: as many as possible").replace("have: 1", "have: 0")
     (tmp_path / "supper.yaml").write_text(text)
-    html = wait_for(client, "proven</span>")
+    html = wait_for(client, SHEET, "proven</span>")
     assert "at hand</th>" not in html
     assert "ruler settings</th>" not in html
     assert '<th scope="row">windfall</th>' in html
@@ -162,7 +152,7 @@ def test_a_change_is_answered_at_once_and_undoing_it_shows_the_earlier_answer(
 )
 def test_what_is_wrong_comes_first(client: TestClient, pointer: str, value: str, step: str) -> None:
     """While something is to be put right, nothing is counted, and the bar leads to its step."""
-    wait_for(client, "6 of 12 cards")
+    wait_for(client, SHEET, "6 of 12 cards")
     client.post(f"{SHEET}/set", data={pointer: value}, headers=SCRIPT)
     html = client.get(SHEET).text
     assert bar(html) == "First, 1 thing to put right above."
@@ -173,7 +163,7 @@ def test_what_there_is_to_buy(client: TestClient, tmp_path: Path) -> None:
     """With its sheets and envelopes, and a page to take along."""
     text = SUPPER.replace("buy: false", "price: 1.20")
     (tmp_path / "supper.yaml").write_text(text.replace("make: 12", "make: 12\n    envelope: A2"))
-    html = wait_for(client, "A page to take shopping").replace(TIE, " ")
+    html = wait_for(client, SHEET, "A page to take shopping").replace(TIE, " ")
     assert "<li>pear toss: 1 sheet of 12 x 12 in, 1.20</li>" in html
     assert "<li>12 envelopes A2" in html
     pdf = client.get(f"{SHEET}/shopping.pdf", params={"of": of(html), "size": "A4"})
@@ -188,7 +178,7 @@ def test_offcuts_that_are_cut_are_counted_as_sheets(client: TestClient, tmp_path
         "{buy: false, sheets: [{size: 12 x 12, have: 0}, {size: 12 x 12, have: 1, offcut: true}],",
     )
     (tmp_path / "supper.yaml").write_text(text)
-    plan = wait_for(client, "2 sheets to cut").partition('id="my_plan"')[2]
+    plan = wait_for(client, SHEET, "2 sheets to cut").partition('id="my_plan"')[2]
     assert re.findall("(pear toss|plum dots)</th><td>(.*?)</td>", plan)[:2] == [
         ("pear toss", "1"),
         ("plum dots", "1"),
@@ -199,10 +189,10 @@ def test_a_small_change_is_shown_and_made(client: TestClient, tmp_path: Path) ->
     """It is written into the file at its place, and the file is otherwise as it was."""
     text = SUPPER.replace("have: 1, buy: false", "have: 2").replace("make: 12", "make: 7")
     (tmp_path / "supper.yaml").write_text(text)
-    html = wait_for(client, "All 7 cards")
+    html = wait_for(client, SHEET, "All 7 cards")
     assert "Look for small changes" in html
     client.post(f"{SHEET}/changes", data={"step": "enough"}, headers=SCRIPT)
-    html = wait_for(client, "Make this change")
+    html = wait_for(client, SHEET, "Make this change")
     number = re.findall(r"<h4>(.*?)</h4>", html).index("windfall: 6 cards instead of 7")
     asked = {"of": of(html), "number": str(number)}
     answer = client.post(f"{SHEET}/apply", data=asked, headers=SCRIPT).text
@@ -217,9 +207,9 @@ def test_a_small_change_that_changes_a_card_is_shown_on_it(
 ) -> None:
     """Before and after, drawn to scale."""
     (tmp_path / "supper.yaml").write_text(SUPPER.replace("reveal: 1/8", "reveal: 1/16"))
-    wait_for(client, "4 of 12 cards")
+    wait_for(client, SHEET, "4 of 12 cards")
     client.post(f"{SHEET}/changes", headers=SCRIPT)
-    html = wait_for(client, "before.svg")
+    html = wait_for(client, SHEET, "before.svg")
     before, after = (
         client.get(re.search(rf'src="([^"]*{when}\.svg[^"]*)"', html)[1]).text  # type: ignore[index]
         for when in ("before", "after")
@@ -232,7 +222,7 @@ def test_a_change_that_was_found_for_another_state_is_not_made(
     client: TestClient, tmp_path: Path
 ) -> None:
     """It is said, and the file stays as it is."""
-    wait_for(client, "6 of 12 cards")
+    wait_for(client, SHEET, "6 of 12 cards")
     answer = client.post(f"{SHEET}/apply", data={"of": "0", "number": "0"}, headers=SCRIPT)
     assert "look again" in answer.text
     assert (tmp_path / "supper.yaml").read_text() == SUPPER
@@ -240,14 +230,14 @@ def test_a_change_that_was_found_for_another_state_is_not_made(
 
 def test_a_layer_may_choose_its_paper(client: TestClient, tmp_path: Path) -> None:
     """Of a paper that is short, the others can be ticked; what was chosen is said."""
-    html = wait_for(client, "Choose among these")
+    html = wait_for(client, SHEET, "Choose among these")
     assert 'name="may be plum dots"' in html
     ticked = {"may be pear toss": "yes", "may be plum dots": "yes", "alike": "each"}
     pointer = "/cards/windfall/layers/0"
     client.post(f"{SHEET}/choose", data={"pointer": pointer, **ticked}, headers=SCRIPT)
     layer = nesting.read_batch(tmp_path / "supper.yaml").cards[0].layers[0]
     assert [option.paper for option in layer.options] == ["pear toss", "plum dots"]
-    html = wait_for(client, "All 12 cards")
+    html = wait_for(client, SHEET, "All 12 cards")
     assert "windfall, panel: 6 of pear toss, 6 of plum dots." in html
     one = {"pointer": pointer, "may be plum dots": "yes"}
     client.post(f"{SHEET}/choose", data=one, headers=SCRIPT)
@@ -259,7 +249,7 @@ def test_a_layer_may_choose_its_paper(client: TestClient, tmp_path: Path) -> Non
 
 def test_the_plan_with_its_layouts_and_strokes(client: TestClient) -> None:
     """Each layout has its picture and the words of its printed page, each stroke the number that it has there."""
-    html = wait_for(client, "Layout 1 of 2: pear toss")
+    html = wait_for(client, SHEET, "Layout 1 of 2: pear toss")
     assert "Drops off:" in html
     assert re.search(r"<li><b>1\b[^<]*</b>: ruler at", html)
     picture = re.search(r'src="([^"]*/layout/1\.svg[^"]*)"', html)
@@ -272,7 +262,7 @@ def test_the_plan_with_its_layouts_and_strokes(client: TestClient) -> None:
 
 def test_chosen_pages_are_printed(client: TestClient) -> None:
     """All of them, or those that are ticked, for the printer's paper."""
-    html = wait_for(client, "Make the PDF")
+    html = wait_for(client, SHEET, "Make the PDF")
     asked = {"of": of(html), "size": "A4", "only": ["1", "labels"]}
     some = PdfReader(BytesIO(client.get(f"{SHEET}/plan.pdf", params=asked).content)).pages
     whole = client.get(f"{SHEET}/plan.pdf", params={"of": of(html)}).content
@@ -286,7 +276,7 @@ def test_chosen_pages_are_printed(client: TestClient) -> None:
 
 def test_a_plan_that_is_forgotten_is_told(client: TestClient) -> None:
     """An address of an answer that is no longer kept says so."""
-    wait_for(client, "6 of 12 cards")
+    wait_for(client, SHEET, "6 of 12 cards")
     answer = client.get(f"{SHEET}/plan.pdf", params={"of": "0123456789abcdef"})
     assert answer.status_code == 404
     assert "load the sheet again" in answer.text
@@ -294,7 +284,7 @@ def test_a_plan_that_is_forgotten_is_told(client: TestClient) -> None:
 
 def test_cut_files_come_packed(client: TestClient) -> None:
     """With the page that says how to use them; what cannot be made is said in words."""
-    html = wait_for(client, "Make the files")
+    html = wait_for(client, SHEET, "Make the files")
     asked = {"of": of(html), "gap": "0", "lettering": "yes"}
     packed = client.get(f"{SHEET}/cut-files.zip", params=asked).content
     names = ZipFile(BytesIO(packed)).namelist()
@@ -310,7 +300,7 @@ def test_cut_files_come_packed(client: TestClient) -> None:
 
 def test_pictures_of_finished_cards(client: TestClient) -> None:
     """As SVG to look at, as PNG to keep."""
-    html = wait_for(client, "Pictures of the finished cards")
+    html = wait_for(client, SHEET, "Pictures of the finished cards")
     asked = {"of": of(html)}
     assert "<svg" in client.get(f"{SHEET}/card/0.svg", params=asked).text
     png = client.get(f"{SHEET}/card/0.png", params=asked)
@@ -322,11 +312,11 @@ def test_pictures_of_finished_cards(client: TestClient) -> None:
 
 def test_two_plans_side_by_side(client: TestClient) -> None:
     """The plan that is held stands beside the plan of the batch as it is, until it is let go."""
-    html = wait_for(client, "Hold this plan")
+    html = wait_for(client, SHEET, "Hold this plan")
     client.post(f"{SHEET}/hold", data={"of": of(html)}, headers=SCRIPT)
     assert "A plan is held." in client.get(SHEET).text
     client.post(f"{SHEET}/set", data={"/cards/windfall/make": "6"}, headers=SCRIPT)
-    html = wait_for(client, "All 6 cards")
+    html = wait_for(client, SHEET, "All 6 cards")
     assert re.search(r"complete cards</th><td>6 of 6\*?\s*</td><td>6 of 12", html)
     assert "<svg" in client.get(f"{SHEET}/side-by-side.svg", params={"of": of(html)}).text
     client.post(f"{SHEET}/hold", data={"let-go": "yes"}, headers=SCRIPT)
@@ -440,7 +430,7 @@ def test_names_are_text(client: TestClient, tmp_path: Path) -> None:
     """A name that looks like markup is shown as it is written."""
     text = SUPPER.replace("pear toss", "'<b>pear & toss</b>'")
     (tmp_path / "supper.yaml").write_text(text)
-    html = wait_for(client, "6 of 12 cards")
+    html = wait_for(client, SHEET, "6 of 12 cards")
     assert "<b>pear" not in html
     assert "&lt;b&gt;pear &amp; toss&lt;/b&gt; lacks 1 sheet" in html
 

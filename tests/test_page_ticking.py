@@ -1,7 +1,6 @@
 """At the trimmer: stroke after stroke is ticked, something is spoilt, found, wanted besides."""
 
 import re
-import time
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,7 +9,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from page_served import PATIENCE
+from page_served import wait_for
 from page_trimmer import SUPPER
 from pypdf import PdfReader
 from starlette.testclient import TestClient
@@ -41,15 +40,6 @@ def client(tmp_path: Path) -> Iterator[TestClient]:
         wait_for(one, SHEET, "Begin to cut this plan")
         one.post(f"{TRIMMER}/begin")
         yield one
-
-
-def wait_for(client: TestClient, address: str, words: str) -> str:
-    """A page, once it says these words."""
-    ends = time.monotonic() + PATIENCE
-    while words not in (html := client.get(address).text):
-        assert time.monotonic() < ends, f"it never said {words}"
-        time.sleep(0.05)
-    return html
 
 
 def at(html: str) -> str:
