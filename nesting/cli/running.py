@@ -80,10 +80,9 @@ def read_asked(
             read_papers(papers, at_hand) if papers else batch_of_sheet(sheet or "", unit or "in")
         )
         asked = read_pieces_csv(batch, given)
-        for _, words in find_slips(asked):
-            click.echo(f"{batch}: {words}", err=True)
-        return asked
-    raise AssertionError("unreachable")
+    for _, words in find_slips(asked):
+        click.echo(f"{batch}: {words}", err=True)
+    return asked
 
 
 def read_batch_file(batch: Path, at_hand: "AtHand") -> "Batch":

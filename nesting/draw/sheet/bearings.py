@@ -23,6 +23,11 @@ def seen_edge(edge: Edge, *, back_up: bool) -> Edge:
     return _TURNED_OVER.get(edge, edge) if back_up else edge
 
 
+def quarter_turns(here: Edge, there: Edge) -> int:
+    """The quarter turns clockwise that bring one edge to where another is."""
+    return (CLOCKWISE.index(there) - CLOCKWISE.index(here)) % 4
+
+
 def top_edge(piece: Piece, *, turned: bool) -> Edge:
     """The edge of the sheet that a piece's top points to; a turned piece lies clockwise."""
     return CLOCKWISE[(CLOCKWISE.index(piece.up) + turned) % 4]

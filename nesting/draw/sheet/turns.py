@@ -7,7 +7,7 @@ from nesting.cutting.parallel_cuts import Part
 from nesting.cutting.steps import Step, Stroke
 from nesting.draw.canvas.palette import HATCH, INK, SHADE, WHITE
 from nesting.draw.canvas.surface import AnySurface, Box
-from nesting.draw.sheet.bearings import WAYS
+from nesting.draw.sheet.bearings import WAYS, quarter_turns
 from nesting.draw.sheet.subject import Subject
 from nesting.papers import CLOCKWISE, Edge
 
@@ -37,7 +37,7 @@ def lie_of(subject: Subject, step: Step) -> Lie:
     """
     ruler = ruler_side(subject.plan.asked.trimmer.hand)
     measured = subject.seen(step.measured)
-    turns = (CLOCKWISE.index(ruler) - CLOCKWISE.index(measured)) % 4
+    turns = quarter_turns(measured, ruler)
     return Lie(turns, CLOCKWISE[-turns % 4])
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from nesting.batch import Batch
 from nesting.draw.canvas.palette import HATCH, tint
 from nesting.draw.canvas.surface import Box
-from nesting.draw.sheet.bearings import WAYS, seen_edge
+from nesting.draw.sheet.bearings import WAYS, quarter_turns, seen_edge
 from nesting.page.pictures.screen import ScreenSurface
-from nesting.papers import CLOCKWISE, Edge, FaceName, Paper
+from nesting.papers import Edge, FaceName, Paper
 
 #: Where a photo of a face of a paper is served.
 Photos = Mapping[tuple[str, FaceName], str]
@@ -36,7 +36,7 @@ class FaceLook:
         sheet = self.paper.sheets[0]
         up = seen_edge(self.paper.face(self.face).up, back_up=self.face == "back")
         size = sheet.width * scale, sheet.height * scale
-        surface.photo(self.photo, size, box, _turns(up, top))
+        surface.photo(self.photo, size, box, quarter_turns(up, top))
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +52,6 @@ class Looks:
         paper = self.batch.papers[number]
         face = face or paper.default_face
         return FaceLook(paper, face, number, self.photos.get((name, face)))
-
-
-def _turns(here: Edge, there: Edge) -> int:
-    """The quarter turns clockwise that bring one edge to another."""
-    return (CLOCKWISE.index(there) - CLOCKWISE.index(here)) % 4
 
 
 def _marks(paper: Paper, face: FaceName, box: Box, top: Edge) -> Iterator[Points]:
