@@ -182,16 +182,7 @@ def suggestions_json(suggestions: Mapping[int, Suggestion]) -> list[dict[str, ob
             "paper": one.paper,
             "change": one.words,
             "kind": one.kind,
-            "savings": [
-                {
-                    "paper": saving.paper,
-                    "before": saving.before,
-                    "after": saving.after,
-                    "share": saving.share,
-                    "proven": saving.proven,
-                }
-                for saving in one.savings
-            ],
+            "savings": [asdict(saving) for saving in one.savings],
             "looks": [
                 {
                     "card": look.card,

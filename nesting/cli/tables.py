@@ -182,10 +182,7 @@ def needs_json(needs: Needs) -> dict[str, object]:
                 "have": p.have,
                 "offcuts": p.offcuts,
                 "offcuts_used": p.offcuts_used,
-                "to_buy": [
-                    {"width": s.width, "height": s.height, "count": s.count, "price": s.price}
-                    for s in p.to_buy
-                ],
+                "to_buy": [asdict(size) for size in p.to_buy],
                 "price": p.price,
                 "lacking": p.lacking,
                 "short": p.short,
@@ -259,7 +256,7 @@ def figures_json(plan: Plan) -> dict[str, object]:
             }
             for f, need in zip(plan.papers, paper_needs(plan), strict=True)
         ],
-        "cards": [{"card": c.card, "asked": c.asked, "complete": c.complete} for c in plan.cards],
+        "cards": [asdict(count) for count in plan.cards],
         "whole_cards": _whole_cards_json(plan),
         "chosen": None if plan.chosen is None else asdict(plan.chosen),
         "one_more": [asdict(more) for more in plan.one_more],

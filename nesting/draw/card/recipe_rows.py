@@ -21,17 +21,16 @@ from nesting.draw.canvas.lines import Line, set_lines, write_lines
 from nesting.draw.canvas.palette import QUIET
 from nesting.draw.canvas.surface import Box, Dash, Surface
 from nesting.draw.card.card_picture import GHOST, letter_row
+from nesting.draw.card.laying_words import flap_words, place_words
 from nesting.draw.card.recipe_words import (
     base_words,
     bought_words,
     each_words,
     envelope_words,
-    flap_words,
     fold_words,
     folds_across,
     layer_words,
     paper_words,
-    place_words,
     print_words,
     thick_words,
 )
