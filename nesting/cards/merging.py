@@ -114,7 +114,7 @@ def merge(
     pieces = []
     for piece, uses in merged.items():
         first = uses[0]
-        id_ = name = first.layer if first.card is None else f"{first.card}/{first.layer}"
+        id_ = first.layer if first.card is None else f"{first.card}/{first.layer}"
         while id_ in ids:
             id_ += "'"
         ids.add(id_)

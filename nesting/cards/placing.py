@@ -219,12 +219,12 @@ def _inside(under: PlacedLayer, reveal: Edges) -> tuple[int, int]:
 
 def _placed_on(under: PlacedLayer, layer: Layer, ground: PlacedLayer) -> PlacedLayer:
     """A layer's rectangle: from the reveal, or from its size and ``at`` on the ground."""
-    if layer.reveal is not None:
-        width, height = _inside(under, layer.reveal)
+    reveal = layer.reveal
+    if reveal is not None:
+        width, height = _inside(under, reveal)
         if layer.is_round_on(under.layer):
             layer = replace(layer, circle=width)
-        x, y = under.x + layer.reveal.left, under.y + layer.reveal.bottom  # type: ignore[union-attr]
-        return PlacedLayer(layer, x, y, width, height)
+        return PlacedLayer(layer, under.x + reveal.left, under.y + reveal.bottom, width, height)
     if layer.angle and (slant := _slant_on(under, layer)):
         if slant.strip:
             return PlacedLayer(layer, under.x, under.y, under.width, under.height, slant)

@@ -28,19 +28,19 @@ def check_unmade(case: Case) -> Iterator[PlanFault]:
     """
     complete = {count.card: count.complete for count in case.plan.cards}
     for card in case.batch.cards:
-        made = complete.get(card.name, card.make or 0)
         make = card.make or 0
-        sets = made if made < make else None
+        made = complete.get(card.name, make)
+        if made >= make:
+            continue
         uncut = uncut_of(case, card)
         for layer, each in each_of(card).items():
-            unmade = 0 if sets is None else each * (make + card.spares - sets)
+            unmade = each * (make + card.spares - made)
             idle = _most_idle(case, card, layer)
             of_ends = {sum(way[end] for way in uncut[layer]) for end in (0, -1)}
             for missing in sorted(of_ends):
-                if sets is not None and not unmade - idle <= missing <= unmade:
-                    said = f"{missing} of {layer} are left uncut"
-                    said = f"{said}; of the cards not made it is {unmade}."
-                    yield PlanFault("uncut", card.name, said)
+                if not unmade - idle <= missing <= unmade:
+                    said = f"{missing} of {layer} are left uncut; of the cards not made it is"
+                    yield PlanFault("uncut", card.name, f"{said} {unmade}.")
 
 
 def _most_idle(case: Case, card: Card, layer: str) -> int:

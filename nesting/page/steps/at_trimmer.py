@@ -11,7 +11,7 @@ from nesting.cutting.progress import progress_of
 from nesting.draw.canvas.lettering import isolated
 from nesting.draw.pages.answer_words import answer_line
 from nesting.draw.sheet.middle_words import window_words
-from nesting.draw.sheet.step_words import letters_of, number_words, setting_words, step_lines
+from nesting.draw.sheet.step_words import setting_words, step_lines
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import (
     caution,
@@ -100,7 +100,6 @@ def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
     shown: dict[str, Any] = {
         "answer": _where(plan, place),
         "place": place,
-        "number": cutting.number,
         "line": answer_line(cutting.left),
         "papers": [paper.name for paper in plan.asked.papers],
         "cards": [card.name for card in plan.asked.cards],
@@ -134,9 +133,7 @@ def _stroke(subject: Subject, place: StepPlace, stroke: int) -> dict[str, Any]:
         "stroke": stroke,
         "stroke_number": number if loses_part else None,
         "strokes": len(step.strokes),
-        "numbers": number_words(step),
         "setting": with_unit(setting_words(subject, step), subject.unit),
-        "letters": letters_of(subject, step.in_hand),
         "lines": list(step_lines(subject, place.number - 1, afresh=True)),
         "picture": Markup(stroke_picture(subject.plan, place.layout, number)),  # noqa: S704 - drawn by us, names escaped
     }

@@ -52,7 +52,6 @@ def view(showing: Showing) -> dict[str, Any]:
         "turns": TURN_WORDS,
         "middles": MIDDLE_WORDS,
         "joins": JOIN_WORDS,
-        "sides": SIDES,
         "answer": _answer(names),
         "done": bool(names) and not draft.has_fault("/cards", "/pieces"),
     }
@@ -125,8 +124,7 @@ def _pictures(
         for name, pointer in pointers.items()
         if draft.has_fault(f"{pointer}/paper", f"{pointer}/face")
     ]
-    sides: dict[Where, str] = SIDES
-    for where, words in sides.items():
+    for where, words in SIDES.items():
         lying = [name for name in numbers if name in placed and placed[name].layer.where == where]
         if lying or where == "outside":
             ground = _ground(card, placed, where)
