@@ -480,7 +480,7 @@ def test_a_plan_that_fails_its_check_is_not_written(
     from nesting.checker import PlanFault
 
     monkeypatch.setattr(
-        "nesting.checker.check", lambda *_: (PlanFault("demand", "layout 1", "too few."),)
+        "nesting.checker.check", lambda *_, **__: (PlanFault("demand", "layout 1", "too few."),)
     )
     result = run("plan", "small.yaml", "--out", "plan")
     assert result.exit_code == 1
