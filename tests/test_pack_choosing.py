@@ -192,6 +192,20 @@ def test_sheets_cost_what_the_pieces_that_are_cut_make_them_cost() -> None:
     assert {piece.paper for piece in plan.pieces if piece.name == "panel"} == {"bee stripe"}
 
 
+def test_plenty_that_is_too_small_does_not_suffice() -> None:
+    """Beside as many as possible, too: what fits only the size of which there is none is not cut."""
+    small = Sheet(inches("4"), inches("4"))
+    large = Sheet(inches("8"), inches("4"), have=0)
+    toss = Paper("pear toss", (small, large), buy=False)
+    batch = market(sheets("bee stripe", 1), toss, layer=panel_of("bee stripe"), at_most=2)
+    band = Layer("band", "pear toss", width=inches("6"), height=inches("2"))
+    cider = Card("cider", 2, inches("6"), inches("2"), layers=(band,))
+    tag = LoosePiece("tag", "pear toss", 3, inches("2"), inches("2"))
+    plan = solved(replace(batch, cards=(*batch.cards, cider), pieces=(tag,)))
+    assert [(one.piece, one.count) for one in plan.uncut] == [("cider/band", 2)]
+    assert [count.complete for count in plan.cards] == [2, 0]
+
+
 def test_nothing_is_bought() -> None:
     """Of a paper that could be bought, only what is at hand counts."""
     plan = solved(market(sheets("pear toss", 1, buy=True)))

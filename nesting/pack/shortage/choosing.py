@@ -96,10 +96,10 @@ def reach_most(
     upper = asked.counted(asked.most)
     pieces = upper.candidates()
     goals = goals_of(batch, pieces, asked.most)
-    limited = {
+    limited = {  # also beside plenty, which may be too small
         paper.name: make_problem(paper, pieces, batch.trimmer)
         for paper in upper.batch.papers
-        if not paper.buy and _limits(asked, paper.name)
+        if not paper.buy and any(sheet.have is not None for sheet in paper.sheets)
         if any(piece.paper == paper.name and piece.demand for piece in pieces)
     }
     known = Shortage(limited, pieces, goals)
@@ -185,12 +185,6 @@ def _number(paper: str, pieces: tuple[Piece, ...]) -> int:
 
 def _has_choices(batch: Batch) -> bool:
     return any(layer.choice for card in batch.cards for layer in card.layers)
-
-
-def _limits(asked: Resolved, paper: str) -> bool:
-    """Whether the number of sheets of a paper at hand may limit what is made."""
-    counted = [sheet.have is not None for sheet in asked.batch.paper(paper).sheets]
-    return any(counted) if paper in asked.batch.papers_at_hand else all(counted)
 
 
 def _counted(
