@@ -446,6 +446,27 @@ def test_a_new_plan_takes_the_pictures_of_earlier_cards_away(run: Run) -> None:
     assert files_below(Path("plan")) == {"plan.json", "cards/mine.png"}
 
 
+def test_pictures_of_earlier_cards_go_after_a_killed_run_too(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Until all pages are in place, the plan before lies in the folder and tells which are its own."""
+    run("plan", "small.yaml", "--out", "plan", "--format", "json")
+    run("draw", "plan/plan.json", "--cards")
+    tags = ("plan", str(SAMPLES / "tags.csv"), "--sheet", "12 x 12", "--out", "plan", "--force")
+    replace, placed = Path.replace, []
+
+    def killed(part: Path, target: Path) -> None:
+        if placed:
+            raise KeyboardInterrupt
+        placed.append(replace(part, target))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "replace", killed)
+        assert CliRunner().invoke(main, (*tags, "--format", "svg")).exit_code == 1
+    run(*tags, "--format", "json")
+    assert not list(Path("plan/cards").glob("*"))
+
+
 def test_the_same_rounds_give_the_same_plan(run: Run) -> None:
     """Byte for byte, also with another seed where the plan is proven at once."""
     run("plan", "small.yaml", "--out", "one", "--format", "json", "--rounds", "5")

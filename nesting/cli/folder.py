@@ -121,7 +121,9 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
     from nesting.files import write_whole
 
     stale = _written_before(folder) - set(files)
-    write_whole({folder / name: data for name, data in files.items()})
+    # The plan last: a run that is killed leaves the one before, which tells what is to go.
+    ordered = sorted(files, key=lambda name: name == "plan.json")
+    write_whole({folder / name: files[name] for name in ordered})
     for name in stale:
         (folder / name).unlink(missing_ok=True)
 
