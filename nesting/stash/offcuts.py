@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Self
 
 from nesting.papers import Edge, Paper, Sheet, StripEdge
 from nesting.sheets import turned, usable_size
@@ -24,6 +25,12 @@ class StashOffcut:
     strip: StripEdge = "none"
     top: Edge = "top"
     note: str = ""
+
+    @classmethod
+    def of(cls, paper: Paper, sheet: Sheet, note: str = "") -> Self:
+        """What is left of a paper, lying as its sheets do, before it has a number."""
+        strip = sheet.strip or "none"
+        return cls(0, paper.name, sheet.width, sheet.height, strip, paper.top, note)
 
     @property
     def label(self) -> tuple[int, str, str, Edge, StripEdge]:

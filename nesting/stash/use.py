@@ -20,6 +20,8 @@ from nesting.stash.recorded import read_recorded, taken_together, write_recorded
 from nesting.stash.rows import add_offcut
 from nesting.units import size_words
 
+#: Whole sheets of a paper: its name, and their width and height.
+WholeSheets = tuple[str, tuple[int, int]]
 #: A part of a layout's sheet that is left: layout, rectangle, and what it is to cut from.
 _Left = tuple[int, tuple[int, int, int, int], Sheet]
 
@@ -99,8 +101,8 @@ class _Using:
         self._writer = writer
         self._plan = plan
         self._digest = digest
-        self.sheets: Counter[tuple[str, tuple[int, int]]] = Counter()
-        self._bought: Counter[tuple[str, tuple[int, int]]] = Counter()
+        self.sheets: Counter[WholeSheets] = Counter()
+        self._bought: Counter[WholeSheets] = Counter()
         self.offcuts: list[int] = []
         self.kept: list[StashOffcut] = []
         self.unknown: list[str] = []
@@ -213,16 +215,13 @@ class _Using:
     def _new(self, layout: Layout, sheet: Sheet, *, in_hand: bool) -> StashOffcut:
         paper = self._plan.asked.paper(layout.paper)
         part = f", layout {layout.id}, a part in hand" if in_hand else ""
-        offcut = StashOffcut(
-            0, paper.name, sheet.width, sheet.height, sheet.strip or "none", paper.top,
-            f"from {self._plan.asked.name}{part}",
-        )  # fmt: skip
+        offcut = StashOffcut.of(paper, sheet, f"from {self._plan.asked.name}{part}")
         return replace(offcut, number=add_offcut(self._writer, offcut))
 
 
-def cut_later(plan: Plan, now: Progress) -> Counter[tuple[str, tuple[int, int]]]:
+def cut_later(plan: Plan, now: Progress) -> Counter[WholeSheets]:
     """How many whole sheets at hand, by paper and size, a plan still has to cut: they are not those bought."""
-    later: Counter[tuple[str, tuple[int, int]]] = Counter()
+    later: Counter[WholeSheets] = Counter()
     for layout in plan.layouts:
         if layout.source.kind == "sheet":
             size = nominal_size(layout, plan.asked.paper(layout.paper))

@@ -53,7 +53,7 @@ def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
                 _take(stash, writer, plan.asked.paper(paper_name), sheet, count, leave)
         for kept in worth_keeping(plan, begun.moved):
             paper = plan.asked.paper(kept.paper)
-            offcut = _offcut(paper, kept.sheet, f"from {plan.asked.name}")
+            offcut = StashOffcut.of(paper, kept.sheet, f"from {plan.asked.name}")
             numbers += (add_offcut(writer, offcut) for _ in range(kept.count))
         for one in plans:
             all_of_it = taken_together(one.plan, Record(), one.record)
@@ -89,12 +89,7 @@ def _put_paper(stash: Stash, paper: Paper) -> None:
     stash.put_paper(replace(paper, sheets=whole), f"{paper.name}, as a batch has it")
     for sheet in paper.sheets:
         if sheet.offcut and sheet.have:
-            stash.add_offcuts(_offcut(paper, sheet), sheet.have)
-
-
-def _offcut(paper: Paper, sheet: Sheet, note: str = "") -> StashOffcut:
-    strip = sheet.strip or "none"
-    return StashOffcut(0, paper.name, sheet.width, sheet.height, strip, paper.top, note)
+            stash.add_offcuts(StashOffcut.of(paper, sheet), sheet.have)
 
 
 def _take(stash: Stash, writer: Writer, paper: Paper, sheet: Sheet, count: int, leave: int) -> None:
