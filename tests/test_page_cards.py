@@ -529,6 +529,32 @@ def test_an_aslant_layer_is_dragged_by_its_middle(client: TestClient, tmp_path: 
     assert read_batch(path).cards[0].layers[2].at is not None
 
 
+def test_an_envelope_is_cut_from_a_paper_of_the_batch(client: TestClient, tmp_path: Path) -> None:
+    """From none, from the smallest that is sold, from a named one; and it is bought again, or left out."""
+
+    def said(**changes: str) -> str:
+        change(client, "set", **{f"{CARD}/envelope{key}": text for key, text in changes.items()})
+        text = (tmp_path / "orchard.yaml").read_text("utf-8")
+        found = re.search(r"^ *(envelope: .*)$", text, re.MULTILINE)
+        return found[1] if found else ""
+
+    select = f'name="{CARD}/envelope/paper"'
+    html = client.get("/batch/orchard.yaml").text
+    assert "no envelope</option>" in html[html.index(select) :][:300]
+    assert said(**{"/paper": "brick cardstock"}) == "envelope: {paper: brick cardstock}"
+    assert said(**{"/size": "A2"}) == "envelope: {paper: brick cardstock, size: A2}"
+    assert said(**{"/paper": "pear toss"}) == "envelope: {paper: pear toss, size: A2, face: front}"
+    assert "The face of it that is outside" in client.get("/batch/orchard.yaml").text
+    assert read_batch(tmp_path / "orchard.yaml").cards[0].envelope is not None
+    assert said(**{"/paper": ""}) == "envelope: {size: A2}"
+    assert said(**{"/size": ""}) == ""
+    assert said(**{"": "yes"}) == "envelope: yes"
+    assert said(**{"/paper": "pear toss"}) == "envelope: {paper: pear toss, face: front}"
+    assert said(**{"/paper": ""}) == ""
+    assert said(**{"": "A2"}) == "envelope: A2"
+    assert said(**{"/paper": "brick cardstock"}) == "envelope: {size: A2, paper: brick cardstock}"
+
+
 def test_a_card_gets_an_envelope_and_a_liner(client: TestClient, tmp_path: Path) -> None:
     """Named, then made; what lies in it is drawn on a picture of its own, and papers keep their names."""
     assert 'value="envelope"' not in client.get("/batch/orchard.yaml").text

@@ -243,22 +243,27 @@ class Draft:
         if not text:
             return self._without_field(path)
         *_, above, key = ("", *path)
-        there = self.file.value(path[:-1])
+        holder = path[:-1]
+        there = self.file.value(holder)
         value: Any = text
         if isinstance(there, str) and above in _SHORT:
             value = dict.fromkeys(_SHORT[str(above)], there) | {key: text}
-            path = path[:-1]
+            path = holder
         elif there is None and above in _SHORT and len(_SHORT[str(above)]) == 1:
             value = {"print": "plain", key: text}
-            path = path[:-1]
+            path = holder
+        elif isinstance(there, str) and above == "envelope":
+            size = {} if there in (*_SPELLINGS, *_SPELLINGS.values()) else {"size": there}
+            value = size | {key: text}
+            path = holder
         elif there is None and above == "barcode strip":
             width = _STRIP_WIDTH[self.unit]
             value = {"edge": "bottom", "width": width, "beyond the sheet": "true"} | {key: text}
-            path = path[:-1]
+            path = holder
         if isinstance(value, dict) and value.keys() == {"print"}:
             value = value["print"]
         file = self.file.write(path, value)
-        return Draft(self._facing(file, path[:-1], text) if key == "paper" else file)
+        return Draft(self._facing(file, holder, text) if key == "paper" else file)
 
     def _facing(self, file: BatchDraft, path: KeyPath, paper: str) -> BatchDraft:
         """What gets a paper that is printed on both faces shows one of them; else none is named."""
@@ -274,6 +279,9 @@ class Draft:
             there = self.file.value(path[:-1])
             others = {edge: there for edge in _SHORT[above] if edge != path[-1]}
             return Draft(self.file.write(path[:-1], others))
+        face = (*path[:-1], "face")
+        if path[-1] == "paper" and self.file.value(face) is not None:
+            return Draft(self.file.remove(face))._without_field(path)
         if self._short(path) or _HANGS_ON.get(above) == path[-1]:
             path = path[:-1]
         while self._is_all_of(path):

@@ -84,13 +84,14 @@ def _card(showing: Showing, name: str) -> dict[str, Any]:
     batch, numbers = draft.file.standing_card(name) or (None, {})
     placed = place(batch.cards[0], Nearest())[0] if batch is not None else {}
     in_place = {numbers[name]: one for name, one in placed.items() if name in numbers}
-    base = draft.value(f"{here}/base/paper")
+    base, envelope = draft.value(f"{here}/base/paper"), f"{here}/envelope"
     return {
         "name": name,
         "at": here,
         "pictures": list(_pictures(showing, here, batch, placed, numbers)) if batch else [],
         "base": base,
         "faces": _faces(draft, base, f"{here}/base/face"),
+        "outside": _faces(draft, draft.value(f"{envelope}/paper"), f"{envelope}/face"),
         "layers": [
             _layer(draft, f"{here}/layers", number, in_place.get(number))
             for number in draft.numbers(f"{here}/layers")
