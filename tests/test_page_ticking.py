@@ -140,7 +140,7 @@ def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
     small_changes = "Small changes that save paper"
     with page_of(tmp_path) as client:
         html = wait_for(client, SHEET, "Begin to cut this plan")
-        assert beginning not in html
+        assert "from the beginning" not in html
         assert small_changes in html
         client.post(f"{TRIMMER}/begin")
         say(client, "spoilt")
@@ -153,6 +153,9 @@ def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
     assert html.count("6 of 8 cards") >= 3  # in step 5, in step 7, in the bar
     assert "All 8 cards" not in html
     assert html.count(beginning) == 1
+    assert re.search(
+        r'<span class="answer">2 sheets to cut, \d+ strokes, from the beginning<', html
+    )
     assert small_changes not in html  # some of it is cut as it was
     assert '<th scope="row">windfall</th><td>8</td><td>6</td>' in html
     assert '<th scope="row">pear toss</th><td>2</td><td>1</td><td>1</td>' in html

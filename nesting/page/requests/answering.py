@@ -207,7 +207,7 @@ class Answering:
             return shown | ({"of": at_trimmer.shown_as(cutting.plan)} if cutting and as_cut else {})
 
         def view_plan() -> dict[str, Any]:
-            return my_plan.view(search, held) | file
+            return my_plan.view(search, held, begun=begun) | file
 
         def view_trimmer() -> dict[str, Any]:
             has_stash = self._folder.stash is not None

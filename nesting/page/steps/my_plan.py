@@ -28,8 +28,10 @@ from nesting.units import counted, format_share
 AS_IT_IS, HELD = "as it is", "the one held"
 
 
-def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
-    """What the step shows."""
+def view(
+    search: LongWork[Answer] | None, held: Plan | None, *, begun: bool = False
+) -> dict[str, Any]:
+    """What the step shows: the plan from the beginning, also where one is ``begun``."""
     found = search.found if search is not None else None
     if found is None:
         return {"answer": "not planned yet", "plan": None}
@@ -38,8 +40,9 @@ def view(search: LongWork[Answer] | None, held: Plan | None) -> dict[str, Any]:
     cut = Counter[str]()
     for layout in plan.layouts:
         cut[layout.paper] += layout.alike
+    told = f"{counted(cut.total(), 'sheet')} to cut, {counted(strokes, 'stroke')}"
     return {
-        "answer": f"{counted(cut.total(), 'sheet')} to cut, {counted(strokes, 'stroke')}",
+        "answer": f"{told}, from the beginning" if begun else told,
         "plan": plan,
         "mark": mark_of(plan),
         "caution": caution(plan.asked.trimmer),
