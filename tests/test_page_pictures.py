@@ -125,6 +125,10 @@ def test_sizes_stand_beside_the_layers() -> None:
     texts = [text.text for text in drawn(looks, card).iter(f"{SVG}text")]
     for words in ("4 x 5 1/4 in", "3 3/4 x 5 in", "3 3/4 x 1 in", "2 in circle", "moon"):
         assert words in texts
+    *others, moon, note = card.layers
+    three = replace(card, layers=(*others, replace(moon, each=3), note))
+    picture = drawn(looks, three)  # one of them: where the others lie is not said
+    assert "2 in circle (3 of them)" in [text.text for text in picture.iter(f"{SVG}text")]
 
 
 def test_an_aslant_band_is_cut_off_at_what_it_lies_on_and_its_print_turned() -> None:

@@ -101,7 +101,13 @@ def card_picture(
 
 
 def layer_size(placed: PlacedLayer, unit: Unit) -> str:
-    """The size of a layer as it is seen: ``3 3/4 x 5 in``, ``2 in circle``, ``3/4 in wide, 30° clockwise``."""
+    """The size of a layer as it is seen, and how many of it there are: ``2 in circle (3 of them)``."""
+    size = _seen_size(placed, unit)
+    return size if placed.layer.each == 1 else f"{size} ({placed.layer.each} of them)"
+
+
+def _seen_size(placed: PlacedLayer, unit: Unit) -> str:
+    """``3 3/4 x 5 in``, ``2 in circle``, ``3/4 in wide, 30° clockwise``."""
     if placed.layer.circle is not None:
         return f"{length_words(placed.width, unit)} circle"
     if placed.slant is None:
