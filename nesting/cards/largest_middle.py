@@ -7,7 +7,7 @@ from nesting.cards.covering import Outline, Span, common, layers_above, outline_
 from nesting.cards.placing import PlacedLayer
 
 #: A layer that lies on another, and what it hides of that for good, the glue lap off.
-_Lying = tuple["Outline", "Outline | None"]
+_Lying = tuple[Outline, Outline | None]
 
 
 class Rectangle(NamedTuple):
