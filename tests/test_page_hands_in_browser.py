@@ -108,11 +108,16 @@ def test_what_is_marked_stays_marked(page: "Page", held: "list[Route]") -> None:
     assert name.input_value() == "edge"
 
 
-def test_the_next_button_stays_in_focus_where_fields_come_before_it(page: "Page") -> None:
+def test_the_next_button_stays_in_focus_where_fields_come_before_it(
+    page: "Page", held: "list[Route]"
+) -> None:
     """With an envelope every layer may lie in it: the focus went back by as many fields."""
     envelope = page.get_by_label("Envelope: yes for the smallest that takes it")
     envelope.fill("yes")
-    envelope.press("Tab")
+    with page.expect_request("**/set"):
+        envelope.press("Tab")
+    page.keyboard.press("Tab")  # past what it is cut from
+    let_go(page, held)
     undo(page, "windfall supper envelope: yes").wait_for()
     page.evaluate("saving")
     assert page.evaluate("document.activeElement.textContent") == "Copy windfall supper"
