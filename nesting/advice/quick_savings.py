@@ -6,7 +6,7 @@ from typing import Self
 from nesting.advice.looks import layer_looks
 from nesting.advice.small_changes import Family, SmallChange
 from nesting.advice.variants import with_changes
-from nesting.cards.merging import Request
+from nesting.cards.merging import by_way
 from nesting.cards.middles import find_middles, with_middles
 from nesting.cards.resolving import Resolved, resolve
 from nesting.cards.warnings import find_warnings
@@ -109,17 +109,12 @@ def saving_steps(asked: Resolved, family: Family, short: Shortage, seed: int) ->
 
 def _quick_pieces(asked: Resolved) -> tuple[Piece, ...]:
     """The pieces of a batch, each layer that may be cut as two ends in the way that takes least area."""
-    layers: dict[tuple[str, str], dict[int, list[Request]]] = {}
-    for one in asked.requests:
-        if one.card is not None:
-            ways = layers.setdefault((one.card, one.layer), {})
-            ways.setdefault(one.option, []).append(one)
     taken = {}
-    for layer, ways in layers.items():
-        faces = {n: (way[0].piece.paper, way[0].piece.face) for n, way in ways.items()}
-        areas = {n: sum(one.piece.width * one.piece.height for one in ways[n]) for n in ways}
-        least = min((n for n in ways if faces[n] == faces[0]), key=areas.__getitem__)
-        taken[layer] = tuple(way[0].sets if n == least else 0 for n, way in ways.items())
+    for layer, ways in by_way(asked.requests).items():
+        faces = [(way[0].piece.paper, way[0].piece.face) for way in ways]
+        areas = [sum(one.piece.width * one.piece.height for one in way) for way in ways]
+        least = min((n for n, face in enumerate(faces) if face == faces[0]), key=areas.__getitem__)
+        taken[layer] = tuple(way[0].sets if n == least else 0 for n, way in enumerate(ways))
     return asked.pieces(taken)
 
 

@@ -93,6 +93,17 @@ def loose_request(number: int, asked: LoosePiece, papers: Mapping[str, Paper]) -
     return Request(piece, None, asked.name, ("pieces", number), asked.count)
 
 
+def by_way(requests: Iterable[Request]) -> dict[tuple[str, str], list[list[Request]]]:
+    """By card and layer, what each way to cut the layer asks for; loose pieces have no ways."""
+    found: dict[tuple[str, str], list[list[Request]]] = {}
+    for one in requests:
+        if one.card is not None:
+            ways = found.setdefault((one.card, one.layer), [])
+            ways.extend([] for _ in range(len(ways), one.option + 1))
+            ways[one.option].append(one)
+    return found
+
+
 def merge(
     requests: Iterable[Request], taken: Taken | None, begun: Iterable[Piece]
 ) -> tuple[Piece, ...]:

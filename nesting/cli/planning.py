@@ -48,6 +48,7 @@ from nesting.cli.running import (
 if TYPE_CHECKING:
     from nesting.batch import Prefer
     from nesting.cli.folder import Format
+    from nesting.papers import Paper
     from nesting.units import Unit
 
 
@@ -182,8 +183,13 @@ def check_command(
     with refusing():
         answer, listed = read_plan_with_faults(plan)
         earlier = None if after is None else read_plan(after)
-    from_stash = set[str]()
-    asked = read_asked(batch, sheet, papers, unit, as_planned(answer, from_stash))
+    at_hand, from_stash = as_planned(answer), set[str]()
+
+    def noted(name: str) -> "Paper | None":
+        from_stash.add(name)
+        return at_hand(name)
+
+    asked = read_asked(batch, sheet, papers, unit, noted)
     faults = [*plan_faults(asked, answer, earlier, from_stash), *listed]
     for fault in faults:
         click.echo(fault)

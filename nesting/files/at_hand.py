@@ -22,20 +22,11 @@ AtHand = Callable[[str], Paper | None]
 STASH = "stash"
 
 
-def as_planned(plan: Plan, asked_for: set[str] | None = None) -> AtHand:
-    """What was at hand when a plan was made, before what was cut by earlier ones was taken off.
-
-    The names of the papers that are asked for are added to ``asked_for``.
-    """
+def as_planned(plan: Plan) -> AtHand:
+    """What was at hand when a plan was made, before what was cut by earlier ones was taken off."""
     begun = plan.asked.begun
-    papers = {paper.name: paper for paper in (plan.asked.papers if begun is None else begun.papers)}
-
-    def find(name: str) -> Paper | None:
-        if asked_for is not None:
-            asked_for.add(name)
-        return papers.get(name)
-
-    return find
+    papers = plan.asked.papers if begun is None else begun.papers
+    return {paper.name: paper for paper in papers}.get
 
 
 def fill_from_stash(source: FileText, at_hand: AtHand | None) -> None:

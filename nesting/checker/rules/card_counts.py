@@ -113,9 +113,10 @@ def check_one_more(case: Case) -> Iterator[PlanFault]:
             if made < 0 or (most is not None and made > most):
                 yield PlanFault("one more", where, f"it would give {made} of {name}.")
         changes = [made - complete.get(name, 0) for name, made in more.made.items()]
-        if more.better and not lacking and max(changes, default=0) <= 0:
+        gives, takes = any(one > 0 for one in changes), any(one < 0 for one in changes)
+        if more.better and not lacking and not gives:
             yield PlanFault("one more", where, "it is said to help, and gives no card more.")
-        if alone and not more.better and max(changes, default=0) > 0 and min(changes) >= 0:
+        if alone and not more.better and gives and not takes:
             yield PlanFault("one more", where, "it is said not to help, and gives more cards.")
 
 

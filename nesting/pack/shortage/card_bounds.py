@@ -111,9 +111,9 @@ def cards_by_values(
     values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
     held: dict[tuple[str, int, int], int] = {}
     there: list[tuple[tuple[str, int, int], int | None]] = []
+    shortage.fill_tables(values)
     for paper, table in tables.items():
         problem = shortage.problems[paper]
-        table.fill([values[kind.piece] for kind in problem.kinds])
         for supply, have in enumerate(sheets_at_hand(problem)):
             sheet = problem.supplies[supply].sheet
             key = paper, sheet.width, sheet.height  # an offcut may be as large as a whole sheet

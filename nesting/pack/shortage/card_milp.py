@@ -189,10 +189,11 @@ class CardModel:
         self.programme.row(self._prices, high=price / self._shortage.least_price)
         self.programme.costs = [0.0] * len(self.programme.costs)
         columns = [column for own in self.sheet_columns.values() for column in own]
-        if sheets is not None:
+        if sheets is None:
+            for column in columns:
+                self.programme.costs[column] = 1.0
+        else:
             self.programme.row(dict.fromkeys(columns, 1.0), high=float(sheets))
-        for column in columns if sheets is None else ():
-            self.programme.costs[column] = 1.0
         several = (own.ways for own in self._shortage.components if len(own.ways) > 1)
         ways = [way for own in several for way in own]
         sets = {way: self._sets(way, self.way_columns[way][1]) for way in ways}

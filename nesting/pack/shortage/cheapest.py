@@ -115,9 +115,9 @@ class Cheapest:
         It is the price of the cheapest sheets that, with all free ones, hold that much.
         """
         offers = []
+        self.shortage.fill_tables(values)
         for paper, table in self.shortage.tables.items():
             problem = self.shortage.problems[paper]
-            table.fill([values[kind.piece] for kind in problem.kinds])
             for supply, terms in enumerate(self.shortage.terms[paper]):
                 most = most_held(problem, table, supply)
                 offers.append(Offer(0, most, terms.free))

@@ -48,8 +48,6 @@ def _generate(shortage: Shortage, made: dict[Wish, int], price: int, sheets: int
             duals = None if is_late() else values_of_few(shortage, made, price, sheets)
             if duals is None:
                 return
-            values = card_values(duals)
-            for paper, table in shortage.tables.items():
-                table.fill([values[kind.piece] for kind in shortage.problems[paper].kinds])
+            shortage.fill_tables(card_values(duals))
             if not shortage.take_priced(shortage.tables):
                 return

@@ -167,6 +167,11 @@ class Shortage:
                     for pattern in fillings(problem, size, left, rng, tries, [1.0] * len(left)):
                         self.pools[paper].add_to_size(number, pattern)
 
+    def fill_tables(self, values: Mapping[str, int]) -> None:
+        """Fill the dynamic programme of each paper with values of the pieces."""
+        for paper, table in self.tables.items():
+            table.fill([values[kind.piece] for kind in self.problems[paper].kinds])
+
     def take_priced(self, tables: Mapping[str, SheetTable]) -> bool:
         """Add the pattern of most value for each size of sheet; whether any is new."""
         before = sum(len(pool.columns) for pool in self.pools.values())

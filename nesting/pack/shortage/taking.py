@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from math import prod
 
-from nesting.cards.merging import Taken, nameless
+from nesting.cards.merging import Taken, by_way, nameless
 from nesting.cards.resolving import Resolved
 from nesting.pack.shortage.goals import Counts
 from nesting.papers import FaceName
@@ -19,30 +19,21 @@ def taken_of(asked: Resolved, pieces: tuple[Piece, ...], cut: Counts) -> Taken:
     such ways for the one most often taken.
     """
     sets = {(one.card or "", one.layer): one.sets for one in asked.requests}
-    ways = _papers_and_areas(asked)
+    ways = by_way(asked.requests)
     taken: dict[tuple[str, str], tuple[int, ...]] = {}
     for key, own in _sets_by_way(asked, pieces, cut).items():
+        papers = [way[0].piece.paper for way in ways[key]]
         often: Counter[str] = Counter()
-        for (paper, _), number in zip(ways[key], own, strict=True):
+        for paper, number in zip(papers, own, strict=True):
             often[paper] += number
+        areas = [sum(prod(one.piece.on_sheet(turned=False)) for one in way) for way in ways[key]]
         ranks = [
             (often[paper], -area, number)
-            for (paper, area), number in zip(ways[key], own, strict=True)
+            for paper, area, number in zip(papers, areas, own, strict=True)
         ]
         own[ranks.index(max(ranks))] += sets[key] - sum(own)
         taken[key] = tuple(own)
     return taken
-
-
-def _papers_and_areas(asked: Resolved) -> dict[tuple[str, str], list[tuple[str, int]]]:
-    """By layer, the paper that each way takes, and how much of it."""
-    found: dict[tuple[str, str], list[tuple[str, int]]] = {}
-    for one in asked.requests:
-        own = found.setdefault((one.card or "", one.layer), [])
-        before = own[one.option][1] if one.option < len(own) else 0
-        area = prod(one.piece.on_sheet(turned=False))
-        own[one.option :] = [(one.piece.paper, before + area)]
-    return found
 
 
 def _sets_by_way(
