@@ -1,8 +1,9 @@
 """Nearly full sheets, and plans of a few of them, against trying every cut and sheets cut up."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from random import Random
 from typing import TypeVar
+from unittest import mock
 
 import numpy as np
 import pytest
@@ -19,7 +20,7 @@ from nesting.bench.batches import tight_batch
 from nesting.pack.model.pattern import Pattern, counts, leaves
 from nesting.pack.model.pauses import Pause, Pauses
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
+from nesting.pack.one_sheet.near_full import FEW_BLANKS, NearFullPatterns, may_fill
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.near_full_first import FullestFirst, lay_fullest_first
 from nesting.pack.search.stages import may_dive
@@ -80,27 +81,29 @@ def test_a_demand_fits_one_sheet_or_surely_does_not(case: Case) -> None:
     problem = problem_of(case.batch())
     sheets, demand = NearFullPatterns(problem, Random(0)), np.array(problem.demand)
     fits = problem.demand in tries_of(problem).patterns(problem.demand, usable_of(problem)[0])
-    assert sheets.holds(demand, ENDLESS) == (fits, True)
+    laid, sure = sheets.lay(demand, ENDLESS)
+    assert ((laid is not None), sure) == (fits, True)
     if fits:
-        pattern = sheets.pattern(demand)
-        assert pattern is not None
-        assert is_held(problem, [pattern], problem.demand)
+        for pattern in (laid, sheets.pattern(demand)):
+            assert pattern is not None
+            assert is_held(problem, [pattern], problem.demand)
 
 
-@given(cases(trimmer=False), st.integers(1, 3))
-@settings(max_examples=60)
-def test_a_plan_of_so_many_sheets_is_found_or_surely_there_is_none(case: Case, sheets: int) -> None:
-    """As trying every way to cut every next sheet says."""
+@given(cases(trimmer=False), st.integers(1, 3), st.sampled_from((1, 3, FEW_BLANKS)))
+@settings(max_examples=100)
+def test_a_plan_of_so_many_sheets_is_found_or_surely_there_is_none(
+    case: Case, sheets: int, few: int
+) -> None:
+    """As trying every way to cut every next sheet says, from however few blanks parts are listed whole."""
     assume(case.sound)
     problem = problem_of(case.batch())
     demand = np.array(problem.demand)
     fullest = FullestFirst(problem, Random(0))
-    found, sure = ended(fullest.lay(demand, sheets, ENDLESS, 10_000))
+    with mock.patch("nesting.pack.search.near_full_first.FEW_BLANKS", few):
+        patterns, sure = ended(fullest.lay(demand, sheets, ENDLESS, 10**6))
     assert sure
-    assert (found is not None) == (least_cost(problem) <= sheets)
-    if found is not None:
-        patterns = fullest.patterns(found)
-        assert patterns is not None
+    assert (patterns is not None) == (least_cost(problem) <= sheets)
+    if patterns is not None:
         assert len(patterns) <= sheets
         assert is_held(problem, patterns, problem.demand)
 
@@ -113,11 +116,9 @@ def test_what_is_known_to_fit_is_not_refuted(seed: int, pairs: int) -> None:
     problem = problem_of(case.batch())
     demand = np.array(problem.demand)
     fullest = FullestFirst(problem, Random(0))
-    found, sure = ended(fullest.lay(demand, sheets, pairs, 6))
-    assert found is not None or not sure
-    if found is not None:
-        patterns = fullest.patterns(found)
-        assert patterns is not None
+    patterns, sure = ended(fullest.lay(demand, sheets, pairs, 6))
+    assert patterns is not None or not sure
+    if patterns is not None:
         assert is_held(problem, patterns, problem.demand)
 
 
@@ -128,9 +129,7 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
     problem = problem_of(case.batch())
     demand = np.array(problem.demand)
     fullest = FullestFirst(problem, Random(0))
-    found, _ = ended(fullest.lay(demand, sheets, ENDLESS, 10_000))
-    assert found is not None
-    patterns = fullest.patterns(found)
+    patterns, _ = ended(fullest.lay(demand, sheets, ENDLESS, 10_000))
     assert patterns is not None
     left = [leaf for leaf in list(leaves(patterns[-1]))[:1] if len(patterns) > 1]
     again = ended(
@@ -140,6 +139,29 @@ def test_what_is_open_is_laid_with_the_blanks_of_other_sheets(seed: int) -> None
         assert again is not None
     if again is not None:
         assert is_held(problem, again, problem.demand)
+
+
+@pytest.mark.parametrize("seed", [6, 8])
+def test_a_sheet_of_many_kinds_is_laid_part_by_part(seed: int) -> None:
+    """A list for the whole sheet is too long to hold all of thirty blanks, lists for its parts are not."""
+    problem = problem_of(Case(((100, 100, None),), tuple(cut_up(Random(seed), 100, 100))).batch())
+    sheets, demand = NearFullPatterns(problem, Random(0)), np.array(problem.demand)
+    assert demand.sum() > 25
+    assert sheets.lay(demand, 800) == (None, False)
+    patterns, _ = ended(FullestFirst(problem, Random(0)).lay(demand, 1, 800, 13))
+    assert patterns is not None
+    assert is_held(problem, patterns, problem.demand)
+
+
+def cut_up(rng: Random, width: int, height: int) -> Iterator[tuple[int, int, int, str]]:
+    """Cut a rectangle into blanks of at most 35 x 35, a little less than there is room for."""
+    if max(width, height) <= 35 and (max(width, height) < 15 or rng.random() < 0.5):
+        yield width - (rng.random() < 0.3), height, 1, "never"
+        return
+    along_x = width > height
+    at = rng.randint(4, max(width, height) - 4)
+    for part in (at, max(width, height) - at):
+        yield from cut_up(rng, *((part, height) if along_x else (width, part)))
 
 
 @pytest.mark.parametrize("blocks", [3, 60])

@@ -1,16 +1,20 @@
 """Patterns of one sheet that waste very little of it, for a given number of each kind."""
 
+from collections.abc import Callable
+from functools import partial
 from math import inf
 from random import Random
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nesting.arrays import Whole, records
 from nesting.pack.model.deadline import stop_if_late
 from nesting.pack.model.pattern import Leaf, Pattern
 from nesting.pack.model.problem import Problem, lying_sizes
 from nesting.pack.one_sheet.packed_counts import ListedPatterns, Makings, Words
+from nesting.papers import Axis
 
 if TYPE_CHECKING:
     from nesting.pack.kernels.near_full_loop import Lengths
@@ -23,7 +27,7 @@ _MOST_CELLS = 40_000
 #: The share of its area that a block may waste, as a multiple of that of the sheet; without limit last.
 _TIMES = (1, 3, 0)
 #: Up to this many blanks, all blocks are listed at once, as these blanks mostly do not fit one sheet.
-_FEW_BLANKS = 15
+FEW_BLANKS = 15
 #: How many pairs of blocks are looked at in the time that a pair of cells takes, or one block.
 _CELLS_WORK, _BLOCK_WORK = 16, 200
 #: How many pairs of blocks to look at before it looks whether it is late.
@@ -32,6 +36,37 @@ _PAUSE = 1_000_000
 _PAIRS, _GROWTH = 100, 6
 #: The longest side of a sheet, in units, for which an array by length is quick to go through.
 _MOST_UNITS = 4_096
+
+
+class Part(NamedTuple):
+    """Width and height of a sheet or of a part of it, in units, with the cut width added."""
+
+    width: int
+    height: int
+
+    @property
+    def area(self) -> int:
+        """Its area in square units."""
+        return self.width * self.height
+
+    def divided(self, axis: Axis, length: int) -> "tuple[Part, Part]":
+        """The two parts of a cut at a length along an axis."""
+        width, height = self
+        if axis == "x":
+            return Part(length, height), Part(width - length, height)
+        return Part(width, length), Part(width, height - length)
+
+
+class FirstPart(NamedTuple):
+    """One part of a first cut: the axis along which the two lie, its length along it, what it holds.
+
+    The pattern is built when it is asked for, before the next list is made.
+    """
+
+    axis: Axis
+    length: int
+    counts: Whole
+    pattern: Callable[[], Pattern]
 
 
 class _Learned(NamedTuple):
@@ -62,8 +97,8 @@ class NearFullPatterns:
         from nesting.pack.kernels.near_full_loop import BLOCK, NONE, TALLY
 
         (size,) = problem.sizes
-        self._size = size.width, size.height
-        self.area = size.width * size.height
+        self.sheet = Part(size.width, size.height)
+        self.area = self.sheet.area
         self.areas = np.array(problem.areas)
         self._leaves = [
             Leaf(n, shape)
@@ -78,6 +113,7 @@ class NearFullPatterns:
         each = self.fields.packed(np.eye(len(problem.kinds), dtype=np.int64))
         self._blank_words = each[self._kind_of]
         self._chance = np.array([rng.randrange(1, 2147483647)])
+        self._rng = np.random.default_rng(self._chance)
         self._made = records(_MOST_BLOCKS, BLOCK)
         self._areas = np.zeros(_MOST_BLOCKS, dtype=np.int64)
         self._words = np.zeros((_MOST_BLOCKS, len(self.fields.free)), dtype=np.int64)
@@ -104,9 +140,15 @@ class NearFullPatterns:
         return sheets * self.area - int(self.areas @ demand)
 
     def wasting(
-        self, demand: Whole, over: int, pairs: int, in_all: float = inf, enough: float = inf
+        self,
+        demand: Whole,
+        over: int,
+        pairs: int,
+        in_all: float = inf,
+        enough: float = inf,
+        part: Part | None = None,
     ) -> tuple[ListedPatterns, bool]:
-        """The patterns within a demand that waste no more than ``over`` of the sheet.
+        """The patterns within a demand that waste no more than ``over`` of the sheet, or of a part of it.
 
         Where ``enough`` patterns will do, blocks that waste a small share of their area are listed first,
         as they are few. Where more than ``pairs`` pairs come to a cell, so many are joined at random.
@@ -125,28 +167,75 @@ class NearFullPatterns:
         TimeIsUpError
             It is late.
         """
-        work = 0
+        part = part or self.sheet
+        self.work = 0
         for times in _TIMES if over and enough < inf else _TIMES[-1:]:
-            every = self._list(demand, over, times, pairs, in_all)
-            work += self.looked_at + _CELLS_WORK * int(self._tally.cells) + _BLOCK_WORK * self.count
-            rows = np.flatnonzero(self._areas[: self.count] >= self.area - over)
+            every = self._list(demand, part, over, times, pairs, in_all)
+            rows = np.flatnonzero(self._areas[: self.count] >= part.area - over)
             if not every or len(rows) >= enough:
                 break
-        self.work = work
         distinct, first = np.unique(self._words[rows], axis=0, return_index=True)
         makings = Makings(self._made, self._leaves)
         return ListedPatterns(
             self.fields.counts(distinct), lambda number: makings.pattern(int(rows[first[number]]))
         ), every and not times
 
-    def holds(self, demand: Whole, pairs: int) -> tuple[bool, bool]:
-        """Whether a sheet holds the whole demand, and whether that is proven."""
-        over = self.over(demand, 1)
+    def first_parts(
+        self, demand: Whole, part: Part, over: int, pairs: int
+    ) -> tuple[list[FirstPart], bool]:
+        """What one of the two parts of a first cut of ``part`` may hold if that wastes no more than ``over``.
+
+        Returns
+        -------
+        tuple
+            The part, least waste for its blanks first, those alike at random; and whether these are all.
+
+        Raises
+        ------
+        TimeIsUpError
+            It is late.
+        """
+        self.work = 0
+        every = self._list(demand, part, over, 0, pairs, inf, divided=True)
+        areas = self._areas[: self.count]
+        widths, heights = self._made.width[: self.count], self._made.height[: self.count]
+        waste = np.concatenate((part.width * heights - areas, part.height * widths - areas))
+        some = np.flatnonzero(waste <= over)
+        axis, row = np.divmod(some, max(1, self.count))
+        order = np.lexsort((self._rng.random(len(some)), waste[some] / areas[row]))
+        axis, row = axis[order], row[order]
+        lengths = np.where(axis, widths[row], heights[row])
+        counts = self.fields.counts(self._words[row])
+        makings = Makings(self._made, self._leaves)
+        return [
+            FirstPart(
+                "x" if along_x else "y", int(length), held, partial(makings.pattern, int(number))
+            )
+            for along_x, length, held, number in zip(axis, lengths, counts, row, strict=True)
+        ], every
+
+    def lay(
+        self, demand: Whole, pairs: int, part: Part | None = None
+    ) -> tuple[Pattern | None, bool]:
+        """Lay a whole demand on a sheet, or in a part of one; if it is not laid, whether that is proven."""
+        over = (part or self.sheet).area - int(self.areas @ demand)
         if over < 0:
-            return False, True
-        few = demand.sum() <= _FEW_BLANKS
-        full, every = self.wasting(demand, over, pairs, enough=inf if few else 1)
-        return len(full.counts) > 0, every or len(full.counts) > 0
+            return None, True
+        few = demand.sum() <= FEW_BLANKS
+        full, every = self.wasting(demand, over, pairs, enough=inf if few else 1, part=part)
+        return next(iter(full), None), every or len(full.counts) > 0
+
+    def may_hold(self, demand: Whole, part: Part) -> bool:
+        """Whether a part has the area for a demand, and each of its blanks fits."""
+        fits = np.zeros(len(demand), dtype=np.bool_)
+        fits[self._kind_of[self._fits(part)]] = True
+        return bool(part.area >= self.areas @ demand and (fits | (demand == 0)).all())
+
+    def _fits(self, part: Part) -> NDArray[np.bool_]:
+        """Which ways to lie fit a part."""
+        width, height = self._sides
+        fits: NDArray[np.bool_] = (width <= part.width) & (height <= part.height)
+        return fits
 
     def pattern(self, counts: Whole) -> Pattern | None:
         """A pattern of just these blanks, which a sheet holds; None where it takes too many blocks."""
@@ -157,8 +246,21 @@ class NearFullPatterns:
                 return next(iter(full), None)
             pairs *= _GROWTH
 
-    def _list(self, demand: Whole, over: int, times: int, pairs: int, in_all: float) -> bool:
-        """List blocks; return whether these are all."""
+    def _list(
+        self,
+        demand: Whole,
+        part: Part,
+        over: int,
+        times: int,
+        pairs: int,
+        in_all: float,
+        *,
+        divided: bool = False,
+    ) -> bool:
+        """List blocks; return whether these are all.
+
+        ``divided``: for one part of a first cut, whose waste says nothing of the room beyond that cut.
+        """
         from nesting.pack.kernels.least_waste_loop import BESIDE, learn_waste
         from nesting.pack.kernels.near_full_loop import CELL, NONE, Blocks, list_near_full
 
@@ -166,18 +268,31 @@ class NearFullPatterns:
         tally = self._tally
         tally.count = tally.pairs = tally.cells = tally.some_left_out = 0
         self.has_no_room = False
-        wanted = demand[self._kind_of] > 0
+        wanted = (demand[self._kind_of] > 0) & self._fits(part)
         if not wanted.any():
             return True
         least = self._sides[:, wanted].min(axis=1)
-        learned = self._learned
+        learned = self._learned if part == self.sheet and not divided else None
         if learned is not None and not (demand <= learned.demand).all():
             learned = None
-        learning = in_all < inf and (
-            learned is None or (over > learned.over and np.array_equal(demand, learned.demand))
+        learning = (
+            in_all < inf
+            and part == self.sheet
+            and (
+                learned is None or (over > learned.over and np.array_equal(demand, learned.demand))
+            )
         )
-        x = self._points(demand, 0, over // int(least[1]), learning)
-        y = self._points(demand, 1, over // int(least[0]), learning)
+        x, y = (
+            self._points(
+                demand,
+                side,
+                part[side],
+                over // int(least[1 - side]),
+                shortest=int(least[side]) if divided else None,
+                endless=learning,
+            )
+            for side in (0, 1)
+        )
         cells = len(x.lengths) * len(y.lengths)
         if cells > _MOST_CELLS:
             self.has_no_room = True
@@ -206,6 +321,7 @@ class NearFullPatterns:
         while column < len(x.lengths) and tally.pairs < in_all:
             column = list_near_full(blocks, over, times, most, column, _PAUSE)
             stop_if_late()
+        self.work += self.looked_at + _CELLS_WORK * int(tally.cells) + _BLOCK_WORK * self.count
         self.has_no_room = self.count + 1 == _MOST_BLOCKS
         if tally.some_left_out or column < len(x.lengths):
             return False
@@ -225,21 +341,34 @@ class NearFullPatterns:
             known = np.maximum(known, learned.known[:, i[:, None], j])
         return known
 
-    def _points(self, demand: Whole, side: int, lost: int, endless: bool) -> "Lengths":
+    def _points(
+        self,
+        demand: Whole,
+        side: int,
+        size: int,
+        lost: int,
+        *,
+        shortest: int | None,
+        endless: bool,
+    ) -> "Lengths":
         """All lengths that blanks side by side can have if no more than some length is lost then.
 
         What is learned from a list needs rooms as of ``endless`` blanks: then the room that a block
-        takes up grows at least by the length of what is joined to it.
+        takes up grows at least by the length of what is joined to it. In one part of a first cut a
+        block takes up no more than its length, unless there is no room for the ``shortest`` blank.
         """
         from nesting.pack.kernels.near_full_loop import Lengths, reach
 
-        most, beside = np.zeros((2, self._size[side] + 1), dtype=np.int64)
+        every = np.arange(size + 1)
+        most, beside = np.zeros((2, size + 1), dtype=np.int64)
         reach(most, self._lengths[side], demand, False)
-        reach(beside, self._lengths[side], demand, endless)
-        rooms = self._size[side] - beside[::-1]
-        every = np.arange(len(most))
+        if shortest is None:
+            reach(beside, self._lengths[side], demand, endless)
+        else:
+            beside[shortest:] = every[shortest:]
+        rooms = size - beside[::-1]
         lengths = np.flatnonzero((most == every) & ((rooms - every <= lost) | (every == 0)))
-        at = np.zeros(len(most), dtype=np.int64)
+        at = np.zeros(size + 1, dtype=np.int64)
         at[lengths] = np.arange(len(lengths))
         return Lengths(lengths, rooms[lengths], at)
 

@@ -21,6 +21,9 @@ class ListedPatterns:
     counts: Whole
     pattern: Callable[[int], Pattern]
 
+    def __len__(self) -> int:
+        return len(self.counts)
+
     def __iter__(self) -> Iterator[Pattern]:
         return map(self.pattern, range(len(self.counts)))
 

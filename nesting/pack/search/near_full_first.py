@@ -1,17 +1,18 @@
 """A few nearly full sheets: the fullest is laid first, the last takes what is left."""
 
-from collections.abc import Generator, Iterable, Sequence
+from collections.abc import Callable, Generator, Sequence
 from random import Random
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.model.columns import cut_once
-from nesting.pack.model.pattern import Pattern, counts
+from nesting.pack.model.pattern import Pattern, beside_one_another, counts
 from nesting.pack.model.pauses import STEP, Pause, Pauses
 from nesting.pack.model.problem import Problem
-from nesting.pack.one_sheet.near_full import NearFullPatterns, may_fill
+from nesting.pack.one_sheet.near_full import FEW_BLANKS, FirstPart, NearFullPatterns, Part, may_fill
+from nesting.pack.one_sheet.packed_counts import ListedPatterns
 from nesting.pack.search.incumbent import Search
 from nesting.plan import Bound
 
@@ -34,6 +35,8 @@ _MENDED, _MENDED_PAIRS = 12, 100
 #: How much work, in pairs of blocks, makes a step.
 _WORK_A_STEP = 200_000
 
+_Listed = TypeVar("_Listed", ListedPatterns, list[FirstPart])
+
 
 class _Complete(NamedTuple):
     """Every pattern within a demand that wastes no more than ``over``: least waste first, counts in words."""
@@ -49,73 +52,131 @@ class FullestFirst:
 
     The fullest of ``n`` sheets has at most an ``n``th of their waste. So every pattern with no more
     than that is tried for it, least waste first, and the other sheets must hold what is left: again
-    the fullest first, down to one sheet, which holds the rest or does not. A demand that failed is
-    only tried again with more pairs of blocks.
+    the fullest first, down to one sheet. Of the two parts of its first cut the fuller has at most half
+    of its waste, and so on, down to parts of few blanks. A demand that failed is only tried again with
+    more pairs of blocks.
     """
 
     def __init__(self, problem: Problem, rng: Random) -> None:
         self._sheets = NearFullPatterns(problem, rng)
         none = np.zeros((0, len(self._sheets.fields.free)), dtype=np.int64)
         self._complete = _Complete(np.array(problem.demand), -1, none, none[:, 0])
-        self._in_vain: dict[tuple[int, bytes], int] = {}
+        self._in_vain: dict[tuple[int | Part, bytes], int] = {}
 
     def lay(
         self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Whole] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
         """Lay a demand on a number of sheets, with a pause now and then.
 
         Returns
         -------
         tuple
-            What each sheet holds, or None; and where there are none, whether that is proven.
+            The pattern of each sheet, or None; and where there are none, whether that is proven.
         """
         if not demand.any():
             return [], True
         if self._sheets.over(demand, sheets) < 0:
             return None, True
-        known = self._in_vain.get((sheets, demand.tobytes()), 0)
+        if sheets == 1:
+            pattern, sure = yield from self._in_part(demand, self._sheets.sheet, pairs, tried)
+            return None if pattern is None else [pattern], sure
+        key = sheets, demand.tobytes()
+        known = self._in_vain.get(key, 0)
         if known < 0 or known >= pairs:
             return None, known < 0
-        found, sure = yield from (
-            self._last(demand, pairs) if sheets == 1 else self._first(demand, sheets, pairs, tried)
-        )
+        found, sure = yield from self._on_sheets(demand, sheets, pairs, tried)
         if found is None:
-            self._in_vain[sheets, demand.tobytes()] = -1 if sure else pairs
+            self._in_vain[key] = -1 if sure else pairs
         return found, sure
 
-    def _last(
-        self, demand: Whole, pairs: int
-    ) -> Generator[Pause, None, tuple[list[Whole] | None, bool]]:
-        holds, sure = self._sheets.holds(demand, pairs)
+    def _in_part(
+        self, demand: Whole, part: Part, pairs: int, tried: int
+    ) -> Generator[Pause, None, tuple[Pattern | None, bool]]:
+        """Lay a demand, which is not empty, in a sheet or a part of one."""
+        if not self._sheets.may_hold(demand, part):
+            return None, True
+        key = part, demand.tobytes()
+        known = self._in_vain.get(key, 0)
+        if known < 0 or known >= pairs:
+            return None, known < 0
+        found, sure = self._sheets.lay(demand, pairs, part)
         yield from self._pause()
-        return [demand] if holds else None, sure
+        if not sure and demand.sum() > FEW_BLANKS:
+            found, sure = yield from self._in_two(demand, part, pairs, tried)
+        if found is None:
+            self._in_vain[key] = -1 if sure else pairs
+        return found, sure
+
+    def _in_two(
+        self, demand: Whole, part: Part, pairs: int, tried: int
+    ) -> Generator[Pause, None, tuple[Pattern | None, bool]]:
+        """Lay a demand in the two parts of a first cut, the fuller first."""
+        most = (part.area - int(self._sheets.areas @ demand)) // 2
+        choices, every = yield from self._widened(
+            0, most, tried, lambda over: self._sheets.first_parts(demand, part, over, pairs)
+        )
+        sure = every and len(choices) <= tried
+        for one, pattern in [(one, one.pattern()) for one in choices[:tried]]:
+            left = demand - one.counts
+            if not left.any():
+                return pattern, True
+            _, rest = part.divided(one.axis, one.length)
+            other, none = yield from self._in_part(left, rest, pairs, -(-tried // 2))
+            if other is not None:
+                return beside_one_another(one.axis, [pattern, other]), True
+            sure = sure and none
+        return None, sure
 
     def _pause(self) -> Pauses:
         """Pause once for so much work, so that a step takes about as long as elsewhere."""
         for _ in range(1 + self._sheets.work // _WORK_A_STEP):
             yield STEP
 
-    def _first(
+    def _on_sheets(
         self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Whole] | None, bool]]:
+    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
+        """Lay a demand on several sheets, the fullest first."""
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
-        for held in choices:
+        for held, known in choices:
             others, none = yield from self.lay(demand - held, sheets - 1, pairs, tried)
-            if others is not None:
-                return [held, *others], True
-            sure = sure and none
+            if others is None:
+                sure = sure and none
+                continue
+            pattern = known or self._sheets.pattern(held)
+            if pattern is not None:
+                return [pattern, *others], True
+            sure = False
         return None, sure
 
     def _fullest(
         self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[Whole, bool]]:
-        """What the sheets of least waste hold; whether there are no others."""
+    ) -> Generator[Pause, None, tuple[list[tuple[Whole, Pattern | None]], bool]]:
+        """What the sheets of least waste hold, with patterns where they are known; whether there are no others."""
         most = self._sheets.over(demand, sheets) // sheets
         yield from self._deepen(demand, sheets, pairs)
-        counts, every = self._within(demand, most), most <= self._complete.over
-        if not every:
-            counts, every = yield from self._some(demand, most, pairs, _ENOUGH * tried)
-        return counts[:tried], every and len(counts) <= tried
+        if most <= self._complete.over:
+            counts = self._within(demand, most)
+            return [(held, None) for held in counts[:tried]], len(counts) <= tried
+        full, every = yield from self._widened(
+            most // _FIRST_SHARE,
+            most,
+            tried,
+            lambda over: self._sheets.wasting(demand, over, pairs, enough=_ENOUGH * tried),
+        )
+        order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
+        tries = order[:tried].tolist()
+        return [(full.counts[n], full.pattern(n)) for n in tries], every and len(order) <= tried
+
+    def _widened(
+        self, over: int, most: int, tried: int, listed: Callable[[int], tuple[_Listed, bool]]
+    ) -> Generator[Pause, None, tuple[_Listed, bool]]:
+        """List what wastes up to ``over``, then more up to ``most``, until that is enough; whether it is all."""
+        while True:
+            found, every = listed(over)
+            yield from self._pause()
+            if not every or over == most or len(found) >= _ENOUGH * tried:
+                return found, every and over == most
+            over = min(most, over * _GROWTH + 1)
 
     def _deepen(self, demand: Whole, sheets: int, pairs: int) -> Pauses:
         """List every pattern of ever more waste within the whole demand, as far as patience allows.
@@ -144,25 +205,6 @@ class FullestFirst:
         words = self._complete.words[: np.searchsorted(self._complete.waste, most, "right")]
         return fields.counts(words[fields.within(words, demand)])
 
-    def _some(
-        self, demand: Whole, most: int, pairs: int, enough: int
-    ) -> Generator[Pause, None, tuple[Whole, bool]]:
-        """Patterns of little waste, listed with so many pairs for a cell; whether these are all."""
-        over = most // _FIRST_SHARE
-        while True:
-            full, every = self._sheets.wasting(demand, over, pairs, enough=enough)
-            yield from self._pause()
-            if not every or over == most or len(full.counts) >= enough:
-                order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
-                return full.counts[order], every and over == most
-            over = min(most, over * _GROWTH + 1)
-
-    def patterns(self, sheets: Iterable[Whole]) -> list[Pattern] | None:
-        """Patterns of what some sheets hold; None where one would take too many blocks."""
-        patterns = [self._sheets.pattern(held) for held in sheets]
-        found = [pattern for pattern in patterns if pattern is not None]
-        return found if len(found) == len(patterns) else None
-
     def lay_with_open(
         self, patterns: Sequence[Pattern], demand: tuple[int, ...], sheets: int, rng: Random
     ) -> Generator[Pause, None, list[Pattern] | None]:
@@ -178,8 +220,7 @@ class FullestFirst:
         for number in range(_MENDED):
             chosen = sorted(rng.sample(range(sheets), min(sheets, 2 + number % 2)))
             laid_anew = held[chosen].sum(axis=0) + missing
-            found, _ = yield from self.lay(laid_anew, len(chosen), _MENDED_PAIRS, _TRIED)
-            anew = None if found is None else self.patterns(found)
+            anew, _ = yield from self.lay(laid_anew, len(chosen), _MENDED_PAIRS, _TRIED)
             if anew is not None:
                 return [
                     *(one for number, one in enumerate(patterns) if number not in chosen),
@@ -208,9 +249,7 @@ def lay_fullest_first(search: Search, fullest: FullestFirst) -> Pauses:
         sheets = search.cost - 1
         found, sure = yield from fullest.lay(demand, sheets, pairs, tried)
         if found is not None:
-            patterns = fullest.patterns(found)
-            if patterns is not None:
-                search.offer(search.taken(cut_once(patterns, len(demand))))
+            search.offer(search.taken(cut_once(found, len(demand))))
         elif sure:
             search.offer_bound(Bound(sheets + 1, "sheets", "search"))
         pairs, tried = 2 * pairs, tried + tried // 2

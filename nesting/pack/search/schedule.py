@@ -50,13 +50,16 @@ class Phase(NamedTuple):
 
 _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
-_MOSTLY_TREES = StageTurn(Stages.tree_recreation, 400, many_kinds)
+_MANY_KINDS = (
+    StageTurn(Stages.tree_recreation, 400, many_kinds),
+    StageTurn(Stages.near_full_first, 1_600, many_kinds),
+)
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _DIVES = StageTurn(Stages.dives, 30, may_dive)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 480)
 _FULL = StageTurn(Stages.full_sheets_first, 160, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
-_BESIDE_PROOFS = (_LONG_TREES, _MOSTLY_TREES, _DIVES, _NEAR_FULL, _FULL)
+_BESIDE_PROOFS = (_LONG_TREES, _MANY_KINDS[0], _DIVES, _NEAR_FULL, _FULL)
 _PERTURBED = StageTurn(Stages.perturbed_columns, 2)
 
 #: So many cycles that only the limit, or a proof, ends them.
@@ -69,10 +72,10 @@ SCHEDULE: tuple[Phase, ...] = (
     Phase(nothing_over, (StageTurn(Stages.full_sheets_first, 200),), cycles=1),
     # Few blanks: what needs no compiled loop first, then plans and proofs side by side.
     Phase(slow_pricing, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
-    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES, _MOSTLY_TREES)),
-    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _EARLY_TREES, _MOSTLY_TREES)),
+    Phase(few_blanks, (StageTurn(Stages.column_generation, 1), _EARLY_TREES, *_MANY_KINDS)),
+    Phase(few_blanks, (StageTurn(Stages.residual_repacking, 1), _EARLY_TREES, *_MANY_KINDS)),
     Phase(few_of_each, (StageTurn(Stages.tree_recreation, 100),), cycles=1),
-    Phase(few_blanks, (StageTurn(Stages.short_enumeration, 1), _TREES, _MOSTLY_TREES)),
+    Phase(few_blanks, (StageTurn(Stages.short_enumeration, 1), _TREES, *_MANY_KINDS)),
     Phase(
         few_sheets,
         (StageTurn(Stages.tree_recreation, 1), StageTurn(Stages.near_full_first, 4)),

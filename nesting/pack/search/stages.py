@@ -145,9 +145,7 @@ class Stages:
         self.search = search
         self._uses: list[float] = []
         self._unfilled: tuple[Used, ...] = ()
-        self._lists_nearly_full = (
-            few_sheets(search) and few_kinds(search) and not search.problem.stopped
-        )
+        self._lists_nearly_full = few_sheets(search) and not search.problem.stopped
 
     @cached_property
     def table(self) -> SheetTable:
@@ -169,7 +167,7 @@ class Stages:
 
     @cached_property
     def _fullest(self) -> FullestFirst | None:
-        """For a search that began with few sheets of few kinds; made when it is needed, as it loads loops."""
+        """For a search that began with few sheets; made when it is needed, as it loads loops."""
         problem = self.search.problem
         return (
             FullestFirst(problem, self.search.rng)
