@@ -106,6 +106,16 @@ def test_ctrl_c_while_an_executor_works_leaves_a_plan() -> None:
     assert check(batch, plan) == ()
 
 
+def test_a_restart_does_not_depend_on_what_an_earlier_one_found() -> None:
+    """The second restart is the same, here and in an executor, where the first found a better plan."""
+    batch, limit = card_batch(8), Rounds(1)
+    plans = [solve(batch, limit, restarts=restarts) for restarts in range(3)]
+    found = [sum(figures.needed for figures in plan.papers) for plan in plans]
+    assert found[0] > found[1]
+    with ThreadPoolExecutor(2) as executor:
+        assert solve(batch, limit, restarts=2, executor=executor) == plans[2]
+
+
 def test_restarts_never_make_a_plan_worse() -> None:
     """More chance gives no more sheets and no smaller bound."""
     batch = hard_batch()

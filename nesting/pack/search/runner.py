@@ -71,16 +71,17 @@ def improve_all(
     best plan so far.
     """
     if executor is None:
-        _by_turns(searches, limit, start, report)
+        first, open_ = dict(searches), _by_turns(searches, limit, start, report)
         for number in range(1, restarts + 1):
             if is_late():
                 break
-            again = _restarted(searches, number)
+            again = _started(_tasks(first, open_, number))  # by first seeds, whoever leads
             _by_turns(again, limit, start, report)
             _take_better(searches, again)
+            open_ = [name for name in open_ if not searches[name].proven]
     else:
-        first = min(_FIRST_ROUNDS, -(-_FIRST_OF_ALL // max(1, len(searches))))
-        open_ = _by_turns(searches, FirstOf((limit, Rounds(first))), start, report)
+        rounds = min(_FIRST_ROUNDS, -(-_FIRST_OF_ALL // max(1, len(searches))))
+        open_ = _by_turns(searches, FirstOf((limit, Rounds(rounds))), start, report)
         if open_ and not is_late():
             _beside_one_another(searches, open_, limit, start, restarts, executor)
 
@@ -103,15 +104,6 @@ def _by_turns(
     for search in searches.values():
         break_ties(search)
     return [name for name, search in searches.items() if not search.proven]
-
-
-def _restarted(searches: dict[str, Search], number: int) -> dict[str, Search]:
-    """New searches with other random seeds for the papers that are not proven."""
-    return {
-        name: Search(search.problem, f"{search.seed}/{number}")
-        for name, search in searches.items()
-        if not search.proven
-    }
 
 
 def _take_better(searches: dict[str, Search], others: dict[str, Search]) -> None:
@@ -168,7 +160,7 @@ def _beside_one_another(
 
 
 def _tasks(searches: dict[str, Search], group: list[str], number: int) -> _Tasks:
-    """The searches of a group, or restarts of them with the seeds of this number."""
+    """The searches of a group, or restarts of them, whose seeds have this number."""
     return {
         name: (
             searches[name].problem,
@@ -176,6 +168,10 @@ def _tasks(searches: dict[str, Search], group: list[str], number: int) -> _Tasks
         )
         for name in group
     }
+
+
+def _started(tasks: _Tasks) -> dict[str, Search]:
+    return {name: Search(problem, seed) for name, (problem, seed) in tasks.items()}
 
 
 def _take(searches: dict[str, Search], others: dict[str, Search]) -> None:
@@ -211,7 +207,7 @@ def _searched(
     their turn. Ctrl-C reaches workers, too: they return their best plans so far.
     """
     with until(monotonic() + min(own, late - time())):
-        searches = {name: Search(problem, seed) for name, (problem, seed) in tasks.items()}
+        searches = _started(tasks)
         with suppress(KeyboardInterrupt):
             _by_turns(searches, limit, monotonic() - elapsed, None)
     return searches
