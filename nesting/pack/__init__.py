@@ -151,4 +151,4 @@ __all__ = [
     "saved_by_stopping",
     "seconds_of",
     "solve",
-]  # fmt: skip
+]

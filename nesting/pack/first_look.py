@@ -58,7 +58,7 @@ def may_make_more(
     pieces = tuple(piece for _, own in papers for piece in own)
     goal, *_ = goals = goals_of(batch, pieces, {})
     shortage = Shortage(problems, pieces, goals)
-    values = {piece: proof.values.get(piece, 0) for piece in shortage.kinds}
+    values = {piece: proof.values.get(piece, 0) for piece in shortage.papers}
     return cards_by_values(shortage, goal, {}, values).most > proof.made
 
 

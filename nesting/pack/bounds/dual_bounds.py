@@ -62,10 +62,7 @@ def bound_by(
     ``needed`` is the value that any choice of what to cut takes, where there is one.
     """
     table.fill(values)
-    worths = [0] * len(problem.supplies)
-    for size in problem.sizes:
-        for number in size.supplies:
-            worths[number] = table.best(size.width, size.height)
+    worths = [most_held(problem, table, number) for number in range(len(problem.supplies))]
     if needed is None:
         needed = sum(v * kind.demand for v, kind in zip(values, problem.kinds, strict=True))
     sizes: dict[tuple[int, int], int] = {}
@@ -81,6 +78,12 @@ def bound_by(
         values={kind.piece: v for kind, v in zip(problem.kinds, values, strict=True)},
         cuts="stopped" if problem.stopped else "edge-to-edge",
     )
+
+
+def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
+    """The most value that a sheet of a supply holds, by the values that the table is filled with."""
+    size = problem.size_of(supply)
+    return table.best(size.width, size.height)
 
 
 def _what_counts(problem: Problem) -> Literal["sheets", "cost"]:

@@ -11,11 +11,11 @@ from nesting.pack.cut_trees.sheet_groups import Alike, merge_alike
 from nesting.pack.cut_trees.slicing_tree import (
     AXES,
     CROSS,
-    Arms,
     Filled,
     Remainder,
     Slices,
     by_axis,
+    cuts_in,
     fit,
     lay_out,
     may_cut,
@@ -39,8 +39,6 @@ from nesting.papers import Axis, Sheet
 
 #: The most steps, and the most offcuts, of the search for all blanks in a part of the sheet.
 _STEPS, _MOST_OFFCUTS = 400, 4
-
-
 #: The most ways to lay the blanks of a sheet.
 _MOST_CONTENTS = 5
 
@@ -54,7 +52,7 @@ def in_one_piece(pattern: Pattern, width: int, height: int, room: Room) -> Fille
     ways = lay_out(pattern, width, height, room)
     if isinstance(pattern, Group):
         ways += _kept_by_one(pattern, width, height, room)
-    return min(ways, key=lambda way: (-largest(way, room), _cuts(way)), default=None)
+    return min(ways, key=lambda way: (-largest(way, room), cuts_in(way)), default=None)
 
 
 def _kept_by_one(pattern: Group, width: int, height: int, room: Room) -> Iterator[Slices]:
@@ -92,10 +90,6 @@ def overs(part: Filled) -> Iterator[Remainder]:
     """All remainders."""
     for row in rows_of(part):
         yield from (one for one in row.parts if isinstance(one, Remainder))
-
-
-def _cuts(part: Filled) -> int:
-    return part.cuts if isinstance(part, Slices | Arms) else 0
 
 
 def one_large_offcut(ways: Sequence[Way], room: Room) -> list[Laid]:

@@ -168,8 +168,7 @@ def arms_of(wheel: Wheel, width: int, height: int, unit: int) -> Arms:
     parts = tuple(
         Remainder(w, h) if one is None else fit(ordered(one), w, h, unit) for one, w, h in rooms
     )
-    inner = sum(part.cuts for part in parts if isinstance(part, Slices | Arms))
-    return Arms(x, y, width, height, parts, _OWN_STROKES + inner)
+    return Arms(x, y, width, height, parts, _OWN_STROKES + sum(map(cuts_in, parts)))
 
 
 def ordered(pattern: Pattern) -> Pattern:
@@ -198,22 +197,28 @@ def row_of(axis: Axis, width: int, height: int, placed: list[tuple[Filled, int]]
         part: Slice = placed_part
         while isinstance(part, Slices) and len(part.parts) == 1:
             part = part.parts[0]
-        if isinstance(part, Arms):
-            within += part.cuts
-        if isinstance(part, Slices):
-            within += part.cuts
-            if part.axis == axis and not isinstance(part.parts[-1], Remainder):
-                parts += part.parts
-                sizes += part.sizes
-                within -= len(part.parts) - 1  # these are now between the row's own parts
-                continue
-        parts.append(part)
-        sizes.append(size)
+        within += cuts_in(part)
+        if (
+            isinstance(part, Slices)
+            and part.axis == axis
+            and not isinstance(part.parts[-1], Remainder)
+        ):
+            parts += part.parts
+            sizes += part.sizes
+            within -= len(part.parts) - 1  # these are now between the row's own parts
+        else:
+            parts.append(part)
+            sizes.append(size)
     left = by_axis(axis, width, height)[0] - sum(sizes)
     if left:
         parts.append(Remainder(left, height) if axis == "x" else Remainder(width, left))
         sizes.append(left)
     return Slices(axis, width, height, tuple(parts), tuple(sizes), len(parts) - 1 + within)
+
+
+def cuts_in(part: Slice) -> int:
+    """The cuts that a part takes, between its parts and within them."""
+    return part.cuts if isinstance(part, Slices | Arms) else 0
 
 
 def by_axis(axis: Axis, first: int, second: int) -> tuple[int, int]:

@@ -7,13 +7,13 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from nesting.pack.cut_trees.slicing_tree import (
-    Arms,
     Filled,
     Remainder,
     Slice,
     Slices,
     arms_in,
     by_axis,
+    cuts_in,
     rows_of,
 )
 from nesting.pack.cut_trees.usable_area import Room
@@ -48,8 +48,7 @@ class Laid:
 
 def count_strokes(part: Filled, room: Room) -> int:
     """The strokes for one sheet, without those before its pattern is reached."""
-    cuts = part.cuts if isinstance(part, Slices | Arms) else 0
-    return cuts + (room.far is not None and not _stays_on(part, room))
+    return cuts_in(part) + (room.far is not None and not _stays_on(part, room))
 
 
 def _stays_on(part: Filled, room: Room) -> bool:

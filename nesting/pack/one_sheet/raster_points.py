@@ -11,11 +11,23 @@ from nesting.pack.model.problem import Problem
 _MOST_VERIFIED = 1_600
 #: Of how many cells a table of several sheet sizes is so large that fewer points are worth looking for.
 _MANY_CELLS = 100_000
+#: The most cells of a table; more would be too slow.
+_MOST_CELLS = 4_000_000
+
+
+def cells_of(problem: Problem) -> int:
+    """How many cells the dynamic programme's table has."""
+    return prod(map(len, cut_points(problem)))
+
+
+def may_tabulate(problem: Problem) -> bool:
+    """Whether the dynamic programme's table is small enough to be worth it."""
+    return cells_of(problem) <= _MOST_CELLS
 
 
 def may_verify(problem: Problem) -> bool:
     """Whether the checker has the time for a table with pinwheels; for circles it has more points."""
-    return not problem.has_groups and prod(map(len, cut_points(problem))) <= _MOST_VERIFIED
+    return not problem.has_groups and cells_of(problem) <= _MOST_VERIFIED
 
 
 def cut_points(problem: Problem) -> tuple[list[int], list[int]]:

@@ -73,7 +73,7 @@ class SheetTable:
         self._values = [0] * len(problem.kinds)
         self._steps_taken = 0
 
-    def _index(self, width: int, height: int) -> tuple[int, int] | None:
+    def _index(self, width: int, height: int) -> _Cell | None:
         """The smallest cell that holds a shape; None where it is larger than the largest sheet."""
         i, j = bisect_right(self.across, width - 1), bisect_right(self.along, height - 1)
         return (i, j) if i < len(self.across) and j < len(self.along) else None
@@ -140,13 +140,7 @@ class SheetTable:
         rows = max(1, _STEPS_AT_ONCE * len(table) // self.steps)
         for first in range(1, len(table), rows):
             stop_if_late()
-            fill_table(
-                table,
-                sideways,
-                self.cuts,
-                first,
-                min(first + rows, len(table)),
-            )
+            fill_table(table, sideways, self.cuts, first, min(first + rows, len(table)))
 
     def _fill_stopped(self, table: Whole) -> None:
         """Fill the table cell by cell, with pinwheels; raises ``TimeIsUpError`` when that was much work."""
@@ -263,9 +257,7 @@ def _splits(points: list[int]) -> list["_Pairs"]:
     return splits
 
 
-def _flat(
-    splits: list["_Pairs"],
-) -> tuple[Whole, Whole]:
+def _flat(splits: list["_Pairs"]) -> tuple[Whole, Whole]:
     """All pairs in one array, a row of low and a row of high parts, and where each point's begin."""
     pairs = np.array([np.concatenate(parts) for parts in zip(*splits, strict=True)], dtype=np.int64)
     starts = np.cumsum([0, *(len(lows) for lows, _ in splits)], dtype=np.int64)

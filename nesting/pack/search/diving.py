@@ -15,13 +15,12 @@ from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.proper_columns import NEAR_AREAS, ProperColumns
+from nesting.pack.search.set_covering import pick_sheet
 
 #: How much one pricing may list, and how often it moves the multipliers: a dive prices some hundred times.
 _PRICING, _MOVES = Patience(30_000, 20_000), 4
 #: The most pricings between two sheets.
 _MOST_PRICINGS = 40
-#: What is added to each use, so that sheets which the relaxation hardly uses get a chance.
-_LITTLE_USED = 0.1
 #: The relaxation may use so much more than the sheets that are left.
 _ALMOST = 1e-6
 
@@ -50,13 +49,11 @@ class Diving:
         self._seen = seen
         self._relaxation = Relaxation(search.problem)
         self._columns = columns
-        self._areas = np.array(search.problem.areas)
-        self._multipliers = np.zeros(len(self._areas), dtype=np.int64)
+        self._multipliers = np.zeros(len(search.problem.kinds), dtype=np.int64)
 
     def dive(self, sheets: int) -> Generator[Pause, None, list[Pattern]]:
         """Choose ``sheets`` sheets, fewer where these hold all, with a pause after each pricing.
 
-        The relaxation uses each next one often, and it holds much of what is left, weighted at random.
         What they leave open is for ruin and recreate.
         """
         search = self.search
@@ -68,9 +65,7 @@ class Diving:
             if not len(used):
                 break
             held = np.array([self._columns.taken[number].counts for number in used])
-            chance = np.array([search.rng.uniform(0.7, 1.0) for _ in used])
-            worth = (np.array(uses)[used] + _LITTLE_USED) * chance
-            best = int(np.argmax(np.minimum(held, left) @ self._areas * worth))
+            best = pick_sheet(search, held, np.array(uses)[used], left)
             left = np.maximum(left - held[best], 0)
             patterns.append(self._columns.taken[used[best]].pattern)
         return patterns

@@ -8,7 +8,7 @@ from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.lp.master import choose_few
 from nesting.pack.model.columns import Column, Pool, Used, surplus
 from nesting.pack.model.limits import State
-from nesting.pack.model.problem import Problem, without_groups
+from nesting.pack.model.problem import Problem, sheets_at_hand, without_groups
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.raster_points import may_verify
@@ -76,23 +76,18 @@ class Search:
         if problem.paper.buy:
             return False
         if problem.counts_sheets:
-            have = problem.supplies[0].sheet.have
+            (have,) = sheets_at_hand(problem)
             return have is not None and self.cost > have
         return any(problem.supplies[used.column.supply].bought for used in self.best)
 
     @property
     def surely_short(self) -> bool:
         """Whether the bound proves that of every plan."""
-        problem = self.problem
-        if problem.paper.buy:
+        haves = sheets_at_hand(self.problem)
+        if self.problem.paper.buy or None in haves:
             return False
-        if problem.counts_sheets:
-            have = problem.supplies[0].sheet.have
-            return have is not None and self.bound.value > have
-        at_hand = [supply for supply in problem.supplies if not supply.bought]
-        if any(supply.count is None for supply in at_hand):
-            return False
-        return self.bound.value > sum(s.cost * (s.count or 0) for s in at_hand)
+        costs = (supply.cost for supply in self.problem.supplies)
+        return self.bound.value > sum(c * (n or 0) for c, n in zip(costs, haves, strict=True))
 
     def count_step(self) -> None:
         """Count a step, for limits."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from heapq import nsmallest
 from itertools import combinations
 
-from nesting.pack.model.columns import Column, Used
+from nesting.pack.model.columns import Column, Used, surplus
 from nesting.pack.model.deadline import is_late
 from nesting.pack.model.overproduction import thinned
 
@@ -56,7 +56,7 @@ def reduce_patterns(
                         better, rank = other, found
             if better is not None:
                 break
-    return tuple(Used(columns[number], count) for number, count in best.items())
+    return exchanges.used(best)
 
 
 def _leaving(plan: _Plan) -> Iterator[tuple[int, ...]]:
@@ -87,13 +87,13 @@ class _Exchanges:
             self._of.setdefault(column.supply, []).append((number, given))
         self._giving: dict[tuple[int, int], list[int]] = {}
 
+    def used(self, plan: _Plan) -> tuple[Used, ...]:
+        """A plan as its columns."""
+        return tuple(Used(self.columns[number], count) for number, count in plan.items())
+
     def spare(self, plan: _Plan) -> list[int]:
         """How many of each kind a plan has beyond the demand."""
-        found = [-needed for needed in self.demand]
-        for number, sheets in plan.items():
-            for kind, count in enumerate(self.columns[number].counts):
-                found[kind] += count * sheets
-        return found
+        return surplus(self.used(plan), self.demand)
 
     def rank(self, plan: _Plan) -> _Rank:
         """Folds across the grain, patterns once nothing is beyond the demand, and equality of sheets."""

@@ -6,6 +6,7 @@ from operator import le, sub
 
 import numpy as np
 
+from nesting.arrays import Numbers, Whole
 from nesting.pack.lp.master import Relaxation, Relaxed
 from nesting.pack.model.columns import Column, Pool, Used, column_of, cut_once
 from nesting.pack.model.pattern import Pattern, blank_area
@@ -74,20 +75,27 @@ def choose_from_archive(
 def pick_sheets(search: Search, used: list[tuple[Column, float]], sheets: int) -> list[Pattern]:
     """Choose ``sheets`` sheets from those that the relaxation uses, one after another.
 
-    The relaxation uses each next one often, and it holds much of what is left, weighted at random.
     Ruin and recreate then repairs the result.
     """
-    areas = search.problem.areas
     left = np.array(search.problem.demand)
     held = np.array([column.counts for column, _ in used])
-    uses = np.array([use for _, use in used]) + _LITTLE_USED
+    uses = np.array([use for _, use in used])
     patterns = []
     for _ in range(sheets):
-        chance = np.array([search.rng.uniform(0.7, 1.0) for _ in used])
-        best = int(np.argmax(np.minimum(held, left) @ np.array(areas) * uses * chance))
+        best = pick_sheet(search, held, uses, left)
         left = np.maximum(left - held[best], 0)
         patterns.append(used[best][0].pattern)
     return patterns
+
+
+def pick_sheet(search: Search, held: Whole, uses: Numbers, left: Whole) -> int:
+    """The number of a sheet that the relaxation uses often and that holds much of what is left.
+
+    Weighted at random: what is picked again and again differs.
+    """
+    chance = np.array([search.rng.uniform(0.7, 1.0) for _ in uses])
+    areas = np.array(search.problem.areas)
+    return int(np.argmax(np.minimum(held, left) @ areas * (uses + _LITTLE_USED) * chance))
 
 
 def set_aside(

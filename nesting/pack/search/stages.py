@@ -14,7 +14,7 @@ from nesting.pack.one_sheet.full_sheets import may_be_full
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.near_full import may_fill
 from nesting.pack.one_sheet.pattern_enumeration import LITTLE, MUCH, may_list
-from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.pack.one_sheet.raster_points import cut_points, may_tabulate
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.search.attempts import (
     MANY_KINDS,
@@ -49,8 +49,6 @@ from nesting.pack.search.pattern_archive import PatternArchive
 from nesting.pack.search.proper_columns import ProperColumns, price_proper_columns
 from nesting.pack.search.set_covering import choose_from_archive, pick_sheets
 
-#: The most cells of the dynamic programme's table; more would be too slow.
-_MOST_CELLS = 4_000_000
 #: From this many steps of the dynamic programme on, pricing is slow.
 _SLOW = 4_000_000
 #: From so many steps on, pricing within the demand would take seconds each time.
@@ -74,8 +72,7 @@ def stops(search: Search) -> bool:
 
 def no_table(search: Search) -> bool:
     """Whether the dynamic programme's table would be too large to be worth it."""
-    across, along = cut_points(search.problem)
-    return len(across) * len(along) > _MOST_CELLS
+    return not may_tabulate(search.problem)
 
 
 def few_of_each(search: Search) -> bool:

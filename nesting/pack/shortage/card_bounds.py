@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Literal
 
 from nesting.cards.merging import Way
-from nesting.pack.model.problem import Problem, sheets_at_hand
-from nesting.pack.one_sheet.value_table import SheetTable
+from nesting.pack.bounds.dual_bounds import most_held
+from nesting.pack.model.problem import sheets_at_hand
 from nesting.pack.shortage.allocation import reached
 from nesting.pack.shortage.goals import Component, Goal, Wish, counts_fewest
 from nesting.pack.shortage.short_papers import Shortage
@@ -108,7 +108,7 @@ def cards_by_values(
     the values.
     """
     tables = shortage.tables
-    values = {p: v for p, v in values.items() if shortage.kinds[p][0] in tables}
+    values = {p: v for p, v in values.items() if shortage.papers[p] in tables}
     held: dict[tuple[str, int, int], int] = {}
     there: list[tuple[tuple[str, int, int], int | None]] = []
     shortage.fill_tables(values)
@@ -129,12 +129,6 @@ def cards_by_values(
     if tables and all(table.problem.stopped for table in tables.values()):
         return replace(entry, cuts="stopped")
     return entry
-
-
-def most_held(problem: Problem, table: SheetTable, supply: int) -> int:
-    """The most value that a sheet of a supply holds, by the values that the table is filled with."""
-    size = problem.size_of(supply)
-    return table.best(size.width, size.height)
 
 
 def _entry(

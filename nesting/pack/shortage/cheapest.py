@@ -5,10 +5,11 @@ from contextlib import suppress
 from itertools import product
 from math import prod
 
+from nesting.pack.bounds.dual_bounds import most_held
 from nesting.pack.bounds.sheet_cover import Offer, least_cost
 from nesting.pack.model.deadline import TimeIsUpError, is_late
 from nesting.pack.shortage.allocation import Allocation
-from nesting.pack.shortage.card_bounds import card_values, most_held, value_of_set
+from nesting.pack.shortage.card_bounds import card_values, value_of_set
 from nesting.pack.shortage.few_joints import few_sheets_and_joints
 from nesting.pack.shortage.goals import Wish, sets_of
 from nesting.pack.shortage.short_papers import Shortage
@@ -95,7 +96,7 @@ class Cheapest:
             values = {
                 piece: value
                 for piece, value in card_values(duals).items()
-                if self.shortage.kinds[piece][0] in self.shortage.tables
+                if self.shortage.papers[piece] in self.shortage.tables
             }
             try:
                 price = self._least_by(values)

@@ -115,8 +115,8 @@ def reach_most(
 def reached_by(answers: Sequence[GoalAnswer]) -> list[tuple[int, ...]]:
     """How many are made of each goal, in all or, where these are to be even, of each design."""
     found: list[tuple[int, ...]] = []
+    made = answers[-1].allocation.made
     for answer in answers:
-        made = answers[-1].allocation.made
         counts = [wish.before + made.get(wish, 0) for wish in answer.goal]
         found.append(tuple(sorted(counts)) if counts_fewest(answer.goal) else (sum(counts),))
     return found

@@ -5,6 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
+from nesting.pack.bounds.dual_bounds import most_held
 from nesting.pack.model.columns import Pool
 from nesting.pack.model.deadline import TimeIsUpError, is_late, stop_if_late
 from nesting.pack.model.problem import only_size, sheets_at_hand, with_demand
@@ -14,7 +15,7 @@ from nesting.pack.one_sheet.pattern_enumeration import (
     TooManyError,
     ValueTarget,
 )
-from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.pack.one_sheet.raster_points import cells_of
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation, Fairness, Level, most_even
 from nesting.pack.shortage.card_bounds import (
@@ -22,7 +23,6 @@ from nesting.pack.shortage.card_bounds import (
     cards_by_area,
     cards_by_values,
     most_allowed,
-    most_held,
     value_made,
     value_needed,
 )
@@ -290,12 +290,8 @@ class _GoalSearch:
         pool = Pool(problem)
         for size in range(len(problem.sizes)):
             alone = with_demand(only_size(problem, size), most)
-            across, along = cut_points(alone)
-            if (
-                alone.stopped
-                or alone.longest is not None
-                or len(across) * len(along) > _MOST_LISTED_CELLS
-            ):
+            too_many = cells_of(alone) > _MOST_LISTED_CELLS
+            if alone.stopped or alone.longest is not None or too_many:
                 return None
             table = SheetTable(alone)
             table.fill(values)

@@ -5,7 +5,6 @@ from contextlib import suppress
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
-from math import prod
 from random import Random
 from typing import NamedTuple
 
@@ -14,14 +13,12 @@ from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
 from nesting.pack.model.problem import Problem, StillThere, sheets_at_hand
 from nesting.pack.one_sheet.greedy import fillings
-from nesting.pack.one_sheet.raster_points import cut_points
+from nesting.pack.one_sheet.raster_points import may_tabulate
 from nesting.pack.one_sheet.value_table import SheetTable
 from nesting.pack.shortage.allocation import Allocation, made_of_cards
 from nesting.pack.shortage.goals import Component, Counts, Goal, Wish, counts_of
 from nesting.pieces import Piece
 
-#: The most cells for which the dynamic programme is quick enough.
-_MOST_CELLS = 4_000_000
 #: How often a sheet is filled greedily with all kinds where there is no dynamic programme.
 _FILLINGS = 8
 
@@ -67,10 +64,8 @@ class Shortage:
         self.middles_there = middles_there or {}
         self.barred: set[Way] = set()
         self.pools = {name: Pool(problem) for name, problem in problems.items()}
-        self.kinds: dict[str, tuple[str, int]] = {}
-        for name, problem in problems.items():
-            for number, kind in enumerate(problem.kinds):
-                self.kinds[kind.piece] = name, number
+        #: The paper of each piece.
+        self.papers = {kind.piece: name for name, p in problems.items() for kind in p.kinds}
         self.wishes = [wish for goal in goals for wish in goal]
         self.components = list(
             dict.fromkeys(
@@ -81,8 +76,8 @@ class Shortage:
             )
         )
         self._counts = counts_of(pieces)
-        self.bags = dict.fromkeys(self.kinds, 0)  # ways that nothing takes have kinds, too
-        self.bags |= {piece.id: piece.in_bags for piece in pieces if piece.id in self.kinds}
+        self.bags = dict.fromkeys(self.papers, 0)  # also of ways that nothing takes
+        self.bags |= {piece.id: piece.in_bags for piece in pieces if piece.id in self.papers}
 
     def after(self, goal: Goal, made: Mapping[Wish, int]) -> Goal:
         """The goal with the cards that are really made before it, and not those asked for.
@@ -102,7 +97,7 @@ class Shortage:
 
     def concerns(self, component: Component) -> bool:
         """Whether some way to cut a component takes one of these papers."""
-        return any(piece in self.kinds for piece, _ in component.uses)
+        return any(piece in self.papers for piece, _ in component.uses)
 
     @property
     def joints(self) -> list[Way]:
@@ -114,7 +109,7 @@ class Shortage:
         return sum(
             values.get(piece, 0) * count
             for piece, count in self.bags.items()
-            if self.kinds[piece][0] in papers
+            if self.papers[piece] in papers
         )
 
     @property
@@ -146,7 +141,7 @@ class Shortage:
         found = {}
         with suppress(TimeIsUpError):
             for name, problem in self.problems.items():
-                if prod(map(len, cut_points(problem))) <= _MOST_CELLS:
+                if may_tabulate(problem):
                     found[name] = SheetTable(problem)
         return found
 
@@ -186,8 +181,8 @@ class Shortage:
         """By paper, how many of each piece are to be cut beside those in the bags."""
         wanted: dict[str, dict[str, int]] = {name: {} for name in self.problems}
         for (piece, _), count in cut.items():
-            if piece in self.kinds:
-                own = wanted[self.kinds[piece][0]]
+            if piece in self.papers:
+                own = wanted[self.papers[piece]]
                 own[piece] = own.get(piece, 0) + count
         return {
             name: {piece: max(0, count - self.bags[piece]) for piece, count in own.items()}
@@ -199,7 +194,7 @@ class Shortage:
         uses = {use for wish in wishes for component in wish.components for use in component.uses}
         most: dict[str, int] = {}
         for piece, number in sorted(uses):
-            if self.kinds.get(piece, ("",))[0] == paper:
+            if self.papers.get(piece) == paper:
                 most[piece] = most.get(piece, 0) + self._counts[piece, number]
         return {piece: max(0, count - self.bags[piece]) for piece, count in most.items()}
 
@@ -208,8 +203,8 @@ class Shortage:
         own = copy(self)
         own.problems = {name: self.problems[name] for name in pools}
         own.pools = pools
-        own.kinds = {piece: at for piece, at in self.kinds.items() if at[0] in pools}
-        own.bags = {piece: count for piece, count in self.bags.items() if piece in own.kinds}
+        own.papers = {piece: name for piece, name in self.papers.items() if name in pools}
+        own.bags = {piece: count for piece, count in self.bags.items() if piece in own.papers}
         own.components = [one for one in self.components if own.concerns(one)]
         return own
 
