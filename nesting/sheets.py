@@ -3,7 +3,7 @@
 Lengths are integer nanometres.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import gcd
 from typing import Literal
@@ -121,6 +121,17 @@ def usable_size(paper: Paper, sheet: Sheet, cut_width: int) -> tuple[int, int]:
         else:
             height -= off
     return width, height
+
+
+def find_used_up(
+    paper: Paper, sheet: Sheet, told: str, cut_width: int = 0
+) -> Iterator[tuple[str, str]]:
+    """Find, as what was read and expected, a sheet of which barcode strip and edge trim leave nothing."""
+    if min(usable_size(paper, sheet, cut_width)) <= 0:
+        yield (
+            f"the sheet {told} of {paper.name} with barcode strip and edge trim as wide as the sheet",
+            "a strip and trims that leave something of the sheet",
+        )
 
 
 def too_large_words(

@@ -9,7 +9,7 @@ from nesting.batch import Batch, Fault, Trimmer
 from nesting.cards.merging import Request
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
-from nesting.sheets import full_size, taken_off, too_large_words, usable_size
+from nesting.sheets import find_used_up, full_size, taken_off, too_large_words, usable_size
 from nesting.units import Unit, length_words, size_words
 
 
@@ -87,20 +87,15 @@ def find_misfits(requests: Iterable[Request], batch: Batch) -> Iterator[Fault]:
 
 
 def _find_faults_of(sheet: Sheet, paper: Paper, batch: Batch, *, used: bool) -> Iterator[Fault]:
-    name = f"the sheet {size_words(sheet.width, sheet.height, batch.unit)}"
-    width, height = usable_size(paper, sheet, batch.trimmer.cut_width)
-    if width <= 0 or height <= 0:
-        yield Fault(
-            ("papers", paper.name),
-            f"{name} of {paper.name} with barcode strip and edge trim as wide as the sheet",
-            "a strip and trims that leave something of the sheet",
-        )
-    elif used and not _opens(sheet, paper, batch.trimmer):
+    path, told = ("papers", paper.name), size_words(sheet.width, sheet.height, batch.unit)
+    used_up = list(find_used_up(paper, sheet, told, batch.trimmer.cut_width))
+    yield from (Fault(path, *words) for words in used_up)
+    if not used_up and used and not _opens(sheet, paper, batch.trimmer):
         most = batch.trimmer.longest_cut or 0
         fits = min(full_size(paper, sheet)) <= most
         yield Fault(
-            ("papers", paper.name),
-            f"{name} of {paper.name}",
+            path,
+            f"the sheet {told} of {paper.name}",
             f"{'its strip and edge trim along edges' if fits else 'a sheet with an edge'} no longer than "
             f"the trimmer's longest cut, {length_words(most, batch.unit)} "
             "(or halve it with scissors first and list the halves as sheets)",

@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -136,7 +136,7 @@ class Stash:
             The name of another differs in capitals alone.
         """
         with self.writing() as writer:
-            _refuse_capitals(writer, paper.name)
+            _refuse(find_capitals(writer, paper.name))
             write_paper(writer, paper)
             for sheet in paper.sheets:
                 write_sheet(writer, paper.name, sheet)
@@ -154,7 +154,7 @@ class Stash:
             paper = self.paper(old)
             if writer.row("papers", (new,)) is not None:
                 raise StashError(f"there is a paper {new} in the stash already")
-            _refuse_capitals(writer, new, old)
+            _refuse(find_capitals(writer, new, old))
             write_paper(writer, replace(paper, name=new))
             for offcut in self.offcuts(old):
                 writer.put("offcuts", asdict(replace(offcut, paper=new)))
@@ -257,7 +257,7 @@ class Stash:
     def add_offcuts(self, offcut: StashOffcut, count: int = 1, why: str = "") -> tuple[int, ...]:
         """Put offcuts in, which get numbers that none ever had."""
         with self.writing() as writer:
-            offcut.refuse_strip(self.paper(offcut.paper))
+            _refuse(offcut.find_strip_faults(self.paper(offcut.paper)))
             numbers = tuple(add_offcut(writer, offcut) for _ in range(count))
             writer.enter(f"{offcuts_told(numbers)} put in: {offcut_told(offcut)}", why)
         return numbers
@@ -274,7 +274,7 @@ class Stash:
         """Say anew what an offcut is like."""
         with self.writing() as writer:
             self.offcut(offcut.number)
-            offcut.refuse_strip(self.paper(offcut.paper))
+            _refuse(offcut.find_strip_faults(self.paper(offcut.paper)))
             writer.put("offcuts", asdict(offcut))
             writer.enter(f"offcut {offcut.number} is now {offcut_told(offcut)}", why)
 
@@ -292,8 +292,8 @@ class Stash:
         return writer.row("sheets", (paper, *size))
 
 
-def _refuse_capitals(writer: Writer, name: str, was: str | None = None) -> None:
-    for read, expected in find_capitals(writer, name, was):
+def _refuse(faults: Iterable[tuple[str, str]]) -> None:
+    for read, expected in faults:
         raise StashError(f"{read}; expected {expected}")
 
 

@@ -1,12 +1,12 @@
 """Offcuts of the stash: how one lies, what it holds, how it is told."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Self
 
 from nesting.papers import Edge, Paper, Sheet, StripEdge
 from nesting.sheets import turned, usable_size
-from nesting.stash.database import StashError
 from nesting.typed_lengths import exact_size
 
 
@@ -43,22 +43,16 @@ class StashOffcut:
         edge = None if strip == "none" else strip
         return Sheet(width, height, 1, offcut=True, strip=edge, name=str(self.number))
 
-    def refuse_strip(self, paper: Paper) -> None:
-        """Refuse a strip on an offcut of a paper that has none, or one as wide as the offcut.
-
-        Raises
-        ------
-        StashError
-            There is such a strip.
-        """
+    def find_strip_faults(self, paper: Paper) -> Iterator[tuple[str, str]]:
+        """Find, as what was read and expected, a strip that the paper has not, or that is all of the offcut."""
+        strip = paper.barcode_strip
         if self.strip == "none":
             return
-        strip = paper.barcode_strip
-        if strip is None:
-            raise StashError(f"a strip on an offcut of {paper.name}, which has no barcode strip")
         across = self.width if self.strip in ("left", "right") else self.height
-        if not strip.beyond_the_sheet and across <= strip.width:
-            raise StashError(f"an offcut of {paper.name} that is nothing but its barcode strip")
+        if strip is None:
+            yield f"a strip on an offcut of {paper.name}", "none, as the paper has no barcode strip"
+        elif not strip.beyond_the_sheet and across <= strip.width:
+            yield f"an offcut of {paper.name} as narrow as its barcode strip", "more than the strip"
 
 
 def holds(paper: Paper, sheet: Sheet, width: int, height: int) -> bool:

@@ -9,6 +9,7 @@ from unicodedata import normalize
 
 from nesting.papers import EDGES, BarcodeStrip, Edges, Face, Grain, Paper, Print, Sheet, StripEdge
 from nesting.prices import format_price, parse_price
+from nesting.sheets import find_used_up
 from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash
 from nesting.stash.offcuts import StashOffcut
@@ -81,8 +82,8 @@ def read_table(
     Raises
     ------
     StashError
-        A row does not read, or something else is there in its place; every such row is named, and
-        nothing was put in.
+        A row does not read, has a strip that it cannot have, or something else is there in its place;
+        every such row is named, and nothing was put in.
     """
     reader = _Reader(unit, name)
     rows = reader.rows(normalize("NFC", text))
@@ -92,16 +93,20 @@ def read_table(
             before = writer.row(table, key)
             count = len(writer.changes)
             if isinstance(one, Paper):
-                for fault in find_capitals(writer, paper):
-                    reader.fault(line, *fault)
+                faults = [*find_capitals(writer, paper)]
                 write_paper(writer, one)
             elif writer.row("papers", (paper,)) is None:
                 reader.fault(line, f"paper {paper!r}", "a paper of the stash or of a row")
                 continue
             elif isinstance(one, StashOffcut):
+                faults = [*one.find_strip_faults(stash.paper(paper))]
                 writer.put("offcuts", asdict(one))
             else:
+                told = exact_size(one.width, one.height)
+                faults = [*find_used_up(stash.paper(paper), one, told)]
                 write_sheet(writer, paper, one)
+            for fault in faults:
+                reader.fault(line, *fault)
             if before is not None and len(writer.changes) > count:
                 words = " ".join(map(str, key[:1]))
                 reader.fault(
