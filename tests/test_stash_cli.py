@@ -43,7 +43,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-unt
         assert command("stash", "add", *words).exit_code == 0
     (tmp_path / "b.yaml").write_text(BATCH)
     (tmp_path / "capitals.csv").write_text("what,paper\npaper,CREAM\n")
-    (tmp_path / "strips.csv").write_text(
+    (tmp_path / "s.csv").write_text(
         "what,paper,size,count,number,strip,strip width,beyond the sheet\n"
         "paper,russet,,,,left,12,no\nsheet,russet,12 x 12,1\n"
         "offcut,russet,12 x 3,,7,top\noffcut,plum dots,5 x 7,,8,top\n"
@@ -169,9 +169,9 @@ def test_put_in_taken_changed(run) -> None:  # type: ignore[no-untyped-def]
         (["add", "Plum dots", "12 x 12"], "'Plum dots' beside 'plum dots'; expected a name that"),
         (["change", "cream", "--name", "Plum Dots"], "differs in more than capitals"),
         (["import", "capitals.csv"], "capitals.csv:2: paper 'CREAM' beside 'cream'; expected"),
-        (["import", "strips.csv"], "strips.csv:3: the sheet 12 x 12 in of russet with barcode strip"),
-        (["import", "strips.csv"], "strips.csv:4: an offcut of russet as narrow as its barcode strip"),
-        (["import", "strips.csv"], "strips.csv:5: a strip on an offcut of plum dots; expected none"),
+        (["import", "s.csv"], "s.csv:3: the sheet 12 x 12 in of russet with barcode strip"),
+        (["import", "s.csv"], "s.csv:4: an offcut of russet as narrow as its barcode"),
+        (["import", "s.csv"], "s.csv:5: a strip on an offcut of plum dots; expected none"),
         (
             ["add", "russet", "12 x 12", "--inside", "--barcode-strip", "left", "13"],
             "as wide as the sheet; expected a strip and trims that leave something",

@@ -46,10 +46,14 @@ def card_batch(seed: int) -> Batch:
         for name in ("pear toss", "bee stripe")[: rng.randint(1, 2)]
     ]
     cards = [_card(rng, n, cardstocks, printed) for n in range(rng.randint(3, 12))]
-    used = {layer.paper for card in cards for layer in card.layers}
-    used |= {card.base.paper for card in cards if card.base is not None}
-    papers = [paper for paper in (*cardstocks, *printed) if paper.name in used]
-    return Batch(f"cards {seed}", "in", tuple(papers), tuple(cards))
+    batch = Batch(f"cards {seed}", "in", (*cardstocks, *printed), tuple(cards))
+    return _with_papers_used(batch)
+
+
+def _with_papers_used(batch: Batch) -> Batch:
+    """The batch without papers that nothing is cut from."""
+    papers = tuple(paper for paper in batch.papers if paper.name in batch.papers_used)
+    return replace(batch, papers=papers)
 
 
 def _card(rng: Random, number: int, cardstocks: list[Paper], printed: list[Paper]) -> Card:
@@ -224,8 +228,4 @@ def growth_batch() -> Batch:
     cardstocks = [paper for paper in batch.papers if paper.front.print == "plain"]
     printed = [paper for paper in batch.papers if paper.front.print != "plain"]
     cards = tuple(replace(_card(rng, n, cardstocks, printed), make=8) for n in range(4))
-    used = {layer.paper for card in cards for layer in card.layers}
-    used |= {card.base.paper for card in cards if card.base is not None}
-    return replace(
-        batch, cards=cards, papers=tuple(paper for paper in batch.papers if paper.name in used)
-    )
+    return _with_papers_used(replace(batch, cards=cards))

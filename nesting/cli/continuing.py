@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from nesting.cli.options import FileName
-from nesting.cli.running import LISTS, refuse, refusing, stop_at_faults
+from nesting.cli.running import LISTS, read_sound_plan, refuse, refusing
 
 if TYPE_CHECKING:
     from nesting.batch import Batch, Moved
@@ -106,11 +106,8 @@ def read_begun(after: Path | None, done: str, spoilt: str) -> Continued | None:
             raise click.UsageError("--done and --spoilt go with --after PLAN, which they tell of.")
         return None
     from nesting.batch import Moved
-    from nesting.files import read_plan
 
-    with refusing():
-        plan = read_plan(after)
-    stop_at_faults(plan.asked, plan, f"{after} has faults; nothing was planned after it.")
+    plan = read_sound_plan(after, f"{after} has faults; nothing was planned after it.")
     record = read_record_of(after, plan, done, spoilt)
     return Continued(after, plan, record, Moved())
 

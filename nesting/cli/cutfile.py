@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nesting.cli.options import FileName, WrittenName, force_option, page_option
-from nesting.cli.running import refuse, refusing, stop_at_faults
+from nesting.cli.running import read_sound_plan, refuse, refusing
 
 if TYPE_CHECKING:
     from nesting.cutfile.carrier import Setup
@@ -69,11 +69,8 @@ def cutfile_command(
     from nesting.cutfile import ArrangementError, CutFileError
     from nesting.cutfile.written_files import cut_files
     from nesting.draw import PAGES
-    from nesting.files import read_plan
 
-    with refusing():
-        answer = read_plan(plan)
-    stop_at_faults(answer.asked, answer, "The plan has faults; nothing was written.")
+    answer = read_sound_plan(plan, "The plan has faults; nothing was written.")
     setup = _setup(answer.asked.unit, gap, carrier, edge, face_down=face_down, lettering=lettering)
     folder = out or plan.parent / "cut-files"
     try:

@@ -15,9 +15,9 @@ from nesting.cli.options import (
 from nesting.cli.running import (
     drawing_processes,
     listed_files,
+    read_sound_plan,
     refuse,
     refusing,
-    stop_at_faults,
 )
 
 if TYPE_CHECKING:
@@ -60,16 +60,14 @@ def draw_command(
     """Draw the pages of a PLAN again, or pictures of its cards."""
     from nesting.cli.folder import card_files, drawn_files
     from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import read_plan, write_whole
+    from nesting.files import write_whole
 
     if cards and "pdf" in formats:
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
     if cards and face_down:
         raise click.UsageError("--face-down is about sheets; --cards draws none.")
     drawing = drawing_processes(formats)
-    with refusing():
-        answer = read_plan(plan)
-    stop_at_faults(answer.asked, answer, "The plan has faults; nothing was drawn.")
+    answer = read_sound_plan(plan, "The plan has faults; nothing was drawn.")
     if cards and not answer.asked.cards:
         refuse(f"{plan}: no cards; expected a plan of a batch with cards for --cards")
     folder = out or plan.parent

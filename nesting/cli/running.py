@@ -146,6 +146,16 @@ def stop_at_faults(
         sys.exit(1)
 
 
+def read_sound_plan(path: Path, words: str) -> "Plan":
+    """The plan of a file; exit 1, with what that means in words, where it is wrong."""
+    from nesting.files import read_plan
+
+    with refusing():
+        plan = read_plan(path)
+    stop_at_faults(plan.asked, plan, words)
+    return plan
+
+
 def search_limit(seconds: float | None, rounds: int | None) -> "Limit":
     """What ends the search: what was asked, or the default, and a minute, where nothing was."""
     from nesting.pack import WITHIN_A_MINUTE, FirstOf, Rounds, Seconds

@@ -19,7 +19,7 @@ from nesting.cli.options import (
     stash_option,
 )
 from nesting.cli.overwriting import refuse_overwriting
-from nesting.cli.running import refuse, refusing, stop_at_faults
+from nesting.cli.running import read_sound_plan, refuse, refusing
 from nesting.cli.stash_values import (
     EDGES,
     STRIP,
@@ -376,13 +376,10 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     offcut until it is cut further. A record goes on from earlier ones of the same plan: say all that
     is cut so far. What is on record already is not taken again.
     """
-    from nesting.files import read_plan
     from nesting.stash import offcuts_told, use_plan
     from nesting.typed_lengths import exact_size
 
-    with refusing():
-        answer = read_plan(plan)
-    stop_at_faults(answer.asked, answer, "The plan has faults; the stash is as it was.")
+    answer = read_sound_plan(plan, "The plan has faults; the stash is as it was.")
     whole = done is None and spoilt is None
     record = None if whole else read_record_of(plan, answer, done or "", spoilt or "")
     with _opened(stash) as opened:

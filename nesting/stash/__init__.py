@@ -2,16 +2,13 @@
 
 from nesting.stash.database import StashError, usual_place
 from nesting.stash.drawer import Stash
-from nesting.stash.journal import JournalEntry
 from nesting.stash.moved import moved_on_record
 from nesting.stash.offcuts import StashOffcut, holds, offcuts_told
-from nesting.stash.recorded import taken_together
+from nesting.stash.recorded import recorded, taken_together
 from nesting.stash.table import read_table, write_table
-from nesting.stash.use import PlanUse, recorded, use_plan
+from nesting.stash.use import use_plan
 
 __all__ = [
-    "JournalEntry",
-    "PlanUse",
     "Stash",
     "StashError",
     "StashOffcut",

@@ -6,15 +6,18 @@ from itertools import zip_longest
 
 from nesting.cutting.progress import sheets_cut
 from nesting.layouts import Layout
+from nesting.mark import plan_digest
 from nesting.plan import Plan
 from nesting.record import Entry, Record, entries_text, read_record
 from nesting.stash.database import StashError
+from nesting.stash.drawer import Stash
 from nesting.stash.journal import Row, Writer
 from nesting.units import counted
 
 
-def read_recorded(writer: Writer, plan: Plan, digest: str) -> Record:
+def recorded(stash: Stash, plan: Plan) -> Record:
     """What the stash has on record of a plan."""
+    writer, digest = Writer(stash.connection), plan_digest(plan)
     done: tuple[Entry, ...] = ()
     spoilt: tuple[Entry, ...] = ()
     for layout in plan.layouts:

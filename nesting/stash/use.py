@@ -16,7 +16,7 @@ from nesting.stash.database import StashError
 from nesting.stash.drawer import Stash
 from nesting.stash.journal import Row, Writer
 from nesting.stash.offcuts import StashOffcut
-from nesting.stash.recorded import read_recorded, taken_together, write_recorded
+from nesting.stash.recorded import recorded, taken_together, write_recorded
 from nesting.stash.rows import add_offcut
 from nesting.units import size_words
 
@@ -35,16 +35,10 @@ class PlanUse:
     ``unknown`` are papers that are not in the stash: nothing of them was taken or put in.
     """
 
-    entry: int
     sheets: tuple[tuple[str, tuple[int, int], int], ...]
     offcuts: tuple[int, ...]
     kept: tuple[StashOffcut, ...]
     unknown: tuple[str, ...]
-
-
-def recorded(stash: Stash, plan: Plan) -> Record:
-    """What is on record of a plan."""
-    return read_recorded(Writer(stash.connection), plan, plan_digest(plan))
 
 
 def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "") -> PlanUse:
@@ -68,7 +62,7 @@ def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "")
         new = Record(tuple(Entry(layout.id, layout.id) for layout in plan.layouts))
     digest = plan_digest(plan)
     with stash.writing() as writer:
-        before = read_recorded(writer, plan, digest)
+        before = recorded(stash, plan)
         now = taken_together(plan, before, new)
         if now == before:
             raise StashError("all of this is on record already: nothing was taken from the stash")
@@ -81,10 +75,10 @@ def use_plan(stash: Stash, plan: Plan, new: Record | None = None, why: str = "")
             papers = ", ".join(sorted(cut))
             told = f"none of what was cut is in the stash: {papers}"
             raise StashError(f"{told}; 'nesting stash add' puts it in")
-        entry = writer.enter(_told(plan, now), why)
+        writer.enter(_told(plan, now), why)
     taken = tuple((paper, size, count) for (paper, size), count in using.sheets.items())
     unknown = tuple(dict.fromkeys(using.unknown))
-    return PlanUse(entry, taken, tuple(using.offcuts), tuple(using.kept), unknown)
+    return PlanUse(taken, tuple(using.offcuts), tuple(using.kept), unknown)
 
 
 def _told(plan: Plan, record: Record) -> str:

@@ -15,9 +15,9 @@ from nesting.record import Record
 from nesting.sheets import is_kept
 from nesting.stash import Stash, StashError, StashOffcut
 from nesting.stash.journal import Writer
-from nesting.stash.recorded import taken_together, write_recorded
+from nesting.stash.recorded import recorded, taken_together, write_recorded
 from nesting.stash.rows import add_offcut
-from nesting.stash.use import cut_later, recorded
+from nesting.stash.use import cut_later
 
 
 def put_into_stash(stash: Stash, plans: Sequence[Cutting]) -> tuple[int, ...]:
