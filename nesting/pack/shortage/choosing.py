@@ -27,8 +27,8 @@ class Chosen:
     """The batch with nothing left open, and its pieces.
 
     No choice makes more cards than ``entries`` say, or buys for less than ``least``. Where as many
-    cards as possible are made, ``answers`` say what is made of each goal. ``known`` has sheets that
-    yield what is chosen, by paper with its problem. Where layers may be cut as two ends, no choice
+    cards as possible are made, ``answers`` say what is made of each goal. ``sheets`` yield what is
+    chosen, by paper with the problem of every way. Where layers may be cut as two ends, no choice
     costs less than the ``bounds`` of their papers, the best first, which may give values to pieces
     that are ``unchosen``.
     """
@@ -38,9 +38,18 @@ class Chosen:
     least: int
     entries: tuple[WholeCards, ...]
     answers: tuple[GoalAnswer, ...] = ()
-    known: Mapping[str, tuple[Problem, tuple[Used, ...]]] = field(default_factory=dict)
+    sheets: Mapping[str, tuple[Problem, tuple[Used, ...]]] = field(default_factory=dict)
     bounds: Mapping[str, tuple[Bound, ...]] = field(default_factory=dict)
     unchosen: tuple[Piece, ...] = ()
+
+    @property
+    def known(self) -> dict[str, tuple[Problem, tuple[Used, ...]]]:
+        """The sheets with the problem of what is cut of each paper, at the costs of so many pieces."""
+        demand = {piece.id: piece.to_cut for piece in self.pieces}
+        return {
+            name: (with_demand(priced_for(problem, _number(name, self.pieces)), demand), own)
+            for name, (problem, own) in self.sheets.items()
+        }
 
     def agrees(self, searches: Mapping[str, Search]) -> bool:
         """Whether all that is not made takes a paper that the searches, too, have found short."""
@@ -153,7 +162,7 @@ def _with_joints(
     return replace(
         chosen,
         pieces=pieces,
-        known=_known({**joined, **cheapest}, pieces),
+        sheets={**joined, **cheapest},
         bounds={
             name: choice.bounds(_number(name, pieces))
             for name, choice in choices.items()
@@ -165,17 +174,6 @@ def _with_joints(
             if one.id not in there and (one.paper in names or one.id in valued)
         ),
     )
-
-
-def _known(
-    sheets: Mapping[str, tuple[Problem, tuple[Used, ...]]], pieces: tuple[Piece, ...]
-) -> dict[str, tuple[Problem, tuple[Used, ...]]]:
-    """Sheets by paper, each with the problem of what is cut of it, at the costs of so many pieces."""
-    demand = {piece.id: piece.to_cut for piece in pieces}
-    return {
-        name: (with_demand(priced_for(problem, _number(name, pieces)), demand), own)
-        for name, (problem, own) in sheets.items()
-    }
 
 
 def _number(paper: str, pieces: tuple[Piece, ...]) -> int:
@@ -212,8 +210,7 @@ def _counted(
     answers[-1] = replace(answers[-1], allocation=replace(allocation, cut=cut, sheets=sheets))
     joined = {name: (problem, sheets[name]) for name, problem in limited.items()}
     entries = tuple(entries_of(asked, answers))
-    known = _known(joined, pieces)
-    chosen = Chosen(counted, pieces, least, entries, tuple(answers), known)
+    chosen = Chosen(counted, pieces, least, entries, tuple(answers), joined)
     return _with_joints(chosen, taken, candidates, seed, joined)
 
 
