@@ -1,31 +1,22 @@
-"""``stash``: what lies in the drawer, put in, taken, counted, listed, and undone."""
+"""``stash``: what lies in the drawer, put in, taken, counted, cut from, and undone."""
 
-import json
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from nesting.cli.continuing import read_record_of
-from nesting.cli.options import (
-    FileName,
-    WholeNumber,
-    WrittenName,
-    force_option,
-    page_option,
-    stash_option,
-)
-from nesting.cli.overwriting import refuse_overwriting
+from nesting.cli.options import FileName, WholeNumber, stash_option
 from nesting.cli.running import read_sound_plan, refuse, refusing
+from nesting.cli.stash_lists import export, history, labels, list_
 from nesting.cli.stash_values import (
     EDGES,
     STRIP,
     count_of,
+    length_unit_option,
     name_of,
     note_of,
+    opened_stash,
     paper_name,
     paper_options,
     paper_with,
@@ -37,19 +28,9 @@ from nesting.cli.stash_values import (
 )
 
 if TYPE_CHECKING:
-    from nesting.papers import Paper
-    from nesting.stash import Stash, StashOffcut
     from nesting.units import Unit
 
-
 why_option = click.option("--why", default="", help="A word for the history.")
-length_unit_option = click.option(
-    "--unit",
-    type=click.Choice(["in", "mm", "cm"]),
-    default="in",
-    show_default=True,
-    help="The unit of a length that does not carry its own.",
-)
 note_option = click.option("--note", help="What to remember of the offcut.")
 strip_option = click.option(
     "--strip", type=STRIP, help="The edge of the offcut along which the barcode strip is still on."
@@ -64,6 +45,10 @@ top_option = click.option(
 @click.group()
 def stash() -> None:
     """Keep on record what is at hand: papers, sheets, offcuts."""
+
+
+for command in (list_, history, export, labels):
+    stash.add_command(command)
 
 
 @stash.command()
@@ -99,7 +84,7 @@ def add(
     """
     from nesting.stash import StashOffcut, offcuts_told
 
-    with _opened(stash) as opened, opened.writing():
+    with opened_stash(stash) as opened, opened.writing():
         many, lying = count_of(count), parsed_size(size, unit)
         if not is_offcut and (strip or top or note):
             refuse("--strip, --top and --note go with --offcut")
@@ -148,7 +133,7 @@ def take(
     """Take whole sheets of a PAPER out, or offcuts by number."""
     from nesting.stash import offcuts_told
 
-    with _opened(stash) as opened:
+    with opened_stash(stash) as opened:
         if numbers and paper is None:
             opened.take_offcuts(tuple(dict.fromkeys(numbers)), why)
             click.echo(f"Taken: {offcuts_told(numbers)}.")
@@ -203,7 +188,7 @@ def change(
 
     of_paper = any(value is not None for value in said.values())
     of_sheet, of_offcut = count or price, strip or top or note is not None
-    with _opened(stash) as opened, opened.writing():
+    with opened_stash(stash) as opened, opened.writing():
         if new_name is not None:
             if not paper or size or of_paper or of_sheet or of_offcut or number is not None:
                 raise click.UsageError("--name goes with PAPER and nothing else.")
@@ -236,86 +221,6 @@ def change(
     click.echo("Changed.")
 
 
-@stash.command(name="list")
-@click.option("--paper", type=paper_name, help="Of this paper only.")
-@click.option("--holds", help="Only what a piece of this size, width x height, can be cut from.")
-@click.option("--json", "as_json", is_flag=True, help="Print the list as JSON.")
-@length_unit_option
-@stash_option
-def list_(
-    paper: str | None, holds: str | None, as_json: bool, unit: "Unit", stash: Path | None
-) -> None:
-    """List what there is: whole sheets, then offcuts by number."""
-    with _opened(stash) as opened:
-        size = None if holds is None else parsed_size(holds, unit)
-        papers = [opened.paper(paper)] if paper is not None else list(opened.papers())
-        offcuts = opened.offcuts(paper)
-    if size is not None:
-        papers, offcuts = _holding(papers, offcuts, size)
-    if as_json:
-        told = {
-            "papers": [asdict(one) for one in papers],
-            "offcuts": [asdict(one) for one in offcuts],
-        }
-        click.echo(json.dumps(told, ensure_ascii=False, indent=1))
-    else:
-        _print_list(papers, offcuts)
-
-
-def _holding(
-    papers: "list[Paper]", offcuts: "tuple[StashOffcut, ...]", size: tuple[int, int]
-) -> "tuple[list[Paper], tuple[StashOffcut, ...]]":
-    """What a piece can be cut from, whole sheets that are there and offcuts."""
-    from nesting.stash import holds
-
-    known = {paper.name: paper for paper in papers}
-    found = []
-    for paper in papers:
-        there = [sheet for sheet in paper.sheets if sheet.have != 0]
-        sheets = tuple(sheet for sheet in there if holds(paper, sheet, *size))
-        found += [replace(paper, sheets=sheets)] if sheets else []
-    fitting = (
-        one for one in offcuts if holds(known[one.paper], one.on_sheet(known[one.paper]), *size)
-    )
-    return found, tuple(fitting)
-
-
-def _print_list(papers: "list[Paper]", offcuts: "tuple[StashOffcut, ...]") -> None:
-    """Print a line for each size of whole sheets and each offcut, in columns as wide as they need."""
-    from rich.cells import cell_len  # a table of rich takes seconds for thousands of lines
-
-    from nesting.typed_lengths import exact_size
-    from nesting.units import or_plenty
-
-    rows = [("number", "at hand", "size", "paper", "strip", "top of the print", "note")]
-    for paper in papers:
-        for sheet in paper.sheets:
-            have, size = or_plenty(sheet.have), exact_size(sheet.width, sheet.height)
-            rows.append(("", have, size, paper.name, "", "", ""))
-    for one in offcuts:
-        size, strip = exact_size(one.width, one.height), one.strip.replace("none", "")
-        rows.append((str(one.number), "1", size, one.paper, strip, one.top, one.note))
-    if len(rows) == 1:
-        click.echo("Nothing.")
-        return
-    widths = [max(map(cell_len, column)) for column in zip(*rows, strict=True)]
-    for number, have, *rest in rows:
-        cells = [number.rjust(widths[0]), have.rjust(widths[1])]
-        cells += [c + " " * (w - cell_len(c)) for c, w in zip(rest, widths[2:], strict=True)]
-        click.echo("  ".join(cells).rstrip())
-
-
-@stash.command()
-@stash_option
-def history(stash: Path | None) -> None:
-    """List every change: its number, when, what and why."""
-    with _opened(stash) as opened:
-        for entry in opened.history():
-            why = f" ({entry.why})" if entry.why else ""
-            undone = " - undone" if entry.undone else ""
-            click.echo(f"{entry.entry}  {entry.time}  {entry.what}{why}{undone}")
-
-
 @stash.command()
 @click.argument("entry", type=WholeNumber(least=1), required=False)
 @why_option
@@ -325,23 +230,8 @@ def undo(entry: int | None, why: str, stash: Path | None) -> None:
 
     The latest, or the one with the number that history gives.
     """
-    with _opened(stash) as opened:
+    with opened_stash(stash) as opened:
         click.echo(f"{opened.undo(entry, why).what}.")
-
-
-@stash.command(name="export")
-@click.argument("table", type=WrittenName())
-@force_option
-@stash_option
-def export(table: Path, force: bool, stash: Path | None) -> None:
-    """Write everything as one table (CSV)."""
-    from nesting.files import write_whole
-    from nesting.stash import write_table
-
-    refuse_overwriting([table], force=force)
-    with _opened(stash) as opened:
-        write_whole({table: write_table(opened)})
-    click.echo(f"Written to {table}.")
 
 
 @stash.command(name="import")
@@ -356,7 +246,7 @@ def import_(table: Path, unit: "Unit", why: str, stash: Path | None) -> None:
 
     with refusing():
         text = read_text(table, "a table (CSV)")
-    with _opened(stash) as opened:
+    with opened_stash(stash) as opened:
         new = read_table(opened, text, unit, str(table), why)
     click.echo(f"{new} rows put in.")
 
@@ -382,7 +272,7 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
     answer = read_sound_plan(plan, "The plan has faults; the stash is as it was.")
     whole = done is None and spoilt is None
     record = None if whole else read_record_of(plan, answer, done or "", spoilt or "")
-    with _opened(stash) as opened:
+    with opened_stash(stash) as opened:
         taken = use_plan(opened, answer, record, why)
     for paper, size, count in taken.sheets:
         click.echo(f"Taken: {paper}, {count} of {exact_size(*size)}.")
@@ -393,58 +283,3 @@ def use(plan: Path, done: str | None, spoilt: str | None, why: str, stash: Path 
         click.echo(f"Put in: offcut {one.number}, {one.paper}, {size_said}, {one.note}.")
     for paper in taken.unknown:
         click.echo(f"{paper} is not in the stash: nothing of it was taken or put in.")
-
-
-@stash.command()
-@click.argument("out", type=WrittenName())
-@click.option(
-    "--offcut",
-    "numbers",
-    type=WholeNumber(least=1),
-    multiple=True,
-    help="A number; may be given again.",
-)
-@click.option("--paper", type=paper_name, help="Of this paper only.")
-@force_option
-@page_option
-@stash_option
-def labels(
-    out: Path,
-    numbers: tuple[int, ...],
-    paper: str | None,
-    force: bool,
-    page: str,
-    stash: Path | None,
-) -> None:
-    """Draw labels for offcuts as a PDF.
-
-    Each has number, paper, size and an arrow to the top of the print.
-    """
-    from nesting.draw import PAGES, draw_offcut_labels
-    from nesting.files import write_whole
-    from nesting.version import __version__
-
-    refuse_overwriting([out], force=force)
-    with _opened(stash) as opened:
-        if paper is not None:
-            opened.paper(paper)
-        chosen = tuple(map(opened.offcut, numbers)) if numbers else opened.offcuts(paper)
-        if not chosen:
-            refuse("the stash has no offcut to label")
-        told, tool = [one.label for one in chosen], f"nesting {__version__}"
-        write_whole({out: draw_offcut_labels(told, tool, PAGES[page])})
-    click.echo(f"Written to {out}.")
-
-
-@contextmanager
-def _opened(stash: Path | None) -> "Iterator[Stash]":
-    """The stash, open; what it refuses is said, and nothing has changed."""
-    from nesting.stash import Stash, usual_place
-    from nesting.typed_lengths import LengthError
-
-    with refusing():
-        try:
-            with Stash(stash or usual_place()) as opened:
-                yield opened
-        except LengthError as error:
-            refuse(str(error))

@@ -1,13 +1,15 @@
-"""What the commands of the stash are told: sizes, counts, prices, names, what a paper is like."""
+"""What the commands of the stash share: the stash, open, and what they are told of sizes, prices, papers."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unicodedata import normalize
 
 import click
 
-from nesting.cli.running import refuse
+from nesting.cli.running import refuse, refusing
 
 if TYPE_CHECKING:
     from nesting.papers import FaceName, Paper
@@ -17,6 +19,15 @@ if TYPE_CHECKING:
 EDGES = click.Choice(["left", "right", "top", "bottom"])
 STRIP = click.Choice(["left", "right", "top", "bottom", "none"])
 _PRINTS = click.Choice(["plain", "four-way", "two-way", "one-way"])
+
+
+length_unit_option = click.option(
+    "--unit",
+    type=click.Choice(["in", "mm", "cm"]),
+    default="in",
+    show_default=True,
+    help="The unit of a length that does not carry its own.",
+)
 
 
 def paper_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -181,3 +192,17 @@ def note_of(text: str | None) -> str:
     if text and not text.isprintable():
         refuse("--note: expected a text on one line")
     return text or ""
+
+
+@contextmanager
+def opened_stash(stash: Path | None) -> "Iterator[Stash]":
+    """The stash, open; what it refuses is said, and nothing has changed."""
+    from nesting.stash import Stash, usual_place
+    from nesting.typed_lengths import LengthError
+
+    with refusing():
+        try:
+            with Stash(stash or usual_place()) as opened:
+                yield opened
+        except LengthError as error:
+            refuse(str(error))
