@@ -8,7 +8,8 @@ from nesting.pack.bounds.dual_bounds import area_bound
 from nesting.pack.lp.master import choose_few
 from nesting.pack.model.columns import Column, Pool, Used, surplus
 from nesting.pack.model.limits import State
-from nesting.pack.model.problem import Problem, sheets_at_hand, without_groups
+from nesting.pack.model.otherwise import without_groups
+from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.constrained_pricing import Guide
 from nesting.pack.one_sheet.greedy import fill_sheets
 from nesting.pack.one_sheet.raster_points import may_verify

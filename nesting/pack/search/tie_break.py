@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from nesting.pack.model.columns import Column, Used
 from nesting.pack.model.deadline import TimeIsUpError, stop_if_late
-from nesting.pack.model.problem import Problem, along_grain, always_across, without_middles
+from nesting.pack.model.otherwise import along_grain, always_across, without_middles
+from nesting.pack.model.problem import Problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.pattern_reduction import reduce_patterns
 from nesting.pack.search.schedule import improve

@@ -7,7 +7,8 @@ from nesting.batch import Batch
 from nesting.cards.merging import Taken
 from nesting.cards.resolving import Resolved
 from nesting.pack.model.columns import Used
-from nesting.pack.model.problem import Problem, make_problem, with_demand
+from nesting.pack.model.otherwise import with_demand
+from nesting.pack.model.problem import Problem, make_problem
 from nesting.pack.search.incumbent import Search
 from nesting.pack.shortage.allocation import made_of_cards
 from nesting.pack.shortage.card_bounds import most_reached

@@ -8,7 +8,8 @@ from functools import partial
 from nesting.pack.bounds.dual_bounds import most_held
 from nesting.pack.model.columns import Pool
 from nesting.pack.model.deadline import TimeIsUpError, is_late, stop_if_late
-from nesting.pack.model.problem import only_size, sheets_at_hand, with_demand
+from nesting.pack.model.otherwise import only_size, with_demand
+from nesting.pack.model.problem import sheets_at_hand
 from nesting.pack.one_sheet.pattern_enumeration import (
     LITTLE,
     Enumeration,

@@ -11,7 +11,8 @@ from typing import NamedTuple
 from nesting.cards.merging import PlaceOfUse, Way
 from nesting.pack.model.columns import Column, Pool
 from nesting.pack.model.deadline import TimeIsUpError
-from nesting.pack.model.problem import Problem, StillThere, sheets_at_hand
+from nesting.pack.model.otherwise import StillThere
+from nesting.pack.model.problem import Problem, sheets_at_hand
 from nesting.pack.one_sheet.greedy import fillings
 from nesting.pack.one_sheet.raster_points import may_tabulate
 from nesting.pack.one_sheet.value_table import SheetTable

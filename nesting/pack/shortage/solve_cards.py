@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from math import inf
 
 from nesting.pack.model.columns import meets
-from nesting.pack.model.problem import with_demand
+from nesting.pack.model.otherwise import with_demand
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
 from nesting.pack.shortage.allocation import Allocation, Level

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 
 from nesting.batch import Batch
 from nesting.pack.model.columns import Used
+from nesting.pack.model.otherwise import StillThere, with_demand, with_hosts
 from nesting.pack.model.pattern import is_stopped
-from nesting.pack.model.problem import Problem, StillThere, with_demand, with_hosts
+from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.raster_points import may_verify
 from nesting.pack.search.incumbent import Search
 from nesting.pack.search.schedule import improve
