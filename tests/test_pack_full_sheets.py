@@ -14,6 +14,8 @@ from test_pack_pattern_enumeration import cases
 from nesting.bench.batches import full_batch
 from nesting.bench.run import RunSettings, run_batch
 from nesting.pack import Rounds
+from nesting.pack.model.columns import cut_once, meets
+from nesting.pack.model.pattern import Leaf, grouped
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet import near_full
 from nesting.pack.one_sheet.full_sheets import FullSheets, may_be_full
@@ -92,6 +94,19 @@ def test_where_no_sheet_can_be_full_the_bound_goes_up() -> None:
     for _ in cover_by_full_sheets(search):
         pass
     assert (search.cost, search.bound.value, search.bound.by) == (3, 3, "search")
+
+
+def test_once_the_bound_has_gone_up_it_ends() -> None:
+    """The plan has a sheet more than the bound even then: the rounds are for other stages."""
+    problem = pinwheels(2)
+    panel, label = (Leaf(number, kind.shapes[0]) for number, kind in enumerate(problem.kinds))
+    pair = grouped("x", (panel, panel))
+    plan = cut_once([pair, pair, *[grouped("y", (pair, label))] * 2], 2)
+    search = Search(problem, "orchard", tuple(plan))
+    assert meets(plan, problem.demand)
+    assert (search.cost, search.bound.value) == (4, 2)
+    assert len(list(islice(cover_by_full_sheets(search), 50))) < 50
+    assert (search.cost, search.bound.value) == (4, 3)
 
 
 def test_without_patience_that_stays_open(monkeypatch: pytest.MonkeyPatch) -> None:

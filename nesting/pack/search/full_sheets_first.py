@@ -223,14 +223,14 @@ class FullSheetsFirst:
 def cover_by_full_sheets(search: Search) -> Pauses:
     """Lay the whole demand on sheets without waste, over and over, if it has just their area.
 
-    Where there is no such plan, the bound rises by one.
+    Where there is no such plan, the bound rises by one, and with more sheets something is left over.
     """
     sheets = search.bound.value
     if not may_be_full(search.problem, sheets):
         return
     first = FullSheetsFirst(search.problem, search.rng)
     demand = np.array(search.problem.demand)
-    while not search.proven:
+    while not search.proven and search.bound.value == sheets:
         yield STEP  # also where all that is tried was listed before
         found, sure = yield from first.cover(demand, sheets)
         if found is not None:
