@@ -13,16 +13,7 @@ from nesting.cards.most_cards import most_by_area
 from nesting.cards.resolving import resolve
 from nesting.cutting.parallel_cuts import kept_offcuts
 from nesting.needs import Made, Need, Needs, made_of, paper_needs
-from nesting.pack import (
-    DEFAULT_LIMIT,
-    FirstOf,
-    Limit,
-    Report,
-    Rounds,
-    Seconds,
-    seconds_of,
-    solve,
-)
+from nesting.pack import DEFAULT_LIMIT, FirstOf, Limit, Report, Rounds, Seconds, seconds_of, solve
 from nesting.papers import Paper, Sheet
 from nesting.pieces import Piece
 from nesting.plan import Plan

@@ -12,13 +12,7 @@ from time import perf_counter, process_time
 from typing import TypeVar
 
 from nesting.batch import Batch
-from nesting.bench.batches import (
-    card_batch,
-    few_batch,
-    full_batch,
-    planted_batch,
-    tight_batch,
-)
+from nesting.bench.batches import card_batch, few_batch, full_batch, planted_batch, tight_batch
 from nesting.bench.fresh import fresh_instances
 from nesting.bench.leaving_out import without_stages
 from nesting.bench.literature import (

@@ -21,11 +21,7 @@ from nesting.cli.options import (
     rounds_option,
     seed_option,
 )
-from nesting.cli.running import (
-    refuse,
-    refusing,
-    search_limit,
-)
+from nesting.cli.running import refuse, refusing, search_limit
 from nesting.nearest import Nearest
 
 if TYPE_CHECKING:

@@ -158,13 +158,7 @@ def suggest_command(
     from nesting.advice.suggestions import suggest as find_suggestions
     from nesting.cli.comparison_tables import print_suggestions, suggestions_json
     from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import (
-        encoded_like,
-        read_draft,
-        read_text,
-        with_changes_written,
-        write_whole,
-    )
+    from nesting.files import encoded_like, read_draft, read_text, with_changes_written, write_whole
 
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")

@@ -5,20 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.options import (
-    FORMATS,
-    FileName,
-    WrittenName,
-    force_option,
-    page_option,
-)
-from nesting.cli.running import (
-    drawing_processes,
-    listed_files,
-    read_sound_plan,
-    refuse,
-    refusing,
-)
+from nesting.cli.options import FORMATS, FileName, WrittenName, force_option, page_option
+from nesting.cli.running import drawing_processes, listed_files, read_sound_plan, refuse, refusing
 
 if TYPE_CHECKING:
     from nesting.cli.folder import Format

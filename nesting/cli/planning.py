@@ -9,12 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nesting.cli.continuing import (
-    after_options,
-    misfit_lines,
-    read_begun,
-    refusing_batch,
-)
+from nesting.cli.continuing import after_options, misfit_lines, read_begun, refusing_batch
 from nesting.cli.options import (
     FORMATS,
     FileName,
