@@ -196,8 +196,7 @@ def _bench_rows(
         rows = _shown(which, chain.from_iterable(map(measure, runs)))
     except InstanceError as error:
         refuse(str(error))
-    _print(rows_table(f"bench {which}, seed {runs[0].seed}", rows, totals))
-    _end(rows, table)
+    _end(rows_table(f"bench {which}, seed {runs[0].seed}", rows, totals), rows, table)
 
 
 def _bench_growth(run: "RunSettings", picture: Path | None, table: Path | None) -> NoReturn:
@@ -209,13 +208,12 @@ def _bench_growth(run: "RunSettings", picture: Path | None, table: Path | None) 
         words = " or ".join(_PICTURES)
         raise click.BadParameter(f"{picture}: expected {words}.", param_hint="--picture")
     rows = _shown("growth", bench_growth(run))
-    _print(growth_table(f"bench growth, seed {run.seed}", rows))
     if picture is not None:
         drawn = BytesIO()
         growth_figure(rows).savefig(drawn, format=picture.suffix[1:].lower())
         with refusing():
             write_whole({picture: drawn.getvalue()})
-    _end(rows, table)
+    _end(growth_table(f"bench growth, seed {run.seed}", rows), rows, table)
 
 
 def _shown(which: str, measured: "Iterable[_Row]", total: int | None = None) -> "list[_Row]":
@@ -225,12 +223,6 @@ def _shown(which: str, measured: "Iterable[_Row]", total: int | None = None) -> 
 
     errors = Console(stderr=True)
     return list(track(measured, which, total=total, console=errors, transient=True))
-
-
-def _print(table: "Table") -> None:
-    from rich.console import Console
-
-    Console(width=150).print(table)
 
 
 def _refuse_unknown(stages: tuple[str, ...]) -> None:
@@ -253,8 +245,7 @@ def _bench_many_batches(
     if executor == "dask" and find_spec("distributed") is None:
         raise click.UsageError("--executor dask needs the extra dask: pip install 'nesting[dask]'.")
     rows = _shown("many-batches", bench_many_batches(count, run, executor), 2)
-    _print(many_batches_table(f"bench many-batches, seed {run.seed}", rows))
-    _end(rows, table)
+    _end(many_batches_table(f"bench many-batches, seed {run.seed}", rows), rows, table)
 
 
 def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoReturn:
@@ -262,17 +253,19 @@ def _bench_strokes(count: int, run: "RunSettings", table: Path | None) -> NoRetu
     from nesting.cli.bench_tables import strokes_table
 
     rows = _shown("strokes", bench_strokes(count, run), count)
-    _print(strokes_table(f"bench strokes, seed {run.seed}", rows))
-    _end(rows, table)
+    _end(strokes_table(f"bench strokes, seed {run.seed}", rows), rows, table)
 
 
 def _end(
-    rows: "Sequence[Result | GrowthRow | ManyRow | StrokesRow]", table: Path | None
+    told: "Table", rows: "Sequence[Result | GrowthRow | ManyRow | StrokesRow]", table: Path | None
 ) -> NoReturn:
-    """Write every row, too, where that is asked for, and exit 1 where a plan had faults."""
+    """Print what the rows come to, write every row where that is asked for; exit 1 where a plan had faults."""
+    from rich.console import Console
+
     from nesting.cli.bench_tables import rows_csv
     from nesting.files import write_whole
 
+    Console(width=150).print(told)
     if table is not None:
         with refusing():
             write_whole({table: rows_csv(rows)})

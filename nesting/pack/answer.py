@@ -68,7 +68,7 @@ def make_plan(
         ),
         unchosen=unchosen,
         whole_cards=settled.whole_cards,
-        warnings=(*find_warnings(asked, pieces), *across_grain_words(layouts, batch, by_id)),
+        warnings=(*find_warnings(asked, pieces), *_across_grain_words(layouts, batch, by_id)),
         notes=tuple(notes),
     )
 
@@ -160,7 +160,7 @@ def _size_of_middle(sheet: Sheet) -> tuple[bool, int]:
     return bool(sheet.windows), -sheet.width * sheet.height if sheet.windows else 0
 
 
-def across_grain_words(
+def _across_grain_words(
     layouts: tuple[Layout, ...], batch: Batch, pieces: dict[str, Piece]
 ) -> tuple[str, ...]:
     """A warning for each piece with folds across the grain."""

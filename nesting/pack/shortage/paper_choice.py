@@ -24,7 +24,7 @@ def buying(
     made: Mapping[Wish, int],
 ) -> Cheapest:
     """Which papers to take for what is made, so that the least is bought."""
-    _, costs = buying_costs(batch)
+    _, costs = _buying_costs(batch)
     problems = dict(limited)
     for name in costs:
         problems[name] = make_problem(batch.paper(name), pieces, batch.trimmer)
@@ -47,7 +47,7 @@ def buying(
 
 def cost_to_buy(plan: Plan) -> PaperCost:
     """What the sheets to buy of papers to choose from cost; no bound is known yet."""
-    of, costs = buying_costs(plan.asked)
+    of, costs = _buying_costs(plan.asked)
     value = 0
     for name, own in costs.items():
         paper = plan.asked.paper(name)
@@ -58,7 +58,7 @@ def cost_to_buy(plan: Plan) -> PaperCost:
     return PaperCost(of, value, 0)
 
 
-def buying_costs(
+def _buying_costs(
     batch: Batch,
 ) -> tuple[Literal["sheets", "price", "area"], dict[str, dict[Sheet, int]]]:
     """What each sheet costs of papers that layers choose from and that can be bought.
