@@ -1,13 +1,16 @@
 """Files that a command reads are never written over, and others only with ``--force``."""
 
+import os
 import shlex
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
 from nesting.cli import main
+from nesting.plan import Plan
 
 TAGS = """\
 batch: Market tags
@@ -108,3 +111,48 @@ def test_two_files_of_one_name_and_a_file_in_place_of_a_folder(run: Run) -> None
     below = run("plan tags.pdf --out tags.csv/plan --force")
     assert below.exit_code == 2
     assert below.stderr == "tags.csv: a file; expected a folder to write to\n"
+
+
+def test_a_plan_written_by_another_run_meanwhile_stays(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A search takes up to a minute: what is in the folder then is looked at once more."""
+    import nesting.pack
+
+    solve = nesting.pack.solve
+
+    def solve_slowly(*args: Any, **kwargs: Any) -> Plan:
+        monkeypatch.setattr(nesting.pack, "solve", solve)
+        assert run("plan other.pdf --out new --seed 1 --format json").exit_code == 0
+        return solve(*args, **kwargs)
+
+    monkeypatch.setattr(nesting.pack, "solve", solve_slowly)
+    result = run("plan tags.pdf --out new")
+    assert result.exit_code == 2
+    assert "new/plan.json: is there already; expected another place" in result.stderr
+    assert [path.name for path in Path("new").iterdir()] == ["plan.json"]
+    assert '"seed": 1' in Path("new/plan.json").read_text()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the lock is one of POSIX systems")
+def test_two_runs_do_not_mix_their_pages(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where both may overwrite, one waits until the other has written all of its plan."""
+    import fcntl
+
+    import nesting.cli.folder
+
+    write = nesting.cli.folder.write_folder
+
+    def write_alone(folder: Path, files: dict[str, bytes]) -> None:
+        opened = os.open(folder, os.O_RDONLY)
+        with pytest.raises(BlockingIOError):
+            fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        write(folder, files)
+        os.close(opened)
+
+    monkeypatch.setattr(nesting.cli.folder, "write_folder", write_alone)
+    for force in ("", "--force"):
+        assert run(f"plan tags.pdf --out new --format json {force}").exit_code == 0
+    opened = os.open("new", os.O_RDONLY)
+    fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    os.close(opened)

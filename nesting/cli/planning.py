@@ -108,15 +108,20 @@ def plan_command(
     from nesting.cli.overwriting import refuse_overwriting
     from nesting.cli.tables import figures_json, print_plan
     from nesting.draw.pages.plan_words import stopping_lines
-    from nesting.files import is_empty_folder, plan_to_json, try_folder
+    from nesting.files import folder_to_oneself, is_empty_folder, plan_to_json, try_folder
     from nesting.pack import saved_by_stopping, solve
 
     begun, from_stash = read_begun(after, done, spoilt), set[str]()
     asked = read_asked(batch, sheet, papers, unit, at_hand_in(stash, from_stash))
     asked = replace(asked, prefer=prefer or asked.prefer)
     folder = out or (begun.folder(batch) if begun else Path(f"{batch.stem}-plan"))
-    names = ["plan.json", "plan.pdf", *([] if is_empty_folder(folder / "layouts") else ["layouts"])]
-    refuse_overwriting((folder / name for name in names), force=force)
+
+    def refuse_another_plan() -> None:
+        layouts = [] if is_empty_folder(folder / "layouts") else ["layouts"]
+        names = ["plan.json", "plan.pdf", *layouts]
+        refuse_overwriting((folder / name for name in names), force=force)
+
+    refuse_another_plan()
     with refusing():
         try_folder(folder)
     if begun:
@@ -135,7 +140,8 @@ def plan_command(
     drawn = drawn_files(answer, formats, page, drawing)
     saved = {} if as_json else saved_by_stopping(answer)
     files = {"plan.json": plan_to_json(answer).encode(), **drawn()}
-    with refusing():
+    with refusing(), folder_to_oneself(folder):
+        refuse_another_plan()  # which another run may have written meanwhile
         write_folder(folder, files)
     if as_json:
         click.echo(json.dumps(figures_json(answer), ensure_ascii=False, indent=1))

@@ -13,7 +13,7 @@ from .plan_json import (
     write_plan,
 )
 from .variants_yaml import read_variants, read_vary
-from .whole import is_empty_folder, try_folder, write_whole
+from .whole import folder_to_oneself, is_empty_folder, try_folder, write_whole
 
 __all__ = [
     "STASH",
@@ -24,6 +24,7 @@ __all__ = [
     "batch_of_sheet",
     "batch_schema",
     "encoded_like",
+    "folder_to_oneself",
     "is_empty_folder",
     "plan_to_data",
     "plan_to_json",

@@ -5,6 +5,7 @@ import os
 import platform
 import re
 import secrets
+import sys
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from hashlib import sha256
@@ -63,6 +64,24 @@ def try_folder(folder: Path) -> None:
             part = _part_beside(folder / "plan.json")
             clean_up.callback(_remove_if_there, part)
             _write_through(part, bytes(_A_PLAN))
+
+
+@contextmanager
+def folder_to_oneself(folder: Path) -> Iterator[None]:
+    """Write to a folder while no other run does: it waits, or this one does. Made where it is missing.
+
+    Where the system has no such lock, nobody waits.
+    """
+    with ExitStack() as clean_up:
+        _make_folder(folder, clean_up)
+        if sys.platform != "win32":
+            from fcntl import LOCK_EX, flock
+
+            with suppress(OSError):
+                opened = os.open(folder, os.O_RDONLY)
+                clean_up.callback(os.close, opened)
+                flock(opened, LOCK_EX)
+        yield
 
 
 def is_empty_folder(path: Path) -> bool:
