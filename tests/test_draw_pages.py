@@ -22,6 +22,7 @@ from draw_plans import (
     crowded,
     inches,
     layout,
+    mm,
     odd_names,
     piece,
     plan_of,
@@ -230,6 +231,28 @@ def test_names_are_drawn_as_they_are_written() -> None:
     assert root.tag.endswith("svg")
     assert b"&lt;b&gt;&amp;$x$" in svg
     assert b"<b>" not in svg
+
+
+def test_lengths_of_two_units_keep_both_in_two_rows() -> None:
+    """A narrow blank and an offcut with a leader: the inches are not taken for millimetres."""
+    paper = Paper("paper", (Sheet(inches("12"), inches("12"), have=2),))
+    panel = piece("A", "panel", inches("4"), mm(130), demand=2)
+    thin = Cut("y", mm(100), KEEP, BIN)
+    tree = Cut(
+        "x",
+        inches("1/4"),
+        thin,
+        Cut("x", inches("4"), Cut("y", mm(130), Blank("panel"), BIN), BIN),
+    )
+    plan = plan_of(
+        Batch("Market", "in", (paper,), keep_from=((inches("1/8"), inches("1")),)),
+        [panel],
+        [layout(paper, tree, inches("12"), inches("12"))],
+    )
+    root = ET.fromstring(draw_layout(plan, plan.layouts[0], "svg"))  # noqa: S314 - our own file
+    said = [text.text for text in root.iter() if text.tag.endswith("text")]
+    assert said[said.index("x 130 mm") - 1] == "4 in"
+    assert said[said.index("100 mm") - 1] == "1/4 in x"
 
 
 @pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)

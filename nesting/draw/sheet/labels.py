@@ -25,7 +25,6 @@ from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import piece_size, underneath
 from nesting.papers import Edge
 from nesting.pieces import Piece
-from nesting.units import format_length
 
 #: White between a block and the edges of its rectangle, in points; large type needs more to look
 #: at home.
@@ -95,8 +94,7 @@ class Spot:
 
 def piece_blocks(subject: Subject, piece: Piece, *, turned: bool) -> Iterator[Block]:
     """Every form of a piece's text, the most readable first, its bare letter last."""
-    unit = subject.unit
-    size = piece_size(piece, unit).removesuffix(" circle")
+    size = piece_size(piece, subject.unit).removesuffix(" circle")
     word = "circle" if piece.shape == "circle" else ""
     words = [text for text in (word, underneath(piece, back_up=subject.back_up)) if text]
     for letter_size, type_size, pad in (
@@ -116,7 +114,7 @@ def piece_blocks(subject: Subject, piece: Piece, *, turned: bool) -> Iterator[Bl
         yield Block(((*letter, *beside), (Word(size, type_size),)), pad=pad)
         yield Block(((*letter, in_row),), pad=pad)
     if piece.shape == "rect":
-        width, height = (format_length(side, unit) for side in (piece.width, piece.height))
+        width, height = size.split(" x ")
         halves = ((Word(width, SIZE),), (Word(f"x {height}", SIZE),))
         yield Block((letter, *halves, *below))
     for rows in (((*letter, *beside), (Word(size, SIZE),)), ((*letter, in_row),)):

@@ -99,7 +99,7 @@ def _kept_offcuts(subject: Subject) -> Iterator[tuple[Placed, Sheet]]:
 
 def _in_two_rows(sheet: Sheet, subject: Subject) -> tuple[Word, ...]:
     """The size of an offcut in two rows, to take as little width as possible."""
-    width, height = (format_length(side, subject.unit) for side in (sheet.width, sheet.height))
+    width, height = format_size(sheet.width, sheet.height, subject.unit).split(" x ")
     return Word(f"{width} x", BODY), Word(height, BODY)
 
 
