@@ -187,13 +187,23 @@ def test_a_joint_that_nothing_hides_is_warned_of() -> None:
     asked = resolve(orchard_card(join="may", height=inches("4"), wrap=0))
     (said,) = (one for one in find_warnings(asked, asked.pieces()) if "join" in one)
     assert said.startswith("windfall, band: ")
-    assert "covers its full width over 1/2 in or more;" in said
+    assert "covers its full width over 1/2 in or more, away from its ends;" in said
 
 
 def test_without_a_lap_no_length_is_asked_of_what_hides_a_joint() -> None:
     """It has to hide the full width, over however little."""
     (fault,) = resolve(replace(orchard_card(height=inches("4"), wrap=0), lap=0)).faults
-    assert fault.expected == "a layer above that hides its full width"
+    assert fault.expected == "a layer above that hides its full width, away from its ends"
+
+
+def test_a_cover_that_reaches_to_an_end_hides_no_joint() -> None:
+    """One end would lie wholly under it: the message says so, as the full width is hidden."""
+    batch = orchard_card(wrap=0)
+    band, seal = batch.cards[0].layers
+    seal = replace(seal, at=At(left=0))
+    (fault,) = resolve(replace(batch, cards=(replace(batch.cards[0], layers=(band, seal)),))).faults
+    hidden = "a layer above that hides its full width over 1/2 in or more, away from its ends"
+    assert fault.expected == hidden
 
 
 def test_two_covers_that_only_touch_hide_no_joint_between_them() -> None:

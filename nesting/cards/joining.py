@@ -75,9 +75,10 @@ def joints_of(placed: Mapping[str, PlacedLayer], name: str, batch: Batch) -> tup
 
 
 def hiding_words(batch: Batch) -> str:
-    """How much of a layer has to be hidden for a joint."""
+    """How much of a layer has to be hidden for a joint, and where: an end all of which is, is none."""
     least = length_words(2 * batch.lap, batch.unit)
-    return f"its full width over {least} or more" if batch.lap else "its full width"
+    width = f"its full width over {least} or more" if batch.lap else "its full width"
+    return f"{width}, away from its ends"
 
 
 def _behind(one: PlacedLayer, batch: Batch) -> tuple[int, int]:
