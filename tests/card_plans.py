@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from draw_plans import KEEP, inches, layout, mm, plan_of, row
+from draw_plans import KEEP, layout, mm, plan_of, row
+from plans import inches
 
 from nesting.batch import At, Base, Batch, Card, Layer, LoosePiece
 from nesting.cards.resolving import resolve

@@ -18,14 +18,9 @@ from nesting.layouts import (
     arms_and_centre,
 )
 from nesting.papers import Paper, Sheet
-from nesting.typed_lengths import parse_length, parse_size
+from nesting.typed_lengths import parse_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
 
 
 def paper(**changes: object) -> Paper:

@@ -10,6 +10,7 @@ from xml.etree import ElementTree as ET
 
 from hypothesis import strategies as st
 from pack_cases import solved
+from plans import inches
 from svgelements import SVG, Circle, Group, Path, Title
 
 from nesting.batch import Base, Batch, Card, LoosePiece, Trimmer
@@ -22,11 +23,6 @@ from nesting.typed_lengths import parse_length, parse_size
 
 SVG_SPACE = "{http://www.w3.org/2000/svg}"
 NM_PER_INCH = 25_400_000
-
-
-def inches(text: str) -> int:
-    """A length in nm."""
-    return parse_length(text, "in")
 
 
 def rectangle(size: str, count: int, **more: object) -> LoosePiece:

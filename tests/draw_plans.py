@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+from plans import inches
+
 from nesting.batch import Batch, Trimmer
 from nesting.cutting.strokes import effort
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Source, Strip
@@ -9,15 +11,9 @@ from nesting.papers import Axis, BarcodeStrip, Edges, Face, Paper, Sheet
 from nesting.pieces import Piece, Score, Use
 from nesting.plan import Bound, CardCount, PaperFigures, Plan, Uncut
 from nesting.shares import shares
-from nesting.typed_lengths import parse_length
 from nesting.units import format_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
 
 
 def mm(number: int) -> int:

@@ -1,13 +1,10 @@
 """Cards with envelopes: bought, made, lined."""
 
+from plans import inches
+
 from nesting.batch import Base, Batch, Card, Envelope, Layer, Trimmer
 from nesting.papers import Edges, Paper, Sheet
-from nesting.typed_lengths import parse_length, parse_size
-
-
-def inches(text: str) -> int:
-    """A length in inches as nm."""
-    return parse_length(text, "in")
+from nesting.typed_lengths import parse_size
 
 
 def edged(text: str) -> Edges:

@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 import pytest
-from check_cases import with_tree
+from check_cases import rules, with_tree
 from pack_cases import MM, SIXTY_ROUNDS, solved
+from plans import inches
 
 from nesting.batch import Batch, Card, Layer, LoosePiece, PaperChoice, PaperOption
 from nesting.checker import check
@@ -12,19 +13,8 @@ from nesting.layouts import Blank, Cut, Layout, Offcut, Source
 from nesting.pack import solve
 from nesting.papers import BarcodeStrip, Paper, Sheet
 from nesting.pieces import Use
-from nesting.plan import PaperCost, Plan
+from nesting.plan import PaperCost
 from nesting.shares import shares
-from nesting.typed_lengths import parse_length
-
-
-def inches(text: str) -> int:
-    """A length in nm."""
-    return parse_length(text, "in")
-
-
-def rules(batch: Batch, plan: Plan) -> set[str]:
-    """The rules that a plan breaks."""
-    return {fault.rule for fault in check(batch, plan)}
 
 
 def moons(count: int) -> Batch:

@@ -6,15 +6,8 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from cutfile_cases import (
-    base_batch,
-    circle,
-    inches,
-    plan_of_batch,
-    plum_batch,
-    read_exactly,
-    rectangle,
-)
+from cutfile_cases import base_batch, circle, plan_of_batch, plum_batch, read_exactly, rectangle
+from plans import inches
 
 from nesting.batch import Batch
 from nesting.cli import main

@@ -6,19 +6,11 @@ from dataclasses import replace
 from math import isqrt
 
 import pytest
-from cutfile_cases import (
-    base_batch,
-    batches,
-    circle,
-    inches,
-    plan_of_batch,
-    plum_batch,
-    rectangle,
-    sound,
-)
+from cutfile_cases import base_batch, batches, circle, plan_of_batch, plum_batch, rectangle, sound
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from pack_cases import solved
+from plans import inches
 
 from nesting.batch import Batch
 from nesting.cutfile.arrangement import Arrangement, arrange, numbered

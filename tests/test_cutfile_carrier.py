@@ -1,9 +1,10 @@
 """What fits on the carrier and what the blade reaches; the messages say which and how to mend it."""
 
 import pytest
-from cutfile_cases import base_batch, circle, inches, plan_of_batch, plum_batch, rectangle
+from cutfile_cases import base_batch, circle, plan_of_batch, plum_batch, rectangle
 from hypothesis import given
 from hypothesis import strategies as st
+from plans import inches
 
 from nesting.cutfile import CutFileError, cut_file
 from nesting.cutfile.carrier import Area, Setup, lie_on_carrier, mounting_of

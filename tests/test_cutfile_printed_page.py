@@ -4,7 +4,8 @@ from fractions import Fraction
 from io import BytesIO
 
 import pytest
-from cutfile_cases import base_batch, circle, inches, plan_of_batch, plum_batch, rectangle
+from cutfile_cases import base_batch, circle, plan_of_batch, plum_batch, rectangle
+from plans import inches
 from pypdf import PdfReader
 
 from nesting.cutfile import CutFileError

@@ -1,7 +1,8 @@
 """Which way things lie on the sheet, and the order of cuts."""
 
 import pytest
-from draw_plans import KEEP, inches, piece, sparse, two_faced
+from draw_plans import KEEP, piece, sparse, two_faced
+from plans import inches
 
 from nesting.draw.sheet.bearings import (
     score_lines,

@@ -18,10 +18,10 @@ from card_plans import (
     orchard,
     short,
 )
-from draw_plans import inches
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Patch, Polygon, Rectangle
 from matplotlib.transforms import Bbox
+from plans import inches
 from test_draw_pages import assert_well_set, texts_of
 
 import nesting

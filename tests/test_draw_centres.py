@@ -4,8 +4,9 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from draw_plans import KEEP, inches, layout, piece, plan_of
+from draw_plans import KEEP, layout, piece, plan_of
 from matplotlib.patches import Circle
+from plans import inches
 from test_draw_pages import assert_well_set, texts_of
 
 from nesting import solve

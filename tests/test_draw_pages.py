@@ -20,7 +20,6 @@ from draw_plans import (
     KEEP,
     PLANS,
     crowded,
-    inches,
     layout,
     mm,
     odd_names,
@@ -37,6 +36,7 @@ from matplotlib.patches import Polygon, Rectangle
 from matplotlib.text import Text
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Bbox
+from plans import inches
 from pypdf import PdfReader
 
 from nesting.batch import Batch

@@ -18,12 +18,12 @@ from card_plans import (
     orchard,
     short,
 )
-from draw_plans import inches
 from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Polygon
 from matplotlib.text import Text
+from plans import inches
 from pypdf import PdfReader
 from test_draw_pages import assert_well_set
 

@@ -11,7 +11,6 @@ from draw_plans import (
     KEEP,
     PLANS,
     crowded,
-    inches,
     layout,
     many_pieces,
     metric,
@@ -24,6 +23,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 from pack_cases import solved
+from plans import inches
 from pypdf import PdfReader
 from test_draw_pages import HALF_A_POINT, assert_well_set, points, texts_of
 

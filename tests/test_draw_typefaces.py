@@ -5,12 +5,13 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from draw_plans import inches, layout, piece, plan_of
+from draw_plans import layout, piece, plan_of
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
 from matplotlib.font_manager import FontEntry, fontManager
+from plans import inches
 from pypdf import PdfReader
 
 from nesting.batch import Batch

@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 import pytest
-from draw_plans import BIN, crowded, inches, many_pieces, metric, sparse, two_faced
+from draw_plans import BIN, crowded, many_pieces, metric, sparse, two_faced
 from pack_cases import solved
+from plans import inches
 from test_pack_choosing import market, panel_of, sheets
 
 from nesting.batch import Aim, Card, Trimmer

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from envelope_cases import LINER, MAT, batch, card, edged, inches, size_of
+from envelope_cases import LINER, MAT, batch, card, edged, size_of
+from plans import inches
 
 from nesting.batch import At, Base, Batch, Card, Envelope, Layer, Trimmer
 from nesting.cards.enclosing import called

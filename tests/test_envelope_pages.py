@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 from cutfile_cases import read_exactly
-from draw_plans import inches
 from envelope_cases import LINER, MAT, SQUARE, batch, card, size_of
+from plans import inches
 from pypdf import PdfReader
 from test_draw_recipe import said
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from plans import inches
 from project import SAMPLE_BATCHES
 
 from nesting.batch import At, Base, Batch
@@ -55,11 +56,6 @@ def card_with(layer: str) -> str:
         f"{HEAD}cards:\n  windfall:\n    make: 8\n    size: 4 x 5\n    layers:\n"
         f"      - {{name: mat, paper: cream, reveal: 1/8}}\n      - {layer}\n"
     )
-
-
-def inches(text: str) -> int:
-    """A length in nm."""
-    return parse_length(text, "in")
 
 
 @pytest.mark.parametrize("path", SAMPLE_BATCHES, ids=lambda path: path.stem)

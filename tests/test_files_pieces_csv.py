@@ -3,10 +3,10 @@
 from pathlib import Path
 
 import pytest
+from plans import inches
 
 from nesting.batch import Batch
 from nesting.files import InputError, batch_of_sheet, read_papers, read_pieces_csv
-from nesting.typed_lengths import parse_length
 
 PAPERS = """\
 batch: Orchard supper
@@ -38,11 +38,6 @@ def papers_of_file(tmp_path: Path) -> Batch:
     path = tmp_path / "batch.yaml"
     path.write_text(PAPERS)
     return read_papers(path)
-
-
-def inches(text: str) -> int:
-    """A length in nm."""
-    return parse_length(text, "in")
 
 
 @pytest.mark.parametrize("separator", [",", ";", "\t"])

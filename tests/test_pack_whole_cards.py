@@ -11,22 +11,17 @@ from random import Random
 import pytest
 from pack_cases import MM, problem_of, solved
 from pack_exact import Counts, clipped, largest, tries_of
+from plans import inches
 
 from nesting.batch import Batch, Card, Layer, LoosePiece, Trimmer
 from nesting.cards.resolving import resolve
 from nesting.files import read_batch
 from nesting.papers import Edges, Paper, Sheet
 from nesting.plan import Plan
-from nesting.typed_lengths import parse_length
 
 SEEDS = range(24)
 #: Batches that give one card of each design at least.
 SPARE_SEEDS = range(5, 21)
-
-
-def inches(text: str) -> int:
-    """A length in nm."""
-    return parse_length(text, "in")
 
 
 def tiny_sheets(rng: Random, *, mixed: bool) -> tuple[Sheet, ...]:

@@ -6,7 +6,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 import shapely
-from plans import harvest_plan
+from plans import harvest_plan, inches
 
 import nesting
 from nesting.batch import At, Batch, Card, Layer
@@ -27,11 +27,6 @@ from nesting.typed_lengths import parse_length
 
 SVG = "{http://www.w3.org/2000/svg}"
 STRIP = BarcodeStrip("left", parse_length("1/2", "in"), beyond_the_sheet=True)
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
 
 
 def all_round(text: str) -> Edges:

@@ -5,9 +5,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from cut_trees import BIN, KEEP, inches, layout, layouts, paper
+from cut_trees import BIN, KEEP, layout, layouts, paper
 from draw_plans import piece as plain_piece
 from hypothesis import given
+from plans import inches
 
 from nesting.batch import Batch, Trimmer
 from nesting.layouts import (

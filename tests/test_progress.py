@@ -5,9 +5,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
-from cut_trees import KEEP, inches, layout, layouts, paper
+from cut_trees import KEEP, layout, layouts, paper
 from hypothesis import given
 from hypothesis import strategies as st
+from plans import inches
 from random_batches import batch_of
 
 from nesting.batch import Batch, Trimmer

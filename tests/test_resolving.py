@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from plans import inches
 
 from nesting.batch import (
     ON_CARD,
@@ -33,11 +34,6 @@ from nesting.units import Unit
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))
 ONE_WAY, TWO_WAY, FOUR_WAY = Face("one-way"), Face("two-way"), Face("four-way")
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
 
 
 def size(text: str, unit: Unit = "in") -> tuple[int, int]:

@@ -5,6 +5,7 @@ from itertools import product
 from typing import Any
 
 import pytest
+from plans import inches
 
 from nesting.batch import (
     Base,
@@ -21,16 +22,11 @@ from nesting.batch import (
 )
 from nesting.cards.resolving import resolve
 from nesting.papers import BarcodeStrip, Edges, Face, Paper, Sheet
-from nesting.typed_lengths import parse_length, parse_size
+from nesting.typed_lengths import parse_size
 
 A4 = (210_000_000, 297_000_000)
 #: How a sheet that no cut is long enough for is refused, without the way out.
 LONGEST = "a sheet with an edge no longer than the trimmer's longest cut, {} (or "
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
 
 
 def paper(name: str = "cream", /, sheet: str = "12 x 12", **changes: object) -> Paper:

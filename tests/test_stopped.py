@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 import pytest
-from cut_trees import BIN, KEEP, inches, layout, layouts, paper
+from cut_trees import BIN, KEEP, layout, layouts, paper
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plans import inches
 
 from nesting.batch import Batch, Trimmer
 from nesting.cutting.steps import Stop, Stroke

@@ -6,10 +6,11 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from cut_trees import BIN, KEEP, inches, layout, layouts, paper
+from cut_trees import BIN, KEEP, layout, layouts, paper
 from hypothesis import given
 from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
+from plans import inches
 
 from nesting.batch import Batch, LoosePiece, Trimmer
 from nesting.checker import check

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
+from plans import inches
 
 from nesting.batch import At, Base, Batch, Card, Fold, Layer, LoosePiece, Trimmer
 from nesting.cards.resolving import resolve
@@ -14,11 +15,6 @@ from nesting.typed_lengths import parse_length, parse_size
 from nesting.units import Unit
 
 CREAM = Paper("cream", (Sheet(304_800_000, 304_800_000),))
-
-
-def inches(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
 
 
 def layer(name: str = "band", **changes: object) -> Layer:
