@@ -108,6 +108,14 @@ def test_batch_with_a_name_twice_is_unsound(section: str) -> None:
     assert {fault.rule for fault in faults} == {"batch"}
 
 
+@pytest.mark.parametrize("second", ["windfall", "roof"])
+def test_designs_put_first_are_there_and_stand_once(second: str) -> None:
+    """A design put first twice, or one that the batch does not have."""
+    batch = replace(harvest_batch(), first=("windfall", second))
+    (fault,) = check(batch, harvest_plan())
+    assert (fault.rule, fault.where) == ("batch", second)
+
+
 def test_paper_of_offcuts_only_is_unsound() -> None:
     """A paper without whole sheets has no full need, so nothing can be proven of it."""
     batch = harvest_batch()

@@ -100,6 +100,12 @@ def swapped(rest: Plan) -> Plan:
     return replace(begun_with(rest, pieces=tuple(bags)), pieces=pieces)
 
 
+def with_first(rest: Plan, **changes: object) -> Plan:
+    """A plan whose first piece is another one."""
+    first, *others = rest.pieces
+    return replace(rest, pieces=(replace(first, **changes), *others))  # type: ignore[arg-type]
+
+
 def with_record(rest: Plan, done: str) -> Plan:
     """A plan that names another record of the earlier one."""
     return replace(rest, after=(*rest.after[:-1], replace(rest.after[-1], done=done)))
@@ -160,6 +166,11 @@ FORGED: dict[str, tuple[Callable[[Plan], Plan], str]] = {
     "a letter twice": (
         lambda rest: begun_with(rest, pieces=(*begun_of(rest).pieces, begun_of(rest).pieces[0])),
         "two pieces have one letter",
+    ),
+    "a letter changed": (lambda rest: with_first(rest, letter="Z"), "its letter was A."),
+    "the letter of another piece": (
+        lambda rest: with_first(rest, width=41 * MM),
+        "its letter was that of another piece before.",
     ),
     "more done": (lambda rest: with_record(rest, "1, 2"), "by the record it is"),
     "less done": (lambda rest: with_record(rest, "2"), "by the record it is"),
@@ -266,8 +277,14 @@ def test_offcuts_of_the_stash_are_cut_once() -> None:
         faults = check(
             batch, begun_with(rest, moved=replace(begun_of(rest).moved, gone=forged)), plan
         )
-        assert faults
         assert any(words in fault.said for fault in faults)
+    again = go_on(batch, rest, Record(), MANY)
+    assert check(batch, again, rest) == ()
+    nameless = tuple(replace(one, sheet=replace(one.sheet, name=None)) for one in gone)
+    faults = check(
+        batch, begun_with(again, moved=replace(begun_of(again).moved, gone=nameless)), rest
+    )
+    assert {fault.said for fault in faults} == {"it was cut into and is not said to be."}
 
 
 def test_an_offcut_of_the_stash_keeps_its_number() -> None:

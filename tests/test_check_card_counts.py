@@ -60,6 +60,7 @@ GOOD = {"by": "values", "values": {"windfall/panel": 1, "cider/panel": 1}, "held
         ({"by": "area"}, "the proof is of 14."),
         ({"by": "asked"}, "12 is not what is asked for, 16."),
         ({"by": "search"}, None),
+        ({"by": "search", "cuts": "stopped"}, "patterns with cuts that stop are not all searched"),
         ({"by": "faith"}, "'faith' is no kind of proof."),
     ],
 )

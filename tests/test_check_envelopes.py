@@ -5,9 +5,10 @@ from functools import cache
 
 import pytest
 from check_cases import rules
-from envelope_cases import LINER, MAT, PAPERS, batch, card, edged, inches, size_of
+from envelope_cases import LINER, MAT, PAPERS, batch, card, edged, size_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plans import inches
 
 from nesting.batch import At, Base, Batch, Card, Envelope, Layer
 from nesting.cards.resolving import resolve

@@ -186,6 +186,8 @@ def test_values_of_ways_not_taken_belong_to_the_proof() -> None:
         ({"width": 7 * MM}, "no way that is not taken asks for it."),
         ({"letter": "Z"}, "it has a letter, or is asked for."),
         ({"demand": 1}, "it has a letter, or is asked for."),
+        ({"id": "windfall/band"}, "another piece has this id."),
+        ({"id": "windfall/band''"}, "another piece has this id."),
     ],
 )
 def test_pieces_of_ways_not_taken_are_what_they_say(changes: dict[str, object], said: str) -> None:
@@ -196,16 +198,24 @@ def test_pieces_of_ways_not_taken_are_what_they_say(changes: dict[str, object], 
     assert said in [fault.said for fault in check(cellar_batch(1), forged)]
 
 
-def test_a_batch_whose_joint_would_be_seen_is_no_batch() -> None:
-    """A layer that must have a joint, and no layer above hides one."""
+@pytest.mark.parametrize(
+    ("changes", "seal", "said"),
+    [
+        ({"join": "must"}, 3 * MM, "it must have a joint, which nothing would hide."),
+        ({"angle": 10_000}, 6 * MM, "it cannot be cut as two ends."),
+        ({"die_allowance": MM}, 6 * MM, "it cannot be cut as two ends."),
+    ],
+)
+def test_a_batch_whose_joint_cannot_be_is_no_batch(
+    changes: dict[str, object], seal: int, said: str
+) -> None:
+    """A layer that must have a joint that no layer hides; a die, or a slope, where there is a joint."""
     batch = cellar_batch()
     card = batch.cards[0]
-    (band, seal) = card.layers
-    layers = (replace(band, join="must"), replace(seal, height=3 * MM))
+    (band, cover) = card.layers
+    layers = (replace(band, **changes), replace(cover, height=seal))  # type: ignore[arg-type]
     forged = replace(batch, cards=(replace(card, layers=layers),))
-    assert "it must have a joint, which nothing would hide." in [
-        fault.said for fault in check(forged, good_plan())
-    ]
+    assert [fault.said for fault in check(forged, good_plan())] == [said]
 
 
 def test_nothing_is_cut_for_a_band_that_will_not_be_whole() -> None:

@@ -63,7 +63,8 @@ def test_bound_by_search_is_held_against_the_plan_only() -> None:
     """An exhausted search cannot be verified, but it cannot exceed the plan either."""
     plan = harvest_plan()
     assert rules(harvest_batch(), with_bound(plan, 1, by="search")) == set()
-    assert rules(harvest_batch(), with_bound(plan, 1, by="search", value=3)) == {"bound"}
+    for false in ({"value": 3}, {"cuts": "stopped"}):
+        assert rules(harvest_batch(), with_bound(plan, 1, by="search", **false)) == {"bound"}
 
 
 def test_weaker_bound_is_valid_but_proves_nothing() -> None:

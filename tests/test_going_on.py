@@ -352,8 +352,12 @@ def test_what_the_papers_know_already_is_not_taken_off_twice() -> None:
     assert begun is not None
     known = replace(rest.asked, begun=None)
     again = go_on(known, plan, read_record("1"), MANY, on_record=begun.moved)
-    assert check(known, again) == ()
+    assert check(known, again) == check(known, again, from_stash={"pear toss"}) == ()
     assert again.asked.papers == rest.asked.papers
+    (fault,) = check(known, again, from_stash=())
+    assert fault.said == (
+        "some that was cut is said to be on record; the batch does not leave it to the stash."
+    )
 
 
 def test_a_state_that_does_not_follow_is_found() -> None:
@@ -385,6 +389,16 @@ def test_a_state_that_does_not_follow_is_found() -> None:
         "the plan says 4 are in the bags"
     )
     assert said(pieces=(replace(panel, letter="Z"),)) == ["its letter was Z before."]
+    other = replace(panel, width=panel.width + 1)
+    assert "its letter was that of another piece before." in said(pieces=(other,))
+    (paper,) = rest.asked.papers
+    dear = tuple(replace(sheet, price=5) for sheet in paper.sheets)
+    for changed, words in (
+        (replace(paper, grain="long"), "its papers are not those of the batch."),
+        (replace(paper, sheets=dear), "its whole sheets are not those of the batch."),
+    ):
+        asked = replace(rest.asked, papers=(changed,))
+        assert [fault.said for fault in check(batch, replace(rest, asked=asked))] == [words]
 
 
 @pytest.mark.parametrize(

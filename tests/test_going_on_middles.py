@@ -130,10 +130,12 @@ def test_a_forged_number_of_middles_is_refused(change: int) -> None:
     plan = solved(batch)
     rest = after(batch, plan, "1")
     (kept,) = begun_of(rest).middles
-    forged = replace(begun_of(rest), middles=(replace(kept, count=kept.count + change),))
-    asked = replace(rest.asked, begun=forged)
-    (said,) = [fault.said for fault in check(batch, replace(rest, asked=asked), plan)]
-    assert said == f"{4 + change} middles are said to be still there; by the record it is 4."
+    forged = replace(kept, count=kept.count + change)
+    stated = f"{4 + change} middles are said to be still there; by the record it is 4."
+    for middles, said in (((forged,), stated), ((kept, kept), "those of one size stand twice.")):
+        asked = replace(rest.asked, begun=replace(begun_of(rest), middles=middles))
+        faults = check(batch, replace(rest, asked=asked), plan)
+        assert [fault.said for fault in faults] == [said]
 
 
 @pytest.mark.parametrize("buy", [True, False])
