@@ -23,8 +23,8 @@ class Case:
     """A plan held against a batch that has every default filled in.
 
     ``asked`` is the batch as it was asked; in ``batch``, every design has a number. ``matched``
-    has the pieces of the plan, each with the uses that the batch has for it (None: it is not
-    asked for, or stands twice), and ``lacking`` what is asked for and no piece of the plan. By piece
+    has the pieces of the plan, each with the uses that the batch has for it, ``unasked`` those that
+    it has none for, or that stand twice, and ``lacking`` what is asked for and no piece of the plan. By piece
     id are ``pieces``, their recounted ``demand`` and what of it is ``to_cut``; by kind, ``bags`` has how
     many are cut already. ``ways`` has for each card and layer what it can be cut as.
     """
@@ -34,7 +34,8 @@ class Case:
     plan: Plan
     papers: dict[str, Paper]
     wanted: Wanted
-    matched: list[tuple[Piece, list[Use] | None]]
+    matched: list[tuple[Piece, list[Use]]]
+    unasked: list[Piece]
     lacking: Wanted
     pieces: dict[str, Piece]
     demand: dict[str, int]
@@ -47,10 +48,14 @@ class Case:
     def of(cls, asked: Batch, batch: Batch, plan: Plan, wanted: Wanted) -> Self:
         """Match the plan's pieces with what is wanted, and cut its sheets up."""
         lacking = dict(wanted)
-        matched = [(piece, lacking.pop(kind_of(piece), None)) for piece in plan.pieces]
-        demand = {
-            piece.id: sum(use.count for use in uses) for piece, uses in matched if uses is not None
-        }
+        matched: list[tuple[Piece, list[Use]]] = []
+        unasked: list[Piece] = []
+        for piece in plan.pieces:
+            if kind_of(piece) in lacking:
+                matched.append((piece, lacking.pop(kind_of(piece))))
+            else:
+                unasked.append(piece)
+        demand = {piece.id: sum(use.count for use in uses) for piece, uses in matched}
         pieces = {piece.id: piece for piece in plan.pieces}
         bags = {kind_of(piece): piece.in_bags for piece in (batch.begun or NOTHING_BEGUN).pieces}
         return cls(
@@ -60,6 +65,7 @@ class Case:
             papers={paper.name: paper for paper in batch.papers},
             wanted=wanted,
             matched=matched,
+            unasked=unasked,
             lacking=lacking,
             pieces=pieces,
             demand=demand,

@@ -49,8 +49,7 @@ def _most_idle(case: Case, card: Card, layer: str) -> int:
     return sum(
         case.in_bags(piece.id)
         for piece, uses in case.matched
-        if piece.id not in cut
-        and any((use.card, use.layer) == (card.name, layer) for use in uses or ())
+        if piece.id not in cut and any((use.card, use.layer) == (card.name, layer) for use in uses)
     )
 
 

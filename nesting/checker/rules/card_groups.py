@@ -177,7 +177,6 @@ def _most_demand(case: Case) -> dict[str, int]:
             for use in uses
         )
         for piece, uses in case.matched
-        if uses is not None
     }
 
 
@@ -197,7 +196,7 @@ def loose_cut(case: Case) -> dict[str, int]:
     """How many of each piece are cut as loose ones."""
     cut: Counter[str] = Counter()
     for piece, uses in case.matched:
-        cut[piece.id] += sum(use.count for use in uses or () if use.card is None)
+        cut[piece.id] += sum(use.count for use in uses if use.card is None)
     for missing in case.plan.uncut:
         if missing.piece in cut:
             cut[missing.piece] -= sum(use.count for use in missing.uses if use.card is None)

@@ -163,7 +163,8 @@ def check_blanks(case: Case) -> Iterator[PlanFault]:
                 yield PlanFault("blank", where, f"it is {read}; its piece needs {expected}.")
             for said in _find_bad_circles(piece, blank, rect):
                 yield PlanFault("circle", where, said)
-            if len(blank.circles) > 1 and not _is_of_rows(case, piece, len(blank.circles), rect):
+            several = piece.shape == "circle" and len(blank.circles) > 1
+            if several and not _is_of_rows(case, piece, len(blank.circles), rect):
                 size_read = size_words(rect.width, rect.height, case.batch.unit)
                 said = f"it is {size_read}; no rows of {len(blank.circles)} circles need that."
                 yield PlanFault("circle", where, said)
@@ -171,10 +172,8 @@ def check_blanks(case: Case) -> Iterator[PlanFault]:
 
 def _is_of_rows(case: Case, piece: Piece, circles: int, rect: Rect) -> bool:
     """Whether rows of at least this many circles need a blank of exactly this size."""
-    paper = case.papers.get(piece.paper)
-    if paper is None or piece.shape == "rect":
-        return True
-    sheets, marks = {case.usable(paper, one) for one in paper.sheets}, case.batch.trimmer.marks
+    paper, marks = case.papers[piece.paper], case.batch.trimmer.marks
+    sheets = {case.usable(paper, one) for one in paper.sheets}
     return any(
         size == (rect.width, rect.height) and circles <= holds
         for size, holds in group_sizes(piece.width, piece.die_allowance, sheets, marks)
@@ -195,8 +194,6 @@ def _find_bad_circles(piece: Piece, blank: Blank, rect: Rect) -> Iterator[str]:
         room = min(x - rect.x, rect.x + rect.width - x, y - rect.y, rect.y + rect.height - y)
         if 2 * room < across:
             yield "a circle with its die allowance reaches beyond it."
-    if min(rect.width, rect.height) < piece.width + 2 * piece.die_allowance:
-        yield "it is narrower than one circle with its die allowance."
     if blank.circles and not _are_in_rows(blank.circles):
         yield "its centres are not in rows, by whose first ones all are marked."
     apart = piece.width + piece.die_allowance

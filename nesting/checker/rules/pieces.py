@@ -66,7 +66,7 @@ def check_choices(case: Case) -> Iterator[PlanFault]:
 
 def find_unasked(case: Case) -> Iterator[PlanFault]:
     """Pieces that nobody asks for: of a size like none, rows of circles would come to no end."""
-    for piece in (piece for piece, uses in case.matched if uses is None):
+    for piece in case.unasked:
         size = size_words(piece.width, piece.height, case.batch.unit)
         said = f"no piece of {size} like it is asked for, or it stands twice."
         yield PlanFault("piece", f"piece {piece.letter} {piece.name}", said)
@@ -92,8 +92,6 @@ def check_unchosen(case: Case) -> Iterator[PlanFault]:
 def check_pieces(case: Case) -> Iterator[PlanFault]:
     """The list of pieces is what the cards and loose pieces come to."""
     for piece, uses in case.matched:
-        if uses is None:
-            continue
         where = f"piece {piece.letter} {piece.name}"
         yield from _find_wrong_names(piece, uses)
         yield from _find_wrong_bags(case, piece)

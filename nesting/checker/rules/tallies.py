@@ -45,8 +45,8 @@ def check_uncut(case: Case) -> Iterator[PlanFault]:
             yield PlanFault("uncut", missing.piece, "no piece of the plan has this id.")
             continue
         where = f"piece {piece.letter} {piece.name}"
-        paper = case.papers.get(piece.paper)
-        if paper is not None and not _may_be_short(case, piece):
+        paper = case.papers[piece.paper]
+        if not _may_be_short(case, piece):
             whole = [use for use in missing.uses if use.card not in lacking]
             if whole and paper.buy:
                 said = f"it is left uncut, and more {paper.name!r} can be bought."
@@ -83,8 +83,8 @@ def _may_be_short(case: Case, piece: Piece) -> bool:
     Where sheets differ in cost, their number says nothing about whether those at hand suffice, but
     one in plenty that holds the piece does.
     """
-    paper = case.papers.get(piece.paper)
-    if paper is None or paper.buy:
+    paper = case.papers[piece.paper]
+    if paper.buy:
         return False
     have = total_of(sheet.have for sheet in paper.sheets if case.holds(paper, sheet, piece))
     needed = sum(f.needed for f in case.plan.papers if f.paper == paper.name)

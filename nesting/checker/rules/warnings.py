@@ -90,8 +90,6 @@ def _cautions_of_pieces(case: Case) -> Iterator[_Caution]:
         for blank, _ in one.blanks:
             cut[one.layout.paper, blank.piece, blank.turned] += one.layout.alike
     for piece, uses in case.matched:
-        if uses is None:
-            continue
         subject = f"{piece.letter} {piece.name}"
         paper = case.papers[piece.paper]
         own, other = (paper.front, paper.back)[:: -1 if piece.face == "back" else 1]
