@@ -126,6 +126,7 @@ def two_pieces() -> tuple[Batch, Plan, Plan]:
 
 
 OFFCUT = SheetCount("pear toss", Sheet(70 * MM, 70 * MM, offcut=True), 1)
+PLUM = SheetCount("plum toss", Sheet(70 * MM, 70 * MM), 1)
 FORGED: dict[str, tuple[Callable[[Plan], Plan], str]] = {
     "more in the bags": (
         lambda rest: with_bags(rest, 1),
@@ -137,6 +138,12 @@ FORGED: dict[str, tuple[Callable[[Plan], Plan], str]] = {
         "said to be cut into; by the record",
     ),
     "a sheet lost": (lambda rest: with_moved(rest, gone=1), "said to be cut into; by the record"),
+    "a sheet of no paper": (
+        lambda rest: begun_with(
+            rest, moved=replace(begun_of(rest).moved, gone=(*begun_of(rest).moved.gone, PLUM))
+        ),
+        "1 are said to be cut into; by the record it is 0",
+    ),
     "an offcut invented": (lambda rest: with_moved(rest, new=OFFCUT), "1 are said to be left"),
     "an offcut lost": (
         lambda rest: with_moved(rest, left=-1),

@@ -6,7 +6,7 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import pytest
-from check_cases import SOLVED, rules, solved
+from check_cases import SOLVED, rules, solved, with_tree
 from plans import (
     harvest_batch,
     harvest_plan,
@@ -203,13 +203,20 @@ def test_stopped_cuts_need_a_trimmer_that_stops() -> None:
         assert rules(batch, replace(stopped_plan(), asked=batch)) == expected
 
 
-def test_a_stopped_cut_longer_than_the_longest_is_named() -> None:
-    """The longest cut of this pinwheel is 8 in long."""
-    batch = stopped_batch()
-    for longest, expected in (("8", set()), ("7 15/16", {"longest cut"})):
+@pytest.mark.parametrize(
+    ("x", "y"), [((5, 8), (5, 7)), ((5, 7), (4, 7)), ((4, 7), (5, 7)), ((5, 7), (5, 8))]
+)
+def test_a_stopped_cut_longer_than_the_longest_is_named(
+    x: tuple[int, int], y: tuple[int, int]
+) -> None:
+    """Of each pinwheel another arm, 8 in long, has the longest cut."""
+    batch, plan = stopped_batch(), stopped_plan()
+    lines = {axis: tuple(inches(str(at)) for at in both) for axis, both in (("x", x), ("y", y))}
+    plan = with_tree(plan, 0, replace(plan.layouts[0].tree, **lines))  # type: ignore[type-var]
+    for longest, named in (("8", False), ("7 15/16", True)):
         trimmer = replace(batch.trimmer, longest_cut=inches(longest))
         limited = replace(batch, trimmer=trimmer)
-        assert rules(limited, replace(stopped_plan(), asked=limited)) == expected
+        assert ("longest cut" in rules(limited, replace(plan, asked=limited))) == named
 
 
 @pytest.mark.parametrize("trimmer", SOLVED[1:2])

@@ -50,6 +50,7 @@ GOOD = {"by": "values", "values": {"windfall/panel": 1, "cider/panel": 1}, "held
         ({}, None),
         ({"held": (replace(HELD, value=5),)}, "can hold a value of 6, not 5 at most."),
         ({"held": (replace(HELD, value=7),)}, "the proof is of 14."),
+        ({"held": (replace(HELD, value=6.0),)}, "whole numbers of 0 or more."),
         ({"held": ()}, "is no piece of its papers."),
         ({"held": (HELD, HELD)}, "two values for a size of sheet."),
         ({"held": (replace(HELD, width=MM),)}, "one value for each size of 'pear toss'."),

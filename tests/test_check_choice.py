@@ -15,7 +15,7 @@ from nesting.checker import check
 from nesting.draw.pages.plan_words import choice_words
 from nesting.files import InputError, read_batch
 from nesting.files.plan_json import plan_from_data, plan_to_data
-from nesting.plan import PaperCost, Plan
+from nesting.plan import PaperCost, Plan, Uncut
 
 
 @cache
@@ -141,13 +141,15 @@ def test_a_card_of_two_papers() -> None:
     assert all(count % 2 == 0 for count in counts)
     own = [n for n, p in enumerate(good.pieces) if p.uses[0].card == "blossom" and not p.score]
     pieces = list(good.pieces)
+    uncut = tuple(Uncut(pieces[n].id, 1, (replace(pieces[n].uses[0], count=1),)) for n in own)
     for n, more in zip(own, (1, -1), strict=False):
         use = pieces[n].uses[0]
         pieces[n] = replace(
             pieces[n], demand=pieces[n].demand + more, uses=(replace(use, count=use.count + more),)
         )
-    faults = check(batch, replace(good, pieces=tuple(pieces)))
-    assert "the pieces of one card are from different papers." in {f.said for f in faults}
+    for forged in (replace(good, pieces=tuple(pieces)), replace(good, uncut=uncut)):
+        said = {fault.said for fault in check(batch, forged)}
+        assert "the pieces of one card are from different papers." in said
 
 
 @pytest.mark.parametrize("changes", [{"value": 96}, {"least": 96}, {"of": "sheets"}])

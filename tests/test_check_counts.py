@@ -83,6 +83,15 @@ def test_buying_what_cannot_be_bought() -> None:
     assert rules(batch, replace(plan, asked=batch)) == {"to buy"}
 
 
+def test_buying_what_is_there_in_plenty() -> None:
+    """Nothing is bought of a paper that never ends."""
+    batch, plan = short_batch(), short_plan()
+    cream = replace(batch.papers[1], sheets=(replace(batch.papers[1].sheets[0], have=None),))
+    batch = replace(batch, papers=(batch.papers[0], cream))
+    papers = (plan.papers[0], replace(plan.papers[1], have=None))
+    assert rules(batch, replace(plan, asked=batch, papers=papers)) == {"to buy"}
+
+
 def test_buying_an_offcut() -> None:
     """An offcut cannot be bought."""
     plan = harvest_plan()

@@ -138,6 +138,15 @@ def test_a_cut_that_takes_all_of_it_is_for_strip_and_trim_alone() -> None:
     assert {"cut", "strip"} <= rules(batch, with_tree(plan, 0, tree))
 
 
+@pytest.mark.parametrize(("more", "named"), [((0, 0), False), ((1, 0), True), ((0, 1), True)])
+def test_an_offcut_is_kept_from_the_smallest_size_on(more: tuple[int, int], named: bool) -> None:
+    """Above a moon 2 1/4 x 2 3/4 in are kept: exactly so large is enough, lying either way."""
+    width, height = inches("2 3/4") + more[0], inches("2 1/4") + more[1]
+    batch = replace(harvest_batch(), keep_from=((width, height),))
+    found = rules(batch, replace(harvest_plan(), asked=batch))
+    assert found == ({"offcut"} if named else set())
+
+
 def test_deep_tree_is_walked_without_recursion() -> None:
     """A tree of many thousand cuts is checked like any other."""
     tree: Node = Offcut(keep=False)
