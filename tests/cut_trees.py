@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from hypothesis import strategies as st
+from plans import inches
 
 from nesting.layouts import (
     Blank,
@@ -21,6 +22,11 @@ from nesting.papers import Paper, Sheet
 from nesting.typed_lengths import parse_size
 
 KEEP, BIN = Offcut(keep=True), Offcut(keep=False)
+
+
+def three(node: Node) -> Node:
+    """Three side by side, 4 in each."""
+    return Cut("x", inches("4"), node, Cut("x", inches("4"), node, node))
 
 
 def paper(**changes: object) -> Paper:

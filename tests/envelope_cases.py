@@ -1,9 +1,13 @@
 """Cards with envelopes: bought, made, lined."""
 
+from functools import cache
+
 from plans import inches
 
 from nesting.batch import Base, Batch, Card, Envelope, Layer, Trimmer
+from nesting.pack import Rounds, solve
 from nesting.papers import Edges, Paper, Sheet
+from nesting.plan import Plan
 from nesting.typed_lengths import parse_size
 
 
@@ -44,3 +48,9 @@ def batch(*cards: Card, **more: object) -> Batch:
 def size_of(text: str) -> tuple[int, int]:
     """A size in inches as nm."""
     return parse_size(text, "in")
+
+
+@cache
+def solved(asked: Batch) -> Plan:
+    """A plan of a batch, quickly."""
+    return solve(asked, Rounds(3))

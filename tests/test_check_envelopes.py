@@ -1,11 +1,10 @@
 """The checker works envelopes out by itself, and finds each thing that can be wrong with one."""
 
 from dataclasses import replace
-from functools import cache
 
 import pytest
 from check_cases import rules
-from envelope_cases import LINER, MAT, PAPERS, batch, card, edged, size_of
+from envelope_cases import LINER, MAT, PAPERS, batch, card, edged, size_of, solved
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import inches
@@ -15,18 +14,11 @@ from nesting.cards.resolving import resolve
 from nesting.checker import check
 from nesting.checker.asked.enclosed import find_unenclosed, with_envelopes
 from nesting.checker.asked.wanted import with_defaults
-from nesting.pack import Rounds, solve
 from nesting.papers import Edges
 from nesting.pieces import Score
 from nesting.plan import Plan
 
 MADE = batch(card("4 1/4 x 5 1/2", MAT, LINER, envelope=Envelope(paper="kraft")))
-
-
-@cache
-def solved(asked: Batch) -> Plan:
-    """A plan of a batch, quickly."""
-    return solve(asked, Rounds(3))
 
 
 def with_envelope(plan: Plan, **changes: object) -> Plan:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from pack_cases import asked, sheet_batch
+from plans import inches
 from project import SAMPLES
 
 import nesting.advice.comparison as comparing
@@ -18,12 +19,7 @@ from nesting.checker.fault import PlanFault
 from nesting.pack import Rounds, solve
 from nesting.papers import Paper, Sheet
 from nesting.plan import Plan
-from nesting.typed_lengths import parse_length, parse_size
-
-
-def inch(text: str) -> int:
-    """A length in inches, in nm."""
-    return parse_length(text, "in")
+from nesting.typed_lengths import parse_size
 
 
 def panels(count: int = 24, size: str = "4 1/4 x 5 1/2", **paper: object) -> Batch:
@@ -66,7 +62,7 @@ def test_six_from_a_sheet_beat_four() -> None:
 def test_every_plan_passes_the_check() -> None:
     """The plans are of their variants, and the checker finds nothing wrong with them."""
     batch = read_batch(SAMPLES / "orchard-short.yaml")
-    thin = Edges(*4 * [inch("1/16")])
+    thin = Edges(*4 * [inches("1/16")])
     change = Change(("cards", "windfall supper", "layers", "mat", "reveal"), thin)
     rows = compare(batch, [Variant("thin", (change,))], Rounds(20)).rows
     for row, of in zip(rows, (batch, Variant("thin", (change,)).of(batch)), strict=True):
@@ -133,7 +129,7 @@ def test_a_cost_that_is_not_known_is_not_the_least() -> None:
 def test_loose_pieces_that_are_not_cut_count_against_a_plan() -> None:
     """Two sheets give eight panels of nine; a variant that asks for eight is no better by that."""
     batch = panels(9, buy=False)
-    short = replace(batch.papers[0], sheets=(Sheet(inch("12"), inch("12"), have=2),))
+    short = replace(batch.papers[0], sheets=(Sheet(inches("12"), inches("12"), have=2),))
     batch = replace(batch, papers=(short,))
     variant = Variant("a seven", (Change(("pieces", 0, "count"), 7),))
     comparison = compare(batch, [variant])
@@ -145,7 +141,7 @@ def test_loose_pieces_that_are_not_cut_count_against_a_plan() -> None:
 
 def test_cost_is_of_the_whole_sheets_that_are_cut() -> None:
     """Six sheets at 1.20 cost 7.20; a paper without a price is named, and left out."""
-    priced = Paper("bee stripe", (Sheet(inch("12"), inch("12"), have=2, price=120),))
+    priced = Paper("bee stripe", (Sheet(inches("12"), inches("12"), have=2, price=120),))
     tag = replace(asked("4 1/4 x 5 1/2", 24), paper="bee stripe")
     batch = panels(4)
     batch = resolve(
@@ -159,20 +155,20 @@ def test_cost_is_of_the_whole_sheets_that_are_cut() -> None:
 def test_the_largest_offcut_is_the_one_with_the_most_area() -> None:
     """One 6 x 12 in piece leaves the other half of a 12 x 12 in sheet."""
     measures = measures_of(solve(panels(1, "6 x 12")))
-    assert sorted(measures.largest_offcut or ()) == [inch("6"), inch("12")]
+    assert sorted(measures.largest_offcut or ()) == [inches("6"), inches("12")]
     assert measures.waste == 0
     assert measures_of(solve(panels(2, "6 x 12"))).largest_offcut is None
 
 
 def test_waste_of_all_papers_is_by_area() -> None:
     """Shares of papers of other sizes are weighed with their sheets, not averaged."""
-    small = Paper("bee stripe", (Sheet(inch("6"), inch("6")),))
+    small = Paper("bee stripe", (Sheet(inches("6"), inches("6")),))
     tag = replace(asked("5 3/4 x 6", 1), paper="bee stripe")
     batch = panels(2, "6 x 12")
     batch = resolve(
         replace(batch, papers=(*batch.papers, small), pieces=(*batch.pieces, tag))
     ).batch
-    wasted = inch("1/4") * inch("6") / (inch("12") ** 2 + inch("6") ** 2)
+    wasted = inches("1/4") * inches("6") / (inches("12") ** 2 + inches("6") ** 2)
     assert measures_of(solve(batch)).waste == pytest.approx(wasted, abs=1e-6)
 
 

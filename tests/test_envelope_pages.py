@@ -1,26 +1,25 @@
 """Envelopes in files, on pages and in cut files: read, written, bought, made."""
 
 from dataclasses import replace
-from functools import cache
 from io import BytesIO
 from pathlib import Path
 
 import pytest
 from cutfile_cases import read_exactly
-from envelope_cases import LINER, MAT, SQUARE, batch, card, size_of
+from envelope_cases import LINER, MAT, SQUARE, batch, card, size_of, solved
 from plans import inches
 from pypdf import PdfReader
 from test_draw_recipe import said
 
 import nesting
-from nesting.batch import At, Batch, Envelope, Layer
+from nesting.batch import At, Envelope, Layer
 from nesting.cli.tables import figures_json, needs_json
 from nesting.draw.pages.answer_words import answer_line
 from nesting.draw.pages.plan_words import envelopes_words
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.words import count_words
 from nesting.files import InputError, plan_to_json, read_batch, read_draft, read_plan
-from nesting.pack import Rounds, solve
+from nesting.pack import Rounds
 from nesting.papers import Sheet
 from nesting.plan import Plan
 
@@ -40,12 +39,6 @@ cards:
       - {name: mat, paper: kraft, reveal: 1/8}
       - {name: liner, paper: kraft, reveal: 1/8, where: envelope}
 """
-
-
-@cache
-def solved(asked: Batch) -> Plan:
-    """A plan of a batch, quickly."""
-    return solve(asked, Rounds(3))
 
 
 def made() -> Plan:

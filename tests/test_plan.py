@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from cut_trees import BIN, KEEP, layout, layouts, paper
+from cut_trees import BIN, KEEP, layout, layouts, paper, three
 from draw_plans import piece as plain_piece
 from hypothesis import given
 from plans import inches
@@ -212,11 +212,6 @@ def test_measures_start_away_from_the_strip(
 # Shares against values worked out by hand.
 
 
-def row(node: Node) -> Node:
-    """Cut a row 12 in wide into three of a node, 4 in each."""
-    return Cut("x", inches("4"), node, Cut("x", inches("4"), node, node))
-
-
 def column(node: Node, last: Node) -> Node:
     """Cut a column 12 in high into two of 5 1/4 from the top, and what is left."""
     rest = Cut("y", inches("1 1/2"), last, node)
@@ -225,8 +220,8 @@ def column(node: Node, last: Node) -> Node:
 
 MAT = Blank("mat")
 MATS = {"mat": piece("mat", *parse_size("4 x 5 1/4", "in"))}
-ROWS_FIRST = Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), KEEP, row(MAT)), row(MAT))
-COLUMNS_FIRST = row(column(MAT, BIN))
+ROWS_FIRST = Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), KEEP, three(MAT)), three(MAT))
+COLUMNS_FIRST = three(column(MAT, BIN))
 SHEET = parse_size("12 x 12", "in")
 
 
@@ -245,7 +240,10 @@ def test_six_mats_from_a_sheet_columns_first() -> None:
 def test_three_bands_from_the_rest_use_up_the_sheet() -> None:
     """Six 4 x 5 1/4 and three 4 x 1 1/2 are all of 12 x 12."""
     bands = Cut(
-        "y", inches("6 3/4"), Cut("y", inches("1 1/2"), row(Blank("band")), row(MAT)), row(MAT)
+        "y",
+        inches("6 3/4"),
+        Cut("y", inches("1 1/2"), three(Blank("band")), three(MAT)),
+        three(MAT),
     )
     pieces = {**MATS, "band": piece("band", *parse_size("4 x 1 1/2", "in"))}
     figures = shares((layout(bands, *SHEET),), pieces, paper())
@@ -291,7 +289,7 @@ def test_a_cut_in_a_strip_beyond_the_sheet_is_not_counted() -> None:
 def test_a_strip_inside_the_sheet_is_waste() -> None:
     """A strip of 1/2 in from the 12 leaves 12 x 1 of offcut and is 1/24 of the sheet itself."""
     strip = BarcodeStrip("bottom", inches("1/2"), beyond_the_sheet=False)
-    rows = Cut("y", inches("6 1/4"), Cut("y", inches("1"), KEEP, row(MAT)), row(MAT))
+    rows = Cut("y", inches("6 1/4"), Cut("y", inches("1"), KEEP, three(MAT)), three(MAT))
     cut = layout(Cut("y", inches("1/2"), Strip(), rows), *SHEET)
     named = paper(barcode_strip=strip)
     assert nominal_area(cut, named) == inches("12") ** 2

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
-from cut_trees import KEEP, layout, layouts, paper
+from cut_trees import KEEP, layout, layouts, paper, three
 from hypothesis import given
 from hypothesis import strategies as st
 from plans import inches
@@ -33,11 +33,6 @@ def plan(*cut: Layout, strip: BarcodeStrip | None = None) -> Plan:
     batch = Batch("Orchard market", "in", (paper(barcode_strip=strip),), trimmer=plain)
     numbered = tuple(replace(one, id=number) for number, one in enumerate(cut, 1))
     return Plan("nesting", 0, "proven", batch, (), numbered, (), (), ())
-
-
-def three(node: Node) -> Node:
-    """Three side by side, 4 in each."""
-    return Cut("x", inches("4"), node, Cut("x", inches("4"), node, node))
 
 
 #: Step 1: the ruler at 5 1/4, twice. Step 2: at 4, twice on each of two rows.

@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from cut_trees import BIN, KEEP, layout, layouts, paper
+from cut_trees import BIN, KEEP, layout, layouts, paper, three
 from hypothesis import given
 from hypothesis import strategies as st
 from pack_cases import asked, sheet_batch, solved
@@ -35,11 +35,6 @@ def batch(**trimmer: object) -> Batch:
 def column(node: Node, last: Node) -> Node:
     """Two of 5 1/4 from the top, and what is left."""
     return Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), last, node), node)
-
-
-def three(node: Node) -> Node:
-    """Three side by side, 4 in each."""
-    return Cut("x", inches("4"), node, Cut("x", inches("4"), node, node))
 
 
 ROWS_FIRST = Cut("y", inches("6 3/4"), Cut("y", inches("1 1/2"), KEEP, three(MAT)), three(MAT))
