@@ -72,6 +72,21 @@ def test_a_wrong_proof_is_named(changes: dict[str, object], said: str | None) ->
     assert said is None or any(said in fault.said for fault in faults)
 
 
+def test_stopped_cuts_may_give_more() -> None:
+    """Of 5 x 7 mm a sheet gives three edge to edge, and four round a centre."""
+    batch = orchard(
+        papers=(replace(orchard().papers[0], sheets=(Sheet(12 * MM, 12 * MM, have=1),)),)
+    )
+    panel = Layer("panel", "pear toss", width=5 * MM, height=7 * MM, turn="may")
+    batch = replace(batch, cards=(Card("windfall", 5, 5 * MM, 7 * MM, layers=(panel,)),))
+    three = solved(batch)
+    values = {"by": "values", "values": {"windfall/panel": 1}, "held": (replace(HELD, value=3),)}
+    for cuts, said in (("edge-to-edge", []), ("stopped", ["a value of 4, not 3 at most."])):
+        entry = replace(three.whole_cards[0], cuts=cuts, **values)
+        faults = check(batch, replace(three, whole_cards=(entry,)))
+        assert [fault.said.partition("hold ")[2] for fault in faults] == said
+
+
 def test_more_cannot_be_said_to_be_possible_than_is_asked() -> None:
     """Between what is made and what is asked for lies what can be made."""
     for most in (11, 17):

@@ -109,6 +109,7 @@ def test_numbers_beyond_all_sense_are_named_at_once() -> None:
         ({"width": 11 * MM}, "it is not said of each size of the sheets that limit"),
         ({"made": {"windfall": 1}}, "are not those of the batch: windfall, cider, plum."),
         ({"made": {"windfall": 9, "cider": 7, "plum": 2}}, "it would give 2 of plum."),
+        ({"made": {"windfall": -1, "cider": 12, "plum": 1}}, "it would give -1 of windfall."),
         (
             {"made": {"windfall": 5, "cider": 5, "plum": 1}},
             "it is said to help, and gives no card more.",
@@ -145,6 +146,17 @@ def test_what_one_more_sheet_gives_is_said_of_every_size_or_of_none() -> None:
         ((first, first, second), {"one more"}),
     ):
         assert rules(batch, replace(whole, one_more=told)) == expected
+
+
+def test_of_papers_that_limit_nothing_no_more_is_looked_at() -> None:
+    """Not of one that is sold, nor of one that nothing is cut from."""
+    plum, idle, sold = (
+        Paper(name, (Sheet(12 * MM, 12 * MM, have=1),), buy=name == "kraft")
+        for name in ("plum dots", "oat", "kraft")
+    )
+    tags = tuple(LoosePiece(f"{one.name} tag", one.name, 1, MM, MM) for one in (plum, sold))
+    whole = solved(orchard(papers=(*orchard().papers, plum, idle, sold), pieces=tags))
+    assert [more.paper for more in whole.one_more] == ["pear toss", "plum dots"]
 
 
 def test_a_card_that_the_batch_does_not_have_is_named() -> None:

@@ -134,7 +134,7 @@ def test_a_card_without_its_paper() -> None:
 def test_a_card_of_two_papers() -> None:
     """Where a card takes two alike, both come from one paper."""
     card = asked().cards[0]
-    twice = replace(card, layers=(replace(card.layers[0], each=2),))
+    twice = replace(card, layers=(replace(card.layers[0], each=2),), make=card.make - 1, spares=1)  # type: ignore[operator]
     batch = replace(asked(), cards=(twice, *asked().cards[1:]))
     good = solved(batch)
     counts = [use.count for p in good.pieces for use in p.uses if use.layer == "panel"]

@@ -11,7 +11,7 @@ from nesting.checker import check
 from nesting.files.plan_json import plan_from_data, plan_to_data
 from nesting.papers import Face, Paper, Sheet
 from nesting.pieces import Piece, Use
-from nesting.plan import Bound, Plan, SheetValue, Uncut
+from nesting.plan import Bound, HeldValue, Plan, SheetValue, Uncut
 
 
 def cellar_batch(make: int = 6, **paper: object) -> Batch:
@@ -229,6 +229,14 @@ def test_nothing_is_cut_for_a_band_that_will_not_be_whole() -> None:
     raised = replace(entry, most=entry.most - 1, made=entry.made)
     assert {f.rule for f in check(batch, replace(plan, whole_cards=(raised,)))} == {"whole cards"}
     assert sum(one.alike for one in plan.layouts_of("pear toss")) == 1
+    # Whole ones alone are worth 22, two ends 11: of three such pairs the values prove nothing.
+    values = dict(
+        zip(("windfall/band", "windfall/band'", "windfall/band''"), (22, 5, 6), strict=True)
+    )
+    held = (HeldValue("pear toss", 30 * MM, 4 * MM, 33),)
+    dear = replace(entry, by="values", values=values, held=held)
+    (fault,) = check(batch, replace(plan, whole_cards=(dear,)))
+    assert fault.said == "no more than 2 are said to be possible; the proof is of 3."
 
 
 def test_no_card_is_proven_by_the_values_of_ends_that_nobody_cuts() -> None:

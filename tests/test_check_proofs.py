@@ -103,6 +103,16 @@ def test_values_from_the_packer_cannot_be_raised() -> None:
     assert tried
 
 
+def test_a_proof_for_stopped_cuts_counts_pinwheels() -> None:
+    """Of 5 x 7 a sheet gives three edge to edge, and four round a centre."""
+    tag = LoosePiece("tag", "pear toss", 3, 5, 7)
+    batch = Batch("Tiny", "mm", (Paper("pear toss", (Sheet(12, 12),)),), (), (tag,))
+    proof = {"by": "values", "values": {"tag": 1}, "sheet_values": (SheetValue(12, 12, 3),)}
+    plan = with_bound(solve(batch, Rounds(5)), 0, **proof)
+    assert rules(batch, plan) == set()
+    assert rules(batch, with_bound(plan, 0, cuts="stopped")) == {"bound"}
+
+
 def test_too_fine_a_table_is_refused() -> None:
     """A proof whose table would take hours is not verified, and that is a fault."""
     values = {(1_000 + n, 1_000 + n * n % 997): 1 for n in range(0, 400, 7)}
