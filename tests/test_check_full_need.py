@@ -42,6 +42,16 @@ def test_a_bound_beyond_what_is_cut_and_a_sheet_for_each_piece_that_is_not() -> 
     assert "bound" in rules(two_sizes(), with_bound(plan, 0, value=value * 9, by="search"))
 
 
+def test_a_piece_as_large_as_its_sheet() -> None:
+    """Two of three are cut, and a bound of three is just what these and one sheet more come to."""
+    (paper,), (tag,) = two_sizes().papers, two_sizes().pieces
+    paper = replace(paper, sheets=(Sheet(inches("4"), inches("3"), have=2),))
+    batch = replace(two_sizes(), papers=(paper,), pieces=(replace(tag, count=3),))
+    plan = solve(batch, Rounds(5))
+    assert plan.papers[0].bound.value == 3
+    assert check(batch, plan) == ()
+
+
 def test_more_sheets_than_pieces() -> None:
     """No need takes more sheets than pieces, and a huge number is named like any other."""
     plan = short_plan()
