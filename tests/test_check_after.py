@@ -50,6 +50,16 @@ def test_parts_in_hand_are_checked_at_every_step_and_stroke(far: str, trim: int)
     assert check(batch, rest, plan) == ()
 
 
+def test_of_a_layout_that_is_done_sheets_spoilt_are_not_counted_twice() -> None:
+    """Two sheets are cut alike; one is spoilt, and the other is all that is done."""
+    batch = market(have=3, make=12)
+    plan = solve(batch, MANY)
+    assert plan.layouts[0].alike == 2
+    rest = go_on(batch, plan, read_record("1", "1: 1 sheet"), MANY)
+    assert check(batch, rest, plan) == ()
+    assert [one.count for one in begun_of(rest).moved.gone] == [2]
+
+
 # Plans that are wrong.
 
 
