@@ -19,7 +19,7 @@ papers:
     sheet: 12 x 12
     have: 3
     back: {print: one-way, up: left}
-  bee stripe: {sheets: [{size: 12 x 12, have: 2}, {size: 6 x 12, have: 1}]}
+  bee stripe: {sheets: [{size: letter, have: plenty}, {size: 6 x 8, have: 1, offcut: yes}]}
   new: {sheet: 12 x 12, have: 1}
   wrong: {sheet: 12 x, have: 2}
   drawer: stash
@@ -39,11 +39,11 @@ def shown() -> dict[str, dict[str, Any]]:
 def test_a_folded_paper_says_what_there_is_of_it() -> None:
     """In one line, whichever way its sheets are written."""
     assert {name: one["answer"] for name, one in shown().items()} == {
-        "pear toss": "3 of 12 x 12",
-        "bee stripe": "2 of 12 x 12, 1 of 6 x 12",
-        "new": "1 of 12 x 12",
-        "wrong": "2 of 12 x",
-        "drawer": "as the stash has it",
+        "pear toss": "3 sheets of 12 x 12",
+        "bee stripe": "plenty of letter, 1 offcut of 6 x 8",
+        "new": "1 sheet of 12 x 12",
+        "wrong": "2 sheets of 12 x",
+        "drawer": "none",
     }
 
 

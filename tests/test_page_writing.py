@@ -385,7 +385,7 @@ def test_the_stash_fills_in_papers_that_it_knows(tmp_path: Path) -> None:
         client.post("/batch/supper.yaml/add", data={"pointer": "/papers", "name": "pear toss"})
         assert (tmp_path / "supper.yaml").read_text().endswith("papers:\n  pear toss: stash\n")
         html = client.get("/batch/supper.yaml").text
-        assert "5 sheets of 12 x 12 in; 1 offcut of 3 x 3 in" in html.replace(TIE, " ")
+        assert "5 sheets of 12 x 12 in, 1 offcut of 3 x 3 in</span>" in html.replace(TIE, " ")
         assert "1 paper</span>" in html  # sheets of the stash are counted there
         client.post("/batch/supper.yaml/write-out", data={"pointer": "/papers/pear toss"})
     draft = BatchFolder(tmp_path).open("supper.yaml").draft

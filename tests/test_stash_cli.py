@@ -56,7 +56,7 @@ def test_from_the_drawer_to_the_plan_and_back(run, tmp_path: Path) -> None:  # t
     planned = run("plan", "b.yaml", "--out", "p", "--format", "pdf")
     assert planned.exit_code == 0, planned.output
     text = " ".join(page.extract_text() for page in PdfReader(tmp_path / "p/plan.pdf").pages)
-    assert "number 1, 2 of the stash" in " ".join(text.split())
+    assert "Offcuts 1 and 2 from the stash" in " ".join(text.split())
     used = run("stash", "use", "p/plan.json", "--why", "the market")
     assert used.exit_code == 0, used.output
     assert "Taken: offcuts 1, 2." in used.output

@@ -21,6 +21,7 @@ from nesting.sheets import full_size, strip_of
 from nesting.sources import nominal_size, offcuts_taken, strip_on
 from nesting.units import (
     Unit,
+    enumerated,
     format_length,
     format_share,
     format_size,
@@ -86,7 +87,8 @@ def sheet_words(subject: Subject) -> str:
     kind = {"sheet": "Sheet", "offcut": "Offcut", "middle": "Covered middle"}[layout.source.kind]
     numbers = offcuts_taken(subject.plan)[layout.id]
     if numbers:
-        kind += f"{'s' * (len(numbers) > 1)} number {', '.join(map(str, numbers))} of the stash,"
+        told = enumerated([str(number) for number in numbers])
+        kind = f"Offcut{'s' * (len(numbers) > 1)} {told} from the stash,"
     words = f"{kind} {size_words(*nominal_size(layout, paper), unit)}"
     if layout.source.trim is not None:
         words += ", its edges still to be trimmed"

@@ -5,6 +5,7 @@ from typing import Any
 from markupsafe import Markup
 
 from nesting.files import STASH
+from nesting.files.batch_shape import is_offcut
 from nesting.page.folder.draft import Draft, pointer_of
 from nesting.page.pictures.paper_svg import paper_picture
 from nesting.page.pictures.prints import Looks
@@ -50,15 +51,14 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
     """What is shown of one paper."""
     draft = showing.draft
     here = pointer_of(("papers", name))
-    from_stash = draft.value(here) == STASH
     sizes = _sizes(draft, here)
     faulty = draft.has_fault(here)
     return {
         "name": name,
         "at": here,
-        "from_stash": _in_stash(draft, name) if from_stash else [],
+        "from_stash": draft.value(here) == STASH,
         "sizes": sizes,
-        "answer": _words(draft, sizes) if not from_stash else "as the stash has it",
+        "answer": ", ".join(_there(draft, name)),
         # One that is new, or has a fault, is open to be filled in.
         "open": faulty or draft.value(here) == new_paper(draft.unit),
         "rare_fault": draft.has_fault(
@@ -73,19 +73,22 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
     }
 
 
-def _in_stash(draft: Draft, name: str) -> list[str]:
-    """What the stash has of a paper, in words; that it is not there where it is not."""
-    filled = draft.file.filled["papers"][name]
-    sheets = filled.get("sheets", []) if isinstance(filled, dict) else []
-    return [
-        f"{one['have']} {'offcut' if one.get('offcut') else 'sheet'}{'s' * (one['have'] != '1')} of {one['size']}"
-        for one in sheets
-    ] or ["nothing of it is there"]
+def _there(draft: Draft, name: str) -> list[str]:
+    """What there is of a paper, in words, size by size, as the stash has it where that is asked."""
+    keys = draft.file.filled_value(("papers", name))
+    sheets = keys.get("sheets") if isinstance(keys, dict) else None
+    return list(map(_words, sheets if isinstance(sheets, list) else [keys]))
 
 
-def _words(draft: Draft, sizes: list[dict[str, str]]) -> str:
-    """A paper in a few words: what there is of it."""
-    return ", ".join(f"{draft.text_at(one['have']) or 'none'} of {one['words']}" for one in sizes)
+def _words(sheets: Any) -> str:
+    """Sheets of one size in words; what does not read is a fault of its own."""
+    if not isinstance(sheets, dict):
+        return "none"
+    size = sheets.get("size") or sheets.get("sheet") or "no size"
+    have = str(sheets.get("have") or "none")
+    kind = "offcut" if is_offcut(sheets) else "sheet"
+    many = counted(int(have), kind) if have.isdecimal() else have
+    return f"{many} of {size}"
 
 
 def _pictures(showing: Showing, name: str | None) -> dict[str, Markup]:
