@@ -75,14 +75,14 @@ def test_what_cannot_be_cut_is_said_and_nothing_is_written(run: Run) -> None:
     """No room for the gap, a carrier too small, the usual edge out of reach: exit 2, no folder."""
     batch = plum_batch(rectangle("6 x 6", 4))
     for words, said in (
-        (("--gap", "1/8"), "expected a smaller --gap"),
-        (("--carrier", "8 x 8"), "expected a larger --carrier"),
-        (("--carrier", "12 x 12"), 'with --edge "1/4 in"'),
+        (("--gap", "1/8"), "expected a smaller gap"),
+        (("--carrier", "8 x 8"), "expected a larger carrier"),
+        (("--carrier", "12 x 12"), "with an edge of 1/4 in"),
         (
             ("--carrier", "12 x 12", "--no-straight-cuts", "--edge", "3 1/4"),
             "A 6 x 6 on the 5 1/2 x 5 1/2 in",
         ),
-        (("--carrier", "12 x 12", "--no-straight-cuts", "--edge", "6"), "smaller --edge"),
+        (("--carrier", "12 x 12", "--no-straight-cuts", "--edge", "6"), "smaller edge"),
     ):
         result = run(batch, "--out", "cut", *words)
         assert result.exit_code == 2

@@ -149,9 +149,9 @@ def test_what_the_blade_does_not_reach_stays_free() -> None:
 def test_a_piece_too_large_for_the_reach_is_named() -> None:
     """A piece as wide as the sheet cannot be cut with an edge lost; the mends are said."""
     batch = plum_batch(rectangle("12 x 3", 1, name="banner"))
-    with pytest.raises(CutFileError, match=r"A banner .* 11 1/2 x 11 1/2 in .* smaller --edge"):
+    with pytest.raises(CutFileError, match=r"A banner .* 11 1/2 x 11 1/2 in .* smaller edge"):
         arranged(batch, Setup(edge=inches("1/4")))
-    with pytest.raises(CutFileError, match="larger --carrier"):
+    with pytest.raises(CutFileError, match="larger carrier"):
         arranged(batch, Setup(carrier=(inches("6"), inches("6"))))
 
 

@@ -27,10 +27,10 @@ def test_a_sheet_too_large_for_the_carrier_is_named() -> None:
     said = refused("3 x 4", carrier=(inches("8"), inches("11")))
     assert said == (
         "layout 1 (plum dots): the sheet of 12 x 12 in on a carrier of 8 x 11 in; expected a larger "
-        "--carrier, or a plan with the sheet cut to fit it"
+        "carrier, or a plan with the sheet cut to fit it"
     )
     plan = plan_of_batch(plum_batch(rectangle("3 x 4", 2), sheet="8 1/2 x 11"))
-    with pytest.raises(CutFileError, match='expected --carrier "9 x 12 in", the carrier turned'):
+    with pytest.raises(CutFileError, match="expected the carrier turned, 9 x 12 in"):
         sheetfuls_of(plan, plan.layouts, Setup(carrier=(inches("12"), inches("9"))))
 
 
@@ -53,8 +53,8 @@ def test_blanks_out_of_reach_are_named_with_their_edges() -> None:
     text = str(error.value)
     assert "at the left, right and top of the sheet" in text
     assert "band" in text
-    assert "11 1/2 x 11 1/2 in of 12 x 12 in with --edge" in text
-    for mend in ("smaller --edge", "larger --carrier", "--no-straight-cuts", "edge trim"):
+    assert "11 1/2 x 11 1/2 in of 12 x 12 in with an edge of" in text
+    for mend in ("smaller edge", "larger carrier", "no straight cuts", "edge trim"):
         assert mend in text
 
 

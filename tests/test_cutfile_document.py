@@ -314,7 +314,7 @@ def test_a_gap_that_the_sheet_has_no_room_for_is_said() -> None:
         CutFileError, match="4 pieces with a gap of 1/8 in take 12 1/8 x 12 1/8 in"
     ) as e:
         cut_file(plan.layouts[0], plan, gap=GAP)
-    assert "--no-straight-cuts" in str(e.value)
+    assert "no straight cuts" in str(e.value)
     assert len(read_exactly(cut_file(plan.layouts[0], plan)).lines("outlines")) == 6
 
 

@@ -85,7 +85,7 @@ def arrange(plan: Plan, paper: Paper, setup: Setup) -> Arrangement:
     ]
     if not any(room.width and room.height for _, room in stock):
         read = f"{paper.name}: no sheet of it that fits on the carrier within the blade's reach"
-        raise CutFileError(f"{read}; expected a larger --carrier or a smaller --edge")
+        raise CutFileError(f"{read}; expected a larger carrier or a smaller edge")
     middles = [(one, within_reach(one, paper, setup)) for one in middles_left(plan, paper)]
     offers = [
         SheetOffer(room.width, room.height, one.count, one.free)
@@ -199,7 +199,7 @@ def _arranged(
         raise CutFileError(
             *(
                 f"{paper.name}: {want.piece.letter} {want.piece.name} on the {words} of a sheet that "
-                "the blade reaches; expected a piece that fits, a smaller --edge or a larger --carrier"
+                "the blade reaches; expected a piece that fits, a smaller edge or a larger carrier"
                 for want in left
             )
         )

@@ -123,10 +123,10 @@ def find_misfit(sheetful: Sheetful, setup: Setup, asked: Batch) -> str | None:
     sheet, carrier = (size_words(*size, unit) for size in ((width, height), setup.carrier))
     if width <= setup.carrier[1] and height <= setup.carrier[0]:
         across, along = setup.carrier
-        mend = f"--carrier {_typed(size_words(along, across, unit))}, the carrier turned, on which it fits"
+        mend = f"the carrier turned, {size_words(along, across, unit)}, on which it fits"
     else:
         strip = " without its barcode strip" if paper.barcode_strip else " cut to fit it"
-        mend = f"a larger --carrier, or a plan with the sheet{strip}"
+        mend = f"a larger carrier, or a plan with the sheet{strip}"
     return f"{_where(sheetful)}: the sheet of {sheet} on a carrier of {carrier}; expected {mend}"
 
 
@@ -145,8 +145,8 @@ def find_out_of_reach(sheetful: Sheetful, setup: Setup, unit: Unit) -> Iterator[
         sheet = size_words(sheetful.width, sheetful.height, unit)
         yield (
             f"{_where(sheetful)}: {names} at the {enumerated(edges)} of the sheet, where the blade does not "
-            f"reach ({reach} of {sheet} with --edge {_typed(length_words(setup.edge, unit))}); expected "
-            "a smaller --edge, a larger --carrier, --no-straight-cuts, which arranges the pieces "
+            f"reach ({reach} of {sheet} with an edge of {length_words(setup.edge, unit)}); expected "
+            "a smaller edge, a larger carrier, no straight cuts, which arranges the pieces "
             "within reach, or as much edge trim on the paper in the batch"
         )
 
@@ -166,8 +166,3 @@ def _edges_beyond(shape: PlacedPiece, reach: Area) -> Iterator[Edge]:
 
 def _where(sheetful: Sheetful) -> str:
     return f"layout {sheetful.number} ({sheetful.paper})"
-
-
-def _typed(words: str) -> str:
-    """A length or size as it is typed after an option."""
-    return f'"{words}"' if " " in words else words

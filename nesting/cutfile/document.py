@@ -125,8 +125,8 @@ def _no_room(plan: Plan, layout: Layout, setup: Setup) -> str:
     takes, has = (size_words(*size, unit) for size in ((width, height), (room.width, room.height)))
     return (
         f"layout {layout.id} ({layout.paper}): {len(shapes)} pieces with a gap of {gap} take {takes} "
-        f"of the {has} there are; expected a smaller --gap, or --no-straight-cuts, which takes "
-        "another sheet where one does not suffice"
+        f"of the {has} there are; expected a smaller gap, or no straight cuts, which "
+        "arranges the pieces anew, and takes another sheet where one does not suffice"
     )
 
 
