@@ -283,7 +283,7 @@ def test_a_phone_with_large_text_shows_a_paper(browser: "Browser", cards: Served
 def test_a_phone_with_large_text_shows_the_papers_to_choose_from(
     browser: "Browser", cards: Served
 ) -> None:
-    """A paper and its face in one word are broken where the screen ends."""
+    """Folded, as there may be many; a paper and its face in one word are broken where the screen ends."""
     text = SUPPER.replace("front: four-way", "front: four-way, back: two-way")
     text = text.replace("paper: pear toss,", "paper: pear toss, face: front,")
     text = text.replace("pear toss", "walnuts")
@@ -292,8 +292,77 @@ def test_a_phone_with_large_text_shows_the_papers_to_choose_from(
         page.locator("#bar").get_by_text("proven").wait_for()
         page.get_by_role("heading", name="Have I enough?").tap()
         page.evaluate("document.documentElement.style.fontSize = '200%'")
+        assert not page.get_by_label("walnuts/front").is_visible()
+        page.get_by_role("heading", name="windfall, panel").tap()
         assert page.get_by_label("walnuts/front").is_visible()
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
+def test_a_phone_with_large_text_shows_undo_below_a_long_answer(
+    browser: "Browser", cards: Served
+) -> None:
+    """The answer scrolls away under it; with usual text three of its lines are shown."""
+    name = "blossom of the oldest of all our crab apple trees"
+    text = SUPPER.replace("pear toss", name).replace("make: 8", "make: 40")
+    (cards.folder / "supper.yaml").write_text(text, "utf-8")
+    with touched(browser, cards, PHONE) as page:
+        answer = page.locator("#bar strong")
+        answer.get_by_text("lacks").wait_for()
+        box = answer.bounding_box()
+        assert box is not None
+        assert box["height"] < 4 * 18 * 1.5
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        undo = page.get_by_role("button", name="Undo")
+        box = undo.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= PHONE[1]
+
+
+def test_a_name_that_is_not_added_yet_is_not_left_unasked(
+    browser: "Browser", cards: Served
+) -> None:
+    """The browser asks; once it is added, nothing is lost and nothing asked."""
+    with touched(browser, cards, PHONE) as page:
+        kinds: list[str] = []
+        page.on("dialog", lambda dialog: (kinds.append(dialog.type), dialog.dismiss()))
+        page.get_by_role("heading", name="My papers").tap()
+        field = page.get_by_label("One more paper, by its name")
+        field.tap()
+        field.press_sequentially("plum dots")
+        page.get_by_role("link", name="All batches").tap()
+        page.wait_for_timeout(200)
+        assert (kinds, field.input_value()) == (["beforeunload"], "plum dots")
+        page.get_by_role("button", name="Add it").tap()
+        page.get_by_role("heading", name="plum dots").wait_for()
+        page.get_by_role("link", name="All batches").tap()
+        page.get_by_role("heading", name="Which batch of cards?").wait_for()
+        assert kinds == ["beforeunload"]
+
+
+def test_a_wrong_gap_is_put_right_where_it_was_typed(browser: "Browser", cards: Served) -> None:
+    """Why there are no files is said below the button; the file then comes without leaving the sheet."""
+    (cards.folder / "supper.yaml").write_text(SUPPER.replace("make: 8", "make: 12"), "utf-8")
+    with touched(browser, cards, PHONE) as page:
+        page.locator("#bar").get_by_text("proven").wait_for()
+        page.get_by_role("heading", name="My plan").tap()
+        page.get_by_role("heading", name="Files for a cutting machine").tap()
+        gap, make = (
+            page.get_by_label("Gap between"),
+            page.get_by_role("button", name="Make the files"),
+        )
+        for wrong, said in (
+            ("a bit", "'a bit'; expected a length"),
+            ("2", "expected a smaller gap"),
+        ):
+            gap.fill(wrong)
+            make.tap()
+            page.get_by_role("alert").get_by_text(said).wait_for()
+            assert gap.input_value() == wrong
+        gap.fill("0")
+        with page.expect_download() as download:
+            make.tap()
+        assert download.value.suggested_filename == "cut-files.zip"
+        assert page.get_by_role("alert").count() == 0
 
 
 def test_large_text_on_a_laptop_cuts_no_redo_short(browser: "Browser", cards: Served) -> None:

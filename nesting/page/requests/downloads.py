@@ -73,7 +73,7 @@ async def cut_files_zip(request: Request) -> Response:
     try:
         setup = _setup(plan.asked.unit, request)
     except LengthError as error:
-        raise HTTPException(422, f"{error}\nGo back, and put it right.") from None
+        raise HTTPException(422, str(error)) from None
     straight = "free" not in asked
     return await made(
         request, "cut-files.zip", printing.zip_cut_files, plan, setup, asked_page(request), straight
@@ -190,7 +190,7 @@ async def made(request: Request, name: str, make: Callable[..., bytes], *args: A
     if search.found is None:
         raise HTTPException(500)
     if search.found.refused:
-        words = (*search.found.refused, "Nothing was made. Go back, and change something.")
+        words = (*search.found.refused, "Nothing was made.")
         raise HTTPException(422, "\n".join(words))
     kind = name.rpartition(".")[2]
     headers = {"cache-control": "no-store"}

@@ -9,7 +9,7 @@ let looks = 0;
 let line = null; // by which news comes
 let moving = 0; // changes under way after which a field's name can be that of another
 let replacing = false; // a field that goes tells its half-typed text as a change
-let silent = false; // whether the program has not answered for a while
+let unheard = 0; // how often what is asked now was not answered
 const waiting = new Set(); // what was typed and is not answered
 const pressing = new Set(); // buttons that are pressed and not answered
 const held = []; // what was typed and chosen while fields move, to be put in place afterwards
@@ -43,6 +43,9 @@ const isUnsaved = (field) =>
 
 /** Whether a field has a value of the file, or the name of one. */
 const isOfFile = (name) => /^(name:)?\//.test(name);
+
+/** Whether the program has not answered for a while. */
+const isSilent = () => unheard >= FOR_A_WHILE;
 
 const version = () => document.getElementById("evening").dataset.version;
 
@@ -159,7 +162,7 @@ function pressOnce() {
   }, true);
   document.addEventListener("beforeinput", (event) => {
     const { target, inputType: kind, data } = event;
-    if (!moving || silent || (data === null && !kind.startsWith("delete"))) return;
+    if (!moving || isSilent() || (data === null && !kind.startsWith("delete"))) return;
     event.preventDefault();
     held.push({ meant: subject(target), range: [target.selectionStart, target.selectionEnd], kind, data });
   });
@@ -197,16 +200,16 @@ const ask = (address, fields) =>
 
 /** Ask until there is an answer; by the name of a press it is known that it is done, and not done again. */
 async function askAgain(address, fields) {
-  for (let asked = 1; ; asked += 1) {
+  for (;;) {
     try {
       const answer = await ask(address, fields);
       const html = await answer.text();
-      silent = false;
+      unheard = 0;
       return [answer, html];
     } catch {
-      silent = asked >= FOR_A_WHILE;
-      if (silent) typeHeld();
-      tell(unanswered(asked));
+      unheard += 1;
+      if (isSilent()) typeHeld();
+      tell(unanswered(unheard));
       await new Promise((done) => setTimeout(done, 2000));
     }
   }
@@ -258,8 +261,12 @@ async function post(address, fields, sent = []) {
   return saving;
 }
 
-/** What is typed, and what waits for its turn, is saved also when the page is left. */
+/** What is typed, and what waits for its turn, is saved also when the page is left; the browser asks where it cannot be. */
 function saveAtLeaving() {
+  window.addEventListener("beforeunload", (event) => {
+    const typed = [...document.querySelectorAll("form[data-live] input")];
+    if (unheard || typed.some((field) => isUnsaved(field) && !isOfFile(field.name))) event.preventDefault();
+  });
   window.addEventListener("pagehide", () => {
     const field = document.activeElement;
     if (isUnsaved(field) && isOfFile(field.name)) waiting.add([field.form.action, [[field.name, field.value]]]);
@@ -393,6 +400,30 @@ async function catchUp() {
   if (document.getElementById("bar").dataset.version !== version()) post(`${batch}/set`, []);
 }
 
+/** Say at the end of a form why what it asks for is not done. */
+function refuse(form, ...lines) {
+  const said = form.appendChild(document.createElement("p"));
+  said.className = "fault";
+  said.setAttribute("role", "alert");
+  said.innerText = lines.join("\n");
+  said.scrollIntoView({ block: "nearest" });
+}
+
+/** Fetch the file that a form asks for; why it cannot be made is said where it can be put right. */
+async function fetchFile(form) {
+  const { pathname } = new URL(form.action);
+  const answer = await fetch(`${pathname}?${new URLSearchParams(new FormData(form))}`);
+  if (!answer.ok) {
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    return refuse(form, ...[...page.querySelectorAll("main p:not(:has(a))")].map((one) => one.textContent));
+  }
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(await answer.blob());
+  link.download = pathname.slice(pathname.lastIndexOf("/") + 1);
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60_000); // it is being kept
+}
+
 /** A form that takes the whole page along is sent only where there is an answer: what is typed would be gone. */
 async function sendPlainForm(event) {
   const form = event.target;
@@ -400,21 +431,22 @@ async function sendPlainForm(event) {
   event.preventDefault();
   if (asked === form) return;
   asked = form;
+  form.setAttribute("aria-busy", "true");
+  form.querySelector(":scope > .fault")?.remove();
   let goOn;
   released = new Promise((done) => { goOn = done; }); // what comes meanwhile does not take its place
   try {
     await fetch("/static/icon.svg", { cache: "no-store", signal: AbortSignal.timeout(10_000) });
-    sent = form;
-    form.requestSubmit(event.submitter);
+    if (form.method === "get") await fetchFile(form);
+    else {
+      sent = form;
+      form.requestSubmit(event.submitter);
+    }
   } catch {
-    const last = form.lastElementChild;
-    const told = last?.matches(".unanswered") ? last : form.appendChild(document.createElement("p"));
-    told.className = "fault unanswered";
-    told.setAttribute("role", "alert");
-    told.textContent = "This is not done: the program does not answer. Try again; if it has ended, start it again.";
-    told.scrollIntoView({ block: "nearest" });
+    refuse(form, "This is not done: the program does not answer. Try again; if it has ended, start it again.");
     for (const field of form.elements) if (field.type === "file") field.value = ""; // the same photo can be chosen again
   }
+  form.removeAttribute("aria-busy");
   asked = sent = null;
   goOn();
 }
@@ -449,7 +481,7 @@ if (main) {
     const field = event.target;
     const form = field.closest?.("form[data-live]");
     if (form && isOfFile(field.name) && !replacing) {
-      if (field.matches("select") && moving && !silent) held.push({ meant: subject(field), chosen: field.value });
+      if (field.matches("select") && moving && !isSilent()) held.push({ meant: subject(field), chosen: field.value });
       else post(form.action, [[field.name, field.value]], [field]);
     }
     if (field.type === "file" && field.files.length) field.form.requestSubmit();

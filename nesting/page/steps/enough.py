@@ -178,10 +178,12 @@ def _choices(batch: Batch, plan: Plan) -> Iterator[dict[str, Any]]:
     for card in batch.cards:
         for number, layer in enumerate(card.layers):
             if layer.choice is not None or layer.paper in short:
+                options = list(_options(batch, layer))
                 yield {
                     "name": f"{card.name}, {layer.name}",
                     "pointer": pointer_of(("cards", card.name, "layers", number)),
-                    "options": list(_options(batch, layer)),
+                    "options": options,
+                    "now": " or ".join(one["value"] for one in options if one["checked"]),
                     "each": layer.choice is None or layer.choice.alike == "each",
                 }
 
