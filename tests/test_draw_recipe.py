@@ -338,7 +338,7 @@ def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:
             [
                 "5 3/4 x 1",
                 "30° clockwise; on mat, trimmed flush before that is glued down",
-                "mark mat 4 3/8 up its left edge, and 2 1/16 up its right edge; lay the upper edge of the strip on both",
+                "mark mat 4 3/8 up its left edge, and 2 1/16 up its right edge; lay the upper edge of the band on both",
             ],
             ["sash", "mat"],
         ),
@@ -348,7 +348,7 @@ def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:
             [
                 "6 1/4 x 1",
                 "30° anticlockwise; round mat before that is glued down",
-                "mark mat 2 1/16 up its left edge, and 4 3/8 up its right edge; lay the upper edge of the strip on both",
+                "mark mat 2 1/16 up its left edge, and 4 3/8 up its right edge; lay the upper edge of the band on both",
                 "1/2 goes behind at both ends",
             ],
             ["sash", "mat"],
@@ -358,7 +358,7 @@ def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:
             (replace(SASH, angle=45_000, at=At(centre=(inches("1"), 0))),),
             [
                 "45° clockwise; on the card, trimmed flush",
-                "mark the card 1 11/16 up its left edge, and 1 11/16 along its bottom edge; lay the upper edge of the strip on both",
+                "mark the card 1 11/16 up its left edge, and 1 11/16 along its bottom edge; lay the upper edge of the band on both",
             ],
             ["sash"],
         ),
@@ -368,7 +368,7 @@ def test_a_belt_over_the_top_is_folded_from_its_bottom_end() -> None:
             [
                 "2 1/2 x 1",
                 "0.001° clockwise; on moon, trimmed flush before that is glued down",
-                "mark moon 1/8 from its left and 1 1/2 up, and 1 7/8 from its left and 1 1/2 up; lay the upper edge of the strip on both",
+                "mark moon 1/8 from its left and 1 1/2 up, and 1 7/8 from its left and 1 1/2 up; lay the upper edge of the band on both",
             ],
             ["sash", "moon"],
         ),

@@ -19,7 +19,7 @@ papers:
     sheet: 12 x 12
     have: 3
     back: {print: one-way, up: left}
-  bee stripe: {sheets: [{size: letter, have: plenty}, {size: 6 x 8, have: 1, offcut: yes}]}
+  bee stripe: {sheets: [{size: letter, have: plenty}, {size: 6 x 8, have: 1, offcut: yes}, {size: 2 x 8, have: 2, offcut: yes}]}
   new: {sheet: 12 x 12, have: 1}
   wrong: {sheet: 12 x, have: 2}
   drawer: stash
@@ -40,7 +40,7 @@ def test_a_folded_paper_says_what_there_is_of_it() -> None:
     """In one line, whichever way its sheets are written."""
     assert {name: one["answer"] for name, one in shown().items()} == {
         "pear toss": "3 sheets of 12 x 12",
-        "bee stripe": "plenty of letter, 1 offcut of 6 x 8",
+        "bee stripe": "plenty of letter, 3 offcuts",
         "new": "1 sheet of 12 x 12",
         "wrong": "2 sheets of 12 x",
         "drawer": "none",

@@ -225,7 +225,7 @@ def test_a_stroke_spoils_the_part_in_hand_alone(client: TestClient, tmp_path: Pa
     place, before = at(say(client, "done")), record(tmp_path)
     second = client.get(TRIMMER, params={"at": place, "stroke": "1"}).text
     (stroke,) = set(re.findall(r'name="stroke" value="([0-9]+)"', second))
-    assert "The part in hand at this stroke is lost, no other." in second
+    assert "Only the part in hand at this stroke is lost." in second
     client.post(f"{TRIMMER}/spoilt", data={"at": place, "stroke": stroke})
     wait_for(client, TRIMMER, "Ruler at")
     assert "done: 1: stroke 4\nspoilt: 1: stroke 5 of 1 sheet\n" in record(tmp_path)
@@ -264,7 +264,7 @@ def test_parts_in_a_stack_are_spoilt_together(tmp_path: Path) -> None:
         assert "(2 lie in one stack)" in html
         assert 'max="2" value="2"' in html
         assert 'name="stroke" value="3"' in html
-        assert "The part in hand at this stroke is lost, no other." in html
+        assert "Only the part in hand at this stroke is lost." in html
         html = say(client, "done")
         assert "all that this step takes in hand counts as lost" in html
         assert 'name="stroke"' not in html

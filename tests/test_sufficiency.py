@@ -313,8 +313,8 @@ def test_the_command_tells_what_is_short() -> None:
     for words in (
         "31 of 32 cards; pear toss lacks 1 sheet.",
         "31 of 32 cards; proven: no plan of edge-to-edge cuts makes 32.",
-        "Needed: for all that is asked; what is to buy is for what can be made of it.",
-        "Lacking: needed, not at hand, and of a paper that cannot be bought again, or",
+        "Needed is for all that is asked, to buy for what can be made of it.",
+        "Lacking sheets are of papers that cannot be bought again, or",
     ):
         assert words in " ".join(result.output.split())
     assert run("enough", str(SAMPLES / "orchard.yaml")).exit_code == 0

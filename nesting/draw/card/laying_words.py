@@ -25,7 +25,7 @@ _EDGES: dict[Edge, str] = {"top": "upper", "bottom": "lower", "left": "left", "r
 def place_words(plan: Plan, card: Card, layer: CardLayer) -> Iterator[str]:
     """Say where a layer goes, from the card's left and bottom edges, and what differs in cutting.
 
-    The place of a circle and of what lies aslant is its centre's. An aslant strip has two marks.
+    The place of a circle and of what lies aslant is its centre's. An aslant band has two marks.
     """
     unit, slant = plan.asked.unit, layer.placed.slant
     corner = (layer.placed.x, layer.placed.y)
@@ -65,7 +65,7 @@ def _mark_words(plan: Plan, layer: CardLayer, slant: Slant) -> str:
     lay = "on" if slant.strip else "in line with"
     return (
         f"mark {_name_of(under, layer)} {first}, and {second}; "
-        f"lay the {_EDGES[slant.edge]} edge of the {'strip' if slant.strip else 'layer'} {lay} both"
+        f"lay the {_EDGES[slant.edge]} edge of the {'band' if slant.strip else 'layer'} {lay} both"
     )
 
 

@@ -54,15 +54,11 @@ _COUNTS = (
 
 #: What the numbers are about where they do not add up by themselves.
 LACKING = (
-    "Needed: for all that is asked; what is to buy is for what can be made of it. Lacking: needed, "
-    "not at hand, and of a paper that cannot be bought again, or that as many cards as possible are "
-    "made of."
+    "Needed is for all that is asked, to buy for what can be made of it. Lacking sheets are of papers "
+    "that cannot be bought again, or that as many cards as possible are made of."
 )
 #: What a number of more cards or pieces is about.
-MORE = (
-    "More from what is left: of that design or piece alone, from sheets that stay unused and "
-    "offcuts that are kept."
-)
+MORE = "More from what is left: of that one alone, from unused sheets and kept offcuts."
 
 
 def draw_shopping(needs: Needs, page: Page = LETTER_PAGE) -> bytes:

@@ -51,14 +51,14 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
     """What is shown of one paper."""
     draft = showing.draft
     here = pointer_of(("papers", name))
-    sizes = _sizes(draft, here)
+    sizes, there = _sizes(draft, here), _there(draft, name)
     faulty = draft.has_fault(here)
     return {
         "name": name,
         "at": here,
-        "from_stash": draft.value(here) == STASH,
+        "from_stash": draft.value(here) == STASH and [_words(one) for one in there],
         "sizes": sizes,
-        "answer": ", ".join(_there(draft, name)),
+        "answer": _brief(there),
         # One that is new, or has a fault, is open to be filled in.
         "open": faulty or draft.value(here) == new_paper(draft.unit),
         "rare_fault": draft.has_fault(
@@ -73,11 +73,21 @@ def _paper(showing: Showing, name: str) -> dict[str, Any]:
     }
 
 
-def _there(draft: Draft, name: str) -> list[str]:
-    """What there is of a paper, in words, size by size, as the stash has it where that is asked."""
+def _there(draft: Draft, name: str) -> list[Any]:
+    """What there is of a paper, size by size, as the stash has it where that is asked."""
     keys = draft.file.filled_value(("papers", name))
     sheets = keys.get("sheets") if isinstance(keys, dict) else None
-    return list(map(_words, sheets if isinstance(sheets, list) else [keys]))
+    return (sheets or [None]) if isinstance(sheets, list) else [keys]
+
+
+def _brief(there: list[Any]) -> str:
+    """What there is in one line: offcuts of several sizes are only counted."""
+    offcuts = [one for one in there if isinstance(one, dict) and is_offcut(one)]
+    if len(offcuts) < 2:
+        return ", ".join(map(_words, there))
+    count = sum(int(one["have"]) for one in offcuts if str(one.get("have")).isdecimal())
+    whole = (one for one in there if one not in offcuts)
+    return ", ".join((*map(_words, whole), counted(count, "offcut")))
 
 
 def _words(sheets: Any) -> str:
