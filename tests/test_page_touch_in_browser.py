@@ -219,6 +219,17 @@ def test_a_phone_shows_what_a_new_paper_is_asked_first(browser: "Browser", cards
             page.wait_for_function(label_in_view)
 
 
+def test_a_phone_shows_the_size_that_is_added(browser: "Browser", cards: Served) -> None:
+    """It stands far above the button; no sheet of it is counted before she has said how many."""
+    with touched(browser, cards, PHONE) as page:
+        page.get_by_role("heading", name="My papers").tap()
+        page.get_by_text("pear toss", exact=True).first.tap()
+        page.get_by_text("Rarely needed: price").tap()
+        page.get_by_role("button", name="One more size, or an offcut").tap()
+        page.locator('[name="/papers/pear toss/sheets/1/size"]:focus').wait_for()
+        assert page.locator('[name="/papers/pear toss/sheets/1/have"]').input_value() == "0"
+
+
 @pytest.mark.parametrize("size", [PHONE, (1366, 768)])
 def test_why_a_name_is_refused_is_in_view(
     browser: "Browser", cards: Served, size: tuple[int, int]

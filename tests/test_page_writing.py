@@ -329,7 +329,7 @@ def test_a_size_more_makes_a_list_of_sizes(client: TestClient, tmp_path: Path) -
     pointer = "/papers/pear toss/sheets"
     client.post("/batch/orchard.yaml/add", data={"pointer": pointer})
     draft = BatchFolder(tmp_path).open("orchard.yaml").draft
-    sizes = [{"size": "12 x 12", "have": "3"}, {"size": "12 x 12", "have": "1"}]
+    sizes = [{"size": "12 x 12", "have": "3"}, {"size": "12 x 12", "have": "0"}]
     assert draft.value(pointer) == sizes
     client.post(
         "/batch/orchard.yaml/set",
@@ -337,7 +337,7 @@ def test_a_size_more_makes_a_list_of_sizes(client: TestClient, tmp_path: Path) -
     )
     client.post("/batch/orchard.yaml/remove", data={"pointer": f"{pointer}/0"})
     draft = BatchFolder(tmp_path).open("orchard.yaml").draft
-    assert draft.value(pointer) == [{"size": "6 x 12", "have": "1", "price": "2"}]
+    assert draft.value(pointer) == [{"size": "6 x 12", "have": "0", "price": "2"}]
     assert not draft.faults
 
 

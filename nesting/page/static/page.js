@@ -246,7 +246,7 @@ async function post(address, fields, sent = []) {
       const elsewhere = isElsewhere(document.activeElement, fields);
       await place(html);
       for (const [name, text] of answer.ok ? now : []) if (name.startsWith("name:")) renamed.push(renaming(name, text));
-      if (/\/(add|copy)\b/.test(address) && !elsewhere) goOnWithNew(entries);
+      if (/\/(add|copy)\b/.test(address) && !elsewhere) goOnWithNew(entries, fields.find(([name]) => name === "pointer")?.[1]);
       const taken = !answer.ok && document.querySelector("[name=name][aria-invalid] ~ .faults");
       if (taken) taken.scrollIntoView({ block: "nearest" });
       const isCard = fields.some(([name, value]) => name === "pointer" && value === "/cards");
@@ -280,11 +280,12 @@ const isElsewhere = (field, fields) =>
   !fields.some(([name, value]) => name === "pointer" && value === field.form?.elements.pointer?.value);
 
 /** What was added is gone on with at its first field; what stands beside it is folded, but for faults. */
-function goOnWithNew(entries) {
+function goOnWithNew(entries, pointer) {
   const fresh = [...document.querySelectorAll(".entry[id]")].find((one) => !entries.has(one.id));
-  const field = fresh?.querySelector("input[name^='/']");
+  const sizes = [...document.querySelectorAll("input[name$='/size']")].filter((one) => one.name.startsWith(`${pointer}/`));
+  const field = fresh ? fresh.querySelector("input[name^='/']") : sizes.at(-1);
   if (!field) return;
-  for (const one of fresh.parentElement.querySelectorAll("details.entry:not(:has(.fault))")) one.open = one === fresh;
+  for (const one of fresh?.parentElement.querySelectorAll("details.entry:not(:has(.fault))") ?? []) one.open = one === fresh;
   field.focus({ preventScroll: true });
   field.scrollIntoView({ block: "nearest" });
 }

@@ -29,7 +29,7 @@ def start_of(draft: Draft, fields: Mapping[str, str]) -> Any:
             known = draft.file.at_hand and draft.file.at_hand(fields["name"].strip())
             return "stash" if known else new_paper(draft.unit)
         case ("papers", _, "sheets"):
-            return {"size": _SHEET[draft.unit], "have": "1"}
+            return {"size": _SHEET[draft.unit], "have": "0"}  # none is counted before it is said
         case ("cards",):
             return new_card(draft, fields["size"], lying=bool(fields.get("lies")))
         case ("cards", _, "layers"):
