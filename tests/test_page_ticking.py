@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 import nesting
+from nesting.files import read_draft
 from nesting.page.folder.batch_folder import BatchFolder
 from nesting.page.folder.cutting_folder import Cutting
 from nesting.page.folder.into_stash import put_into_stash
@@ -472,6 +473,33 @@ def test_a_piece_was_found(client: TestClient, tmp_path: Path) -> None:
     html = say(client, "found", paper="pear toss", size="3 x 3")
     (said,) = re.findall(r'id="size-faults">\s*<strong class="fault">([^<]*)', html)
     assert said == "First, put right what is wrong on the sheet."
+
+
+def test_a_piece_of_a_paper_in_the_stash_was_found(tmp_path: Path) -> None:
+    """The paper is written out with it; in the end the stash has what is cut taken out."""
+    own = "{sheet: 12 x 12, have: 3, buy: false, front: four-way}"
+    (tmp_path / "supper.yaml").write_text(SUPPER.replace(own, "stash"))
+    batch = read_draft(SUPPER, "supper.yaml").batch
+    assert batch is not None
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        stash.put_paper(batch.papers[0], "put in")
+    folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
+    with TestClient(make_app(folder, lambda: None)) as client:
+        wait_for(client, SHEET, "Begin to cut this plan")
+        client.post(f"{TRIMMER}/begin")
+        say(client, "found", paper="pear toss", size="12 x 5 1/4")
+        html = wait_for(client, TRIMMER, "Ruler at")
+        sheets = folder.open("supper.yaml").draft.value("/papers/pear toss/sheets")
+        assert sheets == [
+            {"size": "12 x 12 in", "have": "3"},
+            {"size": "12 x 5 1/4", "have": "1", "offcut": "true"},
+        ]
+        while "All is cut" not in html:
+            html = say(client, "done")
+        client.post(f"{TRIMMER}/into-stash")
+    with Stash(tmp_path / "stash.sqlite") as stash:
+        (whole,) = (sheet for sheet in stash.papers()[0].sheets if not sheet.offcut)
+        assert whole.have == 2
 
 
 def test_what_cannot_be_planned_is_said(client: TestClient, tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from nesting.files import InputError
+from nesting.files import STASH, InputError
 from nesting.files.values import AS_MANY_AS_POSSIBLE
 from nesting.page.folder.draft import Draft, pointer_of
 from nesting.page.steps.showing import Said, Showing
@@ -20,12 +20,14 @@ def with_offcut(draft: Draft, fields: Mapping[str, str]) -> tuple[str, Draft]:
     Raises
     ------
     InputError
-        There is no such paper, or it is all in the stash.
+        There is no such paper.
     """
     paper, size = fields.get("paper", ""), fields.get("size", "").strip()
     pointer = pointer_of(("papers", paper))
+    if draft.value(pointer) == STASH:  # this piece is not in it
+        draft = draft.written_out(pointer)
     if not isinstance(draft.value(pointer), dict):
-        raise InputError(f"{paper}; expected a paper of this batch whose sheets are counted in it")
+        raise InputError(f"{paper}; expected a paper of this batch")
     offcut = {"size": size, "have": "1", "offcut": "true"}
     return f"{paper}: {size} found", draft.with_entry(f"{pointer}/sheets", "", offcut)
 
