@@ -476,13 +476,19 @@ def test_a_piece_was_found(client: TestClient, tmp_path: Path) -> None:
 
 
 def test_a_piece_of_a_paper_in_the_stash_was_found(tmp_path: Path) -> None:
-    """The paper is written out with it; in the end the stash has what is cut taken out."""
+    """The paper is written out with it; in the end the stash has what is cut taken out.
+
+    The plan then still answers for the batch, in which another paper is left to the stash.
+    """
     own = "{sheet: 12 x 12, have: 3, buy: false, front: four-way}"
-    (tmp_path / "supper.yaml").write_text(SUPPER.replace(own, "stash"))
+    text = SUPPER.replace(own, "stash\n  plum dots: stash")
+    text += "pieces:\n  - {name: tag, size: 6 x 12, paper: plum dots, count: 2}\n"
+    (tmp_path / "supper.yaml").write_text(text)
     batch = read_draft(SUPPER, "supper.yaml").batch
     assert batch is not None
     with Stash(tmp_path / "stash.sqlite") as stash:
-        stash.put_paper(batch.papers[0], "put in")
+        for name in ("pear toss", "plum dots"):
+            stash.put_paper(replace(batch.papers[0], name=name), "put in")
     folder = BatchFolder(tmp_path, tmp_path / "stash.sqlite")
     with TestClient(make_app(folder, lambda: None)) as client:
         wait_for(client, SHEET, "Begin to cut this plan")
@@ -497,6 +503,8 @@ def test_a_piece_of_a_paper_in_the_stash_was_found(tmp_path: Path) -> None:
         while "All is cut" not in html:
             html = say(client, "done")
         client.post(f"{TRIMMER}/into-stash")
+        html = wait_for(client, SHEET, "as it is cut").replace("\u2068", "").replace("\u2069", "")
+        assert re.search(r"<li>pear toss: [^<]*, offcut 1</li>", html)
     with Stash(tmp_path / "stash.sqlite") as stash:
         (whole,) = (sheet for sheet in stash.papers()[0].sheets if not sheet.offcut)
         assert whole.have == 2

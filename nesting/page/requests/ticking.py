@@ -233,13 +233,17 @@ async def into_stash(request: Request) -> Response:
     path, state = folder_of(request).stash, state_of(request)
     if path is None:
         raise HTTPException(404)
+    answering = answering_of(request)
+    unchanged = cutting.of == answering.of(opened)
     try:
         with Stash(path) as stash:
             numbers = put_into_stash(stash, state.cutting.all())
     except StashError as error:
         state.notice = str(error)
     else:
-        state.cutting.keep(replace(cutting, in_stash=numbers))
+        # the batch is another now by what was taken from the stash alone: the plan still answers it
+        of = answering.of(opened_of(request)) if unchanged else cutting.of
+        state.cutting.keep(replace(cutting, in_stash=numbers, of=of))
     return _back(request, opened)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 from typing import Any
 
 from markupsafe import Markup
@@ -78,16 +79,21 @@ def _bags(cutting: Cutting) -> Iterator[dict[str, Any]]:
 
 
 def _offcuts(cutting: Cutting) -> Iterator[str]:
-    """What is left over that is worth keeping, but for what the plan is still to be cut from."""
+    """What is left over that is worth keeping, but for what the plan is still to be cut from.
+
+    Once it is in the stash, each has its number there.
+    """
     plan, unit = cutting.plan, cutting.plan.asked.unit
     now = progress_of(plan, cutting.record)
     if cutting.in_stash is None:
         all_cut = {layout.id: layout.alike for layout in plan.layouts}
         now = replace(now, cut_into=all_cut, in_hand=())
+    numbers = iter(cutting.in_stash or ())
     for one in worth_keeping(plan, begun_after(plan, now).moved):
-        paper = plan.asked.paper(one.paper)
+        paper, own = plan.asked.paper(one.paper), tuple(islice(numbers, one.count))
         size = with_unit(offcut_words(one.sheet, paper, unit), unit)
-        yield f"{isolated(one.paper)}: {size}" + (f", {one.count} of them" if one.count > 1 else "")
+        many = f", {one.count} of them" if one.count > 1 else ""
+        yield f"{isolated(one.paper)}: {size}{f', {offcuts_told(own)}' if own else many}"
 
 
 def stroke_view(cutting: Cutting, stroke: int | None) -> dict[str, Any]:
