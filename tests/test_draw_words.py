@@ -234,6 +234,8 @@ def test_answer_words_say_what_matters_first() -> None:
         papers=(replace(figures, to_buy=0, have=2, needed=3),),
     )
     assert answer_line(short) == f"31 of 32 cards; {figures.paper} lacks 1 sheet."
+    many = replace(short, papers=4 * short.papers)
+    assert answer_line(many) == "31 of 32 cards; not enough of 4 papers."
 
 
 def test_source_words_say_which_sheets_to_buy_and_which_offcuts_are_used() -> None:

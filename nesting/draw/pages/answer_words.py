@@ -43,15 +43,18 @@ def _made_words(plan: Plan) -> Iterator[str]:
 
 
 def _lacking_words(needs: Iterable[PaperNeed]) -> Iterator[str]:
-    """The papers that do not suffice and cannot be bought, with the missing sheets of each."""
-    for need in needs:
-        if need.short:
-            paper = isolated(need.paper)
-            yield (
-                f"{paper} lacks {counted(need.lacking, 'sheet')}"
-                if need.lacking
-                else f"not enough {paper}"
-            )
+    """The papers that do not suffice and cannot be bought, with the missing sheets of each; many are counted."""
+    short = [need for need in needs if need.short]
+    if len(short) > _MOST_NAMED:
+        yield f"not enough of {len(short)} papers"
+        return
+    for need in short:
+        paper = isolated(need.paper)
+        yield (
+            f"{paper} lacks {counted(need.lacking, 'sheet')}"
+            if need.lacking
+            else f"not enough {paper}"
+        )
 
 
 def _buying_words(plan: Plan, needs: list[PaperNeed]) -> str:
