@@ -261,7 +261,7 @@ def test_the_plan_with_its_layouts_and_strokes(client: TestClient) -> None:
 
 
 def test_chosen_pages_are_printed(client: TestClient) -> None:
-    """All of them, or those that are ticked, for the printer's paper."""
+    """All of them, but the sheet for whoever types commands, or those that are ticked, for the printer's paper."""
     html = wait_for(client, SHEET, "Make the PDF")
     asked = {"of": of(html), "size": "A4", "only": ["1", "labels"]}
     some = PdfReader(BytesIO(client.get(f"{SHEET}/plan.pdf", params=asked).content)).pages
@@ -269,7 +269,9 @@ def test_chosen_pages_are_printed(client: TestClient) -> None:
     assert len(some) == 2
     assert "pear toss" in some[0].extract_text()
     assert float(some[0].mediabox.width) == pytest.approx(595.28, abs=0.01)
-    assert len(PdfReader(BytesIO(whole)).pages) > 4
+    texts = [page.extract_text() for page in PdfReader(BytesIO(whole)).pages]
+    assert len(texts) > 4
+    assert not any("nesting plan" in text for text in texts)
     asked["only"] = ["all of it"]
     assert client.get(f"{SHEET}/plan.pdf", params=asked).status_code == 400
 

@@ -137,7 +137,7 @@ def test_a_spoilt_part_is_planned_anew(client: TestClient, tmp_path: Path) -> No
 def test_the_sheet_says_one_thing_of_a_plan_that_is_cut(tmp_path: Path) -> None:
     """What was spoilt counts in the bar and in step 5; the plan of step 6 is that of the beginning."""
     (tmp_path / "supper.yaml").write_text(SUPPER.replace("have: 3", "have: 2"))
-    beginning = "what the batch takes from the beginning"
+    beginning = "This counts from the beginning"
     small_changes = "Small changes that save paper"
     with page_of(tmp_path) as client:
         html = wait_for(client, SHEET, "Begin to cut this plan")
@@ -733,6 +733,9 @@ def test_covered_middles_are_told_as_on_paper(tmp_path: Path) -> None:
             "\u2068", ""
         ).replace("\u2069", "")
         client.post(f"{TRIMMER}/begin")
+        assert (
+            "&amp;size=A4" in client.get(SHEET).text
+        )  # its lengths are in mm, and so is the printer's paper
         html = client.get(TRIMMER).text
         assert told not in html
         while "Covered middle" not in html:

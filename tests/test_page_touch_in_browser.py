@@ -702,7 +702,9 @@ def photo(kind: str) -> bytes:
 
 def test_a_photo_is_chosen_on_a_phone(browser: "Browser", cards: Served) -> None:
     """It is upright and what is see-through is white; what is no photo is refused in view, in words."""
+    asked: list[str] = []
     with touched(browser, cards, PHONE) as page:
+        page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
         page.get_by_role("heading", name="My papers").tap()
         page.get_by_role("heading", name="pear toss").tap()
         for kind, corner in (("JPEG", (0, 0, 0)), ("PNG", (255, 255, 255))):
@@ -728,3 +730,4 @@ def test_a_photo_is_chosen_on_a_phone(browser: "Browser", cards: Served) -> None
         fault.wait_for()
         assert fault.evaluate(SEEN)
         assert path.read_bytes() == before
+    assert asked == []

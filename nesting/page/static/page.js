@@ -264,7 +264,7 @@ async function post(address, fields, sent = []) {
 /** What is typed, and what waits for its turn, is saved also when the page is left; the browser asks where it cannot be. */
 function saveAtLeaving() {
   window.addEventListener("beforeunload", (event) => {
-    const typed = [...document.querySelectorAll("form[data-live] input")];
+    const typed = [...document.querySelectorAll("form[data-live] input:not([type=file])")];
     if (unheard || typed.some((field) => isUnsaved(field) && !isOfFile(field.name))) event.preventDefault();
   });
   window.addEventListener("pagehide", () => {

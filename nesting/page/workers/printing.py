@@ -37,10 +37,11 @@ def make_file(send: Send, make: Callable[..., bytes], *args: Any) -> None:
 
 
 def plan_pages(plan: Plan, size: str, only: Sequence[ChosenPage], back_up: bool) -> bytes:
-    """The printed plan, or the chosen pages of it."""
+    """The printed plan, or the chosen pages of it; the record sheet is for those who type commands."""
     from nesting.draw import PAGES, draw_pdf
 
-    return draw_pdf(plan, PAGES[size], back_up=back_up, only=only or None)
+    every = ("summary", *(layout.id for layout in plan.layouts), "labels", "recipes")
+    return draw_pdf(plan, PAGES[size], back_up=back_up, only=only or every)
 
 
 def print_shopping(needs: Needs, size: str) -> bytes:
