@@ -40,7 +40,8 @@ def plan_pages(plan: Plan, size: str, only: Sequence[ChosenPage], back_up: bool)
     """The printed plan, or the chosen pages of it; the record sheet is for those who type commands."""
     from nesting.draw import PAGES, draw_pdf
 
-    every = ("summary", *(layout.id for layout in plan.layouts), "labels", "recipes")
+    layouts = (layout.id for layout in plan.layouts)
+    every: tuple[ChosenPage, ...] = ("summary", *layouts, "labels", "recipes")
     return draw_pdf(plan, PAGES[size], back_up=back_up, only=only or every)
 
 
