@@ -153,6 +153,24 @@ def test_a_sheet_of_many_kinds_is_laid_part_by_part(seed: int) -> None:
     assert is_held(problem, patterns, problem.demand)
 
 
+def test_two_that_take_turns_lay_what_they_listed() -> None:
+    """Patterns are built before a pause, in which another search with the same lists may go on."""
+    problem = problem_of(Case(((100, 100, None),), tuple(cut_up(Random(8), 100, 100))).batch())
+    demand, fullest = np.array(problem.demand), FullestFirst(problem, Random(0))
+    both = [fullest.lay(demand, 1, pairs, 13) for pairs in (800, 900)]
+    laid: list[list[Pattern] | None] = []
+    while len(laid) < len(both):
+        for steps in both:
+            try:
+                next(steps)
+            except StopIteration as end:
+                if end.value is not None:
+                    laid.append(end.value[0])
+    for patterns in laid:
+        assert patterns is not None
+        assert is_held(problem, patterns, problem.demand)
+
+
 def cut_up(rng: Random, width: int, height: int) -> Iterator[tuple[int, int, int, str]]:
     """Cut a rectangle into blanks of at most 35 x 35, a little less than there is room for."""
     if max(width, height) <= 35 and (max(width, height) < 15 or rng.random() < 0.5):

@@ -116,7 +116,9 @@ class FullestFirst:
             0, most, tried, lambda over: self._sheets.first_parts(demand, part, over, pairs)
         )
         sure = every and len(choices) <= tried
-        for one, pattern in [(one, one.pattern()) for one in choices[:tried]]:
+        tries = [(one, one.pattern()) for one in choices[:tried]]
+        yield from self._pause()
+        for one, pattern in tries:
             left = demand - one.counts
             if not left.any():
                 return pattern, True
@@ -164,18 +166,24 @@ class FullestFirst:
             lambda over: self._sheets.wasting(demand, over, pairs, enough=_ENOUGH * tried),
         )
         order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
-        tries = order[:tried].tolist()
-        return [(full.counts[n], full.pattern(n)) for n in tries], every and len(order) <= tried
+        tries: list[tuple[Whole, Pattern | None]] = [
+            (full.counts[number], full.pattern(number)) for number in order[:tried].tolist()
+        ]
+        yield from self._pause()
+        return tries, every and len(order) <= tried
 
     def _widened(
         self, over: int, most: int, tried: int, listed: Callable[[int], tuple[_Listed, bool]]
     ) -> Generator[Pause, None, tuple[_Listed, bool]]:
-        """List what wastes up to ``over``, then more up to ``most``, until that is enough; whether it is all."""
+        """List what wastes up to ``over``, then more up to ``most``, until that is enough; whether it is all.
+
+        It does not pause after the last list: patterns are built from it before another search lists.
+        """
         while True:
             found, every = listed(over)
-            yield from self._pause()
             if not every or over == most or len(found) >= _ENOUGH * tried:
                 return found, every and over == most
+            yield from self._pause()
             over = min(most, over * _GROWTH + 1)
 
     def _deepen(self, demand: Whole, sheets: int, pairs: int) -> Pauses:
