@@ -181,14 +181,17 @@ class NearFullPatterns:
         ), every and not times
 
     def first_parts(
-        self, demand: Whole, part: Part, over: int, pairs: int
+        self, demand: Whole, part: Part, over: int, pairs: int, most: int
     ) -> tuple[list[FirstPart], bool]:
         """What one of the two parts of a first cut of ``part`` may hold if that wastes no more than ``over``.
+
+        As many as ``most`` of them, even if more were listed.
 
         Returns
         -------
         tuple
-            The part, least waste for its blanks first, those alike at random; and whether these are all.
+            The part, least waste for its blanks first, those alike at random; and whether all were
+            listed.
 
         Raises
         ------
@@ -203,7 +206,7 @@ class NearFullPatterns:
         some = np.flatnonzero(waste <= over)
         axis, row = np.divmod(some, max(1, self.count))
         order = np.lexsort((self._rng.random(len(some)), waste[some] / areas[row]))
-        axis, row = axis[order], row[order]
+        axis, row = axis[order[:most]], row[order[:most]]
         lengths = np.where(axis, widths[row], heights[row])
         counts = self.fields.counts(self._words[row])
         makings = Makings(self._made, self._leaves)

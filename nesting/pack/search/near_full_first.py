@@ -111,9 +111,12 @@ class FullestFirst:
         self, demand: Whole, part: Part, pairs: int, tried: int
     ) -> Generator[Pause, None, tuple[Pattern | None, bool]]:
         """Lay a demand in the two parts of a first cut, the fuller first."""
-        most = (part.area - int(self._sheets.areas @ demand)) // 2
+        most, enough = (part.area - int(self._sheets.areas @ demand)) // 2, _ENOUGH * tried
         choices, every = yield from self._widened(
-            0, most, tried, lambda over: self._sheets.first_parts(demand, part, over, pairs)
+            0,
+            most,
+            enough,
+            lambda over: self._sheets.first_parts(demand, part, over, pairs, enough),
         )
         sure = every and len(choices) <= tried
         tries = [(one, one.pattern()) for one in choices[:tried]]
@@ -154,7 +157,7 @@ class FullestFirst:
         self, demand: Whole, sheets: int, pairs: int, tried: int
     ) -> Generator[Pause, None, tuple[list[tuple[Whole, Pattern | None]], bool]]:
         """What the sheets of least waste hold, with patterns where they are known; whether there are no others."""
-        most = self._sheets.over(demand, sheets) // sheets
+        most, enough = self._sheets.over(demand, sheets) // sheets, _ENOUGH * tried
         yield from self._deepen(demand, sheets, pairs)
         if most <= self._complete.over:
             counts = self._within(demand, most)
@@ -162,8 +165,8 @@ class FullestFirst:
         full, every = yield from self._widened(
             most // _FIRST_SHARE,
             most,
-            tried,
-            lambda over: self._sheets.wasting(demand, over, pairs, enough=_ENOUGH * tried),
+            enough,
+            lambda over: self._sheets.wasting(demand, over, pairs, enough=enough),
         )
         order = np.argsort(-(full.counts @ self._sheets.areas), kind="stable")
         tries: list[tuple[Whole, Pattern | None]] = [
@@ -173,7 +176,7 @@ class FullestFirst:
         return tries, every and len(order) <= tried
 
     def _widened(
-        self, over: int, most: int, tried: int, listed: Callable[[int], tuple[_Listed, bool]]
+        self, over: int, most: int, enough: int, listed: Callable[[int], tuple[_Listed, bool]]
     ) -> Generator[Pause, None, tuple[_Listed, bool]]:
         """List what wastes up to ``over``, then more up to ``most``, until that is enough; whether it is all.
 
@@ -181,7 +184,7 @@ class FullestFirst:
         """
         while True:
             found, every = listed(over)
-            if not every or over == most or len(found) >= _ENOUGH * tried:
+            if not every or over == most or len(found) >= enough:
                 return found, every and over == most
             yield from self._pause()
             over = min(most, over * _GROWTH + 1)
