@@ -174,7 +174,7 @@ def test_what_a_warning_does_not_name_is_not_asked_of_it() -> None:
     plan = solve(batch, Rounds(1))
     said = "\n".join(plan.warnings)
     assert "35 mm" in said
-    assert "its full width;" in said
+    assert "its full width, away from its ends;" in said
     assert check(batch, plan) == ()
 
 
