@@ -49,22 +49,20 @@ class Part(NamedTuple):
         """Its area in square units."""
         return self.width * self.height
 
-    def divided(self, axis: Axis, length: int) -> "tuple[Part, Part]":
-        """The two parts of a cut at a length along an axis."""
+    def beyond(self, axis: Axis, length: int) -> "Part":
+        """The part beyond a cut at a length along an axis."""
         width, height = self
-        if axis == "x":
-            return Part(length, height), Part(width - length, height)
-        return Part(width, length), Part(width, height - length)
+        return Part(width - length, height) if axis == "x" else Part(width, height - length)
 
 
 class FirstPart(NamedTuple):
-    """One part of a first cut: the axis along which the two lie, its length along it, what it holds.
+    """One part of a first cut: the axis along which the two lie, the other part, what this one holds.
 
     The pattern is built when it is asked for, before the next list is made.
     """
 
     axis: Axis
-    length: int
+    rest: Part
     counts: Whole
     pattern: Callable[[], Pattern]
 
@@ -210,12 +208,12 @@ class NearFullPatterns:
         lengths = np.where(axis, widths[row], heights[row])
         counts = self.fields.counts(self._words[row])
         makings = Makings(self._made, self._leaves)
-        return [
-            FirstPart(
-                "x" if along_x else "y", int(length), held, partial(makings.pattern, int(number))
-            )
-            for along_x, length, held, number in zip(axis, lengths, counts, row, strict=True)
-        ], every
+        found = []
+        for along_x, length, held, number in zip(axis, lengths, counts, row, strict=True):
+            way: Axis = "x" if along_x else "y"
+            rest = part.beyond(way, int(length))
+            found.append(FirstPart(way, rest, held, partial(makings.pattern, int(number))))
+        return found, every
 
     def lay(
         self, demand: Whole, pairs: int, part: Part | None = None

@@ -36,6 +36,8 @@ _MENDED, _MENDED_PAIRS = 12, 100
 _WORK_A_STEP = 200_000
 
 _Listed = TypeVar("_Listed", ListedPatterns, list[FirstPart])
+#: Steps to the patterns that a demand was laid in, or None; and where there are none, whether that is proven.
+_Laying = Generator[Pause, None, tuple[list[Pattern] | None, bool]]
 
 
 class _Complete(NamedTuple):
@@ -63,9 +65,7 @@ class FullestFirst:
         self._complete = _Complete(np.array(problem.demand), -1, none, none[:, 0])
         self._in_vain: dict[tuple[int | Part, bytes], int] = {}
 
-    def lay(
-        self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
+    def lay(self, demand: Whole, sheets: int, pairs: int, tried: int) -> _Laying:
         """Lay a demand on a number of sheets, with a pause now and then.
 
         Returns
@@ -78,38 +78,38 @@ class FullestFirst:
         if self._sheets.over(demand, sheets) < 0:
             return None, True
         if sheets == 1:
-            pattern, sure = yield from self._in_part(demand, self._sheets.sheet, pairs, tried)
-            return None if pattern is None else [pattern], sure
-        key = sheets, demand.tobytes()
+            return (yield from self._in_part(demand, self._sheets.sheet, pairs, tried))
+        laying = self._on_sheets(demand, sheets, pairs, tried)
+        return (yield from self._unless_in_vain((sheets, demand.tobytes()), pairs, laying))
+
+    def _unless_in_vain(
+        self, key: tuple[int | Part, bytes], pairs: int, laying: _Laying
+    ) -> _Laying:
+        """Take these steps, unless they were in vain with as many pairs of blocks, or surely are."""
         known = self._in_vain.get(key, 0)
         if known < 0 or known >= pairs:
             return None, known < 0
-        found, sure = yield from self._on_sheets(demand, sheets, pairs, tried)
+        found, sure = yield from laying
         if found is None:
             self._in_vain[key] = -1 if sure else pairs
         return found, sure
 
-    def _in_part(
-        self, demand: Whole, part: Part, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[Pattern | None, bool]]:
+    def _in_part(self, demand: Whole, part: Part, pairs: int, tried: int) -> _Laying:
         """Lay a demand, which is not empty, in a sheet or a part of one."""
         if not self._sheets.may_hold(demand, part):
             return None, True
-        key = part, demand.tobytes()
-        known = self._in_vain.get(key, 0)
-        if known < 0 or known >= pairs:
-            return None, known < 0
-        found, sure = self._sheets.lay(demand, pairs, part)
+        laying = self._whole_or_in_two(demand, part, pairs, tried)
+        return (yield from self._unless_in_vain((part, demand.tobytes()), pairs, laying))
+
+    def _whole_or_in_two(self, demand: Whole, part: Part, pairs: int, tried: int) -> _Laying:
+        """Lay a demand by one list, or, where that lacks a pattern of many blanks, in two parts."""
+        pattern, sure = self._sheets.lay(demand, pairs, part)
         yield from self._pause()
         if not sure and demand.sum() > FEW_BLANKS:
-            found, sure = yield from self._in_two(demand, part, pairs, tried)
-        if found is None:
-            self._in_vain[key] = -1 if sure else pairs
-        return found, sure
+            return (yield from self._in_two(demand, part, pairs, tried))
+        return None if pattern is None else [pattern], sure
 
-    def _in_two(
-        self, demand: Whole, part: Part, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[Pattern | None, bool]]:
+    def _in_two(self, demand: Whole, part: Part, pairs: int, tried: int) -> _Laying:
         """Lay a demand in the two parts of a first cut, the fuller first."""
         most, enough = (part.area - int(self._sheets.areas @ demand)) // 2, _ENOUGH * tried
         choices, every = yield from self._widened(
@@ -124,11 +124,10 @@ class FullestFirst:
         for one, pattern in tries:
             left = demand - one.counts
             if not left.any():
-                return pattern, True
-            _, rest = part.divided(one.axis, one.length)
-            other, none = yield from self._in_part(left, rest, pairs, -(-tried // 2))
-            if other is not None:
-                return beside_one_another(one.axis, [pattern, other]), True
+                return [pattern], True
+            others, none = yield from self._in_part(left, one.rest, pairs, -(-tried // 2))
+            if others is not None:
+                return [beside_one_another(one.axis, [pattern, *others])], True
             sure = sure and none
         return None, sure
 
@@ -137,9 +136,7 @@ class FullestFirst:
         for _ in range(1 + self._sheets.work // _WORK_A_STEP):
             yield STEP
 
-    def _on_sheets(
-        self, demand: Whole, sheets: int, pairs: int, tried: int
-    ) -> Generator[Pause, None, tuple[list[Pattern] | None, bool]]:
+    def _on_sheets(self, demand: Whole, sheets: int, pairs: int, tried: int) -> _Laying:
         """Lay a demand on several sheets, the fullest first."""
         choices, sure = yield from self._fullest(demand, sheets, pairs, tried)
         for held, known in choices:

@@ -50,16 +50,14 @@ class Phase(NamedTuple):
 
 _TREES = StageTurn(Stages.tree_recreation, 20, few_of_each)
 _EARLY_TREES = StageTurn(Stages.tree_recreation, 20, slow_pricing)
-_MANY_KINDS = (
-    StageTurn(Stages.tree_recreation, 400, many_kinds),
-    StageTurn(Stages.near_full_first, 1_600, many_kinds),
-)
+_MOSTLY_TREES = StageTurn(Stages.tree_recreation, 400, many_kinds)
+_MANY_KINDS = (_MOSTLY_TREES, StageTurn(Stages.near_full_first, 1_600, many_kinds))
 _LONG_TREES = StageTurn(Stages.tree_recreation, 8, for_each_sheet=True)
 _DIVES = StageTurn(Stages.dives, 30, may_dive)
 _NEAR_FULL = StageTurn(Stages.near_full_first, 480)
 _FULL = StageTurn(Stages.full_sheets_first, 160, nothing_over)
 _RESIDUAL = StageTurn(Stages.residual_recreation, 100)
-_BESIDE_PROOFS = (_LONG_TREES, _MANY_KINDS[0], _DIVES, _NEAR_FULL, _FULL)
+_BESIDE_PROOFS = (_LONG_TREES, _MOSTLY_TREES, _DIVES, _NEAR_FULL, _FULL)
 _PERTURBED = StageTurn(Stages.perturbed_columns, 2)
 
 #: So many cycles that only the limit, or a proof, ends them.
